@@ -1,0 +1,43 @@
+"""Errors for people: each message says what is wrong, where, and what to do.
+
+All derive from :class:`EstimatorError`, so that a caller (the command, the live link) can show
+the sentence and stop without a traceback.
+"""
+
+from __future__ import annotations
+
+
+class EstimatorError(Exception):
+    """Base of every error that the project raises on purpose.
+
+    Args:
+        what: One clear sentence: what is wrong.
+        where: Sheet and cell, file and line, or the row's key; empty if it has no place.
+        cure: What to do about it; empty if ``what`` says it already.
+    """
+
+    def __init__(self, what: str, *, where: str = "", cure: str = "") -> None:
+        self.what = what
+        self.where = where
+        self.cure = cure
+        super().__init__(": ".join(p for p in (where, what) if p) + (f" {cure}" if cure else ""))
+
+
+class InputError(EstimatorError):
+    """A value that a person typed can't be used."""
+
+
+class SurveyError(InputError):
+    """The ground readings don't define a surface."""
+
+
+class FileError(EstimatorError):
+    """A file can't be read, is not one of ours, or can't be written."""
+
+
+class RowError(EstimatorError):
+    """A row of the model is wrongly defined (for contributors)."""
+
+
+class SolveError(EstimatorError):
+    """A solver can't give an answer for these inputs (piece too long, block full, ...)."""

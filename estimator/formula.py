@@ -1,0 +1,397 @@
+"""Symbolic references: numpy expressions over named quantities, read as spreadsheet formulas.
+
+A row of the model is a plain numpy function. Called with a :class:`Ref` for each argument it
+returns an expression tree; :func:`emit` writes the tree as the text of a formula that Excel 2016
+and LibreOffice 7 both calculate. The engine's side of the same bargain is in ``values.py``.
+
+Rules that both sides keep:
+
+* ``np.ceil`` and ``np.floor`` round to nine decimals first, so that 4.0000000000001 packs are 4.
+* Numeric comparisons compare the difference rounded to nine decimals with zero.
+* Text compares without regard to case.
+* A reduction (``np.sum``, ``np.min``, ``np.max``, ``np.any``, ``np.all``) runs over the block's
+  own axis, never over options.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, Literal, Protocol
+
+import numpy as np
+from numpy.lib.mixins import NDArrayOperatorsMixin
+
+from estimator.errors import RowError
+
+DUST_DIGITS = 9
+MAX_FORMULA = 8192
+MAX_LEVELS = 64
+
+Kind = Literal["number", "text", "flag"]
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One node of an expression: an operation, its arguments and what it yields."""
+
+    op: str
+    args: tuple[Node, ...] = ()
+    value: float | str | None = None
+    kind: Kind = "number"
+    axis: str | None = None
+    by_option: bool = False
+
+    def walk(self) -> Iterator[Node]:
+        """The node and everything below it."""
+        yield self
+        for arg in self.args:
+            yield from arg.walk()
+
+
+class Ref(NDArrayOperatorsMixin):
+    """A named quantity (or an expression of some) that is not yet a number.
+
+    Args:
+        node: The expression.
+
+    Raises:
+        RowError: On anything a formula can't be: truth value, float, iteration, formatting, an
+            unsupported numpy function, or blocks of two different axes in one expression.
+    """
+
+    __slots__ = ("node",)
+
+    def __init__(self, node: Node) -> None:
+        self.node = node
+
+    def __repr__(self) -> str:
+        return f"Ref({self.node.op})"
+
+    def __bool__(self) -> bool:
+        raise RowError(
+            "a quantity is neither true nor false while a formula is written:",
+            cure="use np.where(condition, this, that) and & | ~ instead of if, and, or, not.",
+        )
+
+    def __float__(self) -> float:
+        raise RowError("float() of a quantity can't become a formula.", cure="Leave it symbolic.")
+
+    __int__ = __index__ = __float__  # type: ignore[assignment]
+
+    def __iter__(self) -> Iterator[Any]:
+        raise RowError(
+            "a quantity can't be looped over in a formula.", cure="Use np.sum over the block."
+        )
+
+    def __format__(self, spec: str) -> str:
+        raise RowError("a quantity can't be formatted into a text.", cure="Use join(...).")
+
+    def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **kwargs: Any) -> Ref:
+        if method != "__call__" or kwargs:
+            raise RowError(f"np.{ufunc.__name__}.{method} has no formula.")
+        name = ufunc.__name__
+        nodes = tuple(as_node(i) for i in inputs)
+        if name in _COMPARISONS:
+            return Ref(_make(_COMPARISONS[name], nodes, kind="flag"))
+        if name in _LOGICAL:
+            return Ref(_make(_LOGICAL[name], nodes, kind="flag"))
+        if name in _NUMERIC:
+            return Ref(_make(_NUMERIC[name], nodes))
+        raise RowError(f"np.{name} has no formula.", cure="See formula.py for what is covered.")
+
+    def __array_function__(
+        self, func: Callable[..., Any], types: Any, args: Any, kwargs: Any
+    ) -> Ref:
+        name = func.__name__
+        if name == "where" and len(args) == 3 and not kwargs:
+            test, yes, no = (as_node(a) for a in args)
+            kind: Kind = "text" if "text" in (yes.kind, no.kind) else "number"
+            if yes.kind == no.kind == "flag":
+                kind = "flag"
+            return Ref(_make("if", (test, yes, no), kind=kind))
+        if name in _REDUCTIONS and len(args) == 1 and not kwargs:
+            node = as_node(args[0])
+            if node.axis is None:
+                raise RowError(f"np.{name} of something that is not a block.")
+            reduced: Kind = "flag" if name in ("any", "all") else "number"
+            return Ref(Node(_REDUCTIONS[name], (node,), None, reduced, None, node.by_option))
+        raise RowError(f"np.{name} has no formula.", cure="See formula.py for what is covered.")
+
+
+_COMPARISONS = {
+    "equal": "=",
+    "not_equal": "<>",
+    "less": "<",
+    "less_equal": "<=",
+    "greater": ">",
+    "greater_equal": ">=",
+}
+_LOGICAL = {
+    "logical_and": "and",
+    "bitwise_and": "and",
+    "logical_or": "or",
+    "bitwise_or": "or",
+    "logical_not": "not",
+    "invert": "not",
+}
+_NUMERIC = {
+    "add": "+",
+    "subtract": "-",
+    "multiply": "*",
+    "divide": "/",
+    "true_divide": "/",
+    "power": "^",
+    "float_power": "^",
+    "negative": "neg",
+    "positive": "pos",
+    "absolute": "ABS",
+    "sqrt": "SQRT",
+    "square": "square",
+    "ceil": "ceil",
+    "floor": "floor",
+    "minimum": "min2",
+    "maximum": "max2",
+}
+_REDUCTIONS = {"sum": "sum", "min": "MIN", "amin": "MIN", "max": "MAX", "amax": "MAX"} | {
+    "any": "any",
+    "all": "all",
+}
+
+
+def as_node(value: Any) -> Node:
+    """The node of a reference, number, truth value or text."""
+    if isinstance(value, Ref):
+        return value.node
+    if isinstance(value, (bool, np.bool_)):
+        return Node("num", (), float(value), "flag")
+    if isinstance(value, (int, float, np.integer, np.floating)):
+        if not math.isfinite(value):
+            raise RowError(f"{value} can't stand in a formula.")
+        return Node("num", (), float(value))
+    if isinstance(value, str):
+        return Node("text", (), value, "text")
+    raise RowError(f"{type(value).__name__} can't stand in a formula.")
+
+
+def _make(op: str, args: tuple[Node, ...], *, kind: Kind = "number") -> Node:
+    axes = {a.axis for a in args if a.axis is not None}
+    if len(axes) > 1:
+        raise RowError(
+            f"blocks of different tables meet in one expression: {', '.join(sorted(axes))}.",
+            cure="Sum one of them first, or use lookup or sum_if.",
+        )
+    return Node(op, args, None, kind, next(iter(axes), None), any(a.by_option for a in args))
+
+
+def quantity(key: str, *, kind: Kind, axis: str | None, by_option: bool) -> Ref:
+    """A reference to the quantity ``key``."""
+    return Ref(Node("ref", (), key, kind, axis, by_option))
+
+
+def bare(value: Any, what: str) -> Node:
+    """The node of a plain quantity, for functions that need a whole range."""
+    node = as_node(value)
+    if node.op != "ref":
+        raise RowError(f"{what} needs a plain quantity, not an expression.")
+    return node
+
+
+def keys_of(node: Node) -> frozenset[str]:
+    """Keys of the quantities that an expression reads."""
+    return frozenset(str(n.value) for n in node.walk() if n.op == "ref")
+
+
+class Resolver(Protocol):
+    """Where quantities stand, as seen from the cell whose formula is being written."""
+
+    def cell(self, key: str) -> str:
+        """Address (or name) of the quantity for this option and this block row."""
+
+    def block(self, key: str) -> str:
+        """Range of the quantity over its own block, for this option."""
+
+    def options(self, key: str) -> str:
+        """Range of the quantity over all option columns, for this block row."""
+
+
+def emit(node: Node, at: Resolver) -> str:
+    """Formula text of an expression, without the leading ``=``.
+
+    Raises:
+        RowError: If the text passes 8,192 characters or nests deeper than 64 levels.
+    """
+    text = _Writer(at).scalar(node)
+    depth = most = 0
+    for char in text:
+        depth += (char == "(") - (char == ")")
+        most = max(most, depth)
+    if len(text) > MAX_FORMULA or most > MAX_LEVELS:
+        raise RowError(
+            f"the formula has {len(text)} characters and {most} levels; the limits are"
+            f" {MAX_FORMULA} and {MAX_LEVELS}.",
+            cure="Split the row in two.",
+        )
+    return text
+
+
+def number(value: float) -> str:
+    """A number as a formula writes it: shortest text that reads back the same."""
+    if value == math.pi:
+        return "PI()"
+    if value == int(value) and abs(value) < 1e15:
+        return str(int(value))
+    return repr(float(value)).upper()
+
+
+def quoted(text: str) -> str:
+    """A text as a formula writes it."""
+    return '"' + text.replace('"', '""') + '"'
+
+
+_LEVEL = {"^": 5, "neg": 4, "*": 3, "/": 3, "+": 2, "-": 2, "&": 1}
+_CALLS = {"ABS", "SQRT"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    at: Resolver
+
+    def scalar(self, node: Node) -> str:
+        return self._write(node, array=False)[0]
+
+    def _array(self, node: Node) -> str:
+        return self._write(node, array=True)[0]
+
+    def _wrap(self, node: Node, level: int, *, array: bool, strict: bool = False) -> str:
+        text, own = self._write(node, array=array)
+        return f"({text})" if own < level or (strict and own == level) else text
+
+    def _write(self, node: Node, *, array: bool) -> tuple[str, int]:
+        """Text and binding level (9 = atom) of a node."""
+        op = node.op
+        if op == "num":
+            text = number(float(node.value))  # type: ignore[arg-type]
+            return text, 4 if text.startswith("-") else 9
+        if op == "text":
+            return quoted(str(node.value)), 9
+        if op == "ref":
+            key = str(node.value)
+            return (self.at.block(key) if array and node.axis else self.at.cell(key)), 9
+        if op in _COMPARISONS.values():
+            return self._comparison(node, array=array), 0
+        if op in ("and", "or", "not"):
+            return self._logic(node, array=array)
+        if op in ("sum", "MIN", "MAX", "any", "all"):
+            return self._reduction(node), 9
+        if op in _LEVEL and op != "neg":
+            level = _LEVEL[op]
+            left = self._wrap(node.args[0], level, array=array, strict=op == "^")
+            right = self._wrap(node.args[1], level, array=array, strict=op in "-/^")
+            return f"{left}{op}{right}", level
+        if op == "neg":
+            return "-" + self._wrap(node.args[0], 4, array=array, strict=True), 4
+        if op == "pos":
+            return self._write(node.args[0], array=array)
+        if op == "square":
+            return self._wrap(node.args[0], 5, array=array, strict=True) + "^2", 5
+        return self._function(node, array=array)
+
+    def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
+        op, args = node.op, node.args
+        if op in _CALLS:
+            return f"{op}({self._write(args[0], array=array)[0]})", 9
+        if op == "ceil":
+            return f"-INT(-ROUND({self._write(args[0], array=array)[0]},{DUST_DIGITS}))", 4
+        if op == "floor":
+            return f"INT(ROUND({self._write(args[0], array=array)[0]},{DUST_DIGITS}))", 9
+        if op == "round":
+            return f"ROUND({self._write(args[0], array=array)[0]},{self.scalar(args[1])})", 9
+        if op in ("min2", "max2"):
+            return self._extreme(node, array=array)
+        if op == "if":
+            return self._choice(node, array=array)
+        if array:
+            raise RowError(f"{op} can't stand inside a sum over a block.")
+        if op == "lookup":
+            key, keys, values = args[:3]
+            found = f"INDEX({self._range(values)},MATCH({self.scalar(key)},{self._range(keys)},0))"
+            return (f"IFERROR({found},{self.scalar(args[3])})" if len(args) > 3 else found), 9
+        if op == "sum_if":
+            values, keys, key = args
+            return f"SUMIF({self._range(keys)},{self.scalar(key)},{self._range(values)})", 9
+        if op == "nth":
+            return f"INDEX({self._range(args[0])},{self.scalar(args[1])})", 9
+        if op == "nth_largest":
+            return f"LARGE({self._range(args[0])},{self.scalar(args[1])})", 9
+        if op == "position":
+            return f"MATCH({self.scalar(args[0])},{self._range(args[1])},0)", 9
+        if op == "across":
+            return f"{node.value}({self.at.options(str(args[0].value))})", 9
+        if op == "pick":
+            return f"INDEX({self.at.options(str(args[0].value))},{self.scalar(args[1])})", 9
+        if op == "as_text":
+            return f"TEXT({self.scalar(args[0])},{self.scalar(args[1])})", 9
+        raise RowError(f"{op} has no formula.")
+
+    def _range(self, node: Node) -> str:
+        return self.at.block(str(node.value))
+
+    def _comparison(self, node: Node, *, array: bool) -> str:
+        left, right = node.args
+        if "text" in (left.kind, right.kind):
+            # Level 1: a comparison inside a comparison is wrapped, text joins are not.
+            return self._wrap(left, 1, array=array) + node.op + self._wrap(right, 1, array=array)
+        if right.op == "num" and right.value == 0:
+            return f"ROUND({self._write(left, array=array)[0]},{DUST_DIGITS}){node.op}0"
+        difference = (
+            f"{self._wrap(left, 2, array=array)}-{self._wrap(right, 2, array=array, strict=True)}"
+        )
+        return f"ROUND({difference},{DUST_DIGITS}){node.op}0"
+
+    def _logic(self, node: Node, *, array: bool) -> tuple[str, int]:
+        if not array:
+            inner = ",".join(self.scalar(a) for a in node.args)
+            return f"{node.op.upper()}({inner})", 9
+        parts = [f"({self._array(a)})" for a in node.args]
+        if node.op == "and":
+            return "*".join(parts), 3
+        if node.op == "or":
+            return f"(({parts[0]}+{parts[1]})>0)", 9
+        return f"1-{parts[0]}", 2
+
+    def _reduction(self, node: Node) -> str:
+        inner = node.args[0]
+        if node.op in ("MIN", "MAX"):
+            if inner.op != "ref":
+                raise RowError(f"np.{node.op.lower()} over a block needs a plain quantity.")
+            return f"{node.op}({self._range(inner)})"
+        text, level = self._write(inner, array=True)
+        masked = inner.kind == "flag" or level == 0
+        if node.op == "all":
+            return f"SUMPRODUCT(1-({text}))=0"
+        if masked:
+            text = f"({text})*1"
+        if node.op == "any":
+            return f"SUMPRODUCT({text})>0"
+        return f"SUM({text})" if inner.op == "ref" else f"SUMPRODUCT({text})"
+
+    def _extreme(self, node: Node, *, array: bool) -> tuple[str, int]:
+        left, right = node.args
+        if not array:
+            return f"{node.op[:3].upper()}({self.scalar(left)},{self.scalar(right)})", 9
+        sign = "<" if node.op == "min2" else ">"
+        a, b = self._array(left), self._array(right)
+        return f"((({a}){sign}({b}))*({a})+(1-(({a}){sign}({b})))*({b}))", 9
+
+    def _choice(self, node: Node, *, array: bool) -> tuple[str, int]:
+        test, yes, no = node.args
+        if not array:
+            return f"IF({self.scalar(test)},{self.scalar(yes)},{self.scalar(no)})", 9
+        if node.kind == "text":
+            raise RowError("a text can't be chosen inside a sum over a block.")
+        mask = self._array(test)
+        if no.op == "num" and no.value == 0:
+            return f"({mask})*({self._array(yes)})", 3
+        return f"(({mask})*({self._array(yes)})+(1-({mask}))*({self._array(no)}))", 9

@@ -1,0 +1,193 @@
+"""The job's inputs: what may be typed where, and how it is read and refused.
+
+A :class:`Field` says what one input is; the model's input sheets are lists of them. The same
+field is checked twice: here, with a sentence that names sheet and cell, and in the workbook by a
+live formula and a validation rule written from the same limits.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from estimator.errors import InputError
+from estimator.formula import Kind
+from estimator.units import IN_PER_FT, parse_length
+
+InputKind = Literal["length", "number", "whole", "share", "choice", "text", "date", "key"]
+
+DATE_ORIGIN = dt.date(1899, 12, 30)
+"""Day 0 of the spreadsheet's calendar (dates after February 1900)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One input.
+
+    Args:
+        key: Name of the quantity. A length's key ends in ``_ft`` or ``_in``: the unit of a bare
+            number and of the value.
+        kind: ``length`` as builders type it; ``share`` a fraction shown as percent; ``choice``
+            one of ``choices``; ``key`` a key of the column ``refers``; ``date`` a calendar day.
+        default: What a new workbook holds; None leaves the cell blank.
+        low, high: Limits, both included.
+        choices: Allowed texts of a choice.
+        refers: Key of the table column that a ``key`` input must name an entry of.
+        needed: Whether a blank is refused. A blank that is allowed reads as 0 or "".
+        kinds: Option kinds that use the field; empty means all.
+        note: Help shown beside the cell and by the validation message.
+    """
+
+    key: str
+    label: str
+    unit: str = ""
+    kind: InputKind = "number"
+    default: float | str | dt.date | None = None
+    low: float = 0.0
+    high: float = 1e6
+    choices: tuple[str, ...] = ()
+    refers: str = ""
+    needed: bool = True
+    kinds: tuple[str, ...] = ()
+    note: str = ""
+    fmt: str = "0.###"
+
+    @property
+    def value_kind(self) -> Kind:
+        """Kind of the quantity that the field becomes."""
+        return "text" if self.kind in ("choice", "text", "key") else "number"
+
+    @property
+    def bare_unit(self) -> Literal["ft", "in"]:
+        """Unit of a length typed without one."""
+        return "in" if self.key.endswith("_in") else "ft"
+
+    @property
+    def blank(self) -> float | str:
+        """What an allowed blank reads as."""
+        return "" if self.value_kind == "text" else 0.0
+
+
+def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset()) -> float | str:
+    """The value of an input as typed.
+
+    Args:
+        field: What the input is.
+        typed: Cell or file content: number, text, date, truth value or None.
+        where: Sheet and cell, or file and line, for the message.
+        known: Entries that a ``key`` input may name.
+
+    Returns:
+        The number in the field's unit (a date as its day number), or the canonical text.
+
+    Raises:
+        InputError: One sentence: what, where, cure.
+    """
+    if typed is None or (isinstance(typed, str) and not typed.strip()):
+        if field.needed:
+            raise InputError(
+                f"{field.label} is blank.", where=where, cure=f"Type {_wanted(field)}."
+            )
+        return field.blank
+    if field.value_kind == "text":
+        return _read_text(field, typed, where, known)
+    value = (
+        _read_date(field, typed, where) if field.kind == "date" else _number(field, typed, where)
+    )
+    if field.kind == "whole" and value != int(value):
+        raise InputError(
+            f"{field.label} is {value:g}, not a whole number.",
+            where=where,
+            cure=f"Type {_wanted(field)}.",
+        )
+    if not field.low <= value <= field.high:
+        raise InputError(
+            f"{field.label} is {_shown(field, value)}; it must lie between"
+            f" {_shown(field, field.low)} and {_shown(field, field.high)}.",
+            where=where,
+            cure="Check the number and its unit.",
+        )
+    return value
+
+
+def _number(field: Field, typed: Any, where: str) -> float:
+    if field.kind == "length":
+        try:
+            feet = parse_length(typed, field.bare_unit)
+        except InputError as error:
+            raise InputError(f"{field.label}: {error.what}", where=where, cure=error.cure) from None
+        return round(feet * IN_PER_FT, 12) if field.bare_unit == "in" else feet
+    if isinstance(typed, bool) or not isinstance(typed, (int, float)):
+        shown = f'the text "{typed}"' if isinstance(typed, str) else f"{typed}"
+        raise InputError(
+            f"{field.label} holds {shown} where a number belongs.",
+            where=where,
+            cure=f"Type {_wanted(field)}.",
+        )
+    if not math.isfinite(typed):
+        raise InputError(f"{field.label} is not a finite number.", where=where)
+    return float(typed)
+
+
+def _read_date(field: Field, typed: Any, where: str) -> float:
+    if isinstance(typed, dt.datetime):
+        typed = typed.date()
+    if isinstance(typed, dt.date):
+        return float((typed - DATE_ORIGIN).days)
+    if isinstance(typed, (int, float)) and not isinstance(typed, bool):
+        return float(int(typed))
+    try:
+        return float((dt.date.fromisoformat(str(typed)) - DATE_ORIGIN).days)
+    except ValueError:
+        raise InputError(
+            f'{field.label} holds "{typed}", which is not a date.',
+            where=where,
+            cure="Type a date such as 2026-05-01.",
+        ) from None
+
+
+def _read_text(field: Field, typed: Any, where: str, known: frozenset[str]) -> str:
+    text = f"{typed:g}" if isinstance(typed, float) else str(typed)
+    text = text.strip()
+    if field.kind == "text":
+        return text
+    allowed = field.choices if field.kind == "choice" else tuple(sorted(known))
+    for entry in allowed:
+        if entry.casefold() == text.casefold():
+            return entry
+    listed = ", ".join(allowed[:12]) + (", ..." if len(allowed) > 12 else "")
+    raise InputError(
+        f'{field.label} is "{text}", which is not known.',
+        where=where,
+        cure=f"Use one of: {listed}.",
+    )
+
+
+def _wanted(field: Field) -> str:
+    if field.kind == "length":
+        return f"a length such as {_example(field)}"
+    if field.kind == "choice":
+        return "one of: " + ", ".join(field.choices)
+    if field.kind == "date":
+        return "a date such as 2026-05-01"
+    if field.kind == "key":
+        return "a name from the list"
+    if field.kind == "text":
+        return "a few words"
+    return f"a number between {_shown(field, field.low)} and {_shown(field, field.high)}"
+
+
+def _example(field: Field) -> str:
+    return "12, 12' 6\" or 3.8 m" if field.bare_unit == "ft" else "6, 5 1/2 or 15 cm"
+
+
+def _shown(field: Field, value: float) -> str:
+    if field.kind == "share":
+        return f"{value:.4g} ({value:.0%})"
+    return f"{value:g} {field.unit}".strip()
+
+
+Typed = Mapping[str, Any]

@@ -1,0 +1,546 @@
+"""Sheets made of rows: the registry that lets a plain function be a row of the workbook.
+
+A module of ``estimator/model`` makes one :class:`Sheet`; its functions, top to bottom, are the
+sheet's rows. A function's parameter names are the keys of the quantities that it reads. A
+:class:`Model` joins the sheets, checks them, traces every function once into an expression and
+orders everything, solvers included, so that each comes after what it reads.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from graphlib import CycleError, TopologicalSorter
+from typing import Any, Literal, TypeVar
+
+import numpy as np
+
+from estimator.errors import EstimatorError, RowError
+from estimator.formula import Kind, Node, Ref, as_node, keys_of, quantity
+from estimator.inputs import Field
+from estimator.values import Values, as_values
+
+Role = Literal["input", "row", "solved", "stack", "mark"]
+F = TypeVar("F", bound=Callable[..., Any])
+
+USED = "option_used"
+"""Key of the quantity (1 or 0 an option) that keeps a blank option quiet."""
+
+OPTION_KEYS = ("A", "B", "C", "D", "E", "F")
+"""Keys of the option columns."""
+
+MARKS_SHEET = "Solved From"
+"""Sheet of the snapshot: what every solver read, then and now."""
+
+
+PROBLEMS = "input_problems"
+"""Key of the number of inputs that the workbook can't read (0 in the engine: it refuses them)."""
+
+
+def mark_of(solver: str) -> str:
+    """Key of a solver's mark: 0 fresh, 1 valid but perhaps no longer cheapest, 2 out of date."""
+    return f"stale_{solver}"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One named quantity: a row, or a column of a table, of one sheet."""
+
+    key: str
+    label: str
+    unit: str
+    sheet: str
+    role: Role
+    fmt: str = "0.00"
+    note: str = ""
+    source: str = ""
+    kind: Kind = "number"
+    axis: str | None = None
+    by_option: bool = False
+    reads: tuple[str, ...] = ()
+    function: Callable[..., Any] | None = None
+    solver: str = ""
+    field: Field | None = None
+
+    def ref(self) -> Ref:
+        """The quantity as a symbolic reference."""
+        return quantity(self.key, kind=self.kind, axis=self.axis, by_option=self.by_option)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Rows under one heading; with ``stack`` the rows together are also one column block."""
+
+    title: str
+    keys: list[str] = field(default_factory=list)
+    stack: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """Paragraphs of fixed text under a heading."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A block of ``capacity`` rows whose columns are quantities along ``axis``."""
+
+    axis: str
+    title: str
+    capacity: int
+    sheet: Sheet
+    note: str = ""
+    keys: list[str] = field(default_factory=list)
+
+    def column(
+        self,
+        label: str,
+        unit: str = "",
+        *,
+        fmt: str = "0.00",
+        note: str = "",
+        source: str = "",
+        kind: Kind = "number",
+        by_option: bool = False,
+    ) -> Callable[[F], F]:
+        """Make a function a computed column of the table."""
+
+        def register(function: F) -> F:
+            self._add(
+                Quantity(
+                    function.__name__,
+                    label,
+                    unit,
+                    self.sheet.name,
+                    "row",
+                    fmt,
+                    note,
+                    source,
+                    kind,
+                    self.axis,
+                    by_option,
+                    _parameters(function),
+                    function,
+                )
+            )
+            return function
+
+        return register
+
+    def solved(
+        self,
+        key: str,
+        label: str,
+        unit: str = "",
+        *,
+        solver: str,
+        fmt: str = "0.00",
+        note: str = "",
+        source: str = "",
+        kind: Kind = "number",
+        by_option: bool = False,
+    ) -> None:
+        """Add a column whose values a solver writes."""
+        self._add(
+            Quantity(
+                key,
+                label,
+                unit,
+                self.sheet.name,
+                "solved",
+                fmt,
+                note,
+                source,
+                kind,
+                self.axis,
+                by_option,
+                solver=solver,
+            )
+        )
+
+    def typed(self, entry: Field) -> None:
+        """Add a column of inputs."""
+        self._add(_input(entry, self.sheet.name, self.axis, by_option=False))
+
+    def _add(self, item: Quantity) -> None:
+        self.sheet.add(item)
+        self.keys.append(item.key)
+
+
+class Sheet:
+    """One sheet under construction: sections and tables in the order they are added."""
+
+    def __init__(self, name: str, title: str, purpose: str) -> None:
+        self.name = name
+        self.title = title
+        self.purpose = purpose
+        self.parts: list[Section | Table | Notes] = []
+        self.quantities: dict[str, Quantity] = {}
+
+    def section(self, title: str, *, stack: str = "", kind: Kind = "number") -> None:
+        """Begin a section. With ``stack`` its rows are also one block under that key and axis."""
+        self.parts.append(Section(title, stack=stack))
+        if stack:
+            axis = stack.rsplit("_", 1)[0]
+            self.add(
+                Quantity(stack, title, "", self.name, "stack", kind=kind, axis=axis, by_option=True)
+            )
+
+    def table(self, axis: str, title: str, capacity: int, note: str = "") -> Table:
+        """Begin a table of ``capacity`` rows."""
+        table = Table(axis, title, capacity, self, note)
+        self.parts.append(table)
+        return table
+
+    def row(
+        self,
+        label: str,
+        unit: str = "",
+        *,
+        fmt: str = "0.00",
+        note: str = "",
+        source: str = "",
+        kind: Kind = "number",
+        scope: Literal["option", "job"] = "option",
+    ) -> Callable[[F], F]:
+        """Make a function a computed row: one number an option, or one for the whole job."""
+
+        def register(function: F) -> F:
+            self._put(
+                Quantity(
+                    function.__name__,
+                    label,
+                    unit,
+                    self.name,
+                    "row",
+                    fmt,
+                    note,
+                    source,
+                    kind,
+                    None,
+                    scope == "option",
+                    _parameters(function),
+                    function,
+                )
+            )
+            return function
+
+        return register
+
+    def solved(
+        self,
+        key: str,
+        label: str,
+        unit: str = "",
+        *,
+        solver: str,
+        fmt: str = "0.00",
+        note: str = "",
+        source: str = "",
+        kind: Kind = "number",
+        scope: Literal["option", "job"] = "option",
+    ) -> None:
+        """Add a row whose values a solver writes."""
+        by_option = scope == "option"
+        self._put(
+            Quantity(
+                key,
+                label,
+                unit,
+                self.name,
+                "solved",
+                fmt,
+                note,
+                source,
+                kind,
+                None,
+                by_option,
+                solver=solver,
+            )
+        )
+
+    def typed(self, entry: Field, *, scope: Literal["option", "job"]) -> None:
+        """Add a row of inputs: one cell an option, or one for the whole job."""
+        self._put(_input(entry, self.name, None, by_option=scope == "option"))
+
+    def notes(self, title: str, *lines: str) -> None:
+        """Add paragraphs of fixed text."""
+        self.parts.append(Notes(title, lines))
+
+    def _put(self, item: Quantity) -> None:
+        if not self.parts or not isinstance(self.parts[-1], Section):
+            raise RowError("a row stands outside any section.", where=f"{self.name}.{item.key}")
+        self.parts[-1].keys.append(item.key)
+        self.add(item)
+
+    def add(self, item: Quantity) -> None:
+        """Register a quantity of this sheet.
+
+        Raises:
+            RowError: If the key is taken.
+        """
+        if item.key in self.quantities:
+            raise RowError("two rows have this key.", where=f"{self.name}.{item.key}")
+        self.quantities[item.key] = item
+
+
+def _input(entry: Field, sheet: str, axis: str | None, *, by_option: bool) -> Quantity:
+    return Quantity(
+        entry.key,
+        entry.label,
+        entry.unit,
+        sheet,
+        "input",
+        entry.fmt,
+        entry.note,
+        kind=entry.value_kind,
+        axis=axis,
+        by_option=by_option,
+        field=entry,
+    )
+
+
+def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:
+    return tuple(inspect.signature(function).parameters)
+
+
+Solve = Callable[[Mapping[str, Values]], Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Solver:
+    """What a formula can't do: reads quantities, writes solved ones.
+
+    Args:
+        name: Short plain name, shown in the out-of-date marks.
+        reads: Keys whose change makes the answer wrong.
+        prices: Keys whose change leaves it valid but perhaps no longer cheapest.
+        function: From the values read to the values of every quantity that names this solver.
+    """
+
+    name: str
+    label: str
+    reads: tuple[str, ...]
+    function: Solve
+    prices: tuple[str, ...] = ()
+
+
+class Model:
+    """All sheets and solvers, checked and in order.
+
+    Raises:
+        RowError: Naming the row: unknown quantity, key used twice, a circle, an ``if`` on a
+            quantity, blocks that don't match, a solved quantity without its solver.
+    """
+
+    def __init__(self, sheets: Sequence[Sheet], solvers: Sequence[Solver]) -> None:
+        self.sheets = tuple(sheets)
+        self.solvers = {s.name: s for s in solvers}
+        self.quantities: dict[str, Quantity] = {}
+        for sheet in sheets:
+            for key, item in sheet.quantities.items():
+                if key in self.quantities:
+                    raise RowError("two sheets have this key.", where=f"{sheet.name}.{key}")
+                self.quantities[key] = item
+        for solver in solvers:
+            key = mark_of(solver.name)
+            label = f"State of {solver.label}"
+            self.quantities[key] = Quantity(
+                key, label, "", MARKS_SHEET, "mark", fmt="0", by_option=True
+            )
+        self.quantities[PROBLEMS] = Quantity(
+            PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
+        )
+        self.stacks: dict[str, tuple[str, ...]] = {
+            part.stack: tuple(part.keys)
+            for sheet in sheets
+            for part in sheet.parts
+            if isinstance(part, Section) and part.stack
+        }
+        self.tables: dict[str, Table] = {
+            part.axis: part for sheet in sheets for part in sheet.parts if isinstance(part, Table)
+        }
+        self.writes: dict[str, tuple[str, ...]] = dict.fromkeys(self.solvers, ())
+        for key, item in self.quantities.items():
+            if item.role == "solved":
+                if item.solver not in self.solvers:
+                    raise RowError(f"unknown solver {item.solver!r}.", where=_place(item))
+                self.writes[item.solver] += (key,)
+        self.expressions = {
+            key: self._trace(item) for key, item in self.quantities.items() if item.function
+        }
+        self.order = self._sort()
+        self._upstream = self._close()
+
+    def _trace(self, item: Quantity) -> Node:
+        missing = [k for k in item.reads if k not in self.quantities]
+        if missing:
+            raise RowError(f"unknown quantity {missing[0]!r}.", where=_place(item))
+        assert item.function is not None
+        try:
+            node = as_node(item.function(**{k: self.quantities[k].ref() for k in item.reads}))
+        except EstimatorError as error:
+            raise RowError(str(error), where=_place(item)) from error
+        except (TypeError, AttributeError, ValueError) as error:
+            raise RowError(f"can't become a formula ({error}).", where=_place(item)) from error
+        if node.axis is not None and node.axis != item.axis:
+            raise RowError(f"a row can't be a whole {node.axis} block.", where=_place(item))
+        if node.by_option and not item.by_option:
+            raise RowError("a job row can't read one option.", where=_place(item))
+        if (node.kind == "text") != (item.kind == "text"):
+            raise RowError(f"yields {node.kind}, declared {item.kind}.", where=_place(item))
+        unused = set(item.reads) - keys_of(node)
+        if unused:
+            raise RowError(f"never reads {sorted(unused)[0]!r}.", where=_place(item))
+        return node
+
+    def _sort(self) -> tuple[str, ...]:
+        graph: dict[str, tuple[str, ...]] = {}
+        for key, item in self.quantities.items():
+            if item.role == "stack":
+                graph[key] = self.stacks[key]
+            elif item.role == "solved":
+                graph[key] = (f"solve {item.solver}",)
+            else:
+                graph[key] = item.reads
+        for solver in self.solvers.values():
+            reads = (*solver.reads, *solver.prices)
+            for key in reads:
+                if key not in self.quantities:
+                    raise RowError(f"unknown quantity {key!r}.", where=f"solver {solver.name}")
+            graph[f"solve {solver.name}"] = reads
+        try:
+            return tuple(TopologicalSorter(graph).static_order())
+        except CycleError as error:
+            circle = " <- ".join(error.args[1])
+            raise RowError(f"rows read each other in a circle: {circle}.") from error
+
+    def _close(self) -> dict[str, frozenset[str]]:
+        found: dict[str, frozenset[str]] = {}
+        for key in self.order:
+            if key.startswith("solve "):
+                solver = self.solvers[key.removeprefix("solve ")]
+                below = [found[k] for k in (*solver.reads, *solver.prices)]
+                found[key] = frozenset({solver.name}).union(*below)
+                continue
+            item = self.quantities[key]
+            if item.role == "solved":
+                found[key] = found[f"solve {item.solver}"]
+            else:
+                reads = self.stacks[key] if item.role == "stack" else item.reads
+                found[key] = frozenset().union(*(found[k] for k in reads))
+        return found
+
+    def upstream(self, key: str) -> frozenset[str]:
+        """Names of the solvers that a quantity depends on, directly or not."""
+        return self._upstream[key]
+
+    def capacity(self, axis: str) -> int:
+        """Rows of a table, or of a stack of rows."""
+        if axis in self.tables:
+            return self.tables[axis].capacity
+        return next(len(v) for k, v in self.stacks.items() if self.quantities[k].axis == axis)
+
+    def rows(self) -> Iterator[Quantity]:
+        """Computed quantities in calculation order."""
+        return (self.quantities[k] for k in self.order if k in self.expressions)
+
+
+def _place(item: Quantity) -> str:
+    return f"{item.sheet}.{item.key}"
+
+
+Override = Mapping[str, Mapping[tuple[int, int], float | str]]
+"""Typed-over cells: key -> {(option index, block index): value}."""
+
+
+def evaluate(
+    model: Model,
+    inputs: Mapping[str, Any],
+    *,
+    solved: Mapping[str, Any] | None = None,
+    overrides: Override | None = None,
+) -> dict[str, Values]:
+    """Values of every quantity.
+
+    Args:
+        model: The rows and solvers.
+        inputs: Value of each input quantity: scalar, (options, 1), (1, rows) or with leading
+            scenario axes.
+        solved: Values of solved quantities as they stand; None runs the solvers.
+        overrides: Numbers or texts typed over computed cells; they win, and are used downstream.
+
+    Returns:
+        Arrays of shape (..., options or 1, block or 1). In the column of an unused option a
+        number is NaN and a text empty.
+
+    Raises:
+        EstimatorError: From a solver, with the reason.
+    """
+    values: dict[str, Values] = {}
+    overrides = overrides or {}
+    with np.errstate(all="ignore"):
+        for key in model.order:
+            if key.startswith("solve "):
+                if solved is None:
+                    _solve(model, model.solvers[key.removeprefix("solve ")], values)
+                continue
+            item = model.quantities[key]
+            if item.role == "input":
+                value = as_values(inputs[key])
+            elif item.role == "mark":
+                value = as_values(inputs.get(key, 0.0))
+            elif item.role == "solved":
+                value = as_values(solved[key]) if solved is not None else values[key]
+            elif item.role == "stack":
+                value = _stacked([values[k] for k in model.stacks[key]])
+            else:
+                assert item.function is not None
+                value = as_values(item.function(**{k: values[k] for k in item.reads}))
+                if value.dtype == bool:
+                    value = as_values(np.asarray(value, dtype=float))
+            if item.by_option and key != USED and item.role != "input" and USED in values:
+                value = _quiet(value, values[USED])
+            if key in overrides:
+                value = _overridden(model, item, value, overrides[key])
+            values[key] = value
+    return values
+
+
+def _solve(model: Model, solver: Solver, values: dict[str, Values]) -> None:
+    reads = {k: values[k] for k in (*solver.reads, *solver.prices)}
+    answer = solver.function(reads)
+    for key in model.writes[solver.name]:
+        values[key] = as_values(answer[key])
+
+
+def _stacked(parts: Sequence[Values]) -> Values:
+    arrays = [np.asarray(p) for p in parts]
+    shape = np.broadcast_shapes(*(a.shape[:-1] for a in arrays))
+    return as_values(np.concatenate([np.broadcast_to(a, (*shape, 1)) for a in arrays], axis=-1))
+
+
+def _quiet(value: Values, used: Values) -> Values:
+    plain = np.asarray(value)
+    blank: Any = "" if plain.dtype.kind == "U" else np.nan
+    return as_values(np.where(np.asarray(used) > 0, plain, blank))
+
+
+def _overridden(
+    model: Model,
+    item: Quantity,
+    value: Values,
+    cells: Mapping[tuple[int, int], float | str],
+) -> Values:
+    rows = model.capacity(item.axis) if item.axis else 1
+    options = max([value.shape[-2], *(o + 1 for o, _ in cells)]) if item.by_option else 1
+    shape = (*value.shape[:-2], options, rows)
+    full = np.broadcast_to(np.asarray(value), shape)
+    full = full.astype(object)
+    for (option, row), typed in cells.items():
+        full[..., option if item.by_option else 0, row if item.axis else 0] = typed
+    return as_values(full.astype(str if item.kind == "text" else float))

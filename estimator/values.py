@@ -1,0 +1,85 @@
+"""The engine's numbers: numpy arrays that round and compare as the workbook's formulas do.
+
+A :class:`Values` array has at least two axes: ``(..., options, block)``. A scalar of the job is
+``(1, 1)``, one number an option ``(options, 1)``, a column of a table ``(1, rows)``. Scenarios
+are leading axes. Reductions run over the last axis alone and keep it, so the same plain numpy
+function serves a number, an option row, a table and ten thousand scenarios.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.formula import DUST_DIGITS
+
+_COMPARED = {
+    np.equal,
+    np.not_equal,
+    np.less,
+    np.less_equal,
+    np.greater,
+    np.greater_equal,
+}
+_REDUCED = {np.sum, np.min, np.max, np.amin, np.amax, np.any, np.all}
+
+
+class Values(np.ndarray[Any, np.dtype[Any]]):
+    """A numpy array under the rules of ``formula.py``."""
+
+    def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **kwargs: Any) -> Any:
+        plain = [np.asarray(i) for i in inputs]
+        if kwargs.get("out") is not None:
+            kwargs["out"] = tuple(np.asarray(o) for o in kwargs["out"])
+        if method == "__call__":
+            if ufunc in (np.ceil, np.floor):
+                plain = [np.round(plain[0], DUST_DIGITS)]
+            elif ufunc in _COMPARED:
+                if any(p.dtype.kind in "UT" for p in plain):
+                    plain = [np.char.lower(p.astype(str)) for p in plain]
+                else:
+                    difference = np.subtract(plain[0], plain[1], dtype=float)
+                    plain = [np.round(difference, DUST_DIGITS), np.asarray(0.0)]
+        result = getattr(ufunc, method)(*plain, **kwargs)
+        return result.view(Values) if isinstance(result, np.ndarray) else as_values(result)
+
+    def __array_function__(
+        self, func: Callable[..., Any], types: Any, args: Any, kwargs: Any
+    ) -> Any:
+        plain = [_plain(a) for a in args]
+        if func in _REDUCED and len(args) == 1 and not kwargs:
+            kwargs = {"axis": -1, "keepdims": True}
+        result = func(*plain, **{k: _plain(v) for k, v in kwargs.items()})
+        return result.view(Values) if isinstance(result, np.ndarray) else result
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Values):
+        return value.view(np.ndarray)
+    if isinstance(value, (list, tuple)):
+        return type(value)(_plain(v) for v in value)
+    return value
+
+
+def as_values(value: Any) -> Values:
+    """A number, text or array as :class:`Values` with at least the option and block axes."""
+    array: NDArray[Any] = np.asarray(value)
+    if array.dtype == object:
+        raise TypeError("mixed types in one quantity")
+    while array.ndim < 2:
+        array = array[..., np.newaxis]
+    return array.view(Values)
+
+
+def same(a: Any, b: Any) -> NDArray[np.bool_]:
+    """Where two arrays are equal as the workbook sees it (text without regard to case)."""
+    left, right = np.asarray(a), np.asarray(b)
+    if left.dtype.kind in "UT" or right.dtype.kind in "UT":
+        result: NDArray[np.bool_] = np.char.lower(left.astype(str)) == np.char.lower(
+            right.astype(str)
+        )
+        return result
+    return np.asarray(np.round(np.subtract(left, right, dtype=float), DUST_DIGITS) == 0)

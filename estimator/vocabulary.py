@@ -1,0 +1,210 @@
+"""What rows may say beyond numpy: look-ups, sums by key, choices across options, texts.
+
+Each function is read three ways like the rows that use it: with references it is part of a
+formula, with arrays it is the engine. ``Q`` is the type of every quantity in a row.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, TypeAlias
+
+import numpy as np
+
+from estimator.errors import RowError
+from estimator.formula import Node, Ref, as_node, bare
+from estimator.values import Values, as_values, same
+
+Q: TypeAlias = Any
+"""A quantity: a number, an array of scenarios, or a symbolic reference."""
+
+
+def _symbolic(*values: Q) -> bool:
+    return any(isinstance(v, Ref) for v in values)
+
+
+def _by_option(*nodes: Node) -> bool:
+    return any(n.by_option for n in nodes)
+
+
+def _axis(node: Node) -> str | None:
+    return node.axis
+
+
+def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
+    """The entry of the column ``values`` in the first row whose ``keys`` equals ``key``.
+
+    Args:
+        key: What to look for (text or whole number).
+        keys: Column of a table.
+        values: Column of the same table.
+        missing: What to give where nothing matches; None leaves the cell in error (NaN or "").
+    """
+    if _symbolic(key, keys, values):
+        nodes = [as_node(key), bare(keys, "lookup"), bare(values, "lookup")]
+        if missing is not None:
+            nodes.append(as_node(missing))
+        if nodes[1].axis != nodes[2].axis:
+            raise RowError("lookup needs two columns of the same table.")
+        return Ref(
+            Node("lookup", tuple(nodes), None, nodes[2].kind, _axis(nodes[0]), _by_option(*nodes))
+        )
+    hits = same(np.asarray(keys)[..., np.newaxis, :], np.asarray(key)[..., :, np.newaxis])
+    where = np.argmax(hits, axis=-1)
+    column = np.asarray(values)
+    shape = np.broadcast_shapes(column.shape[:-1], where.shape[:-1])
+    column = np.broadcast_to(column, (*shape, column.shape[-1]))
+    where = np.broadcast_to(where, (*shape, where.shape[-1]))
+    found = np.take_along_axis(column, where, axis=-1)
+    blank: Any = missing
+    if blank is None:
+        blank = "" if column.dtype.kind == "U" else np.nan
+    return as_values(np.where(np.any(hits, axis=-1), found, blank))
+
+
+def sum_if(values: Q, keys: Q, key: Q) -> Q:
+    """Sum of the column ``values`` over the rows whose ``keys`` equals ``key`` (a text)."""
+    if _symbolic(values, keys, key):
+        nodes = (bare(values, "sum_if"), bare(keys, "sum_if"), as_node(key))
+        if nodes[0].axis != nodes[1].axis:
+            raise RowError("sum_if needs two columns of the same table.")
+        return Ref(Node("sum_if", nodes, None, "number", _axis(nodes[2]), _by_option(*nodes)))
+    hits = same(np.asarray(keys)[..., np.newaxis, :], np.asarray(key)[..., :, np.newaxis])
+    column = np.asarray(values)[..., np.newaxis, :]
+    return as_values(np.sum(np.where(hits, column, 0.0), axis=-1))
+
+
+def nth(values: Q, n: Q) -> Q:
+    """Entry number ``n`` (1 is the first) of a column of a table."""
+    if _symbolic(values, n):
+        column, place = bare(values, "nth"), as_node(n)
+        return Ref(
+            Node("nth", (column, place), None, column.kind, _axis(place), _by_option(column, place))
+        )
+    column = np.asarray(values)
+    place = np.clip(np.nan_to_num(np.asarray(n), nan=1).astype(int) - 1, 0, column.shape[-1] - 1)
+    shape = np.broadcast_shapes(column.shape[:-1], place.shape[:-1])
+    column = np.broadcast_to(column, (*shape, column.shape[-1]))
+    place = np.broadcast_to(place, (*shape, place.shape[-1]))
+    return as_values(np.take_along_axis(column, place, axis=-1))
+
+
+def nth_largest(values: Q, n: Q) -> Q:
+    """The ``n``-th largest number of a column (1 is the largest)."""
+    if _symbolic(values, n):
+        column, place = bare(values, "nth_largest"), as_node(n)
+        return Ref(
+            Node(
+                "nth_largest",
+                (column, place),
+                None,
+                "number",
+                _axis(place),
+                _by_option(column, place),
+            )
+        )
+    ordered = -np.sort(-np.asarray(values, dtype=float), axis=-1)
+    return nth(ordered, n)
+
+
+def position(key: Q, keys: Q) -> Q:
+    """Place (1 is the first) of ``key`` in a column; NaN (an error in the cell) if it is not."""
+    if _symbolic(key, keys):
+        nodes = (as_node(key), bare(keys, "position"))
+        return Ref(Node("position", nodes, None, "number", _axis(nodes[0]), _by_option(*nodes)))
+    hits = same(np.asarray(keys)[..., np.newaxis, :], np.asarray(key)[..., :, np.newaxis])
+    return as_values(np.where(np.any(hits, axis=-1), np.argmax(hits, axis=-1) + 1.0, np.nan))
+
+
+_ACROSS = {"MIN": np.nanmin, "MAX": np.nanmax, "SUM": np.nansum}
+
+
+def across(how: Literal["MIN", "MAX", "SUM", "COUNT"], values: Q) -> Q:
+    """Least, greatest, sum or count of a row over the options in use."""
+    if _symbolic(values):
+        node = bare(values, "across")
+        return Ref(Node("across", (node,), how, "number", node.axis, False))
+    array = np.asarray(values, dtype=float)
+    if how == "COUNT":
+        return as_values(np.sum(~np.isnan(array), axis=-2, keepdims=True).astype(float))
+    empty = np.all(np.isnan(array), axis=-2, keepdims=True)
+    filled = np.where(empty, 0.0, array)
+    return as_values(_ACROSS[how](filled, axis=-2, keepdims=True))
+
+
+def pick(values: Q, option: Q) -> Q:
+    """The value of a row for option number ``option`` (1 is the first column)."""
+    if _symbolic(values, option):
+        node, place = bare(values, "pick"), as_node(option)
+        if place.by_option:
+            raise RowError("pick needs one option for the whole job.")
+        return Ref(Node("pick", (node, place), None, node.kind, node.axis, False))
+    array = np.asarray(values)
+    place = np.asarray(option)
+    index = np.clip(np.nan_to_num(place, nan=1).astype(int) - 1, 0, array.shape[-2] - 1)
+    lead = np.broadcast_shapes(array.shape[:-2], index.shape[:-2])
+    array = np.broadcast_to(array, (*lead, *array.shape[-2:]))
+    index = np.broadcast_to(index, (*lead, 1, array.shape[-1]))
+    return as_values(np.take_along_axis(array, index, axis=-2))
+
+
+def rounded(value: Q, digits: int) -> Q:
+    """Rounded half away from zero, as the sheet's ROUND does; money is ``rounded(x, 2)``."""
+    if _symbolic(value):
+        node = as_node(value)
+        return Ref(
+            Node("round", (node, as_node(digits)), None, "number", node.axis, node.by_option)
+        )
+    array = np.asarray(value, dtype=float)
+    scaled = np.abs(array) * 10.0**digits
+    return as_values(np.sign(array) * np.floor(np.round(scaled, 6) + 0.5) / 10.0**digits)
+
+
+def join(*parts: Q) -> Q:
+    """Texts (and whole numbers) one after the other."""
+    if _symbolic(*parts):
+        node = as_node(parts[0])
+        for part in parts[1:]:
+            right = as_node(part)
+            axis = node.axis or right.axis
+            node = Node("&", (node, right), None, "text", axis, node.by_option or right.by_option)
+        return Ref(node)
+    text: Any = ""
+    for part in parts:
+        text = np.char.add(text, _as_words(part))
+    return as_values(text)
+
+
+def _as_words(part: Any) -> Any:
+    array = np.asarray(part)
+    if array.dtype.kind in "UT":
+        return array
+    return np.vectorize(lambda x: "" if np.isnan(x) else f"{x:.15g}", otypes=[str])(array)
+
+
+def as_text(value: Q, pattern: Literal["0", "0.0", "0.00", "#,##0", "#,##0.00"]) -> Q:
+    """A number as text in one of the few patterns that every spreadsheet writes alike."""
+    if _symbolic(value):
+        node = as_node(value)
+        nodes = (node, as_node(pattern))
+        return Ref(Node("as_text", nodes, None, "text", node.axis, node.by_option))
+    digits = len(pattern.partition(".")[2])
+    comma = "," if "," in pattern else ""
+    array = np.asarray(rounded(value, digits), dtype=float)
+    write = np.vectorize(lambda x: "" if np.isnan(x) else f"{x:{comma}.{digits}f}", otypes=[str])
+    return as_values(write(array))
+
+
+__all__ = [
+    "Q",
+    "Values",
+    "across",
+    "as_text",
+    "join",
+    "lookup",
+    "nth",
+    "nth_largest",
+    "pick",
+    "position",
+    "rounded",
+    "sum_if",
+]
