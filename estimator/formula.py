@@ -26,6 +26,9 @@ from numpy.lib.mixins import NDArrayOperatorsMixin
 from estimator.errors import RowError
 
 DUST_DIGITS = 9
+NUDGE = "1E-09"
+"""Added before rounding to cents: engines differ on exact halves such as 1.005."""
+
 MAX_FORMULA = 8192
 MAX_LEVELS = 64
 
@@ -78,7 +81,7 @@ class Ref(NDArrayOperatorsMixin):
     def __float__(self) -> float:
         raise RowError("float() of a quantity can't become a formula.", cure="Leave it symbolic.")
 
-    __int__ = __index__ = __float__  # type: ignore[assignment]
+    __int__ = __index__ = __float__
 
     def __iter__(self) -> Iterator[Any]:
         raise RowError(
@@ -250,8 +253,18 @@ def quoted(text: str) -> str:
     return '"' + text.replace('"', '""') + '"'
 
 
+# Inside SUMPRODUCT no function may stand over an array: not every engine spreads it. Half a unit
+# of the last digit does what ROUND does outside.
+_HALF_DUST = "5E-10"
+_ARRAY_LIMITS = {
+    ">=": f">-{_HALF_DUST}",
+    ">": f">={_HALF_DUST}",
+    "<=": f"<{_HALF_DUST}",
+    "<": f"<=-{_HALF_DUST}",
+}
+
 _LEVEL = {"^": 5, "neg": 4, "*": 3, "/": 3, "+": 2, "-": 2, "&": 1}
-_CALLS = {"ABS", "SQRT"}
+_CALLS = ("ABS", "SQRT")
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,7 +293,7 @@ class _Writer:
             key = str(node.value)
             return (self.at.block(key) if array and node.axis else self.at.cell(key)), 9
         if op in _COMPARISONS.values():
-            return self._comparison(node, array=array), 0
+            return self._comparison(node, array=array)
         if op in ("and", "or", "not"):
             return self._logic(node, array=array)
         if op in ("sum", "MIN", "MAX", "any", "all"):
@@ -300,20 +313,22 @@ class _Writer:
 
     def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
         op, args = node.op, node.args
-        if op in _CALLS:
-            return f"{op}({self._write(args[0], array=array)[0]})", 9
-        if op == "ceil":
-            return f"-INT(-ROUND({self._write(args[0], array=array)[0]},{DUST_DIGITS}))", 4
-        if op == "floor":
-            return f"INT(ROUND({self._write(args[0], array=array)[0]},{DUST_DIGITS}))", 9
-        if op == "round":
-            return f"ROUND({self._write(args[0], array=array)[0]},{self.scalar(args[1])})", 9
         if op in ("min2", "max2"):
             return self._extreme(node, array=array)
         if op == "if":
             return self._choice(node, array=array)
-        if array:
-            raise RowError(f"{op} can't stand inside a sum over a block.")
+        if array and node.axis is not None:
+            raise RowError(
+                f"{op} can't stand over a block inside a sum.", cure="Make it a column first."
+            )
+        if op in _CALLS:
+            return f"{op}({self.scalar(args[0])})", 9
+        if op == "ceil":
+            return f"-INT(-ROUND({self.scalar(args[0])},{DUST_DIGITS}))", 4
+        if op == "floor":
+            return f"INT(ROUND({self.scalar(args[0])},{DUST_DIGITS}))", 9
+        if op == "round":
+            return f"ROUND({self._wrap(args[0], 2, array=False)}+{NUDGE},{self.scalar(args[1])})", 9
         if op == "lookup":
             key, keys, values = args[:3]
             found = f"INDEX({self._range(values)},MATCH({self.scalar(key)},{self._range(keys)},0))"
@@ -321,6 +336,15 @@ class _Writer:
         if op == "sum_if":
             values, keys, key = args
             return f"SUMIF({self._range(keys)},{self.scalar(key)},{self._range(values)})", 9
+        if op == "sum_up_to":
+            values, order = args
+            limit = f'"<="&{self.scalar(order)}'
+            return f"SUMIF({self._range(order)},{limit},{self._range(values)})", 9
+        if op == "count_starting":
+            return f"COUNTIF({self._range(args[0])},{quoted(f'{args[1].value}*')})", 9
+        if op == "first_starting":
+            column = self._range(args[0])
+            return f'IFERROR(INDEX({column},MATCH({quoted(f"{args[1].value}*")},{column},0)),"")', 9
         if op == "nth":
             return f"INDEX({self._range(args[0])},{self.scalar(args[1])})", 9
         if op == "nth_largest":
@@ -338,17 +362,22 @@ class _Writer:
     def _range(self, node: Node) -> str:
         return self.at.block(str(node.value))
 
-    def _comparison(self, node: Node, *, array: bool) -> str:
+    def _comparison(self, node: Node, *, array: bool) -> tuple[str, int]:
         left, right = node.args
         if "text" in (left.kind, right.kind):
-            # Level 1: a comparison inside a comparison is wrapped, text joins are not.
-            return self._wrap(left, 1, array=array) + node.op + self._wrap(right, 1, array=array)
+            a, b = (self._wrap(side, 1, array=array) for side in (left, right))
+            return a + node.op + b, 0
         if right.op == "num" and right.value == 0:
-            return f"ROUND({self._write(left, array=array)[0]},{DUST_DIGITS}){node.op}0"
-        difference = (
-            f"{self._wrap(left, 2, array=array)}-{self._wrap(right, 2, array=array, strict=True)}"
-        )
-        return f"ROUND({difference},{DUST_DIGITS}){node.op}0"
+            difference = self._wrap(left, 1, array=array)
+        else:
+            a = self._wrap(left, 2, array=array)
+            difference = f"{a}-{self._wrap(right, 2, array=array, strict=True)}"
+        if not array:
+            return f"ROUND({difference},{DUST_DIGITS}){node.op}0", 0
+        if node.op in _ARRAY_LIMITS:
+            return difference + _ARRAY_LIMITS[node.op], 0
+        equal = f"({difference}>-{_HALF_DUST})*({difference}<{_HALF_DUST})"
+        return (equal, 3) if node.op == "=" else (f"1-{equal}", 2)
 
     def _logic(self, node: Node, *, array: bool) -> tuple[str, int]:
         if not array:

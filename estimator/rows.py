@@ -21,7 +21,7 @@ from estimator.formula import Kind, Node, Ref, as_node, keys_of, quantity
 from estimator.inputs import Field
 from estimator.values import Values, as_values
 
-Role = Literal["input", "row", "solved", "stack", "mark"]
+Role = Literal["input", "row", "solved", "stack", "mark", "index"]
 F = TypeVar("F", bound=Callable[..., Any])
 
 USED = "option_used"
@@ -190,10 +190,19 @@ class Sheet:
                 Quantity(stack, title, "", self.name, "stack", kind=kind, axis=axis, by_option=True)
             )
 
-    def table(self, axis: str, title: str, capacity: int, note: str = "") -> Table:
-        """Begin a table of ``capacity`` rows."""
+    def table(
+        self, axis: str, title: str, capacity: int, note: str = "", *, index: bool = False
+    ) -> Table:
+        """Begin a table of ``capacity`` rows; ``index`` numbers them from 1.
+
+        A later table on the same axis adds columns to the same rows, on another sheet.
+        """
         table = Table(axis, title, capacity, self, note)
         self.parts.append(table)
+        if index:
+            item = Quantity(f"{axis}_no", "No.", "", self.name, "index", fmt="0", axis=axis)
+            self.add(item)
+            table.keys.append(item.key)
         return table
 
     def row(
@@ -492,6 +501,8 @@ def evaluate(
             item = model.quantities[key]
             if item.role == "input":
                 value = as_values(inputs[key])
+            elif item.role == "index":
+                value = as_values(np.arange(1.0, model.capacity(str(item.axis)) + 1.0)[None, :])
             elif item.role == "mark":
                 value = as_values(inputs.get(key, 0.0))
             elif item.role == "solved":

@@ -11,7 +11,7 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 
 from estimator.errors import RowError
-from estimator.formula import Node, Ref, as_node, bare
+from estimator.formula import NUDGE, Node, Ref, as_node, bare
 from estimator.values import Values, as_values, same
 
 Q: TypeAlias = Any
@@ -48,7 +48,7 @@ def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
         return Ref(
             Node("lookup", tuple(nodes), None, nodes[2].kind, _axis(nodes[0]), _by_option(*nodes))
         )
-    hits = same(np.asarray(keys)[..., np.newaxis, :], np.asarray(key)[..., :, np.newaxis])
+    hits = _hits(keys, key)
     where = np.argmax(hits, axis=-1)
     column = np.asarray(values)
     shape = np.broadcast_shapes(column.shape[:-1], where.shape[:-1])
@@ -61,6 +61,13 @@ def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
     return as_values(np.where(np.any(hits, axis=-1), found, blank))
 
 
+def _hits(keys: Any, key: Any) -> Any:
+    """Where a key meets the entries of a column. A blank meets nothing, as in the workbook."""
+    wanted = np.asarray(as_values(key))[..., :, np.newaxis]
+    hits = same(np.asarray(keys)[..., np.newaxis, :], wanted)
+    return hits & (wanted != "") if wanted.dtype.kind == "U" else hits
+
+
 def sum_if(values: Q, keys: Q, key: Q) -> Q:
     """Sum of the column ``values`` over the rows whose ``keys`` equals ``key`` (a text)."""
     if _symbolic(values, keys, key):
@@ -68,9 +75,19 @@ def sum_if(values: Q, keys: Q, key: Q) -> Q:
         if nodes[0].axis != nodes[1].axis:
             raise RowError("sum_if needs two columns of the same table.")
         return Ref(Node("sum_if", nodes, None, "number", _axis(nodes[2]), _by_option(*nodes)))
-    hits = same(np.asarray(keys)[..., np.newaxis, :], np.asarray(key)[..., :, np.newaxis])
+    hits = _hits(keys, key)
     column = np.asarray(values)[..., np.newaxis, :]
     return as_values(np.sum(np.where(hits, column, 0.0), axis=-1))
+
+
+def sum_up_to(values: Q, order: Q) -> Q:
+    """Running sum of ``values`` over the rows whose whole number ``order`` is at most this row's."""
+    if _symbolic(values, order):
+        nodes = (bare(values, "sum_up_to"), bare(order, "sum_up_to"))
+        return Ref(Node("sum_up_to", nodes, None, "number", nodes[1].axis, _by_option(*nodes)))
+    column, place = np.asarray(values, dtype=float), np.asarray(order)
+    below = place[..., np.newaxis, :] <= place[..., :, np.newaxis]
+    return as_values(np.sum(np.where(below, column[..., np.newaxis, :], 0.0), axis=-1))
 
 
 def nth(values: Q, n: Q) -> Q:
@@ -80,12 +97,14 @@ def nth(values: Q, n: Q) -> Q:
         return Ref(
             Node("nth", (column, place), None, column.kind, _axis(place), _by_option(column, place))
         )
-    column = np.asarray(values)
-    place = np.clip(np.nan_to_num(np.asarray(n), nan=1).astype(int) - 1, 0, column.shape[-1] - 1)
-    shape = np.broadcast_shapes(column.shape[:-1], place.shape[:-1])
-    column = np.broadcast_to(column, (*shape, column.shape[-1]))
-    place = np.broadcast_to(place, (*shape, place.shape[-1]))
-    return as_values(np.take_along_axis(column, place, axis=-1))
+    entries = np.asarray(values)
+    index = np.clip(
+        np.nan_to_num(np.asarray(as_values(n)), nan=1).astype(int) - 1, 0, entries.shape[-1] - 1
+    )
+    shape = np.broadcast_shapes(entries.shape[:-1], index.shape[:-1])
+    entries = np.broadcast_to(entries, (*shape, entries.shape[-1]))
+    index = np.broadcast_to(index, (*shape, index.shape[-1]))
+    return as_values(np.take_along_axis(entries, index, axis=-1))
 
 
 def nth_largest(values: Q, n: Q) -> Q:
@@ -106,16 +125,41 @@ def nth_largest(values: Q, n: Q) -> Q:
     return nth(ordered, n)
 
 
+def count_starting(column: Q, prefix: str) -> Q:
+    """How many texts of a column begin with ``prefix`` (plain letters)."""
+    if _symbolic(column):
+        node = bare(column, "count_starting")
+        nodes = (node, as_node(prefix))
+        return Ref(Node("count_starting", nodes, None, "number", None, node.by_option))
+    return as_values(np.sum(_starts(column, prefix), axis=-1, keepdims=True).astype(float))
+
+
+def first_starting(column: Q, prefix: str) -> Q:
+    """The first text of a column that begins with ``prefix``, or an empty text."""
+    if _symbolic(column):
+        node = bare(column, "first_starting")
+        nodes = (node, as_node(prefix))
+        return Ref(Node("first_starting", nodes, None, "text", None, node.by_option))
+    hits = _starts(column, prefix)
+    place = np.argmax(hits, axis=-1)[..., np.newaxis]
+    found = np.take_along_axis(np.asarray(column), place, axis=-1)
+    return as_values(np.where(np.any(hits, axis=-1, keepdims=True), found, ""))
+
+
+def _starts(column: Any, prefix: str) -> Any:
+    return np.char.startswith(np.char.lower(np.asarray(column).astype(str)), prefix.lower())
+
+
 def position(key: Q, keys: Q) -> Q:
     """Place (1 is the first) of ``key`` in a column; NaN (an error in the cell) if it is not."""
     if _symbolic(key, keys):
         nodes = (as_node(key), bare(keys, "position"))
         return Ref(Node("position", nodes, None, "number", _axis(nodes[0]), _by_option(*nodes)))
-    hits = same(np.asarray(keys)[..., np.newaxis, :], np.asarray(key)[..., :, np.newaxis])
+    hits = _hits(keys, key)
     return as_values(np.where(np.any(hits, axis=-1), np.argmax(hits, axis=-1) + 1.0, np.nan))
 
 
-_ACROSS = {"MIN": np.nanmin, "MAX": np.nanmax, "SUM": np.nansum}
+_ACROSS: dict[str, Any] = {"MIN": np.nanmin, "MAX": np.nanmax, "SUM": np.nansum}
 
 
 def across(how: Literal["MIN", "MAX", "SUM", "COUNT"], values: Q) -> Q:
@@ -137,13 +181,15 @@ def pick(values: Q, option: Q) -> Q:
         node, place = bare(values, "pick"), as_node(option)
         if place.by_option:
             raise RowError("pick needs one option for the whole job.")
-        return Ref(Node("pick", (node, place), None, node.kind, node.axis, False))
+        axis = node.axis or place.axis
+        return Ref(Node("pick", (node, place), None, node.kind, axis, False))
     array = np.asarray(values)
-    place = np.asarray(option)
-    index = np.clip(np.nan_to_num(place, nan=1).astype(int) - 1, 0, array.shape[-2] - 1)
+    chosen = np.asarray(as_values(option))
+    index = np.clip(np.nan_to_num(chosen, nan=1).astype(int) - 1, 0, array.shape[-2] - 1)
     lead = np.broadcast_shapes(array.shape[:-2], index.shape[:-2])
-    array = np.broadcast_to(array, (*lead, *array.shape[-2:]))
-    index = np.broadcast_to(index, (*lead, 1, array.shape[-1]))
+    width = max(array.shape[-1], index.shape[-1])
+    array = np.broadcast_to(array, (*lead, array.shape[-2], width))
+    index = np.broadcast_to(index, (*lead, 1, width))
     return as_values(np.take_along_axis(array, index, axis=-2))
 
 
@@ -154,9 +200,9 @@ def rounded(value: Q, digits: int) -> Q:
         return Ref(
             Node("round", (node, as_node(digits)), None, "number", node.axis, node.by_option)
         )
-    array = np.asarray(value, dtype=float)
+    array = np.asarray(value, dtype=float) + float(NUDGE)
     scaled = np.abs(array) * 10.0**digits
-    return as_values(np.sign(array) * np.floor(np.round(scaled, 6) + 0.5) / 10.0**digits)
+    return as_values(np.sign(array) * np.floor(scaled + 0.5) / 10.0**digits)
 
 
 def join(*parts: Q) -> Q:
@@ -199,6 +245,8 @@ __all__ = [
     "Values",
     "across",
     "as_text",
+    "count_starting",
+    "first_starting",
     "join",
     "lookup",
     "nth",
@@ -207,4 +255,5 @@ __all__ = [
     "position",
     "rounded",
     "sum_if",
+    "sum_up_to",
 ]

@@ -1,0 +1,1 @@
+"""Prices the base of a small outbuilding on a sloping lot."""

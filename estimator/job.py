@@ -1,0 +1,381 @@
+"""A job as typed: from defaults, a TOML file or a workbook; and its inputs, read and checked."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from estimator.errors import FileError, InputError
+from estimator.inputs import Field, read
+from estimator.model import build_model
+from estimator.model.factors import factor_rows
+from estimator.rows import OPTION_KEYS, Model, Quantity
+
+SHARED = Path(__file__).resolve().parent.parent / "shared"
+DEMO_JOB = SHARED / "demo_job.toml"
+PRICE_BOOK = SHARED / "price_book"
+BOOK_TABLES = {"items": "item", "suppliers": "supplier", "rolls": "roll", "panels": "panel"}
+LARGEST_FILE = 5_000_000
+
+Cell = tuple[str, int]
+"""Key of an input and the place in it: option number or row, from 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class TypedJob:
+    """What was typed: cell by cell, with where it stands for messages.
+
+    Args:
+        cells: Typed value by (key, option or row number from 0); absent means blank.
+        where: Sheet and cell, or file and line, of a cell.
+    """
+
+    cells: Mapping[Cell, Any]
+    where: Callable[[str, int], str]
+
+
+def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
+    """What a new workbook holds: field defaults, factor tables and the shipped price book.
+
+    With ``options`` every option column carries its defaults; a kind is never set.
+    """
+    cells: dict[Cell, Any] = {}
+    for item in _inputs(model):
+        field = _field(item)
+        if item.axis is None and field.default is not None:
+            for place in range(len(OPTION_KEYS) if item.by_option and options else 1):
+                if not item.by_option or options:
+                    cells[item.key, place] = field.default
+    for axis, rows in factor_rows().items():
+        _put_rows(model, cells, axis, rows, f"Factors, {axis}")
+    for name, axis in BOOK_TABLES.items():
+        path = PRICE_BOOK / f"{name}.csv"
+        _put_rows(model, cells, axis, [row for _, row in _csv_rows(model, path)], path.name)
+    return cells
+
+
+def load_job(path: Path, prices: Path | None = None) -> TypedJob:
+    """A job from a TOML file, over the defaults, with an optional CSV price book of items.
+
+    Raises:
+        FileError: If a file can't be read; with its line where there is one.
+        InputError: For a name that is no input.
+    """
+    model = build_model()
+    cells = default_cells(model)
+    lines: dict[Cell, str] = {}
+    text = _text(path)
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FileError(f"is not valid TOML: {error}.", where=path.name) from None
+    finder = _Lines(path.name, text)
+    for key, value in data.items():
+        if key == "option":
+            _load_options(model, cells, lines, value, finder)
+        elif key in model.tables and isinstance(value, list):
+            _load_table(model, cells, lines, key, value, finder)
+        elif isinstance(value, dict):
+            for name, entry in value.items():
+                _load_scalar(model, cells, lines, name, entry, finder)
+        else:
+            _load_scalar(model, cells, lines, key, value, finder)
+    if prices is not None:
+        _clear_axis(model, cells, "item")
+        for row, (line, values) in enumerate(_csv_rows(model, prices)):
+            for key, value in values.items():
+                cells[key, row] = value
+                lines[key, row] = f"{prices.name}, line {line}"
+
+    def where(key: str, place: int) -> str:
+        return lines.get((key, place), f"{path.name}, {key}")
+
+    return TypedJob(cells, where)
+
+
+def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
+    """Checked values of every input quantity, ready for ``evaluate``.
+
+    Raises:
+        InputError: The first input that can't be used: what, where, cure.
+    """
+    values: dict[str, Any] = {}
+    known: dict[str, frozenset[str]] = {}
+    items = sorted(_inputs(model), key=lambda i: _field(i).kind == "key")
+    firsts = {axis: _first(model, axis) for axis in model.tables if _first(model, axis)}
+    for axis, first in firsts.items():
+        entries = [str(_cell(typed, first, r) or "").strip() for r in range(model.capacity(axis))]
+        known[first] = frozenset(e for e in entries if e)
+        _refuse_repeats(model, typed, first, entries)
+    for item in items:
+        if item.axis is not None:
+            values[item.key] = _read_column(model, typed, item, firsts[item.axis], known)
+        elif item.by_option:
+            values[item.key] = _read_row(model, typed, item, known)
+        else:
+            field = _field(item)
+            values[item.key] = read(
+                field,
+                typed.cells.get((item.key, 0)),
+                typed.where(item.key, 0),
+                _known(known, field),
+            )
+    return values
+
+
+def _read_row(
+    model: Model, typed: TypedJob, item: Quantity, known: Mapping[str, frozenset[str]]
+) -> Any:
+    field = _field(item)
+    kind_field = _field(model.quantities["option_kind"])
+    out = []
+    for place in range(len(OPTION_KEYS)):
+        kind = read(
+            kind_field, _cell(typed, "option_kind", place), typed.where("option_kind", place)
+        )
+        if item.key == "option_kind":
+            out.append(kind)
+        elif not kind or (field.kinds and kind not in field.kinds):
+            out.append(field.blank)
+        else:
+            typed_value = _cell(typed, item.key, place)
+            out.append(read(field, typed_value, typed.where(item.key, place), _known(known, field)))
+    return np.array(out, dtype=str if item.kind == "text" else float)[:, np.newaxis]
+
+
+def _read_column(
+    model: Model,
+    typed: TypedJob,
+    item: Quantity,
+    first: str,
+    known: Mapping[str, frozenset[str]],
+) -> Any:
+    field = _field(item)
+    out = []
+    for row in range(model.capacity(str(item.axis))):
+        value = _cell(typed, item.key, row)
+        if not str(_cell(typed, first, row) or "").strip():
+            if value is not None and str(value).strip():
+                label = model.quantities[first].label
+                raise InputError(
+                    f"the line has a {field.label.lower()} but its {label.lower()} is blank.",
+                    where=typed.where(first, row),
+                    cure=f"Type the {label.lower()}, or clear the line.",
+                )
+            out.append(field.blank)
+        else:
+            out.append(read(field, value, typed.where(item.key, row), _known(known, field)))
+    return np.array(out, dtype=str if item.kind == "text" else float)[np.newaxis, :]
+
+
+def _refuse_repeats(model: Model, typed: TypedJob, first: str, entries: list[str]) -> None:
+    seen: dict[str, int] = {}
+    for row, entry in enumerate(entries):
+        if entry and entry.casefold() in seen:
+            raise InputError(
+                f'two lines have the {model.quantities[first].label.lower()} "{entry}".',
+                where=typed.where(first, row),
+                cure="Rename or clear one of them.",
+            )
+        seen[entry.casefold()] = row
+
+
+def _cell(typed: TypedJob, key: str, place: int) -> Any:
+    return typed.cells.get((key, place))
+
+
+def _known(known: Mapping[str, frozenset[str]], field: Field) -> frozenset[str]:
+    return known.get(field.refers, frozenset()) if field.refers else frozenset()
+
+
+def _inputs(model: Model) -> Iterator[Quantity]:
+    return (i for i in model.quantities.values() if i.role == "input")
+
+
+def _field(item: Quantity) -> Field:
+    assert item.field is not None
+    return item.field
+
+
+def _first(model: Model, axis: str) -> str:
+    """Key of the column that names the lines of a table of inputs; empty if it has none."""
+    return next((i.key for i in _inputs(model) if i.axis == axis), "")
+
+
+def _put_rows(
+    model: Model, cells: dict[Cell, Any], axis: str, rows: list[dict[str, Any]], where: str
+) -> None:
+    if len(rows) > model.capacity(axis):
+        raise InputError(
+            f"there are {len(rows)} lines; the table holds {model.capacity(axis)}.", where=where
+        )
+    for row, values in enumerate(rows):
+        for key, value in values.items():
+            cells[key, row] = value
+
+
+def _clear_axis(model: Model, cells: dict[Cell, Any], axis: str) -> None:
+    for key, place in list(cells):
+        if model.quantities[key].axis == axis:
+            del cells[key, place]
+
+
+def _csv_rows(model: Model, path: Path) -> list[tuple[int, dict[str, Any]]]:
+    reader = csv.reader(_text(path).splitlines())
+    try:
+        header = [h.strip() for h in next(reader)]
+    except StopIteration:
+        raise FileError("the file is empty.", where=path.name) from None
+    for name in header:
+        if name not in model.quantities or model.quantities[name].role != "input":
+            raise InputError(
+                f'the column "{name}" is not known.',
+                where=f"{path.name}, line 1",
+                cure="Use the column names of shared/price_book/items.csv.",
+            )
+    found = []
+    for values in reader:
+        if not any(v.strip() for v in values):
+            continue
+        if len(values) != len(header):
+            raise FileError(
+                f"the line has {len(values)} values, the header {len(header)}.",
+                where=f"{path.name}, line {reader.line_num}",
+                cure="Put texts that hold a comma in quotes.",
+            )
+        row = {
+            k: _number_or_text(model.quantities[k], v)
+            for k, v in zip(header, values, strict=True)
+            if v.strip()
+        }
+        found.append((reader.line_num, row))
+    return found
+
+
+def _number_or_text(item: Quantity, text: str) -> Any:
+    field = _field(item)
+    if field.kind in ("number", "whole", "share"):
+        try:
+            return float(text)
+        except ValueError:
+            return text
+    if field.kind == "date":
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            return text
+    return text
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise FileError("is too large to be a job or price book.", where=path.name)
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise FileError("there is no such file.", where=str(path)) from None
+    except UnicodeDecodeError:
+        raise FileError("is not a text file in UTF-8.", where=path.name) from None
+    except OSError as error:
+        raise FileError(f"can't be read ({error.strerror}).", where=str(path)) from None
+
+
+@dataclass(slots=True)
+class _Lines:
+    """Line of each entry of a TOML file, for messages: the n-th mention of a key under a header."""
+
+    name: str
+    text: str
+
+    def of(self, key: str, header: str = "", nth: int = 0) -> str:
+        seen = -1
+        inside = not header
+        for number, line in enumerate(self.text.splitlines(), 1):
+            bare = line.strip()
+            if bare.startswith("["):
+                if bare.startswith(f"[[{header}]]"):
+                    seen += 1
+                inside = not header or (bare.startswith(f"[[{header}]]") and seen == nth)
+            elif inside and bare.split("=")[0].strip() == key:
+                return f"{self.name}, line {number}"
+        return f"{self.name}, {key}"
+
+
+def _load_scalar(
+    model: Model,
+    cells: dict[Cell, Any],
+    lines: dict[Cell, str],
+    key: str,
+    value: Any,
+    finder: _Lines,
+) -> None:
+    item = model.quantities.get(key)
+    if item is None or item.role != "input" or item.axis or item.by_option:
+        raise InputError(
+            f'"{key}" is not an input of the job.',
+            where=finder.of(key),
+            cure="Use the names that shared/demo_job.toml shows.",
+        )
+    cells[key, 0] = value
+    lines[key, 0] = finder.of(key)
+
+
+def _load_options(
+    model: Model, cells: dict[Cell, Any], lines: dict[Cell, str], entries: Any, finder: _Lines
+) -> None:
+    if not isinstance(entries, list) or len(entries) > len(OPTION_KEYS):
+        raise InputError(
+            f"there may be up to {len(OPTION_KEYS)} options, each under [[option]].",
+            where=finder.name,
+        )
+    defaults = default_cells(model, options=True)
+    for place, entry in enumerate(entries):
+        for (key, at), value in defaults.items():
+            if at == place and model.quantities[key].by_option:
+                cells[key, place] = value
+        for key, value in entry.items():
+            item = model.quantities.get(key)
+            where = finder.of(key, "option", place)
+            if item is None or item.role != "input" or not item.by_option:
+                raise InputError(
+                    f'"{key}" is not an input of an option.',
+                    where=where,
+                    cure="Use the names that shared/demo_job.toml shows.",
+                )
+            cells[key, place] = value
+            lines[key, place] = where
+
+
+def _load_table(
+    model: Model,
+    cells: dict[Cell, Any],
+    lines: dict[Cell, str],
+    axis: str,
+    entries: list[Any],
+    finder: _Lines,
+) -> None:
+    if len(entries) > model.capacity(axis):
+        raise InputError(
+            f"there are {len(entries)} entries [[{axis}]]; the table holds {model.capacity(axis)}.",
+            where=finder.name,
+        )
+    _clear_axis(model, cells, axis)
+    for row, entry in enumerate(entries):
+        for key, value in entry.items():
+            item = model.quantities.get(key)
+            where = finder.of(key, axis, row)
+            if item is None or item.role != "input" or item.axis != axis:
+                raise InputError(
+                    f'"{key}" is not a column of {axis}.',
+                    where=where,
+                    cure="Use the names that shared/demo_job.toml shows.",
+                )
+            cells[key, row] = value
+            lines[key, row] = where

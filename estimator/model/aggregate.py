@@ -1,0 +1,272 @@
+"""Sheet Aggregate: stone, its bedding and shoulders, hauling, and the fabric under it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.options import BLOCKS
+from estimator.rows import Sheet
+from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
+from estimator.vocabulary import Q, lookup
+
+AGGREGATE = Sheet(
+    "Aggregate",
+    "Aggregate: crushed stone and fabric",
+    "Net volume in place, then compaction, waste and the yard's increment.",
+)
+NO_ROLL = 1e9
+
+AGGREGATE.section("Stone in place")
+
+
+@AGGREGATE.row("Length of the stone", "ft", note="Inside the timbers, or the whole open pad.")
+def stone_length_ft(on_pad: Q, frame_length_ft: Q, timber_width_in: Q) -> Q:
+    return on_pad * (frame_length_ft - 2 * timber_width_in / IN_PER_FT)
+
+
+@AGGREGATE.row("Width of the stone", "ft")
+def stone_width_ft(on_pad: Q, frame_width_ft: Q, timber_width_in: Q) -> Q:
+    return on_pad * (frame_width_ft - 2 * timber_width_in / IN_PER_FT)
+
+
+@AGGREGATE.row("Pad", "yd3", note="Level top to level subgrade.")
+def stone_pad_yd3(stone_length_ft: Q, stone_width_ft: Q, stone_depth_in: Q) -> Q:
+    return stone_length_ft * stone_width_ft * stone_depth_in / IN_PER_FT / FT3_PER_YD3
+
+
+@AGGREGATE.row("Fill of the low side with stone", "yd3")
+def stone_fill_yd3(fill_with: Q, fill_yd3: Q) -> Q:
+    return np.where(fill_with == "stone", fill_yd3, 0)
+
+
+@AGGREGATE.row("Shoulders", "yd3")
+def shoulder_yd3(shoulder_ft3: Q) -> Q:
+    return shoulder_ft3 / FT3_PER_YD3
+
+
+@AGGREGATE.row("Trench bedding", "yd3", note="Under the timbers, the trench's full width.")
+def bedding_yd3(trench_run_ft: Q, bedding_in: Q, trench_width_in: Q) -> Q:
+    return trench_run_ft * bedding_in * trench_width_in / IN_PER_FT**2 / FT3_PER_YD3
+
+
+@AGGREGATE.row("Beds under blocks", "yd3")
+def bed_yd3(option_kind: Q, support_count: Q, block_pad_in: Q, block_bed_in: Q) -> Q:
+    bed = (block_pad_in / IN_PER_FT) ** 2 * block_bed_in / IN_PER_FT
+    return np.where(option_kind == BLOCKS, support_count * bed / FT3_PER_YD3, 0)
+
+
+@AGGREGATE.row("Stone in place", "yd3")
+def stone_net_yd3(
+    stone_pad_yd3: Q, stone_fill_yd3: Q, shoulder_yd3: Q, bedding_yd3: Q, bed_yd3: Q
+) -> Q:
+    return stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3 + bed_yd3
+
+
+AGGREGATE.section("Stone to order")
+
+
+@AGGREGATE.row("Loose, with compaction and waste", "yd3")
+def stone_loose_yd3(stone_net_yd3: Q, compaction_share: Q, stone_waste_share: Q) -> Q:
+    return stone_net_yd3 * (1 + compaction_share) * (1 + stone_waste_share)
+
+
+@AGGREGATE.row("Yard's increment", "yd3")
+def stone_pack_yd3(stone_item: Q, item_key: Q, item_pack: Q) -> Q:
+    return lookup(stone_item, item_key, item_pack, 1)
+
+
+@AGGREGATE.row("Stone to order", "yd3", fmt="0.0")
+def stone_order_yd3(stone_loose_yd3: Q, stone_pack_yd3: Q) -> Q:
+    return np.ceil(stone_loose_yd3 / stone_pack_yd3) * stone_pack_yd3
+
+
+@AGGREGATE.row("Weight", "tons", fmt="0.0", note="Short tons of 2,000 lb.")
+def stone_tons(stone_order_yd3: Q, stone_lb_ft3: Q) -> Q:
+    return stone_order_yd3 * FT3_PER_YD3 * stone_lb_ft3 / LB_PER_TON
+
+
+@AGGREGATE.row("Loads", "loads", fmt="0")
+def stone_loads(stone_order_yd3: Q, truck_yd3: Q) -> Q:
+    return np.ceil(stone_order_yd3 / truck_yd3)
+
+
+AGGREGATE.section("Hauling and spreading")
+
+
+@AGGREGATE.row(
+    "Barrow or machine trips", "trips", fmt="0", note="For the share not tipped into place."
+)
+def stone_trips(
+    stone_order_yd3: Q, stone_inside_share: Q, dig_method: Q, machine_bucket_ft3: Q, barrow_ft3: Q
+) -> Q:
+    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_inside_share) / load)
+
+
+@AGGREGATE.row(
+    "Minutes a trip", "min", fmt="0.0", note="Fill, walk from where the truck tips, tip, walk back."
+)
+def stone_trip_min(
+    dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q, on_pad: Q
+) -> Q:
+    by_hand = load_min + 2 * tip_distance_ft / walk_ft_min
+    return np.where(dig_method == "machine", machine_trip_min, by_hand) + 0 * on_pad
+
+
+@AGGREGATE.row("Haul stone", "h", fmt="0.0")
+def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
+    return stone_trips * stone_trip_min / 60
+
+
+@AGGREGATE.row(
+    "Saved if all is tipped into place",
+    "h",
+    fmt="0.0",
+    note="Leave one side open for the truck; tip after the frame stands.",
+)
+def haul_saved_hours(haul_hours: Q) -> Q:
+    return haul_hours * 1
+
+
+@AGGREGATE.row("Spread", "h", fmt="0.0")
+def spread_hours(stone_order_yd3: Q, spread_yd3_h: Q) -> Q:
+    return stone_order_yd3 / spread_yd3_h
+
+
+@AGGREGATE.row("Compact", "h", fmt="0.0", note="Two lifts of stone.")
+def compact_hours(on_pad: Q, stone_length_ft: Q, stone_width_ft: Q, plate_h_ft2: Q) -> Q:
+    return on_pad * 2 * stone_length_ft * stone_width_ft * plate_h_ft2
+
+
+AGGREGATE.section("Fabric")
+
+
+@AGGREGATE.row("Length to cover", "ft", note="With the turn-up at both ends.")
+def fabric_length_ft(fabric_used: Q, stone_length_ft: Q, turn_up_in: Q) -> Q:
+    return np.where(fabric_used == "yes", stone_length_ft + 2 * turn_up_in / IN_PER_FT, 0)
+
+
+@AGGREGATE.row("Width to cover", "ft")
+def fabric_width_ft(fabric_used: Q, stone_width_ft: Q, turn_up_in: Q) -> Q:
+    return np.where(fabric_used == "yes", stone_width_ft + 2 * turn_up_in / IN_PER_FT, 0)
+
+
+@AGGREGATE.row(
+    "Least cost that covers", "$", fmt="#,##0.00", note="Every roll below, laid along and across."
+)
+def fabric_cost(fabric_length_ft: Q, roll_cost: Q) -> Q:
+    return np.where(fabric_length_ft > 0, np.min(roll_cost), 0)
+
+
+@AGGREGATE.row("Roll", kind="text")
+def fabric_item(fabric_length_ft: Q, fabric_cost: Q, roll_cost: Q, roll_item: Q) -> Q:
+    return np.where(fabric_length_ft > 0, lookup(fabric_cost, roll_cost, roll_item, ""), "")
+
+
+@AGGREGATE.row("Rolls", "rolls", fmt="0")
+def fabric_rolls(fabric_length_ft: Q, fabric_cost: Q, roll_cost: Q, roll_count: Q) -> Q:
+    return np.where(fabric_length_ft > 0, lookup(fabric_cost, roll_cost, roll_count, 0), 0)
+
+
+@AGGREGATE.row("Strips", "strips", fmt="0")
+def fabric_strips(
+    fabric_length_ft: Q,
+    fabric_cost: Q,
+    roll_cost: Q,
+    roll_along: Q,
+    roll_strips_along: Q,
+    roll_strips_across: Q,
+) -> Q:
+    along = lookup(fabric_cost, roll_cost, roll_along, 0)
+    strips = np.where(
+        along == 1,
+        lookup(fabric_cost, roll_cost, roll_strips_along, 0),
+        lookup(fabric_cost, roll_cost, roll_strips_across, 0),
+    )
+    return np.where(fabric_length_ft > 0, strips, 0)
+
+
+@AGGREGATE.row("Laid", kind="text")
+def fabric_laid(fabric_length_ft: Q, fabric_cost: Q, roll_cost: Q, roll_along: Q) -> Q:
+    along = np.where(
+        lookup(fabric_cost, roll_cost, roll_along, 0) == 1, "along the length", "across"
+    )
+    return np.where(fabric_length_ft > 0, along, "")
+
+
+@AGGREGATE.row("Lay fabric", "h", fmt="0.0")
+def fabric_hours(fabric_length_ft: Q, fabric_width_ft: Q, fabric_h_ft2: Q) -> Q:
+    return fabric_length_ft * fabric_width_ft * fabric_h_ft2
+
+
+TABLE = AGGREGATE.table("roll", "Fabric, every roll both ways", 6)
+
+
+@TABLE.column(
+    "Strips along", fmt="0", by_option=True, note="Side by side over the width, overlapped."
+)
+def roll_strips_along(roll_item: Q, roll_width_ft: Q, fabric_width_ft: Q, overlap_in: Q) -> Q:
+    lap = overlap_in / IN_PER_FT
+    net = np.maximum(roll_width_ft - lap, 0.1)
+    return np.where(roll_item == "", 0, np.maximum(np.ceil((fabric_width_ft - lap) / net), 1))
+
+
+@TABLE.column("Strips across", fmt="0", by_option=True)
+def roll_strips_across(roll_item: Q, roll_width_ft: Q, fabric_length_ft: Q, overlap_in: Q) -> Q:
+    lap = overlap_in / IN_PER_FT
+    net = np.maximum(roll_width_ft - lap, 0.1)
+    return np.where(roll_item == "", 0, np.maximum(np.ceil((fabric_length_ft - lap) / net), 1))
+
+
+@TABLE.column(
+    "Rolls laid along",
+    fmt="0",
+    by_option=True,
+    note="Whole strips from each roll; a strip longer than a roll takes several, lapped.",
+)
+def roll_count_along(
+    roll_item: Q, roll_strips_along: Q, roll_length_ft: Q, fabric_length_ft: Q, overlap_in: Q
+) -> Q:
+    return np.where(
+        roll_item == "",
+        0,
+        _rolls(roll_strips_along, roll_length_ft, fabric_length_ft, overlap_in),
+    )
+
+
+@TABLE.column("Rolls laid across", fmt="0", by_option=True)
+def roll_count_across(
+    roll_item: Q, roll_strips_across: Q, roll_length_ft: Q, fabric_width_ft: Q, overlap_in: Q
+) -> Q:
+    return np.where(
+        roll_item == "",
+        0,
+        _rolls(roll_strips_across, roll_length_ft, fabric_width_ft, overlap_in),
+    )
+
+
+def _rolls(strips: Q, roll_ft: Q, strip_ft: Q, overlap_in: Q) -> Q:
+    lap = overlap_in / IN_PER_FT
+    strip = np.maximum(strip_ft, 0.1)
+    whole = np.floor(roll_ft / strip)
+    pieces = np.ceil((strip - lap) / np.maximum(roll_ft - lap, 0.1))
+    return np.where(whole >= 1, np.ceil(strips / np.maximum(whole, 1)), strips * pieces)
+
+
+@TABLE.column(
+    "Laid along", fmt="0", by_option=True, note="1 where laying along takes no more rolls."
+)
+def roll_along(roll_count_along: Q, roll_count_across: Q) -> Q:
+    return np.where(roll_count_along <= roll_count_across, 1, 0)
+
+
+@TABLE.column("Rolls", fmt="0", by_option=True)
+def roll_count(roll_count_along: Q, roll_count_across: Q) -> Q:
+    return np.minimum(roll_count_along, roll_count_across)
+
+
+@TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)
+def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
+    return np.where(
+        roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_key, item_price, 0)
+    )

@@ -1,0 +1,148 @@
+"""Sheet Buy List: every line to buy for the chosen option, by supplier and delivery."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.rows import Sheet
+from estimator.vocabulary import Q, nth, nth_largest, pick, position, rounded
+
+BUY_LIST = Sheet(
+    "Buy List",
+    "Buy List: the chosen option, by supplier",
+    "Whole packs at the book's prices. It adds up to the material cost to the cent.",
+)
+LINES = 60
+RANK_TOP = 1000000
+RANK_STEP = 1000
+
+BUY_LIST.section("Sum")
+
+
+@BUY_LIST.row("Option", kind="text", scope="job")
+def buy_title(chosen_title: Q) -> Q:
+    return np.where(chosen_title == "", "", chosen_title)
+
+
+@BUY_LIST.row("Lines", "lines", fmt="0", scope="job")
+def buy_lines(buy_key: Q) -> Q:
+    return np.sum(np.where(buy_key > 0, 1, 0))
+
+
+@BUY_LIST.row("Material on this list", "$", fmt="#,##0.00", scope="job")
+def buy_material(line_material: Q) -> Q:
+    return rounded(np.sum(line_material), 2)
+
+
+@BUY_LIST.row("Material on Cost", "$", fmt="#,##0.00", scope="job")
+def buy_expected(material_cost: Q, chosen_no: Q) -> Q:
+    return pick(material_cost, chosen_no)
+
+
+@BUY_LIST.row("They agree", kind="text", scope="job")
+def buy_check(buy_material: Q, buy_expected: Q) -> Q:
+    return np.where(buy_material == buy_expected, "ok", "FAIL: the list is short; see Cost")
+
+
+@BUY_LIST.row("Rental and fees on this list", "$", fmt="#,##0.00", scope="job")
+def buy_fees(line_cost: Q, line_material: Q) -> Q:
+    return rounded(np.sum(line_cost) - np.sum(line_material), 2)
+
+
+@BUY_LIST.row("Deliveries", "$", fmt="#,##0.00", scope="job")
+def buy_delivery(stop_fee: Q) -> Q:
+    return rounded(np.sum(stop_fee), 2)
+
+
+STOPS = BUY_LIST.table("supplier", "Deliveries", 8)
+
+
+@STOPS.column("Supplier", kind="text")
+def stop_name(supplier_name: Q) -> Q:
+    return np.where(supplier_name == "", "", supplier_name)
+
+
+@STOPS.column("Material", "$", fmt="#,##0.00")
+def stop_material(supplier_cost: Q, chosen_no: Q) -> Q:
+    return pick(supplier_cost, chosen_no)
+
+
+@STOPS.column("Trips", fmt="0")
+def stop_trips(supplier_trips: Q, chosen_no: Q) -> Q:
+    return pick(supplier_trips, chosen_no)
+
+
+@STOPS.column("Delivery", "$", fmt="#,##0.00")
+def stop_fee(supplier_fee: Q, chosen_no: Q) -> Q:
+    return pick(supplier_fee, chosen_no)
+
+
+LIST = BUY_LIST.table("line", "What to buy", LINES, index=True)
+
+
+@LIST.column("Rank", fmt="0", note="Supplier first, then the order of the price book.")
+def line_key(line_no: Q, buy_key: Q) -> Q:
+    return nth_largest(buy_key, line_no)
+
+
+@LIST.column("Place", fmt="0")
+def line_place(line_key: Q, buy_key: Q) -> Q:
+    return np.where(line_key > 0, position(line_key, buy_key), 0)
+
+
+@LIST.column("Supplier", kind="text")
+def line_supplier(line_place: Q, item_supplier: Q) -> Q:
+    return np.where(line_place > 0, nth(item_supplier, np.maximum(line_place, 1)), "")
+
+
+@LIST.column("Item", kind="text")
+def line_item(line_place: Q, item_name: Q) -> Q:
+    return np.where(line_place > 0, nth(item_name, np.maximum(line_place, 1)), "")
+
+
+@LIST.column("Packs", fmt="0")
+def line_packs(line_place: Q, buy_packs: Q) -> Q:
+    return np.where(line_place > 0, nth(buy_packs, np.maximum(line_place, 1)), 0)
+
+
+@LIST.column("Units a pack", fmt="0.##")
+def line_pack(line_place: Q, item_pack: Q) -> Q:
+    return np.where(line_place > 0, nth(item_pack, np.maximum(line_place, 1)), 0)
+
+
+@LIST.column("Unit", kind="text")
+def line_unit(line_place: Q, item_unit: Q) -> Q:
+    return np.where(line_place > 0, nth(item_unit, np.maximum(line_place, 1)), "")
+
+
+@LIST.column("Price a pack", "$", fmt="#,##0.00")
+def line_price(line_place: Q, item_price: Q) -> Q:
+    return np.where(line_place > 0, nth(item_price, np.maximum(line_place, 1)), 0)
+
+
+@LIST.column("Cost", "$", fmt="#,##0.00")
+def line_cost(line_packs: Q, line_price: Q) -> Q:
+    return rounded(line_packs * line_price, 2)
+
+
+@LIST.column("Material", "$", fmt="#,##0.00", note="Without rental and fees.")
+def line_material(line_place: Q, buy_bought: Q) -> Q:
+    return np.where(line_place > 0, nth(buy_bought, np.maximum(line_place, 1)), 0)
+
+
+ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120)
+
+
+@ITEM_TABLE.column("Packs", fmt="0")
+def buy_packs(item_packs: Q, chosen_no: Q) -> Q:
+    return pick(item_packs, chosen_no)
+
+
+@ITEM_TABLE.column("Material", "$", fmt="#,##0.00")
+def buy_bought(item_bought: Q, chosen_no: Q) -> Q:
+    return pick(item_bought, chosen_no)
+
+
+@ITEM_TABLE.column("Rank", fmt="0")
+def buy_key(buy_packs: Q, item_supplier_no: Q, item_no: Q) -> Q:
+    return np.where(buy_packs > 0, RANK_TOP - RANK_STEP * item_supplier_no - item_no, 0)

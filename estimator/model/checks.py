@@ -1,0 +1,370 @@
+"""Sheet Checks: every test that the workbook makes on itself and on the job."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.rows import OPTION_KEYS, Sheet
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import (
+    Q,
+    across,
+    as_text,
+    count_starting,
+    first_starting,
+    join,
+    lookup,
+    pick,
+    position,
+)
+
+CHECKS = Sheet(
+    "Checks",
+    "Checks: what to put right and what to look at",
+    "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
+)
+OK = "ok"
+
+CHECKS.section("The workbook itself")
+
+
+@CHECKS.row(
+    "Inputs can be read",
+    fmt="0",
+    scope="job",
+    note="1 when every input on every sheet can be read.",
+)
+def inputs_ok(input_problems: Q) -> Q:
+    return np.where(input_problems == 0, 1, 0)
+
+
+@CHECKS.row("Option in use", fmt="0", note="1 for a column whose kind is set; 0 keeps it quiet.")
+def option_used(option_kind: Q, inputs_ok: Q) -> Q:
+    return np.where((option_kind != "") & (inputs_ok == 1), 1, 0)
+
+
+@CHECKS.row("Number of the chosen option", fmt="0", scope="job", note="1 is the first column.")
+def chosen_no(chosen_option: Q, option_letter: Q) -> Q:
+    return position(chosen_option, option_letter)
+
+
+@CHECKS.row(
+    "Worst state of the solved parts",
+    fmt="0",
+    note="0 up to date, 1 valid but may no longer be cheapest, 2 out of date.",
+)
+def stale_most(
+    stale_ground: Q,
+    stale_balance: Q,
+    stale_frame: Q,
+    stale_cutting: Q,
+    stale_sheets: Q,
+    stale_range: Q,
+) -> Q:
+    return np.maximum(
+        np.maximum(np.maximum(stale_ground, stale_balance), np.maximum(stale_frame, stale_cutting)),
+        np.maximum(stale_sheets, np.minimum(stale_range, 1)),
+    )
+
+
+@CHECKS.row("State of the solved parts", kind="text")
+def option_state(stale_most: Q) -> Q:
+    return np.where(
+        stale_most == 2,
+        "OUT OF DATE: refill",
+        np.where(stale_most == 1, "valid, may no longer be cheapest: refill", ""),
+    )
+
+
+CHECKS.section("The job, option by option", stack="check_text", kind="text")
+
+
+@CHECKS.row("Ground is surveyed", kind="text")
+def check_survey(guessed_share: Q) -> Q:
+    return np.where(
+        guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
+    )
+
+
+@CHECKS.row("Fall across the base", kind="text")
+def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
+    return np.where(
+        (option_kind == OPEN) & (fall_in > open_fall_in),
+        "FAIL: too much fall for an open pad",
+        OK,
+    )
+
+
+@CHECKS.row("Courses of timber", kind="text")
+def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
+    over = (option_kind == FRAMED) & (frame_courses > courses_most)
+    return np.where(over, "FAIL: more courses than allowed on Options", OK)
+
+
+@CHECKS.row("Exposed timber beside a loaded pad", kind="text")
+def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
+    framed = option_kind == FRAMED
+    return np.where(
+        framed & (exposed_in > wall_most_in),
+        "FAIL: a wall this high that carries a pad needs an engineer",
+        np.where(
+            framed & (exposed_in > wall_tieback_in),
+            "LOOK: tie the timbers back into the pad",
+            OK,
+        ),
+    )
+
+
+@CHECKS.row("String above the ground", kind="text")
+def check_buried(on_pad: Q, top_ft: Q, ground_high_ft: Q, strip_ft: Q) -> Q:
+    buried = (on_pad == 1) & (top_ft < ground_high_ft - strip_ft - 1 / IN_PER_FT)
+    return np.where(buried, "LOOK: the pad lies below the high ground; drain that side", OK)
+
+
+@CHECKS.row("Support on fill", kind="text")
+def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
+    on_fill = (on_pad == 1) & (fill_depth_in > 0.5) & (fill_accepted == "no")
+    return np.where(
+        on_fill, "LOOK: stands partly on fill; not accepted until someone qualified does", OK
+    )
+
+
+@CHECKS.row("Water in a framed pad", kind="text")
+def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
+    holds = lookup(soil, soil_name, soil_holds_water) == "yes"
+    return np.where(
+        (option_kind == FRAMED) & holds,
+        "LOOK: soil holds water; leave a drain through the low side",
+        OK,
+    )
+
+
+@CHECKS.row("Bearing", kind="text")
+def check_bearing(on_pad: Q, skid_soil_psf: Q, support_psf: Q, bearing_psf: Q) -> Q:
+    pressure = np.where(on_pad == 1, skid_soil_psf, support_psf)
+    return np.where(pressure > bearing_psf, "FAIL: presses harder than the soil may carry", OK)
+
+
+@CHECKS.row("Frost", kind="text")
+def check_frost(
+    option_kind: Q,
+    pier_depth_in: Q,
+    frost_depth_in: Q,
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+) -> Q:
+    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    deep = (option_kind == PIERS) & (pier_depth_in >= frost_depth_in)
+    return np.where(
+        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+    )
+
+
+@CHECKS.row("Height of supports", kind="text")
+def check_supports(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    pier_diameter_in: Q,
+    slender_most: Q,
+    exposed_pier_in: Q,
+    block_stack_in: Q,
+) -> Q:
+    slender = (option_kind == PIERS) & (support_rise_most_in > slender_most * pier_diameter_in)
+    tall = (option_kind == PIERS) & (support_rise_most_in > exposed_pier_in)
+    stack = (option_kind == BLOCKS) & (support_rise_most_in > block_stack_in)
+    return np.where(
+        slender,
+        "FAIL: piers too slender for their height",
+        np.where(
+            tall,
+            "LOOK: tall piers; brace them",
+            np.where(stack, "FAIL: stacks of blocks too tall", OK),
+        ),
+    )
+
+
+@CHECKS.row("Joists", kind="text")
+def check_joists(joist_use: Q) -> Q:
+    return np.where(
+        joist_use > 1,
+        join("FAIL: joists used to ", as_text(100 * joist_use, "0"), " percent"),
+        OK,
+    )
+
+
+@CHECKS.row("Beams", kind="text")
+def check_beams(beam_use: Q) -> Q:
+    return np.where(
+        beam_use > 1,
+        join("FAIL: beams used to ", as_text(100 * beam_use, "0"), " percent"),
+        OK,
+    )
+
+
+@CHECKS.row("Floor sheets", kind="text")
+def check_sheets(sheet_span_in: Q, joist_spacing_in: Q) -> Q:
+    return np.where(
+        joist_spacing_in > sheet_span_in,
+        "FAIL: joists are farther apart than the sheet's rating",
+        OK,
+    )
+
+
+@CHECKS.row("Wood near the ground", kind="text")
+def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
+    low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)
+    return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
+
+
+@CHECKS.row("Treated wood in the ground", kind="text")
+def check_treated(
+    option_kind: Q,
+    timber_stock: Q,
+    skid_stock: Q,
+    on_pad: Q,
+    beam_stock: Q,
+    stock_name: Q,
+    stock_treated: Q,
+) -> Q:
+    skid = (on_pad == 1) & (lookup(skid_stock, stock_name, stock_treated, "yes") == "no")
+    timber = (option_kind == FRAMED) & (
+        lookup(timber_stock, stock_name, stock_treated, "yes") == "no"
+    )
+    beam = (on_pad == 0) & (lookup(beam_stock, stock_name, stock_treated, "yes") == "no")
+    return np.where(skid | timber | beam, "FAIL: wood on the ground must be treated", OK)
+
+
+@CHECKS.row("Wind (screening)", kind="text")
+def check_wind(sliding_use: Q, overturning_use: Q, on_pad: Q) -> Q:
+    moves = (sliding_use > 1) | (overturning_use > 1)
+    return np.where(
+        moves & (on_pad == 1),
+        "LOOK: wind may move it; anchors are in the price",
+        np.where(moves, "LOOK: wind may move it; tie the floor to its bases", OK),
+    )
+
+
+@CHECKS.row("Headroom for frost and splash", kind="text")
+def check_clear(on_pad: Q, clear_above_in: Q) -> Q:
+    low = (on_pad == 0) & (clear_above_in < 6)
+    return np.where(low, "LOOK: beams closer than 6 in to the ground", OK)
+
+
+@CHECKS.row("Prices", kind="text")
+def check_prices(unpriced: Q, unanswered: Q) -> Q:
+    return np.where(
+        (unpriced > 0) | (np.abs(unanswered) > 0.000001),
+        "FAIL: the total leaves out items without a price",
+        OK,
+    )
+
+
+@CHECKS.row("Permit", kind="text")
+def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q, on_pad: Q) -> Q:
+    over = building_length_ft * building_width_ft > permit_area_ft2 + 0 * on_pad
+    return np.where(over, "LOOK: larger than the area that needs no permit", OK)
+
+
+CHECKS.section("Counts")
+
+
+@CHECKS.row("Checks that fail", "checks", fmt="0")
+def checks_failed(check_text: Q) -> Q:
+    return count_starting(check_text, "FAIL")
+
+
+@CHECKS.row("Checks to look at", "checks", fmt="0")
+def checks_look(check_text: Q) -> Q:
+    return count_starting(check_text, "LOOK")
+
+
+@CHECKS.row("First of them", kind="text")
+def first_check(checks_failed: Q, check_text: Q) -> Q:
+    return np.where(
+        checks_failed > 0, first_starting(check_text, "FAIL"), first_starting(check_text, "LOOK")
+    )
+
+
+@CHECKS.row(
+    "Old prices",
+    "items",
+    fmt="0",
+    scope="job",
+    note="Items whose price is older than the job allows.",
+)
+def old_prices(item_key: Q, item_age_days: Q, price_days: Q) -> Q:
+    return np.sum(np.where((item_key != "") & (item_age_days > price_days), 1, 0))
+
+
+@CHECKS.row("Worst state of all solved parts", fmt="0", scope="job")
+def stale_worst(stale_most: Q) -> Q:
+    return across("MAX", stale_most)
+
+
+@CHECKS.row("Failing in the chosen option", "checks", fmt="0", scope="job")
+def chosen_failed(checks_failed: Q, chosen_no: Q) -> Q:
+    return pick(checks_failed, chosen_no)
+
+
+@CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
+def overall_flag(
+    input_problems: Q, options_used: Q, stale_worst: Q, chosen_used: Q, chosen_failed: Q
+) -> Q:
+    return np.where(
+        input_problems > 0,
+        join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
+        np.where(
+            options_used == 0,
+            "NOT VALID: no option has a kind",
+            np.where(
+                stale_worst == 2,
+                "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
+                np.where(
+                    chosen_used == 0,
+                    "NOT VALID: the chosen option is blank",
+                    np.where(
+                        chosen_failed > 0,
+                        "CHECK: the chosen option fails checks; see Checks",
+                        np.where(
+                            stale_worst == 1,
+                            "OK, but prices changed: ranges are old, cut plans may no longer be cheapest",
+                            "OK: nothing fails in the chosen option",
+                        ),
+                    ),
+                ),
+            ),
+        ),
+    )
+
+
+@CHECKS.row("Options in use", "options", fmt="0", scope="job")
+def options_used(option_used: Q) -> Q:
+    return across("SUM", option_used)
+
+
+@CHECKS.row("Chosen option in use", fmt="0", scope="job")
+def chosen_used(option_used: Q, chosen_no: Q) -> Q:
+    return pick(option_used, chosen_no)
+
+
+LETTERS = CHECKS.table("letter", "Options by letter", len(OPTION_KEYS), index=True)
+
+
+@LETTERS.column("Letter", kind="text")
+def option_letter(letter_no: Q) -> Q:
+    text: Q = ""
+    for number, key in enumerate(OPTION_KEYS, 1):
+        text = np.where(letter_no == number, key, text)
+    return text
+
+
+@LETTERS.column("Total", "$", fmt="#,##0.00")
+def total_by_letter(letter_no: Q, total_cost: Q) -> Q:
+    return pick(total_cost, letter_no)
+
+
+@LETTERS.column("Hours", "h", fmt="0.0")
+def hours_by_letter(letter_no: Q, work_hours: Q) -> Q:
+    return pick(work_hours, letter_no)

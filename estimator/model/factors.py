@@ -1,0 +1,436 @@
+"""Sheet Factors: soils, stock sizes, wood values, rates and limits, each with its source.
+
+Defaults come from the tables of ``shared/reference``; a person may type over any of them.
+"""
+
+from __future__ import annotations
+
+from estimator import reference
+from estimator.inputs import Field
+from estimator.rows import Sheet
+
+FACTORS = Sheet(
+    "Factors",
+    "Factors: soils, sizes, wood, rates and limits",
+    "Published or customary values that the other sheets look up. Sources stand on Sources.",
+)
+
+
+def _rate(key: str, label: str, unit: str, default: float, note: str, high: float = 1e5) -> None:
+    FACTORS.typed(
+        Field(key, label, unit, "number", default, 0, high, note=note, fmt="0.####"), scope="job"
+    )
+
+
+def _task(task: str, material: str, condition: str = "") -> tuple[float, str]:
+    row = reference.find("productivity", task=task, material=material, condition=condition)
+    return row.number("value"), f"{row.source}; {row.text('how_obtained')}"
+
+
+def _hours(key: str, label: str, unit: str, task: str, material: str, condition: str = "") -> None:
+    value, note = _task(task, material, condition)
+    _rate(key, label, unit, value, note)
+
+
+FACTORS.section("Hours of work")
+_hours("strip_h_ft2", "Strip sod by hand", "h/ft2", "strip sod", "sod", "by hand, 4 in")
+_hours(
+    "machine_yd3_h",
+    "Dig by small excavator",
+    "yd3/h",
+    "dig with small excavator",
+    "any",
+    "rented, to stockpile beside",
+)
+_hours(
+    "fill_yd3_h",
+    "Fill and tamp by hand",
+    "yd3/h",
+    "fill and compact by hand",
+    "loose",
+    "layers 4 to 8 in",
+)
+_hours("spread_yd3_h", "Spread stone", "yd3/h", "spread stone", "stone", "6 in layers")
+_hours(
+    "plate_h_ft2",
+    "Compact with a plate, a lift",
+    "h/ft2",
+    "compact with plate",
+    "any",
+    "each lift, two passes",
+)
+_hours("grade_h_ft2", "Level and trim", "h/ft2", "level and grade surface", "any", "by hand")
+_hours("fabric_h_ft2", "Lay fabric", "h/ft2", "lay fabric", "any", "by hand")
+_hours(
+    "timber_h_ft",
+    "Set timbers, bedded and pinned",
+    "h/ft",
+    "lay timber course",
+    "4x6",
+    "bedded, levelled, pinned",
+)
+_hours("skid_h_ft", "Set skids", "h/ft", "set skid", "4x6", "levelled on stone")
+_hours("block_h", "Set a block", "h each", "set block", "precast", "bedded and levelled")
+_hours("form_h", "Set a tube form", "h each", "set tube form", "pier", "cut, set, braced, lined up")
+_hours(
+    "bag_h",
+    "Mix and place a bag of concrete",
+    "h/bag",
+    "mix and place concrete",
+    "80 lb bag",
+    "barrow or small mixer",
+)
+_hours(
+    "readymix_h_yd3",
+    "Place ready-mix",
+    "h/yd3",
+    "place ready-mix",
+    "concrete",
+    "from the chute or by barrow",
+)
+_hours("beam_h_ft", "Build beams", "h/ft", "build beam", "lumber", "built-up, on bases")
+_hours("joist_h_bf", "Frame joists", "h/board ft", "frame joists", "lumber")
+_hours("panel_h_ft2", "Lay floor sheets", "h/ft2", "lay floor panels", "panels")
+_hours(
+    "setout_h",
+    "Stake and string",
+    "h",
+    "stake and string",
+    "site",
+    "batter boards, corners, diagonals",
+)
+_rate("load_min", "Fill and tip a barrow", "min", 3.0, "common practice, no source")
+_rate("walk_ft_min", "Walk with a barrow", "ft/min", 150.0, "common practice, no source", 1000)
+_hours("barrow_ft3", "Barrow load", "ft3", "barrow load", "any", "heaped")
+_rate("machine_trip_min", "Machine trip, fill and tip", "min", 4.0, "common practice, no source")
+_rate(
+    "machine_bucket_ft3", "Load of the machine's bucket", "ft3", 12.0, "common practice, no source"
+)
+
+FACTORS.section("Weights")
+_rate(
+    "stone_lb_ft3",
+    "Crushed stone, loose",
+    "lb/ft3",
+    reference.soil("limestone, crushed", "unit_weight_lb_ft3"),
+    "US Army TM 9-2320-366-10-1 Table 2-15; read",
+)
+_rate(
+    "concrete_lb_ft3",
+    "Concrete",
+    "lb/ft3",
+    reference.value(
+        "concrete", item="concrete", size="normal weight", property="unit_weight_lb_ft3"
+    ),
+    "from memory",
+)
+
+FACTORS.section("Concrete")
+_rate(
+    "bag_yield_ft3",
+    "Concrete from an 80 lb bag",
+    "ft3",
+    reference.value("concrete", item="bag", size="80 lb", property="yield_ft3"),
+    "makers' data, 0.15 ft3 for each 20 lb",
+    2,
+)
+_rate("concrete_waste", "Waste of concrete", "share", 0.05, "Dagostino and Peterson ch. 10", 1)
+_rate(
+    "short_load_yd3",
+    "Least load of ready-mix without a fee",
+    "yd3",
+    4.0,
+    "common practice, no source; ask the plant",
+    12,
+)
+
+FACTORS.section("Limits and habits")
+_rate(
+    "lift_in",
+    "Loose soil tamped at a time",
+    "in",
+    4.0,
+    "UFC 3-220-04 gives 3.9 in for a hand tamper; 1 to 2 in is common practice",
+    24,
+)
+_rate(
+    "wall_tieback_in",
+    "Exposed timber that asks for tie-backs",
+    "in",
+    12.0,
+    "common practice, no source: beside a loaded pad",
+    48,
+)
+_rate(
+    "wall_most_in",
+    "Exposed timber that asks for an engineer",
+    "in",
+    24.0,
+    "common practice, no source: half the 4 ft of IRC R105.2 item 3, which is for walls without surcharge",
+    48,
+)
+_rate("open_fall_in", "Most fall for an open pad", "in", 12.0, "common practice, no source", 60)
+_rate("block_stack_in", "Tallest stack of blocks", "in", 24.0, "common practice, no source", 60)
+_rate(
+    "slender_most",
+    "Pier height over diameter, most",
+    "-",
+    reference.rule("pier_height_ratio_solid"),
+    "IRC R606.6.4 for masonry piers, from memory",
+    20,
+)
+_rate(
+    "exposed_pier_in",
+    "Tallest exposed pier without bracing",
+    "in",
+    36.0,
+    "common practice, no source",
+    120,
+)
+_rate(
+    "joist_clear_in",
+    "Untreated joists above ground, least",
+    "in",
+    reference.rule("clearance_joists_in"),
+    "IRC R317.1 item 1",
+    48,
+)
+_rate("step_rise_in", "Most rise of a step", "in", 7.75, "IRC R311.7.5.1, from memory", 12)
+_rate(
+    "ramp_run",
+    "Ramp run to one of rise",
+    "ft/ft",
+    8.0,
+    "common practice, no source: for machines; accessible ramps ask for 12",
+    20,
+)
+_rate(
+    "bearing_length_in",
+    "Bearing of joists",
+    "in",
+    reference.rule("joist_bearing_wood_in"),
+    "IRC R502.6",
+    12,
+)
+_rate(
+    "live_ratio",
+    "Span over sag, live load",
+    "-",
+    reference.rule("deflection_live_ratio"),
+    "IRC R301.7",
+    1000,
+)
+_rate(
+    "total_ratio",
+    "Span over sag, total load",
+    "-",
+    reference.rule("deflection_total_ratio"),
+    "IBC Table 1604.3",
+    1000,
+)
+_rate("repetitive", "Repetitive member factor", "-", 1.15, "NDS 4.3.9", 2)
+_rate("wet_fb", "Wet service, bending", "-", 0.85, "NDS Supplement Table 4A", 1)
+_rate("wet_e", "Wet service, stiffness", "-", 0.9, "NDS Supplement Table 4A", 1)
+_rate("wet_fv", "Wet service, shear", "-", 0.97, "NDS Supplement Table 4A", 1)
+_rate("wet_fc", "Wet service, bearing across the grain", "-", 0.67, "NDS Supplement Table 4A", 1)
+_rate("incised_f", "Incising, strength", "-", 0.8, "NDS 2018 Table 4.3.8, from memory", 1)
+_rate("incised_e", "Incising, stiffness", "-", 0.95, "NDS 2018 Table 4.3.8, from memory", 1)
+_rate(
+    "friction",
+    "Friction of wood on stone",
+    "-",
+    0.35,
+    "shared/reference/soils.csv, sliding of clean stone",
+    1,
+)
+_rate(
+    "wind_coefficient",
+    "Wind force coefficient of the building",
+    "-",
+    reference.rule("wind_force_coefficient"),
+    "screening value; see shared/reference/rules.csv",
+    3,
+)
+_rate(
+    "uplift_coefficient",
+    "Wind uplift coefficient of the roof",
+    "-",
+    reference.rule("wind_uplift_coefficient"),
+    "screening value; see shared/reference/rules.csv",
+    3,
+)
+_rate(
+    "cure_days",
+    "Days before framing on concrete",
+    "days",
+    reference.value("concrete", item="concrete", size="framing load", property="cure_days"),
+    "common practice, no source",
+    60,
+)
+_rate(
+    "screw_edge_in",
+    "Floor screws at sheet edges",
+    "in",
+    6.0,
+    "IRC Table R602.3(1), from memory",
+    24,
+)
+_rate(
+    "screw_field_in",
+    "Floor screws in the field",
+    "in",
+    12.0,
+    "IRC Table R602.3(1), from memory",
+    24,
+)
+
+SOILS = FACTORS.table("soil", "Soils", 10)
+SOILS.typed(Field("soil_name", "Soil", kind="text", needed=False))
+SOILS.typed(
+    Field(
+        "soil_bearing_psf",
+        "Presumptive bearing",
+        "psf",
+        default=None,
+        low=0,
+        high=20000,
+        note="IRC Table R401.4.1",
+    )
+)
+SOILS.typed(
+    Field("soil_loose", "Loose per bank", "yd3/yd3", default=None, low=1, high=2, fmt="0.00")
+)
+SOILS.typed(
+    Field(
+        "soil_compacted",
+        "Compacted per bank",
+        "yd3/yd3",
+        default=None,
+        low=0.5,
+        high=1.6,
+        fmt="0.00",
+    )
+)
+SOILS.typed(
+    Field(
+        "soil_trench_yd3_h", "Trench by hand", "yd3/h", default=None, low=0.01, high=50, fmt="0.00"
+    )
+)
+SOILS.typed(
+    Field("soil_pit_yd3_h", "Pit by hand", "yd3/h", default=None, low=0.01, high=50, fmt="0.00")
+)
+SOILS.typed(
+    Field("soil_holds_water", "Holds water", kind="choice", choices=("no", "yes"), default=None)
+)
+
+STOCKS = FACTORS.table("stock", "Lumber and timber sizes", 24)
+STOCKS.typed(Field("stock_name", "Stock", kind="text", needed=False))
+STOCKS.typed(Field("stock_nominal", "Nominal size", kind="text"))
+STOCKS.typed(
+    Field("stock_width_in", "Width", "in", "length", None, 0.5, 16, note="PS 20 dressed sizes")
+)
+STOCKS.typed(Field("stock_depth_in", "Depth", "in", "length", None, 0.5, 24))
+STOCKS.typed(Field("stock_treated", "Treated", kind="choice", choices=("no", "yes"), default=None))
+STOCKS.typed(Field("stock_lb_ft3", "Weight", "lb/ft3", default=None, low=10, high=100, fmt="0"))
+
+SPECIES = FACTORS.table("species", "Species and grades", 12)
+SPECIES.typed(Field("species_name", "Species and grade", kind="text", needed=False))
+SPECIES.typed(
+    Field(
+        "species_incised",
+        "Incised when treated",
+        kind="choice",
+        choices=("no", "yes"),
+        default=None,
+    )
+)
+
+WOOD = FACTORS.table("wood", "Wood: reference design values, size factor included", 60)
+WOOD.typed(Field("wood_name", "Species, grade and size", kind="text", needed=False))
+WOOD.typed(Field("wood_fb_psi", "Bending", "psi", default=None, low=50, high=5000, fmt="0"))
+WOOD.typed(Field("wood_fv_psi", "Shear", "psi", default=None, low=10, high=1000, fmt="0"))
+WOOD.typed(
+    Field(
+        "wood_fc_psi", "Bearing across the grain", "psi", default=None, low=50, high=2000, fmt="0"
+    )
+)
+WOOD.typed(
+    Field(
+        "wood_e_psi", "Modulus of elasticity", "psi", default=None, low=1e5, high=4e6, fmt="#,##0"
+    )
+)
+
+_SOIL_ROWS = (
+    # name, bearing class, loose/compacted class, digging class, holds water
+    ("gravel", "gravel", "gravel", "loose", "gravel", "no"),
+    ("sand", "sand", "sand", "loose", "loose", "no"),
+    ("loam", "clay", "common earth", "firm", "firm", "no"),
+    ("clay", "clay", "clay", "clay", "clay", "yes"),
+    ("stony clay", "clay", "clay", "boulder clay", "boulder clay", "yes"),
+)
+_STOCK_SIZES = ("2x4", "2x6", "2x8", "2x10", "2x12", "4x4", "4x6", "6x6")
+_GRADES = (
+    ("Spruce-pine-fir", "No.1/No.2"),
+    ("Douglas fir-larch", "No.1"),
+    ("Douglas fir-larch", "No.2"),
+    ("Hem-fir", "No.1"),
+    ("Hem-fir", "No.2"),
+    ("Southern pine", "No.1"),
+    ("Southern pine", "No.2"),
+)
+_FRAMING = ("2x4", "2x6", "2x8", "2x10", "2x12")
+
+
+def factor_rows() -> dict[str, list[dict[str, float | str]]]:
+    """Default rows of the tables of Factors, from ``shared/reference``."""
+    soils: list[dict[str, float | str]] = []
+    for name, bearing, volume, trench, pit, wet in _SOIL_ROWS:
+        soils.append(
+            {
+                "soil_name": name,
+                "soil_bearing_psf": reference.soil(bearing, "presumptive_bearing_psf"),
+                "soil_loose": reference.soil(volume, "loose_per_bank"),
+                "soil_compacted": reference.soil(volume, "compacted_per_bank"),
+                "soil_trench_yd3_h": _task("dig trench by hand", trench, "to 5 ft deep")[0],
+                "soil_pit_yd3_h": _task("dig pit by hand", pit, "to 5 ft deep, to 20 ft2")[0],
+                "soil_holds_water": wet,
+            }
+        )
+    stocks: list[dict[str, float | str]] = []
+    wet_lb = reference.value(
+        "species", species="any, pressure-treated, as delivered", property="unit_weight_lb_ft3"
+    )
+    dry_lb = reference.value("species", species="Southern pine", property="unit_weight_lb_ft3")
+    for size in _STOCK_SIZES:
+        width, depth = reference.dressed_size(size)
+        for treated in ("no", "yes"):
+            if treated == "no" and not size.startswith("2"):
+                continue
+            stocks.append(
+                {
+                    "stock_name": f"{size} treated" if treated == "yes" else size,
+                    "stock_nominal": size,
+                    "stock_width_in": width,
+                    "stock_depth_in": depth,
+                    "stock_treated": treated,
+                    "stock_lb_ft3": wet_lb if treated == "yes" else dry_lb,
+                }
+            )
+    species: list[dict[str, float | str]] = []
+    wood: list[dict[str, float | str]] = []
+    for kind, grade in _GRADES:
+        incised = reference.value("species", species=kind, property="treated_by_incising")
+        name = f"{kind} {grade}"
+        species.append({"species_name": name, "species_incised": "yes" if incised else "no"})
+        for size in _FRAMING:
+            values = reference.design_values(kind, grade, size)
+            wood.append(
+                {
+                    "wood_name": f"{name} {size}",
+                    "wood_fb_psi": values.bending_psi * values.size_factor,
+                    "wood_fv_psi": values.shear_psi,
+                    "wood_fc_psi": values.bearing_psi,
+                    "wood_e_psi": values.modulus_psi,
+                }
+            )
+    return {"soil": soils, "stock": stocks, "species": species, "wood": wood}

@@ -1,0 +1,365 @@
+"""Solvers of the ground: surface under each base, balanced height, timber frame, shoulders."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.errors import EstimatorError, SolveError
+from estimator.model.field_sheet import STATIONS
+from estimator.model.footings import SUPPORTS_MOST
+from estimator.model.grading import TRIANGLES
+from estimator.model.options import FRAMED, OPEN, SUPPORTS
+from estimator.model.reads import Reads, as_texts, blanks, zeros
+from estimator.rows import OPTION_KEYS
+from estimator.solve.courses import FrameSpec, Profile, profile, side_lines, solve_frame
+from estimator.solve.surface import Ground, fit_ground
+from estimator.solve.volumes import Patch, balanced_height, clip
+from estimator.units import IN_PER_FT
+
+Floats = NDArray[np.float64]
+SIDE_NAMES = ("front", "right", "back", "left")
+TIMBERS = 48
+STATION_STEP_FT = 2.0
+
+
+@lru_cache(maxsize=8)
+def _fit(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
+    return fit_ground(
+        [(x, y) for _, x, y, _ in points],
+        [z for *_, z in points],
+        [f"Survey point {name}" for name, *_ in points],
+    )
+
+
+def _ground(q: Reads) -> Ground:
+    names = q.column("point_name")
+    rows = [i for i in range(len(names)) if str(names[i])]
+    return _fit(
+        tuple(
+            (
+                str(names[i]),
+                q.number("point_x_ft", 0, i),
+                q.number("point_y_ft", 0, i),
+                q.number("point_height_ft", 0, i),
+            )
+            for i in rows
+        )
+    )
+
+
+def _turned(q: Reads, local: Floats) -> Floats:
+    """Places measured from corner 1 of the building, in the survey's grid."""
+    angle = math.radians(q.number("turn_deg"))
+    along = np.array([math.cos(angle), math.sin(angle)])
+    back = np.array([-along[1], along[0]])
+    corner = np.array([q.number("site_x_ft"), q.number("site_y_ft")])
+    return np.asarray(corner + local[:, :1] * along + local[:, 1:] * back)
+
+
+def _base(q: Reads, option: int) -> Floats:
+    """Corners of the base, front left first, anticlockwise."""
+    length, width = q.number("building_length_ft"), q.number("building_width_ft")
+    out_x = (q.number("frame_length_ft", option) - length) / 2
+    out_y = (q.number("frame_width_ft", option) - width) / 2
+    local = np.array(
+        [
+            (-out_x, -out_y),
+            (length + out_x, -out_y),
+            (length + out_x, width + out_y),
+            (-out_x, width + out_y),
+        ]
+    )
+    return _turned(q, local)
+
+
+def _door(q: Reads) -> Floats:
+    length, width = q.number("building_length_ft"), q.number("building_width_ft")
+    middle = {
+        "front": (length / 2, 0.0),
+        "right": (length, width / 2),
+        "back": (length / 2, width),
+        "left": (0.0, width / 2),
+    }
+    return _turned(q, np.array([middle[q.text("door_side")]]))
+
+
+def _supports(q: Reads, option: int) -> Floats:
+    """Supports measured from corner 1 of the building, row by row."""
+    rows = int(q.number("support_rows", option))
+    each = int(q.number("supports_per_row", option))
+    if rows * each > SUPPORTS_MOST:
+        raise SolveError(
+            f"option {OPTION_KEYS[option]} has {rows * each} supports; the table holds"
+            f" {SUPPORTS_MOST}.",
+            where="Options",
+            cure="Use fewer rows or fewer supports a row.",
+        )
+    inset = q.number("support_inset_in", option) / IN_PER_FT
+    xs = np.linspace(0, q.number("building_length_ft"), each)
+    ys = np.linspace(inset, q.number("building_width_ft") - inset, rows)
+    return np.array([(x, y) for y in ys for x in xs])
+
+
+def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Triangles, corners, high and low ground, the door and the supports of every option."""
+    q = Reads(values)
+    table = {k: zeros(TRIANGLES) for k in ("ft2", "low_ft", "mid_ft", "high_ft")}
+    support = {k: zeros(SUPPORTS_MOST) for k in ("on", "x_ft", "y_ft", "ground_ft")}
+    row = {k: zeros() for k in ("high_ft", "low_ft", "door_ft")}
+    corner = {f"ground_corner_{n}_ft": zeros() for n in (1, 2, 3, 4)}
+    guessed = zeros()
+    for option in q.options():
+        ground = _ground(q)
+        corners = _base(q, option)
+        patch = clip(ground, corners)
+        count = len(patch.areas_ft2)
+        if count > TRIANGLES:
+            raise SolveError(
+                f"the ground under option {OPTION_KEYS[option]} has {count} triangles; the table"
+                f" holds {TRIANGLES}.",
+                where="Survey",
+                cure="Leave out readings that add nothing.",
+            )
+        table["ft2"][option, :count] = patch.areas_ft2
+        table["low_ft"][option, :count] = patch.low_ft
+        table["mid_ft"][option, :count] = patch.mid_ft
+        table["high_ft"][option, :count] = patch.high_ft
+        row["high_ft"][option] = patch.high_ft.max()
+        row["low_ft"][option] = patch.low_ft.min()
+        row["door_ft"][option] = ground.at(_door(q))[0][0]
+        heights, _ = ground.at(corners)
+        for n in (1, 2, 3, 4):
+            corner[f"ground_corner_{n}_ft"][option] = heights[n - 1]
+        guessed[option] = patch.guessed_ft2 / patch.area_ft2
+        if q.text("option_kind", option) in SUPPORTS:
+            spots = _supports(q, option)
+            support["on"][option, : len(spots)] = 1
+            support["x_ft"][option, : len(spots)] = spots[:, 0]
+            support["y_ft"][option, : len(spots)] = spots[:, 1]
+            support["ground_ft"][option, : len(spots)] = ground.at(_turned(q, spots))[0]
+    return {
+        **{f"triangle_{k}": v for k, v in table.items()},
+        **{f"support_{k}": v for k, v in support.items()},
+        **{f"ground_{k}": v for k, v in row.items()},
+        **corner,
+        "guessed_share": guessed,
+    }
+
+
+def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Top of the pad at which the compacted cut fills the low side."""
+    q = Reads(values)
+    balanced = zeros()
+    for option in q.options():
+        if q.number("on_pad", option) == 0:
+            continue
+        areas = q.column("triangle_ft2", option)
+        on = areas > 0
+        patch = Patch(
+            areas[on],
+            q.column("triangle_low_ft", option)[on],
+            q.column("triangle_mid_ft", option)[on],
+            q.column("triangle_high_ft", option)[on],
+        )
+        subgrade = balanced_height(
+            patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
+        )
+        balanced[option] = subgrade + q.number("stone_depth_in", option) / IN_PER_FT
+    return {"balanced_ft": balanced}
+
+
+def _stock_lengths(q: Reads, stock: str) -> tuple[float, ...]:
+    category, name = q.column("item_category"), q.column("item_stock")
+    length = q.column("item_length_ft")
+    found = {
+        float(length[i])
+        for i in range(len(name))
+        if category[i] == "lumber" and str(name[i]).casefold() == stock.casefold() and length[i] > 0
+    }
+    return tuple(sorted(found))
+
+
+def _below(line: Profile, top_ft: float, floor_ft: float, strip_ft: float, width: float) -> float:
+    """Trench volume along a line: from its bottom up to the lower of ``top`` and the ground.
+
+    Exact where neither changes within a stretch; stretches are split where they cross.
+    """
+    total = 0.0
+    stretches = zip(
+        line.start_ft.tolist(),
+        line.end_ft.tolist(),
+        (line.start_z_ft - strip_ft).tolist(),
+        (line.end_z_ft - strip_ft).tolist(),
+        strict=True,
+    )
+    for start, end, z0, z1 in stretches:
+        total += _stretch(end - start, z0 - floor_ft, z1 - floor_ft, top_ft - floor_ft)
+    return total * width
+
+
+def _stretch(length: float, h0: float, h1: float, most: float) -> float:
+    """Area under min(max(h, 0), most) for h running straight from h0 to h1 over ``length``."""
+    cuts = [0.0, 1.0]
+    for level in (0.0, most):
+        if (h0 - level) * (h1 - level) < 0:
+            cuts.append((level - h0) / (h1 - h0))
+    cuts.sort()
+    area = 0.0
+    for a, b in pairwise(cuts):
+        ha, hb = (min(max(h0 + t * (h1 - h0), 0.0), most) for t in (a, b))
+        area += (b - a) * length * (ha + hb) / 2
+    return area
+
+
+def _shoulder_ft3(lines: list[Profile], top_ft: float, strip_ft: float, run: float) -> float:
+    """Stone of the slopes: a triangle of height h and base run x h along each side, cones round
+    the corners (closed form on each straight stretch)."""
+    total = 0.0
+    for line in lines:
+        h0 = np.maximum(top_ft - line.start_z_ft + strip_ft, 0)
+        h1 = np.maximum(top_ft - line.end_z_ft + strip_ft, 0)
+        length = line.end_ft - line.start_ft
+        total += float(np.sum(length * run / 2 * (h0 * h0 + h0 * h1 + h1 * h1) / 3))
+        total += math.pi / 12 * run**2 * float(h0[0]) ** 3
+    return total
+
+
+def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Courses, pieces, trench and stations of a framed pad; shoulders of an open one."""
+    q = Reads(values)
+    row = {
+        k: zeros()
+        for k in (
+            "frame_courses",
+            "frame_lower_ft",
+            "trench_run_ft",
+            "trench_ft3",
+            "shoulder_ft3",
+            "timber_pieces",
+            "timber_run_ft",
+        )
+    }
+    timber = {k: zeros(TIMBERS) for k in ("course", "start_ft", "length_in")}
+    side = blanks(TIMBERS)
+    station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses")}
+    for option in q.options():
+        kind = q.text("option_kind", option)
+        if kind not in (FRAMED, OPEN):
+            continue
+        ground, corners = _ground(q), _base(q, option)
+        lines = [profile(ground, a, b) for a, b in side_lines(corners)]
+        top, strip = q.number("top_ft", option), q.number("strip_ft", option)
+        if kind == OPEN:
+            run = q.number("shoulder_run", option)
+            row["shoulder_ft3"][option] = _shoulder_ft3(lines, top, strip, run)
+            _put_stations(station, option, lines, None)
+            continue
+        _solve_one_frame(q, option, ground, corners, lines, row, timber, side, station)
+    return {
+        **row,
+        **{f"timber_{k}": v for k, v in timber.items()},
+        "timber_side": as_texts(side),
+        **{f"station_{k}": v for k, v in station.items()},
+    }
+
+
+def _solve_one_frame(
+    q: Reads,
+    option: int,
+    ground: Ground,
+    corners: Floats,
+    lines: list[Profile],
+    row: dict[str, Any],
+    timber: dict[str, Any],
+    side: Any,
+    station: dict[str, Any],
+) -> None:
+    letter = OPTION_KEYS[option]
+    top, strip = q.number("top_ft", option), q.number("strip_ft", option)
+    stock = q.text("timber_stock", option)
+    lengths = _stock_lengths(q, stock)
+    if not lengths:
+        raise SolveError(
+            f"option {letter} wants {stock} timbers and the price book has none.",
+            where="Prices",
+            cure=f'Add items of category lumber with stock "{stock}" and a length.',
+        )
+    spec = FrameSpec(
+        timber_depth_ft=q.number("timber_depth_in", option) / IN_PER_FT,
+        timber_width_ft=q.number("timber_width_in", option) / IN_PER_FT,
+        bedding_ft=q.number("bedding_in", option) / IN_PER_FT,
+        least_embedment_ft=q.number("embed_in", option) / IN_PER_FT,
+        strip_ft=strip,
+        reckon="stripped" if q.text("reckoned_from", option) == "stripped" else "original",
+        stock_lengths_ft=lengths,
+    )
+    try:
+        frame = solve_frame(ground, corners, top, spec)
+    except EstimatorError as error:
+        raise SolveError(
+            f"option {letter}: {error.what}", where="Options", cure=error.cure
+        ) from error
+    if len(frame.pieces) > TIMBERS:
+        raise SolveError(
+            f"option {letter} takes {len(frame.pieces)} timbers; the table holds {TIMBERS}.",
+            where="Lumber",
+            cure="Use deeper or longer timbers.",
+        )
+    lower = [r for r in frame.runs if r.course > 1]
+    row["frame_courses"][option] = max(r.course for r in frame.runs)
+    row["frame_lower_ft"][option] = sum(r.end_ft - r.start_ft for r in lower)
+    row["trench_run_ft"][option] = sum(line.length_ft for line in lines)
+    row["timber_pieces"][option] = len(frame.pieces)
+    row["timber_run_ft"][option] = sum(p.length_ft for p in frame.pieces)
+    for i, piece in enumerate(frame.pieces):
+        side[option, i] = SIDE_NAMES[piece.side]
+        timber["course"][option, i] = piece.course
+        timber["start_ft"][option, i] = piece.start_ft
+        timber["length_in"][option, i] = piece.length_ft * IN_PER_FT
+    width = q.number("trench_width_in", option) / IN_PER_FT
+    volume = 0.0
+    for number, line in enumerate(lines):
+        breaks = sorted(
+            {0.0, line.length_ft}
+            | {e for r in lower if r.side == number for e in (r.start_ft, r.end_ft)}
+        )
+        for a, b in pairwise(breaks):
+            count = int(frame.courses_at(number, (a + b) / 2)[0])
+            bottom = top - count * spec.timber_depth_ft - spec.bedding_ft
+            volume += _below(
+                _part(line, a, b), q.number("subgrade_ft", option), bottom, strip, width
+            )
+    row["trench_ft3"][option] = volume
+    _put_stations(station, option, lines, frame)
+
+
+def _part(line: Profile, start: float, end: float) -> Profile:
+    """The stretch of a profile between two places on it."""
+    inside = (line.end_ft > start + 1e-9) & (line.start_ft < end - 1e-9)
+    s0, s1 = line.start_ft[inside], line.end_ft[inside]
+    z0, z1 = line.start_z_ft[inside], line.end_z_ft[inside]
+    slope = (z1 - z0) / (s1 - s0)
+    a, b = np.maximum(s0, start), np.minimum(s1, end)
+    return Profile(a, b, z0 + slope * (a - s0), z0 + slope * (b - s0), line.guessed[inside])
+
+
+def _put_stations(station: dict[str, Any], option: int, lines: list[Profile], frame: Any) -> None:
+    longest = max(line.length_ft for line in lines)
+    step = STATION_STEP_FT * max(1, math.ceil(longest / (STATION_STEP_FT * (STATIONS // 4 - 1))))
+    at = 0
+    for number, line in enumerate(lines):
+        places = np.unique(np.append(np.arange(0.0, line.length_ft, step), line.length_ft))
+        stop = at + len(places)
+        station["side"][option, at:stop] = number + 1
+        station["at_ft"][option, at:stop] = places
+        station["ground_ft"][option, at:stop] = line.at(places)
+        if frame is not None:
+            station["courses"][option, at:stop] = frame.courses_at(number, places)
+        at = stop

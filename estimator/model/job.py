@@ -1,0 +1,256 @@
+"""Sheet Job: the building, the place, the loads, the crew and the money."""
+
+from __future__ import annotations
+
+from estimator.inputs import Field
+from estimator.rows import Sheet
+
+JOB = Sheet(
+    "Job",
+    "Job: the building, the place, the loads, the crew",
+    'Type over the boxed cells. Lengths may be typed as 12.5, 12\' 6", 12-6, 150" or 3.8 m.',
+)
+SIDES = ("front", "right", "back", "left")
+
+
+def _typed(*fields: Field) -> None:
+    for field in fields:
+        JOB.typed(field, scope="job")
+
+
+JOB.section("This job")
+_typed(
+    Field("job_name", "Job", kind="text", default="New outbuilding"),
+    Field("job_place", "Place", kind="text", needed=False, note="Where it will stand."),
+    Field(
+        "estimate_date",
+        "Date of the estimate",
+        kind="date",
+        default="2026-04-01",
+        low=36526,
+        high=73050,
+        fmt="yyyy-mm-dd",
+        note="Price ages are counted from this day.",
+    ),
+)
+
+JOB.section("Building")
+_typed(
+    Field(
+        "building_length_ft",
+        "Length of the building",
+        "ft",
+        "length",
+        12,
+        4,
+        40,
+        note="Along the front. Joists are spaced along this side and span the width.",
+    ),
+    Field(
+        "building_width_ft",
+        "Width of the building",
+        "ft",
+        "length",
+        10,
+        4,
+        24,
+        note="Front to back: the joists' direction.",
+    ),
+    Field("wall_height_ft", "Height of the walls", "ft", "length", 8, 1, 14),
+    Field("roof_height_ft", "Height of the roof above the walls", "ft", "length", 3, 0, 12),
+    Field(
+        "door_side",
+        "Side with the door",
+        kind="choice",
+        default="front",
+        choices=SIDES,
+        note="Seen from the front, which faces the string from corner 1 to corner 2.",
+    ),
+)
+
+JOB.section("Loads")
+_typed(
+    Field(
+        "floor_live_psf",
+        "Floor live load",
+        "psf",
+        default=40,
+        low=10,
+        high=250,
+        note="40 for rooms (IRC Table R301.5); heavy storage asks for 125 or more. Ask locally.",
+    ),
+    Field("floor_dead_psf", "Floor dead load", "psf", default=10, low=2, high=60),
+    Field(
+        "wall_dead_psf",
+        "Walls, weight per area of wall",
+        "psf",
+        default=8,
+        low=0,
+        high=60,
+        note="Light framed wall about 8, with heavy cladding 12 to 15 (common practice, no source).",
+    ),
+    Field("roof_dead_psf", "Roof dead load", "psf", default=10, low=0, high=60),
+    Field(
+        "roof_snow_psf",
+        "Roof snow or live load",
+        "psf",
+        default=30,
+        low=0,
+        high=300,
+        note="The local building office knows the figure.",
+    ),
+    Field(
+        "point_load_lb",
+        "Point load on a joist",
+        "lb",
+        default=0,
+        low=0,
+        high=5000,
+        note="A wheel of a mower, a foot of a safe: the load that one joist gets.",
+    ),
+    Field(
+        "wind_mph",
+        "Basic wind speed",
+        "mph",
+        default=115,
+        low=0,
+        high=250,
+        note="The map speed of the local code.",
+    ),
+)
+
+JOB.section("Place on the lot")
+_typed(
+    Field(
+        "site_x_ft",
+        "Corner 1 (front left), x",
+        "ft",
+        "length",
+        10,
+        -1000,
+        1000,
+        note="In the survey's own grid.",
+    ),
+    Field("site_y_ft", "Corner 1 (front left), y", "ft", "length", 10, -1000, 1000),
+    Field(
+        "turn_deg",
+        "Turn of the front side",
+        "deg",
+        default=0,
+        low=-360,
+        high=360,
+        note="Anticlockwise from the x axis.",
+    ),
+)
+
+JOB.section("Ground")
+_typed(
+    Field(
+        "soil",
+        "Soil",
+        kind="key",
+        default="loam",
+        refers="soil_name",
+        note="One of the soils on Factors.",
+    ),
+    Field("strip_depth_in", "Sod and topsoil stripped", "in", "length", 4, 0, 24),
+    Field("frost_depth_in", "Frost depth", "in", "length", 24, 0, 100, note="From the local code."),
+    Field(
+        "frost_free_area_ft2",
+        "Area below which frost depth is waived",
+        "ft2",
+        default=0,
+        low=0,
+        high=1000,
+        note="Some codes waive frost depth for small accessory buildings: type the local limit, else 0.",
+    ),
+    Field(
+        "permit_area_ft2",
+        "Area that needs no permit",
+        "ft2",
+        default=200,
+        low=0,
+        high=1000,
+        note="Local; often 120 or 200 (IRC R105.2: 200).",
+    ),
+    Field(
+        "fill_accepted",
+        "Support on fill accepted",
+        kind="choice",
+        default="no",
+        choices=("no", "yes"),
+        note="Presumptive bearing holds on undisturbed soil only. Yes only when someone qualified accepts it.",
+    ),
+    Field(
+        "notice_days",
+        "Utility locating notice",
+        "days",
+        "whole",
+        3,
+        0,
+        30,
+        note="Working days between the call and the first dig. Local law.",
+    ),
+)
+
+JOB.section("Moving material")
+_typed(
+    Field("tip_distance_ft", "From where the truck tips to the pad", "ft", "length", 60, 0, 2000),
+    Field("spoil_distance_ft", "From the pad to the spoil heap", "ft", "length", 40, 0, 2000),
+    Field(
+        "dig_method", "Digging", kind="choice", default="by hand", choices=("by hand", "machine")
+    ),
+    Field(
+        "spoil_leaves", "Spoil leaves the site", kind="choice", default="no", choices=("no", "yes")
+    ),
+    Field("truck_yd3", "Load of the delivery truck", "yd3", default=10, low=0.5, high=30),
+    Field(
+        "stone_inside_share",
+        "Share of stone tipped straight into place",
+        "share",
+        "share",
+        0,
+        0,
+        1,
+        note="1 when the truck can reach the open side of the pad; 0 when all is barrowed.",
+        fmt="0%",
+    ),
+)
+
+JOB.section("Crew and money")
+_typed(
+    Field("crew_size", "People working", "people", "whole", 2, 1, 20),
+    Field("day_hours", "Working hours a day", "h", default=8, low=1, high=16),
+    Field(
+        "wage_per_h",
+        "Labour, per person and hour",
+        "$/h",
+        default=30,
+        low=0,
+        high=500,
+        note="0 leaves your own time out of the price; the hours stay.",
+        fmt="0.00",
+    ),
+    Field("tax_share", "Sales tax on material", "share", "share", 0.06, 0, 0.3, fmt="0.00%"),
+    Field("contingency_share", "Contingency", "share", "share", 0.10, 0, 1, fmt="0.0%"),
+    Field("overhead_share", "Overhead", "share", "share", 0, 0, 1, fmt="0.0%"),
+    Field("profit_share", "Profit", "share", "share", 0, 0, 1, fmt="0.0%"),
+    Field("price_days", "Prices are old after", "days", "whole", 30, 1, 1000),
+)
+
+JOB.section("Saw and boards")
+_typed(
+    Field("kerf_in", "Saw kerf", "in", "length", 0.125, 0, 1),
+    Field("end_trim_in", "Squaring cut off each board", "in", "length", 0, 0, 12),
+    Field(
+        "over_length_in",
+        "True over-length of boards",
+        "in",
+        "length",
+        0,
+        0,
+        6,
+        note="A 12 ft board often measures 12 ft 1/2 in or more. 0 counts the nominal length only.",
+    ),
+    Field("block_reuse_in", "Shortest off-cut kept for blocking", "in", "length", 12, 1, 96),
+)

@@ -1,0 +1,371 @@
+"""Sheet Lumber: the floor frame, its strength, and every piece wanted before cutting."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.options import FRAMED
+from estimator.rows import Sheet
+from estimator.solve import design
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, join, lookup
+
+LUMBER = Sheet(
+    "Lumber",
+    "Lumber: floor frame, strength and pieces wanted",
+    "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
+)
+NDS = "NDS 2018 ch. 3 and 4, allowable stress design; design values on Factors"
+
+LUMBER.section("Floor frame")
+
+
+@LUMBER.row("Joist width", "in")
+def joist_width_in(joist_stock: Q, stock_name: Q, stock_width_in: Q) -> Q:
+    return lookup(joist_stock, stock_name, stock_width_in)
+
+
+@LUMBER.row("Joist depth", "in")
+def joist_depth_in(joist_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
+    return lookup(joist_stock, stock_name, stock_depth_in)
+
+
+@LUMBER.row("Joists", "pieces", fmt="0", note="One at each end, the rest on centre from corner 1.")
+def joist_count(building_length_ft: Q, joist_spacing_in: Q, joist_width_in: Q) -> Q:
+    room = building_length_ft * IN_PER_FT - 1.5 * joist_width_in
+    return np.floor(room / joist_spacing_in) + 2
+
+
+@LUMBER.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
+def joist_length_in(building_width_ft: Q, joist_width_in: Q) -> Q:
+    return building_width_ft * IN_PER_FT - 2 * joist_width_in
+
+
+@LUMBER.row("Length of a block", "in", fmt="0.0")
+def block_length_in(joist_spacing_in: Q, joist_width_in: Q) -> Q:
+    return joist_spacing_in - joist_width_in
+
+
+@LUMBER.row("Blocks", "pieces", fmt="0", note="Off-cuts give them first: see Cut Plan.")
+def blocking_count(blocking_rows: Q, joist_count: Q) -> Q:
+    return blocking_rows * (joist_count - 1)
+
+
+LUMBER.section("Strength of the joists")
+
+
+@LUMBER.row("Span", "ft", note="Between skids or beams.")
+def joist_span_ft(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
+    return np.where(on_pad == 1, skid_spacing_in / IN_PER_FT, bay_across_ft)
+
+
+@LUMBER.row("Wood", kind="text")
+def joist_wood(species: Q, joist_stock: Q, stock_name: Q, stock_nominal: Q) -> Q:
+    return join(species, " ", lookup(joist_stock, stock_name, stock_nominal, ""))
+
+
+@LUMBER.row("Joist treated", fmt="0")
+def joist_treated(joist_stock: Q, stock_name: Q, stock_treated: Q) -> Q:
+    return np.where(lookup(joist_stock, stock_name, stock_treated, "no") == "yes", 1, 0)
+
+
+@LUMBER.row("Bending value", "psi", fmt="#,##0", source=NDS)
+def joist_fb_psi(
+    joist_wood: Q,
+    wood_name: Q,
+    wood_fb_psi: Q,
+    repetitive: Q,
+    joist_treated: Q,
+    incised: Q,
+    incised_f: Q,
+) -> Q:
+    base = lookup(joist_wood, wood_name, wood_fb_psi, 1)
+    return base * repetitive * (1 - joist_treated * incised * (1 - incised_f))
+
+
+@LUMBER.row("Shear value", "psi", fmt="#,##0", source=NDS)
+def joist_fv_psi(
+    joist_wood: Q, wood_name: Q, wood_fv_psi: Q, joist_treated: Q, incised: Q, incised_f: Q
+) -> Q:
+    base = lookup(joist_wood, wood_name, wood_fv_psi, 1)
+    return base * (1 - joist_treated * incised * (1 - incised_f))
+
+
+@LUMBER.row("Bearing value", "psi", fmt="#,##0", source=NDS)
+def joist_fc_psi(joist_wood: Q, wood_name: Q, wood_fc_psi: Q) -> Q:
+    return lookup(joist_wood, wood_name, wood_fc_psi, 1)
+
+
+@LUMBER.row("Modulus of elasticity", "psi", fmt="#,##0", source=NDS)
+def joist_e_psi(
+    joist_wood: Q, wood_name: Q, wood_e_psi: Q, joist_treated: Q, incised: Q, incised_e: Q
+) -> Q:
+    base = lookup(joist_wood, wood_name, wood_e_psi, 1)
+    return base * (1 - joist_treated * incised * (1 - incised_e))
+
+
+@LUMBER.row(
+    "Span allowed",
+    "ft",
+    source=NDS,
+    note="Least of bending, shear, bearing, sag L/360 live and L/240 total.",
+)
+def joist_allowed_ft(
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_fb_psi: Q,
+    joist_fv_psi: Q,
+    joist_fc_psi: Q,
+    joist_e_psi: Q,
+    joist_spacing_in: Q,
+    floor_live_psf: Q,
+    floor_dead_psf: Q,
+    bearing_length_in: Q,
+    live_ratio: Q,
+    total_ratio: Q,
+) -> Q:
+    share = joist_spacing_in / IN_PER_FT
+    return design.joist_span_ft(
+        joist_width_in,
+        joist_depth_in,
+        joist_fb_psi,
+        joist_fv_psi,
+        joist_fc_psi,
+        joist_e_psi,
+        floor_live_psf * share,
+        floor_dead_psf * share,
+        bearing_length_in,
+        live_ratio,
+        total_ratio,
+    )
+
+
+@LUMBER.row(
+    "Greatest use of what a joist may carry",
+    "share",
+    fmt="0%",
+    source=NDS,
+    note="With the point load.",
+)
+def joist_use(
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_fb_psi: Q,
+    joist_fv_psi: Q,
+    joist_fc_psi: Q,
+    joist_e_psi: Q,
+    joist_span_ft: Q,
+    joist_spacing_in: Q,
+    floor_live_psf: Q,
+    floor_dead_psf: Q,
+    point_load_lb: Q,
+    bearing_length_in: Q,
+    live_ratio: Q,
+    total_ratio: Q,
+) -> Q:
+    share = joist_spacing_in / IN_PER_FT
+    return design.member_utilisation(
+        joist_width_in,
+        joist_depth_in,
+        joist_fb_psi,
+        joist_fv_psi,
+        joist_fc_psi,
+        joist_e_psi,
+        joist_span_ft,
+        floor_live_psf * share,
+        floor_dead_psf * share,
+        point_load_lb,
+        bearing_length_in,
+        live_ratio,
+        total_ratio,
+        joist_depth_in,
+    )
+
+
+LUMBER.section("Pieces wanted: stock", stack="piece_stock", kind="text")
+
+
+@LUMBER.row("Joists: stock", kind="text")
+def joists_stock(joist_stock: Q) -> Q:
+    return np.where(joist_stock == "", "", joist_stock)
+
+
+@LUMBER.row("Rims: stock", kind="text")
+def rims_stock(joist_stock: Q) -> Q:
+    return np.where(joist_stock == "", "", joist_stock)
+
+
+@LUMBER.row("Skids: stock", kind="text")
+def skids_stock(skid_stock: Q) -> Q:
+    return np.where(skid_stock == "", "", skid_stock)
+
+
+@LUMBER.row("Beam boards: stock", kind="text")
+def beams_stock(beam_stock: Q) -> Q:
+    return np.where(beam_stock == "", "", beam_stock)
+
+
+LUMBER.section("Pieces wanted: length", stack="piece_length")
+
+
+@LUMBER.row("Joists: length", "in", fmt="0.0")
+def joists_length_in(joist_length_in: Q) -> Q:
+    return joist_length_in * 1
+
+
+@LUMBER.row(
+    "Rims: length", "in", fmt="0.0", note="Longer than the longest board: joined over a joist."
+)
+def rims_length_in(building_length_ft: Q, joist_count: Q) -> Q:
+    return building_length_ft * IN_PER_FT + 0 * joist_count
+
+
+@LUMBER.row(
+    "Skids: length", "in", fmt="0.0", note="Longer than the longest board: lapped over the stone."
+)
+def skids_length_in(on_pad: Q, building_length_ft: Q) -> Q:
+    return on_pad * building_length_ft * IN_PER_FT
+
+
+@LUMBER.row(
+    "Beam boards: length",
+    "in",
+    fmt="0.0",
+    note="One bay where the beam is too long for a board: joined over a support.",
+)
+def beams_length_in(on_pad: Q, building_length_ft: Q) -> Q:
+    return (1 - on_pad) * building_length_ft * IN_PER_FT
+
+
+LUMBER.section("Pieces wanted: count", stack="piece_count")
+
+
+@LUMBER.row("Joists: count", "pieces", fmt="0")
+def joists_count(joist_count: Q) -> Q:
+    return joist_count * 1
+
+
+@LUMBER.row("Rims: count", "pieces", fmt="0")
+def rims_count(joist_count: Q) -> Q:
+    return 2 + 0 * joist_count
+
+
+@LUMBER.row("Skids: count", "pieces", fmt="0")
+def skids_count(skid_count: Q) -> Q:
+    return skid_count * 1
+
+
+@LUMBER.row("Beam boards: count", "pieces", fmt="0")
+def beams_count(support_rows: Q, beam_plies: Q) -> Q:
+    return support_rows * beam_plies
+
+
+LUMBER.section("Timbers, blocking and hardware")
+LUMBER.solved(
+    "timber_pieces",
+    "Timbers",
+    "pieces",
+    solver="frame",
+    fmt="0",
+    note="Lengths and places on the table below.",
+)
+LUMBER.solved("timber_run_ft", "Timbers in all", "ft", solver="frame", fmt="0.0")
+
+
+@LUMBER.row(
+    "Pins", "pieces", fmt="0", note="Two a piece at least, near the ends, then at the spacing."
+)
+def pin_count(option_kind: Q, timber_pieces: Q, timber_run_ft: Q, pin_spacing_in: Q) -> Q:
+    between = np.floor(
+        timber_run_ft * IN_PER_FT / (pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1))
+    )
+    return np.where(
+        option_kind == FRAMED, np.maximum(2 * timber_pieces, timber_pieces + between), 0
+    )
+
+
+@LUMBER.row(
+    "Structural screws",
+    "pieces",
+    fmt="0",
+    note="Four a corner and course, two a joint and every 2 ft of a lower course.",
+)
+def timber_screws(option_kind: Q, frame_courses: Q, frame_lower_ft: Q, timber_pieces: Q) -> Q:
+    lapped = np.ceil(frame_lower_ft / 2)
+    return np.where(option_kind == FRAMED, 16 * frame_courses + lapped + 2 * timber_pieces, 0)
+
+
+@LUMBER.row("Weight of the longest timber", "lb", fmt="0", note="Plan the lift.")
+def timber_lb(
+    option_kind: Q,
+    timber_longest_ft: Q,
+    timber_width_in: Q,
+    timber_depth_in: Q,
+    timber_stock: Q,
+    stock_name: Q,
+    stock_lb_ft3: Q,
+) -> Q:
+    area = timber_width_in * timber_depth_in / IN_PER_FT**2
+    weight = timber_longest_ft * area * lookup(timber_stock, stock_name, stock_lb_ft3, 0)
+    return np.where(option_kind == FRAMED, weight, 0)
+
+
+@LUMBER.row("Longest timber", "ft", fmt="0.0")
+def timber_longest_ft(timber_length_in: Q) -> Q:
+    return np.max(timber_length_in) / IN_PER_FT
+
+
+@LUMBER.row(
+    "Joist hangers or ties", "pieces", fmt="0", note="A tie a joist at each outer skid or beam."
+)
+def tie_count(joist_count: Q) -> Q:
+    return 2 * joist_count
+
+
+@LUMBER.row(
+    "Framing nails",
+    "lb",
+    fmt="0.0",
+    note="Three 16d at each joist end, two a block end; 49 to the pound (from memory).",
+)
+def nail_lb(joist_count: Q, blocking_count: Q) -> Q:
+    return (6 * joist_count + 4 * blocking_count) / 49
+
+
+@LUMBER.row("Board feet of joists and rims", "board ft", fmt="0")
+def floor_bf(
+    joist_count: Q,
+    joist_length_in: Q,
+    building_length_ft: Q,
+    blocking_count: Q,
+    block_length_in: Q,
+    joist_stock: Q,
+    joist_depth_in: Q,
+) -> Q:
+    run = (joist_count * joist_length_in + blocking_count * block_length_in) / IN_PER_FT
+    nominal = np.where(
+        joist_stock == "", 0, joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
+    )
+    return (run + 2 * building_length_ft) * 2 * nominal / IN_PER_FT
+
+
+@LUMBER.row("Set timbers", "h", fmt="0.0")
+def timber_hours(timber_run_ft: Q, timber_h_ft: Q) -> Q:
+    return timber_run_ft * timber_h_ft
+
+
+@LUMBER.row("Frame the floor", "h", fmt="0.0")
+def joist_hours(floor_bf: Q, joist_h_bf: Q) -> Q:
+    return floor_bf * joist_h_bf
+
+
+TIMBERS = LUMBER.table(
+    "timber",
+    "Timbers of the frame",
+    48,
+    "Course 1 is the top one. Corners lap alternately, joints are staggered.",
+)
+TIMBERS.solved("timber_side", "Side", solver="frame", kind="text", by_option=True)
+TIMBERS.solved("timber_course", "Course", solver="frame", fmt="0", by_option=True)
+TIMBERS.solved("timber_start_ft", "From", "ft", solver="frame", by_option=True)
+TIMBERS.solved("timber_length_in", "Length", "in", solver="frame", fmt="0.0", by_option=True)

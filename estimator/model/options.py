@@ -1,0 +1,311 @@
+"""Sheet Options: one column an option, its kind and what it is made of."""
+
+from __future__ import annotations
+
+from estimator.inputs import Field
+from estimator.rows import Sheet
+
+OPTIONS = Sheet(
+    "Options",
+    "Options: ways to carry the building",
+    "One column an option, up to six. Leave a column's kind blank and it stays quiet.",
+)
+FRAMED, OPEN, PIERS, BLOCKS = "framed pad", "open pad", "piers", "blocks"
+KINDS = (FRAMED, OPEN, PIERS, BLOCKS)
+PADS = (FRAMED, OPEN)
+SUPPORTS = (PIERS, BLOCKS)
+YES_NO = ("no", "yes")
+
+
+def _typed(*fields: Field) -> None:
+    for field in fields:
+        OPTIONS.typed(field, scope="option")
+
+
+OPTIONS.section("What it is")
+_typed(
+    Field(
+        "option_kind",
+        "Kind",
+        kind="choice",
+        choices=KINDS,
+        needed=False,
+        note="framed pad: skids on stone inside timbers; open pad: skids on stone with sloped shoulders; piers: cast concrete with beams; blocks: blocks on stone with beams.",
+    ),
+    Field("option_name", "Name", kind="text", needed=False),
+)
+
+OPTIONS.section("Height")
+_typed(
+    Field(
+        "height_mode",
+        "Height set by",
+        kind="choice",
+        default="high ground",
+        choices=("high ground", "balanced", "by hand"),
+        kinds=PADS,
+        note="high ground: flush with the highest ground; balanced: cut fills the low side; by hand: the height below.",
+    ),
+    Field(
+        "reckoned_from",
+        "Reckoned from",
+        kind="choice",
+        default="stripped",
+        choices=("stripped", "original"),
+        kinds=PADS,
+        note="Flush with the ground beside the pad as it is after or before stripping.",
+    ),
+    Field("raise_in", "Raised above that", "in", "length", 0, -24, 48, kinds=PADS),
+    Field(
+        "hand_height_ft",
+        "Height by hand",
+        "ft",
+        "length",
+        100,
+        -10000,
+        10000,
+        kinds=PADS,
+        note="Top of the pad in the survey's datum. Used when set by hand.",
+        fmt="0.000",
+    ),
+    Field(
+        "clear_above_in",
+        "Least height of support above ground",
+        "in",
+        "length",
+        8,
+        0,
+        60,
+        kinds=SUPPORTS,
+        note="Above the highest ground under any support.",
+    ),
+)
+
+OPTIONS.section("Stone pad")
+_typed(
+    Field("margin_in", "Margin around the building", "in", "length", 12, 0, 60, kinds=PADS),
+    Field("stone_depth_in", "Depth of stone", "in", "length", 4, 1, 36, kinds=PADS),
+    Field(
+        "fill_with",
+        "Low side filled with",
+        kind="choice",
+        default="soil",
+        choices=("soil", "stone"),
+        kinds=PADS,
+    ),
+    Field(
+        "stone_item",
+        "Stone",
+        kind="key",
+        default="stone_57",
+        refers="item_key",
+        kinds=(*PADS, BLOCKS),
+    ),
+    Field(
+        "compaction_share",
+        "Loose over compacted stone",
+        "share",
+        "share",
+        0.10,
+        0,
+        0.5,
+        kinds=(*PADS, BLOCKS),
+        note="Loose yards for a yard in place, less one.",
+        fmt="0.0%",
+    ),
+    Field(
+        "stone_waste_share",
+        "Waste of stone",
+        "share",
+        "share",
+        0.05,
+        0,
+        0.5,
+        kinds=(*PADS, BLOCKS),
+        fmt="0.0%",
+    ),
+    Field(
+        "fabric_used",
+        "Fabric under the stone",
+        kind="choice",
+        default="yes",
+        choices=YES_NO,
+        kinds=PADS,
+    ),
+    Field("overlap_in", "Overlap of fabric strips", "in", "length", 12, 0, 60, kinds=PADS),
+    Field("turn_up_in", "Fabric turned up at the edge", "in", "length", 4, 0, 36, kinds=PADS),
+    Field(
+        "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=(OPEN,)
+    ),
+    Field(
+        "shoulder_run",
+        "Slope of the shoulder, run to one of rise",
+        "ft/ft",
+        default=1.5,
+        low=0,
+        high=5,
+        kinds=(OPEN,),
+    ),
+)
+
+OPTIONS.section("Timber frame")
+_typed(
+    Field(
+        "timber_stock",
+        "Timber",
+        kind="key",
+        default="4x6 treated",
+        refers="stock_name",
+        kinds=(FRAMED,),
+        note="Set on edge: the larger side upright.",
+    ),
+    Field("courses_most", "Most courses", "courses", "whole", 4, 1, 6, kinds=(FRAMED,)),
+    Field(
+        "embed_in",
+        "Least depth of the bottom course in the ground",
+        "in",
+        "length",
+        0,
+        0,
+        24,
+        kinds=(FRAMED,),
+    ),
+    Field("bedding_in", "Stone bedding in the trench", "in", "length", 2, 0, 12, kinds=(FRAMED,)),
+    Field("trench_width_in", "Width of the trench", "in", "length", 10, 4, 36, kinds=(FRAMED,)),
+    Field("pin_spacing_in", "Pins, most spacing", "in", "length", 48, 12, 96, kinds=(FRAMED,)),
+)
+
+OPTIONS.section("Skids")
+_typed(
+    Field("skid_stock", "Skid", kind="key", default="4x6 treated", refers="stock_name", kinds=PADS),
+    Field("skid_count", "Skids", "pieces", "whole", 4, 2, 12, kinds=PADS),
+    Field(
+        "skid_place",
+        "Outer skids stand",
+        kind="choice",
+        default="flush",
+        choices=("flush", "edge centred"),
+        kinds=PADS,
+        note="flush: outer faces in line with the floor; edge centred: centre lines on the edges.",
+    ),
+)
+
+OPTIONS.section("Supports and beams")
+_typed(
+    Field("support_rows", "Rows of supports (beams)", "rows", "whole", 2, 2, 6, kinds=SUPPORTS),
+    Field("supports_per_row", "Supports in a row", "pieces", "whole", 3, 2, 10, kinds=SUPPORTS),
+    Field(
+        "support_inset_in",
+        "Outer rows set in from the edge",
+        "in",
+        "length",
+        0,
+        0,
+        36,
+        kinds=SUPPORTS,
+    ),
+    Field(
+        "beam_stock",
+        "Beam boards",
+        kind="key",
+        default="2x8 treated",
+        refers="stock_name",
+        kinds=SUPPORTS,
+    ),
+    Field("beam_plies", "Boards a beam", "boards", "whole", 2, 1, 4, kinds=SUPPORTS),
+    Field(
+        "pier_diameter_in",
+        "Diameter of pier",
+        "in",
+        "length",
+        10,
+        6,
+        36,
+        kinds=(PIERS,),
+    ),
+    Field(
+        "footing_diameter_in",
+        "Diameter of the spread footing",
+        "in",
+        "length",
+        16,
+        0,
+        60,
+        kinds=(PIERS,),
+        note="0 for a straight pier.",
+    ),
+    Field(
+        "footing_thick_in",
+        "Thickness of the spread footing",
+        "in",
+        "length",
+        8,
+        0,
+        24,
+        kinds=(PIERS,),
+    ),
+    Field(
+        "least_depth_in",
+        "Least depth below ground",
+        "in",
+        "length",
+        12,
+        6,
+        100,
+        kinds=(PIERS,),
+        note="Frost depth governs where it is not waived.",
+    ),
+    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=(PIERS,)),
+    Field(
+        "concrete_by",
+        "Concrete from",
+        kind="choice",
+        default="cheapest",
+        choices=("cheapest", "bags", "ready-mix"),
+        kinds=(PIERS,),
+    ),
+    Field(
+        "block_item",
+        "Block",
+        kind="key",
+        default="block_solid_8",
+        refers="item_key",
+        kinds=(BLOCKS,),
+    ),
+    Field("block_height_in", "Height of a block", "in", "length", 8, 2, 24, kinds=(BLOCKS,)),
+    Field("block_side_in", "Side of a block", "in", "length", 16, 4, 36, kinds=(BLOCKS,)),
+    Field(
+        "block_pad_in",
+        "Side of the stone bed under a stack",
+        "in",
+        "length",
+        24,
+        8,
+        60,
+        kinds=(BLOCKS,),
+    ),
+    Field("block_bed_in", "Depth of the stone bed", "in", "length", 6, 2, 36, kinds=(BLOCKS,)),
+)
+
+OPTIONS.section("Floor")
+_typed(
+    Field("joist_stock", "Joist", kind="key", default="2x6", refers="stock_name"),
+    Field("joist_spacing_in", "Joists on centre", "in", "length", 16, 8, 24),
+    Field(
+        "species",
+        "Species and grade",
+        kind="key",
+        default="Spruce-pine-fir No.1/No.2",
+        refers="species_name",
+    ),
+    Field("blocking_rows", "Rows of blocking", "rows", "whole", 1, 0, 6),
+    Field("sheet_item", "Floor sheet", kind="key", default="sheet_23_32_tg", refers="panel_item"),
+    Field(
+        "nominal_rips",
+        "Rips at nominal size",
+        kind="choice",
+        default="no",
+        choices=YES_NO,
+        note="yes leaves saw kerf and gaps out of the sheet count.",
+    ),
+)

@@ -1,0 +1,181 @@
+"""Sheet Prices: the price book. One line an item as the yard sells it, in packs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.inputs import Field
+from estimator.rows import Sheet
+from estimator.vocabulary import Q, position
+
+PRICES = Sheet(
+    "Prices",
+    "Prices: the price book",
+    "One line an item, in the pack that the yard sells. Type over prices; keep the item keys.",
+)
+ITEMS = 120
+CATEGORIES = (
+    "stone",
+    "soil",
+    "fabric",
+    "lumber",
+    "sheet",
+    "concrete",
+    "steel",
+    "block",
+    "hardware",
+    "rental",
+    "delivery",
+)
+
+SUPPLIERS = PRICES.table("supplier", "Suppliers", 8, index=True)
+SUPPLIERS.typed(Field("supplier_name", "Supplier", kind="text", needed=False))
+SUPPLIERS.typed(
+    Field(
+        "supplier_delivery",
+        "Delivery item, a trip",
+        kind="key",
+        refers="item_key",
+        needed=False,
+        note="The item on the list below that one delivery from here costs.",
+    )
+)
+
+BOOK = PRICES.table("item", "Items", ITEMS, index=True)
+BOOK.typed(
+    Field(
+        "item_key",
+        "Key",
+        kind="text",
+        needed=False,
+        note="Small letters, digits and _ only; other sheets refer to it.",
+    )
+)
+BOOK.typed(Field("item_name", "Item", kind="text"))
+BOOK.typed(Field("item_category", "Category", kind="choice", choices=CATEGORIES, default=None))
+BOOK.typed(
+    Field(
+        "item_stock",
+        "Stock",
+        kind="key",
+        refers="stock_name",
+        needed=False,
+        note="For lumber: the size on Factors.",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_length_ft",
+        "Length",
+        "ft",
+        "length",
+        None,
+        0,
+        60,
+        needed=False,
+        note="For lumber: nominal length.",
+    )
+)
+BOOK.typed(Field("item_unit", "Unit", kind="text"))
+BOOK.typed(
+    Field(
+        "item_pack",
+        "Units a pack",
+        default=None,
+        low=0.001,
+        high=100000,
+        note="Sold in whole packs of so many units.",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_price",
+        "Price a pack",
+        "$",
+        default=None,
+        low=0,
+        high=100000,
+        needed=False,
+        fmt="#,##0.00",
+    )
+)
+BOOK.typed(
+    Field("item_low", "Low", "$", default=None, low=0, high=100000, needed=False, fmt="#,##0.00")
+)
+BOOK.typed(
+    Field("item_high", "High", "$", default=None, low=0, high=100000, needed=False, fmt="#,##0.00")
+)
+BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
+BOOK.typed(
+    Field(
+        "item_date",
+        "Date of price",
+        kind="date",
+        default=None,
+        low=36526,
+        high=73050,
+        needed=False,
+        fmt="yyyy-mm-dd",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_limit",
+        "In stock",
+        "packs",
+        "whole",
+        None,
+        0,
+        100000,
+        needed=False,
+        note="Blank: as many as you want.",
+    )
+)
+BOOK.typed(Field("item_lb", "Weight a unit", "lb", default=None, low=0, high=100000, needed=False))
+
+
+@BOOK.column("Age", "days", fmt="0")
+def item_age_days(item_date: Q, estimate_date: Q) -> Q:
+    return np.where(item_date == 0, 0, estimate_date - item_date)
+
+
+@BOOK.column("Supplier's number", fmt="0")
+def item_supplier_no(item_key: Q, item_supplier: Q, supplier_name: Q) -> Q:
+    return np.where(item_key == "", 0, position(item_supplier, supplier_name))
+
+
+ROLLS = PRICES.table("roll", "Fabric rolls to choose from", 6)
+ROLLS.typed(Field("roll_item", "Item", kind="key", refers="item_key", needed=False))
+ROLLS.typed(Field("roll_width_ft", "Width", "ft", "length", None, 0.5, 30))
+ROLLS.typed(Field("roll_length_ft", "Length", "ft", "length", None, 1, 1000))
+
+PANELS = PRICES.table("panel", "Floor sheets to choose from", 6)
+PANELS.typed(Field("panel_item", "Item", kind="key", refers="item_key", needed=False))
+PANELS.typed(Field("panel_length_in", "Length", "in", "length", None, 24, 144))
+PANELS.typed(Field("panel_width_in", "Width", "in", "length", None, 12, 72))
+PANELS.typed(
+    Field(
+        "panel_cover_in",
+        "Width that it covers",
+        "in",
+        "length",
+        None,
+        12,
+        72,
+        note="Less than the width for tongue and groove.",
+    )
+)
+PANELS.typed(Field("panel_thick_in", "Thickness", "in", "length", None, 0.25, 2, fmt="0.000"))
+PANELS.typed(
+    Field(
+        "panel_span_in",
+        "Floor span rating",
+        "in",
+        "length",
+        None,
+        8,
+        48,
+        note="PS 1 / PS 2 span rating: most joist spacing.",
+    )
+)
+PANELS.typed(Field("panel_gap_in", "Gap between sheets", "in", "length", None, 0, 0.5, fmt="0.000"))

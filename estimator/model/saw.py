@@ -1,0 +1,319 @@
+"""Solvers of the saw: boards cut at least cost, floor sheets laid out."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from estimator.errors import EstimatorError, SolveError
+from estimator.model.cut_plan import BOARDS, PANEL_PIECES
+from estimator.model.prices import ITEMS
+from estimator.model.reads import Reads, as_texts, blanks, zeros
+from estimator.rows import OPTION_KEYS
+from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
+from estimator.solve.joists import joist_layout
+from estimator.solve.sheets import (
+    SQUARE,
+    TONGUE,
+    SheetPlan,
+    SheetRules,
+    SheetStock,
+    cut_list,
+    fastener_count,
+    plan_sheets,
+)
+from estimator.units import IN_PER_FT
+
+LABELS = ("joist", "rim", "skid", "beam board")
+BAR_WIDTH = 48
+
+
+def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Boards by item for every option, and what is cut from each."""
+    q = Reads(values)
+    row = {
+        k: zeros()
+        for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
+    }
+    proof = blanks()
+    boards = zeros(ITEMS)
+    listed: list[tuple[str, str, float, int, str, float, str]] = []
+    for option in q.options():
+        wanted = _pieces(q, option)
+        proven = True
+        for stock in sorted(wanted):
+            plan, blocks = _cut_stock(q, option, stock, wanted[stock])
+            proven = proven and plan.proven
+            row["cut_cost"][option] += plan.cost
+            row["cut_bound"][option] += plan.bound
+            row["cut_boards"][option] += len(plan.boards)
+            row["blocks_from_offcuts"][option] += blocks
+            row["cut_waste_ft"][option] += sum(b.offcut_in for b in plan.boards) / IN_PER_FT
+            _count_boards(q, plan, boards, option)
+            listed += _list_boards(q, plan, OPTION_KEYS[option])
+        proof[option] = "least cost, proven" if proven else "best found; see the bound"
+    if len(listed) > BOARDS:
+        raise SolveError(
+            f"the cut plan has {len(listed)} lines; the table holds {BOARDS}.",
+            where="Cut Plan",
+            cure="Compare fewer options at a time.",
+        )
+    return {
+        **row,
+        "cut_proven": as_texts(proof),
+        "item_boards": boards,
+        **_board_table(listed),
+    }
+
+
+def _pieces(q: Reads, option: int) -> dict[str, list[Piece]]:
+    """Pieces wanted by stock, timbers and blocking included."""
+    found: dict[str, list[Piece]] = {}
+    for i, label in enumerate(LABELS):
+        stock, count = q.text("piece_stock", option, i), int(q.number("piece_count", option, i))
+        length = q.number("piece_length", option, i)
+        if stock and count > 0 and length > 0:
+            found.setdefault(stock, []).extend(_joined(q, option, stock, label, length, count))
+    stock = q.text("timber_stock", option)
+    lengths = Counter(float(x) for x in q.column("timber_length_in", option) if x > 0)
+    if stock and lengths:
+        found.setdefault(stock, []).extend(
+            Piece("timber", length, count) for length, count in sorted(lengths.items())
+        )
+    return found
+
+
+def _stocks(q: Reads, stock: str) -> list[tuple[int, Stock]]:
+    category, name = q.column("item_category"), q.column("item_stock")
+    rows = []
+    for i in range(len(name)):
+        if category[i] != "lumber" or str(name[i]).casefold() != stock.casefold():
+            continue
+        limit = q.number("item_limit", 0, i)
+        rows.append(
+            (
+                i,
+                Stock(
+                    q.text("item_key", 0, i),
+                    q.number("item_length_ft", 0, i) * IN_PER_FT,
+                    q.number("item_price", 0, i),
+                    int(limit) if limit > 0 else None,
+                ),
+            )
+        )
+    return rows
+
+
+def _joined(
+    q: Reads, option: int, stock: str, label: str, length: float, count: int
+) -> list[Piece]:
+    """Pieces that may be joined are cut into equal parts no longer than the longest board.
+
+    Rims join over a joist, skids lap on the stone, beam boards meet over a support.
+    """
+    longest = max((s.length_in for _, s in _stocks(q, stock)), default=0.0)
+    longest += q.number("over_length_in") - q.number("end_trim_in")
+    if label == "joist" or length <= longest or longest <= 0:
+        return [Piece(label, length, count)]
+    if label == "beam board":
+        bay = q.number("bay_along_ft", option) * IN_PER_FT
+        bays = max(1, math.floor(longest / bay + 1e-9))
+        whole = round(length / bay)
+        parts = [bays * bay] * (whole // bays) + ([whole % bays * bay] if whole % bays else [])
+        sizes = Counter(parts)
+        return [Piece(label, size, n * count) for size, n in sorted(sizes.items())]
+    parts_each = math.ceil(length / longest - 1e-9)
+    return [Piece(f"{label} part", length / parts_each, parts_each * count)]
+
+
+def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[CutPlan, int]:
+    """Plan of one stock, and the blocks that its off-cuts give."""
+    saw = Saw(q.number("kerf_in"), q.number("end_trim_in"), q.number("over_length_in"))
+    stocks = [s for _, s in _stocks(q, stock)]
+    letter = OPTION_KEYS[option]
+    if not stocks:
+        raise SolveError(
+            f"option {letter} wants {stock} and the price book has none.",
+            where="Prices",
+            cure=f'Add items of category lumber with stock "{stock}" and a length.',
+        )
+    free = [s.item for s in stocks if s.price <= 0]
+    if free:
+        raise SolveError(
+            f"there is no price for {free[0]}, which option {letter} may use.",
+            where="Prices",
+            cure="Type the price of a pack, or clear the line.",
+        )
+    wanted = (
+        int(q.number("blocking_count", option)) if stock == q.text("joist_stock", option) else 0
+    )
+    block = q.number("block_length_in", option)
+    reuse = block >= q.number("block_reuse_in")
+    try:
+        return _plan(tuple(pieces), tuple(stocks), saw, Piece("block", block, wanted), reuse)
+    except EstimatorError as error:
+        raise SolveError(
+            f"option {letter}, {stock}: {error.what}", where="Prices", cure=error.cure
+        ) from error
+
+
+@lru_cache(maxsize=64)
+def _plan(
+    pieces: tuple[Piece, ...], stocks: tuple[Stock, ...], saw: Saw, block: Piece, reuse: bool
+) -> tuple[CutPlan, int]:
+    """Plan of one stock; blocks come from off-cuts first, and are cut with the rest if short."""
+    plan = cut(pieces, stocks, saw)
+    if block.count == 0 or block.length_in <= 0:
+        return plan, 0
+    left = block.count
+    if reuse:
+        _, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
+    if left:
+        plan = cut([*pieces, Piece(block.label, block.length_in, left)], stocks, saw)
+    return plan, block.count - left
+
+
+def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:
+    keys = [str(k) for k in q.column("item_key")]
+    for board in plan.boards:
+        boards[option, keys.index(board.item)] += 1
+
+
+def _list_boards(
+    q: Reads, plan: CutPlan, letter: str
+) -> list[tuple[str, str, float, int, str, float, str]]:
+    keys = [str(k) for k in q.column("item_key")]
+    alike = Counter(plan.boards)
+    lines = []
+    for board, count in alike.items():
+        sizes = Counter((label, round(size, 4)) for label, size in board.pieces)
+        text = ", ".join(f"{n} {label} {_inches(size)}" for (label, size), n in sizes.items())
+        lines.append(
+            (
+                letter,
+                q.text("item_name", 0, keys.index(board.item)),
+                board.length_in / IN_PER_FT,
+                count,
+                text,
+                board.offcut_in,
+                _bar(board.length_in, [size for _, size in board.pieces]),
+            )
+        )
+    return lines
+
+
+def _inches(size: float) -> str:
+    return f"{size:.2f}".rstrip("0").rstrip(".") + " in"
+
+
+def _bar(length: float, pieces: list[float]) -> str:
+    """A board as a bar of text in true proportion; the off-cut is dotted."""
+    bar = "|"
+    done, drawn = 0.0, 0
+    for size in pieces:
+        done += size
+        stop = round(BAR_WIDTH * done / length)
+        bar += "=" * max(stop - drawn - 1, 1) + "|"
+        drawn = stop
+    return bar + "." * max(BAR_WIDTH - drawn, 0)
+
+
+def _board_table(listed: list[tuple[str, str, float, int, str, float, str]]) -> dict[str, Any]:
+    texts = {k: np.full((1, BOARDS), "", dtype=object) for k in ("option", "item", "pieces", "bar")}
+    numbers = {k: np.zeros((1, BOARDS)) for k in ("length_ft", "count", "offcut_in")}
+    for i, (letter, item, length, count, pieces, offcut, bar) in enumerate(listed):
+        texts["option"][0, i], texts["item"][0, i] = letter, item
+        texts["pieces"][0, i], texts["bar"][0, i] = pieces, bar
+        numbers["length_ft"][0, i], numbers["count"][0, i] = length, count
+        numbers["offcut_in"][0, i] = offcut
+    return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
+        f"board_{k}": v for k, v in numbers.items()
+    }
+
+
+def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Layout of the floor sheets of every option."""
+    q = Reads(values)
+    row = {
+        k: zeros()
+        for k in ("sheet_count", "sheet_bound", "sheet_pieces", "sheet_offcut_ft2", "screw_count")
+    }
+    proof, text = blanks(), blanks()
+    piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
+    done: dict[tuple[Any, ...], tuple[SheetPlan, int]] = {}
+    for option in q.options():
+        letter = OPTION_KEYS[option]
+        case = _sheet_case(q, option)
+        try:
+            plan, screws = done.get(case) or _lay(q, case)
+        except EstimatorError as error:
+            raise SolveError(
+                f"option {letter}: {error.what}", where="Options", cure=error.cure
+            ) from error
+        done[case] = (plan, screws)
+        if len(plan.pieces) > PANEL_PIECES:
+            raise SolveError(
+                f"option {letter} lays {len(plan.pieces)} pieces; the table holds {PANEL_PIECES}.",
+                where="Sheet Layout",
+                cure="Use larger sheets.",
+            )
+        row["sheet_count"][option] = plan.sheets
+        row["sheet_bound"][option] = plan.bound
+        row["sheet_pieces"][option] = len(plan.pieces)
+        row["sheet_offcut_ft2"][option] = sum(o.length_in * o.width_in for o in plan.offcuts) / 144
+        row["screw_count"][option] = screws
+        proof[option] = "fewest sheets, proven" if plan.proven else "best found; see the bound"
+        text[option] = "; ".join(
+            f"{c.count} of {_inches(c.length_in)} x {_inches(c.width_in)}" for c in cut_list(plan)
+        )
+        for i, p in enumerate(plan.pieces):
+            piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
+            piece["long_in"][option, i], piece["wide_in"][option, i] = p.length_in, p.width_in
+            piece["sheet"][option, i] = p.sheet_index + 1
+    return {
+        **row,
+        "sheet_proof": as_texts(proof),
+        "sheet_text": as_texts(text),
+        **{f"piece_{k}": v for k, v in piece.items()},
+    }
+
+
+def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
+    item = q.text("sheet_item", option).casefold()
+    names = [str(n).casefold() for n in q.column("panel_item")]
+    r = names.index(item)
+    return (
+        q.number("building_length_ft") * IN_PER_FT,
+        q.number("building_width_ft") * IN_PER_FT,
+        q.number("joist_spacing_in", option),
+        q.number("joist_width_in", option),
+        q.number("panel_length_in", 0, r),
+        q.number("panel_width_in", 0, r),
+        q.number("panel_cover_in", 0, r),
+        q.number("panel_gap_in", 0, r),
+        q.text("nominal_rips", option) == "yes",
+    )
+
+
+def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal = case
+    layout = joist_layout(length, spacing, joist)
+    tongue = cover < sheet_w
+    stock = SheetStock(
+        sheet_l,
+        sheet_w,
+        net_length_in=sheet_l if nominal else sheet_l - gap,
+        net_width_in=cover if tongue else None,
+        edges=TONGUE if tongue else SQUARE,
+    )
+    rules = SheetRules(gap_in=gap, kerf_in=q.number("kerf_in"), nominal=nominal)
+    plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules)
+    screws = fastener_count(
+        plan, layout.centres_in, q.number("screw_edge_in"), q.number("screw_field_in")
+    )
+    return plan, screws

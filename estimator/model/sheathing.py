@@ -1,0 +1,101 @@
+"""Sheet Sheathing: floor sheets laid across the joists, screws and adhesive."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.rows import Sheet
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, lookup
+
+SHEATHING = Sheet(
+    "Sheathing",
+    "Sheathing: floor sheets",
+    "Long edge across the joists, ends on joists, staggered. Sheet Layout shows each piece.",
+)
+
+SHEATHING.section("Floor sheets")
+
+
+@SHEATHING.row("Area", "ft2", fmt="0.0")
+def floor_ft2(building_length_ft: Q, building_width_ft: Q, on_pad: Q) -> Q:
+    return building_length_ft * building_width_ft + 0 * on_pad
+
+
+@SHEATHING.row("Thickness", "in", fmt="0.000")
+def sheet_thick_in(sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
+    return lookup(sheet_item, panel_item, panel_thick_in)
+
+
+@SHEATHING.row("Span rating", "in", fmt="0", source="PS 1 / PS 2")
+def sheet_span_in(sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
+    return lookup(sheet_item, panel_item, panel_span_in)
+
+
+SHEATHING.solved("sheet_count", "Sheets", "sheets", solver="sheets", fmt="0")
+SHEATHING.solved("sheet_bound", "No layout takes fewer than", "sheets", solver="sheets", fmt="0")
+SHEATHING.solved("sheet_pieces", "Pieces", "pieces", solver="sheets", fmt="0")
+SHEATHING.solved("sheet_offcut_ft2", "Off-cuts", "ft2", solver="sheets", fmt="0.0")
+SHEATHING.solved(
+    "screw_count",
+    "Floor screws",
+    "pieces",
+    solver="sheets",
+    fmt="0",
+    note="Counted along every joist, edges closer than field.",
+)
+
+
+@SHEATHING.row(
+    "Adhesive",
+    "tubes",
+    fmt="0",
+    note="One 28 oz tube to 60 ft of joist (common practice, no source).",
+)
+def adhesive_tubes(joist_count: Q, building_width_ft: Q) -> Q:
+    return np.ceil(joist_count * building_width_ft / 60)
+
+
+@SHEATHING.row("Lay sheets", "h", fmt="0.0")
+def sheet_hours(floor_ft2: Q, panel_h_ft2: Q) -> Q:
+    return floor_ft2 * panel_h_ft2
+
+
+SHEATHING.section("Height of the finished floor")
+
+
+@SHEATHING.row(
+    "Bearers under the joists", "in", fmt="0.0", note="Skids on a pad, beams on supports."
+)
+def bearer_in(on_pad: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
+    return np.where(on_pad == 1, skid_depth_in, beam_depth_in)
+
+
+@SHEATHING.row("Floor", "ft", fmt="0.000", note="Survey's datum.")
+def floor_top_ft(top_ft: Q, bearer_in: Q, joist_depth_in: Q, sheet_thick_in: Q) -> Q:
+    return top_ft + (bearer_in + joist_depth_in + sheet_thick_in) / IN_PER_FT
+
+
+@SHEATHING.row("Floor above the highest ground", "in", fmt="0.0")
+def floor_high_in(floor_top_ft: Q, ground_high_ft: Q) -> Q:
+    return (floor_top_ft - ground_high_ft) * IN_PER_FT
+
+
+@SHEATHING.row("Floor above the ground at the door", "in", fmt="0.0")
+def floor_door_in(floor_top_ft: Q, ground_door_ft: Q) -> Q:
+    return (floor_top_ft - ground_door_ft) * IN_PER_FT
+
+
+@SHEATHING.row("Steps to the door", "rises", fmt="0")
+def door_steps(floor_door_in: Q, step_rise_in: Q) -> Q:
+    return np.maximum(np.ceil(floor_door_in / step_rise_in), 0)
+
+
+@SHEATHING.row("Or a ramp of", "ft", fmt="0.0")
+def ramp_ft(floor_door_in: Q, ramp_run: Q) -> Q:
+    return np.maximum(floor_door_in, 0) * ramp_run / IN_PER_FT
+
+
+@SHEATHING.row("Joists above the ground, least", "in", fmt="0.0")
+def joist_clear_least_in(top_ft: Q, bearer_in: Q, ground_high_ft: Q) -> Q:
+    return (top_ft - ground_high_ft) * IN_PER_FT + bearer_in

@@ -1,0 +1,145 @@
+"""Solvers: adapters from the quantities they read to the functions of ``estimator/solve``."""
+
+from __future__ import annotations
+
+from estimator.model import ground_frame, saw
+from estimator.model.simulate import simulate
+from estimator.rows import Solver
+
+SURVEY_READS = ("point_name", "point_x_ft", "point_y_ft", "point_height_ft")
+PLACE_READS = (
+    "site_x_ft",
+    "site_y_ft",
+    "turn_deg",
+    "building_length_ft",
+    "building_width_ft",
+    "frame_length_ft",
+    "frame_width_ft",
+    "option_used",
+    "option_kind",
+)
+
+GROUND = Solver(
+    "ground",
+    "ground under the base",
+    (
+        *SURVEY_READS,
+        *PLACE_READS,
+        "door_side",
+        "support_rows",
+        "supports_per_row",
+        "support_inset_in",
+    ),
+    ground_frame.solve_ground,
+)
+BALANCE = Solver(
+    "balance",
+    "balanced height",
+    (
+        "option_used",
+        "on_pad",
+        "triangle_ft2",
+        "triangle_low_ft",
+        "triangle_mid_ft",
+        "triangle_high_ft",
+        "strip_ft",
+        "compacted_per_bank",
+        "stone_depth_in",
+    ),
+    ground_frame.solve_balance,
+)
+FRAME = Solver(
+    "frame",
+    "timber frame and edges",
+    (
+        *SURVEY_READS,
+        *PLACE_READS,
+        "top_ft",
+        "subgrade_ft",
+        "strip_ft",
+        "reckoned_from",
+        "timber_stock",
+        "timber_depth_in",
+        "timber_width_in",
+        "bedding_in",
+        "embed_in",
+        "trench_width_in",
+        "shoulder_run",
+        "item_category",
+        "item_stock",
+        "item_length_ft",
+    ),
+    ground_frame.solve_frame_sheet,
+)
+CUTTING = Solver(
+    "cutting",
+    "cut plan",
+    (
+        "option_used",
+        "piece_stock",
+        "piece_length",
+        "piece_count",
+        "timber_stock",
+        "timber_length_in",
+        "joist_stock",
+        "block_length_in",
+        "blocking_count",
+        "bay_along_ft",
+        "kerf_in",
+        "end_trim_in",
+        "over_length_in",
+        "block_reuse_in",
+        "item_key",
+        "item_name",
+        "item_category",
+        "item_stock",
+        "item_length_ft",
+        "item_limit",
+    ),
+    saw.solve_cutting,
+    prices=("item_price",),
+)
+SHEETS = Solver(
+    "sheets",
+    "sheet layout",
+    (
+        "option_used",
+        "building_length_ft",
+        "building_width_ft",
+        "joist_spacing_in",
+        "joist_width_in",
+        "sheet_item",
+        "nominal_rips",
+        "kerf_in",
+        "panel_item",
+        "panel_length_in",
+        "panel_width_in",
+        "panel_cover_in",
+        "panel_gap_in",
+        "screw_edge_in",
+        "screw_field_in",
+    ),
+    saw.solve_sheets,
+)
+RANGE = Solver(
+    "range",
+    "range of cost",
+    (
+        "option_used",
+        "item_packs",
+        "item_category",
+        "item_price",
+        "item_low",
+        "item_high",
+        "delivery_cost",
+        "work_hours",
+        "wage_per_h",
+        "tax_share",
+        "contingency_share",
+        "overhead_share",
+        "profit_share",
+    ),
+    simulate,
+)
+
+SOLVERS = (GROUND, BALANCE, FRAME, CUTTING, SHEETS, RANGE)

@@ -1,0 +1,32 @@
+"""Sheet Sources: where factors come from, and which of them were only remembered."""
+
+from __future__ import annotations
+
+from estimator.rows import Sheet
+
+SOURCES = Sheet(
+    "Sources",
+    "Sources: where the numbers come from",
+    "Full tables with edition and how each was obtained stand in shared/reference of the project.",
+)
+SOURCES.notes(
+    "Published, read in transcriptions or quotations",
+    "Dressed sizes: DOC PS 20 American Softwood Lumber Standard.",
+    "Presumptive bearing: IRC Table R401.4.1, IBC Table 1806.2 (2012).",
+    "Steel bars: ASTM A615. Span ratings of sheets: PS 1 and PS 2.",
+    "Hand digging, filling and hauling: Guild of Project Controls; carpentry: Dagostino and Peterson, Estimating in Building Construction, Fig. 13.55.",
+    "Weights of crushed stone and soils: US Army TM 9-2320-366-10-1 Table 2-15.",
+    "Span tables of IRC R502.3.1 for spruce-pine-fir; the method (NDS allowable stress design) reproduces them to the inch.",
+)
+SOURCES.notes(
+    "From memory: check before you rely on them",
+    "Swell and shrink other than sand: FM 5-434 Table 1-2. Incising and wet-service factors: NDS. Wind pressure: ASCE 7. Screw spacing: IRC Table R602.3(1). Design values of most species: NDS Supplement.",
+)
+SOURCES.notes(
+    "Common practice, no source",
+    "Limits of exposed timber, barrow times, setting timbers and skids, short-load limit, adhesive coverage, ramp slope, stack heights, spread of load through stone.",
+)
+SOURCES.notes(
+    "Local",
+    "Frost depth, snow, wind, permit areas, setbacks and notice days are yours to type on Job. Local codes and licensed practice govern.",
+)

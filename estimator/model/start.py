@@ -1,0 +1,132 @@
+"""Sheet Start: what this is, the answer in one look, what to fix first, the usual cautions."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.inputs import Field
+from estimator.rows import OPTION_KEYS, Sheet
+from estimator.vocabulary import Q, join, lookup, pick
+
+START = Sheet(
+    "Start",
+    "Base of a small outbuilding: decide and price it before you order",
+    "Type on Job, Survey, Options and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
+)
+VERSION = "1"
+
+START.section("The answer")
+START.typed(
+    Field(
+        "chosen_option",
+        "Option chosen",
+        kind="choice",
+        default="A",
+        choices=OPTION_KEYS,
+        note="Field Sheet and Buy List follow it.",
+    ),
+    scope="job",
+)
+
+
+@START.row("Chosen", kind="text", scope="job")
+def chosen_title(option_kind: Q, option_name: Q, chosen_no: Q) -> Q:
+    return join(pick(option_name, chosen_no), " (", pick(option_kind, chosen_no), ")")
+
+
+@START.row("It costs", "$", fmt="#,##0.00", scope="job")
+def chosen_total(total_cost: Q, chosen_no: Q) -> Q:
+    return pick(total_cost, chosen_no)
+
+
+@START.row("Low of its range", "$", fmt="#,##0", scope="job")
+def chosen_low(total_low: Q, chosen_no: Q) -> Q:
+    return pick(total_low, chosen_no)
+
+
+@START.row("High of its range", "$", fmt="#,##0", scope="job")
+def chosen_high(total_high: Q, chosen_no: Q) -> Q:
+    return pick(total_high, chosen_no)
+
+
+@START.row("Hours", "h", fmt="0", scope="job")
+def chosen_hours(work_hours: Q, chosen_no: Q) -> Q:
+    return pick(work_hours, chosen_no)
+
+
+@START.row("Fix first", kind="text", scope="job")
+def chosen_first(first_check: Q, chosen_no: Q, chosen_failed: Q) -> Q:
+    return np.where(chosen_failed >= 0, pick(first_check, chosen_no), "")
+
+
+@START.row("Cheapest option", kind="text", scope="job")
+def cheapest_name(least_total: Q, total_by_letter: Q, option_letter: Q) -> Q:
+    return lookup(least_total, total_by_letter, option_letter, "")
+
+
+@START.row("Fewest hours", kind="text", scope="job")
+def quickest_name(least_hours: Q, hours_by_letter: Q, option_letter: Q) -> Q:
+    return lookup(least_hours, hours_by_letter, option_letter, "")
+
+
+@START.row("Out of date", kind="text", scope="job")
+def start_state(stale_worst: Q) -> Q:
+    return np.where(
+        stale_worst == 2,
+        "yes: refill this workbook (estimator refill)",
+        np.where(stale_worst == 1, "prices changed: a refill may find a cheaper plan", "no"),
+    )
+
+
+@START.row("Prices older than allowed", "items", fmt="0", scope="job")
+def start_old(old_prices: Q) -> Q:
+    return old_prices * 1
+
+
+START.section("The options")
+
+
+@START.row("Kind", kind="text")
+def start_kind(option_kind: Q) -> Q:
+    return np.where(option_kind == "", "", option_kind)
+
+
+@START.row("Total", "$", fmt="#,##0")
+def start_total(total_cost: Q) -> Q:
+    return total_cost * 1
+
+
+@START.row("Hours", "h", fmt="0")
+def start_hours(work_hours: Q) -> Q:
+    return work_hours * 1
+
+
+@START.row("Marks", kind="text")
+def start_mark(compare_mark: Q) -> Q:
+    return np.where(compare_mark == "", "", compare_mark)
+
+
+@START.row("Fails", "checks", fmt="0")
+def start_failed(checks_failed: Q) -> Q:
+    return checks_failed * 1
+
+
+@START.row("Against it", kind="text")
+def start_against(first_check: Q) -> Q:
+    return np.where(first_check == "", "nothing found", first_check)
+
+
+START.notes(
+    "How to use it",
+    "1. Job: the building, loads, place, crew. 2. Survey: the readings. 3. Options: up to six ways to carry it. 4. Prices: what your yards charge.",
+    "Quantities, checks and costs follow your typing at once. Ground, timber courses, cut plans and sheet layouts are solved by the estimator: after an edit they say 'out of date' until you run: estimator refill, with the name of this file.",
+    "A number typed over a computed cell is your decision: it is kept and used. Delete it and refill to get the formula back.",
+)
+START.notes(
+    "Cautions",
+    "Call the utility locating service before any digging, and look up for lines; know where septic tanks and wells are.",
+    "Permits, setbacks, frost depth, snow and wind are local. Local codes and licensed practice govern; the checks here are screens, not a design.",
+    "Walls that hold back ground, and supports on fill, can fail and hurt people: above the limits on Checks ask an engineer.",
+    "Treated wood: gloves, eye protection and a dust mask when cutting; coat cut ends; use hardware made for treated wood; never burn off-cuts.",
+    "Timbers, bags and plates are heavy: lift with two, and keep feet clear of a load that is being tipped.",
+)
