@@ -1,0 +1,110 @@
+"""The last choice among equal plans: the longest single off-cut, and surplus pieces dropped."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from estimator.solve.cutting_master import (
+    SCALE,
+    Answer,
+    build,
+    candidates,
+    solve_integer,
+)
+from estimator.solve.cutting_patterns import Pattern, Problem
+
+Cut = tuple[int, Pattern]
+_MOST_PATTERNS = 8_000
+_NODES = 3_000
+
+
+def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
+    """Boards with exactly the pieces wanted: surplus leaves the special board first, then the
+    boards with the most left."""
+    over = [sum(b[1][i] for b in boards) - d for i, d in enumerate(problem.demand)]
+    counts = [list(p) for _, p in boards]
+    left = [problem.capacity[s] - problem.length(p) for s, p in boards]
+    for i in range(len(over)):
+        for b in sorted(range(len(boards)), key=lambda b: (b != special, -left[b], b)):
+            n = min(over[i], counts[b][i])
+            counts[b][i] -= n
+            over[i] -= n
+            left[b] += n * problem.sizes[i]
+    return [(s, tuple(c)) for (s, _), c in zip(boards, counts, strict=True)]
+
+
+def finish(
+    problem: Problem, answer: Answer, rooms: Sequence[int], unit: int, *, deadline: float
+) -> tuple[list[Cut], bool]:
+    """The plan's boards, one by one, rearranged at equal weight for the longest single off-cut.
+
+    Args:
+        problem: The job.
+        answer: The plan of least weight and the relaxation that it came from.
+        rooms: Usable length of each stock in finer units (a stock without one is never used).
+        unit: Finer units in one unit of the problem.
+        deadline: When to stop, on :func:`time.monotonic`'s clock.
+
+    Returns:
+        Boards as (stock, counts), exactly the pieces wanted, and whether the longest off-cut is
+        proven. One board may be cut in any way and the rest from every pattern that a plan of
+        this weight can use, so the program is exact.
+    """
+
+    def offcut(board: Cut) -> int:
+        return max(0, rooms[board[0]] - problem.length(board[1]) * unit)
+
+    boards = [(u.stock, u.pattern) for u in answer.plan for _ in range(u.times)]
+    kinds = [boards.index(k) for k in dict.fromkeys(boards)]
+    trimmed = max(
+        (_drop(problem, boards, b) for b in kinds),
+        key=lambda plan: max(offcut(b) for b in plan),
+    )
+    best = max(offcut(b) for b in trimmed)
+    slack = unit * (
+        sum(problem.capacity[s] for s, _ in boards)
+        - sum(w * d for w, d in zip(problem.sizes, problem.demand, strict=True))
+    )
+    stocks = [s for s in range(len(rooms)) if problem.limit[s] != 0]
+    if len(stocks) == 1 and best >= min(slack, rooms[stocks[0]]) - (
+        problem.capacity[stocks[0]] * unit - rooms[stocks[0]]
+    ):
+        return trimmed, True
+    if answer.weight != answer.bound:
+        return trimmed, False
+    gap = answer.weight * SCALE - answer.relaxation.bound
+    columns = candidates(problem, answer.relaxation, gap, _MOST_PATTERNS)
+    exact = columns is not None
+    usable = columns if columns is not None else list(answer.relaxation.columns)
+    usable = [c for c in dict.fromkeys([*usable, *boards]) if c[0] in stocks]
+    m, n = len(problem.sizes), len(rooms)
+    weight_row, one_row, fit_row = m + n, m + n + 1, m + n + 2
+    entries: list[tuple[float, float, list[tuple[int, float]]]] = []
+    for s, p in usable:
+        most = max(math.ceil(d / a) for d, a in zip(problem.demand, p, strict=True) if a)
+        fills = [(i, float(a)) for i, a in enumerate(p) if a]
+        entries.append((0.0, most, [*fills, (m + s, 1.0), (weight_row, problem.weight[s])]))
+    for s in stocks:
+        links = [(m + s, 1.0), (weight_row, problem.weight[s]), (one_row, 1.0)]
+        entries.append((-float(rooms[s]), 1.0, [*links, (fit_row, float(problem.capacity[s]))]))
+    for i, w in enumerate(problem.sizes):
+        entries.append((w * unit, problem.demand[i], [(i, 1.0), (fit_row, -float(w))]))
+    rows: list[tuple[float, float]] = [(float(d), math.inf) for d in problem.demand]
+    rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit[:n]]
+    rows += [(0.0, float(answer.weight)), (1.0, 1.0), (0.0, math.inf)]
+    x, _, ended = solve_integer(build(entries, rows), deadline=deadline, nodes=_NODES, step=1)
+    if x is None:
+        return trimmed, False
+    split = len(usable)
+    special = next(s for s, z in zip(stocks, x[split:], strict=False) if z)
+    plan = [(special, tuple(int(y) for y in x[split + len(stocks) :]))]
+    plan += [c for c, t in zip(usable, x[:split], strict=True) for _ in range(int(t))]
+    plan = [b for b in _drop(problem, plan, 0) if any(b[1])]
+    whole = sum(problem.weight[s] for s, _ in plan) == answer.weight
+    fits = all(problem.length(p) <= problem.capacity[s] for s, p in plan)
+    covered = all(sum(p[i] for _, p in plan) == d for i, d in enumerate(problem.demand))
+    if not (whole and fits and covered):
+        return trimmed, False
+    better = max(offcut(b) for b in plan) > best
+    return (plan if better else trimmed), exact and ended

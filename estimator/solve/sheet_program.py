@@ -1,0 +1,376 @@
+"""The integer program behind the sheet layout: rows as paths over joists, sheets as cutting paths.
+
+All sizes are whole units, ``PER_IN`` to the inch, so that lengths compare exactly. See
+``estimator.solve.sheets`` for the rules, the method and the public functions.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from estimator.errors import SolveError
+
+PER_IN = 100_000
+_RESCUE_S = 5.0
+"""Seconds for each of the two smaller programs that give a plan when time ran out."""
+_OFFCUT = 0.25
+"""Weight of one off-cut against one piece when plans with equal sheets are tidied."""
+_NODES = 20_000
+"""Branching limit: unlike a clock it stops at the same plan on every machine."""
+_Vector = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Pieces of one row width: cover and sheet width taken (units), how many side by side."""
+
+    cover: int
+    taken: int
+    across: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    y: int
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """The problem in whole units."""
+
+    lines: tuple[int, ...]
+    width: int
+    sheet_length: int
+    sheet_width: int
+    cover: int
+    gap: int
+    row_gap: int
+    kerf: int
+    min_strip: int
+    min_bays: int
+    stagger: bool
+    tongued: bool
+    openings: tuple[tuple[int, int, int, int], ...]
+
+    def span(self, i: int, j: int) -> tuple[int, int]:
+        """Start and length of a piece from line i to line j.
+
+        It starts on its joist's centre and ends a gap short of the next piece. At the floor's
+        far end it stays up to a gap short only if the sheet is that short.
+        """
+        a, b = self.lines[i], self.lines[j]
+        if j < len(self.lines) - 1:
+            return a, b - a - self.gap
+        return a, self.sheet_length if 0 < b - a - self.sheet_length <= self.gap else b - a
+
+
+def area_bound(floor: Floor) -> int:
+    """Sheets by area alone, every piece enlarged by its share of the gaps."""
+    openings = sum((b - a) * (d - c) for a, c, b, d in floor.openings)
+    area = floor.lines[-1] * floor.width - openings
+    least_length = min(np.diff(floor.lines)) - floor.gap
+    slack = (1 + floor.gap / least_length) * (1 + floor.row_gap / min(floor.min_strip, floor.width))
+    return max(0, math.ceil(area / (floor.sheet_length * floor.cover * slack) - 1e-9))
+
+
+def arrangements_of(floor: Floor) -> list[tuple[Row, ...]]:
+    """Row widths to try, the widest narrowest strip first."""
+    full, gap = floor.cover, floor.row_gap
+    whole = (floor.width + gap) // (full + gap)
+    rest = floor.width - whole * (full + gap)
+    if rest <= 0:
+        # Whole rows end with the floor, or up to a gap short of it.
+        return [_rows(floor, [full] * whole)]
+    if whole == 0:
+        return [_rows(floor, [floor.width])]
+    if rest >= floor.min_strip:
+        return [_rows(floor, [full] * whole + [rest])]
+    two = full + rest
+    strips = {two // 2}
+    if not floor.tongued:
+        # Narrower last strips, of which a sheet gives several.
+        fits = [(full - (m - 1) * floor.kerf) // m for m in (2, 3, 4)]
+        sixteenth = PER_IN // 16
+        fits = [h // sixteenth * sixteenth for h in fits] + [floor.min_strip]
+        strips |= {h for h in fits if floor.min_strip <= h <= two // 2}
+    return [
+        _rows(floor, [two - h] + [full] * (whole - 1) + [h]) for h in sorted(strips, reverse=True)
+    ]
+
+
+def _rows(floor: Floor, covers: Sequence[int]) -> tuple[Row, ...]:
+    rows: list[Row] = []
+    y = 0
+    tongue = floor.sheet_width - floor.cover
+    for r, cover in enumerate(covers):
+        joint_far = r < len(covers) - 1
+        if floor.tongued and len(covers) > 1:
+            kind = Kind(cover, cover + (tongue if joint_far else 0), 1)
+        else:
+            kind = Kind(cover, cover, (floor.cover + floor.kerf) // (cover + floor.kerf))
+        rows.append(Row(y, kind))
+        y += cover + floor.row_gap
+    return tuple(rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    program: Program
+    sheets: int
+    values: tuple[int, ...]
+
+
+@dataclass(slots=True)
+class Program:
+    """The integer program of one arrangement of rows."""
+
+    floor: Floor
+    rows: tuple[Row, ...]
+    spacing_in: float
+    upper: list[float] = field(default_factory=list)
+    tidy: list[float] = field(default_factory=list)
+    equal: list[dict[int, float]] = field(default_factory=list)
+    at_most: list[tuple[dict[int, float], float]] = field(default_factory=list)
+    row_arcs: list[dict[tuple[int, int], int]] = field(default_factory=list)
+    void_arcs: list[dict[tuple[int, int], int]] = field(default_factory=list)
+    cuts: dict[tuple[int, int, Kind], int] = field(default_factory=dict)
+    rips: dict[int, int] = field(default_factory=dict)
+    strip_cuts: dict[tuple[int, int], int] = field(default_factory=dict)
+    strip: Kind | None = None
+
+    def __post_init__(self) -> None:
+        demand: dict[tuple[int, Kind], dict[int, float]] = defaultdict(dict)
+        for row in self.rows:
+            self._row(row, demand)
+        if not self._rows_exist():
+            raise self._no_row()
+        if self.floor.stagger:
+            self._stagger()
+        self._sheets(demand)
+
+    def _add(self, upper: float, tidy: float = 0.0) -> int:
+        self.upper.append(upper)
+        self.tidy.append(tidy)
+        return len(self.upper) - 1
+
+    def _row(self, row: Row, demand: dict[tuple[int, Kind], dict[int, float]]) -> None:
+        f, n = self.floor, len(self.floor.lines) - 1
+        arcs: dict[tuple[int, int], int] = {}
+        voids: dict[tuple[int, int], int] = {}
+        flow: dict[int, dict[int, float]] = {j: {} for j in range(n + 1)}
+        for i in range(n):
+            for j in range(i + 1, n + 1):
+                start, length = f.span(i, j)
+                if any(
+                    x0 <= start
+                    and start + length <= x1
+                    and y0 <= row.y
+                    and row.y + row.kind.cover <= y1
+                    for x0, y0, x1, y1 in f.openings
+                ):
+                    voids[i, j] = col = self._add(1)
+                elif length <= f.sheet_length and (j - i >= f.min_bays or j - i == n):
+                    arcs[i, j] = col = self._add(1, 1.0)
+                    demand[length, row.kind][col] = -1.0
+                else:
+                    continue
+                flow[i][col] = -1.0
+                flow[j][col] = 1.0
+        for j in range(1, n):
+            self.equal.append(flow[j])
+        self.at_most.append(({c: -v for c, v in flow[n].items()}, -1.0))
+        self.at_most.append(({c: -v for c, v in flow[0].items()}, 1.0))
+        self.row_arcs.append(arcs)
+        self.void_arcs.append(voids)
+
+    def _stagger(self) -> None:
+        """No joist carries a joint in two adjoining rows; an opening's edge is no joint."""
+        for j in range(1, len(self.floor.lines) - 1):
+            joints: list[dict[int, float]] = []
+            for arcs, voids in zip(self.row_arcs, self.void_arcs, strict=True):
+                ends = {col: 1.0 for (_, b), col in arcs.items() if b == j}
+                if voids:
+                    # A joint only where pieces meet: ends + starts - 1.
+                    starts = {col: 1.0 for (a, _), col in arcs.items() if a == j}
+                    joint = self._add(1)
+                    self.at_most.append(({**ends, **starts, joint: -1.0}, 1.0))
+                    ends = {joint: 1.0}
+                joints.append(ends)
+            for one, two in pairwise(joints):
+                if one and two:
+                    self.at_most.append(({**one, **two}, 1.0))
+
+    def _sheets(self, demand: dict[tuple[int, Kind], dict[int, float]]) -> None:
+        f = self.floor
+        self.strip = next((k for _, k in demand if k.across > 1), None)
+        kinds: dict[int, list[Kind]] = defaultdict(list)
+        for length, kind in demand:
+            if kind != self.strip:
+                kinds[length].append(kind)
+        whole: dict[int, dict[int, float]] = defaultdict(dict)
+        for p, length in self._steps([0], kinds):
+            for kind in kinds[length]:
+                left = f.sheet_width - kind.taken > f.kerf
+                col = self.cuts[p, length, kind] = self._add(np.inf, _OFFCUT * left)
+                whole[p][col] = -1.0
+                whole[p + length + f.kerf][col] = 1.0
+                demand[length, kind][col] = 1.0
+        strips: dict[int, dict[int, float]] = defaultdict(dict)
+        if self.strip is not None:
+            lengths = [length for length, kind in demand if kind == self.strip]
+            spare = f.sheet_width - self.strip.across * (self.strip.taken + f.kerf) > 0
+            starts = sorted(p for p in {0, *whole} if p + min(lengths) <= f.sheet_length)
+            for p in starts:
+                col = self.rips[p] = self._add(np.inf, _OFFCUT * spare)
+                whole[p][col] = -1.0
+                strips[p][col] = float(self.strip.across)
+            for p, length in self._steps(starts, lengths):
+                col = self.strip_cuts[p, length] = self._add(np.inf)
+                strips[p][col] = -1.0
+                strips[p + length + f.kerf][col] = 1.0
+                demand[length, self.strip][col] = 1.0
+        whole.pop(0, None)
+        self.equal.extend(demand.values())
+        for graph in (whole, strips):
+            for p, flow in sorted(graph.items()):
+                end = self._add(np.inf, _OFFCUT if p < f.sheet_length else 0.0)
+                self.equal.append({**flow, end: -1.0})
+
+    def _steps(self, starts: Sequence[int], lengths: Iterable[int]) -> list[tuple[int, int]]:
+        """Cuts (from, length) along a sheet, longest piece first from any of the starts."""
+        f, ordered = self.floor, sorted(lengths, reverse=True)
+        longest = dict.fromkeys(starts, f.sheet_length)
+        steps: list[tuple[int, int]] = []
+        waiting = sorted(longest, reverse=True)
+        while waiting:
+            p = waiting.pop()
+            for length in ordered:
+                if length <= longest[p] and p + length <= f.sheet_length:
+                    steps.append((p, length))
+                    q = p + length + f.kerf
+                    if q not in longest:
+                        longest[q] = length
+                        waiting.append(q)
+                        waiting.sort(reverse=True)
+                    longest[q] = max(longest[q], length)
+        return steps
+
+    def _run(self, cost: _Vector, seconds: float, fixed: Sequence[tuple[int, int]] = ()) -> Any:
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import csr_matrix
+
+        n = len(self.upper)
+        least, most = np.zeros(n), np.array(self.upper)
+        for col, value in fixed:
+            least[col] = most[col] = value
+
+        def matrix(rows: Sequence[dict[int, float]]) -> Any:
+            r = [i for i, row in enumerate(rows) for _ in row]
+            c = [col for row in rows for col in row]
+            return csr_matrix(([v for row in rows for v in row.values()], (r, c)), (len(rows), n))
+
+        limits = [limit for _, limit in self.at_most]
+        return milp(
+            cost,
+            integrality=np.ones(n),
+            bounds=Bounds(least, most),
+            constraints=[
+                LinearConstraint(matrix(self.equal), 0, 0),
+                LinearConstraint(matrix([row for row, _ in self.at_most]), -np.inf, limits),
+            ],
+            options={"time_limit": seconds, "node_limit": _NODES, "mip_rel_gap": 0},
+        )
+
+    def _sheet_costs(self) -> dict[int, float]:
+        whole = {col: 1.0 for (p, _, _), col in self.cuts.items() if p == 0}
+        return whole | {col: 1.0 for p, col in self.rips.items() if p == 0}
+
+    def try_solve(self, seconds: float) -> tuple[Solved | None, int]:
+        """Fewest sheets found in time, if any, and what no plan of these rows can go below."""
+        cost = self._cost_of_sheets()
+        result = self._run(cost, seconds)
+        if result.status == 2:
+            raise self._no_stagger()
+        dual = result.mip_dual_bound
+        bound = math.ceil(dual - 1e-6) if dual is not None and math.isfinite(dual) else 0
+        bound = max(bound, area_bound(self.floor))
+        return (None if result.x is None else self._solved(result.x)), bound
+
+    def solve(self, seconds: float) -> tuple[Solved, int]:
+        """As ``try_solve``, but with some plan in any case."""
+        solved, bound = self.try_solve(seconds)
+        if solved is not None:
+            return solved, bound
+        # Rows of fewest pieces first, then their cutting alone.
+        arcs = [c for row in (*self.row_arcs, *self.void_arcs) for c in row.values()]
+        fewest_pieces = np.zeros(len(self.upper))
+        fewest_pieces[arcs] = 1.0
+        result = self._run(fewest_pieces, _RESCUE_S)
+        if result.x is not None:
+            fixed = [(c, round(result.x[c])) for c in arcs]
+            result = self._run(self._cost_of_sheets(), _RESCUE_S, fixed)
+        if result.x is None:
+            raise SolveError("No sheet layout was found in time.", cure="Raise the time cap.")
+        return self._solved(result.x), bound
+
+    def _cost_of_sheets(self) -> _Vector:
+        cost = np.zeros(len(self.upper))
+        cost[list(self._sheet_costs())] = 1.0
+        return cost
+
+    def _solved(self, x: _Vector) -> Solved:
+        values = tuple(round(v) for v in x)
+        return Solved(self, sum(values[c] for c in self._sheet_costs()), values)
+
+    def tidied(self, solved: Solved, seconds: float) -> Solved:
+        """Of the plans with no more sheets, one with fewer pieces and off-cuts if found."""
+        self.at_most.append((self._sheet_costs(), float(solved.sheets)))
+        result = self._run(np.array(self.tidy), seconds)
+        self.at_most.pop()
+        if result.x is None or result.fun > np.dot(self.tidy, solved.values) - 1e-6:
+            return solved
+        return self._solved(result.x)
+
+    def _no_row(self) -> SolveError:
+        joists, sheet, bays = self._words()
+        if max(np.diff(self.floor.lines)) - self.floor.gap > self.floor.sheet_length:
+            return SolveError(
+                f"{joists} leave a bay longer than a {sheet}.", cure="Set them closer."
+            )
+        return SolveError(
+            f"{joists} don't suit a {sheet}: no row of pieces spanning at least {bays} fits.",
+            cure="Set them closer, or let pieces span fewer bays.",
+        )
+
+    def _no_stagger(self) -> SolveError:
+        joists, sheet, bays = self._words()
+        return SolveError(
+            f"{joists} don't suit a {sheet}: joints of adjoining rows can't be staggered with "
+            f"pieces spanning at least {bays}.",
+            cure="Set them closer, let pieces span fewer bays, or give up the stagger.",
+        )
+
+    def _words(self) -> tuple[str, str, str]:
+        f = self.floor
+        bays = f"{f.min_bays} bay" + ("s" if f.min_bays > 1 else "")
+        joists = f"Joists {self.spacing_in:g} in on centre"
+        return joists, f"{f.sheet_length / PER_IN:g} in sheet", bays
+
+    def _rows_exist(self) -> bool:
+        """Whether every row, taken alone, can be filled."""
+        for arcs, voids in zip(self.row_arcs, self.void_arcs, strict=True):
+            reached = {0}
+            for i, j in sorted([*arcs, *voids]):
+                if i in reached:
+                    reached.add(j)
+            if len(self.floor.lines) - 1 not in reached:
+                return False
+        return True

@@ -1,0 +1,462 @@
+"""Sheet layout on a floor: fewest sheets, long edge across the joists, ends on joists.
+
+The layout rules (common practice, no source): rows run along the floor length, full-width rows
+first and the ripped row last; a last strip narrower than the minimum is avoided by ripping the
+first row as well. Every piece ends on a joist's centre or at the floor's end and spans at least
+``min_bays`` bays; joints in adjoining rows never share a joist. No piece is turned, since the
+strong direction lies across the joists.
+
+Method: one integer program per arrangement of rows. Each row is a path over the joist lines;
+each sheet is a path along its length whose steps are pieces and the saw's kerf (arc flow, after
+Valerio de Carvalho 1999, from memory), and from any point on, the rest of a sheet may be ripped
+into equal strips, each a path of its own. With one ripped width of which several fit side by
+side, that covers every way of cutting without turning: pieces of full width can be moved to one
+end, and pieces of one strip width always sort into strips. So the bound is one for all layouts
+that follow the rules above, not only for those of one cutting style.
+
+Tongue-and-groove: a row covers the net width; every joint between rows needs both factory
+edges. All sheets lie the same way, tongue away from the starting edge, so a ripped first row
+needs the tongue edge and a ripped last row the groove edge: one sheet gives at most one strip of
+each. A floor of one row has no such joint.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from estimator.errors import InputError
+from estimator.solve.sheet_program import (
+    PER_IN,
+    Floor,
+    Kind,
+    Program,
+    Solved,
+    arrangements_of,
+)
+
+SQUARE = "square"
+TONGUE = "tongue and groove"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStock:
+    """One sheet as it is sold; inches.
+
+    ``net_width_in`` and ``net_length_in`` are what one sheet really covers (47.5 in for many
+    tongue-and-groove sheets, 95.875 in for sheets sized for gaps); the nominal size if None.
+    For square-edged sheets the net size is the sheet's true size; for tongue-and-groove the
+    nominal width includes the tongue.
+    """
+
+    length_in: float = 96.0
+    width_in: float = 48.0
+    net_length_in: float | None = None
+    net_width_in: float | None = None
+    edges: str = SQUARE
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRules:
+    """How sheets are laid and cut; inches. ``nominal`` takes gap and kerf as nothing."""
+
+    gap_in: float = 0.125
+    kerf_in: float = 0.125
+    min_strip_in: float = 12.0
+    min_bays: int = 2
+    stagger: bool = True
+    nominal: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A rectangle without sheathing, measured from the starting corner (in)."""
+
+    x_in: float
+    y_in: float
+    length_in: float
+    width_in: float
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A piece on the floor: corner, size (cover, without tongue), its sheet and row (from 0).
+
+    ``cut_x_in`` and ``cut_y_in`` are its corner on the sheet that it is cut from, measured from
+    the sheet's end and from its starting edge (the groove edge, where there is one).
+    """
+
+    x_in: float
+    y_in: float
+    length_in: float
+    width_in: float
+    sheet_index: int
+    row: int
+    cut_x_in: float
+    cut_y_in: float
+
+
+@dataclass(frozen=True, slots=True)
+class Offcut:
+    """A rectangle left of a sheet (in)."""
+
+    sheet_index: int
+    length_in: float
+    width_in: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPlan:
+    """A sheet layout.
+
+    Attributes:
+        pieces: Pieces by row, then along the floor.
+        sheets: Sheets to cut.
+        offcuts: What is left of them, slivers included.
+        bound: No layout within the rules takes fewer sheets than this.
+        proven: Whether ``sheets`` equals ``bound``.
+        gap: ``(sheets - bound) / sheets``, 0 when proven.
+        kerf_area_in2: Area turned to sawdust.
+        tongue_area_in2: Area of tongues that lie inside the next row's groove.
+        seams_in: Where the rows meet (in across the floor), the middle of the gap.
+        notes: Sentences for the builder, such as sheets cut back to a joist.
+    """
+
+    pieces: tuple[Placed, ...]
+    sheets: int
+    offcuts: tuple[Offcut, ...]
+    bound: int
+    proven: bool
+    gap: float
+    kerf_area_in2: float
+    tongue_area_in2: float
+    seams_in: tuple[float, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A line of the cut list: so many pieces of a size, and the sheets that they come from."""
+
+    count: int
+    length_in: float
+    width_in: float
+    sheet_indexes: tuple[int, ...]
+
+
+def plan_sheets(
+    length_in: float,
+    width_in: float,
+    joists_in: Sequence[float],
+    stock: SheetStock | None = None,
+    rules: SheetRules | None = None,
+    openings: Sequence[Opening] = (),
+    *,
+    time_cap_s: float = 2.0,
+) -> SheetPlan:
+    """Lay sheets on a rectangular floor with as few sheets as can be.
+
+    Sizes are taken to 0.00002 in. A piece starts on its joist's centre and ends one gap before the
+    next piece; sheets that are short by no more than a gap may stay that much short of the
+    floor's far edges. Pieces wholly inside an opening are left out; a piece that an opening cuts
+    into counts whole, and what is cut out of it isn't used again. Among plans with the fewest
+    sheets it looks for fewer pieces and fewer off-cuts, without proof. The same input gives the
+    same plan, unless time runs out.
+
+    Args:
+        length_in: Floor length, along which the joists are spaced and the sheets run (in).
+        width_in: Floor width, along the joists (in).
+        joists_in: Joist centres along the length that sheet ends may land on, without doubled
+            ones (``JoistLayout.sheet_lines_in``); the floor's ends are added.
+        stock: The sheet.
+        rules: Gap, kerf, minimum strip and length, stagger.
+        openings: Rectangles left open.
+        time_cap_s: Seconds allowed for the proof, and as many again for wider strips and tidying;
+            when they run out the best plan so far comes back with its bound.
+
+    Raises:
+        InputError: A size or rule is out of range.
+        SolveError: No layout obeys the rules; names the joist spacing.
+    """
+    stock, rules = stock or SheetStock(), rules or SheetRules()
+    floor = _floor(length_in, width_in, joists_in, stock, rules, openings)
+    spacing = _spacing_in(floor)
+    *wider, narrowest = arrangements_of(floor)
+    # A narrower last strip never takes more sheets: its plans bound all, unless openings differ.
+    best, bound = Program(floor, narrowest, spacing).solve(time_cap_s)
+    found = [best]
+    for rows in wider:
+        plan, low = Program(floor, rows, spacing).try_solve(time_cap_s / 2 / len(wider))
+        if openings:
+            bound = min(bound, low)
+        if plan is not None:
+            found.insert(-1, plan)
+            if plan.sheets <= bound:
+                break
+    best = min(found, key=lambda plan: plan.sheets)
+    best = best.program.tidied(best, time_cap_s / 2)
+    return _read_plan(best, min(bound, best.sheets), _notes(floor, spacing))
+
+
+def cut_list(plan: SheetPlan) -> tuple[Cut, ...]:
+    """Pieces of equal size counted together, widest first, then longest."""
+    sizes: dict[tuple[float, float], list[int]] = defaultdict(list)
+    for p in plan.pieces:
+        sizes[(p.width_in, p.length_in)].append(p.sheet_index)
+    return tuple(
+        Cut(len(found), length, width, tuple(sorted(set(found))))
+        for (width, length), found in sorted(sizes.items(), reverse=True)
+    )
+
+
+def fastener_count(
+    plan: SheetPlan,
+    joists_in: Sequence[float],
+    edge_spacing_in: float = 6.0,
+    field_spacing_in: float = 12.0,
+    *,
+    rims: bool = True,
+    blocked_seams: bool = False,
+) -> int:
+    """Screws or nails that the layout takes, counted piece by piece along the joists.
+
+    A line of length w takes ``ceil(w / spacing) + 1``, both of its ends included. Each piece has
+    an edge-spaced line at either end (two on a joist where pieces meet) and a field-spaced line
+    on every joist between. Along a long edge that is carried, each bay takes the ones between its
+    two lines, ``ceil(bay / edge spacing) - 1``: at the floor's outside with ``rims``, at the
+    seams between rows with ``blocked_seams``. What an opening cuts out of a piece isn't deducted.
+
+    Args:
+        plan: The layout.
+        joists_in: Joist centres along the floor length (in), as given to ``plan_sheets``; add
+            the doubled ones if they are to be fastened to.
+        edge_spacing_in: Spacing at piece ends and carried edges (in); 6 is common practice.
+        field_spacing_in: Spacing on the joists between (in); 12 is common practice.
+        rims: Whether rims carry the floor's two long sides.
+        blocked_seams: Whether blocks carry the seams between rows.
+
+    Raises:
+        InputError: A spacing isn't positive.
+    """
+    _positive("Edge fastener spacing", edge_spacing_in)
+    _positive("Field fastener spacing", field_spacing_in)
+    last_row = max((p.row for p in plan.pieces), default=0)
+    total = 0
+    for p in plan.pieces:
+        x0, x1 = p.x_in, p.x_in + p.length_in
+        # The floor's end joists stand half a joist in, under the piece's own end line.
+        inner = [c for c in sorted(joists_in) if x0 + 2.0 < c < x1 - 2.0]
+        total += 2 * (_spaces(p.width_in, edge_spacing_in) + 1)
+        total += len(inner) * (_spaces(p.width_in, field_spacing_in) + 1)
+        stops = [x0, *inner, x1]
+        between = sum(_spaces(b - a, edge_spacing_in) - 1 for a, b in pairwise(stops))
+        total += between * sum(
+            rims if outside else blocked_seams for outside in (p.row == 0, p.row == last_row)
+        )
+    return total
+
+
+def _spaces(length_in: float, spacing_in: float) -> int:
+    return max(1, math.ceil(length_in / spacing_in - 1e-6))
+
+
+def _positive(what: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise InputError(f"{what} is {value:g}.", cure="It must be above zero.")
+
+
+def _units(value_in: float) -> int:
+    # Even, so that halves of gaps and widths stay whole.
+    return 2 * round(value_in * PER_IN / 2)
+
+
+def _floor(
+    length_in: float,
+    width_in: float,
+    joists_in: Sequence[float],
+    stock: SheetStock,
+    rules: SheetRules,
+    openings: Sequence[Opening],
+) -> Floor:
+    net_length = stock.length_in if stock.net_length_in is None else stock.net_length_in
+    net_width = stock.width_in if stock.net_width_in is None else stock.net_width_in
+    for what, value in (
+        ("Floor length", length_in),
+        ("Floor width", width_in),
+        ("Sheet length", stock.length_in),
+        ("Sheet width", stock.width_in),
+        ("Net sheet length", net_length),
+        ("Net sheet width", net_width),
+        ("Minimum strip", rules.min_strip_in),
+    ):
+        _positive(what, value)
+    for what, value in (("Sheet gap", rules.gap_in), ("Saw kerf", rules.kerf_in)):
+        if not 0 <= value <= 1:
+            raise InputError(f"{what} is {value:g} in.", cure="Give 0 to 1 in.")
+    if stock.edges not in (SQUARE, TONGUE):
+        raise InputError(
+            f"Sheet edges {stock.edges!r} are unknown.", cure=f"Use '{SQUARE}' or '{TONGUE}'."
+        )
+    if net_length > stock.length_in or net_width > stock.width_in:
+        raise InputError("A sheet's net size exceeds its nominal size.", cure="Swap the two.")
+    if rules.min_strip_in > net_width / 2 - rules.gap_in:
+        raise InputError(
+            f"A minimum strip of {rules.min_strip_in:g} in is over half a sheet's width.",
+            cure="Use 12 in.",
+        )
+    if rules.min_bays < 1:
+        raise InputError("A piece must span at least one bay.", cure="Use 2.")
+    if not all(math.isfinite(c) and 0 <= c <= length_in + 1e-6 for c in joists_in):
+        raise InputError(
+            "A joist stands off the floor.", cure="Measure from the corner, in inches."
+        )
+    for o in openings:
+        _positive("Opening length", o.length_in)
+        _positive("Opening width", o.width_in)
+        inside = o.x_in >= 0 and o.y_in >= 0
+        if not (
+            inside
+            and o.x_in + o.length_in <= length_in + 1e-6
+            and o.y_in + o.width_in <= width_in + 1e-6
+        ):
+            raise InputError(
+                f"The opening at {o.x_in:g}, {o.y_in:g} in reaches beyond the floor.",
+                cure="Measure its corner from the starting corner of the floor.",
+            )
+    length = _units(length_in)
+    inner = sorted({_units(c) for c in joists_in})
+    # A joist within 3 in of the floor's end leaves no bay there: the sheet ends with the floor.
+    lines = (0, *(c for c in inner if 3 * PER_IN <= c <= length - 3 * PER_IN), length)
+    if len(lines) > 2 and any(b - a < 3 * PER_IN for a, b in pairwise(lines)):
+        raise InputError("Joists stand less than 3 in apart.", cure="Leave doubled joists out.")
+    tongued = stock.edges == TONGUE
+    gap = 0 if rules.nominal else _units(rules.gap_in)
+    return Floor(
+        lines=lines,
+        width=_units(width_in),
+        sheet_length=_units(net_length),
+        sheet_width=_units(stock.width_in if tongued else net_width),
+        cover=_units(net_width),
+        gap=gap,
+        row_gap=0 if tongued else gap,
+        kerf=0 if rules.nominal else _units(rules.kerf_in),
+        min_strip=_units(rules.min_strip_in),
+        min_bays=rules.min_bays,
+        stagger=rules.stagger,
+        tongued=tongued,
+        openings=tuple(
+            (
+                _units(o.x_in),
+                _units(o.y_in),
+                _units(o.x_in) + _units(o.length_in),
+                _units(o.y_in) + _units(o.width_in),
+            )
+            for o in openings
+        ),
+    )
+
+
+def _spacing_in(floor: Floor) -> float:
+    return sorted(np.diff(floor.lines))[(len(floor.lines) - 1) // 2] / PER_IN
+
+
+def _notes(floor: Floor, spacing_in: float) -> tuple[str, ...]:
+    bays = floor.sheet_length / PER_IN / spacing_in
+    if len(floor.lines) < 3 or floor.lines[-1] <= floor.sheet_length:
+        return ()
+    if bays - math.floor(bays + 0.01) < 0.01:
+        return ()
+    return (
+        f"Joists {spacing_in:g} in on centre don't divide the {floor.sheet_length / PER_IN:g} in "
+        f"sheet: whole sheets are cut back to {math.floor(bays) * spacing_in:g} in.",
+    )
+
+
+def _read_plan(solved: Solved, bound: int, notes: tuple[str, ...]) -> SheetPlan:
+    """Take the flows apart into sheets and give each piece on the floor its sheet."""
+    program = solved.program
+    f, strip = program.floor, program.strip
+    cuts = {key: solved.values[col] for key, col in program.cuts.items()}
+    rips = {p: solved.values[col] for p, col in program.rips.items()}
+    strip_cuts = {key: solved.values[col] for key, col in program.strip_cuts.items()}
+    source: dict[tuple[int, Kind], list[tuple[int, int, int]]] = defaultdict(list)
+    offcuts: list[tuple[int, int, int]] = []
+    kerf_area = tongue_area = 0
+
+    def cut_row(taken: int, path: list[tuple[int, int]], p: int) -> int:
+        """Crosscuts along a strip of the given width; gives where the rest begins."""
+        nonlocal kerf_area
+        for start, length in path:
+            p = min(start + length + f.kerf, f.sheet_length)
+            kerf_area += (p - start - length) * taken
+        return p
+
+    for index in range(solved.sheets):
+        p, path = 0, list[tuple[int, int]]()
+        while step := next((key for key, left in cuts.items() if key[0] == p and left), None):
+            cuts[step] -= 1
+            _, length, kind = step
+            # A ripped strip that needs the tongue comes off the sheet's far edge.
+            edge = f.sheet_width - kind.taken if kind.taken > kind.cover else 0
+            source[length, kind].append((index, p, edge))
+            path.append((p, length))
+            side = f.sheet_width - kind.taken
+            saw = min(f.kerf, side)
+            kerf_area += saw * length
+            tongue_area += (kind.taken - kind.cover) * length
+            if side > saw:
+                offcuts.append((index, length, side - saw))
+            p += length + f.kerf
+        rest = cut_row(f.sheet_width, path, 0)
+        if strip is None or not rips.get(p):
+            if rest < f.sheet_length:
+                offcuts.append((index, f.sheet_length - rest, f.sheet_width))
+            continue
+        rips[p] -= 1
+        used = 0
+        for n in range(strip.across):
+            q, path = p, []
+            while cut := next((k for k, left in strip_cuts.items() if k[0] == q and left), None):
+                strip_cuts[cut] -= 1
+                source[cut[1], strip].append((index, q, n * (strip.taken + f.kerf)))
+                path.append(cut)
+                q += cut[1] + f.kerf
+            if path:
+                used += 1
+                end = cut_row(strip.taken, path, q)
+                if end < f.sheet_length:
+                    offcuts.append((index, f.sheet_length - end, strip.taken))
+        side = f.sheet_width - used * strip.taken - max(0, used - 1) * f.kerf
+        saw = min(f.kerf, side) if used else 0
+        kerf_area += (max(0, used - 1) * f.kerf + saw) * (f.sheet_length - p)
+        if side > saw:
+            offcuts.append((index, f.sheet_length - p, side - saw))
+
+    pieces: list[Placed] = []
+    for r, row in enumerate(program.rows):
+        taken = sorted(ij for ij, col in program.row_arcs[r].items() if solved.values[col])
+        for i, j in taken:
+            x, length = f.span(i, j)
+            index, *on_sheet = source[length, row.kind].pop(0)
+            x_in, y_in, length_in, width_in, cut_x_in, cut_y_in = (
+                v / PER_IN for v in (x, row.y, length, row.kind.cover, *on_sheet)
+            )
+            pieces.append(Placed(x_in, y_in, length_in, width_in, index, r, cut_x_in, cut_y_in))
+    seams = tuple((row.y - f.row_gap / 2) / PER_IN for row in program.rows[1:])
+    return SheetPlan(
+        pieces=tuple(pieces),
+        sheets=solved.sheets,
+        offcuts=tuple(Offcut(i, length / PER_IN, width / PER_IN) for i, length, width in offcuts),
+        bound=bound,
+        proven=bound == solved.sheets,
+        gap=(solved.sheets - bound) / solved.sheets if solved.sheets else 0.0,
+        kerf_area_in2=kerf_area / PER_IN**2,
+        tongue_area_in2=tongue_area / PER_IN**2,
+        seams_in=seams,
+        notes=notes,
+    )
