@@ -8,8 +8,7 @@ live formula and a validation rule written from the same limits.
 from __future__ import annotations
 
 import datetime as dt
-import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -19,6 +18,7 @@ from estimator.units import IN_PER_FT, parse_length
 
 InputKind = Literal["length", "number", "whole", "share", "choice", "text", "date", "key"]
 
+_ABSURD = 1e300
 DATE_ORIGIN = dt.date(1899, 12, 30)
 """Day 0 of the spreadsheet's calendar (dates after February 1900)."""
 
@@ -113,6 +113,13 @@ def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset
     return value
 
 
+def words(typed: Any) -> str:
+    """A typed text or number as a text, without spaces around it; "" for None."""
+    if typed is None:
+        return ""
+    return (f"{typed:.15g}" if isinstance(typed, float) else str(typed)).strip()
+
+
 def _number(field: Field, typed: Any, where: str) -> float:
     if field.kind == "length":
         try:
@@ -127,8 +134,12 @@ def _number(field: Field, typed: Any, where: str) -> float:
             where=where,
             cure=f"Type {_wanted(field)}.",
         )
-    if not math.isfinite(typed):
-        raise InputError(f"{field.label} is not a finite number.", where=where)
+    if not abs(typed) < _ABSURD:
+        raise InputError(
+            f"{field.label} is no number that can be used.",
+            where=where,
+            cure=f"Type {_wanted(field)}.",
+        )
     return float(typed)
 
 
@@ -137,7 +148,7 @@ def _read_date(field: Field, typed: Any, where: str) -> float:
         typed = typed.date()
     if isinstance(typed, dt.date):
         return float((typed - DATE_ORIGIN).days)
-    if isinstance(typed, (int, float)) and not isinstance(typed, bool):
+    if isinstance(typed, (int, float)) and not isinstance(typed, bool) and abs(typed) < _ABSURD:
         return float(int(typed))
     try:
         return float((dt.date.fromisoformat(str(typed)) - DATE_ORIGIN).days)
@@ -150,8 +161,19 @@ def _read_date(field: Field, typed: Any, where: str) -> float:
 
 
 def _read_text(field: Field, typed: Any, where: str, known: frozenset[str]) -> str:
-    text = f"{typed:g}" if isinstance(typed, float) else str(typed)
-    text = text.strip()
+    if isinstance(typed, (list, dict)):
+        raise InputError(
+            f"{field.label} holds a list where one text belongs.",
+            where=where,
+            cure=f"Type {_wanted(field)}.",
+        )
+    text = words(typed)
+    if any(c < " " and c not in "\t\n\r" for c in text):
+        raise InputError(
+            f"{field.label} holds a sign that can't be shown.",
+            where=where,
+            cure=f"Type {_wanted(field)}.",
+        )
     if field.kind == "text":
         return text
     allowed = field.choices if field.kind == "choice" else tuple(sorted(known))
@@ -190,4 +212,18 @@ def _shown(field: Field, value: float) -> str:
     return f"{value:g} {field.unit}".strip()
 
 
-Typed = Mapping[str, Any]
+Cell = tuple[str, int]
+"""Key of an input and the place in it: option number or row, from 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class TypedJob:
+    """What was typed: cell by cell, with where it stands for messages.
+
+    Args:
+        cells: Typed value by (key, option or row number from 0); absent means blank.
+        where: Sheet and cell, or file and line, of a cell.
+    """
+
+    cells: Mapping[Cell, Any]
+    where: Callable[[str, int], str]

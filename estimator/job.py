@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import FileError, InputError
-from estimator.inputs import Field, read
+from estimator.inputs import Cell, Field, TypedJob, read, words
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
 from estimator.rows import OPTION_KEYS, Model, Quantity
@@ -23,22 +24,6 @@ DEMO_JOB = SHARED / "demo_job.toml"
 PRICE_BOOK = SHARED / "price_book"
 BOOK_TABLES = {"items": "item", "suppliers": "supplier", "rolls": "roll", "panels": "panel"}
 LARGEST_FILE = 5_000_000
-
-Cell = tuple[str, int]
-"""Key of an input and the place in it: option number or row, from 0."""
-
-
-@dataclass(frozen=True, slots=True)
-class TypedJob:
-    """What was typed: cell by cell, with where it stands for messages.
-
-    Args:
-        cells: Typed value by (key, option or row number from 0); absent means blank.
-        where: Sheet and cell, or file and line, of a cell.
-    """
-
-    cells: Mapping[Cell, Any]
-    where: Callable[[str, int], str]
 
 
 def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
@@ -57,8 +42,23 @@ def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
         _put_rows(model, cells, axis, rows, f"Factors, {axis}")
     for name, axis in BOOK_TABLES.items():
         path = PRICE_BOOK / f"{name}.csv"
-        _put_rows(model, cells, axis, [row for _, row in _csv_rows(model, path)], path.name)
+        rows = [row for _, row in _csv_rows(model, path, axis)]
+        _put_rows(model, cells, axis, rows, path.name)
     return cells
+
+
+def default_job(prices: Path | None = None) -> TypedJob:
+    """A job with the defaults alone; its readings are blank and no option has a kind.
+
+    Raises:
+        FileError: If the price book can't be read.
+    """
+    model = build_model()
+    cells = default_cells(model, options=True)
+    lines: dict[Cell, str] = {}
+    if prices is not None:
+        _load_prices(model, cells, lines, prices)
+    return TypedJob(cells, lambda key, place: lines.get((key, place), key))
 
 
 def load_job(path: Path, prices: Path | None = None) -> TypedJob:
@@ -76,6 +76,8 @@ def load_job(path: Path, prices: Path | None = None) -> TypedJob:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise FileError(f"is not valid TOML: {error}.", where=path.name) from None
+    except RecursionError:
+        raise FileError("is not valid TOML: lists stand too deep.", where=path.name) from None
     finder = _Lines(path.name, text)
     for key, value in data.items():
         if key == "option":
@@ -88,16 +90,24 @@ def load_job(path: Path, prices: Path | None = None) -> TypedJob:
         else:
             _load_scalar(model, cells, lines, key, value, finder)
     if prices is not None:
-        _clear_axis(model, cells, "item")
-        for row, (line, values) in enumerate(_csv_rows(model, prices)):
-            for key, value in values.items():
-                cells[key, row] = value
-                lines[key, row] = f"{prices.name}, line {line}"
+        _load_prices(model, cells, lines, prices)
 
     def where(key: str, place: int) -> str:
         return lines.get((key, place), f"{path.name}, {key}")
 
     return TypedJob(cells, where)
+
+
+def _load_prices(
+    model: Model, cells: dict[Cell, Any], lines: dict[Cell, str], prices: Path
+) -> None:
+    _clear_axis(model, cells, "item")
+    rows = _csv_rows(model, prices, "item")
+    _put_rows(model, cells, "item", [values for _, values in rows], prices.name)
+    for row, (line, _) in enumerate(rows):
+        for item in _inputs(model):
+            if item.axis == "item":
+                lines[item.key, row] = f"{prices.name}, line {line}"
 
 
 def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
@@ -111,7 +121,7 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
     items = sorted(_inputs(model), key=lambda i: _field(i).kind == "key")
     firsts = {axis: _first(model, axis) for axis in model.tables if _first(model, axis)}
     for axis, first in firsts.items():
-        entries = [str(_cell(typed, first, r) or "").strip() for r in range(model.capacity(axis))]
+        entries = [words(_cell(typed, first, r)) for r in range(model.capacity(axis))]
         known[first] = frozenset(e for e in entries if e)
         _refuse_repeats(model, typed, first, entries)
     for item in items:
@@ -161,8 +171,8 @@ def _read_column(
     out = []
     for row in range(model.capacity(str(item.axis))):
         value = _cell(typed, item.key, row)
-        if not str(_cell(typed, first, row) or "").strip():
-            if value is not None and str(value).strip():
+        if not words(_cell(typed, first, row)):
+            if words(value):
                 label = model.quantities[first].label
                 raise InputError(
                     f"the line has a {field.label.lower()} but its {label.lower()} is blank.",
@@ -178,6 +188,12 @@ def _read_column(
 def _refuse_repeats(model: Model, typed: TypedJob, first: str, entries: list[str]) -> None:
     seen: dict[str, int] = {}
     for row, entry in enumerate(entries):
+        if any(c in entry for c in "*?~") or entry.startswith(("<", ">", "=")):
+            raise InputError(
+                f'a spreadsheet can\'t look for "{entry}".',
+                where=typed.where(first, row),
+                cure="Leave out * ? ~ and a leading < > or =.",
+            )
         if entry and entry.casefold() in seen:
             raise InputError(
                 f'two lines have the {model.quantities[first].label.lower()} "{entry}".',
@@ -214,7 +230,9 @@ def _put_rows(
 ) -> None:
     if len(rows) > model.capacity(axis):
         raise InputError(
-            f"there are {len(rows)} lines; the table holds {model.capacity(axis)}.", where=where
+            f"there are {len(rows)} lines; the table holds {model.capacity(axis)}.",
+            where=where,
+            cure="Leave out lines that you don't use.",
         )
     for row, values in enumerate(rows):
         for key, value in values.items():
@@ -227,27 +245,36 @@ def _clear_axis(model: Model, cells: dict[Cell, Any], axis: str) -> None:
             del cells[key, place]
 
 
-def _csv_rows(model: Model, path: Path) -> list[tuple[int, dict[str, Any]]]:
-    reader = csv.reader(_text(path).splitlines())
+def _csv_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str, Any]]]:
+    reader = csv.reader(io.StringIO(_text(path), newline=""))
     try:
-        header = [h.strip() for h in next(reader)]
-    except StopIteration:
-        raise FileError("the file is empty.", where=path.name) from None
+        lines = [(reader.line_num, values) for values in reader if any(v.strip() for v in values)]
+    except csv.Error as error:
+        where = f"{path.name}, line {reader.line_num}"
+        raise FileError(f"is not a table of values: {error}.", where=where) from None
+    if not lines:
+        raise FileError("the file is empty.", where=path.name)
+    header = [h.strip() for h in lines[0][1]]
     for name in header:
-        if name not in model.quantities or model.quantities[name].role != "input":
+        if header.count(name) > 1:
+            raise InputError(
+                f'the column "{name}" stands twice.',
+                where=f"{path.name}, line {lines[0][0]}",
+                cure="Keep one of them.",
+            )
+        item = model.quantities.get(name)
+        if item is None or item.role != "input" or item.axis != axis:
             raise InputError(
                 f'the column "{name}" is not known.',
-                where=f"{path.name}, line 1",
+                where=f"{path.name}, line {lines[0][0]}",
                 cure="Use the column names of shared/price_book/items.csv.",
             )
     found = []
-    for values in reader:
-        if not any(v.strip() for v in values):
-            continue
+    for line, values in lines[1:]:
         if len(values) != len(header):
             raise FileError(
                 f"the line has {len(values)} values, the header {len(header)}.",
-                where=f"{path.name}, line {reader.line_num}",
+                where=f"{path.name}, line {line}",
                 cure="Put texts that hold a comma in quotes.",
             )
         row = {
@@ -255,7 +282,7 @@ def _csv_rows(model: Model, path: Path) -> list[tuple[int, dict[str, Any]]]:
             for k, v in zip(header, values, strict=True)
             if v.strip()
         }
-        found.append((reader.line_num, row))
+        found.append((line, row))
     return found
 
 
@@ -297,15 +324,18 @@ class _Lines:
     def of(self, key: str, header: str = "", nth: int = 0) -> str:
         seen = -1
         inside = not header
+        place = f"{self.name}, {key}"
         for number, line in enumerate(self.text.splitlines(), 1):
             bare = line.strip()
             if bare.startswith("["):
                 if bare.startswith(f"[[{header}]]"):
                     seen += 1
                 inside = not header or (bare.startswith(f"[[{header}]]") and seen == nth)
+                if header and inside:
+                    place = f"{self.name}, line {number}"
             elif inside and bare.split("=")[0].strip() == key:
                 return f"{self.name}, line {number}"
-        return f"{self.name}, {key}"
+        return place
 
 
 def _load_scalar(
@@ -330,7 +360,7 @@ def _load_scalar(
 def _load_options(
     model: Model, cells: dict[Cell, Any], lines: dict[Cell, str], entries: Any, finder: _Lines
 ) -> None:
-    if not isinstance(entries, list) or len(entries) > len(OPTION_KEYS):
+    if not _are_tables(entries) or len(entries) > len(OPTION_KEYS):
         raise InputError(
             f"there may be up to {len(OPTION_KEYS)} options, each under [[option]].",
             where=finder.name,
@@ -353,6 +383,10 @@ def _load_options(
             lines[key, place] = where
 
 
+def _are_tables(entries: Any) -> bool:
+    return isinstance(entries, list) and all(isinstance(entry, dict) for entry in entries)
+
+
 def _load_table(
     model: Model,
     cells: dict[Cell, Any],
@@ -361,6 +395,12 @@ def _load_table(
     entries: list[Any],
     finder: _Lines,
 ) -> None:
+    if not _are_tables(entries):
+        raise InputError(
+            f'"{axis}" is not a list of lines, each under [[{axis}]].',
+            where=finder.of(axis),
+            cure="Write it as shared/demo_job.toml does.",
+        )
     if len(entries) > model.capacity(axis):
         raise InputError(
             f"there are {len(entries)} entries [[{axis}]]; the table holds {model.capacity(axis)}.",
@@ -379,3 +419,7 @@ def _load_table(
                 )
             cells[key, row] = value
             lines[key, row] = where
+        start = finder.of(_first(model, axis), axis, row)
+        for item in _inputs(model):
+            if item.axis == axis:
+                lines.setdefault((item.key, row), start)

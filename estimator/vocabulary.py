@@ -11,7 +11,7 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 
 from estimator.errors import RowError
-from estimator.formula import NUDGE, Node, Ref, as_node, bare
+from estimator.formula import NUDGE, Node, Ref, as_node, bare, make_node
 from estimator.values import Values, as_values, same
 
 Q: TypeAlias = Any
@@ -26,8 +26,12 @@ def _by_option(*nodes: Node) -> bool:
     return any(n.by_option for n in nodes)
 
 
-def _axis(node: Node) -> str | None:
-    return node.axis
+def _axis(*nodes: Node) -> str | None:
+    return make_node("", nodes).axis
+
+
+def _blank(array: Any) -> Any:
+    return "" if array.dtype.kind == "U" else np.nan
 
 
 def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
@@ -45,9 +49,10 @@ def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
             nodes.append(as_node(missing))
         if nodes[1].axis != nodes[2].axis:
             raise RowError("lookup needs two columns of the same table.")
-        return Ref(
-            Node("lookup", tuple(nodes), None, nodes[2].kind, _axis(nodes[0]), _by_option(*nodes))
-        )
+        if missing is not None and (nodes[3].kind == "text") != (nodes[2].kind == "text"):
+            raise RowError("lookup mixes a text and a number.")
+        axis = _axis(nodes[0], *nodes[3:])
+        return Ref(Node("lookup", tuple(nodes), None, nodes[2].kind, axis, _by_option(*nodes)))
     hits = _hits(keys, key)
     where = np.argmax(hits, axis=-1)
     column = np.asarray(values)
@@ -55,9 +60,7 @@ def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
     column = np.broadcast_to(column, (*shape, column.shape[-1]))
     where = np.broadcast_to(where, (*shape, where.shape[-1]))
     found = np.take_along_axis(column, where, axis=-1)
-    blank: Any = missing
-    if blank is None:
-        blank = "" if column.dtype.kind == "U" else np.nan
+    blank = _blank(column) if missing is None else missing
     return as_values(np.where(np.any(hits, axis=-1), found, blank))
 
 
@@ -81,9 +84,11 @@ def sum_if(values: Q, keys: Q, key: Q) -> Q:
 
 
 def sum_up_to(values: Q, order: Q) -> Q:
-    """Running sum of ``values`` over the rows whose whole number ``order`` is at most this row's."""
+    """Running sum of ``values`` over the rows whose whole number ``order`` is at most its own."""
     if _symbolic(values, order):
         nodes = (bare(values, "sum_up_to"), bare(order, "sum_up_to"))
+        if nodes[0].axis != nodes[1].axis:
+            raise RowError("sum_up_to needs two columns of the same table.")
         return Ref(Node("sum_up_to", nodes, None, "number", nodes[1].axis, _by_option(*nodes)))
     column, place = np.asarray(values, dtype=float), np.asarray(order)
     below = place[..., np.newaxis, :] <= place[..., :, np.newaxis]
@@ -91,20 +96,24 @@ def sum_up_to(values: Q, order: Q) -> Q:
 
 
 def nth(values: Q, n: Q) -> Q:
-    """Entry number ``n`` (1 is the first) of a column of a table."""
+    """Entry number ``n`` (1 is the first) of a column of a table.
+
+    Where the column has no such entry the cell is in error (NaN or "").
+    """
     if _symbolic(values, n):
         column, place = bare(values, "nth"), as_node(n)
         return Ref(
             Node("nth", (column, place), None, column.kind, _axis(place), _by_option(column, place))
         )
     entries = np.asarray(values)
-    index = np.clip(
-        np.nan_to_num(np.asarray(as_values(n)), nan=1).astype(int) - 1, 0, entries.shape[-1] - 1
-    )
+    number = np.asarray(as_values(n), dtype=float)
+    inside = (number >= 1) & (number < entries.shape[-1] + 1)
+    index = np.where(inside, number, 1).astype(int) - 1
     shape = np.broadcast_shapes(entries.shape[:-1], index.shape[:-1])
     entries = np.broadcast_to(entries, (*shape, entries.shape[-1]))
     index = np.broadcast_to(index, (*shape, index.shape[-1]))
-    return as_values(np.take_along_axis(entries, index, axis=-1))
+    found = np.take_along_axis(entries, index, axis=-1)
+    return as_values(np.where(inside, found, _blank(entries)))
 
 
 def nth_largest(values: Q, n: Q) -> Q:
@@ -176,25 +185,30 @@ def across(how: Literal["MIN", "MAX", "SUM", "COUNT"], values: Q) -> Q:
 
 
 def pick(values: Q, option: Q) -> Q:
-    """The value of a row for option number ``option`` (1 is the first column)."""
+    """The value of a row for option number ``option`` (1 is the first column).
+
+    Where there is no such option the cell is in error (NaN or "").
+    """
     if _symbolic(values, option):
         node, place = bare(values, "pick"), as_node(option)
         if place.by_option:
             raise RowError("pick needs one option for the whole job.")
-        axis = node.axis or place.axis
-        return Ref(Node("pick", (node, place), None, node.kind, axis, False))
+        return Ref(Node("pick", (node, place), None, node.kind, _axis(node, place), False))
     array = np.asarray(values)
-    chosen = np.asarray(as_values(option))
-    index = np.clip(np.nan_to_num(chosen, nan=1).astype(int) - 1, 0, array.shape[-2] - 1)
+    chosen = np.asarray(as_values(option), dtype=float)
+    alike = array.shape[-2] == 1  # a row that is the same in every option
+    inside = (chosen >= 1) & ((chosen < array.shape[-2] + 1) | alike)
+    index = np.where(inside & (not alike), chosen, 1).astype(int) - 1
     lead = np.broadcast_shapes(array.shape[:-2], index.shape[:-2])
     width = max(array.shape[-1], index.shape[-1])
     array = np.broadcast_to(array, (*lead, array.shape[-2], width))
     index = np.broadcast_to(index, (*lead, 1, width))
-    return as_values(np.take_along_axis(array, index, axis=-2))
+    found = np.take_along_axis(array, index, axis=-2)
+    return as_values(np.where(inside, found, _blank(array)))
 
 
 def rounded(value: Q, digits: int) -> Q:
-    """Rounded half away from zero, as the sheet's ROUND does; money is ``rounded(x, 2)``."""
+    """Rounded to ``digits``, halves up (-1.5 gives -1); money is ``rounded(x, 2)``."""
     if _symbolic(value):
         node = as_node(value)
         return Ref(
@@ -202,7 +216,7 @@ def rounded(value: Q, digits: int) -> Q:
         )
     array = np.asarray(value, dtype=float) + float(NUDGE)
     scaled = np.abs(array) * 10.0**digits
-    return as_values(np.sign(array) * np.floor(scaled + 0.5) / 10.0**digits)
+    return as_values(np.sign(array) * np.floor(scaled + 0.5) / 10.0**digits + 0.0)
 
 
 def join(*parts: Q) -> Q:
@@ -210,9 +224,7 @@ def join(*parts: Q) -> Q:
     if _symbolic(*parts):
         node = as_node(parts[0])
         for part in parts[1:]:
-            right = as_node(part)
-            axis = node.axis or right.axis
-            node = Node("&", (node, right), None, "text", axis, node.by_option or right.by_option)
+            node = make_node("&", (node, as_node(part)), kind="text")
         return Ref(node)
     text: Any = ""
     for part in parts:
@@ -224,16 +236,16 @@ def _as_words(part: Any) -> Any:
     array = np.asarray(part)
     if array.dtype.kind in "UT":
         return array
-    return np.vectorize(lambda x: "" if np.isnan(x) else f"{x:.15g}", otypes=[str])(array)
+    write = np.vectorize(lambda x: "" if np.isnan(x) else f"{x + 0.0:.15g}", otypes=[str])
+    return write(array)
 
 
 def as_text(value: Q, pattern: Literal["0", "0.0", "0.00", "#,##0", "#,##0.00"]) -> Q:
     """A number as text in one of the few patterns that every spreadsheet writes alike."""
-    if _symbolic(value):
-        node = as_node(value)
-        nodes = (node, as_node(pattern))
-        return Ref(Node("as_text", nodes, None, "text", node.axis, node.by_option))
     digits = len(pattern.partition(".")[2])
+    if _symbolic(value):
+        nodes = (as_node(rounded(value, digits)), as_node(pattern))
+        return Ref(make_node("as_text", nodes, kind="text"))
     comma = "," if "," in pattern else ""
     array = np.asarray(rounded(value, digits), dtype=float)
     write = np.vectorize(lambda x: "" if np.isnan(x) else f"{x:{comma}.{digits}f}", otypes=[str])

@@ -104,13 +104,16 @@ def stone_trips(
 
 
 @AGGREGATE.row(
-    "Minutes a trip", "min", fmt="0.0", note="Fill, walk from where the truck tips, tip, walk back."
+    "Minutes a trip",
+    "min",
+    fmt="0.0",
+    note="Fill, walk from where the truck tips, tip, walk back; a machine travels at walking pace.",
 )
 def stone_trip_min(
     dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q, on_pad: Q
 ) -> Q:
-    by_hand = load_min + 2 * tip_distance_ft / walk_ft_min
-    return np.where(dig_method == "machine", machine_trip_min, by_hand) + 0 * on_pad
+    fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    return fill_and_tip + 2 * tip_distance_ft / walk_ft_min + 0 * on_pad
 
 
 @AGGREGATE.row("Haul stone", "h", fmt="0.0")

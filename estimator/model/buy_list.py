@@ -126,8 +126,9 @@ def line_cost(line_packs: Q, line_price: Q) -> Q:
 
 
 @LIST.column("Material", "$", fmt="#,##0.00", note="Without rental and fees.")
-def line_material(line_place: Q, buy_bought: Q) -> Q:
-    return np.where(line_place > 0, nth(buy_bought, np.maximum(line_place, 1)), 0)
+def line_material(line_place: Q, line_cost: Q, item_material: Q) -> Q:
+    material = nth(item_material, np.maximum(line_place, 1))
+    return np.where(line_place > 0, line_cost * material, 0)
 
 
 ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120)
@@ -136,11 +137,6 @@ ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120)
 @ITEM_TABLE.column("Packs", fmt="0")
 def buy_packs(item_packs: Q, chosen_no: Q) -> Q:
     return pick(item_packs, chosen_no)
-
-
-@ITEM_TABLE.column("Material", "$", fmt="#,##0.00")
-def buy_bought(item_bought: Q, chosen_no: Q) -> Q:
-    return pick(item_bought, chosen_no)
 
 
 @ITEM_TABLE.column("Rank", fmt="0")

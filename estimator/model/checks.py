@@ -148,7 +148,6 @@ def check_bearing(on_pad: Q, skid_soil_psf: Q, support_psf: Q, bearing_psf: Q) -
 
 @CHECKS.row("Frost", kind="text")
 def check_frost(
-    option_kind: Q,
     pier_depth_in: Q,
     frost_depth_in: Q,
     frost_free_area_ft2: Q,
@@ -156,7 +155,7 @@ def check_frost(
     building_width_ft: Q,
 ) -> Q:
     waived = building_length_ft * building_width_ft <= frost_free_area_ft2
-    deep = (option_kind == PIERS) & (pier_depth_in >= frost_depth_in)
+    deep = pier_depth_in >= frost_depth_in
     return np.where(
         waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
     )
@@ -185,12 +184,30 @@ def check_supports(
     )
 
 
+@CHECKS.row("Spread of the footing", kind="text", source="IRC R403.1.1, from memory")
+def check_footing(
+    option_kind: Q, pier_diameter_in: Q, footing_diameter_in: Q, footing_thick_in: Q
+) -> Q:
+    spread = (footing_diameter_in - pier_diameter_in) / 2
+    return np.where(
+        (option_kind == PIERS) & (spread > footing_thick_in),
+        "FAIL: the footing spreads farther past the pier than it is thick",
+        OK,
+    )
+
+
 @CHECKS.row("Joists", kind="text")
-def check_joists(joist_use: Q) -> Q:
+def check_joists(joist_use: Q, overhang_use: Q) -> Q:
     return np.where(
         joist_use > 1,
         join("FAIL: joists used to ", as_text(100 * joist_use, "0"), " percent"),
-        OK,
+        np.where(
+            overhang_use > 1,
+            join(
+                "FAIL: joists past the beam used to ", as_text(100 * overhang_use, "0"), " percent"
+            ),
+            OK,
+        ),
     )
 
 
@@ -259,6 +276,11 @@ def check_prices(unpriced: Q, unanswered: Q) -> Q:
         "FAIL: the total leaves out items without a price",
         OK,
     )
+
+
+@CHECKS.row("Stock of the yard", kind="text")
+def check_stock(short_stock: Q) -> Q:
+    return np.where(short_stock > 0, "FAIL: the yard has fewer packs than this needs", OK)
 
 
 @CHECKS.row("Permit", kind="text")

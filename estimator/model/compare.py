@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import PIERS
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, across
 
@@ -148,9 +147,8 @@ def compare_moves(on_pad: Q) -> Q:
 
 
 @COMPARE.row("Reaches below frost", kind="text")
-def compare_frost(option_kind: Q, pier_depth_in: Q, frost_depth_in: Q) -> Q:
-    deep = (option_kind == PIERS) & (pier_depth_in >= frost_depth_in)
-    return np.where(deep, "yes", "no")
+def compare_frost(pier_depth_in: Q, frost_depth_in: Q) -> Q:
+    return np.where(pier_depth_in >= frost_depth_in, "yes", "no")
 
 
 COMPARE.section("What stands against it")

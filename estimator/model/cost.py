@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.footings import BAR_COVER_IN
 from estimator.model.options import BLOCKS, FRAMED, PIERS
 from estimator.model.prices import ITEMS
 from estimator.rows import Sheet
-from estimator.units import FT3_PER_YD3
+from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, lookup, rounded, sum_if
 
 COST = Sheet(
@@ -18,6 +19,7 @@ COST = Sheet(
 BAG_ITEM = "concrete_80"
 MIX_ITEM = "ready_mix"
 SHORT_ITEM = "short_load"
+BAR_ITEM = "bar_4_20ft"
 
 COST.section("Bags against ready-mix")
 
@@ -33,8 +35,9 @@ def bags_alone(concrete_yd3: Q, bag_ft3: Q, concrete_waste: Q) -> Q:
 
 
 @COST.row("Price of the bags", "$", fmt="#,##0.00")
-def bags_cost(bags_alone: Q, item_key: Q, item_price: Q) -> Q:
-    return bags_alone * lookup(BAG_ITEM, item_key, item_price, 0)
+def bags_cost(bags_alone: Q, item_key: Q, item_pack: Q, item_price: Q) -> Q:
+    packs = np.ceil(bags_alone / lookup(BAG_ITEM, item_key, item_pack, 1))
+    return packs * lookup(BAG_ITEM, item_key, item_price, 0)
 
 
 @COST.row("Ready-mix to order", "yd3", note="To the plant's increment.")
@@ -87,7 +90,7 @@ def fabric_need_item(fabric_item: Q) -> Q:
 
 @COST.row("Soil brought in: item", kind="text")
 def soil_need_item(on_pad: Q) -> Q:
-    return np.where(on_pad == 1, "fill_soil", "")
+    return np.where(on_pad >= 0, "fill_soil", "")
 
 
 @COST.row("Pins: item", kind="text")
@@ -132,7 +135,7 @@ def tube_need_item(option_kind: Q, pier_diameter_in: Q) -> Q:
 
 @COST.row("Steel bars: item", kind="text")
 def bar_need_item(option_kind: Q) -> Q:
-    return np.where(option_kind == PIERS, "bar_4_20ft", "")
+    return np.where(option_kind == PIERS, BAR_ITEM, "")
 
 
 @COST.row("Beam bases: item", kind="text")
@@ -217,10 +220,20 @@ def timber_screw_need(timber_screws: Q) -> Q:
     "Cut-end preservative",
     "cuts",
     fmt="0",
-    note="A cut end each piece of treated wood; cans do so many.",
+    note="Both ends of every piece of treated wood; cans do so many.",
 )
-def preservative_need(timber_pieces: Q, skid_count: Q, support_rows: Q, beam_plies: Q) -> Q:
-    return 2 * (timber_pieces + skid_count + support_rows * beam_plies)
+def preservative_need(
+    timber_pieces: Q,
+    skid_count: Q,
+    support_rows: Q,
+    beam_plies: Q,
+    joist_treated: Q,
+    joist_count: Q,
+    rims_count: Q,
+    blocking_count: Q,
+) -> Q:
+    floor = joist_treated * (joist_count + rims_count + blocking_count)
+    return 2 * (timber_pieces + skid_count + support_rows * beam_plies + floor)
 
 
 @COST.row("Anchors", "pieces", fmt="0")
@@ -243,14 +256,46 @@ def short_need(concrete_comes: Q, short_loads: Q) -> Q:
     return np.where(concrete_comes == "ready-mix", short_loads, 0)
 
 
-@COST.row("Tube forms", "ft", fmt="0.0")
-def tube_need(pier_run_ft: Q) -> Q:
-    return pier_run_ft * 1
+@COST.row(
+    "Tube forms",
+    "ft",
+    fmt="0.0",
+    note="Whole tubes: as many piers from each as the tallest allows; a taller one joins several.",
+)
+def tube_need(
+    support_count: Q, pier_longest_ft: Q, tube_need_item: Q, item_key: Q, item_pack: Q
+) -> Q:
+    tube = lookup(tube_need_item, item_key, item_pack, 1)
+    return _whole(support_count, pier_longest_ft, tube)
 
 
-@COST.row("Steel bars", "ft", fmt="0.0")
-def bar_need(bar_run_ft: Q) -> Q:
-    return bar_run_ft * 1
+@COST.row(
+    "Steel bars",
+    "ft",
+    fmt="0.0",
+    note="Whole bars: as many lengths from each as the tallest pier allows.",
+)
+def bar_need(
+    support_count: Q,
+    bars_per_pier: Q,
+    pier_longest_ft: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+    item_key: Q,
+    item_pack: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+    length = np.maximum(pier_longest_ft + footing - 2 * BAR_COVER_IN / IN_PER_FT, 0)
+    bar = lookup(BAR_ITEM, item_key, item_pack, 1)
+    return _whole(support_count * bars_per_pier, length, bar)
+
+
+def _whole(count: Q, length: Q, stock: Q) -> Q:
+    """Length to buy, in whole stock lengths, for ``count`` pieces of one length."""
+    each = np.floor(stock / (length + np.where(length > 0, 0, stock)))
+    several = count * np.ceil(length / stock)
+    whole = np.where(each >= 1, np.ceil(count / np.maximum(each, 1)), several)
+    return np.where(length > 0, whole * stock, 0)
 
 
 @COST.row("Beam bases", "pieces", fmt="0")
@@ -288,9 +333,18 @@ def sheet_need(sheet_count: Q) -> Q:
     return sheet_count * 1
 
 
-@COST.row("Excavator", "days", fmt="0.0")
-def digger_need(dig_method: Q, strip_hours: Q, cut_hours: Q, day_hours: Q) -> Q:
-    return np.where(dig_method == "machine", np.ceil((strip_hours + cut_hours) / day_hours), 0)
+@COST.row("Excavator", "days", fmt="0", note="For what the machine digs and carries.")
+def digger_need(
+    dig_method: Q,
+    strip_hours: Q,
+    cut_hours: Q,
+    spoil_hours: Q,
+    import_hours: Q,
+    haul_hours: Q,
+    day_hours: Q,
+) -> Q:
+    hours = strip_hours + cut_hours + spoil_hours + import_hours + haul_hours
+    return np.where(dig_method == "machine", np.ceil(hours / day_hours), 0)
 
 
 @COST.row("Plate compactor", "days", fmt="0")
@@ -307,9 +361,8 @@ COST.section("Money")
 
 
 @COST.row("Material", "$", fmt="#,##0.00", note="Whole boards, sheets, boxes, bags, rolls, yards.")
-def material_cost(item_category: Q, item_cost: Q) -> Q:
-    fee = (item_category == "rental") | (item_category == "delivery")
-    return rounded(np.sum(np.where(fee, 0, item_cost)), 2)
+def material_cost(item_material: Q, item_cost: Q) -> Q:
+    return rounded(np.sum(item_material * item_cost), 2)
 
 
 @COST.row(
@@ -471,6 +524,11 @@ def unpriced(item_packs: Q, item_price: Q) -> Q:
     return np.sum(np.where((item_packs > 0) & (item_price <= 0), 1, 0))
 
 
+@COST.row("Items short in stock", "items", fmt="0", note="More packs than Prices says there are.")
+def short_stock(item_packs: Q, item_limit: Q) -> Q:
+    return np.sum(np.where((item_limit > 0) & (item_packs > item_limit), 1, 0))
+
+
 @COST.row("Needs that no item answers", "units", fmt="0.##")
 def unanswered(need_quantity: Q, item_need: Q, item_boards: Q) -> Q:
     return np.sum(need_quantity) - np.sum(item_need) + np.sum(item_boards)
@@ -497,13 +555,13 @@ SUPPLY = COST.table("supplier", "Deliveries by supplier", 8)
 
 
 @SUPPLY.column("Material", "$", fmt="#,##0.00", by_option=True)
-def supplier_cost(supplier_no: Q, item_supplier_no: Q, item_bought: Q) -> Q:
-    return sum_if(item_bought, item_supplier_no, supplier_no)
+def supplier_cost(supplier_no: Q, item_brought_no: Q, item_cost: Q) -> Q:
+    return sum_if(item_cost, item_brought_no, supplier_no)
 
 
 @SUPPLY.column("Stone and soil", "yd3", fmt="0.0", by_option=True)
-def supplier_bulk_yd3(supplier_no: Q, item_supplier_no: Q, item_bulk_yd3: Q) -> Q:
-    return sum_if(item_bulk_yd3, item_supplier_no, supplier_no)
+def supplier_bulk_yd3(supplier_no: Q, item_bulk_no: Q, item_need: Q) -> Q:
+    return sum_if(item_need, item_bulk_no, supplier_no)
 
 
 @SUPPLY.column("Trips", "trips", fmt="0", by_option=True)
@@ -539,15 +597,3 @@ def item_packs(item_key: Q, item_need: Q, item_pack: Q) -> Q:
 @ITEM_TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)
 def item_cost(item_packs: Q, item_price: Q) -> Q:
     return rounded(item_packs * item_price, 2)
-
-
-@ITEM_TABLE.column("Bought from a supplier", "$", fmt="#,##0.00", by_option=True)
-def item_bought(item_category: Q, item_cost: Q) -> Q:
-    fee = (item_category == "rental") | (item_category == "delivery")
-    return np.where(fee, 0, item_cost)
-
-
-@ITEM_TABLE.column("By the truck", "yd3", fmt="0.0", by_option=True)
-def item_bulk_yd3(item_category: Q, item_packs: Q, item_pack: Q) -> Q:
-    bulk = (item_category == "stone") | (item_category == "soil")
-    return np.where(bulk, item_packs * item_pack, 0)

@@ -88,6 +88,7 @@ _hours(
     "concrete",
     "from the chute or by barrow",
 )
+_hours("steel_h_lb", "Tie steel bars", "h/lb", "tie steel", "rebar")
 _hours("beam_h_ft", "Build beams", "h/ft", "build beam", "lumber", "built-up, on bases")
 _hours("joist_h_bf", "Frame joists", "h/board ft", "frame joists", "lumber")
 _hours("panel_h_ft2", "Lay floor sheets", "h/ft2", "lay floor panels", "panels")
@@ -123,6 +124,15 @@ _rate(
         "concrete", item="concrete", size="normal weight", property="unit_weight_lb_ft3"
     ),
     "from memory",
+)
+
+_rate(
+    "bar_lb_ft",
+    "Steel bar No. 4",
+    "lb/ft",
+    reference.value("concrete", item="rebar", size="#4", property="weight_lb_ft"),
+    "ASTM A615",
+    10,
 )
 
 FACTORS.section("Concrete")
@@ -327,9 +337,9 @@ STOCKS = FACTORS.table("stock", "Lumber and timber sizes", 24)
 STOCKS.typed(Field("stock_name", "Stock", kind="text", needed=False))
 STOCKS.typed(Field("stock_nominal", "Nominal size", kind="text"))
 STOCKS.typed(
-    Field("stock_width_in", "Width", "in", "length", None, 0.5, 16, note="PS 20 dressed sizes")
+    Field("stock_width_in", "Width", "in", "number", None, 0.5, 16, note="PS 20 dressed sizes")
 )
-STOCKS.typed(Field("stock_depth_in", "Depth", "in", "length", None, 0.5, 24))
+STOCKS.typed(Field("stock_depth_in", "Depth", "in", "number", None, 0.5, 24))
 STOCKS.typed(Field("stock_treated", "Treated", kind="choice", choices=("no", "yes"), default=None))
 STOCKS.typed(Field("stock_lb_ft3", "Weight", "lb/ft3", default=None, low=10, high=100, fmt="0"))
 

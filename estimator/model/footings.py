@@ -16,6 +16,9 @@ FOOTINGS = Sheet(
     "Allowable stress design and presumptive bearing. Local codes and licensed practice govern.",
 )
 SUPPORTS_MOST = 60
+BAR_COVER_IN = 3.0
+BEAM_BEARING_IN = 3.5
+"""Length of a beam's bearing on its base (common practice, no source)."""
 IRC_BEARING = "IRC Table R401.4.1, by way of Soils on Factors"
 
 FOOTINGS.section("Loads")
@@ -138,13 +141,26 @@ def bay_along_ft(on_pad: Q, building_length_ft: Q, supports_per_row: Q) -> Q:
     return np.where(on_pad == 1, 0, building_length_ft / np.maximum(supports_per_row - 1, 1))
 
 
-@FOOTINGS.row("Load on an outer beam", "plf", fmt="0")
+@FOOTINGS.row(
+    "Load on an outer beam",
+    "plf",
+    fmt="0",
+    note="Two beams share walls and roof evenly; with more the joists lever on the next beam.",
+)
 def beam_outer_plf(
-    on_pad: Q, bay_across_ft: Q, support_inset_in: Q, floor_psf: Q, wall_plf: Q, roof_plf: Q
+    on_pad: Q,
+    support_rows: Q,
+    bay_across_ft: Q,
+    support_inset_in: Q,
+    floor_psf: Q,
+    wall_plf: Q,
+    roof_plf: Q,
 ) -> Q:
     span = bay_across_ft + on_pad
-    across = bearing.overhang_tributary_ft(span, support_inset_in / IN_PER_FT)
-    return np.where(on_pad == 1, 0, across * floor_psf + wall_plf + roof_plf)
+    overhang = support_inset_in / IN_PER_FT
+    across = bearing.overhang_tributary_ft(span, overhang)
+    edge = (wall_plf + roof_plf) * np.where(support_rows > 2, (span + overhang) / span, 1)
+    return np.where(on_pad == 1, 0, across * floor_psf + edge)
 
 
 @FOOTINGS.row(
@@ -169,7 +185,10 @@ def support_load_lb(
 
 
 @FOOTINGS.row(
-    "Depth of pier below ground", "in", fmt="0.0", note="Frost depth unless waived for the area."
+    "Depth of pier below ground",
+    "in",
+    fmt="0.0",
+    note="Frost depth unless waived for the area; never less than the footing is thick.",
 )
 def pier_depth_in(
     option_kind: Q,
@@ -178,10 +197,13 @@ def pier_depth_in(
     frost_free_area_ft2: Q,
     building_length_ft: Q,
     building_width_ft: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
 ) -> Q:
     waived = building_length_ft * building_width_ft <= frost_free_area_ft2
     depth = np.where(waived, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
-    return np.where(option_kind == PIERS, depth, 0)
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    return np.where(option_kind == PIERS, np.maximum(depth, footing), 0)
 
 
 @FOOTINGS.row("Bearing area of a support", "ft2")
@@ -254,6 +276,34 @@ def hole_yd3(
 
 
 @FOOTINGS.row(
+    "Backfill round piers and blocks", "yd3", note="Holes less what stands in them; tamped soil."
+)
+def backfill_yd3(
+    option_kind: Q,
+    hole_yd3: Q,
+    support_count: Q,
+    pier_depth_in: Q,
+    pier_diameter_in: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+    support_on: Q,
+    support_dig_in: Q,
+    block_bed_in: Q,
+    block_side_in: Q,
+    block_pad_in: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * (pier_depth_in - footing)
+    spread = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing
+    cast = support_count * (pier + spread) / IN_PER_FT
+    bed = (block_pad_in / IN_PER_FT) ** 2 * support_count * block_bed_in
+    buried = np.sum(support_on * support_dig_in) - support_count * block_bed_in
+    stacks = (bed + (block_side_in / IN_PER_FT) ** 2 * buried) / IN_PER_FT
+    filled = np.where(option_kind == PIERS, cast, np.where(option_kind == BLOCKS, stacks, 0))
+    return np.maximum(hole_yd3 - filled / FT3_PER_YD3, 0)
+
+
+@FOOTINGS.row(
     "Length of piers in all", "ft", fmt="0.0", note="From the footing's top to the cut-off."
 )
 def pier_run_ft(
@@ -268,6 +318,19 @@ def pier_run_ft(
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
     run = np.sum(support_on * support_rise_in) + support_count * (pier_depth_in - footing)
     return np.where(option_kind == PIERS, run / IN_PER_FT, 0)
+
+
+@FOOTINGS.row("Tallest pier", "ft", note="From the footing's top to the cut-off.")
+def pier_longest_ft(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    pier_depth_in: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    longest = (support_rise_most_in + pier_depth_in - footing) / IN_PER_FT
+    return np.where(option_kind == PIERS, longest, 0)
 
 
 @FOOTINGS.row("Concrete", "yd3", note="Cylinders of piers and footings.")
@@ -294,7 +357,7 @@ def bar_run_ft(
     bars_per_pier: Q, pier_run_ft: Q, support_count: Q, footing_thick_in: Q, footing_diameter_in: Q
 ) -> Q:
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
-    length = pier_run_ft + support_count * (footing - 6 / IN_PER_FT)
+    length = pier_run_ft + support_count * (footing - 2 * BAR_COVER_IN / IN_PER_FT)
     return bars_per_pier * np.maximum(length, 0)
 
 
@@ -340,6 +403,7 @@ def beam_use(
     bay_along_ft: Q,
     beam_outer_plf: Q,
     beam_inner_plf: Q,
+    support_load_lb: Q,
     floor_live_psf: Q,
     floor_psf: Q,
     wood_name: Q,
@@ -377,13 +441,19 @@ def beam_use(
         live,
         load - live,
         0,
-        3.5,
+        BEAM_BEARING_IN,
         live_ratio,
         total_ratio,
         beam_depth_in,
         1.25,
     )
-    return np.where(on_pad == 1, 0, use)
+    on_support = design.bearing_utilisation(
+        support_load_lb,
+        beam_width_in * beam_plies + on_pad,
+        BEAM_BEARING_IN,
+        lookup(beam_wood, wood_name, wood_fc_psi, 1) * (1 - treated * (1 - wet_fc)),
+    )
+    return np.where(on_pad == 1, 0, np.maximum(use, on_support))
 
 
 FOOTINGS.section("Wind (screening)")
@@ -426,17 +496,26 @@ def sliding_use(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
     return wind.sliding_ratio(wind_lb, dead_load_lb, uplift_lb, friction)
 
 
-@FOOTINGS.row("Overturning: over what holds", "share", fmt="0%")
+@FOOTINGS.row(
+    "Overturning: over what holds",
+    "share",
+    fmt="0%",
+    note="About the lee edge of the skids or beams, where they stand on the base.",
+)
 def overturning_use(
     wind_lb: Q,
     wall_height_ft: Q,
     roof_height_ft: Q,
+    floor_top_ft: Q,
+    top_ft: Q,
     uplift_lb: Q,
     dead_load_lb: Q,
     building_width_ft: Q,
+    support_inset_in: Q,
 ) -> Q:
-    arm = (wall_height_ft + roof_height_ft / 2) / 2
-    return wind.overturning_ratio(wind_lb, arm, uplift_lb, dead_load_lb, building_width_ft)
+    arm = (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
+    base = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    return wind.overturning_ratio(wind_lb, arm, uplift_lb, dead_load_lb, base)
 
 
 @FOOTINGS.row(
@@ -457,7 +536,7 @@ def skid_hours(skid_count: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
     return skid_count * building_length_ft * skid_h_ft
 
 
-@FOOTINGS.row("Forms, concrete, blocks", "h", fmt="0.0")
+@FOOTINGS.row("Forms, steel, concrete, blocks", "h", fmt="0.0")
 def support_hours(
     option_kind: Q,
     support_count: Q,
@@ -468,9 +547,14 @@ def support_hours(
     readymix_h_yd3: Q,
     block_count: Q,
     block_h: Q,
+    bar_run_ft: Q,
+    bar_lb_ft: Q,
+    steel_h_lb: Q,
 ) -> Q:
     forms = np.where(option_kind == PIERS, support_count * form_h, 0)
-    return forms + bag_count * bag_h + ready_mix_yd3 * readymix_h_yd3 + block_count * block_h
+    steel = bar_run_ft * bar_lb_ft * steel_h_lb
+    concrete = bag_count * bag_h + ready_mix_yd3 * readymix_h_yd3
+    return forms + steel + concrete + block_count * block_h
 
 
 @FOOTINGS.row("Build beams", "h", fmt="0.0")

@@ -19,6 +19,7 @@ GRADING = Sheet(
     "Volumes in place (bank) unless they say loose or compacted.",
 )
 TRIANGLES = 240
+SOD_IN = 4.0
 GUILD = "Rates on Factors"
 TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
 
@@ -164,9 +165,15 @@ def subgrade_ft(top_ft: Q, stone_depth_in: Q) -> Q:
     return top_ft - stone_depth_in / IN_PER_FT
 
 
-@GRADING.row("Highest face above the low ground", "in", fmt="0.0")
-def exposed_in(top_ft: Q, ground_low_ft: Q) -> Q:
-    return np.maximum(top_ft - ground_low_ft, 0) * IN_PER_FT
+@GRADING.row(
+    "Highest face above the low ground",
+    "in",
+    fmt="0.0",
+    note="Ground beside a pad as it is after or before stripping, as Options says.",
+)
+def exposed_in(top_ft: Q, ground_low_ft: Q, reckoned_from: Q, strip_ft: Q) -> Q:
+    beside = ground_low_ft - np.where(reckoned_from == "stripped", strip_ft, 0)
+    return np.maximum(top_ft - beside, 0) * IN_PER_FT
 
 
 GRADING.section("Earth")
@@ -241,9 +248,9 @@ def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q, on_pad: Q) -> Q
     return lookup(soil, soil_name, soil_compacted) + 0 * on_pad
 
 
-@GRADING.row("Bank soil that the fill takes", "yd3")
-def fill_bank_yd3(fill_soil_yd3: Q, compacted_per_bank: Q) -> Q:
-    return fill_soil_yd3 / compacted_per_bank
+@GRADING.row("Bank soil that fill and backfill take", "yd3")
+def fill_bank_yd3(fill_soil_yd3: Q, backfill_yd3: Q, compacted_per_bank: Q) -> Q:
+    return (fill_soil_yd3 + backfill_yd3) / compacted_per_bank
 
 
 @GRADING.row("Soil to bring in, loose", "yd3")
@@ -284,7 +291,13 @@ def setout_hours(setout_h: Q, on_pad: Q) -> Q:
     return setout_h + 0 * on_pad
 
 
-@GRADING.row("Strip", "h", fmt="0.0", source=GUILD)
+@GRADING.row(
+    "Strip",
+    "h",
+    fmt="0.0",
+    source=GUILD,
+    note="The rate by hand is for 4 in of sod; what lies deeper takes in proportion.",
+)
 def strip_hours(
     dig_method: Q,
     on_pad: Q,
@@ -294,7 +307,8 @@ def strip_hours(
     strip_yd3: Q,
     machine_yd3_h: Q,
 ) -> Q:
-    by_hand = np.where(strip_depth_in > 0, on_pad * footprint_ft2 * strip_h_ft2, 0)
+    depth = np.where(strip_depth_in > 0, np.maximum(strip_depth_in / SOD_IN, 1), 0)
+    by_hand = on_pad * footprint_ft2 * strip_h_ft2 * depth
     return np.where(dig_method == "machine", strip_yd3 / machine_yd3_h, by_hand)
 
 
@@ -316,8 +330,8 @@ def hole_hours(
 
 
 @GRADING.row("Fill and tamp", "h", fmt="0.0", source=GUILD)
-def fill_hours(fill_soil_yd3: Q, fill_yd3_h: Q) -> Q:
-    return fill_soil_yd3 / fill_yd3_h
+def fill_hours(fill_soil_yd3: Q, backfill_yd3: Q, fill_yd3_h: Q) -> Q:
+    return (fill_soil_yd3 + backfill_yd3) / fill_yd3_h
 
 
 @GRADING.row("Level and trim the subgrade", "h", fmt="0.0", source=GUILD)
@@ -331,7 +345,7 @@ def spoil_trips(spoil_yd3: Q, dig_method: Q, machine_bucket_ft3: Q, barrow_ft3: 
     return np.ceil(spoil_yd3 * FT3_PER_YD3 / load)
 
 
-@GRADING.row("Haul spoil", "h", fmt="0.0", source=GUILD)
+@GRADING.row("Haul spoil", "h", fmt="0.0", source=GUILD, note="A machine travels at walking pace.")
 def spoil_hours(
     spoil_trips: Q,
     dig_method: Q,
@@ -340,8 +354,27 @@ def spoil_hours(
     spoil_distance_ft: Q,
     walk_ft_min: Q,
 ) -> Q:
-    trip = load_min + 2 * spoil_distance_ft / walk_ft_min
-    return spoil_trips * np.where(dig_method == "machine", machine_trip_min, trip) / 60
+    fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    return spoil_trips * (fill_and_tip + 2 * spoil_distance_ft / walk_ft_min) / 60
+
+
+@GRADING.row(
+    "Haul soil brought in", "h", fmt="0.0", source=GUILD, note="From where the truck tips."
+)
+def import_hours(
+    import_yd3: Q,
+    dig_method: Q,
+    machine_bucket_ft3: Q,
+    barrow_ft3: Q,
+    machine_trip_min: Q,
+    load_min: Q,
+    tip_distance_ft: Q,
+    walk_ft_min: Q,
+) -> Q:
+    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    trips = np.ceil(import_yd3 * FT3_PER_YD3 / load)
+    return trips * (fill_and_tip + 2 * tip_distance_ft / walk_ft_min) / 60
 
 
 @GRADING.row("Earthwork in all", "h", fmt="0.0")
@@ -353,9 +386,17 @@ def earth_hours(
     fill_hours: Q,
     trim_hours: Q,
     spoil_hours: Q,
+    import_hours: Q,
 ) -> Q:
     return (
-        setout_hours + strip_hours + cut_hours + hole_hours + fill_hours + trim_hours + spoil_hours
+        setout_hours
+        + strip_hours
+        + cut_hours
+        + hole_hours
+        + fill_hours
+        + trim_hours
+        + spoil_hours
+        + import_hours
     )
 
 

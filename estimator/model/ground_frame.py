@@ -20,13 +20,14 @@ from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.courses import FrameSpec, Profile, profile, side_lines, solve_frame
 from estimator.solve.surface import Ground, fit_ground
-from estimator.solve.volumes import Patch, balanced_height, clip
+from estimator.solve.volumes import balanced_height, clip
 from estimator.units import IN_PER_FT
 
 Floats = NDArray[np.float64]
 SIDE_NAMES = ("front", "right", "back", "left")
 TIMBERS = 48
 STATION_STEP_FT = 2.0
+LEAST_BAY_FT = 1.0
 
 
 @lru_cache(maxsize=8)
@@ -102,6 +103,13 @@ def _supports(q: Reads, option: int) -> Floats:
             cure="Use fewer rows or fewer supports a row.",
         )
     inset = q.number("support_inset_in", option) / IN_PER_FT
+    if q.number("building_width_ft") - 2 * inset < LEAST_BAY_FT * (rows - 1):
+        raise SolveError(
+            f"the rows of supports of option {OPTION_KEYS[option]} stand less than"
+            f" {LEAST_BAY_FT:g} ft apart.",
+            where="Options",
+            cure="Set the outer rows in by less, or use fewer rows.",
+        )
     xs = np.linspace(0, q.number("building_length_ft"), each)
     ys = np.linspace(inset, q.number("building_width_ft") - inset, rows)
     return np.array([(x, y) for y in ys for x in xs])
@@ -160,14 +168,7 @@ def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         if q.number("on_pad", option) == 0:
             continue
-        areas = q.column("triangle_ft2", option)
-        on = areas > 0
-        patch = Patch(
-            areas[on],
-            q.column("triangle_low_ft", option)[on],
-            q.column("triangle_mid_ft", option)[on],
-            q.column("triangle_high_ft", option)[on],
-        )
+        patch = clip(_ground(q), _base(q, option))
         subgrade = balanced_height(
             patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
         )

@@ -15,6 +15,8 @@ LUMBER = Sheet(
     "Lumber: floor frame, strength and pieces wanted",
     "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
 )
+PIN_END_IN = 6.0
+"""Distance of the last pin from a timber's end (common practice, no source)."""
 NDS = "NDS 2018 ch. 3 and 4, allowable stress design; design values on Factors"
 
 LUMBER.section("Floor frame")
@@ -182,6 +184,32 @@ def joist_use(
     )
 
 
+@LUMBER.row(
+    "Overhang past the outer beam, use in bending",
+    "share",
+    fmt="0%",
+    source=NDS,
+    note="A joist's end carries floor, wall and roof past the beam.",
+)
+def overhang_use(
+    on_pad: Q,
+    support_inset_in: Q,
+    joist_spacing_in: Q,
+    floor_psf: Q,
+    wall_plf: Q,
+    roof_plf: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_fb_psi: Q,
+) -> Q:
+    share = joist_spacing_in / IN_PER_FT
+    overhang = support_inset_in / IN_PER_FT
+    moment = share * (floor_psf * overhang**2 / 2 + (wall_plf + roof_plf) * overhang)
+    modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
+    use = design.bending_utilisation(moment, modulus, joist_fb_psi)
+    return np.where(on_pad == 1, 0, use)
+
+
 LUMBER.section("Pieces wanted: stock", stack="piece_stock", kind="text")
 
 
@@ -275,13 +303,8 @@ LUMBER.solved("timber_run_ft", "Timbers in all", "ft", solver="frame", fmt="0.0"
 @LUMBER.row(
     "Pins", "pieces", fmt="0", note="Two a piece at least, near the ends, then at the spacing."
 )
-def pin_count(option_kind: Q, timber_pieces: Q, timber_run_ft: Q, pin_spacing_in: Q) -> Q:
-    between = np.floor(
-        timber_run_ft * IN_PER_FT / (pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1))
-    )
-    return np.where(
-        option_kind == FRAMED, np.maximum(2 * timber_pieces, timber_pieces + between), 0
-    )
+def pin_count(option_kind: Q, timber_pins: Q) -> Q:
+    return np.where(option_kind == FRAMED, np.sum(timber_pins), 0)
 
 
 @LUMBER.row(
@@ -339,14 +362,12 @@ def floor_bf(
     building_length_ft: Q,
     blocking_count: Q,
     block_length_in: Q,
-    joist_stock: Q,
+    joist_width_in: Q,
     joist_depth_in: Q,
 ) -> Q:
     run = (joist_count * joist_length_in + blocking_count * block_length_in) / IN_PER_FT
-    nominal = np.where(
-        joist_stock == "", 0, joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
-    )
-    return (run + 2 * building_length_ft) * 2 * nominal / IN_PER_FT
+    nominal = joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
+    return (run + 2 * building_length_ft) * (joist_width_in + 0.5) * nominal / IN_PER_FT
 
 
 @LUMBER.row("Set timbers", "h", fmt="0.0")
@@ -369,3 +390,12 @@ TIMBERS.solved("timber_side", "Side", solver="frame", kind="text", by_option=Tru
 TIMBERS.solved("timber_course", "Course", solver="frame", fmt="0", by_option=True)
 TIMBERS.solved("timber_start_ft", "From", "ft", solver="frame", by_option=True)
 TIMBERS.solved("timber_length_in", "Length", "in", solver="frame", fmt="0.0", by_option=True)
+
+
+@TIMBERS.column(
+    "Pins", "pieces", fmt="0", by_option=True, note="6 in from both ends, then at the spacing."
+)
+def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
+    spacing = pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1)
+    pins = np.maximum(np.ceil((timber_length_in - 2 * PIN_END_IN) / spacing) + 1, 2)
+    return np.where(timber_length_in > 0, pins, 0)

@@ -77,7 +77,7 @@ _typed(
         0,
         60,
         kinds=SUPPORTS,
-        note="Above the highest ground under any support.",
+        note="Above the highest ground anywhere under the base.",
     ),
 )
 

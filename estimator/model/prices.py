@@ -68,7 +68,7 @@ BOOK.typed(
         "item_length_ft",
         "Length",
         "ft",
-        "length",
+        "number",
         None,
         0,
         60,
@@ -144,38 +144,55 @@ def item_supplier_no(item_key: Q, item_supplier: Q, supplier_name: Q) -> Q:
     return np.where(item_key == "", 0, position(item_supplier, supplier_name))
 
 
+@BOOK.column("Material", fmt="0", note="1 for material, 0 for rental and fees.")
+def item_material(item_key: Q, item_category: Q) -> Q:
+    fee = (item_category == "rental") | (item_category == "delivery")
+    return np.where((item_key == "") | fee, 0, 1)
+
+
+@BOOK.column("Brought by", fmt="0", note="The supplier's number, for material alone.")
+def item_brought_no(item_material: Q, item_supplier_no: Q) -> Q:
+    return np.where(item_material == 1, item_supplier_no, 0)
+
+
+@BOOK.column("By the truck from", fmt="0", note="The supplier's number, for stone and soil alone.")
+def item_bulk_no(item_category: Q, item_supplier_no: Q) -> Q:
+    bulk = (item_category == "stone") | (item_category == "soil")
+    return np.where(bulk, item_supplier_no, 0)
+
+
 ROLLS = PRICES.table("roll", "Fabric rolls to choose from", 6)
 ROLLS.typed(Field("roll_item", "Item", kind="key", refers="item_key", needed=False))
-ROLLS.typed(Field("roll_width_ft", "Width", "ft", "length", None, 0.5, 30))
-ROLLS.typed(Field("roll_length_ft", "Length", "ft", "length", None, 1, 1000))
+ROLLS.typed(Field("roll_width_ft", "Width", "ft", "number", None, 0.5, 30))
+ROLLS.typed(Field("roll_length_ft", "Length", "ft", "number", None, 1, 1000))
 
 PANELS = PRICES.table("panel", "Floor sheets to choose from", 6)
 PANELS.typed(Field("panel_item", "Item", kind="key", refers="item_key", needed=False))
-PANELS.typed(Field("panel_length_in", "Length", "in", "length", None, 24, 144))
-PANELS.typed(Field("panel_width_in", "Width", "in", "length", None, 12, 72))
+PANELS.typed(Field("panel_length_in", "Length", "in", "number", None, 24, 144))
+PANELS.typed(Field("panel_width_in", "Width", "in", "number", None, 12, 72))
 PANELS.typed(
     Field(
         "panel_cover_in",
         "Width that it covers",
         "in",
-        "length",
+        "number",
         None,
         12,
         72,
         note="Less than the width for tongue and groove.",
     )
 )
-PANELS.typed(Field("panel_thick_in", "Thickness", "in", "length", None, 0.25, 2, fmt="0.000"))
+PANELS.typed(Field("panel_thick_in", "Thickness", "in", "number", None, 0.25, 2, fmt="0.000"))
 PANELS.typed(
     Field(
         "panel_span_in",
         "Floor span rating",
         "in",
-        "length",
+        "number",
         None,
         8,
         48,
         note="PS 1 / PS 2 span rating: most joist spacing.",
     )
 )
-PANELS.typed(Field("panel_gap_in", "Gap between sheets", "in", "length", None, 0, 0.5, fmt="0.000"))
+PANELS.typed(Field("panel_gap_in", "Gap between sheets", "in", "number", None, 0, 0.5, fmt="0.000"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -166,16 +167,34 @@ def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[
 def _plan(
     pieces: tuple[Piece, ...], stocks: tuple[Stock, ...], saw: Saw, block: Piece, reuse: bool
 ) -> tuple[CutPlan, int]:
-    """Plan of one stock; blocks come from off-cuts first, and are cut with the rest if short."""
+    """Plan of one stock; blocks come from off-cuts, or are cut with the rest if those fall short.
+
+    Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
+    """
     plan = cut(pieces, stocks, saw)
     if block.count == 0 or block.length_in <= 0:
         return plan, 0
-    left = block.count
     if reuse:
-        _, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
-    if left:
-        plan = cut([*pieces, Piece(block.label, block.length_in, left)], stocks, saw)
-    return plan, block.count - left
+        taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
+        if not left:
+            return _with_blocks(plan, block, taken, saw.kerf_in), block.count
+    return cut([*pieces, block], stocks, saw), 0
+
+
+def _with_blocks(
+    plan: CutPlan, block: Piece, taken: tuple[tuple[str, int], ...], kerf_in: float
+) -> CutPlan:
+    """The plan with the blocks drawn on the boards whose off-cuts give them."""
+    boards = list(plan.boards)
+    for name, count in taken:
+        at = int(name.rpartition("#")[2]) - 1
+        used = count * (block.length_in + kerf_in)
+        boards[at] = replace(
+            boards[at],
+            pieces=boards[at].pieces + ((block.label, block.length_in),) * count,
+            offcut_in=max(boards[at].offcut_in - used, 0.0),
+        )
+    return replace(plan, boards=tuple(boards))
 
 
 def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:

@@ -6,7 +6,8 @@ fill it to the end; both are the one rule *pieces, a kerf with each, within leng
 
 Least cost first; among plans of equal cost the fewest boards; among those the longest single
 off-cut, so that what is left over is worth keeping. The same job gives the same plan, whatever the
-order in which pieces and stocks are listed.
+order in which pieces and stocks are listed, as long as the searches end before their time limit
+(``proven`` and ``ties_settled``); a search for the off-cut that does not end is left out.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ from estimator.errors import InputError, SolveError
 _UNITS_PER_IN = 32
 # Half a thousandth of a unit: swallows binary noise in typed lengths such as 0.1 ft.
 _NOISE = 0.0005
-# Share of the time limit that the longest off-cut may take after the cost.
-_OFFCUT_SHARE = 0.3
+# Share of the time limit that the longest off-cut may take after the cost, and its most.
+_OFFCUT_SHARE, _OFFCUT_MOST_S = 0.3, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ def cut(
         stocks: What can be bought.
         saw: Kerf, end trim and over-length, inches.
         time_limit_s: Seconds after which the best plan so far is returned with its gap. The
-            longest off-cut may take up to a third of it more.
+            longest off-cut may take up to a third of it more, at most 2 s.
 
     Returns:
         The plan; ``proven`` says whether its cost is the least. Without pieces, an empty plan.
@@ -169,7 +170,7 @@ def cut(
             "No plan within the boards in stock was found in the time allowed.",
             cure="Allow more time, raise what is in stock, or stock another length.",
         )
-    until = time.monotonic() + _OFFCUT_SHARE * time_limit_s
+    until = time.monotonic() + min(_OFFCUT_SHARE * time_limit_s, _OFFCUT_MOST_S)
     rooms = [usable[s] for s in kept]
     plan, longest_proven = finish(problem, answer, rooms, unit, deadline=until)
     boards = [(kept[s], counts) for s, counts in plan]

@@ -62,22 +62,13 @@ def useful_arcs(
 
 
 def least_by_arcs(
-    problem: Problem,
-    values: Sequence[int],
-    stock_values: Sequence[int],
-    gap: int,
-    *,
-    deadline: float,
-    step: int,
-    target: int,
+    problem: Problem, arcs: Sequence[tuple[int, int]], *, deadline: float, step: int, target: int
 ) -> ArcAnswer:
-    """Look for a plan whose weight is within the gap of the relaxation's bound.
+    """The plan of least weight whose boards are paths of the given arcs.
 
     Args:
         problem: The job.
-        values: Worth of a piece of each size from the relaxation.
-        stock_values: Penalty of a board of each stock from the relaxation.
-        gap: Reduced cost, in the relaxation's unit, that a board of a better plan can't exceed.
+        arcs: Pieces' arcs (size, start), as from :func:`useful_arcs`.
         deadline: When to stop, on :func:`time.monotonic`'s clock.
         step: Weights of plans are multiples of this.
         target: A proven lower bound on the weight of every plan.
@@ -86,7 +77,6 @@ def least_by_arcs(
         ``plan`` is None if there is no such plan, which is a proof if ``ended``.
     """
     m, n_stock = len(problem.sizes), len(problem.capacity)
-    arcs = useful_arcs(problem, values, stock_values, gap)
     nodes = sorted(
         {0, *problem.capacity, *(u for _, u in arcs), *(u + problem.sizes[i] for i, u in arcs)}
     )

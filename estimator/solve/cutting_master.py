@@ -319,7 +319,7 @@ def least(problem: Problem, *, deadline: float) -> Answer:
         problem: The job; each size fits some stock without a limit.
         deadline: When to stop, on :func:`time.monotonic`'s clock.
     """
-    from estimator.solve.cutting_arcs import least_by_arcs
+    from estimator.solve.cutting_arcs import least_by_arcs, useful_arcs
 
     step = math.gcd(*problem.weight)
 
@@ -350,45 +350,37 @@ def least(problem: Problem, *, deadline: float) -> Answer:
 
     if bound < best:
         improve(relaxation.columns, 0.1)
-    columns: list[Column] | None = []
-    part = 0
+    columns: list[Column] | None
     # Shares of the gap, widening: a small program often proves what the large one would. The first
     # holds no more than a plan that attains the bound can use.
     for share in (0.0, 0.125, 0.25, 0.5, 1.0):
+        gap = (best - step) * SCALE - relaxation.bound
         if bound >= best or time.monotonic() > deadline:
             break
-        gap = (best - step) * SCALE - relaxation.bound
         part = min(gap, max(int(gap * share), bound * SCALE - relaxation.bound))
-        most = _MOST_PATTERNS if part == gap else _EASY_PATTERNS
-        columns = candidates(problem, relaxation, part, most)
+        columns = candidates(problem, relaxation, part, _EASY_PATTERNS)
         if columns is None:
-            if part < gap:
-                continue
+            # Too many to list. The best of them still often hold a plan that attains the bound.
+            while columns is None and part > 0:
+                part //= 2
+                columns = candidates(problem, relaxation, part, _EASY_PATTERNS)
+            improve(columns or relaxation.columns, 0.3)
             break
         low, ended = improve(columns)
         # Plans with any other pattern weigh at least this.
         outside = up(relaxation.bound + part + 1)
         bound = max(bound, min(best if ended else int(low), outside, best))
-        if not ended:
-            break
-    if bound < best and columns is None:
-        # Too many to list: the best of them still often hold a plan that attains the bound.
-        while columns is None:
-            part //= 2
-            columns = candidates(problem, relaxation, part, _EASY_PATTERNS)
-        improve(columns, 0.5)
-    if bound < best and time.monotonic() < deadline:
-        gap = (best - step) * SCALE - relaxation.bound
-        arcs = least_by_arcs(
-            problem,
-            relaxation.values,
-            relaxation.stock_values,
-            gap,
-            deadline=deadline,
-            step=step,
-            target=bound,
-        )
-        if arcs.plan is not None and weight_of(problem, arcs.plan) < best:
-            plan, best = list(arcs.plan), weight_of(problem, arcs.plan)
-        bound = best if arcs.ended else max(bound, int(min(arcs.bound, best)))
+    gap = (best - step) * SCALE - relaxation.bound
+    if bound >= best or time.monotonic() > deadline:
+        return Answer(tuple(plan), best, bound, relaxation)
+    arcs = useful_arcs(problem, relaxation.values, relaxation.stock_values, gap)
+    columns = candidates(problem, relaxation, gap, min(_MOST_PATTERNS, len(arcs)))
+    if columns is not None:
+        low, ended = improve(columns)
+        bound = best if ended else max(bound, int(min(low, best)))
+    else:
+        by_arcs = least_by_arcs(problem, arcs, deadline=deadline, step=step, target=bound)
+        if by_arcs.plan is not None and weight_of(problem, by_arcs.plan) < best:
+            plan, best = list(by_arcs.plan), weight_of(problem, by_arcs.plan)
+        bound = best if by_arcs.ended else max(bound, int(min(by_arcs.bound, best)))
     return Answer(tuple(plan), best, bound, relaxation)

@@ -462,7 +462,8 @@ def _culprit(ground: Ground, kept: Ints, ratio: Floats) -> int | None:
             misfit.append(float((np.abs(residual) / reach).sum()))
         except QhullError:
             misfit.append(np.inf)
-    return int(suspects[int(np.argmin(misfit))])
+    # Without a reading that alone keeps the rest out of one line, nothing can be judged.
+    return int(suspects[int(np.argmin(misfit))]) if np.isfinite(misfit).any() else None
 
 
 def _left_out(local: Floats, height: Floats) -> tuple[Floats, Bools, Floats]:

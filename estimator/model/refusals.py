@@ -1,0 +1,40 @@
+"""What a job may not be priced with: items in use that have no price, needs without an item."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from estimator.errors import InputError
+from estimator.inputs import TypedJob
+from estimator.rows import OPTION_KEYS
+
+
+def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
+    """Raise for the first item in use without a price, or need that no item answers.
+
+    Raises:
+        InputError: Naming the cell of the price, or the missing item.
+    """
+    packs = np.nan_to_num(np.asarray(values["item_packs"]))
+    price = np.asarray(values["item_price"])[0]
+    names = np.asarray(values["item_name"])[0]
+    for option, row in zip(*np.nonzero((packs > 0) & (price <= 0)), strict=True):
+        raise InputError(
+            f"there is no price for {names[row]}, which option {OPTION_KEYS[option]} needs.",
+            where=typed.where("item_price", int(row)),
+            cure="Type the price of a pack.",
+        )
+    keys = {str(k).casefold() for k in np.asarray(values["item_key"])[0] if str(k)}
+    needed = np.nan_to_num(np.asarray(values["need_quantity"]))
+    items = np.asarray(values["need_item"])
+    for option, line in zip(*np.nonzero(needed > 0), strict=True):
+        key = str(items[option, line])
+        if key and key.casefold() not in keys:
+            raise InputError(
+                f'option {OPTION_KEYS[option]} needs the item "{key}" and the price book has none.',
+                where="Prices",
+                cure="Add a line with that key, or choose another size on Options.",
+            )

@@ -1,0 +1,196 @@
+"""Cell addresses, ranges and the references inside a formula's text, in A1 style."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import NamedTuple
+
+from estimator.errors import FileError
+
+MAX_ROW = 1_048_576
+MAX_COLUMN = 16_384
+
+_CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
+_TARGET = re.compile(r"(?:'((?:[^']|'')+)'|([^'!\[\]:,;+*/&<>=()\"{} -]+))!([$A-Za-z0-9:]+)")
+
+_TOKEN = re.compile(
+    r"""
+    (?P<string>"(?:[^"]|"")*")
+  | (?P<error>\#(?:REF!|DIV/0!|N/A|NAME\?|NULL!|NUM!|VALUE!|SPILL!|CALC!|GETTING_DATA))
+  | (?P<sheet>(?:'(?:[^']|'')+'|[^\W\d][\w.]*(?::[^\W\d][\w.]*)?)!)
+  | (?P<function>[^\W\d][\w.]*(?=\())
+  | (?P<columns>\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}(?![\w.($!\[]))
+  | (?P<rows>\$?[0-9]{1,7}:\$?[0-9]{1,7}(?![\w.($!\[]))
+  | (?P<cell>\$?[A-Za-z]{1,3}\$?[0-9]{1,7}(?![\w.(!\[]))
+  | (?P<word>[^\W\d][\w.\\?]*)
+  | (?P<number>\d+(?:\.\d*)?(?:[eE][+-]?\d+)?)
+  | (?P<other>[\s\S])
+    """,
+    re.VERBOSE,
+)
+_PARTS = re.compile(r"(\$?)([A-Za-z]{1,3})(\$?)([0-9]{1,7})")
+
+
+class Range(NamedTuple):
+    """A rectangle of cells; rows and columns count from 1, both ends included."""
+
+    row1: int
+    column1: int
+    row2: int
+    column2: int
+
+    @property
+    def size(self) -> int:
+        """Number of cells."""
+        return (self.row2 - self.row1 + 1) * (self.column2 - self.column1 + 1)
+
+    def holds(self, row: int, column: int) -> bool:
+        """Whether the cell lies inside."""
+        return self.row1 <= row <= self.row2 and self.column1 <= column <= self.column2
+
+
+@lru_cache(maxsize=4096)
+def column_number(letters: str) -> int:
+    """Number of a column from its letters: A is 1, XFD is 16,384."""
+    number = 0
+    for letter in letters.upper():
+        number = number * 26 + ord(letter) - 64
+    return number
+
+
+@lru_cache(maxsize=4096)
+def column_letters(number: int) -> str:
+    """Letters of a column from its number."""
+    letters = ""
+    while number:
+        number, digit = divmod(number - 1, 26)
+        letters = chr(65 + digit) + letters
+    return letters
+
+
+def address(row: int, column: int) -> str:
+    """Address such as ``B3`` from row and column numbers that count from 1."""
+    return f"{column_letters(column)}{row}"
+
+
+def parse_cell(text: str) -> tuple[int, int]:
+    """Row and column of an address such as ``B3`` or ``$B$3``.
+
+    Raises:
+        FileError: If the text is no address, or lies beyond the largest sheet.
+    """
+    match = _CELL.fullmatch(text)
+    if match:
+        row, column = int(match[2]), column_number(match[1])
+        if 1 <= row <= MAX_ROW and column <= MAX_COLUMN:
+            return row, column
+    raise FileError(f"'{text[:40]}' is not a cell address.")
+
+
+def parse_range(text: str) -> Range:
+    """Rectangle of a reference such as ``B3`` or ``$A$1:$B$3``, its corners put in order.
+
+    Raises:
+        FileError: If the text is no such reference.
+    """
+    first, _, last = text.partition(":")
+    row1, column1 = parse_cell(first)
+    row2, column2 = parse_cell(last) if last else (row1, column1)
+    return Range(min(row1, row2), min(column1, column2), max(row1, row2), max(column1, column2))
+
+
+def range_text(area: Range) -> str:
+    """Reference without dollar signs; one cell is written as its address."""
+    first = address(area.row1, area.column1)
+    last = address(area.row2, area.column2)
+    return first if first == last else f"{first}:{last}"
+
+
+def split_target(text: str) -> tuple[str, str] | None:
+    """Sheet and reference of ``Sheet!$A$1:$B$3`` or ``'It''s'!A1``; None for anything else."""
+    match = _TARGET.fullmatch(text.strip().removeprefix("="))
+    if not match or "[" in (match[1] or ""):
+        return None
+    try:
+        area = parse_range(match[3])
+    except FileError:
+        return None
+    return (match[1].replace("''", "'") if match[1] else match[2]), range_text(area)
+
+
+def tokens(formula: str) -> Iterator[tuple[str, str]]:
+    """Kind and text of each piece of a formula; the texts joined give the formula.
+
+    Kinds: string, error, sheet (with its ``!``), function (without its bracket), columns, rows,
+    cell, word (names, TRUE), table (a whole ``[...]``), number, other.
+    """
+    position, end = 0, len(formula)
+    while position < end:
+        if formula[position] == "[":
+            close = _closing_bracket(formula, position)
+            yield "table", formula[position:close]
+            position = close
+            continue
+        match = _TOKEN.match(formula, position)
+        assert match is not None  # the last alternative takes any character
+        yield match.lastgroup or "other", match.group()
+        position = match.end()
+
+
+def _closing_bracket(formula: str, start: int) -> int:
+    depth, position = 0, start
+    while position < len(formula):
+        letter = formula[position]
+        if letter == "'":  # escapes the next character inside a table reference
+            position += 1
+        elif letter == "[":
+            depth += 1
+        elif letter == "]":
+            depth -= 1
+            if depth == 0:
+                return position + 1
+        position += 1
+    return len(formula)
+
+
+def shift_formula(formula: str, rows: int, columns: int) -> str:
+    """Formula as it reads when copied ``rows`` down and ``columns`` to the right.
+
+    Relative references move, absolute ones stay; one that would leave the sheet is ``#REF!``.
+    Texts, names, functions, sheet names and table references stay as they are.
+    """
+    if not rows and not columns:
+        return formula
+    shifted = []
+    for kind, text in tokens(formula):
+        if kind == "cell":
+            text = _shift_cell(text, rows, columns)
+        elif kind in ("columns", "rows"):
+            by, limit = (columns, MAX_COLUMN) if kind == "columns" else (rows, MAX_ROW)
+            ends = [_shift_end(end, by, limit, kind == "columns") for end in text.split(":")]
+            text = "#REF!" if "" in ends else ":".join(ends)
+        shifted.append(text)
+    return "".join(shifted)
+
+
+def _shift_cell(text: str, rows: int, columns: int) -> str:
+    match = _PARTS.fullmatch(text)
+    assert match is not None
+    row = int(match[4]) + (0 if match[3] else rows)
+    column = column_number(match[2]) + (0 if match[1] else columns)
+    if column_number(match[2]) > MAX_COLUMN or not 1 <= int(match[4]) <= MAX_ROW:
+        return text  # looks like an address but can't be one: a name
+    if not (1 <= row <= MAX_ROW and 1 <= column <= MAX_COLUMN):
+        return "#REF!"
+    return f"{match[1]}{column_letters(column)}{match[3]}{row}"
+
+
+def _shift_end(text: str, by: int, limit: int, is_column: bool) -> str:
+    if text.startswith("$"):
+        return text
+    number = (column_number(text) if is_column else int(text)) + by
+    if not 1 <= number <= limit:
+        return ""
+    return column_letters(number) if is_column else str(number)

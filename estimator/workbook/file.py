@@ -1,0 +1,221 @@
+"""The file on disk: the port's adapter, and new, refilled and checked workbooks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from estimator.errors import FileError
+from estimator.inputs import TypedJob
+from estimator.report import CheckedBook
+from estimator.rows import OPTION_KEYS, Model
+from estimator.workbook.a1 import Range, address, parse_range, range_text
+from estimator.workbook.cells import Edit as CellEdit
+from estimator.workbook.cells import Formula, apply, read_range
+from estimator.workbook.layout import layout
+from estimator.workbook.package import Package, read_file
+from estimator.workbook.port import Content, Edit, Rows, range_of
+from estimator.workbook.reading import CellError
+from estimator.workbook.recalculate import recalculate, recalculated, with_caches
+from estimator.workbook.refill import Refill, check_book, plan_refill
+from estimator.workbook.save import write_atomically
+from estimator.workbook.writer import formulas
+
+TEMPLATE = Path(__file__).resolve().parents[2] / "workbook_templates" / "outbuilding_base.xlsx"
+
+
+class FilePort:
+    """A closed workbook, read from its bytes."""
+
+    def __init__(self, package: Package) -> None:
+        self.package = package
+
+    @property
+    def label(self) -> str:
+        """File name for messages."""
+        return self.package.label
+
+    def ranges(self) -> Mapping[str, tuple[str, Range]]:
+        """Sheet and cells of every defined name that stands for one range."""
+        return self._ranges
+
+    @cached_property
+    def _ranges(self) -> Mapping[str, tuple[str, Range]]:
+        return {
+            name: (target.sheet, parse_range(target.ref))
+            for name, target in self.package.names.items()
+            if not target.broken and target.ref
+        }
+
+    def read(self, sheet: str, area: Range) -> Rows:
+        """Contents of a range."""
+        return tuple(
+            tuple(
+                Content(
+                    c.value.code if isinstance(c.value, CellError) else c.value, c.formula, c.date
+                )
+                for c in row
+            )
+            for row in read_range(self.package, sheet, range_text(area))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What became of a workbook.
+
+    Args:
+        path: The file.
+        refill: What was read, solved and written.
+        notes: Sentences for the person: what could not be done, what was kept.
+        previous: The version kept beside it, if any.
+    """
+
+    path: Path
+    refill: Refill
+    notes: tuple[str, ...]
+    previous: Path | None = None
+
+
+def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, tuple[str, ...]]:
+    """A refilled copy of a workbook's bytes.
+
+    Raises:
+        EstimatorError: If the workbook or an input can't be used.
+    """
+    package = Package.open(data, label=label)
+    refill = plan_refill(FilePort(package), model)
+    edits: dict[tuple[str, str], CellEdit] = {
+        (sheet, address(row, column)): value
+        for (sheet, row, column), value in refill.writes.items()
+    }
+    notes = list(_kept(model, refill))
+    if refill.book.missing:
+        edits.update(_restored(model, refill.book.missing))
+        notes.append(f"{len(refill.book.missing)} blank computed cells got their formulas back.")
+    if package.signed:
+        notes.append("The digital signature of the file no longer holds.")
+    changed = apply(package, edits)
+    fresh = recalculated(changed)
+    if fresh is None:
+        fresh, note = _part_calculated(changed, refill, label)
+        notes += [note] if note else []
+    return fresh, refill, tuple(notes)
+
+
+def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, str]:
+    """What can be calculated where the engine refuses the file, and a sentence on the rest.
+
+    The values that the model knows stand in its own cells whatever the engine can do.
+    """
+    package = Package.open(data, label=label)
+    result = recalculate(package)
+    known = {
+        (sheet, address(row, column)): value
+        for (sheet, row, column), value in refill.caches.items()
+        if value is not None
+    }
+    return with_caches(package, {**known, **result.values}), result.note
+
+
+def refill_workbook(path: Path, model: Model) -> Report:
+    """Refill a workbook in place, keeping one previous version beside it.
+
+    Raises:
+        EstimatorError: If the file or an input can't be used; the file is then as it was.
+    """
+    data, refill, notes = refill_bytes(read_file(path), model, path.name)
+    saved = write_atomically(path, data)
+    return Report(path, refill, notes, saved.previous)
+
+
+def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool = False) -> Report:
+    """Make a new workbook from the template for a job.
+
+    Raises:
+        FileError: If the file exists and ``replace`` is not set, or can't be written.
+        EstimatorError: If an input can't be used.
+    """
+    if path.exists() and not replace:
+        raise FileError(
+            "there is a file of that name already.",
+            where=str(path),
+            cure="Choose another name, or say --force to replace it.",
+        )
+    package = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
+    filled = apply(package, typed_edits(FilePort(package), model, typed))
+    data, refill, notes = refill_bytes(filled, model, path.name)
+    write_atomically(path, data)
+    return Report(path, refill, notes)
+
+
+def check_workbook(path: Path, model: Model) -> CheckedBook:
+    """A workbook as it stands: every number for its inputs, with its solved parts as they are.
+
+    Raises:
+        EstimatorError: If the file or an input can't be used.
+    """
+    port = FilePort(Package.open(read_file(path), label=path.name))
+    return check_book(port, model)
+
+
+def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str, str], CellEdit]:
+    """Edits that put a job's typed values, and blanks, into the typed cells."""
+    edits: dict[tuple[str, str], CellEdit] = {}
+    for key, item in model.quantities.items():
+        if item.role != "input":
+            continue
+        sheet, area = range_of(port, f"in_{key}")
+        count = (
+            area.row2 - area.row1 + 1 if item.axis else len(OPTION_KEYS) if item.by_option else 1
+        )
+        for place in range(count):
+            row = area.row1 + (place if item.axis else 0)
+            column = area.column1 + (place if item.by_option else 0)
+            edits[sheet, address(row, column)] = _cell_value(typed.cells.get((key, place)))
+    return edits
+
+
+def _cell_value(value: Any) -> float | str | None:
+    from estimator.inputs import DATE_ORIGIN
+
+    if value is None or isinstance(value, str):
+        return value
+    if hasattr(value, "toordinal"):
+        return float(value.toordinal() - DATE_ORIGIN.toordinal())
+    return float(value)
+
+
+def _restored(model: Model, missing: tuple[Edit, ...]) -> dict[tuple[str, str], CellEdit]:
+    plan = layout(model)
+    texts = formulas(model, plan)
+    found: dict[tuple[str, str], CellEdit] = {}
+    for sheet, row, column in missing:
+        text = texts.get((sheet, address(row, column)))
+        if text is None:
+            raise FileError(
+                "the formula of a blank computed cell can't be brought back, as the sheet's rows"
+                " or columns moved.",
+                where=f"{sheet}!{address(row, column)}",
+                cure="Copy the formula from the neighbouring column, then refill.",
+            )
+        found[sheet, address(row, column)] = Formula(text)
+    return found
+
+
+def _kept(model: Model, refill: Refill) -> list[str]:
+    notes = []
+    for key, cells in refill.book.overrides.items():
+        item = model.quantities[key]
+        for (option, row), value in cells.items():
+            sheet, at_row, at_column = refill.book.cell(item, option, row)
+            notes.append(
+                f"{sheet}!{address(at_row, at_column)} keeps {value} typed over {item.label}."
+            )
+    return notes
+
+
+__all__ = ["FilePort", "Report", "create_workbook", "refill_bytes", "refill_workbook"]

@@ -1,0 +1,115 @@
+"""Formulas of the sheet Solved From: marks of the solvers, states in words, snapshot lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from estimator.formula import quoted
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, mark_of
+from estimator.workbook.a1 import Range, address, column_letters
+from estimator.workbook.layout import Layout
+from estimator.workbook.plans import HEADER_ROW, OPTIONS
+from estimator.workbook.references import absolute, sheet_prefix
+from estimator.workbook.snapshot import (
+    NOT_CHEAPEST,
+    OUT_OF_DATE,
+    STATE_COLUMN,
+    SnapshotLine,
+    reads_name,
+)
+
+Cells = Iterator[tuple[tuple[str, str], str]]
+FIRST = 3
+"""Column of the first option's marks."""
+
+
+def state_cell(layout: Layout, solvers: tuple[str, ...]) -> str:
+    """Reference to the words on the state of what depends on these solvers."""
+    row = layout.snapshot.states[solvers]
+    return absolute(MARKS_SHEET, Range(row, STATE_COLUMN, row, STATE_COLUMN))
+
+
+def snapshot_formulas(layout: Layout, overall: str) -> Cells:
+    """Formulas of the whole sheet; see ``formulas`` of the writer."""
+    plan = layout.snapshot
+    if overall in layout.places:
+        yield (MARKS_SHEET, "A3"), overall
+    for option in range(OPTIONS):
+        sheet, cell = layout.used_header(option)
+        yield (MARKS_SHEET, address(HEADER_ROW, FIRST + option)), sheet_prefix(sheet) + cell
+    for solver in plan.solvers:
+        yield from _marks(layout, solver)
+    for solvers, row in plan.states.items():
+        yield from _states(layout, solvers, row)
+    for number, line in enumerate(plan.lines):
+        yield from _line(layout, line, plan.first_row + number)
+
+
+def _marks(layout: Layout, solver: str) -> Cells:
+    row = layout.snapshot.mark_rows[mark_of(solver)]
+    reads = reads_name(solver)
+    for option in range(OPTIONS):
+        column = column_letters(FIRST + option)
+        sheet, key = layout.typed_header(option)
+        letters = key.rstrip("0123456789")
+        own = f"{sheet_prefix(sheet)}{letters}${HEADER_ROW}"
+        hit = f'snapshot_changed*((snapshot_option={own})+(snapshot_option=""))'
+        wrong = f'SUMPRODUCT(({reads}="x")*{hit})>0'
+        dearer = f'SUMPRODUCT(({reads}="p")*{hit})>0'
+        text = (
+            f'IF({column}${HEADER_ROW}="","",'
+            f"IF(COUNTA(snapshot_type)=0,2,IF({wrong},2,IF({dearer},1,0))))"
+        )
+        yield (MARKS_SHEET, f"{column}{row}"), text
+    span = _span(row)
+    words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'
+    yield (MARKS_SHEET, address(row, STATE_COLUMN)), words
+
+
+def _span(row: int) -> str:
+    return f"${column_letters(FIRST)}{row}:${column_letters(FIRST + OPTIONS - 1)}{row}"
+
+
+def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
+    rows = [layout.snapshot.mark_rows[mark_of(solver)] for solver in solvers]
+    for option in range(OPTIONS):
+        column = column_letters(FIRST + option)
+        marks = ",".join(f"{column}{at}" for at in rows)
+        text = f'IF({column}${HEADER_ROW}="","",MAX({marks}))'
+        yield (MARKS_SHEET, f"{column}{row}"), text
+    worst = f"MAX({_span(row)})"
+    names = "&".join(
+        f'IF(MAX({_span(at)})={worst},{quoted(solver + ", ")},"")'
+        for solver, at in zip(solvers, rows, strict=True)
+    )
+    words = address(row, layout.snapshot.words_column)
+    yield (MARKS_SHEET, words), f'IF({worst}=0,"",{names})'
+    said = f'IF({worst}=2,"{OUT_OF_DATE}: ","{NOT_CHEAPEST}: ")&LEFT({words},LEN({words})-2)'
+    yield (MARKS_SHEET, address(row, STATE_COLUMN)), f'IF({words}="","",{said})'
+
+
+def source_reference(layout: Layout, line: SnapshotLine) -> str:
+    """What a line watches: the address of a value cell, or the number of rows of a table."""
+    if line.size:
+        return f"ROWS({line.key})"
+    place = layout.places[line.key]
+    row, column = place.cell(line.option or 0, line.row or 0)
+    return sheet_prefix(place.sheet) + address(row, column)
+
+
+def option_letter(line: SnapshotLine) -> str:
+    """Key of the option that a line belongs to, empty if it belongs to none."""
+    return "" if line.option is None else OPTION_KEYS[line.option]
+
+
+def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
+    source = source_reference(layout, line)
+    kind, then = f"$E{row}", f"$F{row}"
+    yield (MARKS_SHEET, f"G{row}"), source if line.size else f'IF(ISBLANK({source}),"",{source})'
+    blank = "" if line.size else f'IF(ISBLANK({source}),IF({kind}="blank",0,1),'
+    text = (
+        f"IF(ISERROR({source}),1,{blank}"
+        f'IF(ISNUMBER({source}),IF({kind}="number",IF(ROUND({source},9)=ROUND({then},9),0,1),1),'
+        f'IF({kind}="text",IF(EXACT({source},{then}),0,1),1)))' + (")" if blank else "")
+    )
+    yield (MARKS_SHEET, f"H{row}"), text

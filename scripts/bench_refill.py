@@ -1,0 +1,75 @@
+"""Times a whole refill of the demo workbook beside two other ways to recalculate the same file.
+
+Side by side in one run: ``estimator refill`` (process start, solving and writing included),
+LibreOffice's headless recalculation of the file, and loading and calculating it with the
+``formulas`` library. Prints seconds and ratios; asserts nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+FORMULAS = """
+import sys, formulas
+formulas.ExcelModel().loads(sys.argv[1]).finish().calculate()
+"""
+
+
+def timed(action: Callable[[], None]) -> float:
+    """Seconds that an action takes."""
+    start = time.perf_counter()
+    action()
+    return time.perf_counter() - start
+
+
+def run(*command: str) -> None:
+    """Run a command to its end, quietly."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    subprocess.run(command, check=True, capture_output=True, env=environment)
+
+
+def main() -> None:
+    """Make the demo, then time each way."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--times", type=int, default=5, help="runs of the quick ways")
+    parser.add_argument("--no-formulas", action="store_true", help="leave out the slow library")
+    options = parser.parse_args()
+    office = shutil.which("soffice")
+    with tempfile.TemporaryDirectory() as folder:
+        book = Path(folder) / "demo.xlsx"
+        run(sys.executable, "-m", "estimator", "new", str(book), "--demo")
+        profile = f"-env:UserInstallation={(Path(folder) / 'profile').as_uri()}"
+
+        def refill() -> None:
+            run(sys.executable, "-m", "estimator", "refill", str(book))
+
+        def libreoffice() -> None:
+            run(
+                str(office), profile, "--headless", "--convert-to", "xlsx",
+                "--outdir", str(Path(folder) / "out"), str(book),
+            )  # fmt: skip
+
+        ours = [timed(refill) for _ in range(options.times)]
+        print(f"refill, process start included   {min(ours):6.2f} s best of {len(ours)}")
+        if office:
+            libreoffice()
+            theirs = [timed(libreoffice) for _ in range(options.times)]
+            print(f"LibreOffice, headless            {min(theirs):6.2f} s best of {len(theirs)}")
+            print(f"  refill takes {min(ours) / min(theirs):.2f} of that")
+        if not options.no_formulas:
+            library = timed(lambda: run(sys.executable, "-c", FORMULAS, str(book)))
+            print(f"formulas library, load and run   {library:6.2f} s once")
+            print(f"  refill takes {min(ours) / library:.3f} of that")
+
+
+if __name__ == "__main__":
+    main()

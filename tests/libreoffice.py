@@ -1,0 +1,55 @@
+"""LibreOffice as a referee: recalculates a workbook with no Python near it."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+_ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
+
+needs_libreoffice = pytest.mark.skipif(
+    shutil.which("soffice") is None, reason="LibreOffice is not installed"
+)
+
+
+def convert(data: bytes, kind: str = "xlsx") -> bytes:
+    """The workbook as LibreOffice saves it after working out every formula anew."""
+    with tempfile.TemporaryDirectory() as folder:
+        base = Path(folder)
+        profile = base / "profile" / "user"
+        profile.mkdir(parents=True)
+        (profile / "registrymodifications.xcu").write_text(_ALWAYS_RECALCULATE)
+        (base / "book.xlsx").write_bytes(data)
+        subprocess.run(
+            [
+                "soffice",
+                f"-env:UserInstallation=file://{base / 'profile'}",
+                "--headless",
+                "--convert-to",
+                kind,
+                "--outdir",
+                str(base / "out"),
+                str(base / "book.xlsx"),
+            ],
+            check=True,
+            capture_output=True,
+            timeout=300,
+        )
+        return (base / "out" / f"book.{kind}").read_bytes()
+
+
+def recalculated(data: bytes) -> Any:
+    """The recalculated workbook, opened for its values."""
+    return openpyxl.load_workbook(io.BytesIO(convert(data)), data_only=True)

@@ -1,0 +1,209 @@
+"""Where the template puts things, and the formulas that it writes there."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from toy_model import ROWS, STEPS, toy_model
+
+from estimator.errors import RowError
+from estimator.formula import MAX_FORMULA
+from estimator.inputs import Field
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, Model, Sheet
+from estimator.workbook.a1 import Range, parse_cell, parse_range, shift_formula, split_target
+from estimator.workbook.layout import Layout, layout
+from estimator.workbook.names import names
+from estimator.workbook.plans import SectionPlan, TablePlan
+from estimator.workbook.references import check_name, sheet_prefix
+from estimator.workbook.writer import formulas, unguarded
+
+MODEL = toy_model()
+PLAN = layout(MODEL)
+FORMULAS = formulas(MODEL, PLAN)
+
+OLD_FUNCTIONS = """
+    ABS AND COUNTA EXACT FIND IF IFERROR INDEX INT ISBLANK ISERROR ISLOGICAL ISNUMBER ISTEXT LARGE
+    LEFT LEN LOWER MATCH MAX MID MIN N NOT OR RIGHT REPT ROUND ROWS SQRT SUBSTITUTE SUM SUMIF
+    SUMPRODUCT TEXT TRIM VALUE
+"""
+"""Functions that formulas may use: all of them in Excel 2007 and in LibreOffice already."""
+
+
+def _planned_cells(plan: Layout) -> list[tuple[str, int, int, str]]:
+    cells = []
+    for key, place in plan.places.items():
+        if plan.quantity(key).role == "stack":
+            continue
+        areas = {place.area, place.typed} - {None}
+        for area in areas:
+            for row in range(area.row1, area.row2 + 1):
+                for column in range(area.column1, area.column2 + 1):
+                    cells.append((place.sheet, row, column, key))
+    return cells
+
+
+def test_every_quantity_has_cells_and_no_two_share_one() -> None:
+    assert set(PLAN.places) == set(MODEL.quantities)
+    seen: dict[tuple[str, int, int], str] = {}
+    for sheet, row, column, key in _planned_cells(PLAN):
+        assert seen.setdefault((sheet, row, column), key) == key
+
+
+def test_formulas_stand_only_on_computed_cells() -> None:
+    for key, place in PLAN.places.items():
+        item = PLAN.quantity(key)
+        for option, row, at, column in place.cells():
+            has = (place.sheet, _cell(at, column)) in FORMULAS
+            reading = place.typed is not None and place.typed != place.area
+            assert has == (item.role in ("row", "mark", "stack") or reading), (key, option, row)
+        if place.typed is not None and place.typed != place.area:
+            cell = _cell(*place.typed_cell())
+            assert (place.sheet, cell) not in FORMULAS
+
+
+def _cell(row: int, column: int) -> str:
+    return f"{chr(64 + column)}{row}"
+
+
+def test_a_table_has_one_value_cell_a_row_and_six_columns_where_it_is_by_option() -> None:
+    assert PLAN.places["soil_price"].area == Range(9, 3, 8 + ROWS, 3)
+    assert PLAN.places["soil_wet_ft"].typed == Range(9, 4, 8 + ROWS, 4)
+    assert PLAN.places["soil_wet_ft"].area == Range(9, 5, 8 + ROWS, 5)
+    rise = PLAN.places["step_rise_in"]
+    assert rise.area.column2 - rise.area.column1 + 1 == len(OPTION_KEYS)
+    assert rise.area.row2 - rise.area.row1 + 1 == STEPS
+    assert rise.cell(option=2, row=3) == (rise.area.row1 + 3, rise.area.column1 + 2)
+
+
+def test_a_stack_covers_exactly_its_rows() -> None:
+    stack = PLAN.places["line_usd"].area
+    rows = [PLAN.places[key].area.row1 for key in MODEL.stacks["line_usd"]]
+    assert [stack.row1, stack.row2] == [rows[0], rows[-1]]
+
+
+def test_one_formula_along_an_option_row() -> None:
+    for key, place in PLAN.places.items():
+        if not place.by_option or place.axis is not None:
+            continue
+        first = FORMULAS.get((place.sheet, _cell(*place.cell(0))))
+        if first is None:
+            continue
+        for option in range(1, len(OPTION_KEYS)):
+            other = FORMULAS[place.sheet, _cell(*place.cell(option))]
+            assert other == shift_formula(first, 0, option), key
+
+
+def test_one_formula_down_a_table_column() -> None:
+    checked = 0
+    for plan in PLAN.sheets.values():
+        for part in plan.parts:
+            if not isinstance(part, TablePlan):
+                continue
+            for column in part.columns:
+                first = FORMULAS.get((plan.name, _cell(part.first_row, column.column)))
+                if first is None:
+                    continue
+                for row in range(1, part.table.capacity):
+                    below = FORMULAS[plan.name, _cell(part.first_row + row, column.column)]
+                    assert below == shift_formula(first, row, 0)
+                    checked += 1
+    assert checked > 50
+
+
+def test_a_blank_option_is_quiet_behind_one_test_of_its_heading() -> None:
+    assert FORMULAS["Planting", "D7"].startswith('IF(D$5="","",')
+    assert FORMULAS["Planting", "D5"] == "Options!L5"
+    assert FORMULAS["Field Sheet", "K11"].startswith('IF(K$9="","",')
+
+
+def test_job_numbers_wait_for_inputs_that_can_be_read_but_the_flag_does_not() -> None:
+    assert FORMULAS["Planting", "C16"].startswith("IF(inputs_ok=1,")
+    assert {"inputs_ok", "input_problems", "option_used", "overall_flag"} <= unguarded(MODEL)
+    flag = PLAN.places["overall_flag"]
+    assert not FORMULAS[flag.sheet, _cell(*flag.cell())].startswith("IF(inputs_ok=1")
+
+
+def test_limits_of_inputs_are_read_from_cells() -> None:
+    for plan in PLAN.sheets.values():
+        for part in plan.parts:
+            if isinstance(part, SectionPlan):
+                for key in part.rows:
+                    entry = PLAN.quantity(key).field
+                    if entry and entry.kind in ("number", "whole", "share", "length"):
+                        place = PLAN.places[key]
+                        text = FORMULAS[place.sheet, _cell(*place.cell())]
+                        assert not re.search(r"[<>]=?-?[0-9]", text.replace(">=$", ""))
+
+
+def test_formulas_keep_to_old_functions_and_to_the_length_limit() -> None:
+    for text in FORMULAS.values():
+        assert len(text) <= MAX_FORMULA
+        bare = re.sub(r'"[^"]*"', "", text)
+        assert set(re.findall(r"([A-Z][A-Z0-9.]*)\(", bare)) <= set(OLD_FUNCTIONS.split())
+
+
+def test_every_name_points_at_cells_of_a_sheet_of_the_workbook() -> None:
+    found = names(PLAN)
+    for name, reference in found.items():
+        target = split_target(reference)
+        assert target is not None, name
+        assert target[0] in PLAN.order
+        parse_range(target[1])
+    assert found["planter_length_ft"] == "Job!$F$8"
+    assert found["in_planter_length_ft"] == "Job!$B$8"
+    assert found["option_key"] == "Options!$C$5:$H$5"
+    assert found["stale_steps"] == "'Solved From'!$C$6:$H$6"
+
+
+@pytest.mark.parametrize("name", ["abc12", "R", "c", "r1c1", "C12", "1st", "two words", "a" * 300])
+def test_a_key_that_looks_like_a_cell_is_refused(name: str) -> None:
+    with pytest.raises(RowError):
+        check_name(name)
+
+
+def test_a_model_without_option_columns_is_refused() -> None:
+    sheet = Sheet("Job", "Job", "")
+    sheet.section("Size")
+    sheet.typed(Field("length_ft", "Length", "ft", "length"), scope="job")
+    with pytest.raises(RowError, match="typed rows of options"):
+        layout(Model([sheet], []))
+
+
+def test_sheet_names_are_quoted_where_they_must_be() -> None:
+    assert sheet_prefix("Job") == "Job!"
+    assert sheet_prefix("Cut Plan") == "'Cut Plan'!"
+    assert sheet_prefix("Bob's") == "'Bob''s'!"
+    assert sheet_prefix("A1") == "'A1'!"
+
+
+def test_the_snapshot_has_every_cell_that_a_solver_reads_once() -> None:
+    lines = [line for line in PLAN.snapshot.lines if not line.size]
+    assert len({(line.key, line.option, line.row) for line in lines}) == len(lines)
+    expected = {
+        "planter_length_ft": 1,
+        "depth_in": 6,
+        "soil_name": ROWS,
+        "soil_wet_ft": ROWS,
+        "volume_ft3": 6,
+        "step_rise_in": 6 * STEPS,
+        "soil_price": ROWS,
+    }
+    for key, count in expected.items():
+        assert sum(line.key == key for line in lines) == count
+    assert len(lines) == sum(expected.values())
+    price = next(line for line in lines if line.key == "soil_price")
+    assert price.marks == ("", "p")
+    sizes = [line for line in PLAN.snapshot.lines if line.size]
+    assert [line.key for line in sizes] == ["soil_name"]
+    assert sizes[0].marks == ("x", "p")
+
+
+def test_what_depends_on_a_solver_shows_its_state_beside_the_number() -> None:
+    states = PLAN.snapshot.states
+    for key in ("trips", "trips_and_steps", "verdict"):
+        row = PLAN.places[key].area.row1
+        assert FORMULAS["Planting", f"I{row}"] == f"'{MARKS_SHEET}'!$I${states['steps', 'buying']}"
+    row = PLAN.places["volume_ft3"].area.row1
+    assert ("Planting", f"I{row}") not in FORMULAS
+    assert parse_cell("I9") == (9, 9)

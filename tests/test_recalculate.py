@@ -1,0 +1,179 @@
+"""Values of formulas by the recalculation engine, and writing them as caches."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import openpyxl
+import pytest
+from rich_workbooks import (
+    MAIN,
+    RELATION,
+    STRICT,
+    STRICT_RELATION,
+    change_part,
+    parts_of,
+    plain_workbook,
+    rich_workbook,
+    saved_by_libreoffice,
+)
+
+from estimator.workbook.cells import CellError, Value, apply, read_cell
+from estimator.workbook.package import Package
+from estimator.workbook.recalculate import recalculate, with_caches
+
+# What a spreadsheet program shows for the formulas of the rich workbook, worked out by hand.
+EXPECTED: dict[str, Value] = {
+    **{f"A{n}": 2.0 * n for n in range(1, 11)},
+    "B1": 110.0,
+    "B2": "stake 0 x",
+    "B3": True,
+    "B4": CellError("#DIV/0!"),
+    "B5": 15.0,
+    "C1": 10.0,
+    "C2": 20.0,
+    "C3": 30.0,
+}
+
+
+def formulas(**cells: str) -> bytes:
+    """Sheet S with 1, 2, 3 in A1:A3 and the given formulas."""
+    rows: dict[int, str] = {n: f'<c r="A{n}"><v>{n}</v></c>' for n in (1, 2, 3)}
+    for ref, text in cells.items():
+        text = text.replace("&", "&amp;").replace("<", "&lt;")
+        rows[int(ref[1:])] = rows.get(int(ref[1:]), "") + f'<c r="{ref}"><f>{text}</f><v>0</v></c>'
+    return plain_workbook("".join(f'<row r="{n}">{rows[n]}</row>' for n in sorted(rows)))
+
+
+@pytest.mark.parametrize("macros", [False, True])
+def test_all_formulas_get_the_values_that_a_spreadsheet_shows(macros: bool) -> None:
+    result = recalculate(rich_workbook(macros=macros))
+    assert dict(result.values) == {("It's calc", ref): v for ref, v in EXPECTED.items()}
+    assert result.complete
+    assert result.note == ""
+
+
+def test_a_changed_input_reaches_its_dependants() -> None:
+    changed = apply(Package.open(rich_workbook()), {("Input", "A1"): 51})
+    values = recalculate(changed).values
+    assert values["It's calc", "A1"] == 102.0
+    assert values["It's calc", "B1"] == 210.0
+    assert values["It's calc", "C1"] == 510.0
+
+
+def test_files_saved_by_libreoffice_with_tables_are_evaluated(tmp_path: Path) -> None:
+    result = recalculate(saved_by_libreoffice(rich_workbook(), tmp_path))
+    expected = {("It's calc", ref): v for ref, v in EXPECTED.items()}
+    expected["Input", "C3"] = True  # LibreOffice saves a typed TRUE as the formula TRUE()
+    assert dict(result.values) == expected
+    assert result.complete
+
+
+def test_what_the_engine_can_t_carry_does_not_stop_it() -> None:
+    def spoil(part: bytes) -> bytes:
+        return part.replace(b'<dimension ref="A1:C10"/>', b'<dimension ref="A1"/>')
+
+    data = change_part(rich_workbook(), r"xl/worksheets/sheet\d.xml", spoil)
+    data = change_part(
+        data,
+        "xl/workbook.xml",
+        lambda part: part.replace(
+            b"</definedNames>",
+            b'<definedName name="moving">OFFSET(Input!$A$1,0,0,COUNT(Input!$A:$A),1)</definedName>'
+            b'<definedName name="gone">#REF!</definedName></definedNames>',
+        ),
+    )
+    assert recalculate(data).complete
+
+
+def test_the_strict_form_and_uncounted_cells_are_evaluated() -> None:
+    strict = change_part(
+        rich_workbook(),
+        r".*\.(xml|rels)",
+        lambda part: part.replace(MAIN.encode(), STRICT.encode()).replace(
+            RELATION.encode(), STRICT_RELATION.encode()
+        ),
+    )
+    assert recalculate(strict) == recalculate(rich_workbook())
+    uncounted = plain_workbook("<row><c><v>4</v></c><c><f>A1*2</f></c></row>")
+    assert dict(recalculate(uncounted).values) == {("S", "B1"): 8.0}
+
+
+def test_a_function_that_the_engine_lacks_is_said_even_where_its_error_is_hidden() -> None:
+    result = recalculate(
+        formulas(B1="IFERROR(MYOWN(A1),7)", B2="B1+1", B3="A3*2", C1="SUM(B:B)", C2="SUM(A1:A3)")
+    )
+    assert result.unevaluated == (("S", "B1"),)
+    assert result.doubtful == {("S", "B1"), ("S", "B2"), ("S", "C1")}
+    assert dict(result.values) == {("S", "B3"): 6.0, ("S", "C2"): 6.0}
+    assert not result.complete
+    assert "S!B1" in result.note
+
+
+def test_dependants_are_followed_through_names_tables_and_indirect_references() -> None:
+    data = change_part(
+        apply(
+            Package.open(rich_workbook()),
+            {("Mine", "B2"): 1},
+        ),
+        "xl/worksheets/sheet3.xml",
+        lambda part: part.replace(
+            b'<c r="B3"><v>2</v></c>', b'<c r="B3"><f>IFERROR(MYOWN(),2)</f><v>2</v></c>'
+        ),
+    )
+    assert recalculate(data).doubtful == {("Mine", "B3"), ("It's calc", "B5")}
+    indirect = recalculate(formulas(B1="IFERROR(MYOWN(A1),7)", B2='INDIRECT("A"&1)', B3="A1"))
+    assert indirect.doubtful == {("S", "B1"), ("S", "B2")}
+
+
+def test_formulas_that_the_engine_gets_wrong_are_left_to_the_spreadsheet() -> None:
+    result = recalculate(
+        formulas(B1="SUMPRODUCT(COUNTIF(A1:A3,A1:A3))", B2="SUMPRODUCT(A1:A3*(A1:A3>1))")
+    )
+    assert result.unevaluated == (("S", "B1"),)
+    assert dict(result.values) == {("S", "B2"): 5.0}
+
+
+def test_a_circle_is_refused_with_a_sentence_and_no_values() -> None:
+    result = recalculate(formulas(B1="B2", B2="B1+1", B3="A1"))
+    assert not result.complete
+    assert not result.values
+    assert "can't be evaluated here" in result.note
+    assert result.doubtful == {("S", "B1"), ("S", "B2"), ("S", "B3")}
+
+
+def test_a_workbook_without_formulas_is_complete() -> None:
+    assert recalculate(plain_workbook('<row r="1"><c r="A1"><v>1</v></c></row>')).complete
+
+
+def test_caches_change_no_other_part_and_twice_is_once() -> None:
+    before = apply(Package.open(rich_workbook()), {("Input", "A1"): 51})
+    values = recalculate(before).values
+    after = with_caches(before, values)
+    old, new = parts_of(before), parts_of(after)
+    assert {part for part in old if old[part] != new[part]} == {"xl/worksheets/sheet2.xml"}
+    assert with_caches(after, recalculate(after).values) == after
+    book = openpyxl.load_workbook(io.BytesIO(after), data_only=True)
+    assert book["It's calc"]["B1"].value == 210
+    assert book["It's calc"]["C1"].value == 510
+
+
+def test_a_formula_without_a_value_shows_none_and_the_spreadsheet_fills_it(
+    tmp_path: Path,
+) -> None:
+    before = formulas(B1="IFERROR(MYOWN(A1),7)", B2="B1+1", B3="A3*2")
+    after = with_caches(before, recalculate(before).values)
+    package = Package.open(after)
+    assert [read_cell(package, "S", f"B{n}").value for n in (1, 2, 3)] == [None, None, 6.0]
+    assert b'fullCalcOnLoad="1"' in parts_of(after)["xl/workbook.xml"]
+    opened = Package.open(saved_by_libreoffice(after, tmp_path))
+    assert [read_cell(opened, "S", f"B{n}").value for n in (1, 2, 3)] == [7.0, 8.0, 6.0]
+
+
+def test_values_of_cells_without_formulas_are_left_out() -> None:
+    before = formulas(B1="A1*2")
+    after = with_caches(before, {("S", "B1"): 2.0, ("S", "A1"): 50.0, ("Nowhere", "A1"): 1.0})
+    package = Package.open(after)
+    assert read_cell(package, "S", "A1").value == 1.0
+    assert read_cell(package, "S", "B1").value == 2.0
