@@ -15,6 +15,8 @@ EXAMPLES = """examples:
   estimator new shed.xlsx --job shed.toml --prices yard.csv
   estimator refill shed.xlsx                  after its inputs were edited in a spreadsheet
   estimator check shed.xlsx                   is anything failing or out of date?
+  estimator next shed.xlsx coop.xlsx          the next job, with prices and rates kept
+  estimator prices out shed.xlsx yard.csv     the price book as CSV; "in" reads it back
 
 exit codes: 0 done; 1 the job has failing checks (check only); 2 an input or file can't be used
 """
@@ -61,7 +63,60 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="say what fails or is out of date; changes nothing")
     check.add_argument("file", type=Path, metavar="FILE.xlsx")
     check.set_defaults(run=_check)
+    link = commands.add_parser("link", help="connect a workbook that is open in a spreadsheet")
+    link.add_argument("file", type=Path, nargs="?", metavar="FILE.xlsx")
+    action = link.add_mutually_exclusive_group()
+    action.add_argument("--check", action="store_true", help="say what is missing")
+    action.add_argument("--refill", action="store_true", help="refill the book that is open")
+    link.add_argument("--port", type=int, default=2002, help="where LibreOffice listens (2002)")
+    link.set_defaults(run=_link)
+    following = commands.add_parser("next", help="start the next job from an old workbook")
+    following.add_argument("old", type=Path, metavar="OLD.xlsx")
+    following.add_argument("file", type=Path, metavar="NEW.xlsx")
+    following.add_argument("--job", type=Path, metavar="JOB.toml", help="inputs of the new job")
+    following.set_defaults(run=_next)
+    prices = commands.add_parser(
+        "prices", help="price book of a workbook, out to CSV or in from it"
+    )
+    prices.add_argument("way", choices=("out", "in"), help="out: write the CSV; in: read it")
+    prices.add_argument("file", type=Path, metavar="FILE.xlsx")
+    prices.add_argument("list", type=Path, metavar="PRICES.csv")
+    prices.set_defaults(run=_prices)
     return parser
+
+
+def _next(options: argparse.Namespace) -> int:
+    from estimator.model import build_model
+    from estimator.model.carry_over import job_specific
+    from estimator.report import answer
+    from estimator.workbook.next_job import start_next
+
+    model = build_model()
+    report = start_next(options.old, options.file, model, job_specific(model), options.job)
+    if report is not None:
+        print(answer(report.refill.values))
+        _print_notes(report.notes)
+    else:
+        print("Prices, rates, options and your own sheets are carried over; the building, its")
+        print("place and the readings are blank. Type them, then run: estimator refill")
+    print(f"\nThe workbook: {options.file.resolve()}")
+    return 0
+
+
+def _prices(options: argparse.Namespace) -> int:
+    from estimator.model import build_model
+    from estimator.workbook.price_list import export_prices, import_prices
+
+    model = build_model()
+    if options.way == "out":
+        count = export_prices(options.file, options.list, model)
+        print(f"{count} items written to {options.list.resolve()}")
+        return 0
+    difference, report = import_prices(options.file, options.list, model)
+    print(difference.text())
+    _print_notes(report.notes)
+    print(f"\nRefilled: {report.path.resolve()}.")
+    return 0
 
 
 def _new(options: argparse.Namespace) -> int:
@@ -106,6 +161,23 @@ def _check(options: argparse.Namespace) -> int:
     text, failing = checks(found)
     print(text)
     return 1 if failing else 0
+
+
+def _link(options: argparse.Namespace) -> int:
+    from estimator.live import link
+
+    if options.refill:
+        sentence, notes = link.refill(options.file, options.port)
+        print(sentence)
+        _print_notes(notes)
+        return 0
+    if options.check or options.file is None:
+        text, ready = link.check(options.file, options.port)
+        print(text)
+        return 0 if ready else 1
+    link.link_workbook(options.file)
+    print(f"Wrote the sheet xlwings.conf into {options.file}.\n\n{link.steps()}", end="")
+    return 0
 
 
 def _print_notes(notes: Sequence[str]) -> None:

@@ -16,6 +16,7 @@ Rules that both sides keep:
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol
@@ -31,6 +32,8 @@ NUDGE = "1E-09"
 
 MAX_FORMULA = 8192
 MAX_LEVELS = 64
+MAX_TEXT = 255
+"""Characters of a text written into a formula; Excel refuses more."""
 
 Kind = Literal["number", "text", "flag"]
 
@@ -48,9 +51,11 @@ class Node:
 
     def walk(self) -> Iterator[Node]:
         """The node and everything below it."""
-        yield self
-        for arg in self.args:
-            yield from arg.walk()
+        waiting = [self]
+        while waiting:
+            node = waiting.pop()
+            yield node
+            waiting.extend(reversed(node.args))
 
 
 class Ref(NDArrayOperatorsMixin):
@@ -97,11 +102,11 @@ class Ref(NDArrayOperatorsMixin):
         name = ufunc.__name__
         nodes = tuple(as_node(i) for i in inputs)
         if name in _COMPARISONS:
-            return Ref(_make(_COMPARISONS[name], nodes, kind="flag"))
+            return Ref(make_node(_COMPARISONS[name], nodes, kind="flag"))
         if name in _LOGICAL:
-            return Ref(_make(_LOGICAL[name], nodes, kind="flag"))
+            return Ref(make_node(_LOGICAL[name], nodes, kind="flag"))
         if name in _NUMERIC:
-            return Ref(_make(_NUMERIC[name], nodes))
+            return Ref(make_node(_NUMERIC[name], nodes))
         raise RowError(f"np.{name} has no formula.", cure="See formula.py for what is covered.")
 
     def __array_function__(
@@ -110,15 +115,19 @@ class Ref(NDArrayOperatorsMixin):
         name = func.__name__
         if name == "where" and len(args) == 3 and not kwargs:
             test, yes, no = (as_node(a) for a in args)
-            kind: Kind = "text" if "text" in (yes.kind, no.kind) else "number"
+            if (yes.kind == "text") != (no.kind == "text"):
+                raise RowError("np.where chooses between a text and a number.")
+            kind: Kind = "text" if yes.kind == "text" else "number"
             if yes.kind == no.kind == "flag":
                 kind = "flag"
-            return Ref(_make("if", (test, yes, no), kind=kind))
+            return Ref(make_node("if", (test, yes, no), kind=kind))
         if name in _REDUCTIONS and len(args) == 1 and not kwargs:
             node = as_node(args[0])
             if node.axis is None:
                 raise RowError(f"np.{name} of something that is not a block.")
             reduced: Kind = "flag" if name in ("any", "all") else "number"
+            if reduced == "flag" and node.kind != "flag":
+                node = make_node("<>", (node, as_node(0)), kind="flag")
             return Ref(Node(_REDUCTIONS[name], (node,), None, reduced, None, node.by_option))
         raise RowError(f"np.{name} has no formula.", cure="See formula.py for what is covered.")
 
@@ -151,6 +160,8 @@ _NUMERIC = {
     "positive": "pos",
     "absolute": "ABS",
     "sqrt": "SQRT",
+    "sin": "SIN",
+    "cos": "COS",
     "square": "square",
     "ceil": "ceil",
     "floor": "floor",
@@ -167,6 +178,8 @@ def as_node(value: Any) -> Node:
     """The node of a reference, number, truth value or text."""
     if isinstance(value, Ref):
         return value.node
+    if isinstance(value, np.ndarray) and value.size == 1:  # a function of constants alone
+        value = value.item()
     if isinstance(value, (bool, np.bool_)):
         return Node("num", (), float(value), "flag")
     if isinstance(value, (int, float, np.integer, np.floating)):
@@ -178,7 +191,12 @@ def as_node(value: Any) -> Node:
     raise RowError(f"{type(value).__name__} can't stand in a formula.")
 
 
-def _make(op: str, args: tuple[Node, ...], *, kind: Kind = "number") -> Node:
+def make_node(op: str, args: tuple[Node, ...], *, kind: Kind = "number") -> Node:
+    """A node over others: it runs along their one axis.
+
+    Raises:
+        RowError: If blocks of two axes meet.
+    """
     axes = {a.axis for a in args if a.axis is not None}
     if len(axes) > 1:
         raise RowError(
@@ -223,14 +241,18 @@ def emit(node: Node, at: Resolver) -> str:
     """Formula text of an expression, without the leading ``=``.
 
     Raises:
-        RowError: If the text passes 8,192 characters or nests deeper than 64 levels.
+        RowError: If the text passes 8,192 characters or nests deeper than 64 levels, or for
+            something that no formula says.
     """
-    text = _Writer(at).scalar(node)
+    try:
+        text = _Writer(at).whole(node)
+    except RecursionError:
+        raise RowError("the formula is far too deep.", cure="Split the row in two.") from None
     depth = most = 0
-    for char in text:
+    for char in _QUOTED.sub("", text):
         depth += (char == "(") - (char == ")")
         most = max(most, depth)
-    if len(text) > MAX_FORMULA or most > MAX_LEVELS:
+    if len(text) >= MAX_FORMULA or most > MAX_LEVELS:
         raise RowError(
             f"the formula has {len(text)} characters and {most} levels; the limits are"
             f" {MAX_FORMULA} and {MAX_LEVELS}.",
@@ -263,8 +285,26 @@ _ARRAY_LIMITS = {
     "<": f"<=-{_HALF_DUST}",
 }
 
+# A spreadsheet's minus sign binds tighter than its power: -2^2 is 4. Level 4 still wraps a
+# negative base, and a power under a minus sign is wrapped as well.
 _LEVEL = {"^": 5, "neg": 4, "*": 3, "/": 3, "+": 2, "-": 2, "&": 1}
-_CALLS = ("ABS", "SQRT")
+_CALLS = ("ABS", "SQRT", "SIN", "COS")
+_QUOTED = re.compile(r'"[^"]*"')
+_REACHES = ("nth", "lookup", "pick")
+
+
+def _may_be_blank(node: Node) -> bool:
+    """Whether a formula may hand on an empty cell, which functions then treat as absent."""
+    if node.op == "if":
+        return any(_may_be_blank(branch) for branch in node.args[1:])
+    if node.op == "ref":
+        return node.axis is not None or node.kind == "text"
+    return node.op in _REACHES and len(node.args) < 4
+
+
+def _counted(text: str, node: Node) -> str:
+    """A truth as 1 or 0 where a spreadsheet would show or skip it."""
+    return f"({text})*1" if node.kind == "flag" and node.op != "num" else text
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +313,17 @@ class _Writer:
 
     def scalar(self, node: Node) -> str:
         return self._write(node, array=False)[0]
+
+    def whole(self, node: Node) -> str:
+        """A node as a cell or a branch shows it: an empty cell that is a text stays empty."""
+        text = self.scalar(node)
+        empty = node.kind == "text" and node.op != "if" and _may_be_blank(node)
+        return f'{text}&""' if empty else text
+
+    def _amount(self, node: Node) -> str:
+        """A number among the arguments of a function: an empty cell is 0."""
+        text = _counted(self.scalar(node), node)
+        return f"{text}+0" if _may_be_blank(node) else text
 
     def _array(self, node: Node) -> str:
         return self._write(node, array=True)[0]
@@ -288,6 +339,11 @@ class _Writer:
             text = number(float(node.value))  # type: ignore[arg-type]
             return text, 4 if text.startswith("-") else 9
         if op == "text":
+            if len(str(node.value)) > MAX_TEXT:
+                raise RowError(
+                    f"a text in a formula has more than {MAX_TEXT} characters.",
+                    cure="Cut it up and join() the pieces.",
+                )
             return quoted(str(node.value)), 9
         if op == "ref":
             key = str(node.value)
@@ -297,14 +353,17 @@ class _Writer:
         if op in ("and", "or", "not"):
             return self._logic(node, array=array)
         if op in ("sum", "MIN", "MAX", "any", "all"):
-            return self._reduction(node), 9
+            return self._reduction(node), 0 if op in ("any", "all") else 9
         if op in _LEVEL and op != "neg":
             level = _LEVEL[op]
+            if op == "&":
+                words = (_counted(self._wrap(a, 1, array=array), a) for a in node.args)
+                return "&".join(words), level
             left = self._wrap(node.args[0], level, array=array, strict=op == "^")
             right = self._wrap(node.args[1], level, array=array, strict=op in "-/^")
             return f"{left}{op}{right}", level
         if op == "neg":
-            return "-" + self._wrap(node.args[0], 4, array=array, strict=True), 4
+            return "-" + self._wrap(node.args[0], 6, array=array), 4
         if op == "pos":
             return self._write(node.args[0], array=array)
         if op == "square":
@@ -332,10 +391,16 @@ class _Writer:
         if op == "lookup":
             key, keys, values = args[:3]
             found = f"INDEX({self._range(values)},MATCH({self.scalar(key)},{self._range(keys)},0))"
-            return (f"IFERROR({found},{self.scalar(args[3])})" if len(args) > 3 else found), 9
+            if len(args) > 3:
+                words = '&""' if node.kind == "text" else ""
+                return f"IFERROR({found}{words},{self.scalar(args[3])})", 9
+            return found, 9
         if op == "sum_if":
             values, keys, key = args
-            return f"SUMIF({self._range(keys)},{self.scalar(key)},{self._range(values)})", 9
+            total = f"SUMIF({self._range(keys)},{self.scalar(key)},{self._range(values)})"
+            if key.kind != "text" or key.op == "text":
+                return total, 9
+            return f'{total}*({self._wrap(key, 1, array=False)}<>"")', 3
         if op == "sum_up_to":
             values, order = args
             limit = f'"<="&{self.scalar(order)}'
@@ -409,7 +474,7 @@ class _Writer:
     def _extreme(self, node: Node, *, array: bool) -> tuple[str, int]:
         left, right = node.args
         if not array:
-            return f"{node.op[:3].upper()}({self.scalar(left)},{self.scalar(right)})", 9
+            return f"{node.op[:3].upper()}({self._amount(left)},{self._amount(right)})", 9
         sign = "<" if node.op == "min2" else ">"
         a, b = self._array(left), self._array(right)
         return f"((({a}){sign}({b}))*({a})+(1-(({a}){sign}({b})))*({b}))", 9
@@ -417,7 +482,10 @@ class _Writer:
     def _choice(self, node: Node, *, array: bool) -> tuple[str, int]:
         test, yes, no = node.args
         if not array:
-            return f"IF({self.scalar(test)},{self.scalar(yes)},{self.scalar(no)})", 9
+            branches = [self.whole(yes), self.whole(no)]
+            if node.kind == "number":
+                branches = [_counted(t, n) for t, n in zip(branches, (yes, no), strict=True)]
+            return f"IF({self.scalar(test)},{branches[0]},{branches[1]})", 9
         if node.kind == "text":
             raise RowError("a text can't be chosen inside a sum over a block.")
         mask = self._array(test)

@@ -18,9 +18,10 @@ from estimator.units import IN_PER_FT, parse_length
 
 InputKind = Literal["length", "number", "whole", "share", "choice", "text", "date", "key"]
 
-_ABSURD = 1e300
 DATE_ORIGIN = dt.date(1899, 12, 30)
 """Day 0 of the spreadsheet's calendar (dates after February 1900)."""
+
+_ABSURD = 1e300  # past it a whole number may not even fit a float
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,12 @@ def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset
                 f"{field.label} is blank.", where=where, cure=f"Type {_wanted(field)}."
             )
         return field.blank
+    if isinstance(typed, (int, float)) and not abs(typed) < _ABSURD:
+        raise InputError(
+            f"{field.label} is no number that can be used.",
+            where=where,
+            cure=f"Type {_wanted(field)}.",
+        )
     if field.value_kind == "text":
         return _read_text(field, typed, where, known)
     value = (
@@ -134,12 +141,6 @@ def _number(field: Field, typed: Any, where: str) -> float:
             where=where,
             cure=f"Type {_wanted(field)}.",
         )
-    if not abs(typed) < _ABSURD:
-        raise InputError(
-            f"{field.label} is no number that can be used.",
-            where=where,
-            cure=f"Type {_wanted(field)}.",
-        )
     return float(typed)
 
 
@@ -148,7 +149,7 @@ def _read_date(field: Field, typed: Any, where: str) -> float:
         typed = typed.date()
     if isinstance(typed, dt.date):
         return float((typed - DATE_ORIGIN).days)
-    if isinstance(typed, (int, float)) and not isinstance(typed, bool) and abs(typed) < _ABSURD:
+    if isinstance(typed, (int, float)) and not isinstance(typed, bool):
         return float(int(typed))
     try:
         return float((dt.date.fromisoformat(str(typed)) - DATE_ORIGIN).days)

@@ -61,15 +61,22 @@ def default_job(prices: Path | None = None) -> TypedJob:
     return TypedJob(cells, lambda key, place: lines.get((key, place), key))
 
 
-def load_job(path: Path, prices: Path | None = None) -> TypedJob:
-    """A job from a TOML file, over the defaults, with an optional CSV price book of items.
+def load_job(
+    path: Path, prices: Path | None = None, *, over: Mapping[Cell, Any] | None = None
+) -> TypedJob:
+    """A job from a TOML file, with an optional CSV price book of items.
+
+    Args:
+        path: The TOML file.
+        prices: The price book; None keeps the one there is.
+        over: Typed cells that the file is laid over; None takes the defaults.
 
     Raises:
         FileError: If a file can't be read; with its line where there is one.
         InputError: For a name that is no input.
     """
     model = build_model()
-    cells = default_cells(model)
+    cells = default_cells(model) if over is None else dict(over)
     lines: dict[Cell, str] = {}
     text = _text(path)
     try:
@@ -108,6 +115,23 @@ def _load_prices(
         for item in _inputs(model):
             if item.axis == "item":
                 lines[item.key, row] = f"{prices.name}, line {line}"
+
+
+def load_prices(model: Model, path: Path) -> list[dict[str, Any]]:
+    """Lines of a CSV price book of items: typed values by column key.
+
+    Raises:
+        FileError: If the file can't be read; with its line where there is one.
+        InputError: For a column that is not one of the items', or a line without a key.
+    """
+    rows = [values for _, values in _csv_rows(model, path, "item")]
+    first = _first(model, "item")
+    for line, values in _csv_rows(model, path, "item"):
+        if first not in values:
+            raise InputError(
+                "the line has no key.", where=f"{path.name}, line {line}", cure="Type the key."
+            )
+    return rows
 
 
 def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:

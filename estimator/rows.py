@@ -17,7 +17,7 @@ from typing import Any, Literal, TypeVar
 import numpy as np
 
 from estimator.errors import EstimatorError, RowError
-from estimator.formula import Kind, Node, Ref, as_node, keys_of, quantity
+from estimator.formula import Kind, Node, Ref, Resolver, as_node, emit, keys_of, quantity
 from estimator.inputs import Field
 from estimator.values import Values, as_values
 
@@ -394,7 +394,7 @@ class Model:
             node = as_node(item.function(**{k: self.quantities[k].ref() for k in item.reads}))
         except EstimatorError as error:
             raise RowError(str(error), where=_place(item)) from error
-        except (TypeError, AttributeError, ValueError) as error:
+        except (TypeError, AttributeError, ValueError, RecursionError) as error:
             raise RowError(f"can't become a formula ({error}).", where=_place(item)) from error
         if node.axis is not None and node.axis != item.axis:
             raise RowError(f"a row can't be a whole {node.axis} block.", where=_place(item))
@@ -422,11 +422,26 @@ class Model:
                 if key not in self.quantities:
                     raise RowError(f"unknown quantity {key!r}.", where=f"solver {solver.name}")
             graph[f"solve {solver.name}"] = reads
+        self._keep_quiet(graph)
         try:
             return tuple(TopologicalSorter(graph).static_order())
         except CycleError as error:
             circle = " <- ".join(error.args[1])
             raise RowError(f"rows read each other in a circle: {circle}.") from error
+
+    def _keep_quiet(self, graph: dict[str, tuple[str, ...]]) -> None:
+        """Let what an option has wait for the test that keeps an unused one blank."""
+        if USED not in graph:
+            return
+        before, waiting = set[str](), [USED]
+        while waiting:
+            key = waiting.pop()
+            if key not in before:
+                before.add(key)
+                waiting.extend(graph.get(key, ()))
+        for key, item in self.quantities.items():
+            if item.by_option and item.role in ("row", "solved", "stack") and key not in before:
+                graph[key] = (*graph[key], USED)
 
     def _close(self) -> dict[str, frozenset[str]]:
         found: dict[str, frozenset[str]] = {}
@@ -447,6 +462,20 @@ class Model:
     def upstream(self, key: str) -> frozenset[str]:
         """Names of the solvers that a quantity depends on, directly or not."""
         return self._upstream[key]
+
+    def formula(self, key: str, at: Resolver) -> str:
+        """Formula text of a computed quantity, seen from one cell, without the leading ``=``.
+
+        Raises:
+            RowError: Naming the row, if no formula can say it: too long, too deep, a function
+                over a block inside a sum.
+        """
+        try:
+            return emit(self.expressions[key], at)
+        except RowError as error:
+            raise RowError(
+                error.what, where=_place(self.quantities[key]), cure=error.cure
+            ) from error
 
     def capacity(self, axis: str) -> int:
         """Rows of a table, or of a stack of rows."""

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.formula import DUST_DIGITS
+from estimator.formula import DUST_DIGITS, Ref
 
 _COMPARED = {
     np.equal,
@@ -24,6 +24,14 @@ _COMPARED = {
     np.greater,
     np.greater_equal,
 }
+_LOGICAL = {
+    np.bitwise_and: np.logical_and,
+    np.bitwise_or: np.logical_or,
+    np.invert: np.logical_not,
+    np.logical_and: np.logical_and,
+    np.logical_or: np.logical_or,
+    np.logical_not: np.logical_not,
+}
 _REDUCED = {np.sum, np.min, np.max, np.amin, np.amax, np.any, np.all}
 
 
@@ -31,10 +39,16 @@ class Values(np.ndarray[Any, np.dtype[Any]]):
     """A numpy array under the rules of ``formula.py``."""
 
     def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **kwargs: Any) -> Any:
+        if any(isinstance(i, Ref) for i in inputs):  # a number made of constants, in a formula
+            return NotImplemented
         plain = [np.asarray(i) for i in inputs]
         if kwargs.get("out") is not None:
             kwargs["out"] = tuple(np.asarray(o) for o in kwargs["out"])
         if method == "__call__":
+            if ufunc in _LOGICAL:
+                ufunc = _LOGICAL[ufunc]
+            elif ufunc not in _COMPARED:
+                plain = [p.astype(float) if p.dtype.kind in "bui" else p for p in plain]
             if ufunc in (np.ceil, np.floor):
                 plain = [np.round(plain[0], DUST_DIGITS)]
             elif ufunc in _COMPARED:
@@ -49,6 +63,8 @@ class Values(np.ndarray[Any, np.dtype[Any]]):
     def __array_function__(
         self, func: Callable[..., Any], types: Any, args: Any, kwargs: Any
     ) -> Any:
+        if any(isinstance(a, Ref) for a in args):
+            return NotImplemented
         plain = [_plain(a) for a in args]
         if func in _REDUCED and len(args) == 1 and not kwargs:
             kwargs = {"axis": -1, "keepdims": True}

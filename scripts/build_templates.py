@@ -14,6 +14,7 @@ sys.path.insert(0, str(ROOT))
 
 from estimator.job import default_cells  # noqa: E402
 from estimator.model import build_model  # noqa: E402
+from estimator.workbook.charts import decorate  # noqa: E402
 from estimator.workbook.file import TEMPLATE  # noqa: E402
 from estimator.workbook.template import template_bytes  # noqa: E402
 
@@ -21,7 +22,7 @@ from estimator.workbook.template import template_bytes  # noqa: E402
 def build() -> bytes:
     """The template's bytes: the same for the same model."""
     model = build_model()
-    return template_bytes(model, default_cells(model))
+    return template_bytes(model, default_cells(model), decorate)
 
 
 if __name__ == "__main__":

@@ -57,9 +57,14 @@ def bed_yd3(option_kind: Q, support_count: Q, block_pad_in: Q, block_bed_in: Q) 
 
 @AGGREGATE.row("Stone in place", "yd3")
 def stone_net_yd3(
-    stone_pad_yd3: Q, stone_fill_yd3: Q, shoulder_yd3: Q, bedding_yd3: Q, bed_yd3: Q
+    stone_pad_yd3: Q,
+    stone_fill_yd3: Q,
+    shoulder_yd3: Q,
+    bedding_yd3: Q,
+    bed_yd3: Q,
+    drain_yd3: Q,
 ) -> Q:
-    return stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3 + bed_yd3
+    return stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3 + bed_yd3 + drain_yd3
 
 
 AGGREGATE.section("Stone to order")

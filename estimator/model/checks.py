@@ -15,6 +15,7 @@ from estimator.vocabulary import (
     first_starting,
     join,
     lookup,
+    nth,
     pick,
     position,
 )
@@ -56,15 +57,26 @@ def chosen_no(chosen_option: Q, option_letter: Q) -> Q:
 )
 def stale_most(
     stale_ground: Q,
+    stale_readings: Q,
+    stale_around: Q,
+    stale_siting: Q,
+    siting_wanted: Q,
     stale_balance: Q,
     stale_frame: Q,
     stale_cutting: Q,
     stale_sheets: Q,
+    stale_joists: Q,
+    stale_suggest: Q,
     stale_range: Q,
 ) -> Q:
+    places = np.where(siting_wanted == "yes", stale_siting, 0)
+    survey = np.maximum(np.maximum(stale_ground, stale_readings), np.maximum(stale_around, places))
     return np.maximum(
-        np.maximum(np.maximum(stale_ground, stale_balance), np.maximum(stale_frame, stale_cutting)),
-        np.maximum(stale_sheets, np.minimum(stale_range, 1)),
+        np.maximum(np.maximum(survey, stale_balance), np.maximum(stale_frame, stale_cutting)),
+        np.maximum(
+            np.maximum(stale_sheets, stale_joists),
+            np.minimum(np.maximum(stale_range, stale_suggest), 1),
+        ),
     )
 
 
@@ -77,7 +89,28 @@ def option_state(stale_most: Q) -> Q:
     )
 
 
+CHECKS.section("The survey")
+
+
+@CHECKS.row(
+    "Readings that those around them contradict",
+    kind="text",
+    scope="job",
+    source="Leave-one-out residual; limits are common practice, no source",
+)
+def readings_text(suspect_name: Q) -> Q:
+    first, second = nth(suspect_name, 1), nth(suspect_name, 2)
+    more = np.where(nth(suspect_name, 3) == "", "", " and others")
+    names = join(first, np.where(second == "", "", ", "), second, more)
+    return np.where(first == "", OK, join("LOOK: read again: ", names))
+
+
 CHECKS.section("The job, option by option", stack="check_text", kind="text")
+
+
+@CHECKS.row("Readings agree", kind="text")
+def check_readings(readings_text: Q, on_pad: Q) -> Q:
+    return np.where(on_pad >= 0, readings_text, OK)
 
 
 @CHECKS.row("Ground is surveyed", kind="text")
@@ -140,10 +173,31 @@ def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q
     )
 
 
+@CHECKS.row("Water from uphill", kind="text")
+def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
+    comes = (on_pad == 1) & (uphill_ft > 0) & (uphill_water == "none")
+    return np.where(comes, "LOOK: ground comes down toward the pad; lead the water round it", OK)
+
+
 @CHECKS.row("Bearing", kind="text")
-def check_bearing(on_pad: Q, skid_soil_psf: Q, support_psf: Q, bearing_psf: Q) -> Q:
+def check_bearing(
+    on_pad: Q,
+    skid_soil_psf: Q,
+    support_psf: Q,
+    bearing_psf: Q,
+    skid_point_psf: Q,
+    stone_bearing_psf: Q,
+) -> Q:
     pressure = np.where(on_pad == 1, skid_soil_psf, support_psf)
-    return np.where(pressure > bearing_psf, "FAIL: presses harder than the soil may carry", OK)
+    return np.where(
+        pressure > bearing_psf,
+        "FAIL: presses harder than the soil may carry",
+        np.where(
+            skid_point_psf > stone_bearing_psf,
+            "FAIL: skids press harder than the stone may carry",
+            OK,
+        ),
+    )
 
 
 @CHECKS.row("Frost", kind="text")
@@ -184,20 +238,17 @@ def check_supports(
     )
 
 
-@CHECKS.row("Spread of the footing", kind="text", source="IRC R403.1.1, from memory")
-def check_footing(
-    option_kind: Q, pier_diameter_in: Q, footing_diameter_in: Q, footing_thick_in: Q
-) -> Q:
-    spread = (footing_diameter_in - pier_diameter_in) / 2
+@CHECKS.row("Thickness of the footing", kind="text", source="IRC R403.1.1, from memory")
+def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
     return np.where(
-        (option_kind == PIERS) & (spread > footing_thick_in),
-        "FAIL: the footing spreads farther past the pier than it is thick",
+        footing_thick_needed_in > footing_thick_in,
+        "FAIL: the footing must be as thick as it spreads past the pier, and 6 in",
         OK,
     )
 
 
 @CHECKS.row("Joists", kind="text")
-def check_joists(joist_use: Q, overhang_use: Q) -> Q:
+def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
     return np.where(
         joist_use > 1,
         join("FAIL: joists used to ", as_text(100 * joist_use, "0"), " percent"),
@@ -206,8 +257,21 @@ def check_joists(joist_use: Q, overhang_use: Q) -> Q:
             join(
                 "FAIL: joists past the beam used to ", as_text(100 * overhang_use, "0"), " percent"
             ),
-            OK,
+            np.where(
+                joist_rest_use > 1,
+                "FAIL: joists are crushed where they rest on skid or beam",
+                OK,
+            ),
         ),
+    )
+
+
+@CHECKS.row("Skids", kind="text")
+def check_skids(skid_use: Q) -> Q:
+    return np.where(
+        skid_use > 1,
+        join("FAIL: skids used to ", as_text(100 * skid_use, "0"), " percent"),
+        OK,
     )
 
 
@@ -221,11 +285,15 @@ def check_beams(beam_use: Q) -> Q:
 
 
 @CHECKS.row("Floor sheets", kind="text")
-def check_sheets(sheet_span_in: Q, joist_spacing_in: Q) -> Q:
+def check_sheets(sheet_span_in: Q, joist_spacing_in: Q, sheet_note: Q) -> Q:
     return np.where(
         joist_spacing_in > sheet_span_in,
         "FAIL: joists are farther apart than the sheet's rating",
-        OK,
+        np.where(
+            sheet_note != "",
+            "LOOK: this spacing does not divide the sheet; every sheet is cut back to a joist",
+            OK,
+        ),
     )
 
 
@@ -244,18 +312,30 @@ def check_treated(
     beam_stock: Q,
     stock_name: Q,
     stock_treated: Q,
+    clear_above_in: Q,
+    beam_clear_least_in: Q,
 ) -> Q:
     skid = (on_pad == 1) & (lookup(skid_stock, stock_name, stock_treated, "yes") == "no")
     timber = (option_kind == FRAMED) & (
         lookup(timber_stock, stock_name, stock_treated, "yes") == "no"
     )
-    beam = (on_pad == 0) & (lookup(beam_stock, stock_name, stock_treated, "yes") == "no")
-    return np.where(skid | timber | beam, "FAIL: wood on the ground must be treated", OK)
+    low = (on_pad == 0) & (clear_above_in < beam_clear_least_in)
+    beam = low & (lookup(beam_stock, stock_name, stock_treated, "yes") == "no")
+    return np.where(skid | timber | beam, "FAIL: wood on or near the ground must be treated", OK)
+
+
+@CHECKS.row("Air under the floor", kind="text")
+def check_air(air_under_in: Q, air_least_in: Q) -> Q:
+    return np.where(
+        air_under_in < air_least_in,
+        "LOOK: little air under the joists; use deeper skids and keep the ends open",
+        OK,
+    )
 
 
 @CHECKS.row("Wind (screening)", kind="text")
-def check_wind(sliding_use: Q, overturning_use: Q, on_pad: Q) -> Q:
-    moves = (sliding_use > 1) | (overturning_use > 1)
+def check_wind(sliding_use: Q, overturning_use: Q, uplift_use: Q, on_pad: Q) -> Q:
+    moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
     return np.where(
         moves & (on_pad == 1),
         "LOOK: wind may move it; anchors are in the price",

@@ -88,6 +88,11 @@ def fabric_need_item(fabric_item: Q) -> Q:
     return np.where(fabric_item == "", "", fabric_item)
 
 
+@COST.row("Drain pipe: item", kind="text")
+def pipe_need_item(on_pad: Q) -> Q:
+    return np.where(on_pad == 1, "drain_pipe", "")
+
+
 @COST.row("Soil brought in: item", kind="text")
 def soil_need_item(on_pad: Q) -> Q:
     return np.where(on_pad >= 0, "fill_soil", "")
@@ -197,8 +202,13 @@ def stone_need(stone_order_yd3: Q) -> Q:
 
 
 @COST.row("Fabric", "rolls", fmt="0")
-def fabric_need(fabric_rolls: Q) -> Q:
-    return fabric_rolls * 1
+def fabric_need(fabric_rolls: Q, drain_rolls: Q) -> Q:
+    return fabric_rolls + drain_rolls
+
+
+@COST.row("Drain pipe", "ft", fmt="0.0")
+def pipe_need(pipe_ft: Q) -> Q:
+    return pipe_ft * 1
 
 
 @COST.row("Soil brought in, loose", "yd3")
@@ -228,11 +238,11 @@ def preservative_need(
     support_rows: Q,
     beam_plies: Q,
     joist_treated: Q,
-    joist_count: Q,
+    joists_in_all: Q,
     rims_count: Q,
     blocking_count: Q,
 ) -> Q:
-    floor = joist_treated * (joist_count + rims_count + blocking_count)
+    floor = joist_treated * (joists_in_all + rims_count + blocking_count)
     return 2 * (timber_pieces + skid_count + support_rows * beam_plies + floor)
 
 
@@ -403,6 +413,7 @@ def work_hours(
     spread_hours: Q,
     compact_hours: Q,
     fabric_hours: Q,
+    water_hours: Q,
     timber_hours: Q,
     skid_hours: Q,
     support_hours: Q,
@@ -416,6 +427,7 @@ def work_hours(
         + spread_hours
         + compact_hours
         + fabric_hours
+        + water_hours
         + timber_hours
         + skid_hours
         + support_hours

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from estimator.model.prices import ITEMS
+from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
+from estimator.model.tape import tape
 from estimator.rows import Sheet
+from estimator.vocabulary import Q, lookup, pick
 
 BOARDS = 240
-PANEL_PIECES = 60
+OFFCUTS = 60
 
 CUT_PLAN = Sheet(
     "Cut Plan",
@@ -28,23 +33,124 @@ BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.#
 BOARD_TABLE.solved("board_count", "Boards alike", solver="cutting", fmt="0")
 BOARD_TABLE.solved("board_pieces", "Cut", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_offcut_in", "Off-cut", "in", solver="cutting", fmt="0.0")
+
+
+@BOARD_TABLE.column("Off-cut by the tape", kind="text")
+def board_left(board_count: Q, board_offcut_in: Q) -> Q:
+    return np.where(board_count > 0, tape(board_offcut_in), "")
+
+
+@BOARD_TABLE.column("A board weighs", "lb", fmt="0")
+def board_lb(board_item: Q, item_name: Q, item_lb: Q) -> Q:
+    return lookup(board_item, item_name, item_lb, 0)
+
+
 BOARD_TABLE.solved("board_bar", "In proportion", solver="cutting", kind="text")
+
+KEPT = CUT_PLAN.table(
+    "offcut",
+    "Off-cuts to keep",
+    OFFCUTS,
+    "As long as the shortest off-cut kept for blocking (Job), or longer; longest first.",
+)
+KEPT.solved("offcut_option", "Option", solver="cutting", kind="text")
+KEPT.solved("offcut_item", "From", solver="cutting", kind="text")
+KEPT.solved("offcut_count", "Pieces", solver="cutting", fmt="0")
+KEPT.solved("offcut_length_in", "Length", "in", solver="cutting", fmt="0.0")
+
+
+@KEPT.column("By the tape", kind="text")
+def offcut_length(offcut_count: Q, offcut_length_in: Q) -> Q:
+    return np.where(offcut_count > 0, tape(offcut_length_in), "")
+
 
 ITEM_TABLE = CUT_PLAN.table("item", "Boards by item", ITEMS)
 ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=True)
+CUT_PLAN.notes(
+    "How lengths are counted",
+    "A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
+    "Joists, timbers and blocks come in one piece. Rims longer than the longest board are joined over a joist, skids lapped on the stone, beam boards joined over a support.",
+    "The bar shows each board from its squared end: full for one piece, hatched for the next, dotted for the off-cut.",
+)
 
 SHEET_LAYOUT = Sheet(
     "Sheet Layout",
-    "Sheet Layout: every piece of floor sheet",
+    "Sheet Layout: floor sheets of the chosen option",
     "Measured from corner 1 of the floor: along the front, then back. Long edge across the joists.",
 )
 SHEET_LAYOUT.section("Answer")
 SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")
 SHEET_LAYOUT.solved("sheet_text", "Cut list", solver="sheets", kind="text")
 
-PIECES = SHEET_LAYOUT.table("panel_piece", "Pieces", PANEL_PIECES)
-PIECES.solved("piece_x_in", "Along", "in", solver="sheets", fmt="0.0", by_option=True)
-PIECES.solved("piece_y_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
-PIECES.solved("piece_long_in", "Long", "in", solver="sheets", fmt="0.0", by_option=True)
-PIECES.solved("piece_wide_in", "Wide", "in", solver="sheets", fmt="0.0", by_option=True)
-PIECES.solved("piece_sheet", "From sheet", solver="sheets", fmt="0", by_option=True)
+DRAWN = SHEET_LAYOUT.table(
+    "floor_row",
+    "Floor from above, front at the bottom",
+    PICTURE_ROWS,
+    "Each figure is the last digit of the sheet's number, 4 in wide and 1 ft deep.",
+)
+
+
+@DRAWN.column("Floor", kind="text")
+def layout_drawn(floor_drawn: Q, chosen_no: Q) -> Q:
+    return pick(floor_drawn, chosen_no)
+
+
+CUT_LIST = SHEET_LAYOUT.table(
+    "sheet_cut", "Cut list", SHEET_CUTS, "Widths are what a piece covers; a tongue comes on top."
+)
+
+
+@CUT_LIST.column("Pieces", fmt="0;-0;")
+def layout_count(cut_count: Q, chosen_no: Q) -> Q:
+    return pick(cut_count, chosen_no)
+
+
+@CUT_LIST.column("Long", kind="text")
+def layout_long(layout_count: Q, cut_long_in: Q, chosen_no: Q) -> Q:
+    return np.where(layout_count > 0, tape(pick(cut_long_in, chosen_no)), "")
+
+
+@CUT_LIST.column("Wide", kind="text")
+def layout_wide(layout_count: Q, cut_wide_in: Q, chosen_no: Q) -> Q:
+    return np.where(layout_count > 0, tape(pick(cut_wide_in, chosen_no)), "")
+
+
+@CUT_LIST.column("From sheets", kind="text")
+def layout_from(cut_from: Q, chosen_no: Q) -> Q:
+    return pick(cut_from, chosen_no)
+
+
+LAID = SHEET_LAYOUT.table(
+    "panel_piece", "Pieces in the order of laying", PANEL_PIECES, "Near corner of each piece."
+)
+
+
+@LAID.column("From sheet", fmt="0;-0;")
+def laid_sheet(piece_sheet: Q, chosen_no: Q) -> Q:
+    return pick(piece_sheet, chosen_no)
+
+
+@LAID.column("Along the front", kind="text")
+def laid_x(laid_sheet: Q, piece_x_in: Q, chosen_no: Q) -> Q:
+    return np.where(laid_sheet > 0, tape(pick(piece_x_in, chosen_no)), "")
+
+
+@LAID.column("Back", kind="text")
+def laid_y(laid_sheet: Q, piece_y_in: Q, chosen_no: Q) -> Q:
+    return np.where(laid_sheet > 0, tape(pick(piece_y_in, chosen_no)), "")
+
+
+@LAID.column("Long", kind="text")
+def laid_long(laid_sheet: Q, piece_long_in: Q, chosen_no: Q) -> Q:
+    return np.where(laid_sheet > 0, tape(pick(piece_long_in, chosen_no)), "")
+
+
+@LAID.column("Wide", kind="text")
+def laid_wide(laid_sheet: Q, piece_wide_in: Q, chosen_no: Q) -> Q:
+    return np.where(laid_sheet > 0, tape(pick(piece_wide_in, chosen_no)), "")
+
+
+SHEET_LAYOUT.notes(
+    "Laying",
+    "Screws 6 in at the edges and 12 in between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
+)

@@ -6,6 +6,7 @@ Defaults come from the tables of ``shared/reference``; a person may type over an
 from __future__ import annotations
 
 from estimator import reference
+from estimator.errors import InputError
 from estimator.inputs import Field
 from estimator.rows import Sheet
 
@@ -135,6 +136,25 @@ _rate(
     10,
 )
 
+FACTORS.section("Weight of the building above")
+for _weight in ("light", "medium", "heavy"):
+    _rate(
+        f"wall_{_weight}_psf",
+        f"Walls, {_weight}",
+        "psf",
+        reference.rule(f"wall_weight_{_weight}_psf"),
+        "common practice, no source: area of wall",
+        60,
+    )
+    _rate(
+        f"roof_{_weight}_psf",
+        f"Roof, {_weight}",
+        "psf",
+        reference.rule(f"roof_weight_{_weight}_psf"),
+        "common practice, no source: in plan",
+        60,
+    )
+
 FACTORS.section("Concrete")
 _rate(
     "bag_yield_ft3",
@@ -204,6 +224,47 @@ _rate(
     reference.rule("clearance_joists_in"),
     "IRC R317.1 item 1",
     48,
+)
+_rate(
+    "beam_clear_least_in",
+    "Untreated beams above ground, least",
+    "in",
+    reference.rule("clearance_girders_in"),
+    "IRC R317.1 item 1",
+    48,
+)
+_rate(
+    "ground_contact_in",
+    "Wood lower than this counts as in contact with the ground",
+    "in",
+    reference.rule("ground_contact_height_in"),
+    "AWPA U1, read in trade summaries",
+    48,
+)
+_rate("air_least_in", "Air under the joists, least", "in", 4.0, "common practice, no source", 48)
+_rate(
+    "stone_bearing_psf",
+    "Presumptive bearing of compacted stone",
+    "psf",
+    reference.soil("gravel", "presumptive_bearing_psf"),
+    "IRC Table R401.4.1, gravel",
+    20000,
+)
+_rate(
+    "skid_soft_ft",
+    "Soft spot that a skid bridges",
+    "ft",
+    reference.rule("skid_soft_spot_ft"),
+    "common practice, no source",
+    20,
+)
+_rate(
+    "anchor_lb",
+    "Hold of a ground anchor",
+    "lb",
+    1500.0,
+    "common practice, no source: soil decides; ask the maker",
+    20000,
 )
 _rate("step_rise_in", "Most rise of a step", "in", 7.75, "IRC R311.7.5.1, from memory", 12)
 _rate(
@@ -293,6 +354,27 @@ _rate(
     "IRC Table R602.3(1), from memory",
     24,
 )
+
+FACTORS.section("Water and stakes")
+_rate(
+    "grade_fall_in",
+    "Fall of the ground away from a building",
+    "in",
+    reference.rule("grade_fall_in_per_10ft"),
+    "IRC R401.3, read in a copy of the 2015 code",
+    60,
+)
+_rate("grade_run_ft", "Over the first", "ft", 10.0, "IRC R401.3", 100)
+_rate("rise_least_in", "Rise that asks for a swale", "in", 1.0, "common practice, no source", 24)
+_rate("swale_width_in", "Swale, width", "in", 36.0, "common practice, no source", 240)
+_rate("swale_depth_in", "Swale, depth", "in", 6.0, "common practice, no source", 60)
+_rate(
+    "swale_past_ft", "Swale or drain, past each end", "ft", 4.0, "common practice, no source", 100
+)
+_rate("drain_width_in", "Stone drain, width", "in", 12.0, "common practice, no source", 60)
+_rate("drain_depth_in", "Stone drain, depth", "in", 18.0, "common practice, no source", 60)
+_rate("outlet_ft", "Pipe from a drain to where it runs out", "ft", 6.0, "yours to measure", 500)
+_rate("stake_off_ft", "Stakes beyond the corners", "ft", 3.0, "common practice, no source", 50)
 
 SOILS = FACTORS.table("soil", "Soils", 10)
 SOILS.typed(Field("soil_name", "Soil", kind="text", needed=False))
@@ -388,7 +470,15 @@ _GRADES = (
     ("Southern pine", "No.1"),
     ("Southern pine", "No.2"),
 )
-_FRAMING = ("2x4", "2x6", "2x8", "2x10", "2x12")
+_FRAMING = ("2x4", "2x6", "2x8", "2x10", "2x12", "4x4", "4x6", "6x6")
+
+
+def _design_values(species: str, grade: str, size: str) -> reference.DesignValues:
+    """Reference values; those of No.2, which are lower, where the table lacks a timber's grade."""
+    try:
+        return reference.design_values(species, grade, size)
+    except InputError:
+        return reference.design_values(species, "No.2", size)
 
 
 def factor_rows() -> dict[str, list[dict[str, float | str]]]:
@@ -433,7 +523,7 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
         name = f"{kind} {grade}"
         species.append({"species_name": name, "species_incised": "yes" if incised else "no"})
         for size in _FRAMING:
-            values = reference.design_values(kind, grade, size)
+            values = _design_values(kind, grade, size)
             wood.append(
                 {
                     "wood_name": f"{name} {size}",

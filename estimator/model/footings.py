@@ -29,14 +29,44 @@ def floor_psf(floor_live_psf: Q, floor_dead_psf: Q, on_pad: Q) -> Q:
     return floor_live_psf + floor_dead_psf + 0 * on_pad
 
 
+@FOOTINGS.row("Weight of the walls", "psf", fmt="0.0", note="Area of wall.")
+def wall_psf(
+    building_weight: Q,
+    wall_dead_psf: Q,
+    wall_light_psf: Q,
+    wall_medium_psf: Q,
+    wall_heavy_psf: Q,
+    on_pad: Q,
+) -> Q:
+    listed = _by_weight(building_weight, wall_light_psf, wall_medium_psf, wall_heavy_psf)
+    return np.where(building_weight == "typed", wall_dead_psf, listed) + 0 * on_pad
+
+
+@FOOTINGS.row("Weight of the roof", "psf", fmt="0.0", note="In plan, without snow.")
+def roof_psf(
+    building_weight: Q,
+    roof_dead_psf: Q,
+    roof_light_psf: Q,
+    roof_medium_psf: Q,
+    roof_heavy_psf: Q,
+    on_pad: Q,
+) -> Q:
+    listed = _by_weight(building_weight, roof_light_psf, roof_medium_psf, roof_heavy_psf)
+    return np.where(building_weight == "typed", roof_dead_psf, listed) + 0 * on_pad
+
+
+def _by_weight(weight: Q, light: Q, medium: Q, heavy: Q) -> Q:
+    return np.where(weight == "light", light, np.where(weight == "medium", medium, heavy))
+
+
 @FOOTINGS.row("Wall on a long side", "plf", fmt="0")
-def wall_plf(wall_height_ft: Q, wall_dead_psf: Q, on_pad: Q) -> Q:
-    return wall_height_ft * wall_dead_psf + 0 * on_pad
+def wall_plf(wall_height_ft: Q, wall_psf: Q) -> Q:
+    return wall_height_ft * wall_psf
 
 
 @FOOTINGS.row("Roof on a long side", "plf", fmt="0", note="Half of the roof on each long side.")
-def roof_plf(building_width_ft: Q, roof_dead_psf: Q, roof_snow_psf: Q, on_pad: Q) -> Q:
-    return building_width_ft / 2 * (roof_dead_psf + roof_snow_psf) + 0 * on_pad
+def roof_plf(building_width_ft: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
+    return building_width_ft / 2 * (roof_psf + roof_snow_psf)
 
 
 @FOOTINGS.row("Building and contents", "lb", fmt="#,##0")
@@ -53,11 +83,11 @@ def total_load_lb(
 
 @FOOTINGS.row("Dead load of the empty building", "lb", fmt="#,##0")
 def dead_load_lb(
-    building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q, wall_plf: Q, roof_dead_psf: Q
+    building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q, wall_plf: Q, roof_psf: Q
 ) -> Q:
     area = building_length_ft * building_width_ft
     perimeter = 2 * (building_length_ft + building_width_ft)
-    return area * (floor_dead_psf + roof_dead_psf) + perimeter * wall_plf
+    return area * (floor_dead_psf + roof_psf) + perimeter * wall_plf
 
 
 @FOOTINGS.row("Presumptive bearing of the soil", "psf", fmt="#,##0", source=IRC_BEARING)
@@ -122,6 +152,74 @@ def skid_soil_psf(
     return bearing.skid_pressure_on_soil_psf(load, width, stone_depth_in, skid_spacing_in)
 
 
+@FOOTINGS.row(
+    "Pressure on the stone under a point load",
+    "psf",
+    fmt="#,##0",
+    source="45 degrees through the skid (common practice, no source)",
+    note="The point load stands on the skid, on top of its other load.",
+)
+def skid_point_psf(
+    on_pad: Q,
+    skid_outer_plf: Q,
+    skid_inner_plf: Q,
+    point_load_lb: Q,
+    skid_width_in: Q,
+    skid_depth_in: Q,
+) -> Q:
+    load = np.maximum(skid_outer_plf, skid_inner_plf)
+    width = skid_width_in + np.where(on_pad == 1, 0, 1)
+    pressure = bearing.skid_point_pressure_psf(load, point_load_lb, width, skid_depth_in)
+    return np.where(on_pad == 1, pressure, 0)
+
+
+@FOOTINGS.row("Wood of the skid", kind="text")
+def skid_wood(species: Q, skid_stock: Q, stock_name: Q, stock_nominal: Q) -> Q:
+    return join(species, " ", lookup(skid_stock, stock_name, stock_nominal, ""))
+
+
+@FOOTINGS.row(
+    "Skid, greatest use of what it may carry",
+    "share",
+    fmt="0%",
+    source="NDS 2018 ch. 3 and 4, simple span over a soft spot, wet service, incised where treated so",
+    note="Bending and shear between joists or over a soft spot, with the point load.",
+)
+def skid_use(
+    on_pad: Q,
+    skid_wood: Q,
+    incised: Q,
+    skid_width_in: Q,
+    skid_depth_in: Q,
+    joist_spacing_in: Q,
+    skid_soft_ft: Q,
+    skid_outer_plf: Q,
+    skid_inner_plf: Q,
+    point_load_lb: Q,
+    wood_name: Q,
+    wood_fb_psi: Q,
+    wood_fv_psi: Q,
+    wet_fb: Q,
+    wet_fv: Q,
+    incised_f: Q,
+) -> Q:
+    load = np.maximum(skid_outer_plf, skid_inner_plf)
+    bay = joist_spacing_in / IN_PER_FT
+    cut = 1 - incised * (1 - incised_f)
+    width, depth = skid_width_in + 1 - on_pad, skid_depth_in + 1 - on_pad
+    bending = design.bending_utilisation(
+        bearing.skid_moment_lb_ft(load, bay, skid_soft_ft, point_load_lb),
+        design.section_modulus_in3(width, depth),
+        lookup(skid_wood, wood_name, wood_fb_psi, 1) * wet_fb * cut,
+    )
+    shear = design.shear_utilisation(
+        bearing.skid_shear_lb(load, bay, skid_soft_ft, point_load_lb),
+        design.section_area_in2(width, depth),
+        lookup(skid_wood, wood_name, wood_fv_psi, 1) * wet_fv * cut,
+    )
+    return np.where(on_pad == 1, np.maximum(bending, shear), 0)
+
+
 FOOTINGS.section("Supports")
 
 
@@ -174,14 +272,19 @@ def beam_inner_plf(on_pad: Q, support_rows: Q, bay_across_ft: Q, floor_psf: Q) -
     "Load on the heaviest support",
     "lb",
     fmt="#,##0",
-    note="By tributary area; a beam in one piece over three supports lays a quarter more on the middle one.",
+    note="By tributary area, with the point load; a beam in one piece over three supports lays a quarter more on the middle one.",
 )
 def support_load_lb(
-    beam_outer_plf: Q, beam_inner_plf: Q, bay_along_ft: Q, supports_per_row: Q
+    on_pad: Q,
+    beam_outer_plf: Q,
+    beam_inner_plf: Q,
+    bay_along_ft: Q,
+    supports_per_row: Q,
+    point_load_lb: Q,
 ) -> Q:
     load = np.maximum(beam_outer_plf, beam_inner_plf)
     shared = np.where(supports_per_row > 2, 1.25 * bay_along_ft, bay_along_ft / 2)
-    return load * shared
+    return load * shared + np.where(on_pad == 1, 0, point_load_lb)
 
 
 @FOOTINGS.row(
@@ -249,6 +352,17 @@ def support_psf(on_pad: Q, support_load_lb: Q, support_own_lb: Q, support_ft2: Q
 def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bearing_psf: Q) -> Q:
     load = support_load_lb + support_own_lb
     return np.where(option_kind == PIERS, bearing.footing_diameter_in(load, bearing_psf), 0)
+
+
+@FOOTINGS.row(
+    "Thickness that the spread footing asks for",
+    "in",
+    fmt="0.0",
+    source="IRC R403.1.1: as thick as it spreads (from memory), 6 in at least",
+)
+def footing_thick_needed_in(option_kind: Q, footing_diameter_in: Q, pier_diameter_in: Q) -> Q:
+    needed = bearing.footing_thickness_in(footing_diameter_in, pier_diameter_in)
+    return np.where((option_kind == PIERS) & (footing_diameter_in > 0), needed, 0)
 
 
 @FOOTINGS.row("Tallest support above ground", "in", fmt="0.0")
@@ -404,6 +518,7 @@ def beam_use(
     beam_outer_plf: Q,
     beam_inner_plf: Q,
     support_load_lb: Q,
+    point_load_lb: Q,
     floor_live_psf: Q,
     floor_psf: Q,
     wood_name: Q,
@@ -440,7 +555,7 @@ def beam_use(
         bay_along_ft + on_pad,
         live,
         load - live,
-        0,
+        point_load_lb,
         BEAM_BEARING_IN,
         live_ratio,
         total_ratio,
@@ -518,14 +633,58 @@ def overturning_use(
     return wind.overturning_ratio(wind_lb, arm, uplift_lb, dead_load_lb, base)
 
 
+@FOOTINGS.row("Uplift: suction on the roof over what holds", "share", fmt="0%")
+def uplift_use(uplift_lb: Q, dead_load_lb: Q) -> Q:
+    return wind.uplift_ratio(uplift_lb, dead_load_lb)
+
+
+@FOOTINGS.row(
+    "Hold-down that each long side needs",
+    "lb",
+    fmt="#,##0",
+    note="Against overturning and uplift; hardware of the bases, or anchors, must give it.",
+)
+def hold_down_lb(
+    wind_lb: Q,
+    wall_height_ft: Q,
+    roof_height_ft: Q,
+    floor_top_ft: Q,
+    top_ft: Q,
+    uplift_lb: Q,
+    dead_load_lb: Q,
+    building_width_ft: Q,
+    support_inset_in: Q,
+) -> Q:
+    arm = (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
+    base = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    return wind.hold_down_lb(wind_lb, arm, uplift_lb, dead_load_lb, base)
+
+
+@FOOTINGS.row("Hold against sliding that friction lacks", "lb", fmt="#,##0")
+def sliding_lack_lb(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
+    return wind.sliding_anchor_lb(wind_lb, dead_load_lb, uplift_lb, friction)
+
+
 @FOOTINGS.row(
     "Anchors",
     "pieces",
     fmt="0",
-    note="Four ground anchors where wind may slide or tip it; supports are anchored by their bases.",
+    source="common practice, no source",
+    note="As many a side as hold-down and half the sliding ask for, two at least; supports are held by their bases.",
 )
-def anchor_count(on_pad: Q, sliding_use: Q, overturning_use: Q) -> Q:
-    return np.where((on_pad == 1) & ((sliding_use > 1) | (overturning_use > 1)), 4, 0)
+def anchor_count(
+    on_pad: Q,
+    sliding_use: Q,
+    overturning_use: Q,
+    uplift_use: Q,
+    hold_down_lb: Q,
+    sliding_lack_lb: Q,
+    anchor_lb: Q,
+) -> Q:
+    moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
+    hold = np.maximum(anchor_lb, 1)
+    side = np.maximum(np.ceil((hold_down_lb + sliding_lack_lb / 2) / hold), 2)
+    return np.where((on_pad == 1) & moves, 2 * side, 0)
 
 
 FOOTINGS.section("Hours")

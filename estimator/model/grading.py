@@ -195,6 +195,15 @@ def cut_yd3(
     triangle_high_ft: Q,
 ) -> Q:
     level = subgrade_ft + strip_ft
+    return on_pad * cut_above_yd3(
+        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+def cut_above_yd3(
+    level: Q, triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
+) -> Q:
+    """Ground above a level, yd3: the exact sum over the triangles under a base."""
     mean = (triangle_low_ft + triangle_mid_ft + triangle_high_ft) / 3
     # Denominators are guarded where two heights of a triangle meet; the masks drop those terms.
     low_gap = (triangle_mid_ft - triangle_low_ft) * (triangle_high_ft - triangle_low_ft)
@@ -210,7 +219,7 @@ def cut_yd3(
         mean - level,
         np.where(level < triangle_mid_ft, lower_half, upper_half),
     )
-    return on_pad * np.sum(triangle_ft2 * depth) / FT3_PER_YD3
+    return np.sum(triangle_ft2 * depth) / FT3_PER_YD3
 
 
 @GRADING.row("Fill above the stripped ground", "yd3", note="Compacted volume up to the subgrade.")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -12,14 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.field_sheet import STATIONS
+from estimator.model.field_sheet import STATIONS, STEPS
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
+from estimator.model.lot import base_corners, lot_ground, turned
 from estimator.model.options import FRAMED, OPEN, SUPPORTS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.courses import FrameSpec, Profile, profile, side_lines, solve_frame
-from estimator.solve.surface import Ground, fit_ground
+from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame
+from estimator.solve.surface import Ground
 from estimator.solve.volumes import balanced_height, clip
 from estimator.units import IN_PER_FT
 
@@ -30,56 +30,6 @@ STATION_STEP_FT = 2.0
 LEAST_BAY_FT = 1.0
 
 
-@lru_cache(maxsize=8)
-def _fit(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
-    return fit_ground(
-        [(x, y) for _, x, y, _ in points],
-        [z for *_, z in points],
-        [f"Survey point {name}" for name, *_ in points],
-    )
-
-
-def _ground(q: Reads) -> Ground:
-    names = q.column("point_name")
-    rows = [i for i in range(len(names)) if str(names[i])]
-    return _fit(
-        tuple(
-            (
-                str(names[i]),
-                q.number("point_x_ft", 0, i),
-                q.number("point_y_ft", 0, i),
-                q.number("point_height_ft", 0, i),
-            )
-            for i in rows
-        )
-    )
-
-
-def _turned(q: Reads, local: Floats) -> Floats:
-    """Places measured from corner 1 of the building, in the survey's grid."""
-    angle = math.radians(q.number("turn_deg"))
-    along = np.array([math.cos(angle), math.sin(angle)])
-    back = np.array([-along[1], along[0]])
-    corner = np.array([q.number("site_x_ft"), q.number("site_y_ft")])
-    return np.asarray(corner + local[:, :1] * along + local[:, 1:] * back)
-
-
-def _base(q: Reads, option: int) -> Floats:
-    """Corners of the base, front left first, anticlockwise."""
-    length, width = q.number("building_length_ft"), q.number("building_width_ft")
-    out_x = (q.number("frame_length_ft", option) - length) / 2
-    out_y = (q.number("frame_width_ft", option) - width) / 2
-    local = np.array(
-        [
-            (-out_x, -out_y),
-            (length + out_x, -out_y),
-            (length + out_x, width + out_y),
-            (-out_x, width + out_y),
-        ]
-    )
-    return _turned(q, local)
-
-
 def _door(q: Reads) -> Floats:
     length, width = q.number("building_length_ft"), q.number("building_width_ft")
     middle = {
@@ -88,7 +38,7 @@ def _door(q: Reads) -> Floats:
         "back": (length / 2, width),
         "left": (0.0, width / 2),
     }
-    return _turned(q, np.array([middle[q.text("door_side")]]))
+    return turned(q, np.array([middle[q.text("door_side")]]))
 
 
 def _supports(q: Reads, option: int) -> Floats:
@@ -124,8 +74,8 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
     corner = {f"ground_corner_{n}_ft": zeros() for n in (1, 2, 3, 4)}
     guessed = zeros()
     for option in q.options():
-        ground = _ground(q)
-        corners = _base(q, option)
+        ground = lot_ground(q)
+        corners = base_corners(q, option)
         patch = clip(ground, corners)
         count = len(patch.areas_ft2)
         if count > TRIANGLES:
@@ -151,7 +101,7 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
             support["on"][option, : len(spots)] = 1
             support["x_ft"][option, : len(spots)] = spots[:, 0]
             support["y_ft"][option, : len(spots)] = spots[:, 1]
-            support["ground_ft"][option, : len(spots)] = ground.at(_turned(q, spots))[0]
+            support["ground_ft"][option, : len(spots)] = ground.at(turned(q, spots))[0]
     return {
         **{f"triangle_{k}": v for k, v in table.items()},
         **{f"support_{k}": v for k, v in support.items()},
@@ -168,7 +118,7 @@ def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         if q.number("on_pad", option) == 0:
             continue
-        patch = clip(_ground(q), _base(q, option))
+        patch = clip(lot_ground(q), base_corners(q, option))
         subgrade = balanced_height(
             patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
         )
@@ -250,24 +200,27 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
     timber = {k: zeros(TIMBERS) for k in ("course", "start_ft", "length_in")}
     side = blanks(TIMBERS)
     station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses")}
+    step = {k: zeros(STEPS) for k in ("side", "course", "start_ft", "end_ft")}
     for option in q.options():
         kind = q.text("option_kind", option)
-        if kind not in (FRAMED, OPEN):
-            continue
-        ground, corners = _ground(q), _base(q, option)
+        ground, corners = lot_ground(q), base_corners(q, option)
         lines = [profile(ground, a, b) for a, b in side_lines(corners)]
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
         if kind == OPEN:
             run = q.number("shoulder_run", option)
             row["shoulder_ft3"][option] = _shoulder_ft3(lines, top, strip, run)
+        if kind != FRAMED:
             _put_stations(station, option, lines, None)
             continue
-        _solve_one_frame(q, option, ground, corners, lines, row, timber, side, station)
+        frame = _solve_one_frame(q, option, ground, corners, lines, row, timber, side)
+        _put_stations(station, option, lines, frame)
+        _put_steps(step, option, frame)
     return {
         **row,
         **{f"timber_{k}": v for k, v in timber.items()},
         "timber_side": as_texts(side),
         **{f"station_{k}": v for k, v in station.items()},
+        **{f"step_{k}": v for k, v in step.items()},
     }
 
 
@@ -280,8 +233,7 @@ def _solve_one_frame(
     row: dict[str, Any],
     timber: dict[str, Any],
     side: Any,
-    station: dict[str, Any],
-) -> None:
+) -> Frame:
     letter = OPTION_KEYS[option]
     top, strip = q.number("top_ft", option), q.number("strip_ft", option)
     stock = q.text("timber_stock", option)
@@ -338,7 +290,24 @@ def _solve_one_frame(
                 _part(line, a, b), q.number("subgrade_ft", option), bottom, strip, width
             )
     row["trench_ft3"][option] = volume
-    _put_stations(station, option, lines, frame)
+    return frame
+
+
+def _put_steps(step: dict[str, Any], option: int, frame: Frame) -> None:
+    """Where every course below the top one begins and ends."""
+    lower = [run for run in frame.runs if run.course > 1]
+    if len(lower) > STEPS:
+        raise SolveError(
+            f"option {OPTION_KEYS[option]} has {len(lower)} lengths of lower courses; the table"
+            f" holds {STEPS}.",
+            where="Grading",
+            cure="Use deeper timbers, or leave out readings of small humps.",
+        )
+    for i, run in enumerate(sorted(lower, key=lambda r: (r.side, r.course, r.start_ft))):
+        step["side"][option, i] = run.side + 1
+        step["course"][option, i] = run.course
+        step["start_ft"][option, i] = run.start_ft
+        step["end_ft"][option, i] = run.end_ft
 
 
 def _part(line: Profile, start: float, end: float) -> Profile:
@@ -352,15 +321,17 @@ def _part(line: Profile, start: float, end: float) -> Profile:
 
 
 def _put_stations(station: dict[str, Any], option: int, lines: list[Profile], frame: Any) -> None:
+    """Stations of every side in its own rows; what is left of them repeats the last, unnumbered."""
     longest = max(line.length_ft for line in lines)
-    step = STATION_STEP_FT * max(1, math.ceil(longest / (STATION_STEP_FT * (STATIONS // 4 - 1))))
-    at = 0
+    each = STATIONS // len(lines)
+    step = STATION_STEP_FT * max(1, math.ceil(longest / (STATION_STEP_FT * (each - 1))))
     for number, line in enumerate(lines):
         places = np.unique(np.append(np.arange(0.0, line.length_ft, step), line.length_ft))
-        stop = at + len(places)
-        station["side"][option, at:stop] = number + 1
-        station["at_ft"][option, at:stop] = places
-        station["ground_ft"][option, at:stop] = line.at(places)
+        start = number * each
+        station["side"][option, start : start + len(places)] = number + 1
+        rows = slice(start, start + each)
+        filled = np.append(places, np.full(each - len(places), line.length_ft))
+        station["at_ft"][option, rows] = filled
+        station["ground_ft"][option, rows] = line.at(filled)
         if frame is not None:
-            station["courses"][option, at:stop] = frame.courses_at(number, places)
-        at = stop
+            station["courses"][option, rows] = frame.courses_at(number, filled)

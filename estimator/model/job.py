@@ -81,6 +81,14 @@ _typed(
     ),
     Field("floor_dead_psf", "Floor dead load", "psf", default=10, low=2, high=60),
     Field(
+        "building_weight",
+        "Walls and roof are",
+        kind="choice",
+        default="typed",
+        choices=("typed", "light", "medium", "heavy"),
+        note="typed: the two weights below; otherwise those on Factors (common practice, no source).",
+    ),
+    Field(
         "wall_dead_psf",
         "Walls, weight per area of wall",
         "psf",
@@ -254,3 +262,15 @@ _typed(
     ),
     Field("block_reuse_in", "Shortest off-cut kept for blocking", "in", "length", 12, 1, 96),
 )
+
+DOUBLES = JOB.table(
+    "double",
+    "Joists doubled under partitions and beside openings",
+    8,
+    "One line a place, measured along the front from corner 1. Leave blank if there are none.",
+    index=True,
+)
+DOUBLES.typed(
+    Field("double_what", "What stands there", kind="text", needed=False, note="Such as: partition.")
+)
+DOUBLES.typed(Field("double_at_ft", "Along the front", "ft", "length", None, 0, 40))

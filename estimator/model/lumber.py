@@ -32,10 +32,14 @@ def joist_depth_in(joist_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     return lookup(joist_stock, stock_name, stock_depth_in)
 
 
-@LUMBER.row("Joists", "pieces", fmt="0", note="One at each end, the rest on centre from corner 1.")
-def joist_count(building_length_ft: Q, joist_spacing_in: Q, joist_width_in: Q) -> Q:
-    room = building_length_ft * IN_PER_FT - 1.5 * joist_width_in
-    return np.floor(room / joist_spacing_in) + 2
+@LUMBER.row(
+    "Joists",
+    "pieces",
+    fmt="0",
+    note="One at each end, the rest on centre from corner 1; the last may stand snug by the end.",
+)
+def joist_count(building_length_ft: Q, joist_spacing_in: Q) -> Q:
+    return np.ceil(building_length_ft * IN_PER_FT / joist_spacing_in) + 1
 
 
 @LUMBER.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
@@ -48,9 +52,63 @@ def block_length_in(joist_spacing_in: Q, joist_width_in: Q) -> Q:
     return joist_spacing_in - joist_width_in
 
 
+LUMBER.solved(
+    "joist_doubled",
+    "Joists more, for doubling",
+    "pieces",
+    solver="joists",
+    fmt="0",
+    note="Under the partitions and openings on Job.",
+)
+LUMBER.solved(
+    "joist_touching",
+    "Joists that touch the one before",
+    "pieces",
+    solver="joists",
+    fmt="0",
+    note="No block fits between them.",
+)
+
+
+@LUMBER.row("Joists in all", "pieces", fmt="0")
+def joists_in_all(joist_count: Q, joist_doubled: Q) -> Q:
+    return joist_count + joist_doubled
+
+
+@LUMBER.row(
+    "Rows of blocks", "rows", fmt="0", note="As typed, and one under each seam of square edges."
+)
+def block_rows(blocking_rows: Q, seam_blocks: Q, seam_rows: Q) -> Q:
+    return blocking_rows + np.where(seam_blocks == "yes", seam_rows, 0)
+
+
 @LUMBER.row("Blocks", "pieces", fmt="0", note="Off-cuts give them first: see Cut Plan.")
-def blocking_count(blocking_rows: Q, joist_count: Q) -> Q:
-    return blocking_rows * (joist_count - 1)
+def blocking_count(block_rows: Q, joists_in_all: Q, joist_touching: Q) -> Q:
+    return block_rows * (joists_in_all - 1 - joist_touching)
+
+
+LUMBER.section("Skids or beams under the joists")
+
+
+@LUMBER.row("Skids or beams", "pieces", fmt="0")
+def bearer_count(on_pad: Q, skid_count: Q, support_rows: Q) -> Q:
+    return np.where(on_pad == 1, skid_count, support_rows)
+
+
+@LUMBER.row("Width", "in")
+def bearer_width_in(on_pad: Q, skid_width_in: Q, beam_width_in: Q, beam_plies: Q) -> Q:
+    return np.where(on_pad == 1, skid_width_in, beam_width_in * beam_plies)
+
+
+@LUMBER.row("Centre of the first, back from the front", "in", fmt="0.00")
+def bearer_first_in(on_pad: Q, skid_place: Q, skid_width_in: Q, support_inset_in: Q) -> Q:
+    skid = np.where(skid_place == "flush", skid_width_in / 2, 0)
+    return np.where(on_pad == 1, skid, support_inset_in)
+
+
+@LUMBER.row("On centre", "in", fmt="0.00")
+def bearer_step_in(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
+    return np.where(on_pad == 1, skid_spacing_in, bay_across_ft * IN_PER_FT)
 
 
 LUMBER.section("Strength of the joists")
@@ -210,6 +268,73 @@ def overhang_use(
     return np.where(on_pad == 1, 0, use)
 
 
+@LUMBER.row(
+    "Joists where they rest, use in bearing across the grain",
+    "share",
+    fmt="0%",
+    source=NDS,
+    note="Outer ones with wall and roof; over the full width of skid or beam, wet service.",
+)
+def joist_rest_use(
+    joist_width_in: Q,
+    joist_spacing_in: Q,
+    joist_fc_psi: Q,
+    wet_fc: Q,
+    bearer_width_in: Q,
+    point_load_lb: Q,
+    skid_outer_plf: Q,
+    skid_inner_plf: Q,
+    beam_outer_plf: Q,
+    beam_inner_plf: Q,
+) -> Q:
+    skid = np.maximum(skid_outer_plf, skid_inner_plf)
+    beam = np.maximum(beam_outer_plf, beam_inner_plf)
+    rest = (skid + beam) * joist_spacing_in / IN_PER_FT + point_load_lb
+    return design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc)
+
+
+LUMBER.section("Wood near the ground")
+
+
+@LUMBER.row(
+    "Skids or beams: treatment",
+    kind="text",
+    source="AWPA U1, read in trade summaries; UC3B from memory",
+)
+def bearer_class(on_pad: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
+    contact = (on_pad == 1) | (clear_above_in < ground_contact_in)
+    return np.where(contact, "ground contact, UC4A", "above ground, UC3B")
+
+
+@LUMBER.row(
+    "Joists: treatment",
+    kind="text",
+    source="AWPA U1, read in trade summaries; UC3B from memory; IRC R317.1",
+)
+def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q) -> Q:
+    return np.where(
+        joist_clear_least_in < ground_contact_in,
+        "ground contact, UC4A",
+        np.where(
+            joist_clear_least_in < joist_clear_in, "above ground, UC3B", "untreated wood may do"
+        ),
+    )
+
+
+@LUMBER.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")
+def treated_hardware(on_pad: Q, joist_treated: Q) -> Q:
+    return np.where(
+        (on_pad == 1) | (joist_treated == 1),
+        "hot-dip galvanized or stainless",
+        "hot-dip galvanized or stainless at the beams",
+    )
+
+
+@LUMBER.row("Air under the joists", "in", fmt="0.0", note="Above the stone, or above the ground.")
+def air_under_in(on_pad: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
+    return np.where(on_pad == 1, skid_depth_in, clear_above_in + beam_depth_in)
+
+
 LUMBER.section("Pieces wanted: stock", stack="piece_stock", kind="text")
 
 
@@ -269,8 +394,8 @@ LUMBER.section("Pieces wanted: count", stack="piece_count")
 
 
 @LUMBER.row("Joists: count", "pieces", fmt="0")
-def joists_count(joist_count: Q) -> Q:
-    return joist_count * 1
+def joists_count(joists_in_all: Q) -> Q:
+    return joists_in_all * 1
 
 
 @LUMBER.row("Rims: count", "pieces", fmt="0")
@@ -341,8 +466,8 @@ def timber_longest_ft(timber_length_in: Q) -> Q:
 @LUMBER.row(
     "Joist hangers or ties", "pieces", fmt="0", note="A tie a joist at each outer skid or beam."
 )
-def tie_count(joist_count: Q) -> Q:
-    return 2 * joist_count
+def tie_count(joists_in_all: Q) -> Q:
+    return 2 * joists_in_all
 
 
 @LUMBER.row(
@@ -351,13 +476,13 @@ def tie_count(joist_count: Q) -> Q:
     fmt="0.0",
     note="Three 16d at each joist end, two a block end; 49 to the pound (from memory).",
 )
-def nail_lb(joist_count: Q, blocking_count: Q) -> Q:
-    return (6 * joist_count + 4 * blocking_count) / 49
+def nail_lb(joists_in_all: Q, blocking_count: Q) -> Q:
+    return (6 * joists_in_all + 4 * blocking_count) / 49
 
 
 @LUMBER.row("Board feet of joists and rims", "board ft", fmt="0")
 def floor_bf(
-    joist_count: Q,
+    joists_in_all: Q,
     joist_length_in: Q,
     building_length_ft: Q,
     blocking_count: Q,
@@ -365,7 +490,7 @@ def floor_bf(
     joist_width_in: Q,
     joist_depth_in: Q,
 ) -> Q:
-    run = (joist_count * joist_length_in + blocking_count * block_length_in) / IN_PER_FT
+    run = (joists_in_all * joist_length_in + blocking_count * block_length_in) / IN_PER_FT
     nominal = joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
     return (run + 2 * building_length_ft) * (joist_width_in + 0.5) * nominal / IN_PER_FT
 
@@ -379,6 +504,16 @@ def timber_hours(timber_run_ft: Q, timber_h_ft: Q) -> Q:
 def joist_hours(floor_bf: Q, joist_h_bf: Q) -> Q:
     return floor_bf * joist_h_bf
 
+
+JOIST_LINES = 80
+JOISTS = LUMBER.table(
+    "joist_line",
+    "Joists from corner 1",
+    JOIST_LINES,
+    "Running measurements along the front. Floor Frame shows those of the chosen option.",
+)
+JOISTS.solved("joist_on", "In use", solver="joists", fmt="0", by_option=True)
+JOISTS.solved("joist_near_in", "Near edge", "in", solver="joists", by_option=True)
 
 TIMBERS = LUMBER.table(
     "timber",

@@ -148,6 +148,19 @@ _typed(
     ),
 )
 
+OPTIONS.section("Water")
+_typed(
+    Field(
+        "uphill_water",
+        "Where ground comes down toward the pad",
+        kind="choice",
+        default="swale",
+        choices=("swale", "stone drain", "none"),
+        kinds=PADS,
+        note="swale: a shallow ditch; stone drain: trench with pipe and stone in fabric.",
+    ),
+)
+
 OPTIONS.section("Timber frame")
 _typed(
     Field(
@@ -299,6 +312,14 @@ _typed(
         refers="species_name",
     ),
     Field("blocking_rows", "Rows of blocking", "rows", "whole", 1, 0, 6),
+    Field(
+        "seam_blocks",
+        "Blocks under the seams of square-edged sheets",
+        kind="choice",
+        default="yes",
+        choices=YES_NO,
+        note="Tongue and groove needs none (IRC R503.2.1, from memory).",
+    ),
     Field("sheet_item", "Floor sheet", kind="key", default="sheet_23_32_tg", refers="panel_item"),
     Field(
         "nominal_rips",

@@ -12,15 +12,17 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.cut_plan import BOARDS, PANEL_PIECES
+from estimator.model.cut_plan import BOARDS, OFFCUTS
 from estimator.model.prices import ITEMS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
+from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SEAMS, SHEET_CUTS
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
 from estimator.solve.joists import joist_layout
 from estimator.solve.sheets import (
     SQUARE,
     TONGUE,
+    Placed,
     SheetPlan,
     SheetRules,
     SheetStock,
@@ -28,10 +30,12 @@ from estimator.solve.sheets import (
     fastener_count,
     plan_sheets,
 )
-from estimator.units import IN_PER_FT
+from estimator.units import IN_PER_FT, format_feet_inches
 
 LABELS = ("joist", "rim", "skid", "beam board")
 BAR_WIDTH = 48
+PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
+FIGURES_PER_FT = 3
 
 
 def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -44,6 +48,7 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
     proof = blanks()
     boards = zeros(ITEMS)
     listed: list[tuple[str, str, float, int, str, float, str]] = []
+    kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
         wanted = _pieces(q, option)
         proven = True
@@ -57,6 +62,11 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
             row["cut_waste_ft"][option] += sum(b.offcut_in for b in plan.boards) / IN_PER_FT
             _count_boards(q, plan, boards, option)
             listed += _list_boards(q, plan, OPTION_KEYS[option])
+            kept.update(
+                (OPTION_KEYS[option], round(board.offcut_in, 4), stock)
+                for board in plan.boards
+                if board.offcut_in >= q.number("block_reuse_in")
+            )
         proof[option] = "least cost, proven" if proven else "best found; see the bound"
     if len(listed) > BOARDS:
         raise SolveError(
@@ -69,6 +79,22 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "cut_proven": as_texts(proof),
         "item_boards": boards,
         **_board_table(listed),
+        **_kept_table(kept),
+    }
+
+
+def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
+    """Off-cuts to keep, option by option, longest first; as many as the table holds."""
+    option, item = (np.full((1, OFFCUTS), "", dtype=object) for _ in range(2))
+    count, length = np.zeros((1, OFFCUTS)), np.zeros((1, OFFCUTS))
+    order = sorted(kept.items(), key=lambda k: (k[0][0], -k[0][1], k[0][2]))
+    for i, ((letter, size, stock), n) in enumerate(order[:OFFCUTS]):
+        option[0, i], item[0, i], count[0, i], length[0, i] = letter, stock, n, size
+    return {
+        "offcut_option": as_texts(option),
+        "offcut_item": as_texts(item),
+        "offcut_count": count,
+        "offcut_length_in": length,
     }
 
 
@@ -227,19 +253,18 @@ def _list_boards(
 
 
 def _inches(size: float) -> str:
-    return f"{size:.2f}".rstrip("0").rstrip(".") + " in"
+    """A length as a tape reads, to the sixteenth."""
+    return format_feet_inches(size / IN_PER_FT)
 
 
 def _bar(length: float, pieces: list[float]) -> str:
-    """A board as a bar of text in true proportion; the off-cut is dotted."""
-    bar = "|"
-    done, drawn = 0.0, 0
-    for size in pieces:
+    """A board as a bar of text in true proportion; pieces alternate, the off-cut is dotted."""
+    bar, done = "", 0.0
+    for number, size in enumerate(pieces):
         done += size
-        stop = round(BAR_WIDTH * done / length)
-        bar += "=" * max(stop - drawn - 1, 1) + "|"
-        drawn = stop
-    return bar + "." * max(BAR_WIDTH - drawn, 0)
+        stop = max(round(BAR_WIDTH * done / length), len(bar) + 1)
+        bar = bar.ljust(stop, PIECE_MARKS[number % 2])
+    return bar.ljust(BAR_WIDTH, OFFCUT_MARK)
 
 
 def _board_table(listed: list[tuple[str, str, float, int, str, float, str]]) -> dict[str, Any]:
@@ -262,8 +287,11 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         k: zeros()
         for k in ("sheet_count", "sheet_bound", "sheet_pieces", "sheet_offcut_ft2", "screw_count")
     }
-    proof, text = blanks(), blanks()
+    row["seam_rows"] = zeros()
+    proof, text, note = blanks(), blanks(), blanks()
     piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
+    lines = {k: zeros(SHEET_CUTS) for k in ("count", "long_in", "wide_in")}
+    sources, drawn, seams = blanks(SHEET_CUTS), blanks(PICTURE_ROWS), zeros(SEAMS)
     done: dict[tuple[Any, ...], tuple[SheetPlan, int]] = {}
     for option in q.options():
         letter = OPTION_KEYS[option]
@@ -287,9 +315,19 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         row["sheet_offcut_ft2"][option] = sum(o.length_in * o.width_in for o in plan.offcuts) / 144
         row["screw_count"][option] = screws
         proof[option] = "fewest sheets, proven" if plan.proven else "best found; see the bound"
+        cuts = cut_list(plan)
         text[option] = "; ".join(
-            f"{c.count} of {_inches(c.length_in)} x {_inches(c.width_in)}" for c in cut_list(plan)
+            f"{c.count} of {_inches(c.length_in)} x {_inches(c.width_in)}" for c in cuts
         )
+        note[option] = " ".join(plan.notes)
+        row["seam_rows"][option] = 0 if _tongued(case) else len(plan.seams_in)
+        seams[option, : len(plan.seams_in)] = plan.seams_in
+        for i, c in enumerate(cuts[:SHEET_CUTS]):
+            lines["count"][option, i] = c.count
+            lines["long_in"][option, i], lines["wide_in"][option, i] = c.length_in, c.width_in
+            sources[option, i] = ", ".join(str(n + 1) for n in c.sheet_indexes)
+        picture = _picture(plan, q.number("building_length_ft"), q.number("building_width_ft"))
+        drawn[option, : len(picture)] = picture
         for i, p in enumerate(plan.pieces):
             piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
             piece["long_in"][option, i], piece["wide_in"][option, i] = p.length_in, p.width_in
@@ -298,8 +336,34 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         **row,
         "sheet_proof": as_texts(proof),
         "sheet_text": as_texts(text),
+        "sheet_note": as_texts(note),
+        "cut_from": as_texts(sources),
+        "floor_drawn": as_texts(drawn),
+        "seam_in": seams,
+        **{f"cut_{k}": v for k, v in lines.items()},
         **{f"piece_{k}": v for k, v in piece.items()},
     }
+
+
+def _picture(plan: SheetPlan, length_ft: float, width_ft: float) -> list[str]:
+    """The floor from above, back row first: figures 4 in wide and 1 ft deep, a sheet's last digit."""
+    rows = []
+    for row in reversed(range(math.ceil(width_ft - 1e-9))):
+        y = min(row + 0.5, (row + width_ft) / 2) * IN_PER_FT
+        figures = []
+        for column in range(round(length_ft * FIGURES_PER_FT)):
+            x = (column + 0.5) * IN_PER_FT / FIGURES_PER_FT
+            near = min(plan.pieces, key=lambda p: _away(p, x, y))
+            figures.append(str((near.sheet_index + 1) % 10))
+        rows.append("".join(figures))
+    return rows
+
+
+def _away(piece: Placed, x: float, y: float) -> float:
+    """How far a spot lies outside a piece; 0 on it."""
+    past_x = max(piece.x_in - x, x - piece.x_in - piece.length_in, 0.0)
+    past_y = max(piece.y_in - y, y - piece.y_in - piece.width_in, 0.0)
+    return math.hypot(past_x, past_y)
 
 
 def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
@@ -316,13 +380,19 @@ def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
         q.number("panel_cover_in", 0, r),
         q.number("panel_gap_in", 0, r),
         q.text("nominal_rips", option) == "yes",
+        q.text("seam_blocks", option) == "yes",
     )
 
 
+def _tongued(case: tuple[Any, ...]) -> bool:
+    _, _, _, _, _, sheet_w, cover, *_ = case
+    return bool(cover < sheet_w)
+
+
 def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
-    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal = case
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked = case
     layout = joist_layout(length, spacing, joist)
-    tongue = cover < sheet_w
+    tongue = _tongued(case)
     stock = SheetStock(
         sheet_l,
         sheet_w,
@@ -333,6 +403,10 @@ def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
     rules = SheetRules(gap_in=gap, kerf_in=q.number("kerf_in"), nominal=nominal)
     plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules)
     screws = fastener_count(
-        plan, layout.centres_in, q.number("screw_edge_in"), q.number("screw_field_in")
+        plan,
+        layout.centres_in,
+        q.number("screw_edge_in"),
+        q.number("screw_field_in"),
+        blocked_seams=blocked and not tongue,
     )
     return plan, screws

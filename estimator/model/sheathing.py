@@ -8,6 +8,11 @@ from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
+PANEL_PIECES = 60
+PICTURE_ROWS = 24
+SHEET_CUTS = 24
+SEAMS = 24
+
 SHEATHING = Sheet(
     "Sheathing",
     "Sheathing: floor sheets",
@@ -61,6 +66,16 @@ def sheet_hours(floor_ft2: Q, panel_h_ft2: Q) -> Q:
     return floor_ft2 * panel_h_ft2
 
 
+SHEATHING.solved(
+    "seam_rows",
+    "Seams that ask for blocks",
+    "rows",
+    solver="sheets",
+    fmt="0",
+    note="Between rows of square-edged sheets.",
+)
+SHEATHING.solved("sheet_note", "Spacing of joists and sheets", solver="sheets", kind="text")
+
 SHEATHING.section("Height of the finished floor")
 
 
@@ -99,3 +114,28 @@ def ramp_ft(floor_door_in: Q, ramp_run: Q) -> Q:
 @SHEATHING.row("Joists above the ground, least", "in", fmt="0.0")
 def joist_clear_least_in(top_ft: Q, bearer_in: Q, ground_high_ft: Q) -> Q:
     return (top_ft - ground_high_ft) * IN_PER_FT + bearer_in
+
+
+PIECES = SHEATHING.table(
+    "panel_piece",
+    "Pieces of sheet, option by option",
+    PANEL_PIECES,
+    "Sheet Layout shows those of the chosen option.",
+)
+PIECES.solved("piece_x_in", "Along", "in", solver="sheets", fmt="0.0", by_option=True)
+PIECES.solved("piece_y_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
+PIECES.solved("piece_long_in", "Long", "in", solver="sheets", fmt="0.0", by_option=True)
+PIECES.solved("piece_wide_in", "Wide", "in", solver="sheets", fmt="0.0", by_option=True)
+PIECES.solved("piece_sheet", "From sheet", solver="sheets", fmt="0", by_option=True)
+
+CUTS = SHEATHING.table("sheet_cut", "Cut list, option by option", SHEET_CUTS)
+CUTS.solved("cut_count", "Pieces", solver="sheets", fmt="0", by_option=True)
+CUTS.solved("cut_long_in", "Long", "in", solver="sheets", fmt="0.0", by_option=True)
+CUTS.solved("cut_wide_in", "Wide", "in", solver="sheets", fmt="0.0", by_option=True)
+CUTS.solved("cut_from", "From sheets", solver="sheets", kind="text", by_option=True)
+
+SEAM_TABLE = SHEATHING.table("seam", "Seams between rows of sheets", SEAMS)
+SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
+
+PICTURE = SHEATHING.table("floor_row", "Floor seen from above, option by option", PICTURE_ROWS)
+PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)

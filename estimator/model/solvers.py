@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from estimator.model import ground_frame, saw
+from estimator.model import (
+    around,
+    floor_frame,
+    ground_frame,
+    saw,
+    siting_sheet,
+    suggestions,
+    survey_checks,
+)
+from estimator.model.lot import SURVEY_READS
 from estimator.model.simulate import simulate
 from estimator.rows import Solver
 
-SURVEY_READS = ("point_name", "point_x_ft", "point_y_ft", "point_height_ft")
 PLACE_READS = (
     "site_x_ft",
     "site_y_ft",
@@ -107,6 +115,7 @@ SHEETS = Solver(
         "joist_width_in",
         "sheet_item",
         "nominal_rips",
+        "seam_blocks",
         "kerf_in",
         "panel_item",
         "panel_length_in",
@@ -117,6 +126,26 @@ SHEETS = Solver(
         "screw_field_in",
     ),
     saw.solve_sheets,
+)
+JOISTS = Solver(
+    "joists",
+    "floor frame",
+    (
+        "option_used",
+        "building_length_ft",
+        "joist_spacing_in",
+        "joist_width_in",
+        "double_what",
+        "double_at_ft",
+    ),
+    floor_frame.solve_joists,
+)
+SUGGEST = Solver(
+    "suggest",
+    "suggestions",
+    suggestions.READS,
+    suggestions.solve_suggestions,
+    prices=("item_price",),
 )
 RANGE = Solver(
     "range",
@@ -139,4 +168,33 @@ RANGE = Solver(
     simulate,
 )
 
-SOLVERS = (GROUND, BALANCE, FRAME, CUTTING, SHEETS, RANGE)
+READINGS = Solver(
+    "readings", "readings to check, contours", SURVEY_READS, survey_checks.solve_readings
+)
+AROUND = Solver(
+    "around",
+    "ground across and beside the base",
+    (*SURVEY_READS, *PLACE_READS, "grade_run_ft"),
+    around.solve_around,
+)
+SITING = Solver(
+    "siting",
+    "best places",
+    (*SURVEY_READS, *PLACE_READS, *siting_sheet.SITING_READS),
+    siting_sheet.solve_siting,
+    prices=siting_sheet.SITING_PRICES,
+)
+
+SOLVERS = (
+    READINGS,
+    GROUND,
+    AROUND,
+    SITING,
+    BALANCE,
+    FRAME,
+    JOISTS,
+    CUTTING,
+    SHEETS,
+    SUGGEST,
+    RANGE,
+)

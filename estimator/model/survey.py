@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from estimator.inputs import Field
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, lookup, nth, sum_up_to
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, lookup, nth, position, sum_up_to
 
 SURVEY = Sheet(
     "Survey",
@@ -147,3 +150,186 @@ def point_height_ft(
         np.where(survey_method == "drops", level_height_ft - point_reading_ft, point_reading_ft),
     )
     return np.where(point_name == "", 0, height)
+
+
+SUSPECTS = SURVEY.table(
+    "suspect",
+    "Readings to check",
+    6,
+    "Readings that those around them contradict, the worst first. None is left out: read it again.",
+)
+SUSPECTS.solved("suspect_name", "Point", solver="readings", kind="text")
+SUSPECTS.solved(
+    "suspect_off_in",
+    "Off by",
+    "in",
+    solver="readings",
+    fmt="+0.0;-0.0;",
+    note="Reading less what its neighbours say; above them is +.",
+    source="Leave-one-out residual",
+)
+
+LINES = SURVEY.table(
+    "tape",
+    "A seven-foot level and a tape: lines",
+    6,
+    "The quick way. One line a string or a run of the level; its steps stand below and join the readings above.",
+    index=True,
+)
+LINES.typed(Field("line_name", "Line", kind="text", needed=False))
+LINES.typed(
+    Field(
+        "line_at",
+        "Starts at reading",
+        kind="key",
+        refers="point_name",
+        needed=False,
+        note="A point of the readings above; blank: at the x, y and height here.",
+    )
+)
+LINES.typed(Field("line_x_ft", "Start x", "ft", "length", None, -2000, 2000, needed=False))
+LINES.typed(Field("line_y_ft", "Start y", "ft", "length", None, -2000, 2000, needed=False))
+LINES.typed(
+    Field(
+        "line_height_ft",
+        "Start height",
+        "ft",
+        "length",
+        None,
+        -10000,
+        10000,
+        needed=False,
+        note="On the datum of the readings.",
+        fmt="0.000",
+    )
+)
+LINES.typed(
+    Field(
+        "line_deg",
+        "Direction",
+        "deg",
+        default=None,
+        low=-360,
+        high=360,
+        needed=False,
+        note="Anticlockwise from the x axis; blank is along it.",
+    )
+)
+
+
+@LINES.column("Starts at x", "ft")
+def line_start_x_ft(line_name: Q, line_at: Q, line_x_ft: Q, point_name: Q, point_x_ft: Q) -> Q:
+    tied = lookup(line_at, point_name, point_x_ft, 0)
+    return np.where(line_name == "", 0, np.where(line_at == "", line_x_ft, tied))
+
+
+@LINES.column("Starts at y", "ft")
+def line_start_y_ft(line_name: Q, line_at: Q, line_y_ft: Q, point_name: Q, point_y_ft: Q) -> Q:
+    tied = lookup(line_at, point_name, point_y_ft, 0)
+    return np.where(line_name == "", 0, np.where(line_at == "", line_y_ft, tied))
+
+
+@LINES.column("Starts at height", "ft", fmt="0.000")
+def line_start_ft(
+    line_name: Q, line_at: Q, line_height_ft: Q, point_name: Q, point_height_ft: Q
+) -> Q:
+    tied = lookup(line_at, point_name, point_height_ft, 0)
+    return np.where(line_name == "", 0, np.where(line_at == "", line_height_ft, tied))
+
+
+DROPS = SURVEY.table(
+    "drop",
+    "A seven-foot level and a tape: drops",
+    20,
+    "One line a length of the level, in order: how far it reaches and how far its end stands above the ground.",
+    index=True,
+)
+DROPS.typed(Field("drop_name", "Point", kind="text", needed=False))
+DROPS.typed(Field("drop_line", "Line", kind="key", refers="line_name", default=None))
+DROPS.typed(
+    Field(
+        "drop_length_ft",
+        "Length",
+        "ft",
+        "length",
+        None,
+        0.1,
+        200,
+        note="Level, not along the ground.",
+    )
+)
+DROPS.typed(
+    Field(
+        "drop_in",
+        "Drop over it",
+        "in",
+        "length",
+        None,
+        -120,
+        120,
+        note="Bare numbers are inches; a rise is negative.",
+        fmt="0.00",
+    )
+)
+LINE_ORDER = 1000
+
+
+@DROPS.column("Order", fmt="0", note="Line by line, then as typed.")
+def drop_order(drop_name: Q, drop_line: Q, line_name: Q, drop_no: Q) -> Q:
+    return np.where(drop_name == "", 0, position(drop_line, line_name) * LINE_ORDER + drop_no)
+
+
+@DROPS.column("Run of all", "ft", note="With the lines before it.")
+def drop_run_ft(drop_length_ft: Q, drop_order: Q) -> Q:
+    return sum_up_to(drop_length_ft, drop_order)
+
+
+@DROPS.column("Fall of all", "in")
+def drop_fall_in(drop_in: Q, drop_order: Q) -> Q:
+    return sum_up_to(drop_in, drop_order)
+
+
+@DROPS.column("Run before it", "ft")
+def drop_before_ft(drop_name: Q, drop_run_ft: Q, drop_length_ft: Q) -> Q:
+    return np.where(drop_name == "", 0, drop_run_ft - drop_length_ft)
+
+
+@DROPS.column("Fall before it", "in")
+def drop_before_in(drop_name: Q, drop_fall_in: Q, drop_in: Q) -> Q:
+    return np.where(drop_name == "", 0, drop_fall_in - drop_in)
+
+
+@DROPS.column("From the line's start", "ft")
+def drop_at_ft(drop_name: Q, drop_run_ft: Q, drop_line: Q, drop_before_ft: Q) -> Q:
+    before = lookup(drop_line, drop_line, drop_before_ft, 0)
+    return np.where(drop_name == "", 0, drop_run_ft - before)
+
+
+@DROPS.column("Below the line's start", "in")
+def drop_sum_in(drop_name: Q, drop_fall_in: Q, drop_line: Q, drop_before_in: Q) -> Q:
+    before = lookup(drop_line, drop_line, drop_before_in, 0)
+    return np.where(drop_name == "", 0, drop_fall_in - before)
+
+
+@DROPS.column("x", "ft")
+def drop_x_ft(
+    drop_name: Q, drop_line: Q, drop_at_ft: Q, line_name: Q, line_start_x_ft: Q, line_deg: Q
+) -> Q:
+    along = np.cos(lookup(drop_line, line_name, line_deg, 0) * math.pi / 180)
+    start = lookup(drop_line, line_name, line_start_x_ft, 0)
+    return np.where(drop_name == "", 0, start + drop_at_ft * along)
+
+
+@DROPS.column("y", "ft")
+def drop_y_ft(
+    drop_name: Q, drop_line: Q, drop_at_ft: Q, line_name: Q, line_start_y_ft: Q, line_deg: Q
+) -> Q:
+    along = np.sin(lookup(drop_line, line_name, line_deg, 0) * math.pi / 180)
+    start = lookup(drop_line, line_name, line_start_y_ft, 0)
+    return np.where(drop_name == "", 0, start + drop_at_ft * along)
+
+
+@DROPS.column("Height", "ft", fmt="0.000")
+def drop_height_ft(drop_name: Q, drop_line: Q, drop_sum_in: Q, line_name: Q, line_start_ft: Q) -> Q:
+    start = lookup(drop_line, line_name, line_start_ft, 0)
+    return np.where(drop_name == "", 0, start - drop_sum_in / IN_PER_FT)

@@ -122,7 +122,14 @@ def _run(solver: Any) -> None:
 def _solver() -> Any:
     import highspy
 
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]
+    class Quiet(highspy.Highs):
+        """Silent from the start: taking on callbacks already prints HiGHS's banner."""
+
+        def enableCallbacks(self) -> None:  # noqa: N802
+            self.silent()
+            super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+    solver = Quiet()  # type: ignore[no-untyped-call]
     for option, setting in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         _checked(solver.setOptionValue(option, setting))
     return solver

@@ -10,6 +10,7 @@ from typing import Any
 
 from estimator.errors import FileError
 from estimator.inputs import TypedJob
+from estimator.job import read_inputs
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Model
 from estimator.workbook.a1 import Range, address, parse_range, range_text
@@ -145,6 +146,7 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
             where=str(path),
             cure="Choose another name, or say --force to replace it.",
         )
+    read_inputs(model, typed)
     package = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
     filled = apply(package, typed_edits(FilePort(package), model, typed))
     data, refill, notes = refill_bytes(filled, model, path.name)
@@ -175,11 +177,12 @@ def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str
         for place in range(count):
             row = area.row1 + (place if item.axis else 0)
             column = area.column1 + (place if item.by_option else 0)
-            edits[sheet, address(row, column)] = _cell_value(typed.cells.get((key, place)))
+            edits[sheet, address(row, column)] = cell_value(typed.cells.get((key, place)))
     return edits
 
 
-def _cell_value(value: Any) -> float | str | None:
+def cell_value(value: Any) -> float | str | None:
+    """A typed value as a cell holds it: a date as its day number."""
     from estimator.inputs import DATE_ORIGIN
 
     if value is None or isinstance(value, str):

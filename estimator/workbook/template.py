@@ -19,6 +19,7 @@ from openpyxl.workbook.properties import CalcProperties
 
 from estimator.rows import Model
 from estimator.workbook.a1 import range_text
+from estimator.workbook.charts import described, descriptions
 from estimator.workbook.entries import write_typed
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.looks import finish_sheets
@@ -109,6 +110,7 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
         f"xl/worksheets/sheet{book.sheetnames.index(name) + 1}.xml": cells
         for name, cells in (texts or {}).items()
     }
+    charts = descriptions(book)
     packed = io.BytesIO()
     with (
         zipfile.ZipFile(raw) as source,
@@ -118,6 +120,8 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
             data = source.read(name)
             if name == "docProps/core.xml":
                 data = _MODIFIED.sub(rb"\g<1>" + f"{MADE.isoformat()}Z".encode() + rb"\g<2>", data)
+            if name in charts:
+                data = described(data, charts[name])
             if name in quiet:
                 data = data.replace(b"</headerFooter>", _ignored(quiet[name]), 1)
             target.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)

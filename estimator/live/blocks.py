@@ -1,0 +1,213 @@
+"""The refill of an open book: read whole sheets, solve, write few rectangles, or nothing at all.
+
+What an adapter must do is :class:`OpenBook`; the refill itself is the one of the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+from estimator.errors import FileError
+from estimator.rows import Model
+from estimator.workbook.a1 import Range, address
+from estimator.workbook.cells import Formula
+from estimator.workbook.layout import layout
+from estimator.workbook.port import Content, Edit, Rows, place_text
+from estimator.workbook.refill import Refill, Value, plan_refill
+from estimator.workbook.writer import formulas
+
+BLANK = Content(None)
+Cell = Value | Formula
+
+
+@dataclass(frozen=True, slots=True)
+class SheetContent:
+    """What the used part of a sheet holds; ``row`` and ``column`` are its first, from 1."""
+
+    row: int
+    column: int
+    rows: Rows
+
+    def cut(self, area: Range) -> Rows:
+        """Contents of a range; blank where the sheet holds nothing."""
+        return tuple(
+            tuple(self.cell(row, column) for column in range(area.column1, area.column2 + 1))
+            for row in range(area.row1, area.row2 + 1)
+        )
+
+    def cell(self, row: int, column: int) -> Content:
+        """What one cell holds."""
+        down, right = row - self.row, column - self.column
+        if 0 <= down < len(self.rows) and 0 <= right < len(self.rows[down]):
+            return self.rows[down][right]
+        return BLANK
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A rectangle to write: sheet, first row and column from 1, its cells."""
+
+    sheet: str
+    row: int
+    column: int
+    rows: tuple[tuple[Cell, ...], ...]
+
+    @property
+    def size(self) -> int:
+        """Number of cells."""
+        return len(self.rows) * len(self.rows[0])
+
+    @property
+    def place(self) -> str:
+        """Where it stands, for messages."""
+        return f"{self.sheet}!{address(self.row, self.column)}"
+
+
+class OpenBook(Protocol):
+    """An open workbook: the port of a refill, and what it needs to be written to."""
+
+    @property
+    def label(self) -> str:
+        """Name of the workbook for messages."""
+
+    def ranges(self) -> Mapping[str, tuple[str, Range]]:
+        """Sheet and cells of every defined name that stands for one range."""
+
+    def read(self, sheet: str, area: Range) -> Rows:
+        """Contents of a range, as they were when the sheet was first read."""
+
+    def write(self, blocks: tuple[Block, ...]) -> None:
+        """Write all blocks, then let the program calculate.
+
+        Raises:
+            FileError: If one can't be written; those before it hold again what they held.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class LiveRefill:
+    """What became of an open book: what was solved, the rectangles written, notes for people."""
+
+    label: str
+    refill: Refill
+    blocks: tuple[Block, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """One line for a person."""
+        cells = sum(block.size for block in self.blocks)
+        if not cells:
+            return f"{self.label} was up to date."
+        return f"Refilled {self.label}: {cells} cells in {len(self.blocks)} blocks."
+
+
+def refill_open(book: OpenBook, model: Model) -> LiveRefill:
+    """Solve an open book again and write its solved cells; everything else it calculates itself.
+
+    Everything is worked out before the first cell is written.
+
+    Raises:
+        EstimatorError: One sentence on what is wrong, where, and what to do. The book is then as
+            it was.
+    """
+    refill = plan_refill(book, model)
+    cells: dict[Edit, Cell] = dict(refill.writes)
+    notes = _kept(model, refill)
+    if refill.book.missing:
+        cells.update(_restored(model, refill))
+        notes.append(f"{len(refill.book.missing)} blank computed cells got their formulas back.")
+    blocks = tuple(b for b in rectangles(cells) if not _holds(book, b))
+    if blocks:
+        book.write(blocks)
+    return LiveRefill(book.label, refill, blocks, tuple(notes))
+
+
+def rectangles(cells: Mapping[Edit, Cell]) -> tuple[Block, ...]:
+    """Cells as rectangles, as few as come of joining neighbours along rows, then equal runs.
+
+    No cell is in a rectangle that was not given, and none is in two. Formulas stand apart.
+    """
+    runs: dict[tuple[str, int, int, bool], list[tuple[int, tuple[Cell, ...]]]] = {}
+    for sheet, row, column, values, formula in _runs(cells):
+        runs.setdefault((sheet, column, len(values), formula), []).append((row, values))
+    found = []
+    for (sheet, column, _, _), rows in runs.items():
+        start = 0
+        for at in range(1, len(rows) + 1):
+            if at == len(rows) or rows[at][0] != rows[at - 1][0] + 1:
+                part = tuple(values for _, values in rows[start:at])
+                found.append(Block(sheet, rows[start][0], column, part))
+                start = at
+    return tuple(sorted(found, key=lambda b: (b.sheet, b.row, b.column)))
+
+
+def _runs(
+    cells: Mapping[Edit, Cell],
+) -> Iterable[tuple[str, int, int, tuple[Cell, ...], bool]]:
+    """Neighbours along a row, formulas apart from values."""
+    run: list[Cell] = []
+    first: Edit = ("", 0, 0)
+    for place in sorted(cells):
+        value = cells[place]
+        beside = place == (first[0], first[1], first[2] + len(run))
+        if run and not (beside and isinstance(value, Formula) == isinstance(run[0], Formula)):
+            yield *first, tuple(run), isinstance(run[0], Formula)
+            run = []
+        if not run:
+            first = place
+        run.append(value)
+    if run:
+        yield *first, tuple(run), isinstance(run[0], Formula)
+
+
+def _holds(book: OpenBook, block: Block) -> bool:
+    """Whether the cells hold these values already."""
+    last_row, last_column = block.row + len(block.rows), block.column + len(block.rows[0])
+    area = Range(block.row, block.column, last_row - 1, last_column - 1)
+    before = book.read(block.sheet, area)
+    return all(
+        was.formula is None and (was.value or None) == (now or None)
+        if not isinstance(now, float)
+        else was.formula is None and was.value == now
+        for held, new in zip(before, block.rows, strict=True)
+        for was, now in zip(held, new, strict=True)
+    )
+
+
+def _kept(model: Model, refill: Refill) -> list[str]:
+    return [
+        f"{place_text(*refill.book.cell(model.quantities[key], option, row))} keeps {value} typed"
+        f" over {model.quantities[key].label}."
+        for key, cells in refill.book.overrides.items()
+        for (option, row), value in cells.items()
+    ]
+
+
+def _restored(model: Model, refill: Refill) -> dict[Edit, Cell]:
+    """Formulas of blank computed cells, as the template has them.
+
+    Raises:
+        FileError: If anything has moved since, as the template's addresses hold no longer.
+    """
+    plan = layout(model)
+    texts = formulas(model, plan)
+    moved = any(
+        refill.book.places[key] != (place.sheet, place.area)
+        for key, place in plan.places.items()
+        if key in refill.book.places
+    )
+    found: dict[Edit, Cell] = {}
+    for sheet, row, column in refill.book.missing:
+        text = None if moved else texts.get((sheet, address(row, column)))
+        if text is None:
+            raise FileError(
+                "this computed cell is blank, and its formula can't be brought back, as rows or"
+                " columns have moved.",
+                where=place_text(sheet, row, column),
+                cure="Copy the formula from the cell beside or above it, then refill.",
+            )
+        found[sheet, row, column] = Formula(text)
+    return found

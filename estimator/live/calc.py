@@ -1,0 +1,242 @@
+"""A document open in LibreOffice Calc: the port of a refill, over a socket on this machine only.
+
+LibreOffice brings its own Python with ``uno``, which need not be the one this runs in, so that a
+small helper process (``calc_bridge``) talks to the document; the two exchange lines of JSON.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from estimator.errors import FileError
+from estimator.live.blocks import Block, LiveRefill, SheetContent, refill_open
+from estimator.workbook.a1 import Range, parse_range, split_target
+from estimator.workbook.cells import Formula
+from estimator.workbook.port import Content, Rows
+
+PORT = 2002
+"""Where LibreOffice is asked to listen, on 127.0.0.1 alone."""
+BRIDGE = Path(__file__).with_name("calc_bridge.py")
+START = 'soffice --accept="socket,host=127.0.0.1,port={port},tcpNoDelay=1;urp;"'
+CONNECT_CURE = "Start LibreOffice with: " + START + " and open the workbook in it."
+
+
+def accept_command(port: int = PORT) -> str:
+    """The command that starts LibreOffice so that it listens on this machine."""
+    return START.format(port=port)
+
+
+def python_with_uno() -> str | None:
+    """A Python that can talk to LibreOffice, or None if there is none."""
+    for candidate in _candidates():
+        try:
+            found = subprocess.run(
+                [candidate, "-c", "import uno"], capture_output=True, timeout=30, check=False
+            )
+        except (OSError, subprocess.TimeoutExpired):
+            continue
+        if found.returncode == 0:
+            return candidate
+    return None
+
+
+def _candidates() -> Iterator[str]:
+    office = shutil.which("soffice")
+    folders = [Path(office).resolve().parent] if office else []
+    folders += [
+        Path("C:/Program Files/LibreOffice/program"),
+        Path("/Applications/LibreOffice.app/Contents/Resources"),
+        Path("/usr/lib/libreoffice/program"),
+    ]
+    for folder in folders:
+        for name in ("python.exe", "python"):
+            if (folder / name).is_file():
+                yield str(folder / name)
+    yield "/usr/bin/python3"
+    yield sys.executable
+
+
+class CalcBook:
+    """An open document. Make a new one for every refill, as it keeps what it has read.
+
+    Args:
+        port: Where LibreOffice listens on this machine.
+        name: File name of the document; empty for the only or the current one.
+
+    Raises:
+        FileError: If LibreOffice can't be reached or has no such document open.
+    """
+
+    def __init__(self, port: int = PORT, name: str = "", python: str | None = None) -> None:
+        interpreter = python or python_with_uno()
+        if interpreter is None:
+            raise FileError(
+                "no Python with LibreOffice's module uno was found.",
+                cure="Install LibreOffice; on Debian and Ubuntu also the package python3-uno.",
+            )
+        self._process = subprocess.Popen(
+            [interpreter, str(BRIDGE)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            encoding="utf-8",
+        )
+        self._label = name or "the open document"
+        self._sheets: dict[str, SheetContent] = {}
+        self._ranges: dict[str, tuple[str, Range]] | None = None
+        try:
+            self._label = str(self.ask("connect", port=port, name=name))
+        except FileError as error:
+            self.close()
+            if error.what.startswith("LookupError"):
+                raise FileError(
+                    "is not open in LibreOffice." if name else "no workbook is open, or several.",
+                    where=name or "LibreOffice",
+                    cure="Open it there, or name the file.",
+                ) from error
+            raise FileError(
+                f"LibreOffice does not answer on port {port} of this machine.",
+                cure=CONNECT_CURE.format(port=port),
+            ) from error
+
+    def __enter__(self) -> CalcBook:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """End the helper; the document stays open."""
+        if self._process.stdin and not self._process.stdin.closed:
+            self._process.stdin.close()
+        try:
+            self._process.wait(timeout=10)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        if self._process.stdout:
+            self._process.stdout.close()
+
+    def ask(self, do: str, **what: Any) -> Any:
+        """The helper's answer to one request.
+
+        Raises:
+            FileError: If it can't be answered; the message begins with the error's class.
+        """
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        try:
+            self._process.stdin.write(json.dumps({"do": do, **what}) + "\n")
+            self._process.stdin.flush()
+            line = self._process.stdout.readline()
+        except (OSError, ValueError):
+            line = ""
+        reply = json.loads(line) if line else {"error": "Closed", "message": "the helper ended"}
+        if "error" in reply:
+            raise FileError(
+                f"{reply['error']}: {reply['message']}",
+                where=self._label,
+                cure="Make sure the document is still open and no dialog is, then try again.",
+            )
+        return reply["answer"]
+
+    @property
+    def label(self) -> str:
+        """Name of the document for messages."""
+        return self._label
+
+    def ranges(self) -> Mapping[str, tuple[str, Range]]:
+        """Sheet and cells of every defined name that stands for one range."""
+        if self._ranges is None:
+            found = {name: _target(text) for name, text in self.ask("names").items()}
+            self._ranges = {name: target for name, target in found.items() if target}
+        return self._ranges
+
+    def read(self, sheet: str, area: Range) -> Rows:
+        """Contents of a range, as they were when the sheet was first read."""
+        if sheet not in self._sheets:
+            self._sheets[sheet] = _sheet(self.ask("sheet", sheet=sheet))
+        return self._sheets[sheet].cut(area)
+
+    def write(self, blocks: tuple[Block, ...]) -> None:
+        """Write all blocks as one step of undo; the document then calculates.
+
+        Raises:
+            FileError: If one can't be written; the document then holds what it held.
+        """
+        self.ask("write", blocks=[_request(block) for block in blocks])
+        self._sheets.clear()
+
+
+def _request(block: Block) -> dict[str, Any]:
+    formula = isinstance(block.rows[0][0], Formula)
+    return {
+        "sheet": block.sheet,
+        "row": block.row - 1,
+        "column": block.column - 1,
+        "formula": formula,
+        "rows": [[c.text if isinstance(c, Formula) else c for c in row] for row in block.rows],
+    }
+
+
+def _target(text: str) -> tuple[str, Range] | None:
+    """Sheet and cells of ``$'Solved From'.$A$3:$B$9``; None for anything else."""
+    sheet, dot, cells = text.rpartition(".")
+    first, colon, last = text.partition(":")
+    if colon and "." in last:  # the sheet is said again behind the colon
+        sheet, dot, cells = first.rpartition(".")
+        cells += ":" + last.rpartition(".")[2]
+    elif colon:
+        sheet, dot, cells = first.rpartition(".")
+        cells += ":" + last
+    if not dot:
+        return None
+    found = split_target(f"{sheet.removeprefix('$')}!{cells}")
+    return (found[0], parse_range(found[1])) if found else None
+
+
+def _sheet(answer: Mapping[str, Any]) -> SheetContent:
+    errors = {(r, c): text for r, c, text in answer["errors"]}
+    special: dict[tuple[int, int], str] = {}
+    values, formulas = answer["values"], answer["formulas"]
+    for kind, row1, column1, row2, column2 in answer["formats"]:
+        for row in range(row1, min(row2 + 1, len(values))):
+            for column in range(column1, min(column2 + 1, len(values[row]))):
+                special[row, column] = kind
+    rows = tuple(
+        tuple(
+            _content(errors.get((r, c), value), formula, special.get((r, c), ""))
+            for c, (value, formula) in enumerate(zip(held, texts, strict=True))
+        )
+        for r, (held, texts) in enumerate(zip(values, formulas, strict=True))
+    )
+    return SheetContent(1, 1, rows)
+
+
+def _content(value: Any, formula: str, kind: str) -> Content:
+    if formula.startswith("=") and formula != value:
+        return Content(value, formula[1:], date=kind == "date")
+    if value == "" or value is None:
+        return Content(None)
+    if kind == "logical" and isinstance(value, float):
+        return Content(bool(value))
+    return Content(value, date=kind == "date" and isinstance(value, float))
+
+
+def refill_document(port: int = PORT, name: str = "") -> LiveRefill:
+    """Refill a document that LibreOffice has open.
+
+    Raises:
+        EstimatorError: What is wrong; the document is then as it was.
+    """
+    from estimator.model import build_model
+
+    with CalcBook(port, name) as book:
+        return refill_open(book, build_model())

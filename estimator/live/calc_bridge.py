@@ -1,0 +1,198 @@
+"""Runs in the Python that comes with LibreOffice: does what it is told with an open document.
+
+One JSON request a line comes in, one JSON answer a line goes out; nothing else is printed. It
+imports nothing of this project, and runs on any Python 3 that has ``uno``.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Any
+
+import uno
+
+DATE, LOGICAL = 2, 1024
+"""Number format types of LibreOffice (com.sun.star.util.NumberFormat)."""
+
+
+class Document:
+    """One open spreadsheet document."""
+
+    def __init__(self, port: int, name: str) -> None:
+        local = uno.getComponentContext()
+        resolver = local.ServiceManager.createInstanceWithContext(
+            "com.sun.star.bridge.UnoUrlResolver", local
+        )
+        remote = resolver.resolve(
+            f"uno:socket,host=127.0.0.1,port={port},tcpNoDelay=1;urp;StarOffice.ComponentContext"
+        )
+        desktop = remote.ServiceManager.createInstanceWithContext(
+            "com.sun.star.frame.Desktop", remote
+        )
+        self.model = self._find(desktop, name)
+
+    @staticmethod
+    def _find(desktop: Any, name: str) -> Any:
+        found = []
+        each = desktop.getComponents().createEnumeration()
+        while each.hasMoreElements():
+            item = each.nextElement()
+            if hasattr(item, "supportsService") and item.supportsService(
+                "com.sun.star.sheet.SpreadsheetDocument"
+            ):
+                found.append(item)
+        if name:
+            found = [d for d in found if Document.file_name(d).lower() == name.lower()]
+        if not found:
+            raise LookupError("no such document is open")
+        if len(found) > 1:
+            current = desktop.getCurrentComponent()
+            if not name and current in found:
+                return current
+            raise LookupError("more than one such document is open")
+        return found[0]
+
+    @staticmethod
+    def file_name(model: Any) -> str:
+        """File name of a document; its title if it was never saved."""
+        url = model.getURL()
+        path = uno.fileUrlToSystemPath(url) if url.startswith("file:") else url
+        return str(path.replace("\\", "/").rsplit("/", 1)[-1] or model.getTitle())
+
+    def label(self) -> str:
+        """Name for messages."""
+        return self.file_name(self.model)
+
+    def names(self) -> dict[str, str]:
+        """What every defined name of the document stands for."""
+        names = self.model.NamedRanges
+        return {n: names.getByName(n).getContent() for n in names.getElementNames()}
+
+    def sheet(self, name: str) -> dict[str, Any]:
+        """Values, formulas, cell errors and special formats of the used part of a sheet."""
+        sheet = self.model.Sheets.getByName(name)
+        cursor = sheet.createCursor()
+        cursor.gotoEndOfUsedArea(False)
+        end = cursor.getRangeAddress()
+        area = sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow)
+        values, formulas = area.getDataArray(), area.getFormulaArray()
+        errors = [
+            [r, c, sheet.getCellByPosition(c, r).getString()]
+            for r, row in enumerate(values)
+            for c, value in enumerate(row)
+            if value is None
+        ]
+        return {
+            "values": values,
+            "formulas": formulas,
+            "errors": errors,
+            "formats": self._formats(sheet),
+        }
+
+    def _formats(self, sheet: Any) -> list[list[Any]]:
+        """Rectangles whose numbers are dates or yes/no: kind, first row, column, last ones."""
+        formats = self.model.getNumberFormats()
+        found: list[list[Any]] = []
+        groups = sheet.getUniqueCellFormatRanges()
+        for i in range(groups.getCount()):
+            group = groups.getByIndex(i)
+            kind = formats.getByKey(group.NumberFormat).Type
+            if kind & (DATE | LOGICAL):
+                word = "date" if kind & DATE else "logical"
+                found += [
+                    [word, a.StartRow, a.StartColumn, a.EndRow, a.EndColumn]
+                    for a in group.getRangeAddresses()
+                ]
+        return found
+
+    def write(self, blocks: list[dict[str, Any]]) -> int:
+        """Write all blocks as one step of undo; on an error put back what stood there.
+
+        A block has a sheet, a first row and column from 0, and rows of values, or of formulas
+        where ``formula`` is true.
+        """
+        model = self.model
+        undo = model.getUndoManager()
+        automatic = model.isAutomaticCalculationEnabled()
+        done: list[tuple[Any, Any, Any]] = []
+        model.lockControllers()
+        model.addActionLock()
+        model.enableAutomaticCalculation(False)
+        undo.enterUndoContext("Refill")
+        try:
+            for block in blocks:
+                area = self._area(block)
+                done.append((area, area.getDataArray(), area.getFormulaArray()))
+                self._put(area, block)
+        except Exception as error:
+            self._put_back(done)
+            raise RuntimeError(
+                f"{block['sheet']} row {block['row'] + 1}: {type(error).__name__} {error}"
+            ) from error
+        finally:
+            undo.leaveUndoContext()
+            model.enableAutomaticCalculation(automatic)
+            model.removeActionLock()
+            model.unlockControllers()
+        model.calculate()
+        return len(done)
+
+    def _area(self, block: dict[str, Any]) -> Any:
+        rows, row, column = block["rows"], block["row"], block["column"]
+        return self.model.Sheets.getByName(block["sheet"]).getCellRangeByPosition(
+            column, row, column + len(rows[0]) - 1, row + len(rows) - 1
+        )
+
+    def _put(self, area: Any, block: dict[str, Any]) -> None:
+        if not block["formula"]:
+            # None would become an error value; an empty text empties the cell.
+            area.setDataArray(
+                tuple(tuple("" if v is None else v for v in r) for r in block["rows"])
+            )
+            return
+        parser = self.model.createInstance("com.sun.star.sheet.FormulaParser")
+        parser.CompileEnglish = True
+        parser.FormulaConvention = uno.getConstantByName(
+            "com.sun.star.sheet.AddressConvention.XL_OOX"
+        )
+        for r, row in enumerate(block["rows"]):
+            for c, text in enumerate(row):
+                cell = area.getCellByPosition(c, r)
+                cell.setTokens(parser.parseFormula(text, cell.getCellAddress()))
+
+    @staticmethod
+    def _put_back(done: list[tuple[Any, Any, Any]]) -> None:
+        for area, values, formulas in reversed(done):
+            area.setDataArray(tuple(tuple("" if v is None else v for v in r) for r in values))
+            for r, row in enumerate(formulas):
+                for c, text in enumerate(row):
+                    if text.startswith("=") and text != values[r][c]:
+                        area.getCellByPosition(c, r).setFormula(text)
+
+
+def main() -> None:
+    """Answer requests until the input ends."""
+    document: Any = None
+    for line in sys.stdin:
+        request = json.loads(line)
+        try:
+            do = request["do"]
+            if do == "connect":
+                document = Document(request["port"], request["name"])
+                answer: Any = document.label()
+            elif do == "names":
+                answer = document.names()
+            elif do == "sheet":
+                answer = document.sheet(request["sheet"])
+            else:
+                answer = document.write(request["blocks"])
+            reply = {"answer": answer}
+        except Exception as error:
+            reply = {"error": type(error).__name__, "message": str(error)[:500]}
+        sys.stdout.write(json.dumps(reply) + "\n")
+        sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,100 @@
+"""The sheet ``xlwings.conf`` of a workbook: the settings that xlwings looks for first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from estimator.workbook.cells import apply, read_range
+from estimator.workbook.container import to_bytes
+from estimator.workbook.package import CONTENT_TYPES, Package
+
+SHEET = "xlwings.conf"
+_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
+_RELATIONSHIP = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_STRICT = "http://purl.oclc.org/ooxml/officeDocument/relationships"
+
+
+def with_settings(package: Package, settings: Mapping[str, str]) -> bytes:
+    """The workbook with these settings on its sheet ``xlwings.conf``, made if it is not there.
+
+    Other settings on that sheet stay; every other part is carried over as it was.
+
+    Raises:
+        FileError: If the workbook can't be changed.
+    """
+    if not any(sheet.name == SHEET for sheet in package.sheets):
+        package = Package.open(_with_sheet(package), label=package.label)
+    held = _held(package)
+    row = max(held.values(), default=0)
+    edits: dict[tuple[str, str], str] = {}
+    for key, value in settings.items():
+        if key not in held:
+            row += 1
+            held[key] = row
+            edits[SHEET, f"A{row}"] = key
+        edits[SHEET, f"B{held[key]}"] = value
+    return apply(package, dict(edits))
+
+
+def settings_of(package: Package) -> dict[str, str]:
+    """Settings on the sheet ``xlwings.conf``, empty if there is none."""
+    if not any(sheet.name == SHEET for sheet in package.sheets):
+        return {}
+    return {
+        key: str(read_range(package, SHEET, f"B{row}")[0][0].value or "")
+        for key, row in _held(package).items()
+    }
+
+
+def _held(package: Package) -> dict[str, int]:
+    """Row of every setting on the sheet."""
+    keys = [row[0].value for row in read_range(package, SHEET, "A1:A100")]
+    return {str(key).strip().upper(): at for at, key in enumerate(keys, start=1) if key}
+
+
+def _with_sheet(package: Package) -> bytes:
+    number = 1
+    while package.has(f"xl/worksheets/sheet{number}.xml"):
+        number += 1
+    part = f"xl/worksheets/sheet{number}.xml"
+    links_part = package.relationships_part(package.main_part)
+    book, links, types = (
+        package.xml_to_change(p) for p in (package.main_part, links_part, CONTENT_TYPES)
+    )
+    relation = _STRICT if "purl.oclc.org" in package.namespace else _RELATIONSHIP
+    used = {link.get("Id") for link in links}
+    rid = next(f"rId{n}" for n in range(1, len(used) + 2) if f"rId{n}" not in used)
+    namespace = links.tag.rpartition("}")[0] + "}"
+    link = links.makeelement(
+        namespace + "Relationship",
+        {"Id": rid, "Type": f"{relation}/worksheet", "Target": f"/{part}"},
+    )
+    links.append(link)
+    override = types.makeelement(
+        types.tag.rpartition("}")[0] + "}Override",
+        {"PartName": f"/{part}", "ContentType": _TYPE},
+    )
+    types.append(override)
+    sheets = book.find(package.tag("sheets"))
+    assert sheets is not None  # the package lists them
+    numbers = [int(s.get("sheetId") or 0) for s in sheets]
+    sheets.append(
+        sheets.makeelement(
+            package.tag("sheet"),
+            {"name": SHEET, "sheetId": str(max(numbers) + 1), f"{{{relation}}}id": rid},
+        )
+    )
+    blank = (
+        f'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
+        f'<worksheet xmlns="{package.namespace}"><cols><col min="1" max="1" width="22" '
+        f'customWidth="1"/><col min="2" max="2" width="70" customWidth="1"/></cols>'
+        f"<sheetData/></worksheet>"
+    )
+    return package.with_parts(
+        {
+            part: blank.encode(),
+            package.main_part: to_bytes(book),
+            links_part: to_bytes(links),
+            CONTENT_TYPES: to_bytes(types),
+        }
+    )

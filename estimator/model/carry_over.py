@@ -1,0 +1,33 @@
+"""What belongs to one job alone, and is cleared when the next one is started from its workbook."""
+
+from __future__ import annotations
+
+from estimator.rows import Model
+
+OF_THE_JOB = (
+    "job_name",
+    "job_place",
+    "estimate_date",
+    "building_length_ft",
+    "building_width_ft",
+    "wall_height_ft",
+    "roof_height_ft",
+    "site_x_ft",
+    "site_y_ft",
+    "turn_deg",
+)
+TABLES_OF_THE_JOB = ("setup", "point")
+
+
+def job_specific(model: Model) -> frozenset[str]:
+    """Keys of the inputs that the next job does not take over.
+
+    The building, its place and the readings go; soil, loads, crew, money, the options' ways of
+    building, prices, rates and factors stay.
+    """
+    tables = {
+        key
+        for key, item in model.quantities.items()
+        if item.role == "input" and item.axis in TABLES_OF_THE_JOB
+    }
+    return frozenset(OF_THE_JOB) | tables

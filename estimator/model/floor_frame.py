@@ -1,0 +1,250 @@
+"""Sheet Floor Frame: where joists, skids or beams and blocks stand, measured from one corner."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from estimator.errors import EstimatorError, SolveError
+from estimator.model.lumber import JOIST_LINES
+from estimator.model.reads import Reads, zeros
+from estimator.model.sheathing import SEAMS
+from estimator.model.tape import tape
+from estimator.rows import OPTION_KEYS, Sheet
+from estimator.solve.joists import joist_layout
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, pick
+
+FLOOR_FRAME = Sheet(
+    "Floor Frame",
+    "Floor Frame: marks for joists, skids or beams, and blocks",
+    "For the chosen option. Hook one tape at corner 1 and mark every measurement without adding.",
+)
+BEARERS = 12
+BLOCK_ROWS = 6
+
+FLOOR_FRAME.section("Frame")
+
+
+@FLOOR_FRAME.row("Option", kind="text", scope="job")
+def floor_title(chosen_title: Q) -> Q:
+    return np.where(chosen_title == "", "", chosen_title)
+
+
+@FLOOR_FRAME.row("Rims, along the front and back", kind="text", scope="job")
+def floor_rim(building_length_ft: Q) -> Q:
+    return tape(building_length_ft * IN_PER_FT)
+
+
+@FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job", note="Between the rims.")
+def floor_joist(joist_length_in: Q, chosen_no: Q) -> Q:
+    return tape(pick(joist_length_in, chosen_no))
+
+
+@FLOOR_FRAME.row("Joists in all", "pieces", fmt="0", scope="job")
+def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
+    return pick(joists_in_all, chosen_no)
+
+
+@FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job", note="Shorter in the odd end bay.")
+def floor_block(block_length_in: Q, chosen_no: Q) -> Q:
+    return tape(pick(block_length_in, chosen_no))
+
+
+@FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
+def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q) -> Q:
+    return tape(pick(floor_diagonal_in, chosen_no))
+
+
+@FLOOR_FRAME.row("Joist width", "in", scope="job")
+def floor_joist_width_in(joist_width_in: Q, chosen_no: Q) -> Q:
+    return pick(joist_width_in, chosen_no)
+
+
+@FLOOR_FRAME.row("Skids or beams", "pieces", fmt="0", scope="job")
+def floor_bearers(bearer_count: Q, chosen_no: Q) -> Q:
+    return pick(bearer_count, chosen_no)
+
+
+@FLOOR_FRAME.row("Width of a skid or beam", "in", scope="job")
+def floor_bearer_width_in(bearer_width_in: Q, chosen_no: Q) -> Q:
+    return pick(bearer_width_in, chosen_no)
+
+
+@FLOOR_FRAME.row("First of them, centre", "in", scope="job")
+def floor_bearer_first_in(bearer_first_in: Q, chosen_no: Q) -> Q:
+    return pick(bearer_first_in, chosen_no)
+
+
+@FLOOR_FRAME.row("On centre", "in", scope="job")
+def floor_bearer_step_in(bearer_step_in: Q, chosen_no: Q) -> Q:
+    return pick(bearer_step_in, chosen_no)
+
+
+@FLOOR_FRAME.row("Rows of blocks between the edges", "rows", fmt="0", scope="job")
+def floor_block_rows(blocking_rows: Q, chosen_no: Q) -> Q:
+    return pick(blocking_rows, chosen_no)
+
+
+@FLOOR_FRAME.row("Rows of blocks under seams", "rows", fmt="0", scope="job")
+def floor_seam_rows(block_rows: Q, blocking_rows: Q, chosen_no: Q) -> Q:
+    return pick(block_rows, chosen_no) - pick(blocking_rows, chosen_no)
+
+
+MARKS = FLOOR_FRAME.table(
+    "joist_line",
+    "Joists, along the front from corner 1",
+    JOIST_LINES,
+    "Mark the near edge on both rims and set the joist on the far side of the mark.",
+    index=True,
+)
+
+
+@MARKS.column("Near edge", "in")
+def mark_near_in(joist_near_in: Q, chosen_no: Q) -> Q:
+    return pick(joist_near_in, chosen_no)
+
+
+@MARKS.column("Near edge by the tape", kind="text")
+def mark_near(joist_on: Q, chosen_no: Q, mark_near_in: Q) -> Q:
+    return np.where(pick(joist_on, chosen_no) > 0, tape(mark_near_in), "")
+
+
+@MARKS.column("Centre", "in")
+def mark_centre_in(joist_on: Q, chosen_no: Q, mark_near_in: Q, floor_joist_width_in: Q) -> Q:
+    centre = mark_near_in + floor_joist_width_in / 2
+    return np.where(pick(joist_on, chosen_no) > 0, centre, 0)
+
+
+@MARKS.column("Centre by the tape", kind="text")
+def mark_centre(joist_on: Q, chosen_no: Q, mark_centre_in: Q) -> Q:
+    return np.where(pick(joist_on, chosen_no) > 0, tape(mark_centre_in), "")
+
+
+UNDER = FLOOR_FRAME.table(
+    "bearer",
+    "Skids or beams, back from the front",
+    BEARERS,
+    "A near edge below zero stands outside the floor.",
+    index=True,
+)
+
+
+@UNDER.column("Near edge", "in")
+def under_near_in(
+    bearer_no: Q,
+    floor_bearers: Q,
+    floor_bearer_first_in: Q,
+    floor_bearer_step_in: Q,
+    floor_bearer_width_in: Q,
+) -> Q:
+    centre = floor_bearer_first_in + (bearer_no - 1) * floor_bearer_step_in
+    return np.where(bearer_no <= floor_bearers, centre - floor_bearer_width_in / 2, 0)
+
+
+@UNDER.column("Near edge by the tape", kind="text")
+def under_near(bearer_no: Q, floor_bearers: Q, under_near_in: Q) -> Q:
+    return np.where(bearer_no <= floor_bearers, tape(under_near_in), "")
+
+
+@UNDER.column("Centre", "in")
+def under_centre_in(
+    bearer_no: Q, floor_bearers: Q, under_near_in: Q, floor_bearer_width_in: Q
+) -> Q:
+    centre = under_near_in + floor_bearer_width_in / 2
+    return np.where(bearer_no <= floor_bearers, centre, 0)
+
+
+@UNDER.column("Centre by the tape", kind="text")
+def under_centre(bearer_no: Q, floor_bearers: Q, under_centre_in: Q) -> Q:
+    return np.where(bearer_no <= floor_bearers, tape(under_centre_in), "")
+
+
+ROWS = FLOOR_FRAME.table(
+    "block_row",
+    "Rows of blocks that straighten the joists, back from the front",
+    BLOCK_ROWS,
+    "Centre of the row; they share the floor evenly.",
+    index=True,
+)
+
+
+@ROWS.column("Centre", "in")
+def block_row_in(block_row_no: Q, floor_block_rows: Q, building_width_ft: Q) -> Q:
+    at = building_width_ft * IN_PER_FT * block_row_no / (floor_block_rows + 1)
+    return np.where(block_row_no <= floor_block_rows, at, 0)
+
+
+@ROWS.column("Centre by the tape", kind="text")
+def block_row(block_row_in: Q) -> Q:
+    return np.where(block_row_in > 0, tape(block_row_in), "")
+
+
+SEAM_ROWS = FLOOR_FRAME.table(
+    "seam",
+    "Seams between rows of sheets, back from the front",
+    SEAMS,
+    "Centre of the seam. Square edges: a row of blocks stands under each where the option says so.",
+)
+
+
+@SEAM_ROWS.column("Centre", "in")
+def floor_seam_in(seam_in: Q, chosen_no: Q) -> Q:
+    return pick(seam_in, chosen_no)
+
+
+@SEAM_ROWS.column("Centre by the tape", kind="text")
+def floor_seam(floor_seam_in: Q) -> Q:
+    return np.where(floor_seam_in > 0, tape(floor_seam_in), "")
+
+
+FLOOR_FRAME.notes(
+    "Framing",
+    "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
+    "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
+    "Doubled joists are nailed to each other, two rows 12 in on centre (common practice, no source).",
+)
+
+
+def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Marks of the joists of every option, doubled ones among them."""
+    q = Reads(values)
+    doubled, touching = zeros(), zeros()
+    near, used = zeros(JOIST_LINES), zeros(JOIST_LINES)
+    names = q.column("double_what")
+    places = [
+        q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])
+    ]
+    for option in q.options():
+        try:
+            layout = joist_layout(
+                q.number("building_length_ft") * IN_PER_FT,
+                q.number("joist_spacing_in", option),
+                q.number("joist_width_in", option),
+                doubled_at_in=places,
+            )
+        except EstimatorError as error:
+            where = "Job" if places else "Options"
+            letter = OPTION_KEYS[option]
+            raise SolveError(
+                f"option {letter}: {error.what}", where=where, cure=error.cure
+            ) from error
+        count = layout.count
+        if count > JOIST_LINES:
+            raise SolveError(
+                f"option {OPTION_KEYS[option]} has {count} joists; the table holds {JOIST_LINES}.",
+                where="Options",
+                cure="Space the joists farther apart.",
+            )
+        doubled[option] = len(layout.extra_centres_in)
+        touching[option] = count - 1 - len(layout.clear_bays_in)
+        near[option, :count] = layout.near_edges_in
+        used[option, :count] = 1
+    return {
+        "joist_doubled": doubled,
+        "joist_touching": touching,
+        "joist_near_in": near,
+        "joist_on": used,
+    }

@@ -1,0 +1,428 @@
+"""Sheet Pad Heights: flush, balanced and by hand beside each other, with the earth of each."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.grading import GUILD, TRIANGLE_SOURCE, cut_above_yd3
+from estimator.model.options import FRAMED
+from estimator.rows import Sheet
+from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.vocabulary import Q, lookup
+
+PAD_HEIGHTS = Sheet(
+    "Pad Heights",
+    "Pad Heights: flush, balanced and by hand beside each other",
+    "Earth, and stone where stone fills the low side. Timbers, pad stone and stripping come on top; they are on Cost.",
+)
+SOIL_ITEM = "fill_soil"
+HAUL_OFF_ITEM = "haul_off"
+COMPACTED_NOTE = "Compacted, up to the subgrade."
+COURSES_NOTE = "Framed pad, at the lowest ground; the real ones stand on Grading."
+
+PAD_HEIGHTS.section("What a yard costs, work included")
+
+
+@PAD_HEIGHTS.row("Dig", "$/yd3", source=GUILD, note="Bank. Work at the wage on Job.")
+def dig_cost_yd3(
+    wage_per_h: Q,
+    dig_method: Q,
+    machine_yd3_h: Q,
+    soil: Q,
+    soil_name: Q,
+    soil_trench_yd3_h: Q,
+    on_pad: Q,
+) -> Q:
+    by_hand = lookup(soil, soil_name, soil_trench_yd3_h)
+    return wage_per_h / np.where(dig_method == "machine", machine_yd3_h, by_hand) + 0 * on_pad
+
+
+@PAD_HEIGHTS.row("Fill and tamp", "$/yd3", source=GUILD, note="Compacted.")
+def fill_cost_yd3(wage_per_h: Q, fill_yd3_h: Q, on_pad: Q) -> Q:
+    return wage_per_h / fill_yd3_h + 0 * on_pad
+
+
+@PAD_HEIGHTS.row("Carry to the heap", "$/yd3", source=GUILD, note="Loose.")
+def heap_cost_yd3(
+    wage_per_h: Q,
+    dig_method: Q,
+    machine_trip_min: Q,
+    load_min: Q,
+    machine_bucket_ft3: Q,
+    barrow_ft3: Q,
+    spoil_distance_ft: Q,
+    walk_ft_min: Q,
+    on_pad: Q,
+) -> Q:
+    trip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    minutes = (trip + 2 * spoil_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
+    return wage_per_h * minutes / 60 + 0 * on_pad
+
+
+@PAD_HEIGHTS.row("Carry from where the truck tips", "$/yd3", source=GUILD, note="Loose.")
+def tip_cost_yd3(
+    wage_per_h: Q,
+    dig_method: Q,
+    machine_trip_min: Q,
+    load_min: Q,
+    machine_bucket_ft3: Q,
+    barrow_ft3: Q,
+    tip_distance_ft: Q,
+    walk_ft_min: Q,
+    on_pad: Q,
+) -> Q:
+    trip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    minutes = (trip + 2 * tip_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
+    return wage_per_h * minutes / 60 + 0 * on_pad
+
+
+@PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
+def away_cost_yd3(
+    heap_cost_yd3: Q, loose_per_bank: Q, spoil_leaves: Q, item_key: Q, item_price: Q, item_pack: Q
+) -> Q:
+    haul = lookup(HAUL_OFF_ITEM, item_key, item_price, 0) / lookup(
+        HAUL_OFF_ITEM, item_key, item_pack, 1
+    )
+    return loose_per_bank * (heap_cost_yd3 + np.where(spoil_leaves == "yes", haul, 0))
+
+
+@PAD_HEIGHTS.row("Bring in what lacks", "$/yd3", note="For a compacted yard.")
+def bring_cost_yd3(
+    tip_cost_yd3: Q,
+    loose_per_bank: Q,
+    compacted_per_bank: Q,
+    item_key: Q,
+    item_price: Q,
+    item_pack: Q,
+) -> Q:
+    soil = lookup(SOIL_ITEM, item_key, item_price, 0) / lookup(SOIL_ITEM, item_key, item_pack, 1)
+    return (soil + tip_cost_yd3) * loose_per_bank / compacted_per_bank
+
+
+@PAD_HEIGHTS.row("Stone", "$/yd3", note="In place: compaction, waste, carrying and spreading.")
+def stone_cost_yd3(
+    on_pad: Q,
+    stone_item: Q,
+    item_key: Q,
+    item_price: Q,
+    item_pack: Q,
+    compaction_share: Q,
+    stone_waste_share: Q,
+    stone_inside_share: Q,
+    tip_cost_yd3: Q,
+    wage_per_h: Q,
+    spread_yd3_h: Q,
+) -> Q:
+    price = lookup(stone_item, item_key, item_price, 0) / lookup(stone_item, item_key, item_pack, 1)
+    each = price + (1 - stone_inside_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
+    return on_pad * (1 + compaction_share) * (1 + stone_waste_share) * each
+
+
+def _subgrade(top_ft: Q, stone_depth_in: Q) -> Q:
+    return top_ft - stone_depth_in / IN_PER_FT
+
+
+def _fill(
+    on_pad: Q, cut_yd3: Q, footprint_ft2: Q, ground_mean_ft: Q, subgrade_ft: Q, strip_ft: Q
+) -> Q:
+    net = on_pad * footprint_ft2 * (ground_mean_ft - strip_ft - subgrade_ft) / FT3_PER_YD3
+    return np.maximum(cut_yd3 - net, 0)
+
+
+def _earth_cost(
+    cut: Q, fill: Q, fill_with: Q, shrink: Q, dig: Q, tamp: Q, bring: Q, away: Q, stone: Q
+) -> Q:
+    soil = (
+        fill * tamp
+        + np.maximum(fill - shrink * cut, 0) * bring
+        + np.maximum(cut - fill / shrink, 0) * away
+    )
+    return cut * dig + np.where(fill_with == "stone", cut * away + fill * stone, soil)
+
+
+def _courses(
+    option_kind: Q, top: Q, low: Q, reckoned_from: Q, strip: Q, embed_in: Q, depth_in: Q
+) -> Q:
+    beside = low - np.where(reckoned_from == "stripped", strip, 0)
+    depth = depth_in + np.where(depth_in > 0, 0, 1)
+    need = np.ceil(((top - beside) * IN_PER_FT + embed_in) / depth)
+    return np.where(option_kind == FRAMED, np.maximum(need, 1), 0)
+
+
+PAD_HEIGHTS.section("Flush with the high ground")
+
+
+@PAD_HEIGHTS.row("Top", "ft", fmt="0.000")
+def flush_top_ft(on_pad: Q, flush_ft: Q) -> Q:
+    return on_pad * flush_ft
+
+
+@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
+def flush_cut_yd3(
+    on_pad: Q,
+    flush_top_ft: Q,
+    stone_depth_in: Q,
+    strip_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    level = _subgrade(flush_top_ft, stone_depth_in) + strip_ft
+    return on_pad * cut_above_yd3(
+        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
+def flush_fill_yd3(
+    on_pad: Q,
+    flush_cut_yd3: Q,
+    footprint_ft2: Q,
+    ground_mean_ft: Q,
+    flush_top_ft: Q,
+    stone_depth_in: Q,
+    strip_ft: Q,
+) -> Q:
+    subgrade = _subgrade(flush_top_ft, stone_depth_in)
+    return _fill(on_pad, flush_cut_yd3, footprint_ft2, ground_mean_ft, subgrade, strip_ft)
+
+
+@PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
+def flush_courses(
+    option_kind: Q,
+    flush_top_ft: Q,
+    ground_low_ft: Q,
+    reckoned_from: Q,
+    strip_ft: Q,
+    embed_in: Q,
+    timber_depth_in: Q,
+) -> Q:
+    return _courses(
+        option_kind, flush_top_ft, ground_low_ft, reckoned_from, strip_ft, embed_in, timber_depth_in
+    )
+
+
+@PAD_HEIGHTS.row("Cost of earth", "$", fmt="#,##0")
+def flush_earth_cost(
+    flush_cut_yd3: Q,
+    flush_fill_yd3: Q,
+    fill_with: Q,
+    compacted_per_bank: Q,
+    dig_cost_yd3: Q,
+    fill_cost_yd3: Q,
+    bring_cost_yd3: Q,
+    away_cost_yd3: Q,
+    stone_cost_yd3: Q,
+) -> Q:
+    return _earth_cost(
+        flush_cut_yd3,
+        flush_fill_yd3,
+        fill_with,
+        compacted_per_bank,
+        dig_cost_yd3,
+        fill_cost_yd3,
+        bring_cost_yd3,
+        away_cost_yd3,
+        stone_cost_yd3,
+    )
+
+
+PAD_HEIGHTS.section("Balanced: cut fills the low side")
+
+
+@PAD_HEIGHTS.row("Top", "ft", fmt="0.000")
+def balanced_top_ft(on_pad: Q, balanced_ft: Q) -> Q:
+    return on_pad * balanced_ft
+
+
+@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
+def balanced_cut_yd3(
+    on_pad: Q,
+    balanced_top_ft: Q,
+    stone_depth_in: Q,
+    strip_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    level = _subgrade(balanced_top_ft, stone_depth_in) + strip_ft
+    return on_pad * cut_above_yd3(
+        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
+def balanced_fill_yd3(
+    on_pad: Q,
+    balanced_cut_yd3: Q,
+    footprint_ft2: Q,
+    ground_mean_ft: Q,
+    balanced_top_ft: Q,
+    stone_depth_in: Q,
+    strip_ft: Q,
+) -> Q:
+    subgrade = _subgrade(balanced_top_ft, stone_depth_in)
+    return _fill(on_pad, balanced_cut_yd3, footprint_ft2, ground_mean_ft, subgrade, strip_ft)
+
+
+@PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
+def balanced_courses(
+    option_kind: Q,
+    balanced_top_ft: Q,
+    ground_low_ft: Q,
+    reckoned_from: Q,
+    strip_ft: Q,
+    embed_in: Q,
+    timber_depth_in: Q,
+) -> Q:
+    return _courses(
+        option_kind,
+        balanced_top_ft,
+        ground_low_ft,
+        reckoned_from,
+        strip_ft,
+        embed_in,
+        timber_depth_in,
+    )
+
+
+@PAD_HEIGHTS.row("Cost of earth", "$", fmt="#,##0")
+def balanced_earth_cost(
+    balanced_cut_yd3: Q,
+    balanced_fill_yd3: Q,
+    fill_with: Q,
+    compacted_per_bank: Q,
+    dig_cost_yd3: Q,
+    fill_cost_yd3: Q,
+    bring_cost_yd3: Q,
+    away_cost_yd3: Q,
+    stone_cost_yd3: Q,
+) -> Q:
+    return _earth_cost(
+        balanced_cut_yd3,
+        balanced_fill_yd3,
+        fill_with,
+        compacted_per_bank,
+        dig_cost_yd3,
+        fill_cost_yd3,
+        bring_cost_yd3,
+        away_cost_yd3,
+        stone_cost_yd3,
+    )
+
+
+PAD_HEIGHTS.section("By hand")
+
+
+@PAD_HEIGHTS.row("Top", "ft", fmt="0.000", note="The height by hand on Options, used or not.")
+def hand_top_ft(on_pad: Q, hand_height_ft: Q) -> Q:
+    return on_pad * hand_height_ft
+
+
+@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
+def hand_cut_yd3(
+    on_pad: Q,
+    hand_top_ft: Q,
+    stone_depth_in: Q,
+    strip_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    level = _subgrade(hand_top_ft, stone_depth_in) + strip_ft
+    return on_pad * cut_above_yd3(
+        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
+def hand_fill_yd3(
+    on_pad: Q,
+    hand_cut_yd3: Q,
+    footprint_ft2: Q,
+    ground_mean_ft: Q,
+    hand_top_ft: Q,
+    stone_depth_in: Q,
+    strip_ft: Q,
+) -> Q:
+    subgrade = _subgrade(hand_top_ft, stone_depth_in)
+    return _fill(on_pad, hand_cut_yd3, footprint_ft2, ground_mean_ft, subgrade, strip_ft)
+
+
+@PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
+def hand_courses(
+    option_kind: Q,
+    hand_top_ft: Q,
+    ground_low_ft: Q,
+    reckoned_from: Q,
+    strip_ft: Q,
+    embed_in: Q,
+    timber_depth_in: Q,
+) -> Q:
+    return _courses(
+        option_kind, hand_top_ft, ground_low_ft, reckoned_from, strip_ft, embed_in, timber_depth_in
+    )
+
+
+@PAD_HEIGHTS.row("Cost of earth", "$", fmt="#,##0")
+def hand_earth_cost(
+    hand_cut_yd3: Q,
+    hand_fill_yd3: Q,
+    fill_with: Q,
+    compacted_per_bank: Q,
+    dig_cost_yd3: Q,
+    fill_cost_yd3: Q,
+    bring_cost_yd3: Q,
+    away_cost_yd3: Q,
+    stone_cost_yd3: Q,
+) -> Q:
+    return _earth_cost(
+        hand_cut_yd3,
+        hand_fill_yd3,
+        fill_with,
+        compacted_per_bank,
+        dig_cost_yd3,
+        fill_cost_yd3,
+        bring_cost_yd3,
+        away_cost_yd3,
+        stone_cost_yd3,
+    )
+
+
+PAD_HEIGHTS.section("Beside the chosen one")
+
+
+@PAD_HEIGHTS.row("Chosen on Options", kind="text")
+def height_chosen(on_pad: Q, height_mode: Q) -> Q:
+    return np.where(on_pad == 1, height_mode, "not a pad")
+
+
+@PAD_HEIGHTS.row("Cost of earth as chosen", "$", fmt="#,##0")
+def chosen_earth_cost(
+    height_mode: Q, flush_earth_cost: Q, balanced_earth_cost: Q, hand_earth_cost: Q
+) -> Q:
+    return np.where(
+        height_mode == "by hand",
+        hand_earth_cost,
+        np.where(height_mode == "balanced", balanced_earth_cost, flush_earth_cost),
+    )
+
+
+@PAD_HEIGHTS.row("Flush: more or less than that", "$", fmt="+#,##0;-#,##0;0")
+def flush_more_cost(flush_earth_cost: Q, chosen_earth_cost: Q) -> Q:
+    return flush_earth_cost - chosen_earth_cost
+
+
+@PAD_HEIGHTS.row("Balanced: more or less than that", "$", fmt="+#,##0;-#,##0;0")
+def balanced_more_cost(balanced_earth_cost: Q, chosen_earth_cost: Q) -> Q:
+    return balanced_earth_cost - chosen_earth_cost
+
+
+@PAD_HEIGHTS.row("By hand: more or less than that", "$", fmt="+#,##0;-#,##0;0")
+def hand_more_cost(hand_earth_cost: Q, chosen_earth_cost: Q) -> Q:
+    return hand_earth_cost - chosen_earth_cost

@@ -1,0 +1,267 @@
+"""Sheet Pictures: what the charts of the chosen option are drawn from."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from estimator.model.around import GRID
+from estimator.model.field_sheet import STATIONS
+from estimator.model.siting_sheet import CORNERS, KEEP_OUT, PLACES, PROPERTY
+from estimator.model.survey import POINTS
+from estimator.model.survey_checks import CONTOURS
+from estimator.rows import Sheet
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, lookup, nth, pick
+
+PICTURES = Sheet(
+    "Pictures",
+    "Pictures: the sides and the plan",
+    "For the chosen option. The numbers behind them stand below and follow it.",
+)
+ROOM = 58
+"""Rows left for the charts."""
+PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
+
+PROFILE = PICTURES.table(
+    "station",
+    "Behind the sides",
+    STATIONS,
+    "From the string, negative below it; ten stations a side, the last repeated.",
+)
+
+
+@PROFILE.column("From its corner", "ft")
+def line_at_ft(station_at_ft: Q, chosen_no: Q) -> Q:
+    return pick(station_at_ft, chosen_no)
+
+
+@PROFILE.column("Ground", "in", fmt="0.0")
+def line_ground_in(station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
+    return (pick(station_ground_ft, chosen_no) - field_string_ft) * IN_PER_FT
+
+
+@PROFILE.column("String", "in", fmt="0.0")
+def line_string_in(line_at_ft: Q) -> Q:
+    return 0 * line_at_ft
+
+
+@PROFILE.column("Bottom of courses or stone", "in", fmt="0.0")
+def line_bottom_in(station_courses: Q, chosen_no: Q, field_timber_in: Q, field_subgrade_in: Q) -> Q:
+    courses = pick(station_courses, chosen_no)
+    return np.where(courses > 0, -courses * field_timber_in, -field_subgrade_in)
+
+
+PLAN = PICTURES.table(
+    "outline",
+    "Behind the plan: outlines",
+    GRID,
+    "Corners 1 to 4 and back to 1; a place that was not found repeats the base.",
+    index=True,
+)
+
+
+def _corner(number: Q) -> tuple[Q, Q]:
+    """1 at the right, and 1 at the back, else 0, for a corner of an outline."""
+    right = np.where((number == 2) | (number == 3), 1, 0)
+    back = np.where((number == 3) | (number == 4), 1, 0)
+    return right, back
+
+
+def _east(number: Q, x: Q, turn_deg: Q, length: Q, width: Q, out_x: Q, out_y: Q) -> Q:
+    right, back = _corner(number)
+    along = right * (length + 2 * out_x) - out_x
+    across = back * (width + 2 * out_y) - out_y
+    angle = turn_deg * math.pi / 180
+    return x + along * np.cos(angle) - across * np.sin(angle)
+
+
+def _north(number: Q, y: Q, turn_deg: Q, length: Q, width: Q, out_x: Q, out_y: Q) -> Q:
+    right, back = _corner(number)
+    along = right * (length + 2 * out_x) - out_x
+    across = back * (width + 2 * out_y) - out_y
+    angle = turn_deg * math.pi / 180
+    return y + along * np.sin(angle) + across * np.cos(angle)
+
+
+@PLAN.column("Base, x", "ft")
+def base_x_ft(
+    outline_no: Q,
+    site_x_ft: Q,
+    turn_deg: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    field_length_ft: Q,
+    field_width_ft: Q,
+) -> Q:
+    out_x = (field_length_ft - building_length_ft) / 2
+    out_y = (field_width_ft - building_width_ft) / 2
+    return _east(
+        outline_no, site_x_ft, turn_deg, building_length_ft, building_width_ft, out_x, out_y
+    )
+
+
+@PLAN.column("Base, y", "ft")
+def base_y_ft(
+    outline_no: Q,
+    site_y_ft: Q,
+    turn_deg: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    field_length_ft: Q,
+    field_width_ft: Q,
+) -> Q:
+    out_x = (field_length_ft - building_length_ft) / 2
+    out_y = (field_width_ft - building_width_ft) / 2
+    return _north(
+        outline_no, site_y_ft, turn_deg, building_length_ft, building_width_ft, out_x, out_y
+    )
+
+
+def _place_columns(number: int) -> None:
+    """Outline of best place ``number``: x and y of its corners."""
+
+    def x(
+        outline_no: Q,
+        place_x_ft: Q,
+        place_turn_deg: Q,
+        place_cost: Q,
+        base_x_ft: Q,
+        building_length_ft: Q,
+        building_width_ft: Q,
+        field_length_ft: Q,
+        field_width_ft: Q,
+    ) -> Q:
+        found = _east(
+            outline_no,
+            nth(place_x_ft, number),
+            nth(place_turn_deg, number),
+            building_length_ft,
+            building_width_ft,
+            (field_length_ft - building_length_ft) / 2,
+            (field_width_ft - building_width_ft) / 2,
+        )
+        return np.where(nth(place_cost, number) > 0, found, base_x_ft)
+
+    def y(
+        outline_no: Q,
+        place_y_ft: Q,
+        place_turn_deg: Q,
+        place_cost: Q,
+        base_y_ft: Q,
+        building_length_ft: Q,
+        building_width_ft: Q,
+        field_length_ft: Q,
+        field_width_ft: Q,
+    ) -> Q:
+        found = _north(
+            outline_no,
+            nth(place_y_ft, number),
+            nth(place_turn_deg, number),
+            building_length_ft,
+            building_width_ft,
+            (field_length_ft - building_length_ft) / 2,
+            (field_width_ft - building_width_ft) / 2,
+        )
+        return np.where(nth(place_cost, number) > 0, found, base_y_ft)
+
+    x.__name__, y.__name__ = f"best_{number}_x_ft", f"best_{number}_y_ft"
+    PLAN.column(f"Place {number}, x", "ft")(x)
+    PLAN.column(f"Place {number}, y", "ft")(y)
+
+
+for _number in range(1, PLACES + 1):
+    _place_columns(_number)
+
+
+def _least(dots: Q, lot: Q, base: Q) -> Q:
+    return np.minimum(np.minimum(np.min(dots), np.min(lot)), np.min(base))
+
+
+def _span(dots: Q, lot: Q, base: Q) -> Q:
+    most = np.maximum(np.maximum(np.max(dots), np.max(lot)), np.max(base))
+    return most - _least(dots, lot, base)
+
+
+@PLAN.column("Extent, x", "ft", note="A square round everything.")
+def square_x_ft(
+    outline_no: Q,
+    dot_x_ft: Q,
+    lot_x_ft: Q,
+    base_x_ft: Q,
+    dot_y_ft: Q,
+    lot_y_ft: Q,
+    base_y_ft: Q,
+) -> Q:
+    span = np.maximum(_span(dot_x_ft, lot_x_ft, base_x_ft), _span(dot_y_ft, lot_y_ft, base_y_ft))
+    return _least(dot_x_ft, lot_x_ft, base_x_ft) + np.where(outline_no == 1, 0, span)
+
+
+@PLAN.column("Extent, y", "ft")
+def square_y_ft(
+    outline_no: Q,
+    dot_x_ft: Q,
+    lot_x_ft: Q,
+    base_x_ft: Q,
+    dot_y_ft: Q,
+    lot_y_ft: Q,
+    base_y_ft: Q,
+) -> Q:
+    span = np.maximum(_span(dot_x_ft, lot_x_ft, base_x_ft), _span(dot_y_ft, lot_y_ft, base_y_ft))
+    return _least(dot_y_ft, lot_y_ft, base_y_ft) + np.where(outline_no == 1, 0, span)
+
+
+READINGS = PICTURES.table(
+    "point", "Behind the plan: readings", POINTS, "A blank line repeats the first reading."
+)
+
+
+@READINGS.column("x", "ft")
+def dot_x_ft(point_name: Q, point_x_ft: Q) -> Q:
+    return np.where(point_name == "", nth(point_x_ft, 1), point_x_ft)
+
+
+@READINGS.column("y", "ft")
+def dot_y_ft(point_name: Q, point_y_ft: Q) -> Q:
+    return np.where(point_name == "", nth(point_y_ft, 1), point_y_ft)
+
+
+AREAS = PICTURES.table(
+    "corner",
+    "Behind the plan: property line and keep-out areas",
+    CORNERS,
+    "Other lines repeat the first corner, which closes the line; where there is none, the base's corner.",
+)
+
+
+@AREAS.column("Property x", "ft")
+def lot_x_ft(corner_kind: Q, corner_x_ft: Q, base_x_ft: Q) -> Q:
+    first = lookup(PROPERTY, corner_kind, corner_x_ft, nth(base_x_ft, 1))
+    return np.where(corner_kind == PROPERTY, corner_x_ft, first)
+
+
+@AREAS.column("Property y", "ft")
+def lot_y_ft(corner_kind: Q, corner_y_ft: Q, base_y_ft: Q) -> Q:
+    first = lookup(PROPERTY, corner_kind, corner_y_ft, nth(base_y_ft, 1))
+    return np.where(corner_kind == PROPERTY, corner_y_ft, first)
+
+
+@AREAS.column("Keep-out x", "ft")
+def keep_x_ft(corner_kind: Q, corner_x_ft: Q, base_x_ft: Q) -> Q:
+    first = lookup(KEEP_OUT, corner_kind, corner_x_ft, nth(base_x_ft, 1))
+    return np.where(corner_kind == KEEP_OUT, corner_x_ft, first)
+
+
+@AREAS.column("Keep-out y", "ft")
+def keep_y_ft(corner_kind: Q, corner_y_ft: Q, base_y_ft: Q) -> Q:
+    first = lookup(KEEP_OUT, corner_kind, corner_y_ft, nth(base_y_ft, 1))
+    return np.where(corner_kind == KEEP_OUT, corner_y_ft, first)
+
+
+CONTOUR = PICTURES.table(
+    "contour", "Behind the plan: dots along the contours", CONTOURS, "At each round height."
+)
+CONTOUR.solved("contour_x_ft", "x", "ft", solver="readings")
+CONTOUR.solved("contour_y_ft", "y", "ft", solver="readings")
+CONTOUR.solved("contour_level_ft", "Height", "ft", solver="readings")

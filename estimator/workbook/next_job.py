@@ -1,0 +1,81 @@
+"""The next job from the last workbook: prices, rates, looks and own sheets stay."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from estimator.errors import FileError, InputError
+from estimator.inputs import TypedJob
+from estimator.job import load_job, read_inputs
+from estimator.rows import Model
+from estimator.workbook.a1 import address
+from estimator.workbook.book import read_book
+from estimator.workbook.cells import Edit, apply
+from estimator.workbook.file import FilePort, Report, refill_bytes, typed_edits
+from estimator.workbook.package import Package, read_file
+from estimator.workbook.port import range_of
+from estimator.workbook.recalculate import recalculate, recalculated, with_caches
+from estimator.workbook.save import write_atomically
+
+
+def start_next(
+    old: Path, new: Path, model: Model, cleared: frozenset[str], job: Path | None = None
+) -> Report | None:
+    """Make the next job's workbook from an old one.
+
+    Args:
+        old: The workbook to start from; it stays as it is.
+        new: The workbook to make.
+        model: The rows.
+        cleared: Keys of the inputs that belong to the old job alone.
+        job: TOML file with the new job's inputs; None leaves them blank to be typed.
+
+    Returns:
+        The report of the refill, or None where inputs are still to be typed: the workbook says
+        which, and shows no number until then.
+
+    Raises:
+        FileError: If the new file exists, or a file can't be read or written.
+        InputError: If the TOML file holds something that can't be used.
+    """
+    if new.exists():
+        raise FileError(
+            "there is a file of that name already.", where=str(new), cure="Choose another name."
+        )
+    package = Package.open(read_file(old), label=old.name)
+    port = FilePort(package)
+    book = read_book(port, model)
+    if book.overrides:
+        raise InputError(
+            "numbers are typed over computed cells and may not suit the next job.",
+            where=port.label,
+            cure="Clear them there and refill, then start the next job.",
+        )
+    kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
+    typed = TypedJob(kept, book.typed.where) if job is None else load_job(job, over=kept)
+    edits = typed_edits(port, model, typed)
+    if job is not None:
+        read_inputs(model, typed)
+        data, refill, notes = refill_bytes(apply(package, edits), model, new.name)
+        write_atomically(new, data)
+        return Report(new, refill, notes)
+    edits.update(_unsolved(port, model))
+    changed = apply(package, edits)
+    fresh = recalculated(changed)
+    if fresh is None:
+        whole = Package.open(changed, label=new.name)
+        fresh = with_caches(whole, recalculate(whole).values)
+    write_atomically(new, fresh)
+    return None
+
+
+def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
+    """Blank solved cells and an empty snapshot: never solved, so marked until it is."""
+    found: dict[tuple[str, str], Edit] = {}
+    names = [k for k, item in model.quantities.items() if item.role == "solved"]
+    for name in (*names, "snapshot_type", "snapshot_value"):
+        sheet, area = range_of(port, name)
+        for row in range(area.row1, area.row2 + 1):
+            for column in range(area.column1, area.column2 + 1):
+                found[sheet, address(row, column)] = None
+    return found

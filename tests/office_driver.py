@@ -1,0 +1,157 @@
+"""Drives one LibreOffice with one workbook open; run by the Python that has LibreOffice's bridge.
+
+    python3 office_driver.py BOOK.xlsx PROFILE_FOLDER
+
+Reads one JSON request a line from standard input and answers each with one line:
+
+    {"set": [[sheet, row, column, value], ...], "read": [sheet, ...]}   null empties a cell
+    {"do": [["insert_rows", sheet, row, count], ...]}                   rows, columns from 1
+    {"save": path}
+
+A read answers with every sheet's rows of values, from A1. Nothing of the project is imported.
+"""
+
+import json
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import uno
+from com.sun.star.beans import PropertyValue
+from com.sun.star.connection import NoConnectException
+
+ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
+
+
+def prop(name, value):
+    item = PropertyValue()
+    item.Name, item.Value = name, value
+    return item
+
+
+def connect(pipe):
+    local = uno.getComponentContext()
+    resolver = local.ServiceManager.createInstanceWithContext(
+        "com.sun.star.bridge.UnoUrlResolver", local
+    )
+    for _ in range(600):
+        try:
+            return resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
+        except NoConnectException:
+            time.sleep(0.1)
+    raise SystemExit("LibreOffice did not start")
+
+
+def sheet_of(book, name):
+    return book.Sheets.getByName(name)
+
+
+def put(book, sheet, row, column, value):
+    cell = sheet_of(book, sheet).getCellByPosition(column - 1, row - 1)
+    if value is None:
+        cell.clearContents(1 | 2 | 4 | 16)  # values, dates, texts, formulas
+    elif isinstance(value, str) and value.startswith("="):
+        cell.setFormula(value)
+    elif isinstance(value, str):
+        cell.setString(value)
+    else:
+        cell.setValue(value)
+
+
+def values(book, name):
+    sheet = sheet_of(book, name)
+    cursor = sheet.createCursor()
+    cursor.gotoEndOfUsedArea(False)
+    end = cursor.RangeAddress
+    area = sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow)
+    return [[cell_value(v) for v in row] for row in area.getDataArray()]
+
+
+def cell_value(value):
+    """A number or text; an error arrives as an empty value of another type."""
+    return value if isinstance(value, (int, float, str)) else "#ERROR"
+
+
+def change(book, kind, sheet, *rest):
+    if kind == "insert_rows":
+        sheet_of(book, sheet).Rows.insertByIndex(rest[0] - 1, rest[1])
+    elif kind == "insert_columns":
+        sheet_of(book, sheet).Columns.insertByIndex(rest[0] - 1, rest[1])
+    elif kind == "delete_rows":
+        sheet_of(book, sheet).Rows.removeByIndex(rest[0] - 1, rest[1])
+    elif kind == "rename":
+        sheet_of(book, sheet).Name = rest[0]
+    elif kind == "move":
+        book.Sheets.moveByName(sheet, rest[0])
+    elif kind == "hide":
+        sheet_of(book, sheet).IsVisible = False
+    elif kind == "copy":
+        book.Sheets.copyByName(sheet, rest[0], book.Sheets.Count)
+    elif kind == "new":
+        book.Sheets.insertNewByName(sheet, book.Sheets.Count)
+    else:
+        raise SystemExit(f"unknown change {kind}")
+
+
+def main():
+    path, profile = Path(sys.argv[1]).resolve(), Path(sys.argv[2]).resolve()
+    settings = profile / "user"
+    settings.mkdir(parents=True, exist_ok=True)
+    (settings / "registrymodifications.xcu").write_text(ALWAYS_RECALCULATE)
+    pipe = f"estimator{abs(hash(str(profile)))}"
+    office = subprocess.Popen(
+        [
+            "soffice",
+            f"-env:UserInstallation={profile.as_uri()}",
+            "--headless",
+            "--norestore",
+            "--nologo",
+            f"--accept=pipe,name={pipe};urp;",
+        ],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    desktop = None
+    try:
+        context = connect(pipe)
+        desktop = context.ServiceManager.createInstanceWithContext(
+            "com.sun.star.frame.Desktop", context
+        )
+        book = desktop.loadComponentFromURL(
+            path.as_uri(), "_blank", 0, (prop("Hidden", True), prop("MacroExecutionMode", 0))
+        )
+        book.calculateAll()
+        print(json.dumps("ready"), flush=True)
+        for line in sys.stdin:
+            request = json.loads(line)
+            for cell in request.get("set", ()):
+                put(book, *cell)
+            for action in request.get("do", ()):
+                change(book, *action)
+            if "save" in request:
+                book.storeToURL(
+                    Path(request["save"]).resolve().as_uri(),
+                    (prop("FilterName", "Calc MS Excel 2007 XML"),),
+                )
+            answer = {name: values(book, name) for name in request.get("read", ())}
+            print(json.dumps(answer), flush=True)
+        book.close(True)
+    finally:
+        if desktop is not None:
+            try:
+                desktop.terminate()
+            except Exception:  # the bridge falls with the program that it ends
+                pass
+        try:
+            office.wait(20)
+        except subprocess.TimeoutExpired:
+            office.kill()
+
+
+main()

@@ -1,0 +1,209 @@
+"""What may be typed into an input, what it is read as, and what each refusal says."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from estimator.errors import InputError
+from estimator.inputs import DATE_ORIGIN, Field, read, words
+
+WHERE = "Job!C7"
+LENGTH = Field("building_length_ft", "Length", "ft", "length", 12, 4, 40)
+DEPTH = Field("strip_depth_in", "Stripped", "in", "length", 4, 0, 24)
+NUMBER = Field("floor_live_psf", "Live load", "psf", "number", 40, 10, 250)
+DROP = Field("drop_ft", "Drop", "ft", "number", 0, -10, 10)
+WHOLE = Field("supports_per_row", "Supports", "pieces", "whole", 3, 2, 12)
+SHARE = Field("waste_share", "Waste", "share", "share", 0.1, 0, 0.5)
+CHOICE = Field("door_side", "Door", kind="choice", choices=("front", "right", "back", "left"))
+TEXT = Field("job_name", "Job", kind="text")
+DATE = Field("estimate_date", "Date", kind="date", low=36526, high=73050)
+KEY = Field("stone_item", "Stone", kind="key", refers="item_key")
+KNOWN = frozenset({"Stone 57", "Crusher run"})
+FIELDS = (LENGTH, DEPTH, NUMBER, DROP, WHOLE, SHARE, CHOICE, TEXT, DATE, KEY)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "value"),
+    [
+        (LENGTH, 12.5, 12.5),
+        (LENGTH, 12, 12.0),
+        (LENGTH, "12' 6\"", 12.5),
+        (LENGTH, "12-6", 12.5),
+        (LENGTH, "3.81 m", 12.5),
+        (LENGTH, '150"', 12.5),
+        (DEPTH, 6, 6.0),
+        (DEPTH, "5 1/2", 5.5),
+        (DEPTH, "1'", 12.0),
+        (DEPTH, "0", 0.0),
+        (NUMBER, 40, 40.0),
+        (NUMBER, 10, 10.0),  # both limits are included
+        (NUMBER, 250.0, 250.0),
+        (DROP, -2.5, -2.5),
+        (WHOLE, 3, 3.0),
+        (WHOLE, 3.0, 3.0),
+        (SHARE, 0.1, 0.1),
+        (CHOICE, "Front", "front"),
+        (CHOICE, "  LEFT ", "left"),
+        (TEXT, "  Workshop ", "Workshop"),
+        (TEXT, 12, "12"),
+        (TEXT, 12.0, "12"),
+        (TEXT, 1234567.0, "1234567"),
+        (TEXT, "two\nlines", "two\nlines"),
+        (DATE, dt.date(2026, 4, 1), 46113.0),
+        (DATE, dt.datetime(2026, 4, 1, 15, 30), 46113.0),
+        (DATE, "2026-04-01", 46113.0),
+        (DATE, 46113.6, 46113.0),
+        (KEY, "stone 57", "Stone 57"),
+        (KEY, " CRUSHER RUN ", "Crusher run"),
+    ],
+)
+def test_an_input_is_read_in_its_unit_or_as_the_listed_text(
+    field: Field, typed: Any, value: Any
+) -> None:
+    result = read(field, typed, WHERE, KNOWN)
+    assert result == value
+    assert type(result) is type(value)
+
+
+def test_day_1_of_march_1900_is_number_61_in_a_spreadsheet() -> None:
+    """Spreadsheets count a 29 February 1900 that never was, hence the origin."""
+    assert (dt.date(1900, 3, 1) - DATE_ORIGIN).days == 61
+
+
+@pytest.mark.parametrize("field", FIELDS)
+@pytest.mark.parametrize("typed", [None, "", "   "])
+def test_a_blank_that_is_needed_is_refused_and_says_what_to_type(field: Field, typed: Any) -> None:
+    with pytest.raises(InputError) as caught:
+        read(field, typed, WHERE, KNOWN)
+    assert str(caught.value).startswith(f"{WHERE}: {field.label} is blank. Type ")
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        (Field("a_ft", "A", kind="length", needed=False), 0.0),
+        (Field("a", "A", low=5, needed=False), 0.0),
+        (Field("a", "A", kind="date", low=36526, needed=False), 0.0),
+        (Field("a", "A", kind="text", needed=False), ""),
+        (Field("a", "A", kind="choice", choices=("x",), needed=False), ""),
+        (Field("a", "A", kind="key", refers="item_key", needed=False), ""),
+    ],
+)
+def test_a_blank_that_is_allowed_reads_as_nothing(field: Field, value: Any) -> None:
+    assert read(field, None, WHERE) == value
+    assert read(field, " ", WHERE) == value
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "what", "cure"),
+    [
+        (NUMBER, "forty", 'holds the text "forty" where a number', "between 10 psf and 250 psf"),
+        (NUMBER, "40", 'holds the text "40" where a number', "between 10 psf and 250 psf"),
+        (NUMBER, True, "holds True where a number", "a number between"),
+        (NUMBER, [40], "where a number belongs", "a number between"),
+        (NUMBER, {"psf": 40}, "where a number belongs", "a number between"),
+        (NUMBER, dt.date(2026, 4, 1), "where a number belongs", "a number between"),
+        (NUMBER, -40, "is -40 psf; it must lie between 10 psf and 250 psf", "Check the number"),
+        (NUMBER, 251, "is 251 psf; it must lie between", "Check the number"),
+        (NUMBER, float("nan"), "no number that can be used", "a number between"),
+        (NUMBER, float("inf"), "no number that can be used", "a number between"),
+        (NUMBER, 10**400, "no number that can be used", "a number between"),
+        (WHOLE, 10**400, "no number that can be used", "a number between"),
+        (LENGTH, 10**400, "no number that can be used", "a length such as 12"),
+        (DATE, float("nan"), "no number that can be used", "a date such as 2026-05-01"),
+        (DATE, float("inf"), "no number that can be used", "a date such as 2026-05-01"),
+        (DATE, -(10**400), "no number that can be used", "a date such as 2026-05-01"),
+        (LENGTH, -12, "is -12 ft; it must lie between 4 ft and 40 ft", "Check the number"),
+        (LENGTH, 400, "is 400 ft; it must lie between", "and its unit"),
+        (LENGTH, "a dozen", "can't be read as a length", "150 in or 3.81 m"),
+        (LENGTH, False, "yes/no value is not a length", "150 in or 3.81 m"),
+        (LENGTH, dt.date(2026, 12, 6), "is a date, not a length", "format the cell as text"),
+        (DEPTH, "6 lb", "can't be read as a length", ""),
+        (WHOLE, 3.5, "is 3.5, not a whole number", "a number between 2 pieces and 12 pieces"),
+        (WHOLE, 1, "is 1 pieces; it must lie between", "Check the number"),
+        (SHARE, 10, "between 0 (0%) and 0.5 (50%)", "Check the number"),
+        (CHOICE, "top", 'is "top", which is not known', "Use one of: front, right, back, left."),
+        (CHOICE, 1, 'is "1", which is not known', "Use one of: front"),
+        (CHOICE, True, 'is "True", which is not known', "Use one of: front"),
+        (KEY, "gold", 'is "gold", which is not known', "Use one of: Crusher run, Stone 57."),
+        (TEXT, ["a", "b"], "holds a list where one text belongs", "a few words"),
+        (TEXT, "bell\a", "a sign that can't be shown", "a few words"),
+        (DATE, "1 April", 'holds "1 April", which is not a date', "such as 2026-05-01"),
+        (DATE, "2026-02-30", "which is not a date", "such as 2026-05-01"),
+        (DATE, True, "which is not a date", "such as 2026-05-01"),
+        (DATE, dt.date(1999, 12, 31), "is 36525; it must lie between", "Check the number"),
+    ],
+)
+def test_a_refusal_says_what_where_and_what_to_do(
+    field: Field, typed: Any, what: str, cure: str
+) -> None:
+    with pytest.raises(InputError) as caught:
+        read(field, typed, WHERE, KNOWN)
+    error = caught.value
+    assert what in error.what
+    assert error.where == WHERE
+    assert cure in error.cure
+    assert error.cure
+    assert field.label in error.what
+    assert str(error) == f"{WHERE}: {error.what} {error.cure}"
+    assert "\n" not in str(error)
+
+
+def test_a_long_list_of_choices_is_cut_short() -> None:
+    known = frozenset(f"item {n:02}" for n in range(40))
+    with pytest.raises(InputError, match=r"item 00, .*item 11, \.\.\.\.$"):
+        read(KEY, "gold", WHERE, known)
+
+
+def test_a_field_s_kind_says_whether_it_is_a_number_or_a_text() -> None:
+    assert [f.value_kind for f in FIELDS] == ["number"] * 6 + ["text"] * 2 + ["number", "text"]
+    assert (LENGTH.bare_unit, DEPTH.bare_unit) == ("ft", "in")
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [(None, ""), (" a ", "a"), (1.0, "1"), (1, "1"), (0.1, "0.1"), (12345678.0, "12345678")],
+)
+def test_a_typed_number_is_the_same_name_whether_a_file_holds_it_with_a_point_or_without(
+    typed: Any, text: str
+) -> None:
+    assert words(typed) == text
+
+
+ANYTHING = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.integers(-(10**330), 10**330),
+    st.floats(),
+    st.text(max_size=12),
+    st.dates(),
+    st.datetimes(),
+    st.times(),
+    st.lists(st.integers(), max_size=2),
+    st.dictionaries(st.text(max_size=2), st.integers(), max_size=1),
+)
+
+
+@given(st.sampled_from(FIELDS), ANYTHING)
+def test_whatever_is_typed_is_read_within_the_limits_or_refused_in_one_sentence(
+    field: Field, typed: Any
+) -> None:
+    try:
+        value = read(field, typed, WHERE, KNOWN)
+    except InputError as error:
+        assert error.where == WHERE
+        assert field.label in error.what
+        assert error.cure
+        return
+    if field.value_kind == "number":
+        assert isinstance(value, float)
+        assert field.low <= value <= field.high
+    else:
+        assert isinstance(value, str)
+        assert field.kind == "text" or value in (*field.choices, *KNOWN)

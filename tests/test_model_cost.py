@@ -1,0 +1,340 @@
+"""Sheets Cost, Compare and Buy List through the whole model: packs, cents, sums, marks."""
+
+from __future__ import annotations
+
+import math
+from decimal import ROUND_HALF_UP, Decimal
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from jobs import (
+    at,
+    block,
+    changed,
+    demo,
+    on_flat,
+    one_option,
+    priced,
+    solved,
+    solved_or_skipped,
+    used,
+    valid_jobs,
+    with_options,
+)
+
+from estimator.inputs import TypedJob
+from estimator.model import build_model
+from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
+from estimator.rows import OPTION_KEYS
+
+FEW = settings(
+    max_examples=10,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+PARTS = (
+    "material_cost",
+    "delivery_cost",
+    "rental_cost",
+    "tax_cost",
+    "labour_cost",
+    "contingency_cost",
+    "overhead_cost",
+    "profit_cost",
+)
+
+
+def cents(amount: float) -> Decimal:
+    """An amount that is whole cents already, exactly."""
+    exact = Decimal(repr(round(float(amount), 6)))
+    rounded = exact.quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert abs(exact - rounded) < Decimal("0.000001"), f"{amount} is not whole cents"
+    return rounded
+
+
+@FEW
+@given(valid_jobs())
+def test_totals_are_the_sum_of_their_parts_to_the_cent(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        parts = sum(cents(at(values, key, option)) for key in PARTS)
+        assert cents(at(values, "total_cost", option)) == parts
+        items = block(values, "item_cost", option)
+        category = block(values, "item_category")
+        fees = np.isin(category, ["rental", "delivery"])
+        material = sum((cents(x) for x in items[~fees]), Decimal(0))
+        assert cents(at(values, "material_cost", option)) == material
+        rental = sum((cents(x) for x in items[category == "rental"]), Decimal(0))
+        assert cents(at(values, "rental_cost", option)) == rental
+        trips = sum((cents(x) for x in block(values, "supplier_fee", option)), Decimal(0))
+        other = sum((cents(x) for x in items[category == "delivery"]), Decimal(0))
+        assert cents(at(values, "delivery_cost", option)) == trips + other
+
+
+@FEW
+@given(valid_jobs())
+def test_shares_are_taken_of_the_sums_before_them(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        direct = sum(at(values, key, option) for key in PARTS[:5])
+        assert at(values, "tax_cost", option) == pytest.approx(
+            at(values, "material_cost", option) * at(values, "tax_share"), abs=0.005001
+        )
+        assert at(values, "labour_cost", option) == pytest.approx(
+            at(values, "work_hours", option) * at(values, "wage_per_h"), abs=0.005001
+        )
+        for cost, share in (
+            ("contingency_cost", "contingency_share"),
+            ("overhead_cost", "overhead_share"),
+            ("profit_cost", "profit_share"),
+        ):
+            assert at(values, cost, option) == pytest.approx(
+                direct * at(values, share), abs=0.005001
+            )
+            direct += at(values, cost, option)
+
+
+@FEW
+@given(valid_jobs())
+def test_packs_are_whole_enough_and_never_one_too_many(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    pack = block(values, "item_pack")
+    named = block(values, "item_key") != ""
+    for option in used(values):
+        packs = block(values, "item_packs", option)[named]
+        need = block(values, "item_need", option)[named]
+        size = pack[named]
+        assert (packs == np.round(packs)).all()
+        # Both sides forgive binary dust of a billionth of a pack.
+        assert (packs * size >= need - 1e-9 * size).all()
+        assert ((packs - 1) * size < need - 0.9e-9 * size)[packs > 0].all()
+        assert (packs[need == 0] == 0).all()
+
+
+@FEW
+@given(valid_jobs())
+def test_the_buy_list_adds_up_to_the_material_cost_of_the_chosen_option(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    chosen = int(at(values, "chosen_no")) - 1
+    lines = block(values, "line_material")
+    listed = sum((cents(x) for x in lines), Decimal(0))
+    assert listed == cents(at(values, "material_cost", chosen))
+    assert cents(at(values, "buy_material")) == listed
+    assert at(values, "buy_check") == "ok"
+    bought = int(np.sum(block(values, "item_packs", chosen) > 0))
+    assert at(values, "buy_lines") == bought == np.sum(block(values, "line_packs") > 0)
+    # Grouped: the supplier changes only as often as there are suppliers.
+    suppliers = [s for s in block(values, "line_supplier") if s]
+    turns = 1 + sum(a != b for a, b in pairwise(suppliers))
+    assert turns == len(set(suppliers))
+
+
+@pytest.mark.parametrize("letter", "ABCD")
+def test_the_demos_buy_list_agrees_whichever_option_is_chosen(letter: str) -> None:
+    values = solved(changed(demo(), chosen_option=letter))
+    option = OPTION_KEYS.index(letter)
+    listed = sum((cents(x) for x in block(values, "line_material")), Decimal(0))
+    assert listed == cents(at(values, "material_cost", option))
+    assert at(values, "buy_check") == "ok"
+    fees = at(values, "rental_cost", option) + at(values, "delivery_cost", option)
+    assert at(values, "buy_fees") + at(values, "buy_delivery") == pytest.approx(fees, abs=1e-9)
+
+
+@FEW
+@given(valid_jobs())
+def test_a_blank_option_stays_quiet_and_disturbs_nothing(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    model = build_model()
+    columns = used(values)
+    blank = [o for o in range(len(OPTION_KEYS)) if o not in columns]
+    for item in model.rows():
+        if item.by_option and item.key not in ("option_used", "inputs_ok"):
+            array = np.asarray(values[item.key])
+            if array.shape[0] < len(OPTION_KEYS):
+                continue
+            quiet = array[blank] == "" if array.dtype.kind == "U" else np.isnan(array[blank])
+            assert quiet.all(), item.key
+    assert at(values, "least_total") == min(at(values, "total_cost", o) for o in columns)
+    assert at(values, "least_hours") == min(at(values, "work_hours", o) for o in columns)
+    assert at(values, "options_used") == len(columns)
+    for option in columns:
+        assert not math.isnan(at(values, "total_cost", option))
+
+
+@FEW
+@given(valid_jobs())
+def test_the_cheapest_mark_stands_on_the_least_total(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    totals = {o: at(values, "total_cost", o) for o in used(values)}
+    hours = {o: at(values, "work_hours", o) for o in used(values)}
+    for option in totals:
+        mark = at(values, "compare_mark", option)
+        assert ("cheapest" in mark) == (totals[option] == min(totals.values()))
+        assert ("fewest hours" in mark) == (abs(hours[option] - min(hours.values())) < 1e-9)
+    cheapest = OPTION_KEYS.index(at(values, "cheapest_name"))
+    assert totals[cheapest] == min(totals.values())
+
+
+def test_an_option_costs_the_same_in_any_column_and_beside_any_other() -> None:
+    cells = {kind: {"option_kind": kind} for kind in KINDS}
+    alone = {kind: solved(with_options(demo(), {0: cells[kind]})) for kind in KINDS}
+    places = dict(zip(KINDS, (5, 3, 0, 2), strict=True))
+    together = solved(with_options(demo(), {place: cells[kind] for kind, place in places.items()}))
+    for kind, place in places.items():
+        for key in ("total_cost", "work_hours", "material_lb", *PARTS):
+            assert at(together, key, place) == pytest.approx(at(alone[kind], key), rel=1e-12), key
+
+
+def concrete(job: TypedJob, **prices: float) -> dict[str, Any]:
+    return solved(on_flat(one_option(PIERS, priced(job, **prices), concrete_by="cheapest")))
+
+
+def test_the_short_load_fee_decides_between_bags_and_ready_mix() -> None:
+    # About 0.7 yd3: 35 bags; three quarters of a yard of ready-mix, in quarters.
+    values = concrete(demo(), concrete_80=6, ready_mix=40, short_load=120)
+    bags = math.ceil(at(values, "concrete_yd3") * 1.05 * 27 / 0.6)
+    quarters = math.ceil(at(values, "concrete_yd3") * 1.05 / 0.25)
+    assert at(values, "bags_cost") == bags * 6
+    assert at(values, "mix_cost") == quarters * 40 + 120
+    assert quarters * 40 < bags * 6 < quarters * 40 + 120  # the fee alone turns it
+    assert at(values, "concrete_comes") == "bags"
+    assert (at(values, "bag_count"), at(values, "ready_mix_yd3")) == (bags, 0)
+    free = concrete(demo(), concrete_80=6, ready_mix=40, short_load=1)
+    assert at(free, "concrete_comes") == "ready-mix"
+    assert at(free, "bag_count") == 0
+    assert at(free, "ready_mix_yd3") == quarters / 4
+    assert at(free, "short_need") == 1
+    places = {key: row for row, key in enumerate(block(free, "item_key"))}
+    assert block(free, "item_cost")[places["short_load"]] == 1
+    assert block(free, "item_packs")[places["ready_mix"]] == quarters
+
+
+def test_a_full_load_of_ready_mix_pays_no_fee() -> None:
+    job = changed(demo(), short_load_yd3=0.5)
+    values = concrete(job, concrete_80=6, ready_mix=40, short_load=120)
+    assert at(values, "short_loads") == 0
+    assert at(values, "concrete_comes") == "ready-mix"
+
+
+def test_bags_sold_by_the_pallet_are_priced_by_the_pallet() -> None:
+    places = {str(v): row for (key, row), v in demo().cells.items() if key == "item_key"}
+    job = changed(demo(), item_pack={places["concrete_80"]: 42})
+    values = concrete(job, concrete_80=200, ready_mix=40, short_load=120)
+    assert at(values, "bags_cost") == math.ceil(at(values, "bags_alone") / 42) * 200
+
+
+@FEW
+@given(valid_jobs())
+def test_the_cheaper_way_to_concrete_is_taken(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        if at(values, "option_kind", option) != PIERS:
+            assert at(values, "bag_need", option) == at(values, "mix_need", option) == 0
+            continue
+        bags = at(values, "bag_count", option)
+        mixed = at(values, "ready_mix_yd3", option)
+        assert (bags > 0) != (mixed > 0)
+        if at(values, "concrete_by", option) == "cheapest":
+            cheaper = at(values, "bags_cost", option) <= at(values, "mix_cost", option)
+            assert (bags > 0) == cheaper
+
+
+@FEW
+@given(valid_jobs())
+def test_every_need_is_on_the_price_book_and_every_board_is_paid(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        assert at(values, "unpriced", option) == 0
+        assert at(values, "unanswered", option) == pytest.approx(0, abs=1e-6)
+        boards = float(block(values, "item_boards", option).sum())
+        assert boards == at(values, "cut_boards", option)
+        lumber = block(values, "item_category") == "lumber"
+        paid = float(block(values, "item_cost", option)[lumber].sum())
+        assert paid == pytest.approx(at(values, "cut_cost", option), abs=0.001)
+        assert at(values, "cut_bound", option) <= at(values, "cut_cost", option) + 1e-9
+
+
+def test_a_tube_that_nobody_stocks_fails_instead_of_costing_nothing() -> None:
+    values = solved(on_flat(one_option(PIERS, pier_diameter_in=14)))
+    assert at(values, "tube_need_item") == "tube_14"
+    assert at(values, "unanswered") > 0
+    assert at(values, "check_prices").startswith("FAIL")
+
+
+def test_an_item_without_a_price_fails() -> None:
+    values = solved(priced(on_flat(one_option(FRAMED)), preservative=0))
+    assert at(values, "unpriced") == 1
+    assert at(values, "check_prices").startswith("FAIL")
+
+
+def test_more_than_the_yard_has_in_stock_fails() -> None:
+    places = {str(v): row for (key, row), v in demo().cells.items() if key == "item_key"}
+    job = on_flat(one_option(BLOCKS))
+    need = at(solved(job), "block_count")
+    for stock, verdict in ((need - 1, "FAIL"), (need, "ok"), (0, "ok")):
+        values = solved(changed(job, item_limit={places["block_solid_8"]: stock}))
+        assert at(values, "check_stock")[:4] == verdict
+
+
+def test_a_small_truck_comes_more_often_and_each_trip_is_paid() -> None:
+    job = on_flat(one_option(OPEN, stone_depth_in=8))
+    values = solved(changed(job, truck_yd3=2))
+    loads = math.ceil(at(values, "stone_order_yd3") / 2)
+    assert at(values, "stone_loads") == loads > 1
+    names = list(block(values, "supplier_name"))
+    assert block(values, "supplier_trips")[names.index("Stone yard")] == loads
+    assert block(values, "supplier_fee")[names.index("Stone yard")] == loads * 85
+    assert block(values, "supplier_fee")[names.index("Lumber yard")] == 60
+
+
+def test_spoil_that_leaves_the_site_is_paid_by_the_whole_loose_yard() -> None:
+    job = on_flat(one_option(FRAMED))
+    stays, leaves = (solved(changed(job, spoil_leaves=word)) for word in ("no", "yes"))
+    fee = math.ceil(at(leaves, "spoil_yd3")) * 22
+    assert at(leaves, "delivery_cost") - at(stays, "delivery_cost") == pytest.approx(fee)
+
+
+def test_hours_are_the_sum_of_every_task() -> None:
+    values = solved(demo())
+    tasks = (
+        "setout_hours", "strip_hours", "cut_hours", "hole_hours", "fill_hours", "trim_hours",
+        "spoil_hours", "import_hours", "haul_hours", "spread_hours", "compact_hours",
+        "fabric_hours", "timber_hours", "skid_hours", "support_hours", "beam_hours",
+        "joist_hours", "sheet_hours",
+    )  # fmt: skip
+    for option in range(4):
+        total = sum(at(values, task, option) for task in tasks)
+        assert at(values, "work_hours", option) == pytest.approx(total, rel=1e-12)
+    # No task of the model's sheets is left out of the sum.
+    known = {*tasks, "earth_hours", "work_hours", "haul_saved_hours"}
+    hours = {
+        item.key
+        for item in build_model().rows()
+        if item.unit == "h" and item.by_option and item.sheet not in ("Compare", "Start")
+    }
+    assert hours == known
+
+
+def test_waiting_for_the_locator_and_for_the_concrete_counts_in_days() -> None:
+    values = solved(demo())
+    for option, cure in ((0, 0), (2, at(values, "cure_days"))):
+        days = 3 + math.ceil(at(values, "work_hours", option) / (2 * 8)) + cure
+        assert at(values, "elapsed_days", option) == days
+
+
+@FEW
+@given(valid_jobs())
+def test_the_range_is_in_order_and_about_the_total(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        low, middle, high = (
+            at(values, f"total_{name}", option) for name in ("low", "middle", "high")
+        )
+        assert low <= middle <= high
+        # Every price lies between 0.9 and 1.2 times its likely value, hours between 0.8 and 1.4;
+        # cents of eight rounded lines apart.
+        assert 0.8 * at(values, "total_cost", option) - 0.1 <= low
+        assert high <= 1.4 * at(values, "total_cost", option) + 0.1

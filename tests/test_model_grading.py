@@ -1,0 +1,267 @@
+"""Sheet Grading through the whole model: heights, cut and fill, spoil, trench, hours."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from jobs import (
+    at,
+    block,
+    changed,
+    demo,
+    on_flat,
+    on_ground,
+    one_option,
+    slope,
+    solved,
+    solved_or_skipped,
+    used,
+    valid_jobs,
+)
+
+from estimator.errors import SolveError
+from estimator.inputs import TypedJob
+from estimator.model.options import BLOCKS, FRAMED, OPEN, PADS, PIERS
+from estimator.solve.volumes import Patch, cut_ft3, fill_ft3
+
+FEW = settings(
+    max_examples=10,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+
+
+def patch_of(values: dict[str, Any], option: int) -> Patch:
+    """The ground under one option, from the triangles on the sheet."""
+    area = block(values, "triangle_ft2", option)
+    on = area > 0
+    low, mid, high = (
+        block(values, f"triangle_{name}_ft", option)[on] for name in ("low", "mid", "high")
+    )
+    return Patch(area[on], low, mid, high)
+
+
+@FEW
+@given(valid_jobs())
+def test_cut_and_fill_are_the_exact_volumes_under_the_triangles(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        cut, fill = at(values, "cut_yd3", option) * 27, at(values, "fill_yd3", option) * 27
+        if at(values, "on_pad", option) == 0:
+            assert cut == fill == 0
+            continue
+        patch = patch_of(values, option)
+        level = at(values, "subgrade_ft", option) + at(values, "strip_ft", option)
+        # A millionth of a cubic inch a square foot where heights of 1,250 ft cancel.
+        dust = 1e-9 * patch.area_ft2
+        assert cut == pytest.approx(float(cut_ft3(patch, level)), rel=1e-9, abs=dust)
+        assert fill == pytest.approx(float(fill_ft3(patch, level)), rel=1e-9, abs=dust)
+        assert cut - fill == pytest.approx(
+            patch.area_ft2 * (patch.mean_ft - level), rel=1e-9, abs=dust
+        )
+        assert patch.area_ft2 == pytest.approx(at(values, "footprint_ft2", option), rel=1e-9)
+
+
+@FEW
+@given(valid_jobs())
+def test_balanced_height_really_balances(job: TypedJob) -> None:
+    values = solved_or_skipped(changed(job, height_mode=dict.fromkeys(range(6), "balanced")))
+    for option in used(values):
+        if at(values, "option_kind", option) in PADS:
+            made = at(values, "cut_yd3", option) * at(values, "compacted_per_bank", option)
+            dust = 1e-9 * at(values, "footprint_ft2", option)
+            assert made == pytest.approx(at(values, "fill_yd3", option), rel=1e-9, abs=dust)
+
+
+@FEW
+@given(valid_jobs())
+def test_soil_dug_is_filled_brought_or_spoilt_and_never_lost(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        loose = at(values, "loose_per_bank", option)
+        bank_in = at(values, "dug_yd3", option) + at(values, "import_yd3", option) / loose
+        left = at(values, "spoil_yd3", option) / loose - at(values, "strip_yd3", option)
+        assert bank_in == pytest.approx(at(values, "fill_bank_yd3", option) + left, abs=1e-9)
+        assert min(at(values, "import_yd3", option), left) == pytest.approx(0, abs=1e-9)
+
+
+@FEW
+@given(valid_jobs())
+def test_no_timber_hangs_in_the_air_and_every_trench_holds_its_courses(job: TypedJob) -> None:
+    values = solved_or_skipped(job)
+    for option in used(values):
+        if at(values, "option_kind", option) != FRAMED:
+            continue
+        side = block(values, "station_side", option)
+        on = side > 0
+        courses = block(values, "station_courses", option)[on]
+        ground = block(values, "station_ground_ft", option)[on]
+        strip = at(values, "strip_ft", option) * (at(values, "reckoned_from", option) == "stripped")
+        bottom = at(values, "top_ft", option) - courses * at(values, "timber_depth_in", option) / 12
+        assert (bottom <= ground - strip - at(values, "embed_in", option) / 12 + 1e-9).all()
+        assert courses.max() == at(values, "frame_courses", option)
+
+
+@pytest.mark.parametrize(("reckoned", "top_ft"), [("stripped", 100 - 4 / 12), ("original", 100.0)])
+def test_flush_is_reckoned_from_stripped_or_original_ground(reckoned: str, top_ft: float) -> None:
+    values = solved(on_flat(one_option(FRAMED, reckoned_from=reckoned)))
+    assert at(values, "top_ft") == pytest.approx(top_ft, abs=1e-9)
+    assert at(values, "subgrade_ft") == pytest.approx(top_ft - 4 / 12, abs=1e-9)
+    # Flush with the ground beside it, nothing is exposed.
+    assert at(values, "exposed_in") == pytest.approx(0, abs=1e-9)
+
+
+def test_the_exposed_face_is_measured_from_the_ground_as_it_will_lie_beside_the_frame() -> None:
+    # 12 ft of base down a 5 percent slope: 7.2 in of fall, all of it exposed on the low side.
+    for reckoned in ("stripped", "original"):
+        job = on_ground(one_option(FRAMED, reckoned_from=reckoned), slope(5))
+        assert at(solved(job), "exposed_in") == pytest.approx(7.2, abs=1e-9)
+
+
+def test_level_lot_is_dug_to_the_subgrade_and_nothing_is_filled() -> None:
+    values = solved(on_flat(one_option(FRAMED, reckoned_from="stripped", bedding_in=2)))
+    # 4 in of sod, then 4 in for the stone, over 12 x 14 ft.
+    assert at(values, "strip_yd3") == pytest.approx(12 * 14 * (4 / 12) / 27)
+    assert at(values, "cut_yd3") == pytest.approx(12 * 14 * (4 / 12) / 27)
+    assert at(values, "fill_yd3") == pytest.approx(0, abs=1e-9)
+    # The trench goes on from the subgrade: 7.5 in below the string less 4, 10 in wide.
+    assert at(values, "trench_yd3") == pytest.approx(52 * (3.5 / 12) * (10 / 12) / 27, rel=1e-9)
+    assert at(values, "import_yd3") == 0
+
+
+def test_piers_and_blocks_strip_nothing() -> None:
+    for kind in (PIERS, BLOCKS):
+        values = solved(on_flat(one_option(kind)))
+        assert at(values, "strip_yd3") == at(values, "cut_yd3") == at(values, "fill_yd3") == 0
+        assert at(values, "dug_yd3") == at(values, "hole_yd3") > 0
+
+
+def test_deeper_topsoil_takes_longer_to_strip_by_hand() -> None:
+    hours = [
+        at(
+            solved(on_flat(one_option(FRAMED, changed(demo(), strip_depth_in=depth)))),
+            "strip_hours",
+        )
+        for depth in (0, 2, 4, 8)
+    ]
+    # The rate is for 4 in of sod; a thinner one is cut in the same strokes.
+    assert hours == pytest.approx([0, 168 * 0.01, 168 * 0.01, 168 * 0.02])
+
+
+def test_soil_brought_in_is_bought_carted_and_tamped() -> None:
+    job = on_flat(one_option(OPEN, changed(demo(), tip_distance_ft=150), raise_in=12))
+    values = solved(job)
+    # 12 in of pad above the stripped ground less 4 in of stone: 8 in of fill under 14 x 12 ft.
+    fill = 12 * 14 * (8 / 12) / 27
+    assert at(values, "fill_yd3") == pytest.approx(fill, rel=1e-9)
+    loose = fill / 0.9 * 1.25
+    assert at(values, "import_yd3") == pytest.approx(loose, rel=1e-9)
+    trips = math.ceil(loose * 27 / 3.53)
+    assert at(values, "import_hours") == pytest.approx(trips * 5 / 60)
+    assert at(values, "fill_hours") == pytest.approx(fill / 1.33)
+    places = {key: row for row, key in enumerate(block(values, "item_key"))}
+    assert block(values, "item_packs")[places["fill_soil"]] == math.ceil(loose)
+    assert at(values, "lifts") == math.ceil(8 / (4 * 0.9 / 1.25))
+
+
+def test_a_machine_travels_too_and_its_hire_covers_what_it_carries() -> None:
+    near, far = (
+        solved(changed(demo(), dig_method="machine", spoil_distance_ft=d, tip_distance_ft=d))
+        for d in (0, 300)
+    )
+    for option in range(4):
+        assert at(far, "spoil_hours", option) > at(near, "spoil_hours", option) > 0
+        carried = sum(
+            at(far, key, option)
+            for key in ("strip_hours", "cut_hours", "spoil_hours", "import_hours", "haul_hours")
+        )
+        assert at(far, "digger_need", option) == math.ceil(carried / 8) >= 1
+
+
+def test_round_piers_the_hole_is_backfilled_with_its_own_soil() -> None:
+    values = solved(
+        on_flat(
+            one_option(
+                PIERS,
+                pier_diameter_in=10,
+                footing_diameter_in=20,
+                footing_thick_in=8,
+                support_rows=2,
+                supports_per_row=3,
+            )
+        )
+    )
+    hole = 6 * math.pi / 4 * 20**2 * 30
+    cast = 6 * math.pi / 4 * (20**2 * 8 + 10**2 * 22)
+    assert at(values, "hole_yd3") * 27 * 1728 == pytest.approx(hole)
+    assert at(values, "backfill_yd3") * 27 * 1728 == pytest.approx(hole - cast)
+    left = (hole - (hole - cast) / 0.9) / 27 / 1728
+    assert at(values, "spoil_yd3") == pytest.approx(left * 1.25)
+
+
+def test_hand_height_below_the_ground_is_a_pit_and_says_so() -> None:
+    values = solved(on_flat(one_option(FRAMED, height_mode="by hand", hand_height_ft=99)))
+    assert at(values, "top_ft") == 99
+    assert at(values, "check_buried").startswith("LOOK")
+    assert at(values, "cut_yd3") == pytest.approx(168 * (1 + 4 / 12 - 4 / 12) / 27)
+
+
+def test_an_open_pad_slopes_down_all_round() -> None:
+    # A pad 12 in above stripped ground, slopes 1.5 to 1: four prisms and four quarter cones.
+    values = solved(on_flat(one_option(OPEN, raise_in=12, shoulder_run=1.5)))
+    prisms = 2 * (14 + 12) * 1.5 / 2
+    cones = math.pi * 1.5**2 / 3
+    assert at(values, "shoulder_ft3") == pytest.approx(prisms + cones, rel=1e-9)
+
+
+def test_a_timber_wall_too_high_for_a_loaded_pad_fails() -> None:
+    texts = []
+    for fall in (5, 10, 20):
+        values = solved(on_ground(one_option(FRAMED, embed_in=0), slope(fall)))
+        texts.append(at(values, "check_wall")[:4])
+    # 7.2, 14.4 and 28.8 in exposed; ties from 12, an engineer from 24.
+    assert texts == ["ok", "LOOK", "FAIL"]
+
+
+def test_support_on_fill_waits_for_someone_to_accept_it() -> None:
+    job = on_ground(one_option(OPEN), slope(5))
+    assert at(solved(job), "check_fill").startswith("LOOK")
+    assert at(solved(changed(job, fill_accepted="yes")), "check_fill") == "ok"
+
+
+def test_ground_outside_the_readings_is_marked_guessed() -> None:
+    job = on_flat(changed(one_option(FRAMED), site_x_ft=35))
+    values = solved(job)
+    # Frame from x = 34 to 48, readings to 40: 8 of 14 ft are guessed.
+    assert at(values, "guessed_share") == pytest.approx(8 / 14, rel=1e-6)
+    assert at(values, "check_survey").startswith("LOOK")
+
+
+def test_all_three_ways_to_take_readings_give_the_same_job() -> None:
+    job = demo()
+    heights = block(solved(job), "point_height_ft")
+    rows = [row for (key, row) in job.cells if key == "point_name"]
+    as_heights = changed(
+        job,
+        survey_method="heights",
+        point_reading_ft={row: float(heights[row]) for row in rows},
+    )
+    as_drops = changed(
+        job,
+        survey_method="drops",
+        level_height_ft=104,
+        point_reading_ft={row: 104 - float(heights[row]) for row in rows},
+    )
+    totals = [np.asarray(solved(j)["total_cost"]) for j in (job, as_heights, as_drops)]
+    np.testing.assert_allclose(totals[1], totals[0], rtol=1e-9)
+    np.testing.assert_allclose(totals[2], totals[0], rtol=1e-9)
+
+
+def test_rows_of_supports_set_in_past_the_middle_are_refused() -> None:
+    job = one_option(PIERS, changed(demo(), building_width_ft=6), support_inset_in=36)
+    with pytest.raises(SolveError, match="less than 1 ft apart"):
+        solved(on_flat(job))

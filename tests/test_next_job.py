@@ -1,0 +1,99 @@
+"""The next job from the last workbook, and the price book out and in."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from estimator.cli import main
+from estimator.job import DEMO_JOB, load_job, read_inputs
+from estimator.model import build_model
+from estimator.model.carry_over import job_specific
+from estimator.workbook.book import read_book
+from estimator.workbook.file import FilePort, create_workbook
+from estimator.workbook.package import Package, read_file
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("next") / "demo.xlsx"
+    create_workbook(path, build_model(), load_job(DEMO_JOB))
+    return path
+
+
+def typed_of(path: Path) -> dict[tuple[str, int], object]:
+    package = Package.open(read_file(path), label=path.name)
+    return dict(read_book(FilePort(package), build_model()).typed.cells)
+
+
+def test_the_next_job_keeps_prices_rates_and_options_and_clears_the_building_and_readings(
+    demo: Path, tmp_path: Path
+) -> None:
+    new = tmp_path / "coop.xlsx"
+    assert main(["next", str(demo), str(new)]) == 0
+    before, after = typed_of(demo), typed_of(new)
+    cleared = job_specific(build_model())
+    assert {c for c in before if c[0] in cleared}
+    assert not {c for c in after if c[0] in cleared}
+    assert {c: v for c, v in before.items() if c[0] not in cleared} == after
+
+
+def test_a_workbook_whose_building_is_still_blank_is_refused_with_the_cell(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    new = tmp_path / "coop.xlsx"
+    main(["next", str(demo), str(new)])
+    capsys.readouterr()
+    assert main(["refill", str(new)]) == 2
+    assert "Job!" in capsys.readouterr().err
+
+
+def test_the_next_job_from_a_file_has_the_numbers_of_that_job_at_the_old_prices(
+    demo: Path, tmp_path: Path
+) -> None:
+    new = tmp_path / "again.xlsx"
+    assert main(["next", str(demo), str(new), "--job", str(DEMO_JOB)]) == 0
+    assert typed_of(new) == typed_of(demo)
+
+
+def test_the_next_job_never_replaces_a_file(demo: Path, tmp_path: Path) -> None:
+    new = tmp_path / "coop.xlsx"
+    new.write_text("mine")
+    assert main(["next", str(demo), str(new)]) == 2
+    assert new.read_text() == "mine"
+
+
+def test_the_price_book_goes_out_and_in_and_says_what_changed(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book = tmp_path / "book.xlsx"
+    book.write_bytes(demo.read_bytes())
+    prices = tmp_path / "yard.csv"
+    assert main(["prices", "out", str(book), str(prices)]) == 0
+    with prices.open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    stone = next(r for r in rows if r["item_key"] == "stone_57")
+    stone["item_price"] = "99.5"
+    rows.append({**stone, "item_key": "stone_new", "item_name": '=HYPERLINK("x")'})
+    gone = next(r for r in rows if r["item_key"] == "stone_67")
+    rows.remove(gone)
+    with prices.open("w", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    capsys.readouterr()
+    assert main(["prices", "in", str(book), str(prices)]) == 0
+    said = capsys.readouterr().out
+    assert "stone_57: 21.5 -> 99.5" in said
+    assert "new: 1\n  stone_new" in said
+    assert "stone_67" in said
+    typed = typed_of(book)
+    keys = {v: place for (key, place), v in typed.items() if key == "item_key"}
+    assert typed["item_price", keys["stone_57"]] == 99.5
+    assert "stone_67" in keys, "a line that the list leaves out stays"
+    assert typed["item_name", keys["stone_new"]] == '=HYPERLINK("x")', "text, never a formula"
+    values = read_inputs(build_model(), load_job(DEMO_JOB))
+    assert np.asarray(values["item_price"])[0, 0] == 21.5

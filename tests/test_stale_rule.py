@@ -1,0 +1,351 @@
+"""No number is silently stale: every input cell of the demo is edited with no Python in sight.
+
+LibreOffice holds the workbook open and recalculates after each edit, as it does for a person.
+Every number shown must then be what a fresh run of the engine gives for those inputs, or carry
+its mark, or be blank under a flag that says so. The counts of outcomes are printed (``-s``).
+
+Each cell is changed to another valid value; of its neighbours that hold the same kind of entry
+(other options, other lines of a table) a fixed sample is taken, unless the environment variable
+STALE_RULE is ``all``. Text, blank and negative entries are tried in one cell of every input.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import os
+import random
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from jobs import used
+from office import Office, Values, needs_office
+
+from estimator.errors import EstimatorError
+from estimator.inputs import Field, TypedJob
+from estimator.job import read_inputs
+from estimator.model import build_model
+from estimator.model.refusals import refuse
+from estimator.rows import OPTION_KEYS, Model, Quantity, Section, Solver, Table, evaluate
+from estimator.units import IN_PER_FT, parse_length
+from estimator.workbook.a1 import Range
+from estimator.workbook.book import Book, read_book
+from estimator.workbook.file import FilePort
+from estimator.workbook.layout import Layout, layout
+from estimator.workbook.package import Package
+from estimator.workbook.plans import SectionPlan, TablePlan
+from estimator.workbook.port import Edit, place_text
+
+ALL = os.environ.get("STALE_RULE") == "all"
+LINES_OF_A_TABLE = 2
+"""Lines of a table in which every column is edited when not all are."""
+OVERALL = "overall_flag"
+TOLERANCE = 1e-9
+"""As everywhere, the tenth decimal of a number is nothing, so the same is allowed absolutely."""
+
+pytestmark = [pytest.mark.slow, needs_office]
+
+
+@dataclass(frozen=True, slots=True)
+class Try:
+    """One edit of one typed cell."""
+
+    key: str
+    place: int
+    cell: Edit
+    value: float | str | None
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Where a quantity's values stand and where the words on their state."""
+
+    item: Quantity
+    sheet: str
+    area: Range
+    state: tuple[int, int] | None
+
+
+def remembering(model: Model) -> Model:
+    """The model with solvers that keep their answers: the same reads always give the same."""
+    copy = object.__new__(Model)
+    copy.__dict__.update(model.__dict__)
+    copy.solvers = {name: _remembered(solver) for name, solver in model.solvers.items()}
+    return copy
+
+
+def _remembered(solver: Solver) -> Solver:
+    answers: dict[Any, Any] = {}
+
+    def solve(reads: Mapping[str, Any]) -> Any:
+        key = tuple((k, v.dtype.str, v.shape, v.tobytes()) for k, v in reads.items())
+        if key not in answers:
+            try:
+                answers[key] = solver.function(reads), None
+            except EstimatorError as error:
+                answers[key] = None, error
+        answer, error = answers[key]
+        if error is not None:
+            raise error
+        return answer
+
+    return dataclasses.replace(solver, function=solve)
+
+
+class World:
+    """The demo workbook: where everything stands, and the engine beside it."""
+
+    def __init__(self, data: bytes) -> None:
+        self.model = build_model()
+        self.quick = remembering(self.model)
+        self.port = FilePort(Package.open(data))
+        self.book: Book = read_book(self.port, self.model)
+        self.layout: Layout = layout(self.model)
+        self.shown = list(self._shown())
+        sheets = {s.sheet for s in self.shown}
+        self.sheets = [s.name for s in self.port.package.sheets if s.name in sheets]
+
+    def _shown(self) -> Iterator[Shown]:
+        for sheet in self.layout.sheets.values():
+            for part in sheet.parts:
+                if isinstance(part, SectionPlan):
+                    for key, row in part.rows.items():
+                        yield from self._of(key, (row, sheet.columns.check))
+                elif isinstance(part, TablePlan):
+                    for key in part.table.keys:
+                        yield from self._of(key, (part.state_row, 1) if part.state_row else None)
+
+    def _of(self, key: str, state: tuple[int, int] | None) -> Iterator[Shown]:
+        item = self.model.quantities[key]
+        if item.role in ("row", "solved"):
+            sheet, area = self.book.places[key]
+            yield Shown(item, sheet, area, state if self.model.upstream(key) else None)
+
+    def typed(self, edits: Mapping[tuple[str, int], Any]) -> TypedJob:
+        """The job with cells edited."""
+        cells = dict(self.book.typed.cells)
+        for cell, value in edits.items():
+            if value is None:
+                cells.pop(cell, None)
+            else:
+                cells[cell] = value
+        return TypedJob(cells, self.book.typed.where)
+
+    def engine(self, typed: TypedJob) -> tuple[Mapping[str, Any] | None, str]:
+        """A fresh run, and what the engine says against it."""
+        try:
+            values = evaluate(self.quick, read_inputs(self.model, typed))
+        except EstimatorError as error:
+            return None, str(error)
+        try:
+            refuse(values, typed)
+        except EstimatorError as error:
+            return values, str(error)
+        return values, ""
+
+    def compare(self, seen: Values, values: Mapping[str, Any] | None, refused: str) -> Outcome:
+        """What became of every number shown."""
+        outcome = Outcome()
+        flag = str(self._cell(seen, *self._job_cell(OVERALL)))
+        if refused and flag.startswith("OK"):
+            outcome.wrong.append(f"the engine refuses ({refused}) and the workbook says: {flag}")
+        if values is None:
+            outcome.counts["engine refuses, flagged"] += 1
+            return outcome
+        invalid = flag.startswith("NOT VALID")
+        for shown in self.shown:
+            self._compare(seen, values, shown, invalid, outcome)
+        return outcome
+
+    def _compare(
+        self,
+        seen: Values,
+        values: Mapping[str, Any],
+        shown: Shown,
+        invalid: bool,
+        outcome: Outcome,
+    ) -> None:
+        item, area = shown.item, shown.area
+        rows = self.model.capacity(item.axis) if item.axis else 1
+        options = len(OPTION_KEYS) if item.by_option else 1
+        wanted = np.broadcast_to(np.asarray(values[item.key]), (options, rows))
+        marked = shown.state is not None and bool(self._cell(seen, shown.sheet, *shown.state))
+        for option in range(options):
+            for row in range(rows):
+                place = area.row1 + (row if item.axis else 0), area.column1 + option
+                cell = self._cell(seen, shown.sheet, *place)
+                if alike(cell, wanted[option, row], dust=item.solver != ""):
+                    outcome.counts["equal"] += 1
+                elif marked:
+                    outcome.counts["marked"] += 1
+                elif invalid and cell in ("", "?"):
+                    outcome.counts["blank under NOT VALID"] += 1
+                else:
+                    outcome.wrong.append(
+                        f"{place_text(shown.sheet, *place)} ({item.key}) shows {cell!r};"
+                        f" the engine gives {wanted[option, row]!r}"
+                    )
+
+    def _job_cell(self, key: str) -> Edit:
+        sheet, area = self.book.places[key]
+        return sheet, area.row1, area.column1
+
+    @staticmethod
+    def _cell(seen: Values, sheet: str, row: int, column: int) -> Any:
+        rows = seen[sheet]
+        if row > len(rows) or column > len(rows[row - 1]):
+            return ""
+        return rows[row - 1][column - 1]
+
+
+class Outcome:
+    """Counts of what was found, and every number that is neither right nor marked."""
+
+    def __init__(self) -> None:
+        self.counts: Counter[str] = Counter()
+        self.wrong: list[str] = []
+
+
+def alike(cell: Any, wanted: Any, *, dust: bool = False) -> bool:
+    """Whether a cell shows what the engine gives; NaN is shown as an empty text or an error."""
+    if isinstance(wanted, str):
+        return str(cell) == wanted
+    if math.isnan(wanted):
+        return cell == "" or str(cell).startswith("#")
+    if isinstance(cell, str):
+        return cell == "" and wanted == 0 and dust
+    return math.isclose(cell, wanted, rel_tol=TOLERANCE, abs_tol=TOLERANCE)
+
+
+# --- what is typed ---
+
+
+def cells_to_edit(world: World, values: Mapping[str, Any]) -> Iterator[tuple[Quantity, int]]:
+    """Every typed cell that an option in use reads; a sample of like ones unless all are asked."""
+    model, chance = world.model, random.Random(7)
+    for item in model.quantities.values():
+        if item.role != "input":
+            continue
+        assert item.field is not None
+        if item.axis is not None:
+            first = next(
+                q.key for q in model.quantities.values() if q.role == "input" and q.axis == item.axis
+            )
+            filled = [
+                row for row in range(model.capacity(item.axis)) if world.book.typed.cells.get((first, row))
+            ]
+            whole = ALL or item.axis in ("point", "setup")
+            lines = filled if whole else chance.sample(filled, min(LINES_OF_A_TABLE, len(filled)))
+            yield from ((item, row) for row in sorted(lines))
+        elif item.by_option:
+            kinds = np.asarray(values["option_kind"])[:, 0]
+            yield from (
+                (item, option)
+                for option in used(values)
+                if not item.field.kinds or kinds[option] in item.field.kinds
+            )
+        else:
+            yield item, 0
+
+
+def tries(world: World, values: Mapping[str, Any]) -> Iterator[Try]:
+    """The edits, cell by cell."""
+    spoiled: set[str] = set()
+    for item, place in cells_to_edit(world, values):
+        field = item.field
+        assert field is not None
+        now = world.book.typed.cells.get((item.key, place))
+        sheet, area = world.port.ranges()[f"in_{item.key}"]
+        cell = (
+            sheet,
+            area.row1 + (place if item.axis else 0),
+            area.column1 + (place if item.by_option else 0),
+        )
+        other = another(world, field, now)
+        if other is not None:
+            yield Try(item.key, place, cell, other, "another")
+        if ALL or item.key not in spoiled:
+            spoiled.add(item.key)
+            yield Try(item.key, place, cell, None, "blank")
+            if field.value_kind == "number":
+                yield Try(item.key, place, cell, "some text", "text")
+                negative: float | str = "-5" if field.kind == "length" else -5.0
+                yield Try(item.key, place, cell, negative, "negative")
+            elif field.kind != "text":
+                yield Try(item.key, place, cell, "no such thing", "text")
+
+
+def another(world: World, field: Field, now: Any) -> float | str | None:
+    """Another valid entry for a cell; None if there is none."""
+    if field.kind == "text":
+        return f"{now or ''} too".strip()
+    if field.kind in ("choice", "key"):
+        listed = field.choices if field.kind == "choice" else known(world, field.refers)
+        rest = [entry for entry in listed if entry.casefold() != str(now or "").casefold()]
+        place = list(listed).index(str(now)) if now in listed else 0
+        return rest[place % len(rest)] if rest else None
+    value = 0.0
+    if field.kind == "length":
+        feet = parse_length(now, field.bare_unit) if now not in (None, "") else 0.0
+        value = feet * IN_PER_FT if field.bare_unit == "in" else feet
+    elif now is not None:
+        value = float(now)
+    steps = (1.0, -1.0) if field.kind in ("whole", "date") else (
+        max(abs(value) / 10, min(0.5, (field.high - field.low) / 10)),
+        -min(abs(value) / 10, (value - field.low) / 2),
+    )
+    for step in steps:
+        new = round(value + step, 4)
+        if field.low <= new <= field.high and new != value:
+            return f"{new:g}" if field.kind == "length" else new
+    return None
+
+
+def known(world: World, key: str) -> list[str]:
+    """Entries of a table's first column."""
+    cells = world.book.typed.cells
+    return [str(v) for (k, _), v in cells.items() if k == key]
+
+
+def test_every_input_edited_leaves_right_or_marked_numbers(demo_book: bytes, tmp_path: Path) -> None:
+    world = World(demo_book)
+    values, refused = world.engine(world.book.typed)
+    assert values is not None
+    assert not refused
+    work = list(tries(world, values))
+    counts: Counter[str] = Counter()
+    wrong: list[str] = []
+    with Office(demo_book, tmp_path) as office:
+        first = world.compare(office.edit({}, world.sheets), values, "")
+        assert first.wrong == []
+        assert first.counts.keys() == {"equal"}
+        for one in work:
+            before = world.book.typed.cells.get((one.key, one.place))
+            office.send(set=[[*one.cell, one.value]], read=world.sheets)
+            fresh, said = world.engine(world.typed({(one.key, one.place): one.value}))
+            seen = office.receive()
+            office.send(set=[[*one.cell, as_typed(before)]])
+            outcome = world.compare(seen, fresh, said)
+            counts.update(outcome.counts)
+            counts[f"edits: {one.kind}"] += 1
+            wrong += [
+                f"{place_text(*one.cell)} ({one.key}) from {before!r} to {one.value!r}: {text}"
+                for text in outcome.wrong[:4]
+            ]
+            office.receive()
+        again = world.compare(office.edit({}, world.sheets), values, "")
+        assert again.wrong == []
+    print(f"\n{len(work)} edits; numbers and texts: {dict(sorted(counts.items()))}")
+    assert not wrong, f"{len(wrong)} not right and not marked:\n" + "\n".join(wrong[:60])
+
+
+def as_typed(value: Any) -> float | str | None:
+    """A typed value as LibreOffice is given it."""
+    return value if value is None or isinstance(value, str) else float(value)
