@@ -43,7 +43,7 @@ ARITHMETIC: dict[str, Function] = {
     "a negative number subtracted": lambda q: q["width"] - -2.5,
     "a negative number multiplied": lambda q: q["width"] * -2.5,
     "a number minus": lambda q: 1 - q["share"],
-    "twice negated": lambda q: -(-q["debt"]),
+    "twice negated": lambda q: -(-q["debt"]),  # noqa: B002
     "a negated sum": lambda q: -(q["width"] + q["debt"]),
     "a negated product": lambda q: -(q["width"] * q["debt"]),
     "a negated round-up": lambda q: -np.ceil(q["width"]),
@@ -53,6 +53,7 @@ ARITHMETIC: dict[str, Function] = {
     "very small and very large": lambda q: q["width"] * 1e-7 + 1e15 * q["share"],
     "pi": lambda q: np.pi * np.square(q["count"]) / 4,
     "a root": lambda q: np.sqrt(np.square(q["width"]) + np.square(q["debt"])),
+    "a slope turned": lambda q: q["width"] * np.cos(q["share"]) - q["debt"] * np.sin(q["share"]),
     "a magnitude": lambda q: np.abs(q["debt"]) - abs(q["width"]),
     "a comparison counted": lambda q: (q["width"] > 3) + (q["debt"] < 0) + 1,
     "a comparison subtracted": lambda q: 2 - (q["width"] >= q["count"]),
@@ -107,9 +108,7 @@ SUMS: dict[str, Function] = {
     "a count of equals": lambda q: np.sum(q["part_size"] == 4 + 1e-12),
     "a count of others": lambda q: np.sum(q["part_size"] != 4),
     "a count of lesser": lambda q: np.sum((q["part_rise"] < 0.5) + (q["part_rise"] <= 0.5)),
-    "a sum where a text is": lambda q: np.sum(
-        np.where(q["part_note"] == "wet", q["part_size"], 0)
-    ),
+    "a sum where a text is": lambda q: np.sum(np.where(q["part_note"] == "wet", q["part_size"], 0)),
     "a sum of either": lambda q: np.sum(
         np.where(q["part_size"] > 3, q["part_size"], q["part_rise"])
     ),

@@ -31,7 +31,7 @@ from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
 from estimator.rows import OPTION_KEYS
 
 FEW = settings(
-    max_examples=10,
+    max_examples=6,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
@@ -302,7 +302,7 @@ def test_hours_are_the_sum_of_every_task() -> None:
     tasks = (
         "setout_hours", "strip_hours", "cut_hours", "hole_hours", "fill_hours", "trim_hours",
         "spoil_hours", "import_hours", "haul_hours", "spread_hours", "compact_hours",
-        "fabric_hours", "timber_hours", "skid_hours", "support_hours", "beam_hours",
+        "fabric_hours", "water_hours", "timber_hours", "skid_hours", "support_hours", "beam_hours",
         "joist_hours", "sheet_hours",
     )  # fmt: skip
     for option in range(4):

@@ -1,4 +1,4 @@
-"""Rows, sheets and models: what is refused, in what order things are worked out, and their values."""
+"""Rows, sheets and models: what is refused, what comes after what, and the values."""
 
 from __future__ import annotations
 
@@ -134,9 +134,7 @@ def unequal_columns(part_name: Q, bin_usd: Q) -> Q:
         (unequal_columns, "same table"),
     ],
 )
-def test_a_wrong_row_fails_with_its_sheet_and_key(
-    function: Callable[..., Any], match: str
-) -> None:
+def test_a_wrong_row_fails_with_its_sheet_and_key(function: Callable[..., Any], match: str) -> None:
     with pytest.raises(RowError, match=rf"^Yard\.tried: .*{match}"):
         trying(function)
 
@@ -201,13 +199,13 @@ def test_a_circle_through_a_solver_is_named() -> None:
     def trench_in(courses: Q) -> Q:
         return courses * 5.5
 
-    solver = Solver("frame", "frame", ("trench_in",), lambda read: {"courses": 1.0})
+    solver = Solver("frame", "frame", ("trench_in",), lambda _read: {"courses": 1.0})
     with pytest.raises(RowError, match=r"circle: .*solve frame"):
         Model([sheet], [solver])
 
 
 def test_a_row_that_reads_itself_is_a_circle() -> None:
-    with pytest.raises(RowError, match="circle: .*tried"):
+    with pytest.raises(RowError, match=r"circle: .*tried"):
         trying(lambda tried: tried + 1)
 
 
@@ -252,7 +250,7 @@ def test_a_solved_quantity_needs_its_solver() -> None:
 
 def test_a_solver_reads_what_there_is() -> None:
     sheet, _, _ = yard()
-    solver = Solver("frame", "frame", ("girth_ft",), lambda read: {})
+    solver = Solver("frame", "frame", ("girth_ft",), lambda _read: {})
     with pytest.raises(RowError, match=r"^solver frame: unknown quantity 'girth_ft'"):
         Model([sheet], [solver])
 
@@ -482,11 +480,11 @@ def test_a_solver_that_has_no_answer_says_so() -> None:
     sheet, _, _ = yard()
     sheet.solved("courses", "Courses", solver="frame")
 
-    def refuse(read: Mapping[str, Values]) -> Mapping[str, Any]:
+    def refuse(_read: Mapping[str, Values]) -> Mapping[str, Any]:
         raise SolveError("a piece is longer than every stock length.", where="frame")
 
     model = Model([sheet], [Solver("frame", "frame", ("depth_in",), refuse)])
-    with pytest.raises(SolveError, match="^frame: a piece is longer"):
+    with pytest.raises(SolveError, match=r"^frame: a piece is longer"):
         evaluate(model, INPUTS)
 
 
@@ -502,9 +500,7 @@ def test_scenarios_in_front_give_what_each_gives_alone() -> None:
     widths = np.linspace(20, 60, 5)
     solved = {k: evaluate(model, VALUES)[k] for k in ("trips", "bags")}
     solved |= {k: evaluate(model, VALUES)[k] for k in ("step_at_ft", "step_rise_in", "step_word")}
-    many = evaluate(
-        model, {**VALUES, "planter_width_in": widths[:, None, None]}, solved=solved
-    )
+    many = evaluate(model, {**VALUES, "planter_width_in": widths[:, None, None]}, solved=solved)
     assert many["cost_usd"].shape == (5, 6, 1)
     assert many["chosen_cost_usd"].shape == (5, 1, 1)
     for n, width in enumerate(widths):
@@ -538,5 +534,3 @@ def test_a_price_that_is_looked_up_and_summed_by_key_agrees_with_a_loop() -> Non
     assert plain(values["rims_usd"]) == [24.0]
     assert plain(values["second_usd"]) == [24.0]
     assert plain(values["chosen_in"]) == [6.0]
-
-

@@ -16,9 +16,8 @@ import math
 import os
 import random
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +31,7 @@ from estimator.inputs import Field, TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.refusals import refuse
-from estimator.rows import OPTION_KEYS, Model, Quantity, Section, Solver, Table, evaluate
+from estimator.rows import OPTION_KEYS, Model, Quantity, Solver, evaluate
 from estimator.units import IN_PER_FT, parse_length
 from estimator.workbook.a1 import Range
 from estimator.workbook.book import Book, read_book
@@ -236,10 +235,14 @@ def cells_to_edit(world: World, values: Mapping[str, Any]) -> Iterator[tuple[Qua
         assert item.field is not None
         if item.axis is not None:
             first = next(
-                q.key for q in model.quantities.values() if q.role == "input" and q.axis == item.axis
+                q.key
+                for q in model.quantities.values()
+                if q.role == "input" and q.axis == item.axis
             )
             filled = [
-                row for row in range(model.capacity(item.axis)) if world.book.typed.cells.get((first, row))
+                row
+                for row in range(model.capacity(item.axis))
+                if world.book.typed.cells.get((first, row))
             ]
             whole = ALL or item.axis in ("point", "setup")
             lines = filled if whole else chance.sample(filled, min(LINES_OF_A_TABLE, len(filled)))
@@ -297,9 +300,13 @@ def another(world: World, field: Field, now: Any) -> float | str | None:
         value = feet * IN_PER_FT if field.bare_unit == "in" else feet
     elif now is not None:
         value = float(now)
-    steps = (1.0, -1.0) if field.kind in ("whole", "date") else (
-        max(abs(value) / 10, min(0.5, (field.high - field.low) / 10)),
-        -min(abs(value) / 10, (value - field.low) / 2),
+    steps = (
+        (1.0, -1.0)
+        if field.kind in ("whole", "date")
+        else (
+            max(abs(value) / 10, min(0.5, (field.high - field.low) / 10)),
+            -min(abs(value) / 10, (value - field.low) / 2),
+        )
     )
     for step in steps:
         new = round(value + step, 4)
@@ -314,7 +321,9 @@ def known(world: World, key: str) -> list[str]:
     return [str(v) for (k, _), v in cells.items() if k == key]
 
 
-def test_every_input_edited_leaves_right_or_marked_numbers(demo_book: bytes, tmp_path: Path) -> None:
+def test_every_input_edited_leaves_right_or_marked_numbers(
+    demo_book: bytes, tmp_path: Path
+) -> None:
     world = World(demo_book)
     values, refused = world.engine(world.book.typed)
     assert values is not None

@@ -162,9 +162,7 @@ def ask(function: Function) -> list[Asked]:
             text = emit(node, At(option, row))
             if node.kind == "flag":  # a truth is written as 1 or 0, as the workbook does
                 text = f"IF({text},1,0)"
-            value = values[
-                min(option, values.shape[-2] - 1), min(row, values.shape[-1] - 1)
-            ]
+            value = values[min(option, values.shape[-2] - 1), min(row, values.shape[-1] - 1)]
             expected = str(value) if node.kind == "text" else float(value)
             found.append(Asked(function, option, row, text, expected))
     return found

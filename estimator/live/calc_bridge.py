@@ -164,6 +164,8 @@ class Document:
     @staticmethod
     def _put_back(done: list[tuple[Any, Any, Any]]) -> None:
         for area, values, formulas in reversed(done):
+            if area.getDataArray() == values and area.getFormulaArray() == formulas:
+                continue  # as it was: perhaps the block that could not be written
             area.setDataArray(tuple(tuple("" if v is None else v for v in r) for r in values))
             for r, row in enumerate(formulas):
                 for c, text in enumerate(row):

@@ -84,32 +84,32 @@ class ExcelBook:
             FileError: If one can't be written; those before it hold again what they held.
         """
         before = tuple(self._held(block) for block in blocks)
+        self._sheets.clear()
         with self._reach(self._label), self._quiet():
-            done = 0
+            for at, block in enumerate(blocks):
+                try:
+                    self._put(block)
+                except Exception as error:
+                    self._put_back(before[: at + 1])
+                    raise FileError(
+                        f"the cells from {block.place} can't be written ({error}).",
+                        where=self._label,
+                        cure=f"If the sheet is protected, unprotect it. {GONE_CURE}",
+                    ) from error
+
+    def _put_back(self, before: Sequence[Block]) -> None:
+        """Give back what blocks held, the last of which perhaps never changed."""
+        for at, block in enumerate(before):
             try:
-                for block in blocks:
-                    done += 1
+                if at < len(before) - 1 or self._held(block) != block:
                     self._put(block)
             except Exception as error:
-                place = blocks[done - 1].place
-                self._put_back(before[:done], place)
                 raise FileError(
-                    f"the cells from {place} can't be written ({error}).",
+                    f"writing failed, and what stood at {block.place} before can't be put back"
+                    f" ({error}).",
                     where=self._label,
-                    cure="Unprotect the sheet and " + GONE_CURE[0].lower() + GONE_CURE[1:],
+                    cure="Close the workbook without saving and open it again.",
                 ) from error
-        self._sheets.clear()
-
-    def _put_back(self, before: Sequence[Block], place: str) -> None:
-        try:
-            for block in before:
-                self._put(block)
-        except Exception as error:
-            raise FileError(
-                f"writing stopped at {place}, and what stood there before can't be put back.",
-                where=self._label,
-                cure="Close the workbook without saving and open it again.",
-            ) from error
 
     def _held(self, block: Block) -> Block:
         """The block as it is now."""

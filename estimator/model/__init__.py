@@ -28,6 +28,7 @@ from estimator.model import (
     start,
     suggestions,
     survey,
+    typed_over,
     water,
 )
 from estimator.model.solvers import SOLVERS
@@ -64,4 +65,4 @@ def build_model() -> Model:
         factors.FACTORS,
         sources.SOURCES,
     )
-    return Model(sheets, SOLVERS)
+    return Model(sheets, (*SOLVERS, typed_over.OVERRIDES))

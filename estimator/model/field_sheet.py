@@ -15,7 +15,7 @@ from estimator.vocabulary import Q, as_text, join, nth, pick
 
 STATIONS = 40
 """Ten for each of the four sides."""
-STEPS = 16
+STEPS = 12
 SPOTS_MOST = 24
 SIGNED = "+0.0;-0.0;0.0"
 STAKES_OUT = (
@@ -115,27 +115,27 @@ def field_floor_diagonal_in(floor_diagonal_in: Q, chosen_no: Q) -> Q:
 
 
 @FIELD_SHEET.row(
-    "String above corner 1",
+    "String above corner 1, front left",
     "in",
     fmt="0.0",
     scope="job",
-    note="Front left; negative: the string lies below the ground.",
+    note="Negative: the string lies below the ground.",
 )
 def string_1_in(top_ft: Q, ground_corner_1_ft: Q, chosen_no: Q) -> Q:
     return (pick(top_ft, chosen_no) - pick(ground_corner_1_ft, chosen_no)) * IN_PER_FT
 
 
-@FIELD_SHEET.row("String above corner 2", "in", fmt="0.0", scope="job", note="Front right.")
+@FIELD_SHEET.row("String above corner 2, front right", "in", fmt="0.0", scope="job")
 def string_2_in(top_ft: Q, ground_corner_2_ft: Q, chosen_no: Q) -> Q:
     return (pick(top_ft, chosen_no) - pick(ground_corner_2_ft, chosen_no)) * IN_PER_FT
 
 
-@FIELD_SHEET.row("String above corner 3", "in", fmt="0.0", scope="job", note="Back right.")
+@FIELD_SHEET.row("String above corner 3, back right", "in", fmt="0.0", scope="job")
 def string_3_in(top_ft: Q, ground_corner_3_ft: Q, chosen_no: Q) -> Q:
     return (pick(top_ft, chosen_no) - pick(ground_corner_3_ft, chosen_no)) * IN_PER_FT
 
 
-@FIELD_SHEET.row("String above corner 4", "in", fmt="0.0", scope="job", note="Back left.")
+@FIELD_SHEET.row("String above corner 4, back left", "in", fmt="0.0", scope="job")
 def string_4_in(top_ft: Q, ground_corner_4_ft: Q, chosen_no: Q) -> Q:
     return (pick(top_ft, chosen_no) - pick(ground_corner_4_ft, chosen_no)) * IN_PER_FT
 
@@ -327,6 +327,56 @@ def heat_5_in(
     return _heat(pick(grid_5_ft, chosen_no), field_string_ft, field_subgrade_in, field_pad)
 
 
+FIELD_SHEET.notes(
+    "Order of work",
+    "1. Locate utilities; look up for lines; know septic and wells. 2. Stake corners a few feet outside, string, check both diagonals.",
+    "3. Strip sod and topsoil; heap them apart. 4. Trench; bed the trench with stone; set timbers, level, pin, screw. Inspection hold where the permit asks.",
+    "5. Fill and tamp in lifts. 6. Fabric before stone, strips lapped downhill over uphill. 7. Leave one side open for the truck and tip the stone inside the frame after it stands; spread and compact in two lifts.",
+    "8. Drain: in soil that holds water leave an outlet through the low side. 9. Skids or beams, square; joists; blocking; sheets with gaps, ends on joists.",
+    "Concrete: inspection before pouring where asked; wait the cure days before framing.",
+)
+
+DIG = FIELD_SHEET.table(
+    "station",
+    "Dig depths along the sides",
+    STATIONS,
+    "Side 1 is the front, 2 right, 3 back, 4 left, each from its first corner.",
+)
+
+
+@DIG.column("Side", fmt="0;-0;")
+def dig_side(station_side: Q, chosen_no: Q) -> Q:
+    return pick(station_side, chosen_no)
+
+
+@DIG.column("From its corner", "ft", fmt="0.00")
+def dig_at_ft(dig_side: Q, station_at_ft: Q, chosen_no: Q) -> Q:
+    return np.where(dig_side > 0, pick(station_at_ft, chosen_no), 0)
+
+
+@DIG.column("String above ground", "in", fmt="0.0")
+def dig_string_in(dig_side: Q, station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
+    ground = pick(station_ground_ft, chosen_no)
+    return np.where(dig_side > 0, (field_string_ft - ground) * IN_PER_FT, 0)
+
+
+@DIG.column("Courses", fmt="0;-0;")
+def dig_courses(dig_side: Q, station_courses: Q, chosen_no: Q) -> Q:
+    return np.where(dig_side > 0, pick(station_courses, chosen_no), 0)
+
+
+@DIG.column("Trench below the string", "in", fmt="0.0")
+def dig_below_string_in(dig_courses: Q, field_timber_in: Q, field_bedding_in: Q, dig_side: Q) -> Q:
+    return np.where(
+        (dig_side > 0) & (dig_courses > 0), dig_courses * field_timber_in + field_bedding_in, 0
+    )
+
+
+@DIG.column("Trench below the ground", "in", fmt="0.0", note="Ground before stripping.")
+def dig_below_ground_in(dig_below_string_in: Q, dig_string_in: Q) -> Q:
+    return np.where(dig_below_string_in > 0, dig_below_string_in - dig_string_in, 0)
+
+
 COURSES = FIELD_SHEET.table(
     "step",
     "Lower courses: where they begin and end",
@@ -358,47 +408,6 @@ def low_end_ft(step_end_ft: Q, chosen_no: Q) -> Q:
 @COURSES.column("Its bottom below the string", "in", fmt="0.0")
 def low_bottom_in(low_course: Q, field_timber_in: Q) -> Q:
     return low_course * field_timber_in
-
-
-DIG = FIELD_SHEET.table(
-    "station",
-    "Dig depths along the sides",
-    STATIONS,
-    "Side 1 is the front, 2 right, 3 back, 4 left, each from its first corner.",
-)
-
-
-@DIG.column("Side", fmt="0;-0;")
-def dig_side(station_side: Q, chosen_no: Q) -> Q:
-    return pick(station_side, chosen_no)
-
-
-@DIG.column("From its corner", "ft", fmt="0.00")
-def dig_at_ft(station_at_ft: Q, chosen_no: Q) -> Q:
-    return pick(station_at_ft, chosen_no)
-
-
-@DIG.column("String above ground", "in", fmt="0.0")
-def dig_string_in(dig_side: Q, station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
-    ground = pick(station_ground_ft, chosen_no)
-    return np.where(dig_side > 0, (field_string_ft - ground) * IN_PER_FT, 0)
-
-
-@DIG.column("Courses", fmt="0;-0;")
-def dig_courses(station_courses: Q, chosen_no: Q) -> Q:
-    return pick(station_courses, chosen_no)
-
-
-@DIG.column("Trench below the string", "in", fmt="0.0")
-def dig_below_string_in(dig_courses: Q, field_timber_in: Q, field_bedding_in: Q, dig_side: Q) -> Q:
-    return np.where(
-        (dig_side > 0) & (dig_courses > 0), dig_courses * field_timber_in + field_bedding_in, 0
-    )
-
-
-@DIG.column("Trench below the ground", "in", fmt="0.0", note="Ground before stripping.")
-def dig_below_ground_in(dig_below_string_in: Q, dig_string_in: Q) -> Q:
-    return np.where(dig_below_string_in > 0, dig_below_string_in - dig_string_in, 0)
 
 
 SPOTS = FOOTINGS.table(
@@ -463,13 +472,3 @@ def cut_off_dig_in(spot_no: Q, spot_dig_in: Q) -> Q:
 @CUT_OFFS.column("Blocks", fmt="0;-0;")
 def cut_off_blocks(spot_no: Q, spot_blocks: Q) -> Q:
     return nth(spot_blocks, spot_no)
-
-
-FIELD_SHEET.notes(
-    "Order of work",
-    "1. Locate utilities; look up for lines; know septic and wells. 2. Stake corners a few feet outside, string, check both diagonals.",
-    "3. Strip sod and topsoil; heap them apart. 4. Trench; bed the trench with stone; set timbers, level, pin, screw. Inspection hold where the permit asks.",
-    "5. Fill and tamp in lifts. 6. Fabric before stone, strips lapped downhill over uphill. 7. Leave one side open for the truck and tip the stone inside the frame after it stands; spread and compact in two lifts.",
-    "8. Drain: in soil that holds water leave an outlet through the low side. 9. Skids or beams, square; joists; blocking; sheets with gaps, ends on joists.",
-    "Concrete: inspection before pouring where asked; wait the cure days before framing.",
-)

@@ -39,12 +39,11 @@ def readings(q: Reads) -> tuple[tuple[str, float, float, float], ...]:
     """Name, x, y and height in ft of every reading; needs ``SURVEY_READS``."""
     found = []
     for what, name, x, y, height in _SETS:
-        names = q.column(name)
-        for i in range(len(names)):
-            if str(names[i]):
-                place = (q.number(key, 0, i) for key in (x, y, height))
-                found.append((f"{what} {names[i]}", *place))
-    return tuple((str(n), float(x), float(y), float(z)) for n, x, y, z in found)
+        for i, typed in enumerate(q.column(name)):
+            if str(typed):
+                place = (q.number(x, 0, i), q.number(y, 0, i), q.number(height, 0, i))
+                found.append((f"{what} {typed}", *place))
+    return tuple(found)
 
 
 @lru_cache(maxsize=8)

@@ -20,7 +20,7 @@ PICTURES = Sheet(
     "Pictures: the sides and the plan",
     "For the chosen option. The numbers behind them stand below and follow it.",
 )
-ROOM = 58
+ROOM = 82
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
 

@@ -27,7 +27,7 @@ SITING = Sheet(
     "Optional. Costs are of earth, timber and stone alone, to compare places; the real price stands on Cost.",
 )
 PLACES = 5
-CORNERS = 40
+CORNERS = 24
 PROPERTY, KEEP_OUT = "property", "keep out"
 PIN_ITEM = "bar_4_2ft"
 NEWEST = 8
@@ -112,10 +112,9 @@ LOT.typed(
         "corner_more_ft",
         "More setback to the next corner",
         "ft",
-        "length",
-        None,
-        0,
-        500,
+        default=None,
+        low=0,
+        high=500,
         needed=False,
         note="Added on the side that starts here, such as the street's.",
     )

@@ -422,8 +422,7 @@ def blunders(
     while len(found) <= n // 4 and len(kept) >= 6:
         residual, outer, reach = _left_out(ground.points_ft[kept], ground.heights_ft[kept])
         size = np.abs(residual) / reach
-        ratio = size / _limits(size, outer, least_ft, spread_factor)
-        worst = _culprit(ground, kept, ratio)
+        worst = _culprit(ground, kept, size, outer, (least_ft, spread_factor))
         if worst is None:
             break
         found.append(int(kept[worst]))
@@ -447,23 +446,40 @@ def _limits(size: Floats, outer: Bools, least_ft: float, factor: float) -> Float
     return np.asarray(np.maximum(limit, least_ft), dtype=np.float64)
 
 
-def _culprit(ground: Ground, kept: Ints, ratio: Floats) -> int | None:
+def _culprit(
+    ground: Ground, kept: Ints, size: Floats, outer: Bools, rule: tuple[float, float]
+) -> int | None:
     """Of the worst few, the reading without which the rest fit best; None if all fit."""
+    ratio = size / _limits(size, outer, *rule)
     suspects = np.argsort(-ratio, kind="stable")[:4]
-    if ratio[suspects[0]] <= 1:
+    plain = bool(ratio[suspects[0]] > 1)
+    if plain:
+        # A bad reading on the outline may look better than the neighbour it spoils.
+        suspects = suspects[ratio[suspects] > 0.5]
+    elif size.max() <= rule[0]:
         return None
-    # A bad reading on the outline may look better than the neighbour it spoils.
-    suspects = suspects[ratio[suspects] > 0.5]
-    misfit = []
+    else:
+        suspects = np.unique(np.append(suspects, np.argmax(size)))
+    misfit, limit = [], []
     for s in suspects:
         rest = np.delete(kept, s)
         try:
-            residual, _, reach = _left_out(ground.points_ft[rest], ground.heights_ft[rest])
-            misfit.append(float((np.abs(residual) / reach).sum()))
+            residual, edge, reach = _left_out(ground.points_ft[rest], ground.heights_ft[rest])
         except QhullError:
             misfit.append(np.inf)
+            limit.append(np.inf)
+            continue
+        others = np.abs(residual) / reach
+        alike = _limits(others, edge, *rule)[edge == outer[s]]
+        misfit.append(float(others.sum()))
+        limit.append(float(alike[0]) if len(alike) else np.inf)
     # Without a reading that alone keeps the rest out of one line, nothing can be judged.
-    return int(suspects[int(np.argmin(misfit))]) if np.isfinite(misfit).any() else None
+    if not np.isfinite(misfit).any():
+        return None
+    best = int(np.argmin(misfit))
+    # In a small survey one bad reading spoils most residuals, and with them what is usual: then
+    # the others alone say what is.
+    return int(suspects[best]) if plain or size[suspects[best]] > limit[best] else None
 
 
 def _left_out(local: Floats, height: Floats) -> tuple[Floats, Bools, Floats]:

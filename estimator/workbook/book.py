@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,10 +11,24 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Model, Quantity
 from estimator.workbook.a1 import Range
-from estimator.workbook.names import OPTION_KEY, VERSION
+from estimator.workbook.names import VERSION
+from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.port import Content, Edit, Port, Rows, place_text, range_of
 
 Cell = tuple[str, int]
+Place = tuple[int, int]
+"""Option and row of a quantity, from 0."""
+Overrides = dict[str, dict[Place, float | str]]
+
+
+@dataclass(frozen=True, slots=True)
+class FormulaCell:
+    """A computed cell that holds a formula: whose it is, where it stands, what it holds."""
+
+    key: str
+    place: Place
+    edit: Edit
+    content: Content
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,27 +40,30 @@ class Book:
         overrides: Typed-over computed cells: key -> {(option, row): value}.
         missing: Computed cells without content, whose formula is to come back.
         places: Sheet and cells of every quantity.
-        columns: Column offsets of the options A to F within a range of all option columns.
+        offsets: By key, offsets of the options A to F within its cells.
+        formulas: Computed cells with a formula, in the model's order.
     """
 
     typed: TypedJob
-    overrides: dict[str, dict[tuple[int, int], float | str]]
+    overrides: Overrides
     missing: tuple[Edit, ...]
     places: Mapping[str, tuple[str, Range]]
-    columns: tuple[int, ...]
-    contents: dict[str, Rows] = field(default_factory=dict)
+    offsets: Mapping[str, tuple[int, ...]]
+    formulas: tuple[FormulaCell, ...] = ()
+    owners: Mapping[Edit, tuple[str, Place]] = field(default_factory=dict)
 
     def cell(self, item: Quantity, option: int, row: int) -> Edit:
         """Where a value of a quantity stands."""
         sheet, area = self.places[item.key]
-        return _at(sheet, area, item, option, row, self.columns)
+        return _at(sheet, area, item, option, row, self.offsets.get(item.key, ()))
 
 
 def read_book(port: Port, model: Model) -> Book:
-    """Inputs and overrides of a workbook.
+    """Inputs, overrides and formulas of a workbook.
 
     Raises:
-        FileError: If it is not a workbook of ours, or names are missing.
+        FileError: If it is not a workbook of ours, names are missing, or the lines of a table
+            were inserted or deleted.
         InputError: If a text stands over a computed number.
     """
     if VERSION not in port.ranges():
@@ -55,38 +72,99 @@ def read_book(port: Port, model: Model) -> Book:
             where=port.label,
             cure="Make one with: estimator new FILE.xlsx",
         )
-    columns = _option_columns(port)
-    places = {key: range_of(port, key) for key in model.quantities}
-    cells: dict[Cell, Any] = {}
-    spots: dict[Cell, Edit] = {}
-    overrides: dict[str, dict[tuple[int, int], float | str]] = {}
-    missing: list[Edit] = []
-    contents: dict[str, Rows] = {}
-    for key, item in model.quantities.items():
-        if item.role == "input":
-            sheet, area = range_of(port, f"in_{key}")
-            contents[key] = port.read(sheet, area)
-            for option, row, content, edit in _walk(item, sheet, area, contents[key], columns):
-                place = row if item.axis else option
-                spots[key, place] = edit
-                if not content.blank:
-                    cells[key, place] = _typed_value(content, item.field.kind if item.field else "")
-        elif item.role == "row":
-            sheet, area = places[key]
-            for option, row, content, edit in _walk(
-                item, sheet, area, port.read(sheet, area), columns
-            ):
-                if content.formula is not None:
-                    continue
-                if content.blank:
-                    missing.append(edit)
-                else:
-                    overrides.setdefault(key, {})[option, row] = _override(item, content, edit)
+    columns = OptionColumns(port)
+    reader = _Reader(port, model, columns)
+    for item in model.quantities.values():
+        reader.read(item)
+    return reader.book()
 
-    def where(key: str, place: int) -> str:
-        return place_text(*spots[key, place]) if (key, place) in spots else key
 
-    return Book(TypedJob(cells, where), overrides, tuple(missing), places, columns, contents)
+class _Reader:
+    """Collects what the cells of one quantity after another hold."""
+
+    def __init__(self, port: Port, model: Model, columns: OptionColumns) -> None:
+        self.port, self.model, self.columns = port, model, columns
+        self.places = {key: range_of(port, key) for key in model.quantities}
+        self.offsets: dict[str, tuple[int, ...]] = {}
+        self.cells: dict[Cell, Any] = {}
+        self.spots: dict[Cell, Edit] = {}
+        self.overrides: Overrides = {}
+        self.missing: list[Edit] = []
+        self.owners: dict[Edit, tuple[str, Place]] = {}
+        self.formulas: list[FormulaCell] = []
+
+    def read(self, item: Quantity) -> None:
+        """Read one quantity."""
+        sheet, area = self.places[item.key]
+        if item.role == "stack":
+            return
+        self._check_height(item, sheet, area)
+        typed = range_of(self.port, f"in_{item.key}") if item.role == "input" else None
+        if item.by_option:
+            self.offsets[item.key] = self.columns.of(
+                sheet, area, typed=typed == (sheet, area), table=item.axis is not None
+            )
+        if typed is not None:
+            self._check_height(item, *typed)
+            self._read_typed(item, *typed)
+        if item.role in ("row", "mark") or (typed is not None and typed != (sheet, area)):
+            self._read_computed(item, sheet, area)
+
+    def book(self) -> Book:
+        """All that was read."""
+        spots = self.spots
+
+        def where(key: str, place: int) -> str:
+            return place_text(*spots[key, place]) if (key, place) in spots else key
+
+        return Book(
+            TypedJob(self.cells, where),
+            self.overrides,
+            tuple(self.missing),
+            self.places,
+            self.offsets,
+            tuple(self.formulas),
+            self.owners,
+        )
+
+    def _check_height(self, item: Quantity, sheet: str, area: Range) -> None:
+        """Refuse a table that is longer or shorter: its lines are watched one by one."""
+        if item.axis is None:
+            return
+        lines, capacity = area.row2 - area.row1 + 1, self.model.capacity(item.axis)
+        if lines == capacity:
+            return
+        count = (
+            f"{lines - capacity} inserted" if lines > capacity else f"{capacity - lines} deleted"
+        )
+        raise FileError(
+            f"the table has {lines} lines and must have {capacity} ({count}).",
+            where=f"{self.port.label}, {place_text(sheet, area.row1, area.column1)}",
+            cure="Delete the inserted rows; new entries go on the free lines."
+            if lines > capacity
+            else "Undo that; to clear a line, empty its cells.",
+        )
+
+    def _read_typed(self, item: Quantity, sheet: str, area: Range) -> None:
+        kind = item.field.kind if item.field else ""
+        rows = self.port.read(sheet, area)
+        for (option, row), content, edit in _walk(item, sheet, area, rows, self.columns.typed):
+            place = row if item.axis else option
+            self.spots[item.key, place] = edit
+            if not content.blank:
+                self.cells[item.key, place] = _typed_value(content, kind)
+
+    def _read_computed(self, item: Quantity, sheet: str, area: Range) -> None:
+        rows = self.port.read(sheet, area)
+        offsets = self.offsets.get(item.key, ())
+        for place, content, edit in _walk(item, sheet, area, rows, offsets):
+            if content.formula is not None:
+                self.formulas.append(FormulaCell(item.key, place, edit, content))
+            elif content.blank or item.role == "mark":
+                self.missing.append(edit)
+                self.owners[edit] = item.key, place
+            else:
+                self.overrides.setdefault(item.key, {})[place] = _override(item, content, edit)
 
 
 def _typed_value(content: Content, kind: str) -> Any:
@@ -110,37 +188,18 @@ def _override(item: Quantity, content: Content, edit: Edit) -> float | str:
     return float(value)
 
 
-def _option_columns(port: Port) -> tuple[int, ...]:
-    sheet, area = range_of(port, OPTION_KEY)
-    heads = [str(c.value or "").strip().upper() for c in port.read(sheet, area)[0]]
-    missing = [key for key in OPTION_KEYS if key not in heads]
-    if missing:
-        raise FileError(
-            f"the column of option {missing[0]} is gone.",
-            where=f"{port.label}, {sheet}",
-            cure=f"Type {missing[0]} over its column again, or go back to the previous version.",
-        )
-    return tuple(heads.index(key) for key in OPTION_KEYS)
-
-
 def _at(
-    sheet: str, area: Range, item: Quantity, option: int, row: int, columns: tuple[int, ...]
+    sheet: str, area: Range, item: Quantity, option: int, row: int, offsets: tuple[int, ...]
 ) -> Edit:
-    offset = 0
-    if item.by_option:
-        width = area.column2 - area.column1 + 1
-        offset = option if width == len(OPTION_KEYS) else columns[option]
+    offset = offsets[option] if item.by_option else 0
     return sheet, area.row1 + (row if item.axis else 0), area.column1 + offset
 
 
 def _walk(
-    item: Quantity, sheet: str, area: Range, rows: Rows, columns: tuple[int, ...]
-) -> list[tuple[int, int, Content, Edit]]:
-    found = []
+    item: Quantity, sheet: str, area: Range, rows: Rows, offsets: tuple[int, ...]
+) -> Iterator[tuple[Place, Content, Edit]]:
     count = area.row2 - area.row1 + 1 if item.axis else 1
     for row in range(count):
         for option in range(len(OPTION_KEYS) if item.by_option else 1):
-            edit = _at(sheet, area, item, option, row, columns)
-            content = rows[edit[1] - area.row1][edit[2] - area.column1]
-            found.append((option, row, content, edit))
-    return found
+            edit = _at(sheet, area, item, option, row, offsets)
+            yield (option, row), rows[edit[1] - area.row1][edit[2] - area.column1], edit

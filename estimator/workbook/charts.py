@@ -15,23 +15,28 @@ from openpyxl.chart import Reference, ScatterChart, Series
 from openpyxl.chart.legend import LegendEntry
 from openpyxl.chart.series import SeriesLabel
 from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.chart.title import title_maker
 from openpyxl.drawing.line import LineProperties
+from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
 from openpyxl.formatting.rule import ColorScaleRule
 
-from estimator.workbook.a1 import Range, address, range_text
+from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.layout import Layout
 
 DRAWN = "line_ground_in"
 """A quantity of the sheet that the charts stand on; a model without it gets none."""
+STAKED, PAGE_STARTS = "stake_x_ft", ("dig_side", "cut_off_x_ft")
+"""A quantity of the Field Sheet, and those of its tables that begin a page."""
+_HEAD = 5
+"""Rows of a table above its first line: title, note, state, headings, units."""
 SIDES = ("front", "right", "back", "left")
-HALF_CM, SIDE_CM = 9.4, 6.2
-PLAN_CM = 18.9
-PLAN_HEIGHT_CM = 17.0
+WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.6, 18.0
 FIRST_ROW = 6
-SIDE_ROWS = 12
-"""Sheet rows of 0.53 cm that a side's chart takes."""
-PLAN_ROWS = 34
-LAST_COLUMN = 12
+SIDE_ROWS, PLAN_ROWS = 11, 35
+"""Sheet rows of about 0.53 cm that the chart of a side, and of the plan, takes."""
+COLUMNS, COLUMN_WIDTH = 8, 12.5
+TITLE_SIZE = 1200
+"""Hundredths of a point."""
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
 LOW_FILL, ZERO_FILL, HIGH_FILL = "9EC5E8", "FFFFFF", "F2B880"
 EMU_PER_PT = 12700
@@ -66,7 +71,7 @@ PLAN_LINES = (
     Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, "plus"),
     Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),
     Line("Keep-out corners", "keep_x_ft", "keep_y_ft", RED, "none", 0, "star", 7),
-    Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "dot", 3),
+    Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "circle", 2),
     Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0),
 )
 UNSEEN = "Extent"
@@ -78,37 +83,59 @@ def decorate(book: Workbook, layout: Layout) -> None:
     if DRAWN not in layout.places:
         return
     sheet = book[layout.places[DRAWN].sheet]
+    for column in range(1, COLUMNS + 1):
+        sheet.column_dimensions[column_letters(column)].width = COLUMN_WIDTH
     for number, name in enumerate(SIDES):
-        chart = _side(sheet, layout, number, name)
-        row, column = divmod(number, 2)
-        _put(sheet, chart, FIRST_ROW + row * SIDE_ROWS, "A" if column == 0 else "G")
-    plan = _plan(sheet, layout)
-    _put(sheet, plan, FIRST_ROW + 2 * SIDE_ROWS, "A")
-    last = FIRST_ROW + 2 * SIDE_ROWS + PLAN_ROWS
-    sheet.print_area = range_text(Range(1, 1, last, LAST_COLUMN))
-    sheet.page_setup.orientation = "portrait"
-    sheet.page_setup.fitToHeight = 1
+        _put(sheet, _side(sheet, layout, number, name), FIRST_ROW + number * SIDE_ROWS)
+    middle = FIRST_ROW + len(SIDES) * SIDE_ROWS
+    _put(sheet, _plan(sheet, layout), middle)
+    pages = [Range(1, 1, middle - 1, COLUMNS), Range(middle, 1, middle + PLAN_ROWS, COLUMNS)]
+    _print(sheet, pages)
     _heat(book, layout)
+    field = layout.sheets[layout.places[STAKED].sheet]
+    starts = [layout.places[key].area.row1 - _HEAD for key in PAGE_STARTS]
+    pages = [
+        Range(first, 1, last - 1, COLUMNS)
+        for first, last in zip((1, *starts), (*starts, field.last_row + 1), strict=True)
+    ]
+    _print(book[field.name], pages)
 
 
-def _put(sheet: Any, chart: Any, row: int, column: str) -> None:
-    chart.anchor = f"{column}{row}"
+def _print(sheet: Any, pages: list[Range]) -> None:
+    """One page for each area, upright."""
+    sheet.print_area = ",".join(range_text(area) for area in pages)
+    sheet.page_setup.orientation = "portrait"
+
+
+def _put(sheet: Any, chart: Any, row: int) -> None:
+    chart.anchor = f"A{row}"
     sheet.add_chart(chart)
 
 
 def _chart(title: str, x_title: str, y_title: str, description: str) -> Any:
     chart: Any = ScatterChart()
-    chart.title = title
+    chart.title = _title(title)
     chart.style = 2
     chart.scatterStyle = "lineMarker"
     chart.x_axis.title, chart.y_axis.title = x_title, y_title
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.number_format = chart.y_axis.number_format = "0"
     chart.x_axis.majorGridlines = None
-    chart.legend.position = "b"
+    chart.legend.position = "r"
     chart.display_blanks = "gap"
     chart.description = description
     return chart
+
+
+def _title(text: str) -> Any:
+    title: Any = title_maker(text)
+    title.overlay = False
+    for paragraph in title.tx.rich.p:
+        look = CharacterProperties(sz=TITLE_SIZE, b=True)
+        paragraph.pPr = ParagraphProperties(defRPr=look)
+        for run in paragraph.r:
+            run.rPr = look
+    return title
 
 
 def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
@@ -126,7 +153,7 @@ def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
     chart.x_axis.scaling.min = 0
     # Labels stay at the foot although the string, at 0, runs through the picture.
     chart.x_axis.tickLblPos = "low"
-    chart.width, chart.height = HALF_CM, SIDE_CM
+    chart.width, chart.height = WIDE_CM, SIDE_CM
     return chart
 
 
@@ -142,9 +169,8 @@ def _plan(sheet: Any, layout: Layout) -> Any:
         chart.series.append(_series(sheet, layout, line, 0, _rows(layout, line.x)))
     hidden = next(i for i, line in enumerate(PLAN_LINES) if line.name == UNSEEN)
     chart.legend.legendEntry = [LegendEntry(idx=hidden, delete=True)]
-    chart.legend.position = "r"
     chart.x_axis.tickLblPos = chart.y_axis.tickLblPos = "low"
-    chart.width, chart.height = PLAN_CM, PLAN_HEIGHT_CM
+    chart.width, chart.height = WIDE_CM, PLAN_CM
     return chart
 
 
@@ -159,7 +185,7 @@ def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> An
     )
     series.tx = SeriesLabel(v=line.name)
     series.smooth = False
-    outline = LineProperties(solidFill=line.colour, w=int(line.width_pt * EMU_PER_PT))
+    outline: Any = LineProperties(solidFill=line.colour, w=int(line.width_pt * EMU_PER_PT))
     if line.dash == "none":
         outline = LineProperties(noFill=True)
     else:
@@ -189,7 +215,8 @@ def _heat(book: Workbook, layout: Layout) -> None:
     areas = [layout.places[key].area for key in keys]
     first, last = areas[0], areas[-1]
     cells = f"{address(first.row1, first.column1)}:{address(last.row2, last.column2)}"
-    rule = ColorScaleRule(
+    scale: Any = ColorScaleRule
+    rule = scale(
         start_type="min",
         start_color=LOW_FILL,
         mid_type="num",

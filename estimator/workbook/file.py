@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
@@ -16,14 +16,13 @@ from estimator.rows import OPTION_KEYS, Model
 from estimator.workbook.a1 import Range, address, parse_range, range_text
 from estimator.workbook.cells import Edit as CellEdit
 from estimator.workbook.cells import Formula, apply, read_range
-from estimator.workbook.layout import layout
+from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.package import Package, read_file
-from estimator.workbook.port import Content, Edit, Rows, range_of
+from estimator.workbook.port import CellContent, Content, Edit, Rows, range_of
 from estimator.workbook.reading import CellError
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill import Refill, check_book, plan_refill
 from estimator.workbook.save import write_atomically
-from estimator.workbook.writer import formulas
 
 TEMPLATE = Path(__file__).resolve().parents[2] / "workbook_templates" / "outbuilding_base.xlsx"
 
@@ -88,23 +87,36 @@ def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, 
         EstimatorError: If the workbook or an input can't be used.
     """
     package = Package.open(data, label=label)
-    refill = plan_refill(FilePort(package), model)
-    edits: dict[tuple[str, str], CellEdit] = {
-        (sheet, address(row, column)): value
-        for (sheet, row, column), value in refill.writes.items()
-    }
-    notes = list(_kept(model, refill))
-    if refill.book.missing:
-        edits.update(_restored(model, refill.book.missing))
-        notes.append(f"{len(refill.book.missing)} blank computed cells got their formulas back.")
+    refill = plan_refill(FilePort(package), model, partial(_calculate, package))
+    notes = list(refill.notes)
     if package.signed:
         notes.append("The digital signature of the file no longer holds.")
+    edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
+    edits.update({key: Formula(text) for key, text in _addressed(refill.restored).items()})
     changed = apply(package, edits)
     fresh = recalculated(changed)
     if fresh is None:
         fresh, note = _part_calculated(changed, refill, label)
         notes += [note] if note else []
     return fresh, refill, tuple(notes)
+
+
+def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
+    return {(sheet, address(row, column)): value for (sheet, row, column), value in cells.items()}
+
+
+def _calculate(
+    package: Package, writes: Mapping[Edit, Any], cells: Sequence[Edit]
+) -> Mapping[Edit, CellContent]:
+    """What formulas of a person's own give once the writes are made."""
+    result = recalculate(Package.open(apply(package, _addressed(writes)), label=package.label))
+    found: dict[Edit, CellContent] = {}
+    for sheet, row, column in cells:
+        key = sheet, address(row, column)
+        if key in result.values:
+            value = result.values[key]
+            found[sheet, row, column] = value.code if isinstance(value, CellError) else value
+    return found
 
 
 def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, str]:
@@ -114,11 +126,8 @@ def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, st
     """
     package = Package.open(data, label=label)
     result = recalculate(package)
-    known = {
-        (sheet, address(row, column)): value
-        for (sheet, row, column), value in refill.caches.items()
-        if value is not None
-    }
+    known = {key: value for key, value in _addressed(refill.caches).items() if value is not None}
+    known.update(_addressed({o.edit: o.shown for o in refill.overrides}))
     return with_caches(package, {**known, **result.values}), result.note
 
 
@@ -167,6 +176,7 @@ def check_workbook(path: Path, model: Model) -> CheckedBook:
 def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str, str], CellEdit]:
     """Edits that put a job's typed values, and blanks, into the typed cells."""
     edits: dict[tuple[str, str], CellEdit] = {}
+    offsets = OptionColumns(port).typed
     for key, item in model.quantities.items():
         if item.role != "input":
             continue
@@ -176,7 +186,7 @@ def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str
         )
         for place in range(count):
             row = area.row1 + (place if item.axis else 0)
-            column = area.column1 + (place if item.by_option else 0)
+            column = area.column1 + (offsets[place] if item.by_option else 0)
             edits[sheet, address(row, column)] = cell_value(typed.cells.get((key, place)))
     return edits
 
@@ -190,35 +200,6 @@ def cell_value(value: Any) -> float | str | None:
     if hasattr(value, "toordinal"):
         return float(value.toordinal() - DATE_ORIGIN.toordinal())
     return float(value)
-
-
-def _restored(model: Model, missing: tuple[Edit, ...]) -> dict[tuple[str, str], CellEdit]:
-    plan = layout(model)
-    texts = formulas(model, plan)
-    found: dict[tuple[str, str], CellEdit] = {}
-    for sheet, row, column in missing:
-        text = texts.get((sheet, address(row, column)))
-        if text is None:
-            raise FileError(
-                "the formula of a blank computed cell can't be brought back, as the sheet's rows"
-                " or columns moved.",
-                where=f"{sheet}!{address(row, column)}",
-                cure="Copy the formula from the neighbouring column, then refill.",
-            )
-        found[sheet, address(row, column)] = Formula(text)
-    return found
-
-
-def _kept(model: Model, refill: Refill) -> list[str]:
-    notes = []
-    for key, cells in refill.book.overrides.items():
-        item = model.quantities[key]
-        for (option, row), value in cells.items():
-            sheet, at_row, at_column = refill.book.cell(item, option, row)
-            notes.append(
-                f"{sheet}!{address(at_row, at_column)} keeps {value} typed over {item.label}."
-            )
-    return notes
 
 
 __all__ = ["FilePort", "Report", "create_workbook", "refill_bytes", "refill_workbook"]

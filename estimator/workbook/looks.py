@@ -11,45 +11,53 @@ from openpyxl.worksheet.properties import PageSetupProperties
 from estimator.rows import MARKS_SHEET
 from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.entries import add_validations
+from estimator.workbook.grid import PORTRAIT
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.names import OPTION_KEY
 from estimator.workbook.painter import Painter
-from estimator.workbook.plans import HEADER_ROW, KIND, SectionPlan, SheetPlan, TablePlan
+from estimator.workbook.plans import (
+    HEADER_ROW,
+    KIND,
+    SectionPlan,
+    SheetPlan,
+    TableColumn,
+    TablePlan,
+)
 from estimator.workbook.snapshot import level_name, upstream_solvers
-from estimator.workbook.styles import ACCENT, MARKS, differential
+from estimator.workbook.styles import MARKS, TABS, differential
 
 _LETTER = 1
 """Paper size code of US Letter."""
 _DIFFERENTIAL = {mark.name: differential(mark) for mark in MARKS}
+_PORTRAIT_SHRINK = 0.93
+"""Share of full size down to which an upright page is still the better one."""
 
 
 def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     """Add validation, conditional formats, widths, panes and print settings to every sheet."""
     add_validations(painters, layout)
     for name, painter in painters.items():
-        _flag_rule(painter)
         painter.apply_sizes()
         if name in layout.sheets:
             plan = layout.sheets[name]
+            last = max(area.column2 for area in plan.printed)
+            _flag_rule(painter, last)
             _input_rules(painter, layout, plan)
             _stale_rules(painter, layout, plan)
-            _page(painter, printed_areas(plan), _title_rows(plan))
-            painter.sheet.freeze_panes = _freeze(plan)
-        if any(layout.quantity(k).role == "input" for k in _keys(layout, name)):
-            painter.sheet.sheet_properties.tabColor = f"FF{ACCENT}"
+            _rows_in_use(painter, layout, plan)
+            _page(painter, list(plan.printed), plan.titles)
+            _view(painter, _freeze(plan), TABS[plan.role])
     lists, snapshot = layout.lists, layout.snapshot
-    _page(painters[LISTS_SHEET], [Range(1, 1, lists.last_row, lists.last_column)], 3)
-    painters[LISTS_SHEET].sheet.freeze_panes = "A4"
+    _flag_rule(painters[LISTS_SHEET], 4)
+    _page(painters[LISTS_SHEET], [Range(1, 1, lists.last_row, lists.last_column)], (1, 3))
+    _view(painters[LISTS_SHEET], "A4", TABS["trust"])
     top = Range(1, 1, snapshot.title_row - 1, snapshot.last_column)
-    _page(painters[MARKS_SHEET], [top], HEADER_ROW)
-    painters[MARKS_SHEET].sheet.freeze_panes = f"A{HEADER_ROW + 1}"
-    changed = f"A{snapshot.first_row}:H{snapshot.last_row}"
-    _rule(painters[MARKS_SHEET], changed, f"$H{snapshot.first_row}=1", "stale")
-
-
-def _keys(layout: Layout, sheet: str) -> list[str]:
-    return [key for key, place in layout.places.items() if place.sheet == sheet]
+    _flag_rule(painters[MARKS_SHEET], snapshot.last_column)
+    _page(painters[MARKS_SHEET], [top], (1, HEADER_ROW))
+    _view(painters[MARKS_SHEET], f"A{HEADER_ROW + 1}", TABS["trust"])
+    changed = f"A{snapshot.first_row}:G{snapshot.last_row}"
+    _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
 
 
 def _rule(painter: Painter, area: str, formula: str, mark: str) -> None:
@@ -57,9 +65,10 @@ def _rule(painter: Painter, area: str, formula: str, mark: str) -> None:
     painter.sheet.conditional_formatting.add(area, rule)
 
 
-def _flag_rule(painter: Painter) -> None:
-    _rule(painter, "A3:H3", 'LEFT($A$3,2)="OK"', "good")
-    _rule(painter, "A3:H3", 'AND($A$3<>"",LEFT($A$3,2)<>"OK")', "bad")
+def _flag_rule(painter: Painter, last: int) -> None:
+    area = range_text(Range(3, 1, 3, last))
+    _rule(painter, area, 'LEFT($A$3,2)="OK"', "good")
+    _rule(painter, area, 'AND($A$3<>"",LEFT($A$3,2)<>"OK")', "bad")
 
 
 def _input_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
@@ -115,7 +124,7 @@ def _areas(areas: list[Range]) -> str:
 
 def _stale_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
     """Mark numbers that rest on a stale solver, option by option, by their columns' headings."""
-    found: dict[tuple[tuple[str, ...], int], list[Range]] = {}
+    found: dict[tuple[tuple[str, ...], int, int], list[Range]] = {}
     for part in plan.parts:
         keys = part.rows if isinstance(part, SectionPlan) else ()
         header = plan.header_row
@@ -126,65 +135,117 @@ def _stale_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
             if solvers:
                 by_option = layout.quantity(key).by_option
                 area = layout.places[key].area
-                found.setdefault((solvers, header if by_option else 0), []).append(area)
-    for (solvers, header), areas in found.items():
+                at = (header, area.column1) if by_option else (0, 0)
+                found.setdefault((solvers, *at), []).append(area)
+    for (solvers, header, column), areas in found.items():
         level = level_name(solvers)
         test = f"MAX({level})>=1"
         if header:
-            letter = f"LEFT({column_letters(areas[0].column1)}${header})"
+            letter = f"LEFT({column_letters(column)}${header})"
             test = f"INDEX({level},1,MATCH({letter},{OPTION_KEY},0))>=1"
         _rule(painter, _areas(areas), test, "stale")
 
 
-SCROLLED_ROWS = 15
-"""Section rows from which on the column headings of a sheet with tables stay in view."""
-PRINTED_COLUMNS = 14
-"""Tables wider than this are workings on a sheet of rows, and are left out of the print."""
+def _rows_in_use(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
+    """Rules under the rows of tables that are in use, and no zeros in those that are not."""
+    for part in plan.parts:
+        if isinstance(part, TablePlan):
+            for columns in _blocks(part):
+                _block_in_use(painter, layout, part, columns)
 
 
-def _title_rows(plan: SheetPlan) -> int:
-    """Last of the rows that stay in view and are repeated on every page."""
-    tables = [part for part in plan.parts if isinstance(part, TablePlan)]
-    if not plan.header_row:
-        return tables[0].first_row - 1 if len(plan.parts) == 1 and tables else 3
-    rows = sum(len(part.rows) for part in plan.parts if isinstance(part, SectionPlan))
-    return plan.header_row if rows >= SCROLLED_ROWS or not tables else 3
+def _blocks(part: TablePlan) -> list[list[TableColumn]]:
+    """Computed columns that are blank together: those of the job, and of each block of options."""
+    shown = [c for c in part.columns if c.role not in ("normal", "feet", "typed")]
+    job = [c for c in shown if c.option is None]
+    blocks: dict[str, list[TableColumn]] = {}
+    for column in shown:
+        if column.option is not None:
+            blocks.setdefault(column.key, []).append(column)
+    return [block for block in (job, *blocks.values()) if block]
+
+
+def _block_in_use(
+    painter: Painter, layout: Layout, part: TablePlan, columns: list[TableColumn]
+) -> None:
+    used = _in_use(layout, part, by_option=columns[0].option is not None)
+    if not used:
+        return
+    first, last = part.first_row, part.last_row
+    solved = [c for c in columns if c.key and layout.quantity(c.key).role == "solved"]
+    plain = [c for c in columns if c not in solved]
+    for group, mark in ((plain, "in use"), (solved, "in use, solved")):
+        if group:
+            areas = [Range(first, c.column, last, c.column + c.span - 1) for c in group]
+            _rule(painter, _side_by_side(areas), used, mark)
+    numbers = [
+        c
+        for c in columns
+        if c.role == "read" or (c.role == "value" and layout.quantity(c.key).kind != "text")
+    ]
+    if not part.typed_keys:
+        numbers += [c for c in columns if c.role == "index"]
+    areas = [Range(first, c.column, last, c.column) for c in numbers]
+    if areas:
+        _rule(painter, _side_by_side(areas), f"NOT({used})", "not in use")
+
+
+def _side_by_side(areas: list[Range]) -> str:
+    """Reference of several ranges of the same rows; neighbours are joined."""
+    joined: list[Range] = []
+    for area in sorted(areas, key=lambda area: area.column1):
+        if joined and joined[-1].column2 + 1 == area.column1:
+            joined[-1] = joined[-1]._replace(column2=area.column2)
+        else:
+            joined.append(area)
+    return " ".join(range_text(area) for area in joined)
+
+
+def _in_use(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
+    """Test of the first row (of the first option): whether anything stands in it."""
+    row = part.first_row
+    if part.typed_keys and not by_option:
+        at, column = layout.places[part.typed_keys[0]].typed_cell()
+        return f'TRIM(${address(at, column)})<>""'
+    tests = []
+    for column in part.columns:
+        if column.role != "value" or (column.option is not None) != by_option or column.option:
+            continue
+        cell = address(row, column.column)
+        cell = cell if by_option else f"${cell}"
+        text = layout.quantity(column.key).kind == "text"
+        tests.append(f'{cell}<>""' if text else f"N({cell})<>0")
+    return f"OR({','.join(tests)})" if tests else ""
 
 
 def _freeze(plan: SheetPlan) -> str:
-    column = {"job": "B", "options": "C", "computed": "C", "plain": "A"}[plan.kind]
-    return f"{column}{_title_rows(plan) + 1}"
+    """First cell that scrolls: below the headings that stay in view, right of the labels."""
+    if plan.kind == "plain" or plan.columns.unit > 3:
+        column = "A"
+    else:
+        column = "B" if plan.kind == "job" else "C"
+    row = plan.titles[1] if plan.titles[0] == 1 else 3
+    return f"{column}{row + 1}"
 
 
-def printed_areas(plan: SheetPlan) -> list[Range]:
-    """What is printed: all but wide tables on a sheet that has rows too."""
-    working = plan.header_row and _title_rows(plan) == plan.header_row
-    most = max(plan.columns.last, PRINTED_COLUMNS) if working else plan.last_column
-    areas: list[Range] = []
-    first, last, width = 1, HEADER_ROW, plan.columns.last
-    for part in plan.parts:
-        if isinstance(part, TablePlan):
-            end = max(c.column for c in part.columns if c.column < plan.helper)
-            if end > most:
-                areas.append(Range(first, 1, last, width))
-                first, last, width = part.last_row + 2, part.last_row, plan.columns.last
-                continue
-            last, width = part.last_row, max(width, end)
-        elif isinstance(part, SectionPlan):
-            last = part.title_row + len(part.rows)
-        else:
-            last = part.title_row + len(part.lines)
-    areas.append(Range(first, 1, last, width))
-    return [area for area in areas if area.row2 >= area.row1]
+def _view(painter: Painter, freeze: str, tab: str) -> None:
+    sheet = painter.sheet
+    sheet.freeze_panes = freeze
+    sheet.sheet_view.zoomScale = sheet.sheet_view.zoomScaleNormal = 100
+    sheet.sheet_view.showGridLines = False
+    for selection in sheet.sheet_view.selection:
+        selection.activeCell = selection.sqref = freeze
+    sheet.sheet_properties.tabColor = f"FF{tab}"
 
 
-def _page(painter: Painter, areas: list[Range], titles: int) -> None:
+def _page(painter: Painter, areas: list[Range], titles: tuple[int, int]) -> None:
     sheet = painter.sheet
     sheet.print_area = ",".join(range_text(area) for area in areas)
-    sheet.print_title_rows = f"1:{titles}"
+    sheet.print_title_rows = f"{titles[0]}:{titles[1]}"
     last_column = max(area.column2 for area in areas)
     width = sum(painter.widths.get(c, 8.43) for c in range(1, last_column + 1))
-    sheet.page_setup.orientation = "landscape" if width > 95 else "portrait"
+    upright = width * _PORTRAIT_SHRINK <= PORTRAIT
+    sheet.page_setup.orientation = "portrait" if upright else "landscape"
     sheet.page_setup.paperSize = _LETTER
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
@@ -196,4 +257,3 @@ def _page(painter: Painter, areas: list[Range], titles: int) -> None:
     sheet.oddFooter = HeaderFooterItem(
         left=_HeaderFooterPart("&A"), right=_HeaderFooterPart("Page &P of &N")
     )
-    sheet.sheet_view.showGridLines = False

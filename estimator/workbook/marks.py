@@ -13,6 +13,8 @@ from estimator.workbook.references import absolute, sheet_prefix
 from estimator.workbook.snapshot import (
     NOT_CHEAPEST,
     OUT_OF_DATE,
+    PRICES_CHANGED,
+    SHORT_COLUMN,
     STATE_COLUMN,
     SnapshotLine,
     reads_name,
@@ -27,6 +29,12 @@ def state_cell(layout: Layout, solvers: tuple[str, ...]) -> str:
     """Reference to the words on the state of what depends on these solvers."""
     row = layout.snapshot.states[solvers]
     return absolute(MARKS_SHEET, Range(row, STATE_COLUMN, row, STATE_COLUMN))
+
+
+def short_state(layout: Layout, solvers: tuple[str, ...]) -> str:
+    """Reference to the same in a word or two, for a narrow column beside the numbers."""
+    row = layout.snapshot.states[solvers]
+    return absolute(MARKS_SHEET, Range(row, SHORT_COLUMN, row, SHORT_COLUMN))
 
 
 def snapshot_formulas(layout: Layout, overall: str) -> Cells:
@@ -86,6 +94,8 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
     yield (MARKS_SHEET, words), f'IF({worst}=0,"",{names})'
     said = f'IF({worst}=2,"{OUT_OF_DATE}: ","{NOT_CHEAPEST}: ")&LEFT({words},LEN({words})-2)'
     yield (MARKS_SHEET, address(row, STATE_COLUMN)), f'IF({words}="","",{said})'
+    short = f'IF({worst}=2,"{OUT_OF_DATE}",IF({worst}=1,"{PRICES_CHANGED}",""))'
+    yield (MARKS_SHEET, address(row, SHORT_COLUMN)), short
 
 
 def source_reference(layout: Layout, line: SnapshotLine) -> str:
@@ -105,11 +115,10 @@ def option_letter(line: SnapshotLine) -> str:
 def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
     source = source_reference(layout, line)
     kind, then = f"$E{row}", f"$F{row}"
-    yield (MARKS_SHEET, f"G{row}"), source if line.size else f'IF(ISBLANK({source}),"",{source})'
     blank = "" if line.size else f'IF(ISBLANK({source}),IF({kind}="blank",0,1),'
     text = (
         f"IF(ISERROR({source}),1,{blank}"
         f'IF(ISNUMBER({source}),IF({kind}="number",IF(ROUND({source},9)=ROUND({then},9),0,1),1),'
         f'IF({kind}="text",IF(EXACT({source},{then}),0,1),1)))' + (")" if blank else "")
     )
-    yield (MARKS_SHEET, f"H{row}"), text
+    yield (MARKS_SHEET, f"G{row}"), text

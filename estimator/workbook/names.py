@@ -9,7 +9,7 @@ from estimator.rows import MARKS_SHEET
 from estimator.workbook.a1 import Range
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LISTS_SHEET
-from estimator.workbook.plans import COLUMNS, HEADER_ROW, OPTIONS
+from estimator.workbook.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
 from estimator.workbook.references import absolute, check_name
 from estimator.workbook.snapshot import SNAPSHOT_COLUMNS, level_name, reads_name
 
@@ -35,7 +35,7 @@ def names(layout: Layout) -> Mapping[str, str]:
         found[key] = absolute(place.sheet, place.area)
         if place.typed is not None:
             found[f"in_{key}"] = absolute(place.sheet, place.typed)
-    first = COLUMNS["options"].typed
+    first = OPTIONS_COLUMNS.typed
     keys = Range(HEADER_ROW, first, HEADER_ROW, first + OPTIONS - 1)
     found[OPTION_KEY] = absolute(layout.options_sheet, keys)
     lists = layout.lists

@@ -11,9 +11,11 @@ from estimator.workbook.marks import option_letter
 from estimator.workbook.painter import Painter
 from estimator.workbook.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.sheets import NAME_LINES, typed_style, write_top
-from estimator.workbook.snapshot import SNAPSHOT_COLUMNS, STATE_COLUMN
+from estimator.workbook.snapshot import SHORT_COLUMN, SNAPSHOT_COLUMNS, STATE_COLUMN
 
 _GENERAL = "General"
+TYPE_COLUMN, VALUE_COLUMN, CHANGED_COLUMN = 5, 6, 7
+"""Columns of the snapshot that hold what was read, and whether it changed."""
 
 
 def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -> None:
@@ -60,12 +62,12 @@ def _heads(painter: Painter, row: int, *headings: str) -> None:
 def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     """Texts of the sheet Solved From."""
     painter, plan = painters[MARKS_SHEET], layout.snapshot
-    purpose = "Every value that a solver read when it last ran, beside what it is now."
+    purpose = "Every value that a solver read when it last ran, and whether it has changed since."
     write_top(painter, "Solved From", purpose)
-    for column, width in enumerate((28, 34, 13, 13, 13, 16, 16, 13), start=1):
+    for column, width in enumerate((30, 34, 13, 13, 13, 16, 13, 13, 30, 14), start=1):
         painter.widen(column, width)
     _header_line(painter, HEADER_ROW, "Solved block")
-    painter.heighten(HEADER_ROW, NAME_LINES)
+    painter.heighten(HEADER_ROW, NAME_LINES, "Column heading")
     for name, solver in layout.model.solvers.items():
         row = plan.mark_rows[mark_of(name)]
         _mark_line(painter, row, solver.label, name)
@@ -87,11 +89,11 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
             painter.put(row, 3, option_letter(line), "Working text")
         if line.row is not None:
             painter.put(row, 4, line.row + 1, "Working text")
-        for column in (7, 8):
+        for column in (TYPE_COLUMN, VALUE_COLUMN, CHANGED_COLUMN):
             painter.put(row, column, None, "Working text")
-        for offset, mark in enumerate(line.marks):
+        for offset, mark in enumerate(line.marks, start=len(SNAPSHOT_COLUMNS) + 1):
             if mark:
-                painter.put(row, 9 + offset, mark, "Working text")
+                painter.put(row, offset, mark, "Working text")
 
 
 def _table_title(layout: Layout, item: Quantity) -> str:
@@ -104,6 +106,7 @@ def _header_line(painter: Painter, row: int, heading: str) -> None:
     for option in range(OPTIONS):
         painter.put(row, 3 + option, None, "Column heading")
     painter.put(row, STATE_COLUMN, "State", "Column heading left")
+    painter.put(row, SHORT_COLUMN, "In short", "Column heading left")
 
 
 def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:
@@ -111,4 +114,5 @@ def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:
     painter.put(row, 2, name, "Row note")
     for option in range(OPTIONS):
         painter.put(row, 3 + option, None, "Computed number", "0")
-    painter.put(row, STATE_COLUMN, None, "Table state")
+    painter.put(row, STATE_COLUMN, None, "State text")
+    painter.put(row, SHORT_COLUMN, None, "State text")

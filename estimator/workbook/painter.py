@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import math
-import textwrap
 from copy import copy
 from typing import Any
 
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.workbook.a1 import column_letters
-from estimator.workbook.styles import BY_NAME
+from estimator.workbook.metrics import ROW_PT, line_count, row_height
+from estimator.workbook.styles import BY_NAME, LARGE
 
-LINE_PT = 13.5
-"""Height of one line of text; rows of several lines are set, for not every program fits them."""
 _PLAIN_WIDTH = 8.43
-_ROOM, _BOLD_ROOM = 1.15, 1.0
-"""Characters of plain and of bold text that fit in a column's nominal character."""
 
 
 class Painter:
@@ -24,34 +19,42 @@ class Painter:
 
     Args:
         sheet: The sheet, in a workbook that has the named styles already.
+        large: Whether its texts are to be read at arm's length.
     """
 
-    def __init__(self, sheet: Worksheet) -> None:
+    def __init__(self, sheet: Worksheet, *, large: bool = False) -> None:
         self.sheet = sheet
+        self.large = large
         self.widths: dict[int, float] = {}
         self._formats: dict[tuple[str, str], Any] = {}
-        self._wrapped: list[tuple[int, int, str, float]] = []
-        self._lines: dict[int, float] = {}
+        self._wrapped: list[tuple[int, int, str, str]] = []
+        self._heights: dict[int, float] = {}
+
+    def style(self, name: str) -> str:
+        """Name of a style, or of its larger twin on a sheet that has large texts."""
+        return name + LARGE if self.large and name + LARGE in BY_NAME else name
 
     def put(
         self, row: int, column: int, value: Any, style: str, fmt: str = "", *, width: float = 0
     ) -> None:
         """Write a constant (or None) and its style; a text that begins with ``=`` stays a text."""
         cell: Any = self.sheet.cell(row, column)
-        look = BY_NAME[style]
+        name = self.style(style)
+        look = BY_NAME[name]
         if value is not None:
             cell.value = value
             if isinstance(value, str):
                 cell.data_type = "s"
                 if look.wrap:
-                    self._wrapped.append((row, column, value, _BOLD_ROOM if look.bold else _ROOM))
-        made = self._formats.get((style, fmt))
+                    self._wrapped.append((row, column, value, name))
+        made = self._formats.get((name, fmt))
         if made is None:
-            cell.style = style
+            cell.style = name
             cell.number_format = fmt or look.fmt
-            self._formats[style, fmt] = copy(cell._style)
+            self._formats[name, fmt] = copy(cell._style)
         else:
             cell._style = copy(made)
+        self._heights.setdefault(row, 0.0)
         if width:
             self.widen(column, width)
 
@@ -59,17 +62,20 @@ class Painter:
         """Make a column at least this many characters wide."""
         self.widths[column] = max(self.widths.get(column, 0), width)
 
-    def heighten(self, row: int, lines: float) -> None:
-        """Make a row at least this many lines high."""
-        self._lines[row] = max(self._lines.get(row, 1), lines)
+    def heighten(self, row: int, lines: float, style: str) -> None:
+        """Make a row at least as high as this many lines of a style."""
+        height = row_height(lines, BY_NAME[self.style(style)].size)
+        self._heights[row] = max(self._heights.get(row, 0.0), height)
 
     def apply_sizes(self) -> None:
-        """Set the widths that were asked for, and the heights that wrapped texts need."""
+        """Set the widths that were asked for, and the height of every row that was written to."""
         for column, width in sorted(self.widths.items()):
             self.sheet.column_dimensions[column_letters(column)].width = width
-        for row, column, text, share in self._wrapped:
-            room = math.floor(self.widths.get(column, _PLAIN_WIDTH) * share)
-            self.heighten(row, len(textwrap.wrap(text, max(room, 4))))
-        for row, lines in sorted(self._lines.items()):
-            if lines > 1:
-                self.sheet.row_dimensions[row].height = lines * LINE_PT + 2
+        for row, column, text, style in self._wrapped:
+            look = BY_NAME[style]
+            width = self.widths.get(column, _PLAIN_WIDTH) - 1.5 * look.indent
+            lines = line_count(text, width, look.size, bold=look.bold)
+            self._heights[row] = max(self._heights[row], row_height(lines, look.size))
+        least = row_height(1, 11.5) if self.large else ROW_PT
+        for row, height in sorted(self._heights.items()):
+            self.sheet.row_dimensions[row].height = max(height, least)

@@ -9,6 +9,7 @@ from typing import Literal
 from estimator.errors import RowError
 from estimator.rows import OPTION_KEYS, Notes, Section, Table
 from estimator.workbook.a1 import Range
+from estimator.workbook.preferences import SheetRole
 
 OPTIONS = len(OPTION_KEYS)
 HEADER_ROW = 5
@@ -21,7 +22,12 @@ SheetKind = Literal["job", "options", "computed", "plain"]
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """First sheet column of each part of a row; 0 where the kind of sheet has none."""
+    """First sheet column of each part of a row; 0 where the sheet has none.
+
+    ``value`` is the first of the options' columns and ``job`` the column of a row of the whole
+    job; ``state`` says whether a solved number is out of date. A label may run over the columns
+    up to the next part. ``last`` is the right end of what is printed.
+    """
 
     label: int
     unit: int
@@ -30,18 +36,15 @@ class Columns:
     most: int
     read: int
     value: int
+    job: int
     check: int
+    state: int
     note: int
-    source: int
     last: int
 
 
-COLUMNS: Mapping[SheetKind, Columns] = {
-    "job": Columns(1, 3, 2, 4, 5, 6, 6, 7, 8, 0, 8),
-    "options": Columns(1, 2, 3, 9, 10, 11, 11, 17, 18, 0, 18),
-    "computed": Columns(1, 2, 3, 6, 7, 4, 3, 9, 10, 11, 11),
-    "plain": Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1),
-}
+OPTIONS_COLUMNS = Columns(1, 2, 3, 17, 18, 11, 11, 11, 9, 9, 10, 10)
+"""The sheet of the options' inputs: what is typed stands before what is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,39 +93,62 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class SectionPlan:
-    """Where a section stands; ``rows`` gives the sheet row of each key."""
+    """Where a section stands; ``rows`` gives the sheet row of each key.
+
+    ``foot`` are the notes of its rows by sheet row, on a sheet that has no column for them.
+    """
 
     section: Section
     title_row: int
     rows: Mapping[str, int]
+    foot: tuple[str, ...] = ()
+
+    @property
+    def foot_row(self) -> int:
+        """Row of the first line of the foot."""
+        return self.title_row + len(self.rows) + 1
+
+    @property
+    def last_row(self) -> int:
+        """Row of its last line."""
+        return self.title_row + len(self.rows) + len(self.foot)
 
 
 @dataclass(frozen=True, slots=True)
 class TableColumn:
     """One sheet column of a table: a value, a read-as column, the check, or a helper.
 
-    ``option`` counts from 0 in a column that belongs to one option.
+    ``option`` counts from 0 in a column that belongs to one option. A text may run over ``span``
+    sheet columns, of which it fills the first.
     """
 
     role: Literal["index", "typed", "read", "check", "value", "normal", "feet"]
     column: int
     key: str
     option: int | None = None
+    span: int = 1
 
 
 @dataclass(frozen=True, slots=True)
 class TablePlan:
-    """Where a table stands; rows are 0 where it has no such row."""
+    """Where a table stands; rows are 0 where it has no such row.
+
+    Args:
+        more_row: Line that tells when rows below ``printed_row`` are in use.
+        printed_row: Last row that is printed; 0 for workings, which are not.
+    """
 
     table: Table
     title_row: int
     note_row: int
     state_row: int
+    more_row: int
     header_row: int
     unit_row: int
     option_row: int
     first_row: int
     last_row: int
+    printed_row: int
     columns: tuple[TableColumn, ...]
 
     def find(self, role: str, key: str = "") -> TableColumn:
@@ -134,6 +160,16 @@ class TablePlan:
         """Keys of the typed columns, left to right."""
         return [c.key for c in self.columns if c.role == "typed"]
 
+    @property
+    def left(self) -> int:
+        """Its first sheet column."""
+        return min(c.column for c in self.columns)
+
+    @property
+    def by_option(self) -> bool:
+        """Whether it has a column an option."""
+        return any(c.option is not None for c in self.columns)
+
 
 @dataclass(frozen=True, slots=True)
 class NotesPlan:
@@ -142,6 +178,11 @@ class NotesPlan:
     notes: Notes
     title_row: int
     lines: tuple[str, ...]
+
+    @property
+    def last_row(self) -> int:
+        """Row of its last line."""
+        return self.title_row + len(self.lines)
 
 
 Part = SectionPlan | TablePlan | NotesPlan
@@ -152,23 +193,37 @@ class SheetPlan:
     """One sheet of the model.
 
     Args:
-        last_column: Right end of its rows and tables.
+        columns: Columns of the rows of its sections.
+        widths: Width in characters of its columns.
+        header_row: Row of the headings over the sections; 0 if it has none.
+        last_row: Last row of all.
+        workings_row: Row of the line that says where the workings stand; 0 without.
         helper: First column of the workings that take lengths apart.
         by_option: Whether any row of its sections has a cell an option.
+        printed: What is printed.
+        titles: First and last of the rows that are repeated on every page.
+        size: Size in points of its texts.
     """
 
     name: str
     title: str
     purpose: str
     kind: SheetKind
+    role: SheetRole
+    columns: Columns
+    widths: Mapping[int, float]
     parts: tuple[Part, ...]
     header_row: int
     last_row: int
-    last_column: int
+    workings_row: int
     helper: int
     by_option: bool
+    printed: tuple[Range, ...]
+    titles: tuple[int, int]
+    size: float
 
     @property
-    def columns(self) -> Columns:
-        """Columns of the rows of its sections."""
-        return COLUMNS[self.kind]
+    def printed_width(self) -> float:
+        """Characters of the columns that are printed."""
+        last = max(area.column2 for area in self.printed)
+        return sum(self.widths.get(column, 8.43) for column in range(1, last + 1))

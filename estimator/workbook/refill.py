@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
+from estimator.errors import InputError
 from estimator.job import read_inputs
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Model, Quantity, evaluate
 from estimator.values import Values
-from estimator.workbook.book import Book, read_book
-from estimator.workbook.port import Edit, Port, range_of
+from estimator.workbook.book import Book, FormulaCell, Overrides, read_book
+from estimator.workbook.changes import Formulas
+from estimator.workbook.overrides import Override, followed, listed, overrides
+from estimator.workbook.port import CellContent, Edit, Port, place_text, range_of
 from estimator.workbook.snapshot import SnapshotLine, snapshot_plan
 
 Value = float | str | None
+ROUNDS = 8
+"""How often a person's own formulas are worked out again until they and the engine agree."""
+
+
+Calculate = Callable[[Mapping[Edit, Value], Sequence[Edit]], Mapping[Edit, CellContent]]
+"""What the given cells give once the writes are made; one that can't be evaluated is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,36 +38,120 @@ class Refill:
         values: Every quantity for these inputs.
         writes: New content of the owned cells: solved values and the snapshot.
         caches: Value that each computed cell shows.
+        restored: Formulas for blank computed cells.
+        overrides: Numbers typed over and formulas changed.
+        notes: Sentences for the person.
     """
 
     book: Book
     values: Mapping[str, Values]
     writes: Mapping[Edit, Value]
     caches: Mapping[Edit, Value]
+    restored: Mapping[Edit, str] = field(default_factory=dict)
+    overrides: tuple[Override, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
-def plan_refill(port: Port, model: Model) -> Refill:
+def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) -> Refill:
     """Read a workbook, check its inputs and solve everything.
+
+    Args:
+        port: The workbook.
+        model: The rows and solvers.
+        calculate: Evaluates formulas that a person changed; without it the values that they show
+            now are taken.
 
     Raises:
         EstimatorError: One sentence on what is wrong, where, and what to do. Nothing is written.
     """
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    values = evaluate(model, inputs, overrides=book.overrides)
+    formulas = Formulas(model, book, port.ranges())
+    changed = tuple(formulas.changed())
+    restored = formulas.restored()
+    own = {cell.edit: cell.content.value for cell in changed}
+    notes: list[str] = []
+    for _ in range(ROUNDS):
+        values = evaluate(model, inputs, overrides=_in_force(model, book, changed, own))
+        writes = _writes(port, model, book, values)
+        if not changed or calculate is None:
+            break
+        fresh = calculate(writes, tuple(own))
+        if all(_same(fresh.get(edit, value), value) for edit, value in own.items()):
+            notes += [_not_evaluated(edit, own[edit]) for edit in own if edit not in fresh]
+            break
+        own.update(fresh)
+    else:
+        places = ", ".join(place_text(*edit) for edit in list(own)[:3])
+        notes.append(f"Formulas of your own do not come to rest ({places}); refill again.")
     refuse(values, book.typed)
+    found = overrides(model, book, inputs, values, changed)
+    list_of_them = listed(model, found)
+    values.update(list_of_them)
+    values.update(followed(model, values, list_of_them))
+    for key, value in list_of_them.items():
+        writes.update(_cells(model, book, model.quantities[key], value))
+    if restored:
+        notes.append(f"{len(restored)} blank computed cells got their formulas back.")
+    sentences = (*(o.sentence for o in found), *notes)
+    kept = {o.edit for o in found}
+    caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
+    return Refill(book, values, writes, caches, restored, found, sentences)
+
+
+def _in_force(
+    model: Model, book: Book, changed: Sequence[FormulaCell], own: Mapping[Edit, CellContent]
+) -> Overrides:
+    """The numbers typed over, and what the changed formulas give."""
+    found: Overrides = {key: dict(cells) for key, cells in book.overrides.items()}
+    for cell in changed:
+        item = model.quantities[cell.key]
+        value = _own_value(item, cell, own[cell.edit])
+        found.setdefault(cell.key, {})[cell.place] = value
+    return found
+
+
+def _own_value(item: Quantity, cell: FormulaCell, value: CellContent) -> float | str:
+    if item.kind == "text":
+        return "" if value is None else str(value)
+    if value is None or value == "":
+        return float("nan")
+    if isinstance(value, (bool, int, float)):
+        return float(value)
+    raise InputError(
+        f'the formula of your own over {item.label} gives "{value}" where a number belongs.',
+        where=place_text(*cell.edit),
+        cure="Correct it, or clear the cell and refill to get the estimator's formula back.",
+    )
+
+
+def _same(one: CellContent, other: CellContent) -> bool:
+    return one == other or (not one and not other and one != 0 and other != 0)
+
+
+def _not_evaluated(edit: Edit, value: CellContent) -> str:
+    return (
+        f"The formula in {place_text(*edit)} can't be evaluated here; the value that it showed"
+        f" ({value}) is used. Open the file in a spreadsheet, save it and refill to be sure."
+    )
+
+
+def _writes(
+    port: Port, model: Model, book: Book, values: Mapping[str, Values]
+) -> dict[Edit, Value]:
     writes: dict[Edit, Value] = {}
-    caches: dict[Edit, Value] = {}
     for item in model.quantities.values():
         if item.role == "solved":
             writes.update(_cells(model, book, item, values[item.key]))
-        elif item.role == "row":
-            kept = book.overrides.get(item.key, {})
-            for edit, value, place in _places(model, book, item, values[item.key]):
-                if place not in kept:
-                    caches[edit] = value
     writes.update(_snapshot(port, model, book, values))
-    return Refill(book, values, writes, caches)
+    return writes
+
+
+def _caches(model: Model, book: Book, values: Mapping[str, Values]) -> Iterator[tuple[Edit, Value]]:
+    for item in model.quantities.values():
+        if item.role == "row":
+            for edit, value, _ in _places(model, book, item, values[item.key]):
+                yield edit, value
 
 
 def check_book(port: Port, model: Model) -> CheckedBook:
@@ -74,8 +167,12 @@ def check_book(port: Port, model: Model) -> CheckedBook:
         for item in model.quantities.values()
         if item.role == "solved"
     }
-    values = evaluate(model, inputs, solved=solved, overrides=book.overrides)
-    return CheckedBook(values, _stale(port, model, book, values))
+    changed = tuple(Formulas(model, book, port.ranges()).changed())
+    own = {cell.edit: cell.content.value for cell in changed}
+    in_force = _in_force(model, book, changed, own)
+    values = evaluate(model, inputs, solved=solved, overrides=in_force)
+    found = overrides(model, book, inputs, values, changed)
+    return CheckedBook(values, _stale(port, model, book, values), tuple(o.sentence for o in found))
 
 
 def _solved(port: Port, model: Model, book: Book, item: Quantity) -> Any:

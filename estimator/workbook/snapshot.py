@@ -1,7 +1,7 @@
 """Where the sheet Solved From keeps what the solvers read: marks, states and the snapshot lines.
 
-Every cell that a solver reads is one line: what it held when the solvers last ran, what it holds
-now, and whether the two differ. A mark adds up the lines of one solver for one option.
+Every cell that a solver reads is one line: what it held when the solvers last ran, and whether it
+differs now. A mark adds up the lines of one solver for one option.
 """
 
 from __future__ import annotations
@@ -12,8 +12,11 @@ from dataclasses import dataclass
 from estimator.rows import OPTION_KEYS, Model, Section, Table, mark_of
 
 STATE_COLUMN = 9
+SHORT_COLUMN = 10
 OUT_OF_DATE = "out of date"
 NOT_CHEAPEST = "may no longer be cheapest"
+PRICES_CHANGED = "prices changed"
+"""The same in short, for the narrow columns beside numbers."""
 
 SNAPSHOT_COLUMNS = (
     ("snapshot_key", "Quantity"),
@@ -22,7 +25,6 @@ SNAPSHOT_COLUMNS = (
     ("snapshot_row", "Row"),
     ("snapshot_type", "Type then"),
     ("snapshot_value", "Value then"),
-    ("snapshot_now", "Value now"),
     ("snapshot_changed", "Changed"),
 )
 """Defined names and headings of the columns of the snapshot; the solvers' columns follow."""
@@ -73,7 +75,7 @@ class SnapshotPlan:
     @property
     def last_column(self) -> int:
         """Column of the last solver."""
-        return max(STATE_COLUMN, len(SNAPSHOT_COLUMNS) + len(self.solvers))
+        return max(SHORT_COLUMN, len(SNAPSHOT_COLUMNS) + len(self.solvers))
 
     @property
     def words_column(self) -> int:

@@ -5,30 +5,44 @@ A :class:`Style` is plain data, so that contrast can be checked without opening 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.styles.differential import DifferentialStyle
+from openpyxl.styles.numbers import NumberFormat
 
 INK = "1F2A30"
 QUIET = "55606A"
 ACCENT = "1B5E6B"
 WHITE = "FFFFFF"
-LINE = "C9D1D4"
+LINE = "C3CDD1"
 TYPED = "FFF8E3"
 TYPED_INK = "1A3F8B"
 SOLVED = "E9F1F2"
 BAND = "EEF2F3"
 GOOD = "23623A"
+GOOD_FILL = "E7F2EA"
 BAD = "96201C"
 BAD_FILL = "FBE9E6"
 STALE = "75480A"
 STALE_FILL = "FFF0D2"
 
-FONT = "Calibri"
+FONT = "Arial"
+"""Known to every office program, or replaced by one of the very same widths."""
+DRAWING_FONT = "Courier New"
+
+TABS = {
+    "answer": ACCENT,
+    "input": "D9B44A",
+    "computed": "AEBBC0",
+    "take-along": "6FA3AD",
+    "trust": "6B767E",
+}
+"""Colours of the tabs by what a sheet is for; the names of the tabs say it too."""
 
 Edge = Literal["none", "bottom", "accent", "top", "all"]
+Across = Literal["general", "left", "center", "right"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,107 +56,117 @@ class Style:
     bold: bool = False
     italic: bool = False
     edge: Edge = "none"
-    across: Literal["general", "left", "center", "right"] = "general"
+    across: Across = "general"
+    down: Literal["top", "center", "bottom"] = "center"
     wrap: bool = False
     shrink: bool = False
     indent: bool = False
     fmt: str = "General"
+    font: str = FONT
 
 
-STYLES: tuple[Style, ...] = (
-    Style("Sheet title", ink=ACCENT, size=16, bold=True),
-    Style("Sheet purpose", ink=QUIET, italic=True),
-    Style("Overall flag", size=11, bold=True),
-    Style("Column heading", ink=WHITE, fill=ACCENT, bold=True, across="center", wrap=True),
-    Style(
-        "Column heading left",
-        ink=WHITE,
-        fill=ACCENT,
-        bold=True,
-        across="left",
-        wrap=True,
-        indent=True,
-    ),
-    Style("Heading unit", ink=QUIET, fill=BAND, italic=True, across="center", wrap=True),
-    Style("Heading option", fill=BAND, bold=True, across="center", wrap=True),
-    Style("Section heading", ink=ACCENT, size=11, bold=True, edge="accent"),
-    Style("Block title", ink=ACCENT, size=11, bold=True),
-    Style("Section hint", ink=QUIET, size=10, italic=True, edge="accent", across="center"),
-    Style("Row label", across="left", wrap=True, edge="bottom"),
-    Style("Row unit", ink=QUIET, across="center", edge="bottom"),
-    Style("Row note", ink=QUIET, wrap=True, across="left", edge="bottom", indent=True),
-    Style("Row limit", ink=QUIET, across="right", edge="bottom"),
-    Style("Typed number", ink=TYPED_INK, fill=TYPED, edge="all", across="right"),
-    Style("Typed length", ink=TYPED_INK, fill=TYPED, edge="all", across="right", fmt="@"),
-    Style(
-        "Typed text",
-        ink=TYPED_INK,
-        fill=TYPED,
-        edge="all",
-        across="left",
-        shrink=True,
-        fmt="@",
-        indent=True,
-    ),
-    Style(
-        "Typed words",
-        ink=TYPED_INK,
-        fill=TYPED,
-        edge="all",
-        across="left",
-        wrap=True,
-        fmt="@",
-        indent=True,
-    ),
-    Style(
-        "Typed choice",
-        ink=TYPED_INK,
-        fill=TYPED,
-        edge="all",
-        across="left",
-        shrink=True,
-        fmt="@",
-        indent=True,
-    ),
-    Style("Typed date", ink=TYPED_INK, fill=TYPED, edge="all", across="right", fmt="yyyy-mm-dd"),
-    Style("Read as", ink=QUIET, edge="bottom", across="right"),
+def _typed(name: str, across: Across, **more: Any) -> Style:
+    look = Style(name, ink=TYPED_INK, fill=TYPED, edge="all", across=across)
+    return replace(look, indent=True, **more)
+
+
+def _values(who: str, fill: str, edge: Edge) -> tuple[Style, ...]:
+    """Looks of numbers and texts: in a line that may run on, shrunk to fit, or wrapped."""
+    plain = Style("", fill=fill, edge=edge, across="left", indent=True)
+    return (
+        Style(f"{who} number", fill=fill, edge=edge, across="right", indent=True),
+        replace(plain, name=f"{who} line"),
+        replace(plain, name=f"{who} fit", shrink=True),
+        replace(plain, name=f"{who} text", wrap=True, size=9),
+    )
+
+
+_HEADING = Style(
+    "Column heading", ink=WHITE, fill=ACCENT, bold=True, across="right", wrap=True, indent=True
+)
+_PLAIN: tuple[Style, ...] = (
+    Style("Sheet title", ink=ACCENT, size=17, bold=True),
+    Style("Sheet purpose", ink=QUIET),
+    Style("Overall flag", size=11, bold=True, across="left", indent=True),
+    Style("Overall flag on Start", size=15, bold=True, across="left", indent=True),
+    Style("Answer number", size=13, bold=True, across="left", indent=True, edge="bottom"),
+    Style("Answer line", size=12, bold=True, across="left", indent=True, edge="bottom"),
+    Style("Row limit", ink=QUIET, size=8.5, across="right", edge="bottom"),
+    Style("Limit heading", ink=WHITE, fill=ACCENT, size=8.5, across="right"),
+    _typed("Typed number", "right"),
+    _typed("Typed length", "right", fmt="@"),
+    _typed("Typed text", "left", shrink=True, fmt="@"),
+    _typed("Typed words", "left", wrap=True, fmt="@"),
+    _typed("Typed choice", "left", shrink=True, fmt="@"),
+    _typed("Typed date", "right", fmt="yyyy-mm-dd"),
+    Style("Read as", ink=QUIET, edge="bottom", across="right", indent=True),
     Style("Read as text", ink=QUIET, edge="bottom", across="left", shrink=True, indent=True),
     Style("Read as words", ink=QUIET, edge="bottom", across="left", wrap=True, indent=True),
-    Style("Computed number", edge="bottom", across="right"),
-    Style("Computed line", edge="bottom", across="left", indent=True),
-    Style("Computed fit", edge="bottom", across="left", shrink=True, indent=True),
-    Style("Computed text", edge="bottom", across="left", wrap=True, indent=True),
-    Style("Solved number", fill=SOLVED, edge="bottom", across="right"),
-    Style("Solved line", fill=SOLVED, edge="bottom", across="left", indent=True),
-    Style("Solved fit", fill=SOLVED, edge="bottom", across="left", shrink=True, indent=True),
-    Style("Solved text", fill=SOLVED, edge="bottom", across="left", wrap=True, indent=True),
-    Style("Total number", bold=True, edge="top", across="right"),
-    Style("Check text", ink=GOOD, edge="bottom", across="left", wrap=True, indent=True),
-    Style("Check fit", ink=GOOD, edge="bottom", across="left", shrink=True, indent=True),
-    Style("State text", ink=STALE, edge="bottom", across="left", shrink=True, indent=True),
-    Style("Table state", ink=STALE, bold=True),
-    Style("Working text", ink=QUIET, size=10, across="left"),
-    Style("Plain note", across="left"),
+    Style("Table read as", ink=QUIET, across="right", indent=True),
+    Style("Total number", bold=True, edge="top", across="right", indent=True),
+    Style("Check text", ink=GOOD, edge="bottom", across="left", shrink=True, indent=True),
+    Style("Table check", ink=GOOD, across="left", shrink=True, indent=True),
+    Style("Working text", ink=QUIET, size=9, across="left"),
 )
+_ALSO_LARGE: tuple[Style, ...] = (
+    _HEADING,
+    replace(_HEADING, name="Column heading left", across="left"),
+    replace(_HEADING, name="Column heading middle", across="center", indent=False),
+    Style("Heading unit", ink=QUIET, fill=BAND, across="right", indent=True, size=9),
+    Style("Heading option", fill=BAND, bold=True, across="right", indent=True),
+    Style("Section heading", ink=ACCENT, size=12, bold=True, edge="accent", down="bottom"),
+    Style("Block title", ink=ACCENT, size=12, bold=True, down="bottom"),
+    Style("Section hint", ink=QUIET, size=9, edge="accent", across="center", down="bottom"),
+    Style("Row label", across="left", wrap=True, edge="bottom"),
+    Style("Row name", across="left", edge="bottom"),
+    Style("Row unit", ink=QUIET, across="center", edge="bottom"),
+    Style("Row note", ink=QUIET, wrap=True, across="left", edge="bottom", indent=True, size=9),
+    Style("Row number", ink=QUIET, across="left", indent=True, fmt="0"),
+    *_values("Computed", "", "bottom"),
+    *_values("Solved", SOLVED, "bottom"),
+    *_values("Table computed", "", "none"),
+    *_values("Table solved", "", "none"),
+    Style("Table drawing", across="left", indent=True, size=8, font=DRAWING_FONT),
+    Style("State text", ink=STALE, edge="bottom", across="left", shrink=True, indent=True, size=9),
+    Style("Table state", ink=STALE, bold=True),
+    Style("Not printed", ink=BAD, bold=True),
+    Style("Plain note", across="left"),
+    Style("Foot note", ink=QUIET, across="left", size=9),
+)
+LARGE = " large"
+"""Ending of the names of styles for sheets that are read at arm's length."""
+
+
+def _larger(style: Style) -> Style:
+    return replace(style, name=style.name + LARGE, size=round(style.size * 1.15 * 2) / 2)
+
+
+STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *map(_larger, _ALSO_LARGE))
 BY_NAME = {style.name: style for style in STYLES}
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A conditional look; ``on`` are the fills that it may lie on, if it has none itself."""
+    """A conditional look, laid over the cell's own; no colour or format leaves that as it is."""
 
     name: str
-    ink: str
+    ink: str = ""
     fill: str = ""
     bold: bool = False
     italic: bool = False
+    line: bool = False
+    fmt: str = ""
 
 
 MARKS: tuple[Mark, ...] = (
-    Mark("good", GOOD, "", bold=True),
+    Mark("good", GOOD, GOOD_FILL, bold=True),
     Mark("bad", BAD, BAD_FILL, bold=True),
     Mark("stale", STALE, STALE_FILL, italic=True),
+    Mark("fine", GOOD, "", bold=True),
     Mark("unused", QUIET, BAND),
+    Mark("in use", line=True),
+    Mark("in use, solved", "", SOLVED, line=True),
+    Mark("not in use", fmt=";;;"),
 )
 
 
@@ -162,14 +186,18 @@ def named_style(style: Style) -> NamedStyle:
     """The style as the file format knows it."""
     made = NamedStyle(name=style.name)
     made.font = Font(
-        name=FONT, size=style.size, bold=style.bold, italic=style.italic, color=f"FF{style.ink}"
+        name=style.font,
+        size=style.size,
+        bold=style.bold,
+        italic=style.italic,
+        color=f"FF{style.ink}",
     )
     if style.fill:
         made.fill = PatternFill("solid", fgColor=f"FF{style.fill}")
     made.border = _border(style.edge)
     made.alignment = Alignment(
         horizontal=style.across,
-        vertical="top",
+        vertical=style.down,
         wrap_text=style.wrap,
         shrink_to_fit=style.shrink,
         indent=1 if style.indent else 0,
@@ -181,8 +209,19 @@ def named_style(style: Style) -> NamedStyle:
 def differential(mark: Mark) -> DifferentialStyle:
     """The look of a conditional format."""
     fill = PatternFill(bgColor=f"FF{mark.fill}", fill_type="solid") if mark.fill else None
-    font = Font(color=f"FF{mark.ink}", bold=mark.bold or None, italic=mark.italic or None)
-    return DifferentialStyle(font=font, fill=fill)
+    font = None
+    if mark.ink:
+        font = Font(color=f"FF{mark.ink}", bold=mark.bold or None, italic=mark.italic or None)
+    return DifferentialStyle(
+        font=font,
+        fill=fill,
+        border=_border("bottom") if mark.line else None,
+        numFmt=NumberFormat(_FORMAT_ID, mark.fmt) if mark.fmt else None,
+    )
+
+
+_FORMAT_ID = 190
+"""Number of the one number format of conditional looks; those below 164 are built in."""
 
 
 def _border(edge: Edge) -> Border:

@@ -14,6 +14,8 @@ from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.packaging.custom import StringProperty
+from openpyxl.styles import Font
+from openpyxl.utils.indexed_list import IndexedList
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.properties import CalcProperties
 
@@ -21,13 +23,15 @@ from estimator.rows import Model
 from estimator.workbook.a1 import range_text
 from estimator.workbook.charts import described, descriptions
 from estimator.workbook.entries import write_typed
+from estimator.workbook.grid import NORMAL
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.looks import finish_sheets
+from estimator.workbook.metrics import BASE_SIZE
 from estimator.workbook.names import VERSION, names
 from estimator.workbook.own_sheets import write_lists, write_snapshot
 from estimator.workbook.painter import Painter
 from estimator.workbook.sheets import write_sheet
-from estimator.workbook.styles import STYLES, named_style
+from estimator.workbook.styles import FONT, STYLES, named_style
 from estimator.workbook.writer import formulas
 
 TEMPLATE_VERSION = "1"
@@ -56,9 +60,11 @@ def build_template(
     plan = layout(model)
     book = Workbook()
     book.remove(book.worksheets[0])
+    _own_font(book)
     for style in STYLES:
         book.add_named_style(named_style(style))
-    painters = {name: Painter(book.create_sheet(name)) for name in plan.order}
+    large = {name for name, sheet in plan.sheets.items() if sheet.size > NORMAL}
+    painters = {n: Painter(book.create_sheet(n), large=n in large) for n in plan.order}
     for name, sheet in plan.sheets.items():
         write_sheet(painters[name], plan, sheet)
     write_lists(painters, plan, TEMPLATE_VERSION)
@@ -134,6 +140,13 @@ def _ignored(cells: str) -> bytes:
 
 
 _MODIFIED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(</dcterms:modified>)")
+
+
+def _own_font(book: Workbook) -> None:
+    """Let the font of plain cells, in whose digits columns are measured, be the workbook's own."""
+    styles: Any = book
+    styles._fonts = IndexedList([Font(name=FONT, size=BASE_SIZE)])
+    styles._named_styles["Normal"].font = Font(name=FONT, size=BASE_SIZE)
 
 
 def _properties(book: Workbook, model: Model) -> None:

@@ -7,16 +7,15 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from estimator.errors import RowError
-from estimator.formula import emit
+from estimator.formula import emit, quoted
 from estimator.inputs import Field
 from estimator.length_formula import length_formula, normal_formula
 from estimator.rows import USED, Model, Quantity
 from estimator.workbook.a1 import Range, address, column_letters
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LIMITED, LISTS_SHEET
-from estimator.workbook.marks import snapshot_formulas, state_cell
+from estimator.workbook.marks import short_state, snapshot_formulas, state_cell
 from estimator.workbook.plans import (
-    COLUMNS,
     HEADER_ROW,
     KIND,
     OPTIONS,
@@ -172,7 +171,7 @@ def _headings(layout: Layout, plan: SheetPlan) -> Cells:
             yield layout.used_header(option), _used_heading(layout, plan.name, option)
     elif plan.kind == "computed" and plan.by_option:
         for option in range(OPTIONS):
-            cell = address(HEADER_ROW, plan.columns.value + option)
+            cell = address(plan.header_row, plan.columns.value + option)
             yield (plan.name, cell), heading_reference(layout, plan.name, option, "")
 
 
@@ -203,7 +202,7 @@ def _section(layout: Layout, plan: SheetPlan, part: SectionPlan, free: frozenset
             yield from _computed_row(layout, plan, item, free)
         solvers = upstream_solvers(layout.model, key)
         if solvers:
-            yield (plan.name, address(row, plan.columns.check)), state_cell(layout, solvers)
+            yield (plan.name, address(row, plan.columns.state)), short_state(layout, solvers)
 
 
 def _computed_row(layout: Layout, plan: SheetPlan, item: Quantity, free: frozenset[str]) -> Cells:
@@ -211,7 +210,7 @@ def _computed_row(layout: Layout, plan: SheetPlan, item: Quantity, free: frozens
     for option in range(OPTIONS) if item.by_option else (None,):
         text = _expression(layout, item, _At(layout, plan.name, option, None))
         row, column = place.cell(option or 0)
-        header = f"{column_letters(column)}${HEADER_ROW}" if item.by_option else ""
+        header = f"{column_letters(column)}${plan.header_row}" if item.by_option else ""
         cell = (plan.name, address(row, column))
         yield cell, _guarded(layout, item.key, text, header, free)
 
@@ -283,16 +282,30 @@ def _typed_row(layout: Layout, plan: SheetPlan, item: Quantity, row: int) -> Cel
 def _table(layout: Layout, plan: SheetPlan, part: TablePlan, free: frozenset[str]) -> Cells:
     solvers = upstream_solvers(layout.model, *part.table.keys)
     if part.state_row:
-        yield (plan.name, f"A{part.state_row}"), state_cell(layout, solvers)
+        yield (plan.name, address(part.state_row, part.left)), state_cell(layout, solvers)
+    if part.more_row:
+        yield (plan.name, address(part.more_row, part.left)), _more(part)
     for column in part.columns:
         if part.option_row and column.option is not None:
             cell = address(part.option_row, column.column)
-            yield (plan.name, cell), heading_reference(layout, plan.name, column.option, "$")
+            heading = heading_reference(layout, plan.name, column.option, "$")
+            yield (plan.name, cell), f"LEFT({heading})"
         make = _column_formula(layout, plan, part, column.key, column.role, column.option, free)
         if make is None:
             continue
         for row in range(part.table.capacity):
             yield (plan.name, address(part.first_row + row, column.column)), make(row)
+
+
+MORE = "More rows are in use below than are printed: widen the print area, or check it on screen."
+
+
+def _more(part: TablePlan) -> str:
+    """Formula of the line that tells when rows that are not printed are in use."""
+    keys = [c.column for c in part.columns if c.role in ("value", "typed")]
+    first, last = part.printed_row + 1, part.last_row
+    hidden = f"{address(first, min(keys))}:{address(last, max(keys))}"
+    return f'IF(SUMPRODUCT(({hidden}<>"")*({hidden}<>0))>0,{quoted(MORE)},"")'
 
 
 def _column_formula(
@@ -365,7 +378,7 @@ def _problems(layout: Layout) -> Cells:
 
 def _read_areas(layout: Layout, plan: SheetPlan) -> Iterator[str]:
     """Ranges of read-as cells: neighbouring typed rows of one section together."""
-    columns = COLUMNS[plan.kind]
+    columns = plan.columns
     for part in plan.parts:
         if not isinstance(part, SectionPlan):
             continue

@@ -1,0 +1,80 @@
+"""How particular sheets and columns are shown, where their content doesn't say it.
+
+All of it is a matter of looks, by name of sheet, axis or key. What is named here and not in the
+model is passed over, and what is not named here gets a look by what it consists of.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal
+
+SheetRole = Literal["answer", "input", "computed", "take-along", "trust"]
+
+ROLES: Mapping[str, SheetRole] = {
+    "Start": "answer",
+    "Compare": "answer",
+    "Field Sheet": "take-along",
+    "Floor Frame": "take-along",
+    "Cut Plan": "take-along",
+    "Sheet Layout": "take-along",
+    "Buy List": "take-along",
+    "Pictures": "take-along",
+    "Checks": "trust",
+    "Sources": "trust",
+}
+"""Roles of sheets; others are input where something is typed on them, else computed."""
+
+LARGE_SHEETS = frozenset(("Field Sheet", "Floor Frame"))
+"""Sheets that are read at arm's length, with boots on."""
+
+WORKINGS: Mapping[str, frozenset[str]] = {
+    "Buy List": frozenset(("item",)),
+    "Checks": frozenset(("letter",)),
+    "Footings": frozenset(("support",)),
+    "Pictures": frozenset(("station", "outline", "point", "corner", "contour")),
+}
+"""Axes of tables that serve formulas and charts, and no reader: they are not printed. Blocks with
+a column an option are workings on every sheet."""
+
+WORKING_COLUMNS = frozenset(("line_key", "line_place", "line_material"))
+"""Columns that stand at the right end of their table, outside of what is printed."""
+
+PRINTED_ROWS: Mapping[str, int] = {"board": 72, "line": 40, "panel_piece": 40}
+"""By axis, rows of a long table that are printed; a line over it tells when more are in use."""
+
+TEXT_WIDTHS: Mapping[str, float] = {
+    "board_option": 8,
+    "board_item": 22,
+    "board_pieces": 32,
+    "board_left": 12,
+    "board_bar": 40,
+    "offcut_option": 8,
+    "offcut_item": 22,
+    "offcut_length": 14,
+    "item_key": 24,
+    "item_name": 42,
+    "item_unit": 8,
+    "item_supplier": 16,
+    "item_stock": 14,
+    "line_item": 42,
+    "line_supplier": 17,
+    "line_unit": 9,
+    "layout_long": 12,
+    "layout_wide": 12,
+    "layout_from": 24,
+    "laid_x": 12,
+    "laid_y": 12,
+    "laid_long": 12,
+    "laid_wide": 12,
+    "mark_near": 13,
+    "mark_centre": 13,
+    "under_near": 13,
+    "under_centre": 13,
+    "block_row": 13,
+    "floor_seam": 13,
+}
+"""Characters that the texts of a table column have, by key."""
+
+MONOSPACED = frozenset(("board_bar", "layout_drawn", "floor_drawn"))
+"""Columns of drawings made of letters, which must all be equally wide."""

@@ -1,0 +1,66 @@
+"""Workbooks of the project edited and read back in tests; cells are found by defined names."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from estimator.model import build_model
+from estimator.workbook.a1 import address
+from estimator.workbook.cells import Edit, Formula, apply, read_cell
+from estimator.workbook.file import FilePort, refill_bytes
+from estimator.workbook.package import Package
+from estimator.workbook.refill import Refill
+
+Spot = str | tuple[str, int] | tuple[str, int, int]
+"""A defined name, with a column (option) and a row from 0 where it is a block."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refilled:
+    """A refilled workbook and what was said."""
+
+    data: bytes
+    refill: Refill
+    notes: tuple[str, ...]
+
+
+def refilled(data: bytes, label: str = "book.xlsx") -> Refilled:
+    """The workbook as ``estimator refill`` leaves it."""
+    return Refilled(*refill_bytes(data, build_model(), label))
+
+
+def spot(data: bytes | Package, where: Spot) -> tuple[str, str]:
+    """Sheet and address of a cell by the name that it belongs to."""
+    package = data if isinstance(data, Package) else opened(data)
+    name, option, row = (where, 0, 0) if isinstance(where, str) else (*where, 0, 0)[:3]
+    sheet, area = FilePort(package).ranges()[name]
+    return sheet, address(area.row1 + int(row), area.column1 + int(option))
+
+
+@cache
+def opened(data: bytes) -> Package:
+    """The package of a workbook, kept for the next question."""
+    return Package.open(data, label="book.xlsx")
+
+
+def edited(data: bytes, cells: Mapping[Spot, Any]) -> bytes:
+    """The workbook with cells typed; a text that begins with ``=`` is a formula, None clears."""
+    package = opened(data)
+    edits: dict[tuple[str, str], Edit] = {}
+    for where, value in cells.items():
+        formula = isinstance(value, str) and value.startswith("=")
+        edits[spot(package, where)] = Formula(value[1:]) if formula else value
+    return apply(package, edits)
+
+
+def value(data: bytes, where: Spot) -> Any:
+    """What a cell shows."""
+    return read_cell(opened(data), *spot(data, where)).value
+
+
+def formula(data: bytes, where: Spot) -> str | None:
+    """The formula of a cell."""
+    return read_cell(opened(data), *spot(data, where)).formula

@@ -1,0 +1,277 @@
+"""A document open in LibreOffice, for real: edited over the socket, refilled, read back."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import subprocess
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from estimator.errors import EstimatorError, FileError
+from estimator.live.blocks import Block, LiveRefill, refill_open
+from estimator.live.calc import CalcBook, python_with_uno
+from estimator.model import build_model
+from estimator.rows import Model, mark_of
+from estimator.workbook.a1 import Range
+from estimator.workbook.port import range_of
+from estimator.workbook.refill import plan_refill
+
+SOFFICE, PYTHON = shutil.which("soffice"), python_with_uno()
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(SOFFICE is None, reason="soffice (LibreOffice) is not installed"),
+    pytest.mark.skipif(PYTHON is None, reason="no Python with LibreOffice's module uno"),
+]
+OWN_SHEET = "My own sheet"
+IN_DOCUMENT = """
+import sys, uno
+context = uno.getComponentContext()
+resolver = context.ServiceManager.createInstanceWithContext(
+    "com.sun.star.bridge.UnoUrlResolver", context)
+remote = resolver.resolve(
+    "uno:socket,host=127.0.0.1,port=%d;urp;StarOffice.ComponentContext" % int(sys.argv[1]))
+desktop = remote.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", remote)
+opened = desktop.getComponents().createEnumeration()
+document = opened.nextElement() if opened.hasMoreElements() else None
+"""
+OPEN = 'desktop.loadComponentFromURL(sys.argv[2], "_blank", 0, ())'
+CLOSE_ALL = """
+while document is not None:
+    document.close(True)
+    document = opened.nextElement() if opened.hasMoreElements() else None
+"""
+ADD_SHEET_AND_CHART = f"""
+from com.sun.star.awt import Rectangle
+document.Sheets.insertNewByName("{OWN_SHEET}", 0)
+sheet = document.Sheets.getByName("{OWN_SHEET}")
+area = sheet.getCellRangeByName("A1:B3")
+area.setDataArray((("what", "dollars"), ("paint", 120.0), ("nails", 30.0)))
+sheet.getCellRangeByName("B4").setFormula("=SUM(B2:B3)+SUM(option_used)")
+sheet.Charts.addNewByName("My chart", Rectangle(0, 3000, 9000, 6000), (area.getRangeAddress(),),
+    True, True)
+"""
+COUNT_CHARTS = f"""
+sheet = document.Sheets.getByName("{OWN_SHEET}")
+print(sheet.Charts.getElementNames(), sheet.getCellRangeByName("B4").getValue())
+"""
+UNDO_STEPS = "print(document.getUndoManager().getAllUndoActionTitles())"
+PROTECT = "document.Sheets.getByName(sys.argv[2]).protect('')"
+CLOSE = "document.close(True)"
+
+
+@dataclass(frozen=True)
+class Office:
+    """A running LibreOffice with one document."""
+
+    port: int
+    process: subprocess.Popen[bytes]
+    names: dict[str, tuple[str, Range]] = field(default_factory=dict)
+
+    def book(self) -> CalcBook:
+        """A fresh view of the document; its names, which no test moves, are read but once."""
+        assert PYTHON is not None
+        book = CalcBook(self.port, "", PYTHON)
+        if self.names:
+            book.ranges = lambda: self.names  # type: ignore[method-assign]
+        else:
+            self.names.update(book.ranges())
+        return book
+
+    def run(self, script: str, *arguments: str) -> str:
+        """Run a script in the document, as a macro of the person's would."""
+        assert PYTHON is not None
+        done = subprocess.run(
+            [PYTHON, "-c", IN_DOCUMENT + script, str(self.port), *arguments],
+            check=True, capture_output=True, text=True, timeout=120,
+        )  # fmt: skip
+        return done.stdout.strip()
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@pytest.fixture(scope="module")
+def model() -> Model:
+    return build_model()
+
+
+@pytest.fixture(scope="module")
+def listening(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
+    """LibreOffice listening on this machine, without a document."""
+    port = free_port()
+    profile = tmp_path_factory.mktemp("profile").as_uri()
+    assert SOFFICE is not None
+    process = subprocess.Popen(
+        [
+            SOFFICE, f"-env:UserInstallation={profile}", "--headless", "--norestore",
+            f"--accept=socket,host=127.0.0.1,port={port},tcpNoDelay=1;urp;",
+        ],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    running = Office(port, process)
+    try:
+        _wait(running)
+        yield running
+    finally:
+        _stop(running)
+
+
+@pytest.fixture
+def office(listening: Office, demo_book: bytes, tmp_path: Path) -> Iterator[Office]:
+    """The same with the demo workbook open, as it came from the command."""
+    path = tmp_path / "demo.xlsx"
+    path.write_bytes(demo_book)
+    listening.run(OPEN, path.as_uri())
+    yield listening
+    listening.run(CLOSE_ALL)
+
+
+def _wait(office: Office) -> None:
+    deadline = time.monotonic() + 180
+    while True:
+        try:
+            office.run("")
+            return
+        except subprocess.CalledProcessError:
+            if time.monotonic() > deadline or office.process.poll() is not None:
+                raise
+            time.sleep(1)
+
+
+def _stop(office: Office) -> None:
+    try:
+        office.run("desktop.terminate()")
+    except (subprocess.CalledProcessError, subprocess.TimeoutExpired):
+        office.process.terminate()
+    try:
+        office.process.wait(timeout=30)
+    except subprocess.TimeoutExpired:
+        office.process.kill()
+        office.process.wait()
+
+
+def type_in(office: Office, name: str, down: int, right: int, value: Any) -> None:
+    """Type into the typed cell so far down and right in the range of that name."""
+    with office.book() as book:
+        sheet, area = range_of(book, name)
+        book.write((Block(sheet, area.row1 + down, area.column1 + right, ((value,),)),))
+
+
+def values_of(office: Office, name: str) -> list[Any]:
+    with office.book() as book:
+        sheet, area = range_of(book, name)
+        return [c.value for row in book.read(sheet, area) for c in row]
+
+
+def refilled(office: Office, model: Model) -> LiveRefill:
+    with office.book() as book:
+        return refill_open(book, model)
+
+
+def test_a_new_workbook_is_up_to_date_when_soffice_opens_it(office: Office, model: Model) -> None:
+    done = refilled(office, model)
+    assert done.sentence == "demo.xlsx was up to date."
+
+
+def test_soffice_shows_the_engines_numbers_after_an_edit_and_a_refill(
+    office: Office, model: Model
+) -> None:
+    office.run(ADD_SHEET_AND_CHART)
+    place = values_of(office, "point_x_ft")[2]
+    type_in(office, "in_point_x_ft", 2, 0, place - 0.5)
+    assert max(values_of(office, mark_of("ground"))[:4]) == 2, "the edit must show as out of date"
+
+    done = refilled(office, model)
+
+    assert done.blocks
+    assert "Refilled demo.xlsx" in done.sentence
+    with office.book() as book:
+        again = plan_refill(book, model)
+        differing = [
+            (cell, shown.value, wanted)
+            for cell, wanted in {**again.caches, **again.writes}.items()
+            if not same(shown := book.read(cell[0], Range(*cell[1:], *cell[1:]))[0][0], wanted)
+        ]
+    assert differing == []
+    for solver in model.solvers:
+        marks = [v for v in values_of(office, mark_of(solver)) if v not in (None, "")]
+        assert marks
+        assert set(marks) == {0.0}, solver
+    charts, _, total = office.run(COUNT_CHARTS).rpartition(" ")
+    assert charts == "('My chart',)"
+    assert float(total) == 150 + 4, "the own formula reads the workbook's names"
+
+
+def same(shown: Any, wanted: Any) -> bool:
+    """Whether a cell shows a value: LibreOffice keeps 15 digits, and sums in its own order."""
+    value = shown.value
+    if wanted is None or wanted == "":
+        return value in (None, "")
+    if isinstance(wanted, str) or not isinstance(value, float):
+        return bool(value == wanted)
+    return abs(value - wanted) <= 1e-9 * max(1.0, abs(wanted))
+
+
+def test_one_undo_takes_a_whole_refill_back_in_soffice(office: Office, model: Model) -> None:
+    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    before = values_of(office, "snapshot_value")
+    refilled(office, model)
+    assert values_of(office, "snapshot_value") != before
+    office.run("document.getUndoManager().undo()")
+    assert values_of(office, "snapshot_value") == before
+
+
+def test_an_input_that_cannot_be_read_leaves_the_soffice_document_alone(
+    office: Office, model: Model
+) -> None:
+    type_in(office, "in_point_x_ft", 2, 0, "about ten")
+    before = office.run(UNDO_STEPS)
+    with pytest.raises(EstimatorError, match="about ten"):
+        refilled(office, model)
+    assert office.run(UNDO_STEPS) == before, "nothing was written"
+
+
+def test_a_write_that_fails_half_way_is_taken_back_in_soffice(office: Office, model: Model) -> None:
+    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    sheet = model.quantities[next(iter(model.writes["range"]))].sheet
+    office.run(PROTECT, sheet)
+    before = {name: values_of(office, name) for name in ("snapshot_value", "triangle_low_ft")}
+    with pytest.raises(FileError, match=sheet):
+        refilled(office, model)
+    assert {name: values_of(office, name) for name in before} == before
+
+
+def test_a_blank_computed_cell_gets_its_formula_back_in_soffice(
+    office: Office, model: Model
+) -> None:
+    item = next(q for q in model.rows() if q.key == "total_load_lb")
+    before = values_of(office, item.key)
+    type_in(office, item.key, 0, 0, None)
+    assert values_of(office, item.key) != before
+    done = refilled(office, model)
+    assert "1 blank computed cells got their formulas back." in done.notes
+    assert values_of(office, item.key) == pytest.approx(before)
+
+
+def test_a_document_closed_meanwhile_is_said_plainly_by_soffice(
+    office: Office, model: Model
+) -> None:
+    with office.book() as book:
+        book.ranges()
+        office.run(CLOSE)
+        with pytest.raises(FileError, match="still open"):
+            refill_open(book, model)
+
+
+def test_nothing_listens_and_the_message_says_how_to_start_soffice() -> None:
+    with pytest.raises(FileError, match=r"does not answer.*127\.0\.0\.1"):
+        CalcBook(free_port(), "", PYTHON)

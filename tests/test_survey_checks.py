@@ -1,0 +1,187 @@
+"""The survey's quick form, the readings it tells to check, and contours."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import at, block, changed, demo, on_ground, one_option, slope, solved
+
+from estimator.errors import InputError, SurveyError
+from estimator.inputs import TypedJob
+from estimator.job import read_inputs
+from estimator.model import build_model
+from estimator.model.lot import SURVEY_READS
+from estimator.model.options import OPEN
+from estimator.model.survey_checks import CONTOURS, contour_dots, contour_step_ft, solve_readings
+from estimator.solve.surface import fit_ground
+
+GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))
+
+
+def quick(job: TypedJob, lines: list[dict[str, Any]], drops: list[dict[str, Any]]) -> TypedJob:
+    """The job with lines of a seven-foot level and a tape besides its readings."""
+    cells: dict[str, dict[int, Any]] = {}
+    for rows in (lines, drops):
+        for row, entries in enumerate(rows):
+            for key, value in entries.items():
+                cells.setdefault(key, {})[row] = value
+    return changed(job, **cells)
+
+
+def drop(name: str, line: str, length_ft: float, inches: float) -> dict[str, Any]:
+    return {"drop_name": name, "drop_line": line, "drop_length_ft": length_ft, "drop_in": inches}
+
+
+def line(name: str, x: float, y: float, height: float, deg: float = 0) -> dict[str, Any]:
+    return {
+        "line_name": name,
+        "line_x_ft": x,
+        "line_y_ft": y,
+        "line_height_ft": height,
+        "line_deg": deg,
+    }
+
+
+def test_three_inches_over_seven_feet_and_two_and_a_half_more_are_five_and_a_half_over_fourteen() -> (
+    None
+):
+    # Common practice, no source.
+    job = quick(demo(), [line("A", 40, 0, 100)], [drop("A1", "A", 7, 3), drop("A2", "A", 7, 2.5)])
+    values = solved(job)
+    assert block(values, "drop_at_ft")[:2] == pytest.approx([7, 14], abs=1e-12)
+    assert block(values, "drop_sum_in")[:2] == pytest.approx([3, 5.5], abs=1e-12)
+    assert block(values, "drop_height_ft")[1] == pytest.approx(100 - 5.5 / 12, abs=1e-12)
+    assert block(values, "drop_x_ft")[1] == pytest.approx(54, abs=1e-12)
+
+
+def test_every_line_has_its_own_sum_whatever_order_its_steps_are_typed_in() -> None:
+    lines = [line("A", 40, 0, 100), line("B", 40, 0, 100, 90)]
+    drops = [
+        drop("B1", "B", 6, -1),
+        drop("A1", "A", 7, 3),
+        drop("B2", "B", 4, 2),
+        drop("A2", "A", 5, 1),
+    ]
+    values = solved(quick(demo(), lines, drops))
+    assert block(values, "drop_at_ft")[:4] == pytest.approx([6, 7, 10, 12], abs=1e-12)
+    assert block(values, "drop_sum_in")[:4] == pytest.approx([-1, 3, 1, 4], abs=1e-12)
+    # Line B runs along y.
+    assert block(values, "drop_x_ft")[:4] == pytest.approx([40, 47, 40, 52], abs=1e-9)
+    assert block(values, "drop_y_ft")[:4] == pytest.approx([6, 0, 10, 0], abs=1e-9)
+
+
+def test_a_line_that_starts_at_a_reading_takes_its_place_and_height() -> None:
+    start = {"line_name": "A", "line_at": "P4"}
+    values = solved(quick(demo(), [start], [drop("A1", "A", 7, 6)]))
+    height = block(values, "point_height_ft")[3]
+    assert block(values, "line_start_x_ft")[0] == 29
+    assert block(values, "drop_height_ft")[0] == pytest.approx(height - 0.5, abs=1e-12)
+    assert block(values, "drop_x_ft")[0] == pytest.approx(36, abs=1e-12)
+
+
+def test_level_and_tape_alone_give_the_same_ground_as_heights_at_the_same_spots() -> None:
+    # Three strings 14 ft apart on a plane that falls 3 in in 7 ft along x and 1 in a foot along y.
+    spots = [(x, y, 100 - x * 3 / 84 - y / 12) for y in (0, 14, 28) for x in (0, 7, 14, 21, 28)]
+    lines = [line(f"L{y}", 0, y, 100 - y / 12) for y in (0, 14, 28)]
+    drops = [drop(f"L{y}-{n}", f"L{y}", 7, 3) for y in (0, 14, 28) for n in range(4)]
+    job = one_option(OPEN)
+    typed = solved(on_ground(job, tuple(spots)))
+    taped = solved(quick(on_ground(job, ()), lines, drops))
+    for key in ("ground_high_ft", "ground_low_ft", "ground_mean_ft", "cut_yd3", "fill_yd3"):
+        assert at(taped, key) == pytest.approx(at(typed, key), abs=1e-9)
+    assert at(taped, "guessed_share") == pytest.approx(0, abs=1e-12)
+
+
+def test_a_step_of_a_line_that_is_not_there_is_refused_by_name() -> None:
+    with pytest.raises(InputError, match=r'Line is "B", which is not known'):
+        read_inputs(build_model(), quick(demo(), [line("A", 0, 0, 9)], [drop("1", "B", 7, 3)]))
+
+
+def test_a_line_at_odds_with_a_reading_at_the_same_spot_names_both() -> None:
+    with pytest.raises(SurveyError, match="P4.*A1"):
+        solved(quick(demo(), [line("A", 22, 2.0, 99)], [drop("A1", "A", 7, 24)]))
+
+
+def readings_of(points: tuple[tuple[float, float, float], ...]) -> dict[str, Any]:
+    """What the solver of the survey makes of points P1, P2, ..."""
+    values: dict[str, Any] = {key: np.zeros((1, 1)) for key in SURVEY_READS}
+    for key in ("point_name", "line_name", "drop_name"):
+        values[key] = np.array([[""]])
+    values["point_name"] = np.array([[f"P{n}" for n in range(1, len(points) + 1)]])
+    for i, key in enumerate(("point_x_ft", "point_y_ft", "point_height_ft")):
+        values[key] = np.array([[p[i] for p in points]])
+    return dict(solve_readings(values))
+
+
+def with_error(
+    place: int, feet: float, datum: float = 0.0
+) -> tuple[tuple[float, float, float], ...]:
+    return tuple((x, y, z + datum + feet * (i == place)) for i, (x, y, z) in enumerate(GRID))
+
+
+def test_a_reading_a_foot_off_is_named_on_checks_and_not_smoothed_away() -> None:
+    job = on_ground(one_option(OPEN), with_error(12, 1.0))
+    values = solved(job)
+    assert at(values, "readings_text") == at(values, "check_readings")
+    assert at(values, "readings_text") == "LOOK: read again: point Q13"
+    # On a plane its neighbours say exactly how far it is off.
+    assert block(values, "suspect_off_in")[0] == pytest.approx(12, abs=1e-9)
+    assert (20.0, 20.0, 100 - 1.0 + 1.0) in zip(
+        block(values, "point_x_ft"),
+        block(values, "point_y_ft"),
+        np.round(block(values, "point_height_ft"), 9),
+        strict=True,
+    )
+
+
+def test_sound_readings_are_not_accused() -> None:
+    assert at(solved(on_ground(one_option(OPEN), GRID)), "check_readings") == "ok"
+    assert at(solved(demo()), "readings_text") == "ok"
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.integers(0, 24), st.sampled_from([-1.5, -0.6, 0.6, 2.0]), st.floats(-2000, 2000))
+def test_moving_the_datum_changes_no_name_and_no_residual(
+    place: int, feet: float, datum: float
+) -> None:
+    here, there = readings_of(with_error(place, feet)), readings_of(with_error(place, feet, datum))
+    assert here["suspect_name"].tolist() == there["suspect_name"].tolist()
+    assert here["suspect_name"][0, 0] == f"point P{place + 1}"
+    assert there["suspect_off_in"] == pytest.approx(here["suspect_off_in"], abs=1e-6)
+    assert np.sign(here["suspect_off_in"][0, 0]) == np.sign(feet)
+
+
+def test_no_survey_yet_is_no_error() -> None:
+    found = readings_of(())
+    assert not found["suspect_name"].any() or set(found["suspect_name"].ravel()) == {""}
+    assert found["contour_step_ft"] == 0
+
+
+def test_contour_dots_stand_at_their_height_on_the_ground() -> None:
+    places = np.array([p[:2] for p in GRID]) + [[0.3, 0.1]]
+    heights = np.array([p[2] for p in GRID]) + 0.3 * np.sin(places[:, 0])
+    ground = fit_ground(places, heights, [str(i) for i in range(len(GRID))])
+    dots, step = contour_dots(ground)
+    assert dots.shape == (CONTOURS, 3)
+    assert ground.at(dots[:, :2])[0] == pytest.approx(dots[:, 2], abs=1e-9)
+    assert np.allclose(dots[:, 2] / step, np.round(dots[:, 2] / step), atol=1e-9)
+
+
+def test_contours_are_a_round_height_apart_and_at_most_nine() -> None:
+    for relief in (0.05, 0.7, 1.0, 3.3, 17.0, 140.0):
+        step = contour_step_ft(relief)
+        assert math.floor(relief / step) <= 8
+    assert contour_step_ft(1.2) == 0.25
+    assert contour_step_ft(0.0) == 0.0
+
+
+def test_level_ground_has_no_contours_but_a_picture() -> None:
+    ground = fit_ground([p[:2] for p in slope(0)], [100.0] * 9, [str(i) for i in range(9)])
+    dots, step = contour_dots(ground)
+    assert step == 0
+    assert np.ptp(dots, axis=0) == pytest.approx([0, 0, 0])

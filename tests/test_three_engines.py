@@ -1,0 +1,179 @@
+"""Every formula of whole jobs by the engine, LibreOffice, formualizer and ``formulas`` alike.
+
+LibreOffice (``soffice``) works on files whose formulas all show a wrong number, so that nothing
+of what it gives was there before. The ``formulas`` library works out each formula from what
+LibreOffice found for the cells that it reads, so that by induction the whole workbook is agreed.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from itertools import chain
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, seed, settings
+from jobs import demo, used, valid_jobs
+from libreoffice import needs_libreoffice
+from three_engines import (
+    WRONG,
+    Cell,
+    Cells,
+    Written,
+    alike,
+    by_libreoffice,
+    disagreements,
+    engine_disagreements,
+    library_disagreements,
+    pattern_of,
+    places,
+    write,
+)
+
+from estimator.errors import SolveError
+from estimator.inputs import TypedJob
+from estimator.model import build_model
+from estimator.workbook.a1 import Range
+from estimator.workbook.reading import CellError
+
+PARTS = 4
+JOBS_A_PART = 5
+CELLS_A_PATTERN = 3
+"""Cells of each pattern that the ``formulas`` library, the slowest, works out in a random job."""
+
+
+@pytest.fixture(scope="module")
+def demo_written(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Written:
+    """The demo workbook."""
+    assert fresh_template.exists()
+    return write("demo", demo(), tmp_path_factory.mktemp("demo"))
+
+
+def random_jobs(number: int) -> Iterator[TypedJob]:
+    """Valid jobs, the same ones for the same number."""
+    found: list[TypedJob] = []
+
+    @seed(number)
+    @settings(
+        max_examples=3 * JOBS_A_PART,
+        phases=[Phase.generate],
+        database=None,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(valid_jobs(most_options=6))
+    def collect(job: TypedJob) -> None:
+        found.append(job)
+
+    collect()
+    return iter(found)
+
+
+def solvable(number: int, folder: Path) -> list[Written]:
+    """The workbooks of random jobs whose solvers don't refuse."""
+    books: list[Written] = []
+    for job in random_jobs(number):
+        try:
+            books.append(write(f"job_{number}_{len(books)}", job, folder))
+        except SolveError:
+            continue
+        if len(books) == JOBS_A_PART:
+            break
+    return books
+
+
+def by_pattern(book: Written) -> list[list[Cell]]:
+    """The cells of the formulas that are alike but for where they stand."""
+    found: dict[str, list[Cell]] = {}
+    for cell, text in book.formulas.items():
+        found.setdefault(pattern_of(text, cell[0], book.names)[0].text, []).append(cell)
+    return list(found.values())
+
+
+def some_of_each(patterns: list[list[Cell]], cells: Cells, chance: random.Random) -> list[Cell]:
+    """A few cells of every pattern, of those that show something if any does."""
+    found: list[Cell] = []
+    for alike_cells in patterns:
+        pool = [cell for cell in alike_cells if cells[cell] != ""] or alike_cells
+        found += chance.sample(pool, min(CELLS_A_PATTERN, len(pool)))
+    return found
+
+
+def faults(book: Written, cells: Cells) -> list[str]:
+    """Formulas that LibreOffice left as they were or that end in an error."""
+    bad = [cell for cell in book.formulas if cells[cell] == WRONG]
+    bad += [cell for cell in book.formulas if isinstance(cells[cell], CellError)]
+    return [f"{book.label} {cell}: {cells[cell]}" for cell in bad]
+
+
+def test_the_demo_as_written_shows_the_engines_numbers(demo_written: Written) -> None:
+    assert len(demo_written.formulas) > len(build_model().expressions)
+    assert not faults(demo_written, demo_written.cells)
+    assert engine_disagreements(demo_written, demo_written.cells) == []
+
+
+@pytest.mark.slow
+@needs_libreoffice
+def test_every_formula_of_the_demo_is_agreed_on_by_all(
+    demo_written: Written, tmp_path: Path
+) -> None:
+    [office] = by_libreoffice([demo_written], tmp_path)
+    assert not faults(demo_written, office)
+    assert engine_disagreements(demo_written, office) == []
+    assert disagreements(demo_written, office, demo_written.cells) == []
+    assert library_disagreements(demo_written, demo_written.formulas, office) == []
+
+
+@pytest.mark.slow
+@needs_libreoffice
+@pytest.mark.parametrize("number", range(PARTS))
+def test_every_formula_of_random_jobs_is_agreed_on_by_all(
+    number: int, fresh_template: Path, tmp_path: Path
+) -> None:
+    assert fresh_template.exists()
+    books = solvable(number, tmp_path)
+    assert len(books) == JOBS_A_PART
+    chance = random.Random(number)
+    patterns = by_pattern(books[0])
+    found: list[str] = []
+    for book, office in zip(books, by_libreoffice(books, tmp_path), strict=True):
+        assert used(book.engine)
+        # The job changes what is typed and solved, never a formula.
+        assert (book.formulas, book.names) == (books[0].formulas, books[0].names)
+        found += faults(book, office)
+        found += engine_disagreements(book, office)
+        found += disagreements(book, office, book.cells)
+        found += library_disagreements(book, some_of_each(patterns, office, chance), office)
+    assert found == []
+
+
+def test_a_number_that_is_wrong_in_its_ninth_digit_is_noticed(demo_written: Written) -> None:
+    model = build_model()
+    rows = (model.quantities[key] for key in model.expressions)
+    cells = chain.from_iterable(places(demo_written, item) for item in rows if item.by_option)
+    cell = next(c for c, value in cells if isinstance(value, float) and value > 100.5)
+    right = demo_written.cells[cell]
+    assert isinstance(right, float)
+    changed = {**demo_written.cells, cell: right * (1 + 3e-9)}
+    assert len(engine_disagreements(demo_written, changed)) == 1
+    assert len(disagreements(demo_written, demo_written.cells, changed)) == 1
+    assert library_disagreements(demo_written, [cell], demo_written.cells) == []
+    assert len(library_disagreements(demo_written, [cell], changed)) == 1
+
+
+def test_texts_truths_blanks_and_errors_are_never_alike_to_numbers() -> None:
+    apart = ["", "0", None, True, CellError("#N/A"), 0.0]
+    pairs = [(a, b) for place, a in enumerate(apart) for b in apart[place + 1 :]]
+    assert [(a, b) for a, b in pairs if alike(a, b) or alike(b, a)] == []
+    assert all(alike(value, value) for value in apart)
+
+
+def test_formulas_that_differ_in_place_alone_have_one_pattern() -> None:
+    names = {"price": ("Job", Range(4, 2, 4, 2)), "sizes": ("Parts", Range(2, 3, 9, 3))}
+    one, reads = pattern_of('IF($B7="","A1",price*SUM(sizes)-B$7)', "Parts", names)
+    assert one.text == 'IF(A1="","A1",B1*SUM(C1:C8)-A1)'
+    assert one.slots == ("A1", "B1", "C1:C8")
+    assert reads == (("Parts", Range(7, 2, 7, 2)), names["price"], names["sizes"])
+    other, _ = pattern_of("""IF(C3="","A1",'The Job'!D1*SUM(Job!$A$1:A8)-C3)""", "Job", names)
+    assert other == one

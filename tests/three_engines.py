@@ -1,0 +1,300 @@
+"""A job's whole workbook by the engine, by LibreOffice, by formualizer and by ``formulas``.
+
+The ``formulas`` library can't load the workbook in reasonable time, so that each formula is
+worked out by it alone, given what LibreOffice found for the cells that the formula reads. Formulas
+that are alike but for where their cells stand are compiled once.
+"""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import formulas as library
+import numpy as np
+import pytest
+import schedula
+from formulas.ranges import Ranges
+from formulas.tokens.operand import Error as LibraryErrors
+from formulas.tokens.operand import XlError as LibraryError
+from libreoffice import _ALWAYS_RECALCULATE
+
+from estimator.inputs import TypedJob
+from estimator.model import build_model
+from estimator.rows import OPTION_KEYS, Quantity
+from estimator.values import Values
+from estimator.workbook.a1 import Range, address, parse_cell, parse_range, tokens
+from estimator.workbook.file import FilePort, create_workbook
+from estimator.workbook.package import Package
+from estimator.workbook.reading import CellError, Value, formula_cells, grid
+from estimator.workbook.recalculate import with_caches
+
+Cell = tuple[str, int, int]
+"""Sheet, row and column."""
+
+WRONG = -98765.4321
+"""What every formula's cell shows before it is worked out anew: no number of a real job."""
+
+
+Cells = Mapping[Cell, Value]
+"""What the cells of a file hold that are not empty."""
+
+
+def read_cells(data: bytes, by_formula: Iterable[Cell]) -> Cells:
+    """What a file shows; a formula that yields an empty text shows one, and no empty cell."""
+    package = Package.open(data)
+    found: dict[Cell, Value] = dict.fromkeys(by_formula, "")
+    for info in package.sheets:
+        sheet = grid(package, info.name)
+        for row, column in sheet.cells:
+            value = sheet.value(row, column).value
+            if value is not None:
+                found[info.name, row, column] = value
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A job's workbook as the program writes it.
+
+    Args:
+        label: Says which job it is.
+        data: The file.
+        engine: Every quantity by the engine.
+        formulas: Text of every formula, without the leading ``=``.
+        cells: What the file shows: typed values, and formualizer's for every formula.
+        names: Sheet and range of every defined name, by its name in small letters.
+    """
+
+    label: str
+    data: bytes
+    engine: Mapping[str, Values]
+    formulas: Mapping[Cell, str]
+    cells: Cells
+    names: Mapping[str, tuple[str, Range]]
+
+
+def write(label: str, job: TypedJob, folder: Path) -> Written:
+    """Make the workbook of a job.
+
+    Raises:
+        EstimatorError: If the job can't be solved.
+    """
+    path = folder / f"{label}.xlsx"
+    report = create_workbook(path, build_model(), job)
+    assert not report.notes, report.notes
+    data = path.read_bytes()
+    package = Package.open(data)
+    texts = {(s, r, c): content.formula or "" for s, r, c, content in formula_cells(package)}
+    names = {name.casefold(): target for name, target in FilePort(package).ranges().items()}
+    return Written(label, data, report.refill.values, texts, read_cells(data, texts), names)
+
+
+def by_libreoffice(books: Sequence[Written], folder: Path) -> list[Cells]:
+    """Every cell as LibreOffice works it out, from files whose formulas all show :data:`WRONG`."""
+    wrong, right, profile = folder / "wrong", folder / "right", folder / "profile"
+    wrong.mkdir()
+    (profile / "user").mkdir(parents=True)
+    (profile / "user" / "registrymodifications.xcu").write_text(_ALWAYS_RECALCULATE)
+    for book in books:
+        shown = {(sheet, address(row, column)): WRONG for sheet, row, column in book.formulas}
+        (wrong / f"{book.label}.xlsx").write_bytes(with_caches(book.data, shown))
+    asked = ["soffice", f"-env:UserInstallation=file://{profile}", "--headless"]
+    asked += ["--convert-to", "xlsx", "--outdir", str(right)]
+    asked += [str(wrong / f"{book.label}.xlsx") for book in books]
+    subprocess.run(asked, check=True, capture_output=True, timeout=300 + 60 * len(books))
+    return [read_cells((right / f"{b.label}.xlsx").read_bytes(), b.formulas) for b in books]
+
+
+# --- the engine against the cells of a file ---
+
+
+def engine_disagreements(book: Written, cells: Cells) -> list[str]:
+    """Cells of the model's quantities that hold something else than the engine's value."""
+    found = []
+    for item in build_model().quantities.values():
+        for cell, expected in places(book, item):
+            value = cells.get(cell)
+            if not alike(expected, value if value is not None else _of_empty(item, expected)):
+                found.append(f"{_place(book, cell)} {item.key}: engine {expected!r}, {value!r}")
+    return found
+
+
+def places(book: Written, item: Quantity) -> Iterator[tuple[Cell, Value]]:
+    """Every cell of a quantity, and what it shows by the engine: an empty text for its NaN."""
+    sheet, area = book.names[item.key.casefold()]
+    rows, columns = area.row2 - area.row1 + 1, area.column2 - area.column1 + 1
+    assert columns == (len(OPTION_KEYS) if item.by_option else 1), item.key
+    assert item.axis or rows == 1, item.key
+    values = np.broadcast_to(np.asarray(book.engine[item.key]), (columns, rows))
+    used = np.broadcast_to(np.asarray(book.engine["option_used"]), (len(OPTION_KEYS), 1))
+    for option in range(columns):
+        # The engine takes every solver as up to date, of options that are not in use as well.
+        quiet = item.role == "mark" and item.by_option and not used[option, 0]
+        for row in range(rows):
+            shown = "" if quiet else _shown(values[option, row])
+            yield (sheet, area.row1 + row, area.column1 + option), shown
+
+
+def _shown(value: Any) -> Value:
+    if isinstance(value, str):
+        return str(value)
+    return "" if np.isnan(value) else float(value)
+
+
+def _of_empty(item: Quantity, expected: Value) -> Value:
+    """What an empty cell says: nothing where it was typed or solved, which a sum takes for 0."""
+    if item.role == "input" and expected == 0.0:
+        return 0.0
+    return "" if item.role in ("input", "solved") else None
+
+
+def alike(expected: Value, value: Value) -> bool:
+    """Whether two engines agree: to 1e-9 relative, texts and truths exactly.
+
+    Differences that cancel leave dust: half a unit of the ninth decimal, where rounding up and
+    comparisons stop looking, is nothing beside zero.
+    """
+    if _is_number(expected) and _is_number(value):
+        return bool(value == pytest.approx(expected, rel=1e-9, abs=5e-10))
+    return type(expected) is type(value) and expected == value
+
+
+def _is_number(value: Value) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def disagreements(book: Written, one: Cells, other: Cells) -> list[str]:
+    """Formulas that two spreadsheets work out differently."""
+    return [
+        f"{_place(book, cell)}: {one[cell]!r}, {other[cell]!r}: {text[:120]}"
+        for cell, text in book.formulas.items()
+        if not alike(one[cell], other[cell])
+    ]
+
+
+def _place(book: Written, cell: Cell) -> str:
+    sheet, row, column = cell
+    return f"{book.label} {sheet}!{address(row, column)}"
+
+
+# --- the formulas library, one formula at a time ---
+
+_POSITION = ("ROW(", "COLUMN(", "CELL(", "OFFSET(", "INDIRECT(")
+"""Functions whose value depends on where a reference stands, which a compiled pattern forgets."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A formula whose references are numbered, and what each of them stands for.
+
+    Args:
+        text: The formula over cells of nowhere, one stretch of columns a reference.
+        slots: The cell or range of nowhere that stands for each reference.
+    """
+
+    text: str
+    slots: tuple[str, ...]
+
+
+def pattern_of(
+    text: str, sheet: str, names: Mapping[str, tuple[str, Range]]
+) -> tuple[Pattern, tuple[tuple[str, Range], ...]]:
+    """The pattern of a formula and the ranges that it reads, in the order of the slots."""
+    assert not any(word in text for word in _POSITION), text
+    pieces = list(tokens(text))
+    slots: dict[tuple[str, Range], str] = {}
+    written: list[str] = []
+    column = 1
+    at = 0
+    while at < len(pieces):
+        target, used = _reference(pieces, at, sheet, names)
+        if target is None:
+            written.append(pieces[at][1])
+            at += 1
+            continue
+        if target not in slots:
+            area = target[1]
+            height, width = area.row2 - area.row1 + 1, area.column2 - area.column1 + 1
+            first, last = address(1, column), address(height, column + width - 1)
+            slots[target] = first if first == last else f"{first}:{last}"
+            column += width
+        written.append(slots[target])
+        at += used
+    return Pattern("".join(written), tuple(slots.values())), tuple(slots)
+
+
+def _reference(
+    pieces: Sequence[tuple[str, str]], at: int, sheet: str, names: Mapping[str, tuple[str, Range]]
+) -> tuple[tuple[str, Range] | None, int]:
+    """The range that begins at a piece of a formula, if any, and the pieces that it takes."""
+    kind, text = pieces[at]
+    if kind == "word" and text.upper() not in ("TRUE", "FALSE"):
+        return names[text.casefold()], 1
+    used = 0
+    if kind == "sheet":
+        sheet = text[:-1].strip("'").replace("''", "'")
+        used = 1
+        kind, text = pieces[at + 1]
+    if kind != "cell":
+        return None, 0
+    used += 1
+    after = pieces[at + used : at + used + 2]
+    if len(after) == 2 and after[0][1] == ":" and after[1][0] == "cell":
+        return (sheet, parse_range(f"{text}:{after[1][1]}")), used + 2
+    row, column = parse_cell(text)
+    return (sheet, Range(row, column, row, column)), used
+
+
+@cache
+def _compiled(pattern: Pattern) -> Any:
+    return library.Parser().ast(f"={pattern.text}")[1].compile()
+
+
+def by_library(book: Written, cell: Cell, cells: Cells) -> Value:
+    """A formula's value by the ``formulas`` library, given the cells that it reads."""
+    pattern, reads = pattern_of(book.formulas[cell], cell[0], book.names)
+    function = _compiled(pattern)
+    given = dict(zip(pattern.slots, reads, strict=True))
+    arguments = [Ranges().push(slot, _block(cells, *given[slot])) for slot in function.inputs]
+    result = np.asarray(function(*arguments), dtype=object).ravel()[0]
+    return _from_library(result)
+
+
+def _block(cells: Cells, sheet: str, area: Range) -> Any:
+    block = np.empty((area.row2 - area.row1 + 1, area.column2 - area.column1 + 1), dtype=object)
+    for row, column in np.ndindex(block.shape):
+        place = (sheet, area.row1 + row, area.column1 + column)
+        block[row, column] = _to_library(cells.get(place))
+    return block
+
+
+def _to_library(value: Value) -> Any:
+    if value is None:
+        return schedula.EMPTY
+    return LibraryErrors.errors[value.code] if isinstance(value, CellError) else value
+
+
+def _from_library(value: Any) -> Value:
+    if value is schedula.EMPTY:
+        return 0.0
+    if isinstance(value, LibraryError):
+        return CellError(str(value))
+    if isinstance(value, (bool, np.bool_)):
+        return bool(value)
+    return str(value) if isinstance(value, str) else float(value)
+
+
+def library_disagreements(book: Written, chosen: Iterable[Cell], cells: Cells) -> list[str]:
+    """Formulas that the ``formulas`` library works out differently from the given cells."""
+    found = []
+    for cell in chosen:
+        value = by_library(book, cell, cells)
+        if not alike(cells[cell], value):
+            text = book.formulas[cell]
+            found.append(f"{_place(book, cell)}: {cells[cell]!r}, library {value!r}: {text[:120]}")
+    return found
