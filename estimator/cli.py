@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import io
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from estimator.errors import EstimatorError
+from estimator.errors import EstimatorError, FileError
 
 EXAMPLES = """examples:
   estimator new shed.xlsx                     a workbook with a builder's defaults
@@ -22,15 +24,27 @@ exit codes: 0 done; 1 the job has failing checks (check only); 2 an input or fil
 """
 
 
+OTHER_ENDINGS = frozenset(
+    (".xls", ".xlsm", ".xlsb", ".xlt", ".xltx", ".xltm", ".ods", ".csv", ".pdf", ".docx", ".toml")
+)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command.
 
     Returns:
         0 done, 1 the job has failing checks (with ``check``), 2 bad input or file.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     options = _parser().parse_args(arguments)
     try:
         code: int = options.run(options)
+        sys.stdout.flush()
+    except BrokenPipeError:  # who reads the answer has seen enough, as ``head`` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except EstimatorError as error:
         print(f"estimator: {error}", file=sys.stderr)
         return 2
@@ -125,18 +139,29 @@ def _new(options: argparse.Namespace) -> int:
     from estimator.report import answer
     from estimator.workbook.file import create_workbook
 
-    if options.file.suffix.lower() != ".xlsx":
-        options.file = options.file.with_name(options.file.name + ".xlsx")
+    path = _new_path(options.file)
     model = build_model()
     if options.demo or options.job:
         typed = load_job(options.job or DEMO_JOB, options.prices)
     else:
         typed = default_job(options.prices)
-    report = create_workbook(options.file, model, typed, replace=options.force)
+    report = create_workbook(path, model, typed, replace=options.force)
     print(answer(report.refill.values))
     _print_notes(report.notes)
     print(f"\nThe workbook: {report.path.resolve()}")
     return 0
+
+
+def _new_path(path: Path) -> Path:
+    """The path with the ending of a workbook, which is added where there is none."""
+    suffix = path.suffix.lower()
+    if suffix in OTHER_ENDINGS:
+        raise FileError(
+            f"a new workbook can't be a {suffix} file.",
+            where=path.name,
+            cure="Give a name that ends in .xlsx.",
+        )
+    return path if suffix == ".xlsx" else path.with_name(path.name + ".xlsx")
 
 
 def _refill(options: argparse.Namespace) -> int:

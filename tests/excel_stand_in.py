@@ -84,6 +84,13 @@ def _stubs() -> Iterator[None]:
 
 
 @contextmanager
+def windows_engine() -> Iterator[Any]:
+    """xlwings' engine for Windows: how it cleans what Excel hands over, and what it sends back."""
+    with _stubs():
+        yield xlwings.Engine(impl=importlib.import_module("xlwings._xlwindows").engine)
+
+
+@contextmanager
 def excel_functions() -> Iterator[SimpleNamespace]:
     """The live functions as xlwings on Windows loads them: ``module``, and ``call(name, ...)``."""
     with _stubs():

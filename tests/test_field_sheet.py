@@ -20,7 +20,7 @@ def stakes(values: dict[str, Any]) -> dict[str, tuple[float, float]]:
     return {str(n): (float(a), float(b)) for n, a, b in zip(names, x, y, strict=True)}
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(st.floats(-180, 180))
 def test_stakes_stand_three_feet_beyond_the_corners_on_their_strings(turn: float) -> None:
     values = solved(changed(on_flat(one_option(FRAMED)), turn_deg=turn))

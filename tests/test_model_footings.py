@@ -30,7 +30,7 @@ from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS, SUPPORTS
 from estimator.units import parse_length
 
 FEW = settings(
-    max_examples=8,
+    max_examples=6,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )

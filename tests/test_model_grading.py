@@ -29,7 +29,7 @@ from estimator.model.options import BLOCKS, FRAMED, OPEN, PADS, PIERS
 from estimator.solve.volumes import Patch, cut_ft3, fill_ft3
 
 FEW = settings(
-    max_examples=8,
+    max_examples=6,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )

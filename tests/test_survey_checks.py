@@ -47,9 +47,7 @@ def line(name: str, x: float, y: float, height: float, deg: float = 0) -> dict[s
     }
 
 
-def test_three_inches_over_seven_feet_and_two_and_a_half_more_are_five_and_a_half_over_fourteen() -> (
-    None
-):
+def test_three_inches_over_seven_feet_and_two_and_a_half_more_are_five_and_a_half() -> None:
     # Common practice, no source.
     job = quick(demo(), [line("A", 40, 0, 100)], [drop("A1", "A", 7, 3), drop("A2", "A", 7, 2.5)])
     values = solved(job)
@@ -103,7 +101,7 @@ def test_a_step_of_a_line_that_is_not_there_is_refused_by_name() -> None:
 
 
 def test_a_line_at_odds_with_a_reading_at_the_same_spot_names_both() -> None:
-    with pytest.raises(SurveyError, match="P4.*A1"):
+    with pytest.raises(SurveyError, match=r"P4.*A1"):
         solved(quick(demo(), [line("A", 22, 2.0, 99)], [drop("A1", "A", 7, 24)]))
 
 
@@ -163,7 +161,7 @@ def test_no_survey_yet_is_no_error() -> None:
 
 
 def test_contour_dots_stand_at_their_height_on_the_ground() -> None:
-    places = np.array([p[:2] for p in GRID]) + [[0.3, 0.1]]
+    places = np.array([(x + 0.3, y + 0.1) for x, y, _ in GRID])
     heights = np.array([p[2] for p in GRID]) + 0.3 * np.sin(places[:, 0])
     ground = fit_ground(places, heights, [str(i) for i in range(len(GRID))])
     dots, step = contour_dots(ground)

@@ -15,7 +15,7 @@ from estimator.vocabulary import Q, as_text, join, nth, pick
 
 STATIONS = 40
 """Ten for each of the four sides."""
-STEPS = 12
+STEPS = 24
 SPOTS_MOST = 24
 SIGNED = "+0.0;-0.0;0.0"
 STAKES_OUT = (

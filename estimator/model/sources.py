@@ -24,7 +24,7 @@ SOURCES.notes(
 )
 SOURCES.notes(
     "Common practice, no source",
-    "Limits of exposed timber, barrow times, setting timbers and skids, short-load limit, adhesive coverage, ramp slope, stack heights, spread of load through stone.",
+    "Limits of exposed timber, barrow times, setting timbers and skids, short-load limit, adhesive coverage, ramp slope, stack heights, spread of load through stone, soft spots under skids, hold of ground anchors, air under floors, weights of light, medium and heavy buildings.",
 )
 SOURCES.notes(
     "Local",

@@ -241,7 +241,9 @@ def _printed(parts: list[Part], last: int) -> list[Range]:
 SCROLLED_ROWS = 15
 """Section rows from which on the column headings of a sheet with tables stay in view."""
 LONG_TABLE = 20
-"""Rows from which on a table's headings are repeated on every page."""
+"""Rows from which on a table's headings are repeated on every page, ..."""
+MAIN_TABLE = 0.6
+"""... if the table has at least this share of all rows of the sheet."""
 
 
 def _titles(builder: _Builder) -> tuple[int, int]:
@@ -254,11 +256,10 @@ def _titles(builder: _Builder) -> tuple[int, int]:
         return top
     top = (1, 3) if many else top
     longest = max(tables, key=lambda table: table.printed_row - table.first_row)
-    if longest.printed_row - longest.first_row + 1 < LONG_TABLE:
+    length = longest.printed_row - longest.first_row + 1
+    lines = builder.parts[-1].last_row if not builder.workings_row else builder.workings_row
+    if length < LONG_TABLE or length < MAIN_TABLE * lines:
         return top
     if longest.title_row == FIRST_ROW:
         return 1, longest.first_row - 1
     return longest.title_row, longest.first_row - 1
-
-
-

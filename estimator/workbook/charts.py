@@ -25,15 +25,12 @@ from estimator.workbook.layout import Layout
 
 DRAWN = "line_ground_in"
 """A quantity of the sheet that the charts stand on; a model without it gets none."""
-STAKED, PAGE_STARTS = "stake_x_ft", ("dig_side", "cut_off_x_ft")
-"""A quantity of the Field Sheet, and those of its tables that begin a page."""
-_HEAD = 5
-"""Rows of a table above its first line: title, note, state, headings, units."""
 SIDES = ("front", "right", "back", "left")
-WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.6, 18.0
+WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0
 FIRST_ROW = 6
-SIDE_ROWS, PLAN_ROWS = 11, 35
-"""Sheet rows of about 0.53 cm that the chart of a side, and of the plan, takes."""
+ROW_PT = 15
+SIDE_ROWS, PLAN_ROWS = 10, 35
+"""Sheet rows of 0.53 cm that the chart of a side, and of the plan, takes."""
 COLUMNS, COLUMN_WIDTH = 8, 12.5
 TITLE_SIZE = 1200
 """Hundredths of a point."""
@@ -85,6 +82,8 @@ def decorate(book: Workbook, layout: Layout) -> None:
     sheet = book[layout.places[DRAWN].sheet]
     for column in range(1, COLUMNS + 1):
         sheet.column_dimensions[column_letters(column)].width = COLUMN_WIDTH
+    for row in range(FIRST_ROW, FIRST_ROW + len(SIDES) * SIDE_ROWS + PLAN_ROWS + 1):
+        sheet.row_dimensions[row].height = ROW_PT
     for number, name in enumerate(SIDES):
         _put(sheet, _side(sheet, layout, number, name), FIRST_ROW + number * SIDE_ROWS)
     middle = FIRST_ROW + len(SIDES) * SIDE_ROWS
@@ -92,13 +91,6 @@ def decorate(book: Workbook, layout: Layout) -> None:
     pages = [Range(1, 1, middle - 1, COLUMNS), Range(middle, 1, middle + PLAN_ROWS, COLUMNS)]
     _print(sheet, pages)
     _heat(book, layout)
-    field = layout.sheets[layout.places[STAKED].sheet]
-    starts = [layout.places[key].area.row1 - _HEAD for key in PAGE_STARTS]
-    pages = [
-        Range(first, 1, last - 1, COLUMNS)
-        for first, last in zip((1, *starts), (*starts, field.last_row + 1), strict=True)
-    ]
-    _print(book[field.name], pages)
 
 
 def _print(sheet: Any, pages: list[Range]) -> None:
@@ -225,7 +217,13 @@ def _heat(book: Workbook, layout: Layout) -> None:
         end_type="max",
         end_color=HIGH_FILL,
     )
-    book[layout.places[keys[0]].sheet].conditional_formatting.add(cells, rule)
+    rules: Any = book[layout.places[keys[0]].sheet].conditional_formatting
+    # The grid is always full: what tells lines in use from others would only hide the colours.
+    whole = range_text(first._replace(column1=1, column2=last.column2))
+    for each in list(rules):
+        if str(each.sqref) == whole:
+            del rules[whole]
+    rules.add(cells, rule)
 
 
 def descriptions(book: Workbook) -> Mapping[str, tuple[str, ...]]:

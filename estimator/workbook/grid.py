@@ -6,14 +6,15 @@ the sections run over several narrow columns, so that the tables need not have a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from estimator.rows import Model, Quantity, Section, Sheet, Table
 from estimator.workbook.metrics import text_width
 from estimator.workbook.plans import (
     OPTIONS,
     OPTIONS_COLUMNS,
+    ColumnRole,
     Columns,
     SheetKind,
     TableColumn,
@@ -25,17 +26,19 @@ from estimator.workbook.preferences import (
     WORKINGS,
     SheetRole,
 )
-from estimator.workbook.room import column_width, table_width, text_length
+from estimator.workbook.room import column_width, text_length
 
 SHORT_TEXT = 22
 """Texts an option up to this length stay on one line, shrunk if need be; longer ones wrap."""
-LARGE, NORMAL = 11.5, 10.0
+LARGE, NORMAL = 11.0, 10.0
 NOTES_WIDTH = 100.0
 """Width of a sheet that has nothing but notes."""
 PORTRAIT, LANDSCAPE = 105.0, 139.0
 """Characters of columns on a page of US Letter that is printed at full size."""
 _OPTION, _WIDE_OPTION = 16.0, 18.0
 _NOTE, _STATE, _CHECK = 40.0, 12.5, 22.0
+LARGE_COLUMNS = 9.0, 12.5
+"""Width of the first and of the further columns of a sheet with large texts."""
 _LABEL_MOST = 36.0
 _RUN_MOST = 46.0
 
@@ -52,6 +55,10 @@ class Grid:
     def widen(self, column: int, width: float) -> None:
         """Make a column at least this wide."""
         self.widths[column] = max(self.widths.get(column, 0.0), round(width, 1))
+
+    def too_wide(self, column: int, width: float) -> bool:
+        """Whether a set column is far too wide for a number, which would stand lost in it."""
+        return column <= self.fixed and self.widths.get(column, 0.0) > 2.2 * width
 
     def take(self, column: int, width: float, *, text: bool) -> int:
         """Give a table column its room from a column on, and say over how many it runs."""
@@ -128,11 +135,13 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
         return _options_grid()
     many = len(tables) > 2 and len(rows) <= 2 * len(tables)
     runs = bool(tables) and (many or sheet_role(model, sheet) == "take-along")
+    if runs and kind == "computed":
+        tables = [max(tables, key=lambda table: len(table_roles(model, table)))]
     labels, label = _labels(model, sheet, rows, tables, runs=runs)
     if kind == "job":
         return _job_grid(rows, labels, label, runs=runs)
     if any(item.by_option for item in rows):
-        return _options_computed_grid(model, sheet, rows, labels, label)
+        return _options_computed_grid(model, rows, labels, label)
     return _job_computed_grid(model, sheet, rows, tables, labels, label)
 
 
@@ -147,11 +156,11 @@ def _labels(
     need = min(need, _RUN_MOST)
     wants = _wants(model, tables, size)
     count, room = 0, 0.0
-    while count < len(wants) and room < need:
+    while count < len(wants) and room < 0.97 * need:
         room += wants[count]
         count += 1
     widths = wants[:count]
-    if room < need:
+    if room < 0.97 * need:
         widths[-1] += need - room
     return count, widths
 
@@ -163,7 +172,7 @@ def _wants(model: Model, tables: Sequence[Table], size: float) -> list[float]:
         roles = [r for r in table_roles(model, table) if r[0] not in WORKING_COLUMNS]
         for place, (key, role) in enumerate(roles):
             if size > NORMAL:
-                width = 8.0 if not place else 12.0
+                width = LARGE_COLUMNS[bool(place)]
             else:
                 width = column_width(model, key, role, size, narrow=False)
             if place == len(found):
@@ -172,14 +181,17 @@ def _wants(model: Model, tables: Sequence[Table], size: float) -> list[float]:
     return found
 
 
-def table_roles(model: Model, table: Table) -> list[tuple[str, str]]:
+_ROLES: Mapping[str, ColumnRole] = {"input": "typed", "index": "index"}
+
+
+def table_roles(model: Model, table: Table) -> list[tuple[str, ColumnRole]]:
     """Key and role of every sheet column of a table but the helpers; six for one an option."""
-    found: list[tuple[str, str]] = []
+    found: list[tuple[str, ColumnRole]] = []
     ordered = sorted(table.keys, key=lambda key: key in WORKING_COLUMNS)
     typed = [key for key in ordered if model.quantities[key].role == "input"]
     for key in ordered:
         item = model.quantities[key]
-        role = {"input": "typed", "index": "index"}.get(item.role, "value")
+        role: ColumnRole = _ROLES.get(item.role, "value")
         found.extend((key, role) for _ in range(OPTIONS if item.by_option else 1))
         if item.field and item.field.kind == "length":
             found.append((key, "read"))
@@ -227,7 +239,7 @@ def _job_grid(rows: list[Quantity], count: int, label: list[float], *, runs: boo
 
 
 def _options_computed_grid(
-    model: Model, sheet: Sheet, rows: list[Quantity], count: int, label: list[float]
+    model: Model, rows: list[Quantity], count: int, label: list[float]
 ) -> Grid:
     job = any(not item.by_option for item in rows)
     at = count + 1
@@ -250,7 +262,7 @@ def _options_computed_grid(
     grid.widen(unit, 7.5)
     if job:
         grid.widen(first_job, 12)
-    long = any(text_length(model, q.key) > SHORT_TEXT for q in rows if q.by_option)
+    long = any(text_length(model, q.key) > SHORT_TEXT for q in rows if q.by_option) and count == 1
     for option in range(OPTIONS):
         grid.widen(value + option, _WIDE_OPTION if long else _OPTION)
     if state:
@@ -274,7 +286,8 @@ def _job_computed_grid(
     unit, value = count + 1, count + 2
     typed = any(item.role == "input" for item in rows)
     stale = any(model.upstream(item.key) for item in rows)
-    noted = any(note_text(item) for item in rows)
+    fold = size > NORMAL
+    noted = not fold and any(note_text(item) for item in rows)
     after = max(len(wants), value + (4 if typed else 1)) + 1
     note, after = (after, after + 1) if noted else (0, after)
     state = 0
@@ -284,7 +297,7 @@ def _job_computed_grid(
         1, unit, value, value + 2, value + 3, value + 1, value, value, value + 4, state, note,
         max(state, note, len(wants), value + (4 if typed else 2)),
     )  # fmt: skip
-    grid = Grid(columns)
+    grid = Grid(columns, fold=fold)
     for column, width in enumerate(wants, start=1):
         grid.widen(column, width)
     for column, width in enumerate(label, start=1):
@@ -294,11 +307,10 @@ def _job_computed_grid(
     for column in range(value + 1, columns.last + 1):
         grid.widen(column, 10.0)
     if note:
-        grid.widen(note, 30.0)
+        grid.widen(note, 28.0)
     if state:
         grid.widen(state, _STATE)
-    if size > NORMAL:
-        grid.fixed = columns.last
+    grid.fixed = columns.last if size > NORMAL else len(wants)
     return grid
 
 
@@ -309,23 +321,25 @@ def place_table(
     size = text_size(sheet)
     narrow = is_working(model, table)
     found: list[TableColumn] = []
-    at = start
-    roles = table_roles(model, table)
     seen: dict[str, int] = {}
-    for number, (key, role) in enumerate(roles):
+    at, after_text = start, False
+    for number, (key, role) in enumerate(table_roles(model, table)):
         item = model.quantities.get(key)
         text = bool(item and item.kind == "text" and role == "value")
         width = column_width(model, key, role, size, narrow=narrow)
         if size > NORMAL and not narrow and not text:
-            width = min(width, 12.0 if number else 8.0)
-        runs = text and not narrow
-        span = grid.take(at, width, text=runs)
+            width = min(width, LARGE_COLUMNS[bool(number)])
+        if after_text and not text and not narrow and grid.too_wide(at, width):
+            found[-1] = replace(found[-1], span=found[-1].span + 1)
+            at += 1
+        span = grid.take(at, width, text=text and not narrow)
         option = None
         if item is not None and item.by_option:
             option = seen.get(key, 0)
             seen[key] = option + 1
-        found.append(TableColumn(role, at, key, option, span))  # type: ignore[arg-type]
+        found.append(TableColumn(role, at, key, option, span))
         at += span
+        after_text = text
     return found, _last_printed(found, grid)
 
 
@@ -336,8 +350,3 @@ def _last_printed(columns: list[TableColumn], grid: Grid) -> int:
     checks = [c.column for c in shown if c.role == "check"]
     wide = sum(grid.widths[column] for column in range(1, last + 1) if column in grid.widths)
     return checks[0] if checks and wide > 1.1 * LANDSCAPE else last
-
-
-def table_columns_count(model: Model, table: Table) -> int:
-    """Number of sheet columns of a table."""
-    return table_width(model, table)

@@ -11,7 +11,7 @@ from openpyxl.worksheet.properties import PageSetupProperties
 from estimator.rows import MARKS_SHEET
 from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.entries import add_validations
-from estimator.workbook.grid import PORTRAIT
+from estimator.workbook.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.names import OPTION_KEY
@@ -30,7 +30,12 @@ from estimator.workbook.styles import MARKS, TABS, differential
 _LETTER = 1
 """Paper size code of US Letter."""
 _DIFFERENTIAL = {mark.name: differential(mark) for mark in MARKS}
-_PORTRAIT_SHRINK = 0.93
+_LONG_PT, _SHORT_PT = 690.0, 510.0
+"""Height of what is printed on an upright and on a lying page of US Letter, with some to spare."""
+_KEPT, _KEPT_TABLE = 0.12, 0.4
+"""A section, or a table, that does not fit is moved to a new page if no more than this share of
+one stays blank."""
+_PORTRAIT_SHRINK = 0.86
 """Share of full size down to which an upright page is still the better one."""
 
 
@@ -46,15 +51,16 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             _input_rules(painter, layout, plan)
             _stale_rules(painter, layout, plan)
             _rows_in_use(painter, layout, plan)
-            _page(painter, list(plan.printed), plan.titles)
+            starts = {p.title_row: isinstance(p, TablePlan) for p in plan.parts}
+            _page(painter, list(plan.printed), plan.titles, starts)
             _view(painter, _freeze(plan), TABS[plan.role])
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
-    _page(painters[LISTS_SHEET], [Range(1, 1, lists.last_row, lists.last_column)], (1, 3))
+    _page(painters[LISTS_SHEET], [Range(1, 1, lists.last_row, lists.last_column)], (1, 3), {})
     _view(painters[LISTS_SHEET], "A4", TABS["trust"])
     top = Range(1, 1, snapshot.title_row - 1, snapshot.last_column)
     _flag_rule(painters[MARKS_SHEET], snapshot.last_column)
-    _page(painters[MARKS_SHEET], [top], (1, HEADER_ROW))
+    _page(painters[MARKS_SHEET], [top], (1, HEADER_ROW), {})
     _view(painters[MARKS_SHEET], f"A{HEADER_ROW + 1}", TABS["trust"])
     changed = f"A{snapshot.first_row}:G{snapshot.last_row}"
     _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
@@ -238,14 +244,25 @@ def _view(painter: Painter, freeze: str, tab: str) -> None:
     sheet.sheet_properties.tabColor = f"FF{tab}"
 
 
-def _page(painter: Painter, areas: list[Range], titles: tuple[int, int]) -> None:
+def _page(
+    painter: Painter, areas: list[Range], titles: tuple[int, int], starts: Mapping[int, bool]
+) -> None:
+    """Set paper, margins and what is printed.
+
+    A page can't be broken by hand where the width is fitted, so that a part which would be cut in
+    two begins an area, and with it a page, of its own.
+    """
     sheet = painter.sheet
-    sheet.print_area = ",".join(range_text(area) for area in areas)
-    sheet.print_title_rows = f"{titles[0]}:{titles[1]}"
     last_column = max(area.column2 for area in areas)
     width = sum(painter.widths.get(c, 8.43) for c in range(1, last_column + 1))
     upright = width * _PORTRAIT_SHRINK <= PORTRAIT
     sheet.page_setup.orientation = "portrait" if upright else "landscape"
+    scale = min(1.0, (PORTRAIT if upright else LANDSCAPE) / width)
+    height = (_LONG_PT if upright else _SHORT_PT) / scale
+    heads = sum(painter.height(row) for row in range(titles[0], titles[1] + 1))
+    pages = _split(painter, areas, starts, height, heads)
+    sheet.print_area = ",".join(range_text(area) for area in pages)
+    sheet.print_title_rows = f"{titles[0]}:{titles[1]}"
     sheet.page_setup.paperSize = _LETTER
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
@@ -257,3 +274,26 @@ def _page(painter: Painter, areas: list[Range], titles: tuple[int, int]) -> None
     sheet.oddFooter = HeaderFooterItem(
         left=_HeaderFooterPart("&A"), right=_HeaderFooterPart("Page &P of &N")
     )
+
+
+def _split(
+    painter: Painter, areas: list[Range], starts: Mapping[int, bool], page: float, heads: float
+) -> list[Range]:
+    """The areas, cut before every part that does not fit on what is left of a page."""
+    found: list[Range] = []
+    for area in areas:
+        inside = [row for row in starts if area.row1 < row <= area.row2]
+        ends = [*(row - 1 for row in inside), area.row2]
+        first, left = area.row1, page - (heads if found else 0.0)
+        for start, end in zip([area.row1, *inside], ends, strict=True):
+            need = sum(painter.height(row) for row in range(start, end + 1))
+            whole = starts.get(start) and need <= page - heads
+            kept = _KEPT_TABLE if whole else _KEPT
+            if start > first and need > left and left < kept * page:
+                found.append(area._replace(row1=first, row2=start - 1))
+                first, left = start, page - heads
+            left -= need
+            while left < 0:
+                left += page - heads
+        found.append(area._replace(row1=first))
+    return found

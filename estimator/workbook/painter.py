@@ -12,6 +12,8 @@ from estimator.workbook.metrics import ROW_PT, line_count, row_height
 from estimator.workbook.styles import BY_NAME, LARGE
 
 _PLAIN_WIDTH = 8.43
+GAP_PT = 9.0
+LARGE_SIZE = 11.0
 
 
 class Painter:
@@ -29,6 +31,7 @@ class Painter:
         self._formats: dict[tuple[str, str], Any] = {}
         self._wrapped: list[tuple[int, int, str, str]] = []
         self._heights: dict[int, float] = {}
+        self._gaps: set[int] = set()
 
     def style(self, name: str) -> str:
         """Name of a style, or of its larger twin on a sheet that has large texts."""
@@ -67,6 +70,10 @@ class Painter:
         height = row_height(lines, BY_NAME[self.style(style)].size)
         self._heights[row] = max(self._heights.get(row, 0.0), height)
 
+    def gap(self, row: int) -> None:
+        """Make a blank row a low one."""
+        self._gaps.add(row)
+
     def apply_sizes(self) -> None:
         """Set the widths that were asked for, and the height of every row that was written to."""
         for column, width in sorted(self.widths.items()):
@@ -76,6 +83,13 @@ class Painter:
             width = self.widths.get(column, _PLAIN_WIDTH) - 1.5 * look.indent
             lines = line_count(text, width, look.size, bold=look.bold)
             self._heights[row] = max(self._heights[row], row_height(lines, look.size))
-        least = row_height(1, 11.5) if self.large else ROW_PT
-        for row, height in sorted(self._heights.items()):
-            self.sheet.row_dimensions[row].height = max(height, least)
+        for row in self._gaps - set(self._heights):
+            self.sheet.row_dimensions[row].height = GAP_PT
+        for row in sorted(self._heights):
+            self.sheet.row_dimensions[row].height = self.height(row)
+
+    def height(self, row: int) -> float:
+        """Height of a row in points."""
+        if row in self._heights:
+            return max(self._heights[row], row_height(1, LARGE_SIZE) if self.large else ROW_PT)
+        return GAP_PT if row in self._gaps else ROW_PT

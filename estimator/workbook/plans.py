@@ -18,6 +18,7 @@ KIND = "option_kind"
 """Key of the input that says what an option is; blank leaves the option unused."""
 
 SheetKind = Literal["job", "options", "computed", "plain"]
+ColumnRole = Literal["index", "typed", "read", "check", "value", "normal", "feet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +123,7 @@ class TableColumn:
     sheet columns, of which it fills the first.
     """
 
-    role: Literal["index", "typed", "read", "check", "value", "normal", "feet"]
+    role: ColumnRole
     column: int
     key: str
     option: int | None = None

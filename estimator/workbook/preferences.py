@@ -40,7 +40,7 @@ a column an option are workings on every sheet."""
 WORKING_COLUMNS = frozenset(("line_key", "line_place", "line_material"))
 """Columns that stand at the right end of their table, outside of what is printed."""
 
-PRINTED_ROWS: Mapping[str, int] = {"board": 72, "line": 40, "panel_piece": 40}
+PRINTED_ROWS: Mapping[str, int] = {"board": 72, "line": 40, "panel_piece": 40, "joist_line": 40}
 """By axis, rows of a long table that are printed; a line over it tells when more are in use."""
 
 TEXT_WIDTHS: Mapping[str, float] = {
@@ -48,7 +48,7 @@ TEXT_WIDTHS: Mapping[str, float] = {
     "board_item": 22,
     "board_pieces": 32,
     "board_left": 12,
-    "board_bar": 40,
+    "board_bar": 36,
     "offcut_option": 8,
     "offcut_item": 22,
     "offcut_length": 14,
@@ -67,12 +67,12 @@ TEXT_WIDTHS: Mapping[str, float] = {
     "laid_y": 12,
     "laid_long": 12,
     "laid_wide": 12,
-    "mark_near": 13,
-    "mark_centre": 13,
-    "under_near": 13,
-    "under_centre": 13,
-    "block_row": 13,
-    "floor_seam": 13,
+    "mark_near": 11,
+    "mark_centre": 11,
+    "under_near": 11,
+    "under_centre": 11,
+    "block_row": 11,
+    "floor_seam": 11,
 }
 """Characters that the texts of a table column have, by key."""
 

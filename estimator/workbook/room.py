@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from estimator.formula import Node
-from estimator.rows import Model, Table
+from estimator.rows import Model
 from estimator.workbook.metrics import text_width
-from estimator.workbook.plans import OPTIONS
 from estimator.workbook.preferences import TEXT_WIDTHS
 
 UNKNOWN_TEXT = 60
@@ -14,7 +13,9 @@ NAME = 18
 """Characters of a name that a person types, or that a solver writes into a table."""
 _NUMBER = 6
 _PLAIN = {"index": 6.0, "typed": 11.0, "read": 10.5, "check": 20.0, "value": 10.5}
-_TEXT = 20.0
+_TEXT, _DATE = 20.0, 12.5
+_HEADING_AIR = 2.2
+"""Characters of a column that a heading's indent and padding take."""
 
 
 def text_length(model: Model, key: str) -> int:
@@ -62,18 +63,13 @@ def column_width(model: Model, key: str, role: str, size: float, *, narrow: bool
                 wide = _TEXT
             elif item.field.kind == "choice":
                 wide = max(wide, max(len(choice) for choice in item.field.choices) + 4.0)
+        elif item.field is not None and item.field.kind == "date":
+            wide = _DATE
         elif item.kind == "text":
             wide = min(_TEXT, max(wide, text_length(model, key) * 1.1))
         if narrow and item.kind != "text":
             wide = 9.5
     words = heading_of(model, key, role).split()
-    longest = max((text_width(word, size, bold=True) for word in words), default=0.0)
-    return max(wide * size / 10, longest + 1.2)
-
-
-def table_width(model: Model, part: Table) -> int:
-    """Number of sheet columns that a table takes, helpers apart."""
-    items = [model.quantities[key] for key in part.keys]
-    lengths = sum(1 for q in items if q.field and q.field.kind == "length")
-    check = any(q.role == "input" for q in items)
-    return sum(OPTIONS if q.by_option else 1 for q in items) + lengths + check
+    bold = role != "read"
+    longest = max((text_width(word, size, bold=bold) for word in words), default=0.0)
+    return max(wide * size / 10, longest + _HEADING_AIR)

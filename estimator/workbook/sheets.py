@@ -22,9 +22,10 @@ from estimator.workbook.plans import (
 )
 from estimator.workbook.preferences import MONOSPACED
 from estimator.workbook.room import heading_of, text_length
-from estimator.workbook.styles import BY_NAME
+from estimator.workbook.styles import BY_NAME, STYLES
 
 _GENERAL = "General"
+_LEFT_STYLES = frozenset(style.name for style in STYLES if style.across == "left")
 _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
@@ -40,7 +41,9 @@ def write_sheet(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
     write_top(painter, plan.title, plan.purpose, first=plan.name == layout.order[0])
     if plan.header_row:
         _header(painter, plan)
+    painter.gap(HEADER_ROW - 1)
     for part in plan.parts:
+        painter.gap(part.last_row + 1)
         if isinstance(part, SectionPlan):
             _section(painter, layout, plan, part)
         elif isinstance(part, TablePlan):
@@ -48,7 +51,9 @@ def write_sheet(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
         else:
             _notes(painter, part)
     if plan.workings_row:
-        aside = any(isinstance(p, TablePlan) and p.left > 1 and not p.printed_row for p in plan.parts)
+        aside = any(
+            isinstance(p, TablePlan) and p.left > 1 and not p.printed_row for p in plan.parts
+        )
         where = "below, at the right" if aside else "below"
         text = f"Workings, which formulas and charts read, stand {where}. They are not printed."
         painter.put(plan.workings_row, 1, text, "Foot note")
@@ -112,6 +117,8 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
     large = plan.role == "answer" and not any(item.by_option for item in items)
     for item in items:
         row = part.rows[item.key]
+        if item is items[0]:
+            painter.heighten(row, 1.25, "Row label")
         for column in range(1, columns.last + 1):
             painter.put(row, column, None, "Row unit")
         painter.put(row, 1, item.label, "Row label" if columns.unit == 2 else "Row name")
@@ -249,8 +256,9 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
     unit = layout.quantity(column.key).unit if column.key else ""
     style, fmt = _table_style(layout, column)
     last = max(c.column for c in part.columns if c.role not in ("normal", "feet"))
-    text = style.endswith((" line", " fit", " drawing", "Row number")) or style == "Table check"
-    look = "Column heading left" if text else "Column heading"
+    look = "Column heading left" if style in _LEFT_STYLES else "Column heading"
+    if column.role == "read" and look == "Column heading":
+        look = "Read as heading"
     for number in range(column.span):
         painter.put(part.header_row, at + number, None, look)
         painter.put(part.unit_row, at + number, None, "Heading unit")

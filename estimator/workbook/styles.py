@@ -67,14 +67,14 @@ class Style:
 
 def _typed(name: str, across: Across, **more: Any) -> Style:
     look = Style(name, ink=TYPED_INK, fill=TYPED, edge="all", across=across)
-    return replace(look, indent=True, **more)
+    return replace(look, indent=across == "left", **more)
 
 
 def _values(who: str, fill: str, edge: Edge) -> tuple[Style, ...]:
     """Looks of numbers and texts: in a line that may run on, shrunk to fit, or wrapped."""
     plain = Style("", fill=fill, edge=edge, across="left", indent=True)
     return (
-        Style(f"{who} number", fill=fill, edge=edge, across="right", indent=True),
+        Style(f"{who} number", fill=fill, edge=edge, across="right"),
         replace(plain, name=f"{who} line"),
         replace(plain, name=f"{who} fit", shrink=True),
         replace(plain, name=f"{who} text", wrap=True, size=9),
@@ -82,7 +82,7 @@ def _values(who: str, fill: str, edge: Edge) -> tuple[Style, ...]:
 
 
 _HEADING = Style(
-    "Column heading", ink=WHITE, fill=ACCENT, bold=True, across="right", wrap=True, indent=True
+    "Column heading", ink=WHITE, fill=ACCENT, bold=True, across="right", wrap=True
 )
 _PLAIN: tuple[Style, ...] = (
     Style("Sheet title", ink=ACCENT, size=17, bold=True),
@@ -99,24 +99,27 @@ _PLAIN: tuple[Style, ...] = (
     _typed("Typed words", "left", wrap=True, fmt="@"),
     _typed("Typed choice", "left", shrink=True, fmt="@"),
     _typed("Typed date", "right", fmt="yyyy-mm-dd"),
-    Style("Read as", ink=QUIET, edge="bottom", across="right", indent=True),
+    Style("Read as", ink=QUIET, edge="bottom", across="right"),
     Style("Read as text", ink=QUIET, edge="bottom", across="left", shrink=True, indent=True),
     Style("Read as words", ink=QUIET, edge="bottom", across="left", wrap=True, indent=True),
-    Style("Table read as", ink=QUIET, across="right", indent=True),
-    Style("Total number", bold=True, edge="top", across="right", indent=True),
+    Style("Table read as", ink=QUIET, across="right"),
+    Style("Total number", bold=True, edge="top", across="right"),
     Style("Check text", ink=GOOD, edge="bottom", across="left", shrink=True, indent=True),
     Style("Table check", ink=GOOD, across="left", shrink=True, indent=True),
     Style("Working text", ink=QUIET, size=9, across="left"),
 )
 _ALSO_LARGE: tuple[Style, ...] = (
     _HEADING,
-    replace(_HEADING, name="Column heading left", across="left"),
-    replace(_HEADING, name="Column heading middle", across="center", indent=False),
-    Style("Heading unit", ink=QUIET, fill=BAND, across="right", indent=True, size=9),
-    Style("Heading option", fill=BAND, bold=True, across="right", indent=True),
+    replace(_HEADING, name="Column heading left", across="left", indent=True),
+    replace(_HEADING, name="Column heading middle", across="center"),
+    replace(_HEADING, name="Read as heading", bold=False, size=9),
+    Style("Heading unit", ink=QUIET, fill=BAND, across="right", size=9),
+    Style("Heading option", fill=BAND, bold=True, across="right"),
     Style("Section heading", ink=ACCENT, size=12, bold=True, edge="accent", down="bottom"),
     Style("Block title", ink=ACCENT, size=12, bold=True, down="bottom"),
-    Style("Section hint", ink=QUIET, size=9, edge="accent", across="center", down="bottom"),
+    Style(
+        "Section hint", ink=QUIET, size=9, edge="accent", indent=True, down="bottom", across="left"
+    ),
     Style("Row label", across="left", wrap=True, edge="bottom"),
     Style("Row name", across="left", edge="bottom"),
     Style("Row unit", ink=QUIET, across="center", edge="bottom"),
@@ -126,7 +129,7 @@ _ALSO_LARGE: tuple[Style, ...] = (
     *_values("Solved", SOLVED, "bottom"),
     *_values("Table computed", "", "none"),
     *_values("Table solved", "", "none"),
-    Style("Table drawing", across="left", indent=True, size=8, font=DRAWING_FONT),
+    Style("Table drawing", across="left", indent=True, size=6.5, font=DRAWING_FONT),
     Style("State text", ink=STALE, edge="bottom", across="left", shrink=True, indent=True, size=9),
     Style("Table state", ink=STALE, bold=True),
     Style("Not printed", ink=BAD, bold=True),
@@ -138,7 +141,7 @@ LARGE = " large"
 
 
 def _larger(style: Style) -> Style:
-    return replace(style, name=style.name + LARGE, size=round(style.size * 1.15 * 2) / 2)
+    return replace(style, name=style.name + LARGE, size=round(style.size * 1.1 * 2) / 2)
 
 
 STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *map(_larger, _ALSO_LARGE))

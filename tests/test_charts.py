@@ -1,0 +1,150 @@
+"""The template's native charts and colour scale, and that they stay where their numbers are."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from functools import cache
+from typing import Any
+from xml.etree import ElementTree
+
+import openpyxl
+import pytest
+from jobs import demo
+from libreoffice import convert, needs_libreoffice
+from toy_model import toy_model
+
+from estimator.model import build_model
+from estimator.workbook.a1 import parse_range
+from estimator.workbook.charts import PLAN_LINES, SIDE_LINES, SIDES, decorate
+from estimator.workbook.layout import Layout, layout
+from estimator.workbook.template import build_template, template_bytes
+
+CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
+TEXT = "{http://schemas.openxmlformats.org/drawingml/2006/main}t"
+FRAME = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}cNvPr"
+
+
+@cache
+def template() -> bytes:
+    """The template with the demo job typed in and its charts."""
+    return template_bytes(build_model(), demo().cells, decorate)
+
+
+def parts(pattern: str) -> list[ElementTree.Element]:
+    with zipfile.ZipFile(io.BytesIO(template())) as package:
+        names = sorted(n for n in package.namelist() if re.fullmatch(pattern, n))
+        return [ElementTree.fromstring(package.read(name)) for name in names]
+
+
+def charts() -> list[ElementTree.Element]:
+    return parts(r"xl/charts/chart\d+\.xml")
+
+
+def words(element: ElementTree.Element | None) -> str:
+    return "" if element is None else "".join(t.text or "" for t in element.iter(TEXT))
+
+
+def titles(chart: ElementTree.Element) -> tuple[str, list[str]]:
+    """Title of a chart, and those of its axes."""
+    own = words(chart.find(f"{CHART}chart/{CHART}title"))
+    return own, [words(axis.find(f"{CHART}title")) for axis in chart.iter(f"{CHART}valAx")]
+
+
+def references(chart: ElementTree.Element) -> list[tuple[str, str]]:
+    """Cells of x and y of every series."""
+    found = []
+    for series in chart.iter(f"{CHART}ser"):
+        pair = [series.find(f"{CHART}{axis}//{CHART}f") for axis in ("xVal", "yVal")]
+        found.append((str(pair[0].text), str(pair[1].text)) if None not in pair else ("", ""))
+    return found
+
+
+def cells_of(plan: Layout, key: str, first: int, count: int) -> str:
+    sheet, area = plan.places[key].sheet, plan.places[key].area
+    letter = openpyxl.utils.get_column_letter(area.column1)
+    start = area.row1 + first
+    return f"'{sheet}'!${letter}${start}:${letter}${start + count - 1}"
+
+
+@pytest.mark.slow
+def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_axis() -> None:
+    heads = [titles(chart) for chart in charts()]
+    assert [own for own, _ in heads] == [
+        *(f"Side {n}, {name}" for n, name in enumerate(SIDES, 1)),
+        "The lot from above, with contours and the best places",
+    ]
+    for own, axes in heads[:4]:
+        assert axes == ["ft from its first corner", "in from the string"], own
+    assert heads[4][1] == ["x, ft", "y, ft"]
+
+
+@pytest.mark.slow
+def test_every_chart_is_told_in_words_too() -> None:
+    (drawing,) = parts(r"xl/drawings/drawing\d+\.xml")
+    told = [str(frame.get("descr")) for frame in drawing.iter(FRAME)]
+    assert len(told) == 5
+    for name, text in zip(SIDES, told, strict=False):
+        assert f"along the {name} side" in text
+    assert told[4].startswith("Plan of the lot")
+
+
+@pytest.mark.slow
+def test_the_series_read_the_ten_stations_of_their_side_and_the_whole_plan() -> None:
+    plan = layout(build_model())
+    for side, chart in enumerate(charts()[:4]):
+        wanted = [
+            (cells_of(plan, line.x, 10 * side, 10), cells_of(plan, line.y, 10 * side, 10))
+            for line in SIDE_LINES
+        ]
+        assert references(chart) == wanted
+    for line, (x, y) in zip(PLAN_LINES, references(charts()[4]), strict=True):
+        for key, cells in ((line.x, x), (line.y, y)):
+            area = plan.places[key].area
+            assert cells == cells_of(plan, key, 0, area.row2 - area.row1 + 1)
+
+
+def test_no_two_series_of_a_chart_differ_by_colour_alone() -> None:
+    for lines in (SIDE_LINES, PLAN_LINES):
+        looks = [(line.dash, line.marker, line.width_pt) for line in lines]
+        assert len(set(looks)) == len(looks)
+
+
+@pytest.mark.slow
+def test_cut_and_fill_have_signs_besides_their_colours() -> None:
+    book: Any = openpyxl.load_workbook(io.BytesIO(template()))
+    plan = layout(build_model())
+    sheet = book[plan.places["heat_1_in"].sheet]
+    scales = [
+        (str(each.sqref), rule)
+        for each in sheet.conditional_formatting
+        for rule in each.rules
+        if rule.type == "colorScale"
+    ]
+    ((cells, scale),) = scales
+    first, last = plan.places["heat_1_in"].area, plan.places["heat_5_in"].area
+    assert parse_range(cells) == first._replace(column2=last.column2)
+    # White is exactly where neither is dug nor filled.
+    assert [point.type for point in scale.colorScale.cfvo] == ["min", "num", "max"]
+    assert float(scale.colorScale.cfvo[1].val) == 0
+    for row in range(first.row1, first.row2 + 1):
+        for column in range(first.column1, last.column2 + 1):
+            assert sheet.cell(row, column).number_format.startswith("+0.0;-0.0")
+
+
+def test_a_model_without_pictures_gets_none() -> None:
+    book = build_template(toy_model(), None, decorate)
+    assert not any(sheet._charts for sheet in book.worksheets)
+
+
+@needs_libreoffice
+@pytest.mark.slow
+def test_the_charts_survive_a_visit_to_another_program() -> None:
+    # What it does not understand it leaves out when it saves: all five must come back.
+    with zipfile.ZipFile(io.BytesIO(convert(template()))) as package:
+        saved = [n for n in package.namelist() if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
+        assert len(saved) == 5
+        drawn = "".join(package.read(n).decode() for n in saved)
+    assert "Bottom of courses or stone" in drawn
+    assert "Place 1 (best)" in drawn
