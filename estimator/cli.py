@@ -173,7 +173,8 @@ def _refill(options: argparse.Namespace) -> int:
     print(answer(report.refill.values))
     _print_notes(report.notes)
     kept = f" The version before: {report.previous.name}" if report.previous else ""
-    print(f"\nRefilled: {report.path.resolve()}.{kept}")
+    done = "Refilled" if report.changed else "Up to date"
+    print(f"\n{done}: {report.path.resolve()}.{kept}")
     return 0
 
 

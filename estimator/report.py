@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -35,12 +35,14 @@ class CheckedBook:
     Args:
         values: Every quantity for the inputs as they stand, solved parts from the file.
         stale: Solvers whose inputs changed, by name: 2 out of date, 1 prices changed.
-        overrides: Sentences on numbers typed over.
+        overrides: Sentences on numbers typed over and formulas changed.
+        labels: What each solver gives, in words, by its name.
     """
 
     values: Mapping[str, Any]
     stale: Mapping[str, int]
     overrides: tuple[str, ...] = ()
+    labels: Mapping[str, str] = field(default_factory=dict)
 
 
 def answer(values: Mapping[str, Any]) -> str:
@@ -78,7 +80,7 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
         lines += [f"  {t}" for t in found] or ["  nothing found"]
     for solver, level in book.stale.items():
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
-        lines.append(f"{solver}: {words}; run: estimator refill")
+        lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")
     lines += book.overrides
     return "\n".join(lines), failing
 

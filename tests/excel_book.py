@@ -24,7 +24,7 @@ ERRORS = {
 }  # fmt: skip
 
 
-class Disconnected(Exception):
+class DisconnectedError(Exception):
     """What a call to a closed book raises here; Windows and macOS have classes of their own."""
 
 
@@ -46,7 +46,7 @@ class Data:
 
     def reach(self) -> None:
         if self.closed:
-            raise Disconnected("the object invoked has disconnected from its clients")
+            raise DisconnectedError("the object invoked has disconnected from its clients")
 
 
 @lru_cache(maxsize=2)
@@ -67,7 +67,7 @@ def _load(data: bytes) -> tuple[dict[str, str], dict[str, dict[tuple[int, int], 
             (r, c): content
             for r, row in enumerate(port.read(sheet, Area(1, 1, *end)), start=1)
             for c, content in enumerate(row, start=1)
-            if content != BLANK
+            if not content.blank
         }
         for sheet, end in ends.items()
     }
@@ -203,7 +203,7 @@ class Range:
         place = f"{self.sheet.name}!{address(self.row, self.column)}"
         self._data.attempts += 1
         if self._data.attempts - 1 == self._data.fail_at:
-            raise Disconnected(f"{place}: the cell is protected")
+            raise DisconnectedError(f"{place}: the cell is protected")
         self._data.writes.append(place)
         cells = self._data.cells[self.sheet.name]
         for r, row in enumerate(value, start=self.row):

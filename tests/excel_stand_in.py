@@ -30,8 +30,8 @@ _LOADED = ("xlwings._xlwindows", "xlwings.com_server", "xlwings.udfs")
 MODULE = "estimator.live.udfs"
 MISSING = -2147352572
 """What the dispatcher gets for an argument that a formula leaves out."""
-DIV0, VALUE = -2146826281, -2146826273
-"""How error cells arrive: #DIV/0!, #VALUE!."""
+DIV0, VALUE, SPILL = -2146826281, -2146826273, -2146826243
+"""How error cells arrive: #DIV/0!, #VALUE!, and #SPILL!, which xlwings has no text for."""
 
 
 class Stub(ModuleType):

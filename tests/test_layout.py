@@ -11,7 +11,7 @@ from estimator.errors import RowError
 from estimator.formula import MAX_FORMULA
 from estimator.inputs import Field
 from estimator.rows import MARKS_SHEET, OPTION_KEYS, Model, Sheet
-from estimator.workbook.a1 import Range, parse_cell, parse_range, shift_formula, split_target
+from estimator.workbook.a1 import Range, parse_range, shift_formula, split_target
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.names import names
 from estimator.workbook.plans import SectionPlan, TablePlan
@@ -113,12 +113,17 @@ def test_one_formula_down_a_table_column() -> None:
 
 def test_a_blank_option_is_quiet_behind_one_test_of_its_heading() -> None:
     assert FORMULAS["Planting", "D7"].startswith('IF(D$5="","",')
-    assert FORMULAS["Planting", "D5"] == "Options!L5"
-    assert FORMULAS["Field Sheet", "K11"].startswith('IF(K$9="","",')
+    assert FORMULAS["Planting", "D5"] == "Options!K5"
+    rise = PLAN.places["step_rise_ft"].area
+    first, heading = _cell(rise.row1, rise.column1), _cell(rise.row1 - 1, rise.column1)
+    guard = f'IF({heading[0]}${heading[1:]}="","",'
+    assert FORMULAS["Field Sheet", first].startswith(guard)
+    assert FORMULAS["Field Sheet", heading] == "LEFT(Options!K$5)"
 
 
 def test_job_numbers_wait_for_inputs_that_can_be_read_but_the_flag_does_not() -> None:
-    assert FORMULAS["Planting", "C16"].startswith("IF(inputs_ok=1,")
+    dear = PLAN.places["dear_soils"]
+    assert FORMULAS[dear.sheet, _cell(*dear.cell())].startswith("IF(inputs_ok=1,")
     assert {"inputs_ok", "input_problems", "option_used", "overall_flag"} <= unguarded(MODEL)
     flag = PLAN.places["overall_flag"]
     assert not FORMULAS[flag.sheet, _cell(*flag.cell())].startswith("IF(inputs_ok=1")
@@ -201,9 +206,11 @@ def test_the_snapshot_has_every_cell_that_a_solver_reads_once() -> None:
 
 def test_what_depends_on_a_solver_shows_its_state_beside_the_number() -> None:
     states = PLAN.snapshot.states
+    beside = PLAN.sheets["Planting"].columns.state
     for key in ("trips", "trips_and_steps", "verdict"):
-        row = PLAN.places[key].area.row1
-        assert FORMULAS["Planting", f"I{row}"] == f"'{MARKS_SHEET}'!$I${states['steps', 'buying']}"
-    row = PLAN.places["volume_ft3"].area.row1
-    assert ("Planting", f"I{row}") not in FORMULAS
-    assert parse_cell("I9") == (9, 9)
+        cell = _cell(PLAN.places[key].area.row1, beside)
+        assert FORMULAS["Planting", cell] == f"'{MARKS_SHEET}'!$J${states['steps', 'buying']}"
+    assert ("Planting", _cell(PLAN.places["volume_ft3"].area.row1, beside)) not in FORMULAS
+    table = next(p for p in PLAN.sheets["Field Sheet"].parts if isinstance(p, TablePlan))
+    over = FORMULAS["Field Sheet", _cell(table.state_row, table.left)]
+    assert over == f"'{MARKS_SHEET}'!$I${states['steps',]}"

@@ -118,7 +118,7 @@ def test_screen_alerts_and_calculation_are_as_they_were_after_a_refill(
 def test_a_length_kept_as_text_does_not_turn_into_a_date(excel: excel_book.Book) -> None:
     type_in(excel, "in_building_length_ft", "12-6")
     refill_book(opened(excel))
-    sheet, row, column = place_of(excel, "snapshot_value")
+    sheet, _, column = place_of(excel, "snapshot_value")
     written = [c.value for (_, c_at), c in excel.data.cells[sheet].items() if c_at == column]
     assert all(not c.date for c in excel.data.cells[sheet].values())
     assert 12.5 in written or "12-6" in written
@@ -137,9 +137,7 @@ def test_a_text_over_a_computed_number_is_refused_and_nothing_is_written(
 
 
 @pytest.mark.parametrize("at", [0, 1, 7])
-def test_a_write_that_fails_leaves_the_open_book_as_it_was(
-    excel: excel_book.Book, at: int
-) -> None:
+def test_a_write_that_fails_leaves_the_open_book_as_it_was(excel: excel_book.Book, at: int) -> None:
     type_in(excel, "in_point_x_ft", MOVED_FT, 2)
     before = excel.data.snapshot()
     excel.data.fail_at = at
@@ -153,7 +151,7 @@ def test_a_write_that_fails_leaves_the_open_book_as_it_was(
 def test_a_book_closed_meanwhile_is_said_plainly(excel: excel_book.Book) -> None:
     book = opened(excel)
     excel.data.closed = True
-    with pytest.raises(FileError, match="can't be reached.*still open"):
+    with pytest.raises(FileError, match=r"can't be reached.*still open"):
         refill_book(book)
 
 

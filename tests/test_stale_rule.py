@@ -19,6 +19,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -31,7 +32,7 @@ from estimator.inputs import Field, TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.refusals import refuse
-from estimator.rows import OPTION_KEYS, Model, Quantity, Solver, evaluate
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, Model, Quantity, Solver, evaluate
 from estimator.units import IN_PER_FT, parse_length
 from estimator.workbook.a1 import Range
 from estimator.workbook.book import Book, read_book
@@ -110,22 +111,24 @@ class World:
         self.shown = list(self._shown())
         sheets = {s.sheet for s in self.shown}
         self.sheets = [s.name for s in self.port.package.sheets if s.name in sheets]
+        self.sheets.append(MARKS_SHEET)
 
     def _shown(self) -> Iterator[Shown]:
         for sheet in self.layout.sheets.values():
             for part in sheet.parts:
                 if isinstance(part, SectionPlan):
                     for key, row in part.rows.items():
-                        yield from self._of(key, (row, sheet.columns.check))
+                        yield from self._of(key, (row, sheet.columns.state))
                 elif isinstance(part, TablePlan):
                     for key in part.table.keys:
-                        yield from self._of(key, (part.state_row, 1) if part.state_row else None)
+                        yield from self._of(key, (part.state_row, part.left))
 
-    def _of(self, key: str, state: tuple[int, int] | None) -> Iterator[Shown]:
+    def _of(self, key: str, state: tuple[int, int]) -> Iterator[Shown]:
         item = self.model.quantities[key]
         if item.role in ("row", "solved"):
             sheet, area = self.book.places[key]
-            yield Shown(item, sheet, area, state if self.model.upstream(key) else None)
+            marked = self.model.upstream(key) and all(state)
+            yield Shown(item, sheet, area, state if marked else None)
 
     def typed(self, edits: Mapping[tuple[str, int], Any]) -> TypedJob:
         """The job with cells edited."""
@@ -137,10 +140,16 @@ class World:
                 cells[cell] = value
         return TypedJob(cells, self.book.typed.where)
 
-    def engine(self, typed: TypedJob) -> tuple[Mapping[str, Any] | None, str]:
-        """A fresh run, and what the engine says against it."""
+    def engine(
+        self, typed: TypedJob, marks: Mapping[str, Any] = MappingProxyType({})
+    ) -> tuple[Mapping[str, Any] | None, str]:
+        """A fresh run, and what the engine says against it.
+
+        ``marks`` are the solvers' marks as the workbook shows them, so that the words that tell
+        of them can be compared too.
+        """
         try:
-            values = evaluate(self.quick, read_inputs(self.model, typed))
+            values = evaluate(self.quick, read_inputs(self.model, typed) | dict(marks))
         except EstimatorError as error:
             return None, str(error)
         try:
@@ -148,6 +157,19 @@ class World:
         except EstimatorError as error:
             return values, str(error)
         return values, ""
+
+    def marks(self, seen: Values) -> dict[str, Any]:
+        """The solvers' marks as the workbook shows them; a blank one belongs to no option."""
+        found = {}
+        for key, item in self.model.quantities.items():
+            if item.role == "mark" and item.by_option:
+                sheet, area = self.book.places[key]
+                cells = [
+                    self._cell(seen, sheet, area.row1, area.column1 + option)
+                    for option in range(len(OPTION_KEYS))
+                ]
+                found[key] = np.array([0.0 if c == "" else float(c) for c in cells])[:, np.newaxis]
+        return found
 
     def compare(self, seen: Values, values: Mapping[str, Any] | None, refused: str) -> Outcome:
         """What became of every number shown."""
@@ -338,8 +360,10 @@ def test_every_input_edited_leaves_right_or_marked_numbers(
         for one in work:
             before = world.book.typed.cells.get((one.key, one.place))
             office.send(set=[[*one.cell, one.value]], read=world.sheets)
-            fresh, said = world.engine(world.typed({(one.key, one.place): one.value}))
+            typed = world.typed({(one.key, one.place): one.value})
+            world.engine(typed)  # while LibreOffice is at work; its answers are kept
             seen = office.receive()
+            fresh, said = world.engine(typed, world.marks(seen))
             office.send(set=[[*one.cell, as_typed(before)]])
             outcome = world.compare(seen, fresh, said)
             counts.update(outcome.counts)

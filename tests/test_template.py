@@ -24,6 +24,7 @@ from estimator.workbook.layout import Layout, layout
 from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.marks import source_reference
 from estimator.workbook.names import names
+from estimator.workbook.snapshot import STATE_COLUMN
 from estimator.workbook.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
 from estimator.workbook.template import build_template, template_bytes, workbook_bytes
 
@@ -117,7 +118,7 @@ def test_a_solved_workbook_is_fresh_until_something_that_was_read_changes() -> N
     _snapshot_into(book, PLAN, recalculated(workbook_bytes(book)))
     found = names(PLAN)
 
-    def marks(**typed: Any) -> tuple[list[Any], list[Any], str]:
+    def marks(**typed: Any) -> tuple[list[Any], list[Any], str, str]:
         changed = openpyxl.load_workbook(io.BytesIO(workbook_bytes(book)))
         for name, value in typed.items():
             sheet, area = found[f"in_{name}"].replace("$", "").replace("'", "").split("!")
@@ -126,17 +127,21 @@ def test_a_solved_workbook_is_fresh_until_something_that_was_read_changes() -> N
         rows = [PLAN.snapshot.mark_rows[f"stale_{name}"] for name in ("steps", "buying")]
         sheet = seen[MARKS_SHEET]
         steps, buying = ([sheet.cell(row, 3 + o).value for o in (0, 1, 3)] for row in rows)
-        state = seen["Planting"].cell(PLAN.places["trips"].area.row1, 9).value
-        return steps, buying, state or ""
+        beside = PLAN.sheets["Planting"].columns.state
+        short = seen["Planting"].cell(PLAN.places["trips"].area.row1, beside).value
+        words = sheet.cell(PLAN.snapshot.states["steps", "buying"], STATE_COLUMN).value
+        return steps, buying, short or "", words or ""
 
-    assert marks() == ([0, 0, 0], [0, 0, 0], "")
+    assert marks() == ([0, 0, 0], [0, 0, 0], "", "")
     assert marks(soil_price=2.6) == (
         [0, 0, 0],
         [1, 1, 1],
+        "prices changed",
         "may no longer be cheapest: buying",
     )
-    assert marks(depth_in="13") == ([2, 0, 0], [2, 0, 0], "out of date: steps, buying")
-    assert marks(soil_name="LOAM") == ([2, 2, 2], [0, 0, 0], "out of date: steps")
+    late = "out of date"
+    assert marks(depth_in="13") == ([2, 0, 0], [2, 0, 0], late, "out of date: steps, buying")
+    assert marks(soil_name="LOAM") == ([2, 2, 2], [0, 0, 0], late, "out of date: steps")
 
 
 READINGS = [
@@ -289,7 +294,12 @@ def test_text_of_every_style_stands_out_from_its_ground() -> None:
     fills = {style.fill for style in STYLES if style.fill} | {WHITE}
     for style in STYLES:
         assert contrast(style.ink, style.fill or WHITE) >= 4.5, style.name
+    in_tables = [style for style in STYLES if style.name.startswith("Table ")]
     for mark in MARKS:
+        if not mark.ink:  # the letters keep the colour of their cells
+            grounds = {mark.fill or WHITE}
+            assert all(contrast(s.ink, ground) >= 4.5 for s in in_tables for ground in grounds)
+            continue
         grounds = {mark.fill} if mark.fill else fills - {BY_NAME["Column heading"].fill}
         assert all(contrast(mark.ink, ground) >= 4.5 for ground in grounds), mark.name
     assert contrast("000000", WHITE) == pytest.approx(21)

@@ -102,7 +102,7 @@ def some_of_each(patterns: list[list[Cell]], cells: Cells, chance: random.Random
 
 def faults(book: Written, cells: Cells) -> list[str]:
     """Formulas that LibreOffice left as they were or that end in an error."""
-    bad = [cell for cell in book.formulas if cells[cell] == WRONG]
+    bad = [cell for cell in book.formulas if cells[cell] in (WRONG, str(WRONG))]
     bad += [cell for cell in book.formulas if isinstance(cells[cell], CellError)]
     return [f"{book.label} {cell}: {cells[cell]}" for cell in bad]
 

@@ -7,7 +7,10 @@ that are alike but for where their cells stand are compiled once.
 
 from __future__ import annotations
 
+import io
+import re
 import subprocess
+import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -31,13 +34,13 @@ from estimator.workbook.a1 import Range, address, parse_cell, parse_range, token
 from estimator.workbook.file import FilePort, create_workbook
 from estimator.workbook.package import Package
 from estimator.workbook.reading import CellError, Value, formula_cells, grid
-from estimator.workbook.recalculate import with_caches
 
 Cell = tuple[str, int, int]
 """Sheet, row and column."""
 
 WRONG = -98765.4321
 """What every formula's cell shows before it is worked out anew: no number of a real job."""
+_SHOWN = re.compile(rb"(</f>|<f [^<>]*/>)(?:<v>[^<]*</v>|<v */>)?")
 
 
 Cells = Mapping[Cell, Value]
@@ -101,13 +104,29 @@ def by_libreoffice(books: Sequence[Written], folder: Path) -> list[Cells]:
     (profile / "user").mkdir(parents=True)
     (profile / "user" / "registrymodifications.xcu").write_text(_ALWAYS_RECALCULATE)
     for book in books:
-        shown = {(sheet, address(row, column)): WRONG for sheet, row, column in book.formulas}
-        (wrong / f"{book.label}.xlsx").write_bytes(with_caches(book.data, shown))
+        (wrong / f"{book.label}.xlsx").write_bytes(_wrong(book))
     asked = ["soffice", f"-env:UserInstallation=file://{profile}", "--headless"]
     asked += ["--convert-to", "xlsx", "--outdir", str(right)]
     asked += [str(wrong / f"{book.label}.xlsx") for book in books]
     subprocess.run(asked, check=True, capture_output=True, timeout=300 + 60 * len(books))
     return [read_cells((right / f"{b.label}.xlsx").read_bytes(), b.formulas) for b in books]
+
+
+def _wrong(book: Written) -> bytes:
+    """The file with :data:`WRONG`, as a number or a text, for the value of every formula."""
+    target, changed = io.BytesIO(), 0
+    with (
+        zipfile.ZipFile(io.BytesIO(book.data)) as old,
+        zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as new,
+    ):
+        for part in old.namelist():
+            content = old.read(part)
+            if part.startswith("xl/worksheets/sheet"):
+                content, count = _SHOWN.subn(rb"\g<1><v>%a</v>" % WRONG, content)
+                changed += count
+            new.writestr(part, content)
+    assert changed == len(book.formulas)
+    return target.getvalue()
 
 
 # --- the engine against the cells of a file ---
@@ -258,19 +277,31 @@ def _compiled(pattern: Pattern) -> Any:
 def by_library(book: Written, cell: Cell, cells: Cells) -> Value:
     """A formula's value by the ``formulas`` library, given the cells that it reads."""
     pattern, reads = pattern_of(book.formulas[cell], cell[0], book.names)
+    return _evaluated(pattern, tuple(_block(cells, *area) for area in reads))
+
+
+@cache
+def _evaluated(pattern: Pattern, blocks: tuple[_Block, ...]) -> Value:
+    """A pattern over cells; the same formula on the same cells is worked out once."""
     function = _compiled(pattern)
-    given = dict(zip(pattern.slots, reads, strict=True))
-    arguments = [Ranges().push(slot, _block(cells, *given[slot])) for slot in function.inputs]
-    result = np.asarray(function(*arguments), dtype=object).ravel()[0]
-    return _from_library(result)
+    given = dict(zip(pattern.slots, blocks, strict=True))
+    arguments = []
+    for slot in function.inputs:
+        shape, contents = given[slot]
+        values = np.empty(shape, dtype=object)
+        values.flat = [_to_library(value) for _, value in contents]
+        arguments.append(Ranges().push(slot, values))
+    return _from_library(np.asarray(function(*arguments), dtype=object).ravel()[0])
 
 
-def _block(cells: Cells, sheet: str, area: Range) -> Any:
-    block = np.empty((area.row2 - area.row1 + 1, area.column2 - area.column1 + 1), dtype=object)
-    for row, column in np.ndindex(block.shape):
-        place = (sheet, area.row1 + row, area.column1 + column)
-        block[row, column] = _to_library(cells.get(place))
-    return block
+_Block = tuple[tuple[int, int], tuple[tuple[type, Value], ...]]
+"""Rows and columns of a range, and the type (as 1 is not TRUE) and value of each of its cells."""
+
+
+def _block(cells: Cells, sheet: str, area: Range) -> _Block:
+    rows, columns = range(area.row1, area.row2 + 1), range(area.column1, area.column2 + 1)
+    values = [cells.get((sheet, row, column)) for row in rows for column in columns]
+    return (len(rows), len(columns)), tuple((type(value), value) for value in values)
 
 
 def _to_library(value: Value) -> Any:

@@ -31,6 +31,7 @@ class Document:
             "com.sun.star.frame.Desktop", remote
         )
         self.model = self._find(desktop, name)
+        self.kinds: dict[int, int] = {}
 
     @staticmethod
     def _find(desktop: Any, name: str) -> Any:
@@ -97,7 +98,10 @@ class Document:
         groups = sheet.getUniqueCellFormatRanges()
         for i in range(groups.getCount()):
             group = groups.getByIndex(i)
-            kind = formats.getByKey(group.NumberFormat).Type
+            key = group.NumberFormat
+            if key not in self.kinds:
+                self.kinds[key] = formats.getByKey(key).Type
+            kind = self.kinds[key]
             if kind & (DATE | LOGICAL):
                 word = "date" if kind & DATE else "logical"
                 found += [

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from estimator.rows import Model, Notes, Quantity, Section, Sheet, Table
 from estimator.workbook.a1 import Range
 from estimator.workbook.grid import (
+    LONG_TABLE,
     NOTES_WIDTH,
     Grid,
+    first_column,
     is_working,
+    neighbours,
     note_text,
     place_table,
     section_items,
     sheet_grid,
     sheet_kind,
     sheet_role,
+    table_roles,
     text_size,
 )
 from estimator.workbook.metrics import wrapped
@@ -43,8 +49,16 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
     tables = [part for part in sheet.parts if isinstance(part, Table)]
     placed: Placed = {}
     last = grid.columns.last
+    beside = neighbours(model, sheet)
     for table in (table for table in tables if not is_working(model, table)):
-        columns, printed = place_table(model, sheet, table, grid, 1)
+        start = first_column(model, table)
+        left = beside.get(table.keys[0])
+        if left is not None:
+            start = placed[left.keys[0]][1] + 2
+            if start + len(table_roles(model, table)) - 1 > grid.columns.last:
+                del beside[table.keys[0]]
+                start = 1
+        columns, printed = place_table(model, sheet, table, grid, start)
         placed[table.keys[0]] = columns, printed
         last = max(last, printed)
     if last == 1:
@@ -53,7 +67,7 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
     for table in (table for table in tables if is_working(model, table)):
         placed[table.keys[0]] = place_table(model, sheet, table, grid, aside)
     helper = max(grid.widths) + 2
-    builder = _Builder(model, sheet, kind, grid, places, placed, last, helper)
+    builder = _Builder(model, sheet, kind, grid, places, placed, beside, last, helper)
     builder.run()
     return SheetPlan(
         name=sheet.name,
@@ -86,11 +100,13 @@ class _Builder:
         grid: Grid,
         places: dict[str, Place],
         placed: Placed,
+        beside: Mapping[str, Table],
         last: int,
         helper: int,
     ) -> None:
         self.model, self.sheet, self.kind = model, sheet, kind
         self.grid, self.places, self.placed, self.helper = grid, places, placed, helper
+        self.beside = beside
         self.parts: list[Part] = []
         self.rows = section_items(model, sheet)
         self.by_option = any(item.by_option for item in self.rows)
@@ -112,9 +128,14 @@ class _Builder:
     def run(self) -> None:
         """Place what is printed, then the workings below it."""
         parts = self.sheet.parts
+        top = self.row
         for part in parts:
-            if not (isinstance(part, Table) and is_working(self.model, part)):
-                self.put(part)
+            if isinstance(part, Table) and is_working(self.model, part):
+                continue
+            if isinstance(part, Table) and part.keys[0] in self.beside:
+                self.row = top
+            top = self.row
+            self.put(part)
         workings = [p for p in parts if isinstance(p, Table) and is_working(self.model, p)]
         if workings:
             self.workings_row = self.row
@@ -156,7 +177,7 @@ class _Builder:
             for item in items:
                 if note_text(item):
                     text = f"{item.label}: {note_text(item)}"
-                    foot += wrapped(text, self.room, text_size(self.sheet))
+                    foot += wrapped(text, self.room, NOTE_SIZE * text_size(self.sheet))
         return SectionPlan(part, self.row, rows, tuple(foot))
 
     def _row_place(self, item: Quantity, at: int) -> Place:
@@ -176,23 +197,41 @@ class _Builder:
         columns, _ = self.placed[part.keys[0]]
         working = is_working(self.model, part)
         most = PRINTED_ROWS.get(part.axis, part.capacity)
-        row = self.row
-        lines = [bool(part.note), any(self.model.upstream(key) for key in part.keys)]
-        lines.append(not working and most < part.capacity)
-        at = []
-        for line in lines:
-            row += line
-            at.append(row if line else 0)
-        by_option = any(column.option is not None for column in columns)
+        note, stale, more = self._lead(part)
+        row = self.row + max(sum(map(len, self._lead(each))) for each in self._level(part))
         header = row + 1
+        more_row = row if more else 0
+        state_row = row - len(more) if stale else 0
+        by_option = any(column.option is not None for column in columns)
         first = header + (3 if by_option else 2)
         last = first + part.capacity - 1
         helpers = self._table_places(part, columns, first, last)
         printed = 0 if working else min(last, first + most - 1)
         return TablePlan(
-            part, self.row, at[0], at[1], at[2], header, header + 1,
+            part, self.row, self.row + 1 if note else 0, tuple(note), state_row, more_row,
+            header, header + 1,
             header + 2 if by_option else 0, first, last, printed, (*columns, *helpers),
         )  # fmt: skip
+
+    def _level(self, part: Table) -> list[Table]:
+        """The table and the one beside it, whose headings stand on one row."""
+        left = self.beside.get(part.keys[0], part)
+        tables = (each for each in self.sheet.parts if isinstance(each, Table))
+        return [each for each in tables if self.beside.get(each.keys[0], each) is left]
+
+    def _lead(self, part: Table) -> tuple[list[str], list[str], list[str]]:
+        """Lines between a table's title and its headings: notes, state, rows not printed."""
+        room = self.room
+        if len(self._level(part)) > 1:
+            columns, last = self.placed[part.keys[0]]
+            room = sum(self.grid.widths[c] for c in range(columns[0].column, last + 1)) + 1
+        note: list[str] = []
+        if part.note:
+            note = wrapped(part.note, room, NOTE_SIZE * text_size(self.sheet))
+        stale = any(self.model.upstream(key) for key in part.keys)
+        more = PRINTED_ROWS.get(part.axis, part.capacity) < part.capacity
+        more = more and not is_working(self.model, part)
+        return note, ["state"] * stale, ["more"] * more
 
     def _table_places(
         self, part: Table, columns: list[TableColumn], first: int, last: int
@@ -238,12 +277,12 @@ def _printed(parts: list[Part], last: int) -> list[Range]:
     return areas
 
 
+NOTE_SIZE = 0.9
+"""Size of notes in sizes of the sheet's texts."""
 SCROLLED_ROWS = 15
 """Section rows from which on the column headings of a sheet with tables stay in view."""
-LONG_TABLE = 20
-"""Rows from which on a table's headings are repeated on every page, ..."""
 MAIN_TABLE = 0.6
-"""... if the table has at least this share of all rows of the sheet."""
+"""Share of a sheet's rows from which on a table's headings are repeated on every page."""
 
 
 def _titles(builder: _Builder) -> tuple[int, int]:
@@ -254,7 +293,7 @@ def _titles(builder: _Builder) -> tuple[int, int]:
     many = len(builder.rows) >= SCROLLED_ROWS
     if not tables or (many and (builder.by_option or builder.kind == "job")):
         return top
-    top = (1, 3) if many else top
+    top = 1, 3
     longest = max(tables, key=lambda table: table.printed_row - table.first_row)
     length = longest.printed_row - longest.first_row + 1
     lines = builder.parts[-1].last_row if not builder.workings_row else builder.workings_row

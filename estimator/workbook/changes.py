@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from estimator.errors import FileError
 from estimator.rows import Model
@@ -28,6 +29,7 @@ from estimator.workbook.layout import Layout, layout
 from estimator.workbook.names import names
 from estimator.workbook.port import Edit, place_text
 from estimator.workbook.references import sheet_prefix
+from estimator.workbook.shipped import Shipped, shipped
 from estimator.workbook.writer import formulas
 
 DIGITS = 14
@@ -164,10 +166,25 @@ class Formulas:
     """The model's formulas, each where its cell stands in a workbook now."""
 
     def __init__(self, model: Model, book: Book, ranges: Mapping[str, tuple[str, Range]]) -> None:
-        self._plan = layout(model)
-        self._texts = formulas(model, self._plan)
-        self._moves = moves(self._plan, ranges)
+        self._model = model
+        self._ranges = ranges
         self._book = book
+
+    @cached_property
+    def _plan(self) -> Layout:
+        return layout(self._model)
+
+    @cached_property
+    def _texts(self) -> Mapping[tuple[str, str], str]:
+        return formulas(self._model, self._plan)
+
+    @cached_property
+    def _moves(self) -> Moves:
+        return moves(self._plan, self._ranges)
+
+    @cached_property
+    def _shipped(self) -> Shipped:
+        return shipped()
 
     def of(self, key: str, place: tuple[int, int]) -> tuple[str, str]:
         """The template's formula of a computed cell, and the sheet on which it stands there."""
@@ -178,10 +195,12 @@ class Formulas:
     def changed(self) -> Iterator[FormulaCell]:
         """Computed cells whose formula is not the model's."""
         for cell in self._book.formulas:
-            wanted, sheet = self.of(cell.key, cell.place)
             text = cell.content.formula or ""
-            if text == wanted and self._moves.none:
+            sheet, row, column = cell.edit
+            unmoved = self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key)
+            if unmoved and text == self._shipped.formulas.get((sheet, address(row, column))):
                 continue
+            wanted, sheet = self.of(cell.key, cell.place)
             if not _matches(self._moves.pieces(wanted, sheet), tokens(text)):
                 yield cell
 

@@ -23,8 +23,7 @@ from estimator.workbook.reading import CellError
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill import Refill, check_book, plan_refill
 from estimator.workbook.save import write_atomically
-
-TEMPLATE = Path(__file__).resolve().parents[2] / "workbook_templates" / "outbuilding_base.xlsx"
+from estimator.workbook.shipped import TEMPLATE
 
 
 class FilePort:
@@ -72,12 +71,14 @@ class Report:
         refill: What was read, solved and written.
         notes: Sentences for the person: what could not be done, what was kept.
         previous: The version kept beside it, if any.
+        changed: Whether the file is another than before.
     """
 
     path: Path
     refill: Refill
     notes: tuple[str, ...]
     previous: Path | None = None
+    changed: bool = True
 
 
 def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, tuple[str, ...]]:
@@ -139,7 +140,7 @@ def refill_workbook(path: Path, model: Model) -> Report:
     """
     data, refill, notes = refill_bytes(read_file(path), model, path.name)
     saved = write_atomically(path, data)
-    return Report(path, refill, notes, saved.previous)
+    return Report(path, refill, notes, saved.previous, saved.changed)
 
 
 def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool = False) -> Report:

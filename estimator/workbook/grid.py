@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from estimator.rows import Model, Quantity, Section, Sheet, Table
+from estimator.workbook.lists import LIMITED
 from estimator.workbook.metrics import text_width
 from estimator.workbook.plans import (
     OPTIONS,
@@ -37,8 +39,10 @@ PORTRAIT, LANDSCAPE = 105.0, 139.0
 """Characters of columns on a page of US Letter that is printed at full size."""
 _OPTION, _WIDE_OPTION = 16.0, 18.0
 _NOTE, _STATE, _CHECK = 40.0, 12.5, 22.0
-LARGE_COLUMNS = 9.0, 12.5
+LARGE_COLUMNS = 9.0, 13.5
 """Width of the first and of the further columns of a sheet with large texts."""
+LONG_TABLE = 20
+"""Rows from which on a table is a long one."""
 _LABEL_MOST = 36.0
 _RUN_MOST = 46.0
 
@@ -114,6 +118,42 @@ def is_working(model: Model, table: Table) -> bool:
     return by_option and not typed and bool(section_items(model, table.sheet))
 
 
+def first_column(model: Model, table: Table) -> int:
+    """First sheet column of a table: beside the numbers of other tables where it has none."""
+    inputs = sheet_role(model, table.sheet) == "input"
+    if not inputs or not _mostly_tables(model, table.sheet):
+        return 1
+    tables = [p for p in table.sheet.parts if isinstance(p, Table)]
+    numbered = [model.quantities[t.keys[0]].role == "index" for t in tables]
+    return 2 if any(numbered) and model.quantities[table.keys[0]].role != "index" else 1
+
+
+def _mostly_tables(model: Model, sheet: Sheet) -> bool:
+    tables = [p for p in sheet.parts if isinstance(p, Table) and not is_working(model, p)]
+    return len(tables) > 2 and len(section_items(model, sheet)) <= 2 * len(tables)
+
+
+def neighbours(model: Model, sheet: Sheet) -> dict[str, Table]:
+    """Tables that may stand beside the one before, as both have equally many computed rows.
+
+    By the first key of the table that stands at the right.
+    """
+    found: dict[str, Table] = {}
+    for left, right in pairwise(sheet.parts):
+        if not isinstance(left, Table) or not isinstance(right, Table):
+            continue
+        keys = (*left.keys, *right.keys)
+        plain = all(
+            model.quantities[key].role != "input" and not model.quantities[key].by_option
+            for key in keys
+        )
+        shown = not is_working(model, left) and not is_working(model, right)
+        free = left.keys[0] not in found
+        if plain and shown and free and left.capacity == right.capacity >= LONG_TABLE:
+            found[right.keys[0]] = left
+    return found
+
+
 def text_size(sheet: Sheet) -> float:
     """Size in points of the texts of a sheet."""
     return LARGE if sheet.name in LARGE_SHEETS else NORMAL
@@ -133,7 +173,7 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
         return Grid(Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1))
     if kind == "options":
         return _options_grid()
-    many = len(tables) > 2 and len(rows) <= 2 * len(tables)
+    many = _mostly_tables(model, sheet)
     runs = bool(tables) and (many or sheet_role(model, sheet) == "take-along")
     if runs and kind == "computed":
         tables = [max(tables, key=lambda table: len(table_roles(model, table)))]
@@ -170,12 +210,12 @@ def _wants(model: Model, tables: Sequence[Table], size: float) -> list[float]:
     found: list[float] = []
     for table in tables:
         roles = [r for r in table_roles(model, table) if r[0] not in WORKING_COLUMNS]
-        for place, (key, role) in enumerate(roles):
+        for place, (key, role) in enumerate(roles, start=first_column(model, table) - 1):
             if size > NORMAL:
                 width = LARGE_COLUMNS[bool(place)]
             else:
                 width = column_width(model, key, role, size, narrow=False)
-            if place == len(found):
+            while place >= len(found):
                 found.append(0.0)
             found[place] = max(found[place], round(width, 1))
     return found
@@ -252,9 +292,10 @@ def _options_computed_grid(
     fold = noted * 5 <= len(rows)
     note = 0 if fold else at
     start = first_job if job else value
+    limits = any(item.field and item.field.kind in LIMITED for item in rows)
     columns = Columns(
-        1, unit, start, start + 2, start + 3, start + 1, value, start, start + 4, state, note,
-        note or state or at - 1,
+        1, unit, start, start + 2, start + 3, start + 1, value, start,
+        start + (4 if limits else 2), state, note, note or state or at - 1,
     )  # fmt: skip
     grid = Grid(columns, fold=fold)
     for column, width in enumerate(label, start=1):

@@ -30,11 +30,11 @@ from estimator.workbook.styles import MARKS, TABS, differential
 _LETTER = 1
 """Paper size code of US Letter."""
 _DIFFERENTIAL = {mark.name: differential(mark) for mark in MARKS}
-_LONG_PT, _SHORT_PT = 690.0, 510.0
+_LONG_PT, _SHORT_PT = 670.0, 490.0
 """Height of what is printed on an upright and on a lying page of US Letter, with some to spare."""
-_KEPT, _KEPT_TABLE = 0.12, 0.4
-"""A section, or a table, that does not fit is moved to a new page if no more than this share of
-one stays blank."""
+_KEPT, _KEPT_OTHER = 0.12, 0.6
+"""A part that does not fit, a section or another, moves to a new page if that leaves no more than
+this share of a page blank."""
 _PORTRAIT_SHRINK = 0.86
 """Share of full size down to which an upright page is still the better one."""
 
@@ -51,7 +51,7 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             _input_rules(painter, layout, plan)
             _stale_rules(painter, layout, plan)
             _rows_in_use(painter, layout, plan)
-            starts = {p.title_row: isinstance(p, TablePlan) for p in plan.parts}
+            starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
             _page(painter, list(plan.printed), plan.titles, starts)
             _view(painter, _freeze(plan), TABS[plan.role])
     lists, snapshot = layout.lists, layout.snapshot
@@ -100,8 +100,8 @@ def _input_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
                 typed = layout.places[key].typed
                 if plan.kind == "options" and typed and key != KIND:
                     unused.setdefault(entry.kinds, []).append(typed)
-    for areas, test in ((reads, '{0}="?"'), (checks, 'AND({0}<>"",{0}<>"ok")')):
-        if areas:
+    for found, test in ((reads, '{0}="?"'), (checks, 'AND({0}<>"",{0}<>"ok")')):
+        for areas in _by_column(found):
             first = address(areas[0].row1, areas[0].column1)
             _rule(painter, _areas(areas), test.format(first), "bad")
     if KIND in layout.places and layout.places[KIND].sheet == plan.name:
@@ -110,6 +110,14 @@ def _input_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
         for kinds, areas in unused.items():
             tests = ",".join(f'{kind}<>"{name}"' for name in kinds)
             _rule(painter, _areas(areas), f"AND({tests})" if kinds else f'{kind}=""', "unused")
+
+
+def _by_column(areas: list[Range]) -> list[list[Range]]:
+    """The areas by their first column: programs differ on what others' cells are relative to."""
+    found: dict[int, list[Range]] = {}
+    for area in areas:
+        found.setdefault(area.column1, []).append(area)
+    return list(found.values())
 
 
 def _areas(areas: list[Range]) -> str:
@@ -211,8 +219,8 @@ def _in_use(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
     """Test of the first row (of the first option): whether anything stands in it."""
     row = part.first_row
     if part.typed_keys and not by_option:
-        at, column = layout.places[part.typed_keys[0]].typed_cell()
-        return f'TRIM(${address(at, column)})<>""'
+        first = layout.places[part.typed_keys[0]].typed_cell()
+        return f'TRIM(${address(*first)})<>""'
     tests = []
     for column in part.columns:
         if column.role != "value" or (column.option is not None) != by_option or column.option:
@@ -288,7 +296,7 @@ def _split(
         for start, end in zip([area.row1, *inside], ends, strict=True):
             need = sum(painter.height(row) for row in range(start, end + 1))
             whole = starts.get(start) and need <= page - heads
-            kept = _KEPT_TABLE if whole else _KEPT
+            kept = _KEPT_OTHER if whole else _KEPT
             if start > first and need > left and left < kept * page:
                 found.append(area._replace(row1=first, row2=start - 1))
                 first, left = start, page - heads

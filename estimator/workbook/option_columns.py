@@ -1,8 +1,7 @@
-"""Which column belongs to which option, from the letters that stand over the columns.
+"""Which column belongs to which option: by the letters over the typed columns.
 
-A person may insert columns, move an option's column or change letters. The letters are typed on
-one sheet; every other heading is a formula that leads there, so that the formulas tell what
-belongs together, wherever it stands now.
+Columns may be inserted among the typed ones. The columns of a computed block must stay together
+and in order, as its formulas count them; that is checked by where their headings lead.
 """
 
 from __future__ import annotations
@@ -11,9 +10,9 @@ from collections.abc import Iterator
 
 from estimator.errors import FileError
 from estimator.rows import OPTION_KEYS
-from estimator.workbook.a1 import Range, column_letters, parse_cell, tokens
+from estimator.workbook.a1 import Range, parse_cell, tokens
 from estimator.workbook.names import OPTION_KEY
-from estimator.workbook.port import Content, Port, range_of
+from estimator.workbook.port import Content, Port, place_text, range_of
 
 ROWS_ABOVE = 30
 """How far above its cells a heading is looked for."""
@@ -23,23 +22,24 @@ class OptionColumns:
     """Offsets of the options A to F within ranges of option columns.
 
     Raises:
-        FileError: If the column of an option is gone.
+        FileError: If the column of an option is gone, or they are out of order.
     """
 
     def __init__(self, port: Port) -> None:
         self._port = port
         self._sheet, self._area = range_of(port, OPTION_KEY)
         heads = [str(c.value or "").strip().upper() for c in port.read(self._sheet, self._area)[0]]
-        missing = [key for key in OPTION_KEYS if heads.count(key) != 1]
-        if missing:
-            found = "is gone" if missing[0] not in heads else "stands twice"
-            raise FileError(
-                f"the column of option {missing[0]} {found}.",
-                where=f"{port.label}, {self._sheet}",
-                cure=f"Type {missing[0]} over its column alone, or go back to the version before.",
-            )
+        for key in OPTION_KEYS:
+            if heads.count(key) != 1:
+                raise FileError(
+                    f"the column of option {key} {'stands twice' if key in heads else 'is gone'}.",
+                    where=f"{port.label}, {self._sheet}",
+                    cure=f"Type {key} over its column alone, or undo what was deleted.",
+                )
         self.typed = tuple(heads.index(key) for key in OPTION_KEYS)
-        self._found: dict[tuple[str, int, int, int], tuple[int, ...]] = {}
+        if list(self.typed) != sorted(self.typed):
+            raise self._out_of_order(self._sheet)
+        self._seen: set[tuple[str, int, int, int]] = set()
 
     def of(self, sheet: str, area: Range, *, typed: bool, table: bool) -> tuple[int, ...]:
         """Offsets of the options' columns within a range.
@@ -49,29 +49,40 @@ class OptionColumns:
             area: The range.
             typed: Whether it is what a person types for the options.
             table: Whether it is a column block of a table, whose headings stand right above it.
+
+        Raises:
+            FileError: If columns of a computed block were inserted, deleted or moved.
         """
         if typed:
             return self.typed
-        band = area.row1 if table else 0
-        key = sheet, area.column1, area.column2, band
-        if key not in self._found:
-            self._found[key] = self._search(sheet, area, table)
-        return self._found[key]
+        block = sheet, area.column1, area.column2, area.row1 if table else 0
+        if block not in self._seen:
+            self._check(sheet, area, table)
+            self._seen.add(block)
+        return tuple(range(len(OPTION_KEYS)))
 
-    def _search(self, sheet: str, area: Range, table: bool) -> tuple[int, ...]:
+    def _check(self, sheet: str, area: Range, table: bool) -> None:
+        if area.column2 - area.column1 + 1 != len(OPTION_KEYS):
+            raise FileError(
+                "columns were inserted or deleted among those of the options.",
+                where=f"{self._port.label}, {place_text(sheet, area.row1, area.column1)}",
+                cure="Undo that; insert columns to the left or to the right of them.",
+            )
         first = max(1, area.row1 - ROWS_ABOVE) if table else 1
         last = area.row1 - 1 if table else min(area.row1 - 1, ROWS_ABOVE)
         above = self._port.read(sheet, Range(first, area.column1, last, area.column2))
         for row in reversed(above) if table else above:
             letters = [self._letter(sheet, content, 0) for content in row]
-            if all(letters.count(key) == 1 for key in OPTION_KEYS):
-                return tuple(letters.index(key) for key in OPTION_KEYS)
-        if area.column2 - area.column1 + 1 == len(OPTION_KEYS) and self.typed == (0, 1, 2, 3, 4, 5):
-            return self.typed
-        raise FileError(
-            "the headings of the option columns are gone.",
-            where=f"{self._port.label}, {sheet}!{column_letters(area.column1)}{area.row1}",
-            cure="Undo that, or go back to the previous version kept beside the file.",
+            if all(key in letters for key in OPTION_KEYS):
+                if tuple(letters) != OPTION_KEYS:
+                    raise self._out_of_order(sheet)
+                return
+
+    def _out_of_order(self, sheet: str) -> FileError:
+        return FileError(
+            "the columns of the options do not follow each other from A to F.",
+            where=f"{self._port.label}, {sheet}",
+            cure="Move them back; to reorder options, exchange what is typed in their columns.",
         )
 
     def _letter(self, sheet: str, content: Content, depth: int) -> str:

@@ -12,8 +12,7 @@ from estimator.workbook.metrics import ROW_PT, line_count, row_height
 from estimator.workbook.styles import BY_NAME, LARGE
 
 _PLAIN_WIDTH = 8.43
-GAP_PT = 9.0
-LARGE_SIZE = 11.0
+GAP_PT, LOW_PT, THIN_PT = 9.0, 13.0, 3.0
 
 
 class Painter:
@@ -32,6 +31,8 @@ class Painter:
         self._wrapped: list[tuple[int, int, str, str]] = []
         self._heights: dict[int, float] = {}
         self._gaps: set[int] = set()
+        self._low: set[int] = set()
+        self._thin: set[int] = set()
 
     def style(self, name: str) -> str:
         """Name of a style, or of its larger twin on a sheet that has large texts."""
@@ -58,6 +59,8 @@ class Painter:
         else:
             cell._style = copy(made)
         self._heights.setdefault(row, 0.0)
+        if style == "Foot note":
+            self._low.add(row)
         if width:
             self.widen(column, width)
 
@@ -69,6 +72,10 @@ class Painter:
         """Make a row at least as high as this many lines of a style."""
         height = row_height(lines, BY_NAME[self.style(style)].size)
         self._heights[row] = max(self._heights.get(row, 0.0), height)
+
+    def thin(self, row: int) -> None:
+        """Make a row a thin band, whatever stands in it."""
+        self._thin.add(row)
 
     def gap(self, row: int) -> None:
         """Make a blank row a low one."""
@@ -90,6 +97,10 @@ class Painter:
 
     def height(self, row: int) -> float:
         """Height of a row in points."""
+        if row in self._thin:
+            return THIN_PT
         if row in self._heights:
-            return max(self._heights[row], row_height(1, LARGE_SIZE) if self.large else ROW_PT)
+            if row in self._low and not self._heights[row]:
+                return LOW_PT
+            return max(self._heights[row], ROW_PT)
         return GAP_PT if row in self._gaps else ROW_PT

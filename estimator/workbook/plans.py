@@ -142,6 +142,7 @@ class TablePlan:
     table: Table
     title_row: int
     note_row: int
+    note_lines: tuple[str, ...]
     state_row: int
     more_row: int
     header_row: int

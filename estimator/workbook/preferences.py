@@ -40,7 +40,7 @@ a column an option are workings on every sheet."""
 WORKING_COLUMNS = frozenset(("line_key", "line_place", "line_material"))
 """Columns that stand at the right end of their table, outside of what is printed."""
 
-PRINTED_ROWS: Mapping[str, int] = {"board": 72, "line": 40, "panel_piece": 40, "joist_line": 40}
+PRINTED_ROWS: Mapping[str, int] = {"board": 54, "line": 40, "panel_piece": 40, "joist_line": 36}
 """By axis, rows of a long table that are printed; a line over it tells when more are in use."""
 
 TEXT_WIDTHS: Mapping[str, float] = {
@@ -60,6 +60,14 @@ TEXT_WIDTHS: Mapping[str, float] = {
     "line_item": 42,
     "line_supplier": 17,
     "line_unit": 9,
+    "layout_drawn": 40,
+    "point_name": 13,
+    "point_setup": 13,
+    "setup_name": 13,
+    "line_name": 13,
+    "line_at": 13,
+    "drop_name": 13,
+    "drop_line": 13,
     "layout_long": 12,
     "layout_wide": 12,
     "layout_from": 24,
@@ -76,5 +84,12 @@ TEXT_WIDTHS: Mapping[str, float] = {
 }
 """Characters that the texts of a table column have, by key."""
 
-MONOSPACED = frozenset(("board_bar", "layout_drawn", "floor_drawn"))
-"""Columns of drawings made of letters, which must all be equally wide."""
+LONG_TEXTS: Mapping[str, int] = {"sheet_text": 150, "cut_proven": 34, "sheet_proof": 34}
+"""Characters of texts that a solver writes beside a label, by key."""
+
+DRAWINGS: Mapping[str, str] = {
+    "board_bar": "Table bar",
+    "layout_drawn": "Table drawing",
+    "floor_drawn": "Table drawing",
+}
+"""Styles of columns of drawings made of letters, which must all be equally wide."""

@@ -172,7 +172,12 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     in_force = _in_force(model, book, changed, own)
     values = evaluate(model, inputs, solved=solved, overrides=in_force)
     found = overrides(model, book, inputs, values, changed)
-    return CheckedBook(values, _stale(port, model, book, values), tuple(o.sentence for o in found))
+    return CheckedBook(
+        values,
+        _stale(port, model, book, values),
+        tuple(o.sentence for o in found),
+        {name: solver.label for name, solver in model.solvers.items()},
+    )
 
 
 def _solved(port: Port, model: Model, book: Book, item: Quantity) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from estimator.formula import Node
 from estimator.rows import Model
 from estimator.workbook.metrics import text_width
-from estimator.workbook.preferences import TEXT_WIDTHS
+from estimator.workbook.preferences import LONG_TEXTS, TEXT_WIDTHS
 
 UNKNOWN_TEXT = 60
 """Characters that a text is taken to have which a solver writes beside a label."""
@@ -28,7 +28,7 @@ def text_length(model: Model, key: str) -> int:
     if key in model.stacks:
         return max(text_length(model, part) for part in model.stacks[key])
     if key not in model.expressions:
-        return NAME if item.axis else UNKNOWN_TEXT
+        return NAME if item.axis else LONG_TEXTS.get(key, UNKNOWN_TEXT)
     return _node_length(model, model.expressions[key])
 
 

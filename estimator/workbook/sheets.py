@@ -20,7 +20,7 @@ from estimator.workbook.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.preferences import MONOSPACED
+from estimator.workbook.preferences import DRAWINGS
 from estimator.workbook.room import heading_of, text_length
 from estimator.workbook.styles import BY_NAME, STYLES
 
@@ -29,7 +29,7 @@ _LEFT_STYLES = frozenset(style.name for style in STYLES if style.across == "left
 _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
-_MOST_LINES = 7
+_MOST_LINES = 10
 _LETTERS = 1.18
 """Letters of running text that take the room of a digit and what is to spare."""
 
@@ -80,7 +80,12 @@ def _header(painter: Painter, plan: SheetPlan) -> None:
         left.append((columns.state, "Check" if typed else "State"))
     for column, heading in left:
         if column:
-            painter.put(row, column, heading, "Column heading left")
+            runs = column == columns.label and columns.label + 1 not in (
+                columns.unit,
+                columns.typed,
+            )
+            look = "Column heading run" if runs else "Column heading left"
+            painter.put(row, column, heading, look)
     painter.put(row, columns.unit, "Unit", "Column heading middle")
     if plan.kind == "job":
         painter.put(row, columns.typed, "Typed", "Column heading middle")
@@ -94,7 +99,7 @@ def _header(painter: Painter, plan: SheetPlan) -> None:
             painter.put(row, columns.read + option, None, "Column heading middle")
         painter.put(row - 1, columns.typed, "Typed", "Working text")
         painter.put(row - 1, columns.read, "Read as", "Working text")
-    elif plan.kind == "computed" and columns.job != columns.value:
+    elif plan.kind == "computed" and columns.job != columns.value and row == HEADER_ROW:
         painter.put(row, columns.job, "Job", "Column heading")
     elif not plan.by_option and plan.kind == "computed":
         painter.put(row, columns.job, "Value", "Column heading")
@@ -233,8 +238,9 @@ def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
     left = part.left
     painter.put(part.title_row, left, part.table.title, "Block title")
     painter.heighten(part.title_row, 1.4, "Block title")
-    if part.note_row:
-        painter.put(part.note_row, left, part.table.note, "Foot note")
+    for offset, line in enumerate(part.note_lines):
+        painter.put(part.note_row + offset, left, line, "Foot note")
+    _flatten(painter, layout, part)
     if part.state_row:
         painter.put(part.state_row, left, None, "Table state")
     if part.more_row:
@@ -250,6 +256,12 @@ def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
             _table_column(painter, layout, part, column)
 
 
+def _flatten(painter: Painter, layout: Layout, part: TablePlan) -> None:
+    """Make the row of units a thin band where no column has one."""
+    if not any(column.key and layout.quantity(column.key).unit for column in part.columns):
+        painter.thin(part.unit_row)
+
+
 def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: TableColumn) -> None:
     at = column.column
     heading = heading_of(layout.model, column.key, column.role)
@@ -259,6 +271,8 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
     look = "Column heading left" if style in _LEFT_STYLES else "Column heading"
     if column.role == "read" and look == "Column heading":
         look = "Read as heading"
+    if column.span > 1:
+        look = "Column heading run"
     for number in range(column.span):
         painter.put(part.header_row, at + number, None, look)
         painter.put(part.unit_row, at + number, None, "Heading unit")
@@ -284,7 +298,7 @@ def _table_style(layout: Layout, column: TableColumn) -> tuple[str, str]:
         return typed_style(layout.entry(column.key))
     if column.role == "index":
         return "Row number", "0"
-    if column.key in MONOSPACED:
-        return "Table drawing", _GENERAL
+    if column.key in DRAWINGS:
+        return DRAWINGS[column.key], _GENERAL
     style, fmt = value_style(item)
     return f"Table {style.lower()}".replace(" text", " fit"), fmt

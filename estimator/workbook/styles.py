@@ -82,7 +82,7 @@ def _values(who: str, fill: str, edge: Edge) -> tuple[Style, ...]:
 
 
 _HEADING = Style(
-    "Column heading", ink=WHITE, fill=ACCENT, bold=True, across="right", wrap=True
+    "Column heading", ink=WHITE, fill=ACCENT, bold=True, across="right", wrap=True, size=9.5
 )
 _PLAIN: tuple[Style, ...] = (
     Style("Sheet title", ink=ACCENT, size=17, bold=True),
@@ -111,6 +111,7 @@ _PLAIN: tuple[Style, ...] = (
 _ALSO_LARGE: tuple[Style, ...] = (
     _HEADING,
     replace(_HEADING, name="Column heading left", across="left", indent=True),
+    replace(_HEADING, name="Column heading run", across="left", indent=True, wrap=False),
     replace(_HEADING, name="Column heading middle", across="center"),
     replace(_HEADING, name="Read as heading", bold=False, size=9),
     Style("Heading unit", ink=QUIET, fill=BAND, across="right", size=9),
@@ -129,7 +130,8 @@ _ALSO_LARGE: tuple[Style, ...] = (
     *_values("Solved", SOLVED, "bottom"),
     *_values("Table computed", "", "none"),
     *_values("Table solved", "", "none"),
-    Style("Table drawing", across="left", indent=True, size=6.5, font=DRAWING_FONT),
+    Style("Table bar", across="left", indent=True, size=6.5, font=DRAWING_FONT),
+    Style("Table drawing", across="left", indent=True, size=9, font=DRAWING_FONT),
     Style("State text", ink=STALE, edge="bottom", across="left", shrink=True, indent=True, size=9),
     Style("Table state", ink=STALE, bold=True),
     Style("Not printed", ink=BAD, bold=True),

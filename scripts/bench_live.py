@@ -1,0 +1,183 @@
+"""Latency of the live functions and of a refill of an open document, beside the headless refill.
+
+Each function is called 200 times on the demo's sizes: cold (a changed input every time) and cached
+(the same one). Then, in the same run, LibreOffice opens the demo workbook and is refilled over its
+socket after an edit, beside ``estimator refill`` of the file. Prints numbers; asserts nothing.
+
+    python scripts/bench_live.py [--calls N] [--no-office]
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from estimator.live import udfs  # noqa: E402
+from estimator.live.blocks import Block, refill_open  # noqa: E402
+from estimator.live.calc import CalcBook, python_with_uno  # noqa: E402
+from estimator.live.convert import forget  # noqa: E402
+from estimator.model import build_model  # noqa: E402
+from estimator.workbook.port import range_of  # noqa: E402
+
+GRID = [(8.0 * i, 8.0 * j, 10.0 - 0.12 * i * j + 0.05 * i) for i in range(5) for j in range(5)]
+CORNERS = [(4.0, 4.0), (20.0, 4.0), (20.0, 16.0), (4.0, 16.0)]
+STOCK = [("8 ft", 8.0, 6.2), ("10 ft", 10.0, 8.1), ("12 ft", 12.0, 9.7), ("16 ft", 16.0, 13.9)]
+
+
+def calls() -> dict[str, Callable[[float], Any]]:
+    """Every function on sizes like the demo's; the number makes the input a new one."""
+    pieces = [("joist", 117.0, 13.0), ("rim", 192.0, 2.0), ("block", 14.5, 24.0)]
+    members = [("Southern pine", "No.2", "2x8", s, 40.0, 10.0) for s in (12.0, 16.0, 19.2, 24.0)]
+    return {
+        "BASE_GROUND, 100 places": lambda d: udfs.base_ground(
+            GRID, [(x * 3.0 + d, y * 3.0) for x in range(10) for y in range(10)]
+        ),
+        "BASE_GROUND_GRID, 10 x 10": lambda d: udfs.base_ground_grid(
+            GRID, [[x * 3.0 + d for x in range(10)]], [[y * 3.0] for y in range(10)]
+        ),
+        "BASE_CUT_FILL, 20 heights": lambda d: udfs.base_cut_fill(
+            GRID, CORNERS, [[8.0 + 0.1 * k + d] for k in range(20)]
+        ),
+        "BASE_COURSES, four sides": lambda d: udfs.base_courses(
+            GRID, CORNERS, 10.0 + d, 5.5, 5.5, 4.0
+        ),
+        "BASE_CUT_PLAN, 39 pieces": lambda d: udfs.base_cut_plan(
+            [(*pieces[0][:1], 117.0 - d * 8, 13.0), *pieces[1:]], STOCK, 0.125
+        ),
+        "BASE_BOARDS_COST, 39 pieces": lambda d: udfs.base_boards_cost(
+            [(*pieces[0][:1], 117.0 - d * 8, 13.0), *pieces[1:]], STOCK, 0.125
+        ),
+        "BASE_SHEETS, 16 x 12 ft": lambda d: udfs.base_sheets(16.0, 12.0 - d, 16.0),
+        "BASE_SPAN, 4 joists": lambda d: udfs.base_span(
+            [(*m[:4], 40.0 + d, 10.0) for m in members]
+        ),
+        "BASE_FOOTING, 20 loads": lambda d: udfs.base_footing(
+            [(1000.0 + 100 * k + d, "clay") for k in range(20)]
+        ),
+        "BASE_FEET, 100 lengths": lambda d: udfs.base_feet(
+            [[f"12' {n % 12}\"", d] for n in range(50)]
+        ),
+        "BASE_FEET_INCHES, 100": lambda d: udfs.base_feet_inches([[n + d, n] for n in range(50)]),
+    }
+
+
+def times(action: Callable[[int], Any], count: int) -> list[float]:
+    """Milliseconds of each of many calls."""
+    found = []
+    for n in range(count):
+        start = time.perf_counter()
+        answer = action(n)
+        found.append(1000 * (time.perf_counter() - start))
+        if str(answer[0][0]).startswith("ERROR"):
+            raise SystemExit(answer[0][0])
+    return found
+
+
+def functions(count: int) -> None:
+    """Print the table of functions."""
+    print(f"{'function':30}{'cold median':>12}{'worst':>9}{'cached median':>15}{'worst':>9}   ms")
+    for name, call in calls().items():
+        forget()
+        call(-0.001)  # imports and the fitted surface
+        cold = times(lambda n, c=call: c(0.002 * n), count)
+        call(0.002)
+        cached = times(lambda _, c=call: c(0.002), count)
+        row = [f(t) for t in (cold, cached) for f in (statistics.median, max)]
+        print(f"{name:30}{row[0]:12.2f}{row[1]:9.2f}{row[2]:15.3f}{row[3]:9.3f}", flush=True)
+
+
+def refills(count: int) -> None:
+    """Print the seconds of a refill of an open document and of the file."""
+    office = shutil.which("soffice")
+    if office is None or python_with_uno() is None:
+        print("LibreOffice or its module uno is missing: no refill of an open document.")
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "demo.xlsx"
+        environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+        estimator = [sys.executable, "-m", "estimator"]
+        run = {"check": True, "capture_output": True, "env": environment}
+        subprocess.run([*estimator, "new", str(path), "--demo"], **run)
+        headless = []
+        for _ in range(count):
+            start = time.perf_counter()
+            subprocess.run([*estimator, "refill", str(path)], **run)
+            headless.append(time.perf_counter() - start)
+        port = _free_port()
+        process = subprocess.Popen(
+            [
+                office, f"-env:UserInstallation={(Path(folder) / 'profile').as_uri()}",
+                "--headless", "--norestore",
+                f"--accept=socket,host=127.0.0.1,port={port},tcpNoDelay=1;urp;", str(path),
+            ],
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        try:
+            _wait(port)
+            model = build_model()
+            live, parts = [], []
+            for n in range(count):
+                with CalcBook(port) as book:
+                    sheet, area = range_of(book, "in_point_x_ft")
+                    value = 0.25 + 0.01 * n
+                    book.write((Block(sheet, area.row1 + 2, area.column1, ((value,),)),))
+                start = time.perf_counter()
+                with CalcBook(port) as book:
+                    book.ranges()
+                    parts.append(time.perf_counter() - start)
+                    refill_open(book, model)
+                live.append(time.perf_counter() - start)
+        finally:
+            process.terminate()
+            process.wait(timeout=60)
+    names = statistics.median(parts)
+    for what, found, note in (
+        ("refill of the open document", live, f"of it {names:.2f} s for the names"),
+        ("headless refill of the file", headless, "process start included"),
+    ):
+        print(f"{what} {statistics.median(found):6.2f} s median, {max(found):.2f} worst ({note})")
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def _wait(port: int) -> None:
+    for _ in range(180):
+        try:
+            with CalcBook(port, "demo.xlsx"):
+                return
+        except Exception:
+            time.sleep(1)
+    raise SystemExit("LibreOffice did not open the workbook.")
+
+
+def main() -> None:
+    """Print both tables."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--calls", type=int, default=200, help="calls of each function")
+    parser.add_argument("--refills", type=int, default=5, help="refills of each kind")
+    parser.add_argument("--no-office", action="store_true", help="the functions alone")
+    options = parser.parse_args()
+    functions(options.calls)
+    if not options.no_office:
+        refills(options.refills)
+
+
+if __name__ == "__main__":
+    main()

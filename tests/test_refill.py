@@ -1,0 +1,418 @@
+"""A refill: the cells it owns follow the inputs; everything else in the file stays as it was."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from books import Refilled, edited, formula, opened, refilled, spot, value
+from lxml import etree
+from office import Office, bridge, needs_office
+from rich_workbooks import add_parts, change_part, parts_of, picture, saved_by_libreoffice
+
+from estimator.errors import FileError
+from estimator.inputs import TypedJob
+from estimator.job import DEMO_JOB, load_job, read_inputs
+from estimator.model import build_model
+from estimator.rows import OPTION_KEYS, evaluate
+from estimator.workbook.a1 import address
+from estimator.workbook.cells import Edit, apply
+from estimator.workbook.file import FilePort
+from estimator.workbook.reading import CellError, grid
+from estimator.workbook.refill import check_book
+
+MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+EDITS = {
+    "in_building_length_ft": "14 ft",
+    "in_building_width_ft": "10' 6\"",
+    "in_soil": "clay",
+    "in_wage_per_h": 37.5,
+    ("in_stone_depth_in", 0): "5",
+    ("in_point_reading_ft", 0, 2): "4.75",
+    ("in_item_price", 0, 0): 9.99,
+}
+
+
+@pytest.fixture(scope="module")
+def edited_book(demo_book: bytes) -> bytes:
+    """The demo after inputs of every kind of sheet were edited."""
+    return edited(demo_book, EDITS)
+
+
+@pytest.fixture(scope="module")
+def done(edited_book: bytes) -> Refilled:
+    """And refilled."""
+    return refilled(edited_book)
+
+
+def fresh_values(job: TypedJob) -> dict[str, Any]:
+    model = build_model()
+    return evaluate(model, read_inputs(model, job))
+
+
+def disagreements(data: bytes, values: dict[str, Any]) -> list[str]:
+    """Cells that do not show what the engine gives; texts to the letter, numbers to 1e-9."""
+    model, port = build_model(), FilePort(opened(data))
+    from estimator.workbook.book import read_book
+
+    book = read_book(port, model)
+    found = []
+    for key, item in model.quantities.items():
+        if item.role not in ("row", "solved"):
+            continue
+        rows = model.capacity(item.axis) if item.axis else 1
+        options = len(OPTION_KEYS) if item.by_option else 1
+        wanted = np.broadcast_to(np.asarray(values[key]), (options, rows))
+        for option in range(options):
+            for row in range(rows):
+                sheet, at_row, at_column = book.cell(item, option, row)
+                shown = grid(port.package, sheet).value(at_row, at_column).value
+                if not alike(shown, wanted[option, row]):
+                    found.append(f"{sheet}!{address(at_row, at_column)} {key}: {shown!r}")
+    return found
+
+
+def alike(shown: Any, wanted: Any) -> bool:
+    if isinstance(wanted, str):
+        return (shown or "") == wanted
+    if np.isnan(wanted):
+        return shown in (None, "") or isinstance(shown, CellError)
+    return isinstance(shown, float) and shown == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+
+
+def job_of(data: bytes) -> TypedJob:
+    from estimator.workbook.book import read_book
+
+    return read_book(FilePort(opened(data)), build_model()).typed
+
+
+def test_every_number_shown_is_the_engines_for_the_edited_inputs(done: Refilled) -> None:
+    job = job_of(done.data)
+    assert job.cells["building_length_ft", 0] == "14 ft"
+    assert disagreements(done.data, fresh_values(job)) == []
+
+
+def test_the_demo_holds_the_jobs_own_numbers(demo_book: bytes) -> None:
+    assert disagreements(demo_book, fresh_values(load_job(DEMO_JOB))) == []
+
+
+def test_nothing_is_out_of_date_after_a_refill_and_something_is_before(
+    edited_book: bytes, done: Refilled
+) -> None:
+    model = build_model()
+    before = check_book(FilePort(opened(edited_book)), model)
+    after = check_book(FilePort(opened(done.data)), model)
+    assert {"ground", "frame", "cutting", "range"} <= before.stale.keys()
+    assert after.stale == {}
+    assert after.overrides == ()
+
+
+def test_a_changed_price_makes_the_cut_plan_dearer_not_wrong(demo_book: bytes) -> None:
+    row = next(
+        at
+        for (key, at), item in load_job(DEMO_JOB).cells.items()
+        if key == "item_category" and item == "lumber"
+    )
+    changed = edited(demo_book, {("in_item_price", 0, row): 99.0})
+    stale = check_book(FilePort(opened(changed)), build_model()).stale
+    assert stale["cutting"] == 1
+    assert stale["range"] == 2
+
+
+def test_twice_refilled_is_once_refilled_byte_for_byte(done: Refilled) -> None:
+    again = refilled(done.data)
+    assert again.data == done.data
+    assert again.notes == ()
+
+
+def test_only_sheets_change_and_in_them_only_owned_cells(
+    edited_book: bytes, done: Refilled
+) -> None:
+    before, after = parts_of(edited_book), parts_of(done.data)
+    assert list(before) == list(after)
+    changed = [name for name in before if before[name] != after[name]]
+    assert changed
+    assert all(name.startswith("xl/worksheets/sheet") for name in changed)
+    owned = owned_cells(done.data)
+    names = {info.part: info.name for info in opened(done.data).sheets}
+    for part in changed:
+        ours = owned.get(names[part], set())
+        assert emptied(before[part], ours) == emptied(after[part], ours), part
+
+
+def owned_cells(data: bytes) -> set[str] | Any:
+    """By sheet, the addresses of solved cells, of the snapshot and of all formulas."""
+    port, model = FilePort(opened(data)), build_model()
+    found: dict[str, set[str]] = {}
+    solved = [key for key, item in model.quantities.items() if item.role == "solved"]
+    for name in (*solved, "snapshot_type", "snapshot_value"):
+        sheet, area = port.ranges()[name]
+        found.setdefault(sheet, set()).update(
+            address(row, column)
+            for row in range(area.row1, area.row2 + 1)
+            for column in range(area.column1, area.column2 + 1)
+        )
+    for info in port.package.sheets:
+        cells = grid(port.package, info.name)
+        found.setdefault(info.name, set()).update(
+            address(*place)
+            for place, cell in cells.cells.items()
+            if cells.formula_of(cell) is not None
+        )
+    return found
+
+
+def emptied(sheet: bytes, addresses: set[str]) -> bytes:
+    """Canonical XML of a sheet in which the given cells keep formula and style alone."""
+    root = etree.fromstring(sheet)
+    for cell in list(root.iter(f"{MAIN}c")):
+        if cell.get("r") in addresses:
+            for child in list(cell):
+                if child.tag != f"{MAIN}f":
+                    cell.remove(child)
+            cell.attrib.pop("t", None)
+    text: bytes = etree.tostring(root, method="c14n")
+    return text
+
+
+# --- a person's own things ---
+
+
+@pytest.fixture(scope="module")
+def furnished(edited_book: bytes) -> bytes:
+    """The edited demo with a sheet, a chart, a picture and a comment of a person's own."""
+    return with_own_sheet(edited_book)
+
+
+def with_own_sheet(data: bytes) -> bytes:
+    """Add a worksheet with a drawing (chart and picture) and a comment, part by part."""
+    import io
+
+    import xlsxwriter
+
+    stream = io.BytesIO()
+    with xlsxwriter.Workbook(stream, {"in_memory": True}) as book:
+        sheet = book.add_worksheet("Photos")
+        sheet.write_number(0, 0, 4)
+        sheet.write_comment("B2", "look at the gate")
+        chart = book.add_chart({"type": "column"})
+        chart.add_series({"values": "=Photos!$A$1:$A$3"})
+        sheet.insert_chart("D2", chart)
+        sheet.insert_image("D20", "p.png", {"image_data": picture(), "description": "site"})
+    donor = parts_of(stream.getvalue())
+    kinds = ("drawing", "chart", "media", "comments", "vmlDrawing")
+    moved = {
+        name: content
+        for name, content in donor.items()
+        if name.startswith("xl/") and any(kind in name for kind in kinds)
+    }
+    rename = {name: name.replace("1.", "901.") for name in moved}
+    rename["xl/worksheets/sheet1.xml"] = "xl/worksheets/sheet901.xml"
+    rename["xl/worksheets/_rels/sheet1.xml.rels"] = "xl/worksheets/_rels/sheet901.xml.rels"
+    parts: dict[str, bytes] = {}
+    for name, new in rename.items():
+        content = donor[name]
+        if not name.endswith(("png", "vml")):
+            for old, other in rename.items():
+                content = content.replace(
+                    old.rsplit("/", 1)[1].encode(), other.rsplit("/", 1)[1].encode()
+                )
+        parts[new] = content
+    parts["xl/worksheets/sheet901.xml"] = parts["xl/worksheets/sheet901.xml"].replace(
+        b' s="1"', b""
+    )
+    types = donor["[Content_Types].xml"].decode()
+    added = "".join(
+        piece
+        for piece in types.replace("/>", "/>\n").splitlines()
+        if "PartName" in piece and any(kind in piece for kind in (*kinds, "worksheets/"))
+    )
+    for old, other in rename.items():
+        added = added.replace(f"/{old}", f"/{other}")
+    defaults = "".join(
+        f'<Default Extension="{ending}" ContentType="{kind}"/>'
+        for ending, kind in (
+            ("png", "image/png"),
+            ("vml", "application/vnd.openxmlformats-officedocument.vmlDrawing"),
+        )
+        if f'Extension="{ending}"'.encode() not in parts_of(data)["[Content_Types].xml"]
+    )
+    data = change_part(
+        data,
+        "[Content_Types].xml",
+        lambda c: c.replace(b"</Types>", f"{defaults}{added}</Types>".encode()),
+    )
+    office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+    link = f'<Relationship Id="rId901" Type="{office}/worksheet" Target="worksheets/sheet901.xml"/>'
+    data = change_part(
+        data,
+        "xl/_rels/workbook.xml.rels",
+        lambda c: c.replace(b"</Relationships>", f"{link}</Relationships>".encode()),
+    )
+    entry = f'<sheet xmlns:r="{office}" name="Photos" sheetId="901" r:id="rId901"/>'
+    data = change_part(
+        data, "xl/workbook.xml", lambda c: c.replace(b"</sheets>", f"{entry}</sheets>".encode())
+    )
+    return add_parts(data, parts)
+
+
+def test_own_sheets_charts_pictures_and_comments_are_kept(furnished: bytes, done: Refilled) -> None:
+    own = refilled(furnished)
+    before, after = parts_of(furnished), parts_of(own.data)
+    mine = [name for name in before if "901" in name]
+    assert len(mine) >= 8
+    assert all(before[name] == after[name] for name in mine)
+    assert before["xl/workbook.xml"] == after["xl/workbook.xml"]
+    assert value(own.data, ("total_cost", 0)) == value(done.data, ("total_cost", 0))
+    assert refilled(own.data).data == own.data
+
+
+# --- sheets and cells that moved ---
+
+
+def rearranged(data: bytes) -> bytes:
+    """Job renamed and hidden, and the last sheet brought to the front, as XML."""
+
+    def change(content: bytes) -> bytes:
+        root = etree.fromstring(content)
+        sheets = root.find(f"{MAIN}sheets")
+        assert sheets is not None
+        for element in root.iter(f"{MAIN}definedName"):
+            element.text = (element.text or "").replace("Job!", "'My job & site'!")
+            if element.get("localSheetId"):
+                local = int(element.get("localSheetId") or 0)
+                element.set("localSheetId", str((local + 1) % len(sheets)))
+        for sheet in sheets:
+            if sheet.get("name") == "Job":
+                sheet.set("name", "My job & site")
+                sheet.set("state", "hidden")
+        sheets.insert(0, sheets[-1])
+        for view in root.iter(f"{MAIN}workbookView"):
+            view.attrib.pop("activeTab", None)
+        return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
+
+    data = change_part(data, "xl/workbook.xml", change)
+    return change_part(
+        data, r"xl/worksheets/sheet\d+\.xml", lambda c: c.replace(b"Job!", b"'My job &amp; site'!")
+    )
+
+
+def test_renamed_hidden_and_reordered_sheets_are_followed(
+    edited_book: bytes, done: Refilled
+) -> None:
+    moved = refilled(rearranged(edited_book))
+    assert moved.notes == ()
+    assert spot(moved.data, "in_soil")[0] == "My job & site"
+    for option in range(4):
+        assert value(moved.data, ("total_cost", option)) == value(done.data, ("total_cost", option))
+    assert [(s.name, s.state) for s in opened(moved.data).sheets if s.state == "hidden"] == [
+        ("My job & site", "hidden")
+    ]
+    assert refilled(moved.data).data == moved.data
+
+
+def test_a_blank_computed_cell_gets_its_formula_back_on_a_renamed_sheet(
+    edited_book: bytes,
+) -> None:
+    key = ("stone_order_yd3", 1)
+    wanted = formula(edited_book, key)
+    moved = rearranged(edited(edited_book, {key: None}))
+    assert formula(refilled(moved).data, key) == wanted
+
+
+def test_rows_inserted_inside_a_table_are_refused(demo_book: bytes) -> None:
+    data = change_part(
+        demo_book,
+        "xl/workbook.xml",
+        lambda c: longer(c, "in_point_name"),
+    )
+    with pytest.raises(FileError) as caught:
+        refilled(data)
+    assert "1 inserted" in str(caught.value)
+    assert "free lines" in caught.value.cure
+
+
+def longer(content: bytes, name: str) -> bytes:
+    root = etree.fromstring(content)
+    for element in root.iter(f"{MAIN}definedName"):
+        if element.get("name") == name:
+            text = element.text or ""
+            head, _, last = text.rpartition("$")
+            element.text = f"{head}${int(last) + 1}"
+    return etree.tostring(root)
+
+
+@pytest.mark.slow
+@needs_office
+def test_rows_and_columns_inserted_in_a_spreadsheet_are_followed(
+    edited_book: bytes, done: Refilled, tmp_path: Path
+) -> None:
+    package = opened(edited_book)
+    ports = FilePort(package).ranges()
+    first_item = ports["in_item_key"][1].row1
+    second_option = ports["in_option_kind"][1].column1 + 1
+    with Office(edited_book, tmp_path) as office:
+        office.do(
+            ["insert_rows", "Job", 3, 2],
+            ["insert_columns", "Job", 2, 1],
+            ["insert_rows", "Options", 9, 1],
+            ["insert_columns", "Options", second_option, 1],
+            ["insert_rows", "Prices", first_item - 1, 2],
+            ["insert_columns", "Prices", 3, 1],
+            ["insert_columns", "Grading", 2, 1],
+            ["move", "Prices", 0],
+            ["hide", "Options"],
+            ["rename", "Survey", "Readings 2026"],
+            ["copy", "Cost", "Cost before"],
+        )
+        moved = office.saved()
+    again = refilled(moved)
+    assert disagreements(again.data, fresh_values(job_of(again.data))) == []
+    for option in range(4):
+        assert value(again.data, ("total_cost", option)) == pytest.approx(
+            value(done.data, ("total_cost", option)), rel=1e-9
+        )
+    assert again.notes == ()
+    model = build_model()
+    assert check_book(FilePort(opened(again.data)), model).stale == {}
+    cleared = edited(again.data, {("stone_order_yd3", 1): None})
+    back = refilled(cleared)
+    assert value(back.data, ("stone_order_yd3", 1)) == value(again.data, ("stone_order_yd3", 1))
+    assert refilled(again.data).data == again.data
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not bridge(), reason="LibreOffice is not installed")
+def test_a_file_saved_again_by_libreoffice_gives_the_same_numbers(
+    edited_book: bytes, done: Refilled, tmp_path: Path
+) -> None:
+    saved = saved_by_libreoffice(edited_book, tmp_path)
+    again = refilled(saved)
+    assert again.notes == ()
+    assert disagreements(again.data, fresh_values(job_of(again.data))) == []
+    assert job_of(again.data).cells == job_of(done.data).cells
+    for option in range(4):
+        assert value(again.data, ("total_cost", option)) == pytest.approx(
+            value(done.data, ("total_cost", option)), rel=1e-9
+        )
+    assert refilled(again.data).data == again.data
+
+
+def test_options_out_of_order_are_refused(demo_book: bytes) -> None:
+    """Formulas count the columns, so that letters that change places would mix up the options."""
+    sheet, area = FilePort(opened(demo_book)).ranges()["option_key"]
+    swap: dict[tuple[str, str], Edit] = {
+        (sheet, address(area.row1, area.column1)): "B",
+        (sheet, address(area.row1, area.column1 + 1)): "A",
+    }
+    with pytest.raises(FileError) as caught:
+        refilled(apply(opened(demo_book), swap))
+    assert "from A to F" in str(caught.value)
+
+
+def test_a_lost_option_letter_is_named(demo_book: bytes) -> None:
+    with pytest.raises(FileError) as caught:
+        refilled(edited(demo_book, {("option_key", 2): None}))
+    assert "option C is gone" in str(caught.value)
