@@ -62,6 +62,12 @@ print(sheet.Charts.getElementNames(), sheet.getCellRangeByName("B4").getValue())
 """
 UNDO_STEPS = "print(document.getUndoManager().getAllUndoActionTitles())"
 PROTECT = "document.Sheets.getByName(sys.argv[2]).protect('')"
+TYPE_DATE = """
+from com.sun.star.lang import Locale
+cell = document.Sheets.getByName(sys.argv[2]).getCellByPosition(int(sys.argv[3]), int(sys.argv[4]))
+cell.NumberFormat = document.getNumberFormats().getStandardFormat(2, Locale())
+cell.setValue(45632)
+"""
 CLOSE = "document.close(True)"
 
 
@@ -180,6 +186,7 @@ def refilled(office: Office, model: Model) -> LiveRefill:
 def test_a_new_workbook_is_up_to_date_when_soffice_opens_it(office: Office, model: Model) -> None:
     done = refilled(office, model)
     assert done.sentence == "demo.xlsx was up to date."
+    assert done.refill.overrides == (), "every formula reads as the model's own"
 
 
 def test_soffice_shows_the_engines_numbers_after_an_edit_and_a_refill(
@@ -240,6 +247,14 @@ def test_an_input_that_cannot_be_read_leaves_the_soffice_document_alone(
     assert office.run(UNDO_STEPS) == before, "nothing was written"
 
 
+def test_a_length_that_soffice_took_for_a_date_is_refused(office: Office, model: Model) -> None:
+    with office.book() as book:
+        sheet, area = range_of(book, "in_point_x_ft")
+    office.run(TYPE_DATE, sheet, str(area.column1 - 1), str(area.row1 + 1))
+    with pytest.raises(EstimatorError, match="is a date"):
+        refilled(office, model)
+
+
 def test_a_write_that_fails_half_way_is_taken_back_in_soffice(office: Office, model: Model) -> None:
     type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
     sheet = model.quantities[next(iter(model.writes["range"]))].sheet
@@ -259,6 +274,7 @@ def test_a_blank_computed_cell_gets_its_formula_back_in_soffice(
     assert values_of(office, item.key) != before
     done = refilled(office, model)
     assert "1 blank computed cells got their formulas back." in done.notes
+    assert not refilled(office, model).refill.overrides, "the formula is the model's again"
     assert values_of(office, item.key) == pytest.approx(before)
 
 

@@ -12,6 +12,7 @@ import pytest
 from estimator import cli
 from estimator.errors import FileError
 from estimator.live import calc, link
+from estimator.live.calc_grammar import file_formula
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
 from estimator.workbook.package import Package
 
@@ -136,3 +137,17 @@ def test_a_name_of_a_calc_document_stands_for_its_cells(
 ) -> None:
     found = calc._target(text)
     assert (found and (found[0], tuple(found[1]))) == wanted
+
+
+@pytest.mark.parametrize(
+    ("shown", "wanted"),
+    [
+        ("IF($'Solved From'.$A$6=1;SUM($Job.B7:B9;2);key)",
+         "IF('Solved From'!$A$6=1,SUM(Job!B7:B9,2),key)"),
+        ('IF(A1="a;b.$C$1";1.5;"|")', 'IF(A1="a;b.$C$1",1.5,"|")'),
+        ("CEILING.XCL(1.2;1)+MATCH(1;{1;2|3;4};0)", "CEILING(1.2,1)+MATCH(1,{1,2;3,4},0)"),
+        ("SUM($'It''s. odd'.A1:A3)", "SUM('It''s. odd'!A1:A3)"),
+    ],
+)  # fmt: skip
+def test_a_formula_of_a_calc_document_is_spelled_as_in_a_file(shown: str, wanted: str) -> None:
+    assert file_formula(shown) == wanted

@@ -76,6 +76,7 @@ def test_an_open_book_reads_like_the_file_of_it(
     done = refill_book(opened(excel))
     assert done.refill.writes == plan_refill(FilePort(Package.open(demo_book)), model).writes
     assert done.sentence == "demo.xlsx was up to date."
+    assert done.refill.overrides == ()
     assert excel.data.writes == []
 
 

@@ -9,14 +9,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
-from estimator.errors import FileError
 from estimator.rows import Model
 from estimator.workbook.a1 import Range, address
 from estimator.workbook.cells import Formula
-from estimator.workbook.layout import layout
-from estimator.workbook.port import Content, Edit, Rows, place_text
+from estimator.workbook.port import Content, Edit, Rows
 from estimator.workbook.refill import Refill, Value, plan_refill
-from estimator.workbook.writer import formulas
 
 BLANK = Content(None)
 Cell = Value | Formula
@@ -115,14 +112,11 @@ def refill_open(book: OpenBook, model: Model) -> LiveRefill:
     """
     refill = plan_refill(book, model)
     cells: dict[Edit, Cell] = dict(refill.writes)
-    notes = _kept(model, refill)
-    if refill.book.missing:
-        cells.update(_restored(model, refill))
-        notes.append(f"{len(refill.book.missing)} blank computed cells got their formulas back.")
+    cells.update({edit: Formula(text) for edit, text in refill.restored.items()})
     blocks = tuple(b for b in rectangles(cells) if not _holds(book, b))
     if blocks:
         book.write(blocks)
-    return LiveRefill(book.label, refill, blocks, tuple(notes))
+    return LiveRefill(book.label, refill, blocks, refill.notes)
 
 
 def rectangles(cells: Mapping[Edit, Cell]) -> tuple[Block, ...]:
@@ -175,39 +169,3 @@ def _holds(book: OpenBook, block: Block) -> bool:
         for held, new in zip(before, block.rows, strict=True)
         for was, now in zip(held, new, strict=True)
     )
-
-
-def _kept(model: Model, refill: Refill) -> list[str]:
-    return [
-        f"{place_text(*refill.book.cell(model.quantities[key], option, row))} keeps {value} typed"
-        f" over {model.quantities[key].label}."
-        for key, cells in refill.book.overrides.items()
-        for (option, row), value in cells.items()
-    ]
-
-
-def _restored(model: Model, refill: Refill) -> dict[Edit, Cell]:
-    """Formulas of blank computed cells, as the template has them.
-
-    Raises:
-        FileError: If anything has moved since, as the template's addresses hold no longer.
-    """
-    plan = layout(model)
-    texts = formulas(model, plan)
-    moved = any(
-        refill.book.places[key] != (place.sheet, place.area)
-        for key, place in plan.places.items()
-        if key in refill.book.places
-    )
-    found: dict[Edit, Cell] = {}
-    for sheet, row, column in refill.book.missing:
-        text = None if moved else texts.get((sheet, address(row, column)))
-        if text is None:
-            raise FileError(
-                "this computed cell is blank, and its formula can't be brought back, as rows or"
-                " columns have moved.",
-                where=place_text(sheet, row, column),
-                cure="Copy the formula from the cell beside or above it, then refill.",
-            )
-        found[sheet, row, column] = Formula(text)
-    return found

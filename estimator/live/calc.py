@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from estimator.errors import FileError
-from estimator.live.blocks import Block, LiveRefill, SheetContent, refill_open
+from estimator.live.blocks import BLANK, Block, LiveRefill, SheetContent, refill_open
+from estimator.live.calc_grammar import file_formula
 from estimator.workbook.a1 import Range, parse_range, split_target
 from estimator.workbook.cells import Formula
 from estimator.workbook.port import Content, Rows
@@ -204,30 +205,27 @@ def _target(text: str) -> tuple[str, Range] | None:
 
 def _sheet(answer: Mapping[str, Any]) -> SheetContent:
     errors = {(r, c): text for r, c, text in answer["errors"]}
-    special: dict[tuple[int, int], str] = {}
-    values, formulas = answer["values"], answer["formulas"]
-    for kind, row1, column1, row2, column2 in answer["formats"]:
-        for row in range(row1, min(row2 + 1, len(values))):
-            for column in range(column1, min(column2 + 1, len(values[row]))):
-                special[row, column] = kind
+    dates = {
+        (row, column)
+        for row1, column1, row2, column2 in answer["dates"]
+        for row in range(row1, row2 + 1)
+        for column in range(column1, column2 + 1)
+    }
     rows = tuple(
         tuple(
-            _content(errors.get((r, c), value), formula, special.get((r, c), ""))
+            _content(errors.get((r, c), value), formula, (r, c) in dates)
             for c, (value, formula) in enumerate(zip(held, texts, strict=True))
         )
-        for r, (held, texts) in enumerate(zip(values, formulas, strict=True))
+        for r, (held, texts) in enumerate(zip(answer["values"], answer["formulas"], strict=True))
     )
     return SheetContent(1, 1, rows)
 
 
-def _content(value: Any, formula: str, kind: str) -> Content:
+def _content(value: Any, formula: str, date: bool) -> Content:
+    """A cell; LibreOffice keeps a yes as the number 1, so that it reads as that number."""
     if formula.startswith("=") and formula != value:
-        return Content(value, formula[1:], date=kind == "date")
-    if value == "" or value is None:
-        return Content(None)
-    if kind == "logical" and isinstance(value, float):
-        return Content(bool(value))
-    return Content(value, date=kind == "date" and isinstance(value, float))
+        return Content(value, file_formula(formula[1:]))
+    return BLANK if value in ("", None) else Content(value, date=date)
 
 
 def refill_document(port: int = PORT, name: str = "") -> LiveRefill:

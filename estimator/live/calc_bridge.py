@@ -12,8 +12,8 @@ from typing import Any
 
 import uno
 
-DATE, LOGICAL = 2, 1024
-"""Number format types of LibreOffice (com.sun.star.util.NumberFormat)."""
+DATE = 2
+"""Kind of cell that holds a date (com.sun.star.sheet.CellFlags.DATETIME)."""
 
 
 class Document:
@@ -31,7 +31,6 @@ class Document:
             "com.sun.star.frame.Desktop", remote
         )
         self.model = self._find(desktop, name)
-        self.kinds: dict[int, int] = {}
 
     @staticmethod
     def _find(desktop: Any, name: str) -> Any:
@@ -71,7 +70,7 @@ class Document:
         return {n: names.getByName(n).getContent() for n in names.getElementNames()}
 
     def sheet(self, name: str) -> dict[str, Any]:
-        """Values, formulas, cell errors and special formats of the used part of a sheet."""
+        """Values, formulas, cell errors and typed dates of the used part of a sheet."""
         sheet = self.model.Sheets.getByName(name)
         cursor = sheet.createCursor()
         cursor.gotoEndOfUsedArea(False)
@@ -88,27 +87,11 @@ class Document:
             "values": values,
             "formulas": formulas,
             "errors": errors,
-            "formats": self._formats(sheet),
+            "dates": [
+                [a.StartRow, a.StartColumn, a.EndRow, a.EndColumn]
+                for a in sheet.queryContentCells(DATE).getRangeAddresses()
+            ],
         }
-
-    def _formats(self, sheet: Any) -> list[list[Any]]:
-        """Rectangles whose numbers are dates or yes/no: kind, first row, column, last ones."""
-        formats = self.model.getNumberFormats()
-        found: list[list[Any]] = []
-        groups = sheet.getUniqueCellFormatRanges()
-        for i in range(groups.getCount()):
-            group = groups.getByIndex(i)
-            key = group.NumberFormat
-            if key not in self.kinds:
-                self.kinds[key] = formats.getByKey(key).Type
-            kind = self.kinds[key]
-            if kind & (DATE | LOGICAL):
-                word = "date" if kind & DATE else "logical"
-                found += [
-                    [word, a.StartRow, a.StartColumn, a.EndRow, a.EndColumn]
-                    for a in group.getRangeAddresses()
-                ]
-        return found
 
     def write(self, blocks: list[dict[str, Any]]) -> int:
         """Write all blocks as one step of undo; on an error put back what stood there.

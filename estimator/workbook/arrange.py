@@ -129,19 +129,20 @@ class _Builder:
         """Place what is printed, then the workings below it."""
         parts = self.sheet.parts
         top = self.row
-        for part in parts:
-            if isinstance(part, Table) and is_working(self.model, part):
-                continue
+        for part in _notes_first([p for p in parts if not self._working(p)]):
             if isinstance(part, Table) and part.keys[0] in self.beside:
                 self.row = top
             top = self.row
             self.put(part)
-        workings = [p for p in parts if isinstance(p, Table) and is_working(self.model, p)]
+        workings = [p for p in parts if self._working(p)]
         if workings:
             self.workings_row = self.row
             self.row += 2
         for part in workings:
             self.put(part)
+
+    def _working(self, part: Section | Table | Notes) -> bool:
+        return isinstance(part, Table) and is_working(self.model, part)
 
     def put(self, part: Section | Table | Notes) -> None:
         """Place one part and leave a blank row below it."""
@@ -257,6 +258,22 @@ class _Builder:
         for paragraph in part.lines:
             lines += wrapped(paragraph, self.room, text_size(self.sheet))
         return NotesPlan(part, self.row, tuple(lines))
+
+
+def _notes_first(parts: list[Section | Table | Notes]) -> list[Section | Table | Notes]:
+    """The parts with the notes before the first table that is not printed to its end.
+
+    After such a table a new page begins, which a few lines of notes should not have alone.
+    """
+    cut = [
+        isinstance(p, Table) and PRINTED_ROWS.get(p.axis, p.capacity) < p.capacity for p in parts
+    ]
+    if not any(cut):
+        return parts
+    first = cut.index(True)
+    notes = [part for part in parts[first:] if isinstance(part, Notes)]
+    others = [part for part in parts[first:] if not isinstance(part, Notes)]
+    return [*parts[:first], *notes, *others]
 
 
 def _printed(parts: list[Part], last: int) -> list[Range]:

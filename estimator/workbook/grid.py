@@ -181,7 +181,7 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
     if kind == "job":
         return _job_grid(rows, labels, label, runs=runs)
     if any(item.by_option for item in rows):
-        return _options_computed_grid(model, rows, labels, label)
+        return _options_computed_grid(model, sheet_role(model, sheet), rows, labels, label)
     return _job_computed_grid(model, sheet, rows, tables, labels, label)
 
 
@@ -279,7 +279,7 @@ def _job_grid(rows: list[Quantity], count: int, label: list[float], *, runs: boo
 
 
 def _options_computed_grid(
-    model: Model, rows: list[Quantity], count: int, label: list[float]
+    model: Model, role: SheetRole, rows: list[Quantity], count: int, label: list[float]
 ) -> Grid:
     job = any(not item.by_option for item in rows)
     at = count + 1
@@ -289,7 +289,7 @@ def _options_computed_grid(
     stale = any(model.upstream(item.key) for item in rows)
     state, at = (at, at + 1) if stale else (0, at)
     noted = sum(bool(note_text(item)) for item in rows)
-    fold = noted * 5 <= len(rows)
+    fold = noted * 5 <= len(rows) or role in ("answer", "trust")
     note = 0 if fold else at
     start = first_job if job else value
     limits = any(item.field and item.field.kind in LIMITED for item in rows)

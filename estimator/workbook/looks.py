@@ -15,7 +15,7 @@ from estimator.workbook.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.names import OPTION_KEY
-from estimator.workbook.painter import Painter
+from estimator.workbook.painter import GAP_PT, Painter
 from estimator.workbook.plans import (
     HEADER_ROW,
     KIND,
@@ -24,15 +24,22 @@ from estimator.workbook.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.snapshot import level_name, upstream_solvers
+from estimator.workbook.snapshot import (
+    NOT_CHEAPEST,
+    OUT_OF_DATE,
+    SHORT_COLUMN,
+    STATE_COLUMN,
+    level_name,
+    upstream_solvers,
+)
 from estimator.workbook.styles import MARKS, TABS, differential
 
 _LETTER = 1
 """Paper size code of US Letter."""
 _DIFFERENTIAL = {mark.name: differential(mark) for mark in MARKS}
-_LONG_PT, _SHORT_PT = 670.0, 490.0
+_LONG_PT, _SHORT_PT = 705.0, 525.0
 """Height of what is printed on an upright and on a lying page of US Letter, with some to spare."""
-_KEPT, _KEPT_OTHER = 0.12, 0.6
+_KEPT, _KEPT_OTHER = 0.35, 0.6
 """A part that does not fit, a section or another, moves to a new page if that leaves no more than
 this share of a page blank."""
 _PORTRAIT_SHRINK = 0.86
@@ -56,12 +63,22 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             _view(painter, _freeze(plan), TABS[plan.role])
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
-    _page(painters[LISTS_SHEET], [Range(1, 1, lists.last_row, lists.last_column)], (1, 3), {})
+    choices = lists.choices_title_row
+    starts = {lists.limits_title_row: True}
+    _page(painters[LISTS_SHEET], [Range(1, 1, choices - 1, 4)], (1, 3), starts)
     _view(painters[LISTS_SHEET], "A4", TABS["trust"])
-    top = Range(1, 1, snapshot.title_row - 1, snapshot.last_column)
-    _flag_rule(painters[MARKS_SHEET], snapshot.last_column)
+    top = Range(1, 1, snapshot.title_row - 1, SHORT_COLUMN)
+    _flag_rule(painters[MARKS_SHEET], SHORT_COLUMN)
     _page(painters[MARKS_SHEET], [top], (1, HEADER_ROW), {})
     _view(painters[MARKS_SHEET], f"A{HEADER_ROW + 1}", TABS["trust"])
+    marks = Range(HEADER_ROW + 1, 1, snapshot.title_row - 2, SHORT_COLUMN)
+    state = f"${address(marks.row1, STATE_COLUMN)}"
+    _rule(
+        painters[MARKS_SHEET],
+        range_text(marks),
+        f'OR(LEFT({state},3)="{OUT_OF_DATE[:3]}",LEFT({state},3)="{NOT_CHEAPEST[:3]}")',
+        "stale",
+    )
     changed = f"A{snapshot.first_row}:G{snapshot.last_row}"
     _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
 
@@ -276,9 +293,9 @@ def _page(
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.page_margins.left = sheet.page_margins.right = 0.4
-    sheet.page_margins.top = 0.5
-    sheet.page_margins.bottom = 0.75
-    sheet.page_margins.footer = 0.35
+    sheet.page_margins.top = 0.4
+    sheet.page_margins.bottom = 0.7
+    sheet.page_margins.footer = 0.3
     sheet.oddFooter = HeaderFooterItem(
         left=_HeaderFooterPart("&A"), right=_HeaderFooterPart("Page &P of &N")
     )
@@ -295,12 +312,13 @@ def _split(
         first, left = area.row1, page - (heads if found else 0.0)
         for start, end in zip([area.row1, *inside], ends, strict=True):
             need = sum(painter.height(row) for row in range(start, end + 1))
+            need -= 0 if end == area.row2 else GAP_PT
             whole = starts.get(start) and need <= page - heads
             kept = _KEPT_OTHER if whole else _KEPT
             if start > first and need > left and left < kept * page:
                 found.append(area._replace(row1=first, row2=start - 1))
                 first, left = start, page - heads
-            left -= need
+            left -= need + GAP_PT
             while left < 0:
                 left += page - heads
         found.append(area._replace(row1=first))

@@ -11,8 +11,8 @@ from functools import cache
 
 BASE_SIZE = 10.0
 """Size in points of the font that column widths are counted in."""
-ROW_PT = 15.0
-"""Height of a row of one line at the base size."""
+ROW_PT, LARGE_ROW_PT = 15.0, 14.2
+"""Heights of rows of one line, with some air; less of it where texts are large."""
 _LINE = 1.28
 """Height of a line in sizes of its font."""
 _ROW_AIR_PT = 2.5
@@ -97,4 +97,4 @@ def line_count(text: str, width: float, size: float = BASE_SIZE, *, bold: bool =
 
 def row_height(lines: float, size: float = BASE_SIZE) -> float:
     """Height in points of a row that shows this many lines of a size."""
-    return max(ROW_PT, round(lines * size * _LINE + _ROW_AIR_PT, 1))
+    return round(lines * size * _LINE + _ROW_AIR_PT, 1)

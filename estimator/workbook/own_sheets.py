@@ -64,7 +64,7 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     painter, plan = painters[MARKS_SHEET], layout.snapshot
     purpose = "Every value that a solver read when it last ran, and whether it has changed since."
     write_top(painter, "Solved From", purpose)
-    for column, width in enumerate((30, 34, 13, 13, 13, 16, 13, 13, 30, 14), start=1):
+    for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14), start=1):
         painter.widen(column, width)
     _header_line(painter, HEADER_ROW, "Solved block")
     painter.heighten(HEADER_ROW, NAME_LINES, "Column heading")
@@ -114,5 +114,5 @@ def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:
     painter.put(row, 2, name, "Row note")
     for option in range(OPTIONS):
         painter.put(row, 3 + option, None, "Computed number", "0")
-    painter.put(row, STATE_COLUMN, None, "State text")
-    painter.put(row, SHORT_COLUMN, None, "State text")
+    painter.put(row, STATE_COLUMN, None, "Row note")
+    painter.put(row, SHORT_COLUMN, None, "Row note")

@@ -8,7 +8,7 @@ from typing import Any
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.workbook.a1 import column_letters
-from estimator.workbook.metrics import ROW_PT, line_count, row_height
+from estimator.workbook.metrics import LARGE_ROW_PT, ROW_PT, line_count, row_height
 from estimator.workbook.styles import BY_NAME, LARGE
 
 _PLAIN_WIDTH = 8.43
@@ -59,7 +59,7 @@ class Painter:
         else:
             cell._style = copy(made)
         self._heights.setdefault(row, 0.0)
-        if style == "Foot note":
+        if style in ("Foot note", "Table state", "Not printed"):
             self._low.add(row)
         if width:
             self.widen(column, width)
@@ -102,5 +102,5 @@ class Painter:
         if row in self._heights:
             if row in self._low and not self._heights[row]:
                 return LOW_PT
-            return max(self._heights[row], ROW_PT)
+            return max(self._heights[row], LARGE_ROW_PT if self.large else ROW_PT)
         return GAP_PT if row in self._gaps else ROW_PT

@@ -40,7 +40,13 @@ a column an option are workings on every sheet."""
 WORKING_COLUMNS = frozenset(("line_key", "line_place", "line_material"))
 """Columns that stand at the right end of their table, outside of what is printed."""
 
-PRINTED_ROWS: Mapping[str, int] = {"board": 54, "line": 40, "panel_piece": 40, "joist_line": 36}
+PRINTED_ROWS: Mapping[str, int] = {
+    "board": 54,
+    "joist_line": 34,
+    "line": 40,
+    "offcut": 24,
+    "panel_piece": 24,
+}
 """By axis, rows of a long table that are printed; a line over it tells when more are in use."""
 
 TEXT_WIDTHS: Mapping[str, float] = {

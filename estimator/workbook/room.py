@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from estimator.formula import Node
 from estimator.rows import Model
 from estimator.workbook.metrics import text_width
@@ -12,6 +14,7 @@ UNKNOWN_TEXT = 60
 NAME = 18
 """Characters of a name that a person types, or that a solver writes into a table."""
 _NUMBER = 6
+_KEPT = 6
 _PLAIN = {"index": 6.0, "typed": 11.0, "read": 10.5, "check": 20.0, "value": 10.5}
 _TEXT, _DATE = 20.0, 12.5
 _HEADING_AIR = 2.2
@@ -19,28 +22,46 @@ _HEADING_AIR = 2.2
 
 
 def text_length(model: Model, key: str) -> int:
-    """About how many characters the text of a quantity can have, from its formula's own texts."""
+    """About how many characters the text of a quantity can have."""
+    return max(map(len, sample_texts(model, key)), default=0)
+
+
+@lru_cache(maxsize=4096)
+def sample_texts(model: Model, key: str) -> tuple[str, ...]:
+    """Texts that a quantity may show: those of its formula, or as long as what it reads."""
     item = model.quantities[key]
     if item.kind != "text":
-        return _NUMBER
+        return ("0" * _NUMBER,)
     if item.field is not None:
-        return max((len(choice) for choice in item.field.choices), default=NAME)
+        return item.field.choices or (_words(NAME),)
     if key in model.stacks:
-        return max(text_length(model, part) for part in model.stacks[key])
+        parts = (sample_texts(model, part) for part in model.stacks[key])
+        return _longest({text for part in parts for text in part})
     if key not in model.expressions:
-        return NAME if item.axis else LONG_TEXTS.get(key, UNKNOWN_TEXT)
-    return _node_length(model, model.expressions[key])
+        return (_words(NAME if item.axis else LONG_TEXTS.get(key, UNKNOWN_TEXT)),)
+    return _longest(_node_texts(model, model.expressions[key]))
 
 
-def _node_length(model: Model, node: Node) -> int:
+def _node_texts(model: Model, node: Node) -> set[str]:
     if node.op == "text":
-        return len(str(node.value))
+        return {str(node.value)}
     if node.op == "ref":
-        return text_length(model, str(node.value))
-    lengths = [_node_length(model, arg) for arg in node.args]
+        return set(sample_texts(model, str(node.value)))
+    args = node.args[1:] if node.op == "if" else node.args
+    found = [_node_texts(model, arg) for arg in args]
     if node.op == "&":
-        return sum(lengths)
-    return max(lengths[1:] if node.op == "if" else lengths, default=_NUMBER)
+        return {"".join(max(texts, key=len, default="") for texts in found)}
+    return set().union(*found) or {"0" * _NUMBER}
+
+
+def _longest(texts: set[str]) -> tuple[str, ...]:
+    """The few longest, of which one takes the most lines."""
+    return tuple(sorted(texts, key=lambda text: (-len(text), text))[:_KEPT])
+
+
+def _words(length: int) -> str:
+    """A text of a length, in words as long as they are on average."""
+    return ("stone " * length)[:length]
 
 
 def heading_of(model: Model, key: str, role: str) -> str:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 from estimator.inputs import Field
-from estimator.rows import OPTION_KEYS, Quantity
+from estimator.rows import OPTION_KEYS, Model, Quantity
 from estimator.workbook.grid import SHORT_TEXT, note_text
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LIMITED
-from estimator.workbook.metrics import column_room
+from estimator.workbook.metrics import line_count
 from estimator.workbook.painter import Painter
 from estimator.workbook.plans import (
     HEADER_ROW,
@@ -21,7 +19,7 @@ from estimator.workbook.plans import (
     TablePlan,
 )
 from estimator.workbook.preferences import DRAWINGS
-from estimator.workbook.room import heading_of, text_length
+from estimator.workbook.room import heading_of, sample_texts, text_length
 from estimator.workbook.styles import BY_NAME, STYLES
 
 _GENERAL = "General"
@@ -30,8 +28,8 @@ _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
 _MOST_LINES = 10
-_LETTERS = 1.18
-"""Letters of running text that take the room of a digit and what is to spare."""
+_INDENT = 1.5
+"""Characters of a column that an indent takes."""
 
 
 def write_sheet(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
@@ -210,21 +208,21 @@ def _value_row(
     elif item.kind == "text" and not item.by_option:
         style = style.replace(" text", " line")  # its neighbours are empty: it may run over them
     elif item.kind == "text":
-        length = text_length(layout.model, item.key)
-        if length <= SHORT_TEXT:
+        if text_length(layout.model, item.key) <= SHORT_TEXT:
             style = style.replace(" text", " fit")
         else:
-            painter.heighten(row, _lines(plan, columns.value, length, style), style)
+            painter.heighten(row, _lines(layout.model, plan, item.key, style), style)
     for option in range(OPTIONS if place.by_option else 1):
         painter.put(*place.cell(option), None, style, fmt)
     if columns.state and layout.model.upstream(item.key):
         painter.put(row, columns.state, None, "State text")
 
 
-def _lines(plan: SheetPlan, column: int, length: int, style: str) -> int:
-    """Lines that a text of a length takes in a column."""
-    room = column_room(plan.widths[column] - 1.5) * 10 / BY_NAME[style].size
-    return min(math.ceil(length / (room * _LETTERS)), _MOST_LINES)
+def _lines(model: Model, plan: SheetPlan, key: str, style: str) -> int:
+    """Lines that a text may take in a column of an option."""
+    width, size = plan.widths[plan.columns.value] - _INDENT, BY_NAME[style].size
+    lines = max(line_count(text, width, size) for text in sample_texts(model, key))
+    return min(lines, _MOST_LINES)
 
 
 def _notes(painter: Painter, part: NotesPlan) -> None:
