@@ -11,6 +11,7 @@ Reads one JSON request a line from standard input and answers each with one line
 A read answers with every sheet's rows of values, from A1. Nothing of the project is imported.
 """
 
+import contextlib
 import json
 import subprocess
 import sys
@@ -144,10 +145,9 @@ def main():
         book.close(True)
     finally:
         if desktop is not None:
-            try:
+            # The bridge falls with the program that it ends.
+            with contextlib.suppress(Exception):
                 desktop.terminate()
-            except Exception:  # the bridge falls with the program that it ends
-                pass
         try:
             office.wait(20)
         except subprocess.TimeoutExpired:

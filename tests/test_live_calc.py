@@ -18,7 +18,7 @@ from estimator.live.blocks import Block, LiveRefill, refill_open
 from estimator.live.calc import CalcBook, python_with_uno
 from estimator.model import build_model
 from estimator.rows import Model, mark_of
-from estimator.workbook.a1 import Range
+from estimator.workbook.a1 import Range, address
 from estimator.workbook.port import range_of
 from estimator.workbook.refill import plan_refill
 
@@ -67,6 +67,10 @@ from com.sun.star.lang import Locale
 cell = document.Sheets.getByName(sys.argv[2]).getCellByPosition(int(sys.argv[3]), int(sys.argv[4]))
 cell.NumberFormat = document.getNumberFormats().getStandardFormat(2, Locale())
 cell.setValue(45632)
+"""
+TYPE_FORMULA = """
+cell = document.Sheets.getByName(sys.argv[2]).getCellByPosition(int(sys.argv[3]), int(sys.argv[4]))
+cell.setFormula(sys.argv[5])
 """
 CLOSE = "document.close(True)"
 
@@ -276,6 +280,23 @@ def test_a_blank_computed_cell_gets_its_formula_back_in_soffice(
     assert "1 blank computed cells got their formulas back." in done.notes
     assert not refilled(office, model).refill.overrides, "the formula is the model's again"
     assert values_of(office, item.key) == pytest.approx(before)
+
+
+def test_a_formula_of_ones_own_in_soffice_is_kept_and_followed(
+    office: Office, model: Model
+) -> None:
+    with office.book() as book:
+        sheet, area = range_of(book, "wall_plf")
+        solved, at = range_of(book, "ground_high_ft")
+    own = f"=$'{solved}'.{address(at.row1, at.column1)}*10"
+    office.run(TYPE_FORMULA, sheet, str(area.column1 - 1), str(area.row1 - 1), own)
+    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+
+    done = refilled(office, model)
+
+    assert any("wall_plf" in note or "Wall" in note for note in done.notes)
+    assert values_of(office, "wall_plf")[0] == 10 * values_of(office, "ground_high_ft")[0]
+    assert refilled(office, model).sentence == "demo.xlsx was up to date."
 
 
 def test_a_document_closed_meanwhile_is_said_plainly_by_soffice(

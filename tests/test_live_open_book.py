@@ -167,19 +167,6 @@ def test_a_blank_computed_cell_of_an_open_book_gets_its_formula_back(
     assert done.notes == ("1 blank computed cells got their formulas back.",)
 
 
-def test_no_formula_comes_back_once_rows_have_moved(excel: excel_book.Book) -> None:
-    sheet, row, column = place_of(excel, "total_load_lb")
-    del excel.data.cells[sheet][row, column]
-    # As if rows had been inserted above the job's name, with all its cells moved along.
-    where, row, column = place_of(excel, "in_job_name")
-    for name in ("in_job_name", "job_name"):
-        excel.data.names[name] = f"='{where}'!${'ABCDEFGH'[column - 1]}${row + 300}"
-    excel.data.cells[where][row + 300, column] = Content("My shed")
-    with pytest.raises(FileError, match="can't be brought back, as rows or columns have moved"):
-        refill_book(opened(excel))
-    assert excel.data.writes == []
-
-
 def test_a_workbook_of_another_kind_is_refused_when_it_is_open(excel: excel_book.Book) -> None:
     excel.data.names = {"total": "='Start'!$A$1"}
     with pytest.raises(FileError, match="not a workbook made by this estimator"):

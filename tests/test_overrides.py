@@ -1,4 +1,4 @@
-"""Numbers typed over computed cells and formulas changed: kept, used downstream, listed, cleared."""
+"""Numbers typed over computed cells, formulas changed: kept, used downstream, listed, cleared."""
 
 from __future__ import annotations
 

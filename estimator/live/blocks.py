@@ -16,6 +16,8 @@ from estimator.workbook.port import Content, Edit, Rows
 from estimator.workbook.refill import Refill, Value, plan_refill
 
 BLANK = Content(None)
+ROUNDS = 4
+"""Refills in a row at most, while a person's own formulas change with what is solved."""
 Cell = Value | Formula
 
 
@@ -104,19 +106,26 @@ class LiveRefill:
 def refill_open(book: OpenBook, model: Model) -> LiveRefill:
     """Solve an open book again and write its solved cells; everything else it calculates itself.
 
-    Everything is worked out before the first cell is written.
+    Everything is worked out before the first cell is written. Where a person's own formulas stand
+    over computed cells, the program works them out anew after that, so that it is done again until
+    nothing changes, a few times at most.
 
     Raises:
         EstimatorError: One sentence on what is wrong, where, and what to do. The book is then as
             it was.
     """
-    refill = plan_refill(book, model)
-    cells: dict[Edit, Cell] = dict(refill.writes)
-    cells.update({edit: Formula(text) for edit, text in refill.restored.items()})
-    blocks = tuple(b for b in rectangles(cells) if not _holds(book, b))
-    if blocks:
-        book.write(blocks)
-    return LiveRefill(book.label, refill, blocks, refill.notes)
+    written: list[Block] = []
+    for _ in range(ROUNDS):
+        refill = plan_refill(book, model)
+        cells: dict[Edit, Cell] = dict(refill.writes)
+        cells.update({edit: Formula(text) for edit, text in refill.restored.items()})
+        blocks = tuple(b for b in rectangles(cells) if not _holds(book, b))
+        if blocks:
+            book.write(blocks)
+            written += blocks
+        if not (blocks and refill.overrides):
+            break
+    return LiveRefill(book.label, refill, tuple(written), refill.notes)
 
 
 def rectangles(cells: Mapping[Edit, Cell]) -> tuple[Block, ...]:

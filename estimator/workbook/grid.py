@@ -43,7 +43,7 @@ LARGE_COLUMNS = 9.0, 13.5
 """Width of the first and of the further columns of a sheet with large texts."""
 LONG_TABLE = 20
 """Rows from which on a table is a long one."""
-_LABEL_MOST = 36.0
+_LABEL_MOST = 33.0
 _RUN_MOST = 46.0
 
 

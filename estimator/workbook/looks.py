@@ -42,6 +42,7 @@ _LONG_PT, _SHORT_PT = 705.0, 525.0
 _KEPT, _KEPT_OTHER = 0.35, 0.6
 """A part that does not fit, a section or another, moves to a new page if that leaves no more than
 this share of a page blank."""
+_PICTURE_COLUMNS = 8
 _PORTRAIT_SHRINK = 0.86
 """Share of full size down to which an upright page is still the better one."""
 
@@ -53,11 +54,14 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.apply_sizes()
         if name in layout.sheets:
             plan = layout.sheets[name]
-            last = max(area.column2 for area in plan.printed)
-            _flag_rule(painter, last)
+            _flag_rule(painter, _flag_width(plan))
             _input_rules(painter, layout, plan)
+            blocks = [(p, b) for p in plan.parts if isinstance(p, TablePlan) for b in _blocks(p)]
+            for part, block in blocks:
+                _not_in_use(painter, layout, part, block)
             _stale_rules(painter, layout, plan)
-            _rows_in_use(painter, layout, plan)
+            for part, block in blocks:
+                _in_use(painter, layout, part, block)
             starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
             _page(painter, list(plan.printed), plan.titles, starts)
             _view(painter, _freeze(plan), TABS[plan.role])
@@ -83,9 +87,17 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
 
 
-def _rule(painter: Painter, area: str, formula: str, mark: str) -> None:
-    rule = Rule(type="expression", dxf=_DIFFERENTIAL[mark], formula=[formula])
+def _rule(painter: Painter, area: str, formula: str, mark: str, *, last: bool = False) -> None:
+    """Add a look; with ``last`` none of those that are added later joins it."""
+    stop = last or None
+    rule = Rule(type="expression", dxf=_DIFFERENTIAL[mark], formula=[formula], stopIfTrue=stop)
     painter.sheet.conditional_formatting.add(area, rule)
+
+
+def _flag_width(plan: SheetPlan) -> int:
+    """Columns that the flag runs over: what is printed, or the pictures of a sheet of those."""
+    last = max(area.column2 for area in plan.printed)
+    return max(last, _PICTURE_COLUMNS) if plan.kind == "plain" and plan.workings_row else last
 
 
 def _flag_rule(painter: Painter, last: int) -> None:
@@ -158,14 +170,16 @@ def _stale_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
     found: dict[tuple[tuple[str, ...], int, int], list[Range]] = {}
     for part in plan.parts:
         keys = part.rows if isinstance(part, SectionPlan) else ()
-        header = plan.header_row
+        header, spans = plan.header_row, dict[str, int]()
         if isinstance(part, TablePlan):
             keys, header = dict.fromkeys(part.table.keys, 0), part.option_row
+            spans = {c.key: c.span - 1 for c in part.columns if c.role == "value"}
         for key in keys:
             solvers = upstream_solvers(layout.model, key)
             if solvers:
                 by_option = layout.quantity(key).by_option
                 area = layout.places[key].area
+                area = area._replace(column2=area.column2 + spans.get(key, 0))
                 at = (header, area.column1) if by_option else (0, 0)
                 found.setdefault((solvers, *at), []).append(area)
     for (solvers, header, column), areas in found.items():
@@ -175,14 +189,6 @@ def _stale_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
             letter = f"LEFT({column_letters(column)}${header})"
             test = f"INDEX({level},1,MATCH({letter},{OPTION_KEY},0))>=1"
         _rule(painter, _areas(areas), test, "stale")
-
-
-def _rows_in_use(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
-    """Rules under the rows of tables that are in use, and no zeros in those that are not."""
-    for part in plan.parts:
-        if isinstance(part, TablePlan):
-            for columns in _blocks(part):
-                _block_in_use(painter, layout, part, columns)
 
 
 def _blocks(part: TablePlan) -> list[list[TableColumn]]:
@@ -196,29 +202,38 @@ def _blocks(part: TablePlan) -> list[list[TableColumn]]:
     return [block for block in (job, *blocks.values()) if block]
 
 
-def _block_in_use(
+def _not_in_use(
     painter: Painter, layout: Layout, part: TablePlan, columns: list[TableColumn]
 ) -> None:
-    used = _in_use(layout, part, by_option=columns[0].option is not None)
-    if not used:
-        return
-    first, last = part.first_row, part.last_row
+    """Show no zeros, and nothing else, in rows that hold nothing."""
+    used = _use_test(layout, part, by_option=columns[0].option is not None)
+    if part.typed_keys:
+        columns = [c for c in columns if c.role != "index"]
+    if used and columns:
+        areas = _side_by_side([_rows(part, column) for column in columns])
+        _rule(painter, areas, f"NOT({used})", "not in use", last=True)
+
+
+def _in_use(painter: Painter, layout: Layout, part: TablePlan, columns: list[TableColumn]) -> None:
+    """Draw a line under rows that hold something.
+
+    The columns are named one by one: rules for the very same reference would be joined to one
+    entry, whose place among the others decides in some programs which of them is seen.
+    """
+    used = _use_test(layout, part, by_option=columns[0].option is not None)
     solved = [c for c in columns if c.key and layout.quantity(c.key).role == "solved"]
     plain = [c for c in columns if c not in solved]
     for group, mark in ((plain, "in use"), (solved, "in use, solved")):
-        if group:
-            areas = [Range(first, c.column, last, c.column + c.span - 1) for c in group]
-            _rule(painter, _side_by_side(areas), used, mark)
-    numbers = [
-        c
-        for c in columns
-        if c.role == "read" or (c.role == "value" and layout.quantity(c.key).kind != "text")
-    ]
-    if not part.typed_keys:
-        numbers += [c for c in columns if c.role == "index"]
-    areas = [Range(first, c.column, last, c.column) for c in numbers]
-    if areas:
-        _rule(painter, _side_by_side(areas), f"NOT({used})", "not in use")
+        areas = [_rows(part, column) for column in group]
+        if len(areas) == 1:
+            first = areas[0]
+            areas = [first._replace(row2=first.row1), first._replace(row1=first.row1 + 1)]
+        if used and areas:
+            _rule(painter, " ".join(range_text(area) for area in areas), used, mark)
+
+
+def _rows(part: TablePlan, column: TableColumn) -> Range:
+    return Range(part.first_row, column.column, part.last_row, column.column + column.span - 1)
 
 
 def _side_by_side(areas: list[Range]) -> str:
@@ -232,7 +247,7 @@ def _side_by_side(areas: list[Range]) -> str:
     return " ".join(range_text(area) for area in joined)
 
 
-def _in_use(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
+def _use_test(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
     """Test of the first row (of the first option): whether anything stands in it."""
     row = part.first_row
     if part.typed_keys and not by_option:
@@ -251,10 +266,8 @@ def _in_use(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
 
 def _freeze(plan: SheetPlan) -> str:
     """First cell that scrolls: below the headings that stay in view, right of the labels."""
-    if plan.kind == "plain" or plan.columns.unit > 3:
-        column = "A"
-    else:
-        column = "B" if plan.kind == "job" else "C"
+    free = plan.kind == "plain" or plan.label_runs
+    column = "A" if free else "B" if plan.kind == "job" else "C"
     row = plan.titles[1] if plan.titles[0] == 1 else 3
     return f"{column}{row + 1}"
 

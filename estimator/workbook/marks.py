@@ -61,13 +61,14 @@ def _marks(layout: Layout, solver: str) -> Cells:
         sheet, key = layout.typed_header(option)
         letters = key.rstrip("0123456789")
         own = f"{sheet_prefix(sheet)}{letters}${HEADER_ROW}"
-        hit = f'snapshot_changed*((snapshot_option={own})+(snapshot_option=""))'
+        used = f'({column}${HEADER_ROW}<>"")'
+        hit = f'snapshot_changed*((snapshot_option={own})+(snapshot_option="")*{used})'
         wrong = f'SUMPRODUCT(({reads}="x")*{hit})>0'
         dearer = f'SUMPRODUCT(({reads}="p")*{hit})>0'
-        text = (
-            f'IF({column}${HEADER_ROW}="","",'
-            f"IF(COUNTA(snapshot_type)=0,2,IF({wrong},2,IF({dearer},1,0))))"
-        )
+        # An option that is no longer in use is marked too: its solved cells still show numbers.
+        quiet = f'IF({column}${HEADER_ROW}="","",0)'
+        never = f"AND({used},COUNTA(snapshot_type)=0)"
+        text = f"IF({never},2,IF({wrong},2,IF({dearer},1,{quiet})))"
         yield (MARKS_SHEET, f"{column}{row}"), text
     span = _span(row)
     words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'
@@ -83,7 +84,8 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
     for option in range(OPTIONS):
         column = column_letters(FIRST + option)
         marks = ",".join(f"{column}{at}" for at in rows)
-        text = f'IF({column}${HEADER_ROW}="","",MAX({marks}))'
+        quiet = f'AND({column}${HEADER_ROW}="",MAX({marks})=0)'
+        text = f'IF({quiet},"",MAX({marks}))'
         yield (MARKS_SHEET, f"{column}{row}"), text
     worst = f"MAX({_span(row)})"
     names = "&".join(

@@ -124,7 +124,7 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
             painter.heighten(row, 1.25, "Row label")
         for column in range(1, columns.last + 1):
             painter.put(row, column, None, "Row unit")
-        painter.put(row, 1, item.label, "Row label" if columns.unit == 2 else "Row name")
+        painter.put(row, 1, item.label, "Row name" if plan.label_runs else "Row label")
         painter.put(row, columns.unit, item.unit, "Row unit")
         if columns.note and note_text(item):
             painter.put(row, columns.note, note_text(item), "Row note")

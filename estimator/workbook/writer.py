@@ -302,10 +302,19 @@ MORE = "More rows are in use below than are printed: widen the print area, or ch
 
 def _more(part: TablePlan) -> str:
     """Formula of the line that tells when rows that are not printed are in use."""
-    keys = [c.column for c in part.columns if c.role in ("value", "typed")]
-    first, last = part.printed_row + 1, part.last_row
-    hidden = f"{address(first, min(keys))}:{address(last, max(keys))}"
-    return f'IF(SUMPRODUCT(({hidden}<>"")*({hidden}<>0))>0,{quoted(MORE)},"")'
+    runs: list[list[int]] = []
+    filled = (c for c in part.columns if c.role in ("value", "typed") and c.option is None)
+    for column in sorted(c.column for c in filled):
+        if runs and runs[-1][1] == column - 1:
+            runs[-1][1] = column
+        else:
+            runs.append([column, column])
+    hidden = [
+        f"{address(part.printed_row + 1, first)}:{address(part.last_row, last)}"
+        for first, last in runs
+    ]
+    used = "+".join(f'SUMPRODUCT(({area}<>"")*({area}<>0))' for area in hidden)
+    return f'IF({used}>0,{quoted(MORE)},"")'
 
 
 def _column_formula(

@@ -1,0 +1,209 @@
+"""Looks of the real workbook: nothing cut off, nothing lost on paper, quiet blank rows."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import openpyxl
+import pytest
+from libreoffice import needs_libreoffice, recalculated
+from openpyxl.utils import get_column_letter
+from toy_model import TYPED, toy_model
+
+from estimator.job import default_cells
+from estimator.model import build_model
+from estimator.workbook import arrange
+from estimator.workbook.a1 import parse_range
+from estimator.workbook.grid import LANDSCAPE, PORTRAIT
+from estimator.workbook.layout import Layout, layout
+from estimator.workbook.metrics import line_count, text_width, wrapped
+from estimator.workbook.plans import TablePlan
+from estimator.workbook.styles import BY_NAME, TABS, WHITE, contrast
+from estimator.workbook.template import build_template, workbook_bytes
+from estimator.workbook.writer import MORE, formulas
+
+LEAST_PT = 8.0
+"""Least size in points, on paper, of the numbers of the sheets that are shown or taken along."""
+SHOWN = ("Start", "Compare", "Field Sheet", "Floor Frame", "Cut Plan", "Buy List", "Checks")
+
+
+@cache
+def _plan() -> Layout:
+    return layout(build_model())
+
+
+@cache
+def _book() -> Any:
+    model = build_model()
+    return build_template(model, default_cells(model))
+
+
+def _width(sheet: Any, column: int) -> float:
+    letters = get_column_letter(column)
+    dimension = sheet.column_dimensions.get(letters)
+    return float(dimension.width) if dimension is not None and dimension.width else 8.43
+
+
+def _texts() -> Iterator[tuple[Any, Any]]:
+    """Sheets and their cells that hold a fixed text."""
+    for sheet in _book():
+        for row in sheet.iter_rows():
+            for cell in row:
+                if isinstance(cell.value, str) and not cell.value.startswith("="):
+                    yield sheet, cell
+
+
+def test_widths_of_letters_are_those_of_the_font() -> None:
+    # Advance widths of Helvetica's published metrics, which Arial keeps, in thousandths.
+    units = {"a": 556, "W": 944, "i": 222, "0": 556, " ": 278, "m": 833, "@": 1015, "-": 333}
+    digit = text_width("0")
+    for letter, width in units.items():
+        assert text_width(letter) / digit == pytest.approx(width / 556)
+    assert text_width("ab", 20) == pytest.approx(2 * text_width("ab", 10))
+    assert text_width("ab", monospaced=True) == text_width("WW", monospaced=True)
+
+
+def test_wrapped_lines_hold_all_words_and_fit() -> None:
+    text = "Walls that hold back ground, and supports on fill, can fail and hurt people."
+    lines = wrapped(text, 30)
+    assert " ".join(lines).split() == text.split()
+    assert all(text_width(line) <= 30 for line in lines)
+    assert line_count("stone " * 20, 20) > line_count("stone " * 20, 60)
+    assert line_count("", 20) == 1
+
+
+def test_no_fixed_text_is_cut_off() -> None:
+    checked = 0
+    for sheet, cell in _texts():
+        look = BY_NAME[cell.style]
+        if look.shrink or cell.style == "Working text":
+            continue
+        width = _width(sheet, cell.column)
+        if look.wrap:
+            lines = line_count(cell.value, width - 1.5 * look.indent, look.size, bold=look.bold)
+            height = sheet.row_dimensions[cell.row].height
+            assert height >= lines * look.size * 1.2, (sheet.title, cell.coordinate, cell.value)
+        elif look.across == "left" or look.across == "general":
+            column = cell.column + 1
+            while sheet.cell(cell.row, column).value is None and column < cell.column + 14:
+                width += _width(sheet, column)
+                column += 1
+            needed = text_width(cell.value, look.size, bold=look.bold) / 1.06
+            assert needed <= width, (sheet.title, cell.coordinate, cell.value)
+        else:
+            continue
+        checked += 1
+    assert checked > 1000
+
+
+def test_words_of_headings_are_not_broken() -> None:
+    for sheet, cell in _texts():
+        if cell.style.startswith("Column heading") and BY_NAME[cell.style].wrap:
+            look = BY_NAME[cell.style]
+            longest = max(text_width(w, look.size, bold=True) for w in cell.value.split()) / 1.06
+            assert longest <= _width(sheet, cell.column), (sheet.title, cell.value)
+
+
+def test_every_row_that_is_filled_is_printed_or_said_not_to_be() -> None:
+    plan, texts = _plan(), formulas(build_model(), _plan())
+    said = 0
+    for sheet in plan.sheets.values():
+        for part in sheet.parts:
+            if not isinstance(part, TablePlan) or not part.printed_row:
+                continue
+            inside = [a for a in sheet.printed if a.row1 <= part.title_row <= a.row2]
+            assert len(inside) == 1, part.table.title
+            assert inside[0].row2 >= part.printed_row
+            if part.printed_row < part.last_row:
+                cell = f"{get_column_letter(part.left)}{part.more_row}"
+                assert MORE in texts[sheet.name, cell]
+                said += 1
+            else:
+                assert not part.more_row
+    assert said >= 3
+
+
+@pytest.mark.slow
+@needs_libreoffice
+def test_a_line_tells_when_rows_below_the_print_are_in_use(monkeypatch: Any) -> None:
+    monkeypatch.setattr(arrange, "PRINTED_ROWS", {"step": 2})
+    model = toy_model()
+    plan = layout(model)
+    table = next(p for p in plan.sheets["Field Sheet"].parts if isinstance(p, TablePlan))
+    book = build_template(model, TYPED)
+    for rows, expected in ((2, ""), (3, MORE)):
+        at = plan.places["step_at_ft"].area
+        for row in range(4):
+            value = 1.5 if row < rows else 0
+            book["Field Sheet"].cell(at.row1 + row, at.column1).value = value
+        shown = recalculated(workbook_bytes(book))["Field Sheet"]
+        said = shown.cell(table.more_row, table.left).value
+        assert (said or "") == expected, rows
+
+
+@pytest.mark.parametrize("name", SHOWN)
+def test_sheets_to_show_and_take_along_print_at_a_readable_size(name: str) -> None:
+    plan, sheet = _plan().sheets[name], _book()[name]
+    page = LANDSCAPE if sheet.page_setup.orientation == "landscape" else PORTRAIT
+    scale = min(1.0, page / plan.printed_width)
+    assert plan.size * scale >= LEAST_PT
+    if plan.size > 10:
+        assert plan.size * scale >= 10
+
+
+def test_looks_that_depend_on_a_cell_lie_in_one_column_or_name_it() -> None:
+    # Programs differ on the cell that further areas of one rule are relative to.
+    for sheet in _book():
+        for entry in sheet.conditional_formatting:
+            areas = [parse_range(str(area)) for area in entry.sqref.ranges]
+            formulas_of = [f for rule in entry.rules for f in rule.formula]
+            free = re.compile(r"(?<![A-Z$_a-z])[A-Z]{1,3}\$?[0-9]+\b")
+            if any(free.search(re.sub(r'"[^"]*"', "", f)) for f in formulas_of):
+                assert len({area.column1 for area in areas}) == 1, (sheet.title, formulas_of)
+
+
+def test_what_is_out_of_date_shows_before_lines_of_rows_and_not_in_blank_rows() -> None:
+    seen = 0
+    for sheet in _book():
+        kinds = []
+        for entry in sheet.conditional_formatting:
+            kinds.append(
+                {
+                    "blank" if rule.dxf.numFmt else "line" if rule.dxf.border else "other"
+                    for rule in entry.rules
+                    if rule.dxf
+                }
+            )
+            assert len(kinds[-1]) <= 1, (sheet.title, entry.sqref)
+            for rule in entry.rules:
+                if rule.formula and "level_" in rule.formula[0]:
+                    kinds[-1] = {"late"}
+        flat = [kind for found in kinds for kind in found]
+        last = {kind: max(i for i, k in enumerate(flat) if k == kind) for kind in set(flat)}
+        if {"blank", "late", "line"} <= set(flat):
+            assert last["blank"] < flat.index("late") <= last["late"] < flat.index("line")
+            seen += 1
+    assert seen >= 5
+
+
+def test_tabs_tell_what_a_sheet_is_for_and_views_are_plain() -> None:
+    plan = _plan()
+    for name, sheet in plan.sheets.items():
+        assert _book()[name].sheet_properties.tabColor.rgb == f"FF{TABS[sheet.role]}"
+    assert len(set(TABS.values())) == len(TABS)
+    assert all(contrast(colour, WHITE) > 1.5 for colour in TABS.values())
+    for sheet in _book():
+        assert sheet.sheet_view.zoomScale == 100
+        assert sheet.sheet_view.showGridLines is False
+        assert sheet.freeze_panes
+
+
+def test_columns_are_measured_in_the_workbook_s_own_font() -> None:
+    data = workbook_bytes(build_template(toy_model(), TYPED))
+    fonts = openpyxl.load_workbook(io.BytesIO(data))
+    assert fonts["Job"]["Z99"].font.name == "Arial"
+    assert fonts["Job"]["Z99"].font.size == 10
