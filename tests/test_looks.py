@@ -169,25 +169,25 @@ def test_looks_that_depend_on_a_cell_lie_in_one_column_or_name_it() -> None:
 def test_what_is_out_of_date_shows_before_lines_of_rows_and_not_in_blank_rows() -> None:
     seen = 0
     for sheet in _book():
-        kinds = []
+        order: list[str] = []
         for entry in sheet.conditional_formatting:
-            kinds.append(
-                {
-                    "blank" if rule.dxf.numFmt else "line" if rule.dxf.border else "other"
-                    for rule in entry.rules
-                    if rule.dxf
-                }
-            )
-            assert len(kinds[-1]) <= 1, (sheet.title, entry.sqref)
-            for rule in entry.rules:
-                if rule.formula and "level_" in rule.formula[0]:
-                    kinds[-1] = {"late"}
-        flat = [kind for found in kinds for kind in found]
-        last = {kind: max(i for i, k in enumerate(flat) if k == kind) for kind in set(flat)}
-        if {"blank", "late", "line"} <= set(flat):
-            assert last["blank"] < flat.index("late") <= last["late"] < flat.index("line")
+            kinds = [_kind(rule) for rule in entry.rules]
+            assert not {"late", "line"} <= set(kinds), (sheet.title, entry.sqref)
+            order.extend(kinds)
+        if {"blank", "late", "line"} <= set(order):
+            last = {kind: max(i for i, k in enumerate(order) if k == kind) for kind in set(order)}
+            assert last["late"] < order.index("line"), sheet.title
+            assert order.index("blank") < order.index("late"), sheet.title
             seen += 1
     assert seen >= 5
+
+
+def _kind(rule: Any) -> str:
+    if any("level_" in formula for formula in rule.formula):
+        return "late"
+    if rule.dxf is None:
+        return "scale"
+    return "blank" if rule.dxf.numFmt else "line" if rule.dxf.border else "other"
 
 
 def test_tabs_tell_what_a_sheet_is_for_and_views_are_plain() -> None:

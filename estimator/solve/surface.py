@@ -13,12 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import Delaunay, QhullError, cKDTree
 
 from estimator.errors import SurveyError
 
@@ -204,12 +202,10 @@ def _listed(names: Sequence[str]) -> str:
 def _merge_duplicates(
     place: Floats, height: Floats, names: tuple[str, ...]
 ) -> tuple[Floats, Floats, tuple[str, ...]]:
-    pairs = cKDTree(place - place.mean(axis=0)).query_pairs(SAME_PLACE_FT, output_type="ndarray")
+    pairs = _close_pairs(place - place.mean(axis=0))
     if not len(pairs):
         return place, height, names
-    n = len(place)
-    links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(n, n))
-    count, group = connected_components(links, directed=False)
+    count, group = _groups(len(place), pairs)
     firsts = []
     for g in range(count):
         members = np.flatnonzero(group == g)
@@ -226,6 +222,52 @@ def _merge_duplicates(
     height = np.bincount(group, height - height[0]) / size + height[0]
     order = np.argsort(firsts, kind="stable")
     return place[order], height[order], tuple(names[firsts[g]] for g in order)
+
+
+def _close_pairs(place: Floats) -> Ints:
+    """Pairs of places that count as one, (k, 2); places are compared along x first."""
+    order = np.argsort(place[:, 0], kind="stable")
+    x = place[order, 0]
+    last = np.searchsorted(x, x + SAME_PLACE_FT, side="right")
+    count = last - np.arange(len(x)) - 1
+    first = np.repeat(np.arange(len(x)), count)
+    second = first + 1 + np.arange(len(first)) - np.repeat(np.cumsum(count) - count, count)
+    one, other = order[first], order[second]
+    near = np.hypot(*(place[one] - place[other]).T) <= SAME_PLACE_FT
+    return np.stack([one[near], other[near]], axis=1)
+
+
+def _groups(size: int, pairs: Ints) -> tuple[int, Ints]:
+    """Number of groups that pairs join, and the group of each of ``size`` members.
+
+    Groups are numbered by their first member.
+    """
+    head = list(range(size))
+
+    def top(member: int) -> int:
+        while head[member] != member:
+            head[member] = head[head[member]]
+            member = head[member]
+        return member
+
+    for one, other in pairs.tolist():
+        low, high = sorted((top(one), top(other)))
+        head[high] = low
+    heads, group = np.unique([top(member) for member in range(size)], return_inverse=True)
+    return len(heads), group.astype(np.intp)
+
+
+class _NoSurfaceError(ValueError):
+    """Places that span no triangle."""
+
+
+def _delaunay(local: Floats) -> Any:
+    from scipy.spatial import Delaunay, QhullError  # as slow to import as all else together
+
+    try:
+        return Delaunay(local)
+    except QhullError as error:
+        raise _NoSurfaceError("these places span no triangle") from error
 
 
 def _refuse_line(place: Floats, names: tuple[str, ...]) -> None:
@@ -281,7 +323,7 @@ def least_squares_plane(local: Floats, height: Floats) -> Floats:
 
 def _cells(local: Floats) -> list[Ints]:
     """Delaunay cells as counter-clockwise vertex loops; readings on one circle share a cell."""
-    mesh = Delaunay(local)
+    mesh = _delaunay(local)
     triangles = mesh.simplices.astype(np.intp)
     corner = local[triangles]
     e1, e2 = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
@@ -303,9 +345,7 @@ def _cells(local: Floats) -> list[Ints]:
     misfit = s1 * cosine[second, back_k] + cosine[first, k] * s2
     joined = (np.abs(misfit) < ON_ONE_CIRCLE) & (s1 > 1e-6) & (s2 > 1e-6)
     joined &= sound[first] & sound[second]
-    n = len(triangles)
-    links = coo_array((np.ones(joined.sum()), (first[joined], second[joined])), shape=(n, n))
-    count, group = connected_components(links, directed=False)
+    count, group = _groups(len(triangles), np.stack([first[joined], second[joined]], axis=1))
     loops = []
     for g in range(count):
         members = np.flatnonzero((group == g) & sound)
@@ -465,7 +505,7 @@ def _culprit(
         rest = np.delete(kept, s)
         try:
             residual, edge, reach = _left_out(ground.points_ft[rest], ground.heights_ft[rest])
-        except QhullError:
+        except _NoSurfaceError:
             misfit.append(np.inf)
             limit.append(np.inf)
             continue
@@ -517,7 +557,7 @@ def _between(local: Floats, height: Floats, place: Floats) -> float | None:
         return None
     try:
         vertices, heights, triangles = _triangulate(local - place, height)
-    except (QhullError, ValueError):
+    except ValueError:
         return None
     a, b, c = (vertices[triangles[:, k]] for k in range(3))
     weight = np.stack(

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
 
 from estimator.errors import InputError
 from estimator.solve.surface import Ground
@@ -254,7 +253,10 @@ def balanced_height(
     def surplus(z: float) -> float:
         return float(usable * cut_ft3(local, z) - fill_ft3(local, z))
 
-    return base + float(brentq(surplus, 0.0, top, xtol=1e-14, rtol=1e-14, maxiter=200))
+    low, high = 0.0, top
+    while low < (middle := (low + high) / 2) < high and high - low > 1e-14:
+        low, high = (middle, high) if surplus(middle) > 0 else (low, middle)
+    return base + (low + high) / 2
 
 
 def _floats(value: ArrayLike) -> Floats:

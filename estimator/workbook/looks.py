@@ -186,8 +186,12 @@ def _stale_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
         level = level_name(solvers)
         test = f"MAX({level})>=1"
         if header:
-            letter = f"LEFT({column_letters(column)}${header})"
-            test = f"INDEX({level},1,MATCH({letter},{OPTION_KEY},0))>=1"
+            letter = column_letters(column)
+            by_key = f"INDEX({level},1,MATCH(LEFT({letter}${header}),{OPTION_KEY},0))"
+            by_place = (
+                f"INDEX({level},1,COLUMNS(${letter}$1:{letter}$1))"  # an option no longer in use
+            )
+            test = f"N(IFERROR({by_key},{by_place}))>=1"
         _rule(painter, _areas(areas), test, "stale")
 
 
@@ -207,44 +211,44 @@ def _not_in_use(
 ) -> None:
     """Show no zeros, and nothing else, in rows that hold nothing."""
     used = _use_test(layout, part, by_option=columns[0].option is not None)
-    if part.typed_keys:
-        columns = [c for c in columns if c.role != "index"]
+    kept = ("check", "index") if part.typed_keys else ("check",)
+    columns = [c for c in columns if c.role not in kept]
     if used and columns:
-        areas = _side_by_side([_rows(part, column) for column in columns])
-        _rule(painter, areas, f"NOT({used})", "not in use", last=True)
+        areas = _joined([_rows(part, column) for column in columns])
+        text = " ".join(range_text(area) for area in areas)
+        _rule(painter, text, f"NOT({used})", "not in use", last=True)
 
 
 def _in_use(painter: Painter, layout: Layout, part: TablePlan, columns: list[TableColumn]) -> None:
     """Draw a line under rows that hold something.
 
-    The columns are named one by one: rules for the very same reference would be joined to one
-    entry, whose place among the others decides in some programs which of them is seen.
+    They never have the very reference of another rule: the two would be joined to one entry,
+    whose place among the others decides in some programs which of them is seen.
     """
     used = _use_test(layout, part, by_option=columns[0].option is not None)
     solved = [c for c in columns if c.key and layout.quantity(c.key).role == "solved"]
     plain = [c for c in columns if c not in solved]
     for group, mark in ((plain, "in use"), (solved, "in use, solved")):
-        areas = [_rows(part, column) for column in group]
-        if len(areas) == 1:
-            first = areas[0]
-            areas = [first._replace(row2=first.row1), first._replace(row1=first.row1 + 1)]
+        areas = _joined([_rows(part, column) for column in group])
+        tops = [area._replace(row2=area.row1) for area in areas]
+        rests = [area._replace(row1=area.row1 + 1) for area in areas]
         if used and areas:
-            _rule(painter, " ".join(range_text(area) for area in areas), used, mark)
+            _rule(painter, " ".join(range_text(area) for area in (*tops, *rests)), used, mark)
 
 
 def _rows(part: TablePlan, column: TableColumn) -> Range:
     return Range(part.first_row, column.column, part.last_row, column.column + column.span - 1)
 
 
-def _side_by_side(areas: list[Range]) -> str:
-    """Reference of several ranges of the same rows; neighbours are joined."""
+def _joined(areas: list[Range]) -> list[Range]:
+    """Ranges of the same rows; neighbours are joined."""
     joined: list[Range] = []
     for area in sorted(areas, key=lambda area: area.column1):
         if joined and joined[-1].column2 + 1 == area.column1:
             joined[-1] = joined[-1]._replace(column2=area.column2)
         else:
             joined.append(area)
-    return " ".join(range_text(area) for area in joined)
+    return joined
 
 
 def _use_test(layout: Layout, part: TablePlan, *, by_option: bool) -> str:

@@ -67,8 +67,9 @@ def _marks(layout: Layout, solver: str) -> Cells:
         dearer = f'SUMPRODUCT(({reads}="p")*{hit})>0'
         # An option that is no longer in use is marked too: its solved cells still show numbers.
         quiet = f'IF({column}${HEADER_ROW}="","",0)'
-        never = f"AND({used},COUNTA(snapshot_type)=0)"
-        text = f"IF({never},2,IF({wrong},2,IF({dearer},1,{quiet})))"
+        never = f'IF({column}${HEADER_ROW}="","",2)'
+        solved = f"IF({wrong},2,IF({dearer},1,{quiet}))"
+        text = f"IF(COUNTA(snapshot_type)=0,{never},{solved})"
         yield (MARKS_SHEET, f"{column}{row}"), text
     span = _span(row)
     words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'

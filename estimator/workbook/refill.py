@@ -142,7 +142,9 @@ def _writes(
     writes: dict[Edit, Value] = {}
     for item in model.quantities.values():
         if item.role == "solved":
-            writes.update(_cells(model, book, item, values[item.key]))
+            # A solver's empty text goes as an empty cell: LibreOffice reads it so in any case.
+            for edit, value in _cells(model, book, item, values[item.key]).items():
+                writes[edit] = None if value == "" else value
     writes.update(_snapshot(port, model, book, values))
     return writes
 
@@ -270,6 +272,8 @@ def _seen(
     options = len(OPTION_KEYS) if item.by_option else 1
     full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
     value = _plain(full[line.option or 0, line.row or 0])
+    if value == "" and item.role == "solved":
+        return "blank", None
     if isinstance(value, str):
         return "text", value or None
     return "number", value

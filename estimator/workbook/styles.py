@@ -225,7 +225,7 @@ def differential(mark: Mark) -> DifferentialStyle:
     )
 
 
-_FORMAT_ID = 190
+_FORMAT_ID = 400
 """Number of the one number format of conditional looks; those below 164 are built in."""
 
 

@@ -189,7 +189,7 @@ def _used_heading(layout: Layout, sheet: str, option: int) -> str:
     tests = [f"{at.cell(USED)}=1"] if USED in layout.places else []
     if INPUTS_OK in layout.places:
         tests.insert(0, f"{INPUTS_OK}=1")
-    shown = f'TRIM({letter}&"  "&{at.cell(NAME)})' if NAME in layout.places else letter
+    shown = f'TRIM({letter}&" "&{at.cell(NAME)})' if NAME in layout.places else letter
     return f'IFERROR(IF(AND({",".join(tests)}),{shown},""),"")' if tests else shown
 
 
