@@ -8,6 +8,26 @@ from pathlib import Path
 import pytest
 
 
+SLOW = frozenset(
+    {
+        *("test_bad_input", "test_cells", "test_cli", "test_courses", "test_field_sheet"),
+        *("test_framing_sheets", "test_live_link", "test_live_open_book", "test_looks"),
+        *("test_model_against_published", "test_model_cost", "test_model_facts"),
+        *("test_model_footings", "test_model_grading", "test_next_job", "test_overrides"),
+        *("test_pad_heights", "test_refill", "test_siting", "test_siting_sheet", "test_surface"),
+        *("test_survey_checks", "test_volumes", "test_water", "test_cutting_stock"),
+    }
+)
+"""Files that the quick selection leaves out: each takes more than ten seconds."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark every test of a slow file as slow."""
+    for item in items:
+        if item.path.stem in SLOW:
+            item.add_marker(pytest.mark.slow)
+
+
 @pytest.fixture(scope="session")
 def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""

@@ -61,6 +61,7 @@ def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> Typ
     """
     model = build_model()
     defaults = default_cells(model, options=True)
+    # The search for a place is tested on its own and would double every evaluation's time.
     new = {c: v for c, v in job.cells.items() if not model.quantities[c[0]].by_option}
     for place, cells in options.items():
         for (key, at), value in defaults.items():
@@ -68,6 +69,7 @@ def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> Typ
                 new[key, place] = value
         for key, value in cells.items():
             new[key, place] = value
+    new["siting_wanted", 0] = "no"
     return TypedJob(new, job.where)
 
 

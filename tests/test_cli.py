@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import os
 import subprocess
 import sys
@@ -171,17 +172,17 @@ def test_force_replaces_and_prices_are_used(
     assert fresh_template.exists()
     path, prices = tmp_path / "shed.xlsx", tmp_path / "yard.csv"
     path.write_text("old")
-    lines = (PRICE_BOOK / "items.csv").read_text(encoding="utf-8").splitlines()
-    header = lines[0].split(",")
-    at = header.index("item_price")
-    stone = next(n for n, one in enumerate(lines) if one.startswith("stone_57,"))
-    cells = lines[stone].split(",")
-    cells[at] = "61.25"
-    lines[stone] = ",".join(cells)
-    prices.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with (PRICE_BOOK / "items.csv").open(encoding="utf-8", newline="") as source:
+        rows = list(csv.DictReader(source))
+    stone = next(n for n, row in enumerate(rows) if row["item_key"] == "stone_57")
+    rows[stone]["item_price"] = rows[stone]["item_high"] = "61.25"
+    with prices.open("w", encoding="utf-8", newline="") as target:
+        writer = csv.DictWriter(target, rows[0].keys())
+        writer.writeheader()
+        writer.writerows(rows)
     assert main(["new", str(path), "--demo", "--prices", str(prices), "--force"]) == 0
     data = path.read_bytes()
-    assert value(data, ("in_item_price", 0, stone - 1)) == 61.25
+    assert value(data, ("in_item_price", 0, stone)) == 61.25
     total = np.round(value(data, ("total_cost", 0)), 2)
     assert f"${total:,.2f}" in line(capsys.readouterr().out, "Total")
 

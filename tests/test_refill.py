@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 from typing import Any
 
@@ -147,7 +148,7 @@ def owned_cells(data: bytes) -> set[str] | Any:
     port, model = FilePort(opened(data)), build_model()
     found: dict[str, set[str]] = {}
     solved = [key for key, item in model.quantities.items() if item.role == "solved"]
-    for name in (*solved, "snapshot_type", "snapshot_value"):
+    for name in (*solved, "snapshot_type", "snapshot_value", "solved_checksum"):
         sheet, area = port.ranges()[name]
         found.setdefault(sheet, set()).update(
             address(row, column)
@@ -175,6 +176,68 @@ def emptied(sheet: bytes, addresses: set[str]) -> bytes:
             cell.attrib.pop("t", None)
     text: bytes = etree.tostring(root, method="c14n")
     return text
+
+
+# --- what is solved again ---
+
+
+def solved_again(data: bytes, monkeypatch: pytest.MonkeyPatch) -> tuple[Refilled, set[str]]:
+    """A refill, and the names of the solvers that ran."""
+    ran: set[str] = set()
+    model = build_model()
+
+    def counted(name: str, solve: Any) -> Any:
+        def run(reads: Any) -> Any:
+            ran.add(name)
+            return solve(reads)
+
+        return run
+
+    solvers = {
+        name: dataclasses.replace(solver, function=counted(name, solver.function))
+        for name, solver in model.solvers.items()
+    }
+    monkeypatch.setattr(model, "solvers", solvers)
+    return refilled(data), ran
+
+
+def test_nothing_is_solved_again_that_reads_the_same(
+    done: Refilled, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    again, ran = solved_again(done.data, monkeypatch)
+    assert ran == set()
+    assert again.data == done.data
+
+
+def test_a_wage_moves_the_range_and_no_cut(done: Refilled, monkeypatch: pytest.MonkeyPatch) -> None:
+    again, ran = solved_again(edited(done.data, {"in_wage_per_h": 52.0}), monkeypatch)
+    assert "range" in ran
+    assert not {"ground", "frame", "cutting", "sheets"} & ran
+    assert disagreements(again.data, fresh_values(job_of(again.data))) == []
+
+
+def test_cells_taken_as_they_are_give_the_file_that_solving_gives(
+    demo_book: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without its checksums a workbook is solved from scratch, to the same file."""
+    changed = edited(demo_book, EDITS)
+    lines = {("solved_checksum", 0, row): None for row in range(len(build_model().solvers))}
+    quick = refilled(changed)
+    slow, ran = solved_again(edited(changed, lines), monkeypatch)
+    assert ran == set(build_model().solvers)
+    assert slow.data == quick.data
+
+
+def test_a_number_typed_over_a_solved_cell_is_put_right(
+    demo_book: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spoiled = edited(demo_book, {("total_low", 0): 1.0})
+    again, ran = solved_again(spoiled, monkeypatch)
+    assert ran == {"range"}
+    before, after = parts_of(demo_book), parts_of(again.data)
+    for part in before:
+        if before[part] != after[part]:
+            assert emptied(before[part], set()) == emptied(after[part], set()), part
 
 
 # --- a person's own things ---

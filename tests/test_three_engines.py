@@ -39,7 +39,7 @@ from estimator.workbook.reading import CellError
 
 PARTS = 4
 JOBS_A_PART = 5
-CELLS_A_PATTERN = 3
+CELLS_A_PATTERN = 1
 """Cells of each pattern that the ``formulas`` library, the slowest, works out in a random job."""
 
 

@@ -527,7 +527,7 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
             wood.append(
                 {
                     "wood_name": f"{name} {size}",
-                    "wood_fb_psi": values.bending_psi * values.size_factor,
+                    "wood_fb_psi": round(values.bending_psi * values.size_factor, 6),
                     "wood_fv_psi": values.shear_psi,
                     "wood_fc_psi": values.bearing_psi,
                     "wood_e_psi": values.modulus_psi,

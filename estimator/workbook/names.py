@@ -11,12 +11,19 @@ from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
 from estimator.workbook.references import absolute, check_name
-from estimator.workbook.snapshot import SNAPSHOT_COLUMNS, level_name, reads_name
+from estimator.workbook.snapshot import (
+    CHECKSUM_COLUMN,
+    SNAPSHOT_COLUMNS,
+    level_name,
+    reads_name,
+)
 
 OPTION_KEY = "option_key"
 """Name of the range that holds the options' keys, A to F."""
 VERSION = "template_version"
 """Name of the cell that holds the version of the template."""
+SOLVED_CHECKSUM = "solved_checksum"
+"""Name of the cells, one a solver, that tell whether its solved cells still hold."""
 
 
 def names(layout: Layout) -> Mapping[str, str]:
@@ -57,6 +64,10 @@ def _snapshot_names(layout: Layout) -> dict[str, str]:
         name: absolute(MARKS_SHEET, Range(plan.first_row, column, plan.last_row, column))
         for column, name in enumerate(columns, start=1)
     }
+    marks = list(plan.mark_rows.values())
+    if marks:
+        checksums = Range(marks[0], CHECKSUM_COLUMN, marks[-1], CHECKSUM_COLUMN)
+        found[SOLVED_CHECKSUM] = absolute(MARKS_SHEET, checksums)
     for solvers, row in plan.states.items():
         found[level_name(solvers)] = absolute(MARKS_SHEET, Range(row, 3, row, 2 + OPTIONS))
     return found

@@ -11,7 +11,12 @@ from estimator.workbook.marks import option_letter
 from estimator.workbook.painter import Painter
 from estimator.workbook.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.sheets import NAME_LINES, typed_style, write_top
-from estimator.workbook.snapshot import SHORT_COLUMN, SNAPSHOT_COLUMNS, STATE_COLUMN
+from estimator.workbook.snapshot import (
+    CHECKSUM_COLUMN,
+    SHORT_COLUMN,
+    SNAPSHOT_COLUMNS,
+    STATE_COLUMN,
+)
 
 _GENERAL = "General"
 TYPE_COLUMN, VALUE_COLUMN, CHANGED_COLUMN = 5, 6, 7
@@ -64,13 +69,14 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     painter, plan = painters[MARKS_SHEET], layout.snapshot
     purpose = "Every value that a solver read when it last ran, and whether it has changed since."
     write_top(painter, "Solved From", purpose)
-    for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14), start=1):
+    for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14, 36), start=1):
         painter.widen(column, width)
     _header_line(painter, HEADER_ROW, "Solved block")
     painter.heighten(HEADER_ROW, NAME_LINES, "Column heading")
     for name, solver in layout.model.solvers.items():
         row = plan.mark_rows[mark_of(name)]
         _mark_line(painter, row, solver.label, name)
+        painter.put(row, CHECKSUM_COLUMN, None, "Working text")
     painter.put(plan.states_title_row, 1, "What depends on several of them", "Block title")
     for solvers, row in plan.states.items():
         _mark_line(painter, row, "Depends on", ", ".join(solvers))
@@ -107,6 +113,7 @@ def _header_line(painter: Painter, row: int, heading: str) -> None:
         painter.put(row, 3 + option, None, "Column heading")
     painter.put(row, STATE_COLUMN, "State", "Column heading left")
     painter.put(row, SHORT_COLUMN, "In short", "Column heading left")
+    painter.put(row, CHECKSUM_COLUMN, "Checksum", "Column heading left")
 
 
 def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:

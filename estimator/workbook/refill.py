@@ -16,6 +16,7 @@ from estimator.rows import OPTION_KEYS, Model, Quantity, evaluate
 from estimator.values import Values
 from estimator.workbook.book import Book, FormulaCell, Overrides, read_book
 from estimator.workbook.changes import Formulas
+from estimator.workbook.held import Held
 from estimator.workbook.overrides import Override, followed, listed, overrides
 from estimator.workbook.port import CellContent, Edit, Port, place_text, range_of
 from estimator.workbook.snapshot import SnapshotLine, snapshot_plan
@@ -70,9 +71,11 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     changed = tuple(formulas.changed())
     restored = formulas.restored()
     own = {cell.edit: cell.content.value for cell in changed}
+    held = Held(port, model, book)
+    solving = held.model()
     notes: list[str] = []
     for _ in range(ROUNDS):
-        values = evaluate(model, inputs, overrides=_in_force(model, book, changed, own))
+        values = evaluate(solving, inputs, overrides=_in_force(model, book, changed, own))
         writes = _writes(port, model, book, values)
         if not changed or calculate is None:
             break
@@ -90,7 +93,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     values.update(list_of_them)
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
-        writes.update(_cells(model, book, model.quantities[key], value))
+        writes.update(_solved_cells(model, book, model.quantities[key], value))
+    writes.update(held.writes(writes))
     if restored:
         notes.append(f"{len(restored)} blank computed cells got their formulas back.")
     sentences = (*(o.sentence for o in found), *notes)
@@ -142,9 +146,7 @@ def _writes(
     writes: dict[Edit, Value] = {}
     for item in model.quantities.values():
         if item.role == "solved":
-            # A solver's empty text goes as an empty cell: LibreOffice reads it so in any case.
-            for edit, value in _cells(model, book, item, values[item.key]).items():
-                writes[edit] = None if value == "" else value
+            writes.update(_solved_cells(model, book, item, values[item.key]))
     writes.update(_snapshot(port, model, book, values))
     return writes
 
@@ -220,8 +222,9 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     return found
 
 
-def _cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:
-    return {edit: content for edit, content, _ in _places(model, book, item, value)}
+def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:
+    """Content of solved cells; an empty text is an empty cell, as LibreOffice reads it anyway."""
+    return {edit: None if v == "" else v for edit, v, _ in _places(model, book, item, value)}
 
 
 def _places(

@@ -13,6 +13,7 @@ from estimator.rows import OPTION_KEYS, Model, Section, Table, mark_of
 
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
+CHECKSUM_COLUMN = 11
 OUT_OF_DATE = "out of date"
 NOT_CHEAPEST = "may no longer be cheapest"
 PRICES_CHANGED = "prices changed"
@@ -75,7 +76,7 @@ class SnapshotPlan:
     @property
     def last_column(self) -> int:
         """Column of the last solver."""
-        return max(SHORT_COLUMN, len(SNAPSHOT_COLUMNS) + len(self.solvers))
+        return max(CHECKSUM_COLUMN, len(SNAPSHOT_COLUMNS) + len(self.solvers))
 
     @property
     def words_column(self) -> int:
