@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-
 SLOW = frozenset(
     {
         *("test_bad_input", "test_cells", "test_cli", "test_courses", "test_field_sheet"),

@@ -161,8 +161,8 @@ def test_without_a_property_line_the_readings_bound_the_search() -> None:
 
 def test_piers_chosen_the_first_pad_is_placed() -> None:
     job = with_options(demo(), {0: {"option_kind": PIERS}, 2: {"option_kind": OPEN}})
-    assert at(solved(job), "siting_option") == "C"
-    alone = solved(one_option(PIERS))
+    assert at(solved(changed(job, siting_wanted="yes")), "siting_option") == "C"
+    alone = solved(changed(one_option(PIERS), siting_wanted="yes"))
     assert at(alone, "siting_says") == "no option in use is a pad"
 
 
@@ -172,7 +172,7 @@ def test_no_place_is_cheaper_than_the_best_beyond_the_tolerance_stated(
     x: float, y: float, turn: float, balanced: bool
 ) -> None:
     mode = "balanced" if balanced else "high ground"
-    job = one_option(FRAMED, height_mode=mode)
+    job = changed(one_option(FRAMED, height_mode=mode), siting_wanted="yes")
     there = solved(changed(job, site_x_ft=x, site_y_ft=y, turn_deg=turn))
     best, tolerance = places(there)[0]["cost"], at(there, "siting_tolerance")
     if at(there, "siting_now_why") == "":
