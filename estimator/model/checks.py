@@ -410,9 +410,24 @@ def chosen_failed(checks_failed: Q, chosen_no: Q) -> Q:
     return pick(checks_failed, chosen_no)
 
 
+@CHECKS.row("Total leaves out items", fmt="0", note="1 where a need has no item or no price.")
+def total_incomplete(unpriced: Q, unanswered: Q) -> Q:
+    return np.where((unpriced > 0) | (np.abs(unanswered) > 0.000001), 1, 0)
+
+
+@CHECKS.row("Options whose total leaves out items", "options", fmt="0", scope="job")
+def incomplete_options(total_incomplete: Q) -> Q:
+    return across("SUM", total_incomplete)
+
+
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
 def overall_flag(
-    input_problems: Q, options_used: Q, stale_worst: Q, chosen_used: Q, chosen_failed: Q
+    input_problems: Q,
+    options_used: Q,
+    stale_worst: Q,
+    chosen_used: Q,
+    chosen_failed: Q,
+    incomplete_options: Q,
 ) -> Q:
     return np.where(
         input_problems > 0,
@@ -421,18 +436,22 @@ def overall_flag(
             options_used == 0,
             "NOT VALID: no option has a kind",
             np.where(
-                stale_worst == 2,
-                "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
+                chosen_used == 0,
+                "NOT VALID: the chosen option is blank",
                 np.where(
-                    chosen_used == 0,
-                    "NOT VALID: the chosen option is blank",
+                    stale_worst == 2,
+                    "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
                     np.where(
                         chosen_failed > 0,
                         "CHECK: the chosen option fails checks; see Checks",
                         np.where(
-                            stale_worst == 1,
-                            "OK, but prices changed: ranges are old, cut plans may no longer be cheapest",
-                            "OK: nothing fails in the chosen option",
+                            incomplete_options > 0,
+                            "CHECK: the total of an option leaves out items; see Checks",
+                            np.where(
+                                stale_worst == 1,
+                                "OK, but prices changed: ranges are old, cut plans may no longer be cheapest",
+                                "OK: nothing fails in the chosen option",
+                            ),
                         ),
                     ),
                 ),

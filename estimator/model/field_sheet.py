@@ -194,8 +194,9 @@ def field_water(uphill_sides: Q, uphill_water: Q, uphill_run_ft: Q, chosen_no: Q
 
 
 @FIELD_SHEET.row("Drain outlet through the low side", kind="text", scope="job")
-def field_outlet(outlet_used: Q, chosen_no: Q) -> Q:
-    return np.where(pick(outlet_used, chosen_no) == 1, "yes, at the lowest corner", "none")
+def field_outlet(outlet_used: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    outlet = np.where(pick(outlet_used, chosen_no) == 1, "yes, at the lowest corner", "none")
+    return np.where(chosen_used == 1, outlet, "")
 
 
 @FIELD_SHEET.row(

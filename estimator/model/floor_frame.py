@@ -39,8 +39,8 @@ def floor_rim(building_length_ft: Q) -> Q:
 
 
 @FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job", note="Between the rims.")
-def floor_joist(joist_length_in: Q, chosen_no: Q) -> Q:
-    return tape(pick(joist_length_in, chosen_no))
+def floor_joist(joist_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(pick(joist_length_in, chosen_no)), "")
 
 
 @FLOOR_FRAME.row("Joists in all", "pieces", fmt="0", scope="job")
@@ -49,13 +49,13 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
 
 
 @FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job", note="Shorter in the odd end bay.")
-def floor_block(block_length_in: Q, chosen_no: Q) -> Q:
-    return tape(pick(block_length_in, chosen_no))
+def floor_block(block_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(pick(block_length_in, chosen_no)), "")
 
 
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
-def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q) -> Q:
-    return tape(pick(floor_diagonal_in, chosen_no))
+def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(pick(floor_diagonal_in, chosen_no)), "")
 
 
 @FLOOR_FRAME.row("Joist width", "in", scope="job")
