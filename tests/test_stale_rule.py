@@ -6,8 +6,9 @@ its mark, or be blank under a flag that says so. The counts of outcomes are prin
 
 Every typed cell that an option in use reads is changed to another valid value; of the long tables
 of prices and factors, two lines. Text, blank and negative entries are tried in one cell of every
-third input. Of all these one in four is tried. With the environment variable STALE_RULE set to ``all`` every cell is tried with
-everything (about a quarter of an hour). Last, fifty pairs of cells are changed together.
+third input. Of all these edits one in four is made. With the environment variable STALE_RULE set
+to ``all`` every cell is tried with everything (about a quarter of an hour). Last, fifty pairs of
+cells are changed together.
 """
 
 from __future__ import annotations
