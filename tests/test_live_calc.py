@@ -40,6 +40,12 @@ desktop = remote.ServiceManager.createInstanceWithContext("com.sun.star.frame.De
 opened = desktop.getComponents().createEnumeration()
 document = opened.nextElement() if opened.hasMoreElements() else None
 """
+# The UNO bridge's threads can crash an interpreter that tears itself down, so it does not.
+LEAVE = """
+import os
+sys.stdout.flush()
+os._exit(0)
+"""
 OPEN = 'desktop.loadComponentFromURL(sys.argv[2], "_blank", 0, ())'
 CLOSE_ALL = """
 while document is not None:
@@ -97,7 +103,7 @@ class Office:
         """Run a script in the document, as a macro of the person's would."""
         assert PYTHON is not None
         done = subprocess.run(
-            [PYTHON, "-c", IN_DOCUMENT + script, str(self.port), *arguments],
+            [PYTHON, "-c", IN_DOCUMENT + script + LEAVE, str(self.port), *arguments],
             check=True, capture_output=True, text=True, timeout=120,
         )  # fmt: skip
         return done.stdout.strip()
