@@ -59,7 +59,7 @@ def pytest_arguments(quick: bool, rest: Sequence[str]) -> list[str]:
     """Give pytest's arguments: one worker a core unless asked otherwise, skips shown."""
     arguments = ["-rs"]
     if not any(word.startswith(("-n", "--numprocesses")) for word in rest):
-        arguments += ["-n", "auto"]
+        arguments += ["-n", "auto", "--dist", "worksteal"]
     if quick:
         arguments += ["-m", "not slow"]
     return [*arguments, *rest]
