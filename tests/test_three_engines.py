@@ -7,7 +7,6 @@ LibreOffice found for the cells that it reads, so that by induction the whole wo
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
@@ -18,7 +17,6 @@ from jobs import demo, used, valid_jobs
 from libreoffice import needs_libreoffice
 from three_engines import (
     WRONG,
-    Cell,
     Cells,
     Written,
     alike,
@@ -27,6 +25,7 @@ from three_engines import (
     engine_disagreements,
     library_disagreements,
     pattern_of,
+    patterns_of,
     places,
     write,
 )
@@ -39,8 +38,6 @@ from estimator.workbook.reading import CellError
 
 PARTS = 4
 JOBS_A_PART = 5
-CELLS_A_PATTERN = 1
-"""Cells of each pattern that the ``formulas`` library, the slowest, works out in a random job."""
 
 
 @pytest.fixture(scope="module")
@@ -83,23 +80,6 @@ def solvable(number: int, folder: Path) -> list[Written]:
     return books
 
 
-def by_pattern(book: Written) -> list[list[Cell]]:
-    """The cells of the formulas that are alike but for where they stand."""
-    found: dict[str, list[Cell]] = {}
-    for cell, text in book.formulas.items():
-        found.setdefault(pattern_of(text, cell[0], book.names)[0].text, []).append(cell)
-    return list(found.values())
-
-
-def some_of_each(patterns: list[list[Cell]], cells: Cells, chance: random.Random) -> list[Cell]:
-    """A few cells of every pattern, of those that show something if any does."""
-    found: list[Cell] = []
-    for alike_cells in patterns:
-        pool = [cell for cell in alike_cells if cells[cell] != ""] or alike_cells
-        found += chance.sample(pool, min(CELLS_A_PATTERN, len(pool)))
-    return found
-
-
 def faults(book: Written, cells: Cells) -> list[str]:
     """Formulas that LibreOffice left as they were or that end in an error."""
     bad = [cell for cell in book.formulas if cells[cell] in (WRONG, str(WRONG))]
@@ -118,11 +98,12 @@ def test_the_demo_as_written_shows_the_engines_numbers(demo_written: Written) ->
 def test_every_formula_of_the_demo_is_agreed_on_by_all(
     demo_written: Written, tmp_path: Path
 ) -> None:
+    every = patterns_of(demo_written, demo_written.formulas)
     [office] = by_libreoffice([demo_written], tmp_path)
     assert not faults(demo_written, office)
     assert engine_disagreements(demo_written, office) == []
     assert disagreements(demo_written, office, demo_written.cells) == []
-    assert library_disagreements(demo_written, demo_written.formulas, office) == []
+    assert library_disagreements(demo_written, every, office) == []
 
 
 @pytest.mark.slow
@@ -134,8 +115,7 @@ def test_every_formula_of_random_jobs_is_agreed_on_by_all(
     assert fresh_template.exists()
     books = solvable(number, tmp_path)
     assert len(books) == JOBS_A_PART
-    chance = random.Random(number)
-    patterns = by_pattern(books[0])
+    patterns = patterns_of(books[0], books[0].formulas)
     found: list[str] = []
     for book, office in zip(books, by_libreoffice(books, tmp_path), strict=True):
         assert used(book.engine)
@@ -144,7 +124,7 @@ def test_every_formula_of_random_jobs_is_agreed_on_by_all(
         found += faults(book, office)
         found += engine_disagreements(book, office)
         found += disagreements(book, office, book.cells)
-        found += library_disagreements(book, some_of_each(patterns, office, chance), office)
+        found += library_disagreements(book, patterns, office)
     assert found == []
 
 
@@ -158,8 +138,9 @@ def test_a_number_that_is_wrong_in_its_ninth_digit_is_noticed(demo_written: Writ
     changed = {**demo_written.cells, cell: right * (1 + 3e-9)}
     assert len(engine_disagreements(demo_written, changed)) == 1
     assert len(disagreements(demo_written, demo_written.cells, changed)) == 1
-    assert library_disagreements(demo_written, [cell], demo_written.cells) == []
-    assert len(library_disagreements(demo_written, [cell], changed)) == 1
+    one = patterns_of(demo_written, [cell])
+    assert library_disagreements(demo_written, one, demo_written.cells) == []
+    assert len(library_disagreements(demo_written, one, changed)) == 1
 
 
 def test_texts_truths_blanks_and_errors_are_never_alike_to_numbers() -> None:

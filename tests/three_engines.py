@@ -274,10 +274,13 @@ def _compiled(pattern: Pattern) -> Any:
     return library.Parser().ast(f"={pattern.text}")[1].compile()
 
 
-def by_library(book: Written, cell: Cell, cells: Cells) -> Value:
-    """A formula's value by the ``formulas`` library, given the cells that it reads."""
-    pattern, reads = pattern_of(book.formulas[cell], cell[0], book.names)
-    return _evaluated(pattern, tuple(_block(cells, *area) for area in reads))
+Patterns = Mapping[Cell, tuple[Pattern, tuple[tuple[str, Range], ...]]]
+"""The pattern of each formula, and what it reads."""
+
+
+def patterns_of(book: Written, chosen: Iterable[Cell]) -> Patterns:
+    """The patterns of the formulas in some cells of a workbook."""
+    return {cell: pattern_of(book.formulas[cell], cell[0], book.names) for cell in chosen}
 
 
 @cache
@@ -320,11 +323,11 @@ def _from_library(value: Any) -> Value:
     return str(value) if isinstance(value, str) else float(value)
 
 
-def library_disagreements(book: Written, chosen: Iterable[Cell], cells: Cells) -> list[str]:
+def library_disagreements(book: Written, patterns: Patterns, cells: Cells) -> list[str]:
     """Formulas that the ``formulas`` library works out differently from the given cells."""
     found = []
-    for cell in chosen:
-        value = by_library(book, cell, cells)
+    for cell, (pattern, reads) in patterns.items():
+        value = _evaluated(pattern, tuple(_block(cells, *area) for area in reads))
         if not alike(cells[cell], value):
             text = book.formulas[cell]
             found.append(f"{_place(book, cell)}: {cells[cell]!r}, library {value!r}: {text[:120]}")
