@@ -318,6 +318,7 @@ def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:
 
 
 Solve = Callable[[Mapping[str, Values]], Mapping[str, Any]]
+Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,6 +330,10 @@ class Solver:
         reads: Keys whose change makes the answer wrong.
         prices: Keys whose change leaves it valid but perhaps no longer cheapest.
         function: From the values read to the values of every quantity that names this solver.
+        when: Key of a quantity, one an option: while it is 0 there, a change of ``prices`` leaves
+            no mark, as the answer is not used. Empty: always.
+        keep: In place of ``function`` when a workbook is refilled: from the values read and the
+            answer that the workbook holds to the new answer. None: nothing is remembered.
     """
 
     name: str
@@ -336,6 +341,8 @@ class Solver:
     reads: tuple[str, ...]
     function: Solve
     prices: tuple[str, ...] = ()
+    when: str = ""
+    keep: Keep | None = None
 
 
 class Model:

@@ -24,6 +24,16 @@ Point = tuple[float, float, float]
 LONGEST_BAY_FT = 16
 
 
+CHOSEN: dict[str, Any] = {
+    "joist_stock": "2x6",
+    "joist_spacing_in": 16,
+    "skid_count": 4,
+    "support_rows": 2,
+    "supports_per_row": 3,
+}
+"""Sizes that the tests' options have unless they say otherwise; None leaves one to be suggested."""
+
+
 class RandomJob(TypedJob):
     """A job that shows itself by the cells in which it differs from the demo."""
 
@@ -57,7 +67,8 @@ def changed(job: TypedJob, **cells: Any) -> TypedJob:
 def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> TypedJob:
     """The job with these option columns alone, each on top of the defaults.
 
-    ``options`` maps a column number from 0 to cells that hold at least its kind.
+    ``options`` maps a column number from 0 to cells that hold at least its kind; sizes that are
+    not among them are those of ``CHOSEN``.
     """
     model = build_model()
     defaults = default_cells(model, options=True)
@@ -67,7 +78,7 @@ def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> Typ
         for (key, at), value in defaults.items():
             if at == place and model.quantities[key].by_option:
                 new[key, place] = value
-        for key, value in cells.items():
+        for key, value in (CHOSEN | dict(cells)).items():
             new[key, place] = value
     new["siting_wanted", 0] = "no"
     return TypedJob(new, job.where)

@@ -116,7 +116,7 @@ def test_a_new_workbook_has_the_builder_s_defaults_and_no_option() -> None:
     assert not any(key == "option_kind" for key, _ in cells)
     assert not any(model.quantities[key].by_option for key, _ in cells)
     offered = default_cells(model, options=True)
-    assert {place for key, place in offered if key == "joist_stock"} == set(range(6))
+    assert {place for key, place in offered if key == "sheet_item"} == set(range(6))
     assert not any(key == "option_kind" for key, _ in offered)
 
 
@@ -358,14 +358,14 @@ def test_a_mistake_in_a_job_gives_its_line_and_a_cure(
 
 
 def test_a_mistake_in_a_later_option_gives_the_line_of_that_option(tmp_path: Path) -> None:
-    text = DEMO.replace("supports_per_row = 4", "supports_per_row = 400")
+    text = DEMO.replace("support_inset_in = 12", "support_inset_in = 1200")
     error = refused(InputError, tmp_path, text)
-    assert error.where == f"job.toml, line {line_of(text, 'supports_per_row')}"
-    only_last = "supports_per_row = 4".join(DEMO.rsplit("supports_per_row = 4", 1))
+    assert error.where == f"job.toml, line {line_of(text, 'support_inset_in')}"
+    only_last = "support_inset_in = 12".join(DEMO.rsplit("support_inset_in = 12", 1))
     assert only_last == DEMO
-    text = "supports_per_row = 400".join(DEMO.rsplit("supports_per_row = 4", 1))
+    text = "support_inset_in = 1200".join(DEMO.rsplit("support_inset_in = 12", 1))
     error = refused(InputError, tmp_path, text)
-    assert error.where == f"job.toml, line {line_of(text, 'supports_per_row', 1)}"
+    assert error.where == f"job.toml, line {line_of(text, 'support_inset_in', 1)}"
 
 
 def test_more_options_than_columns_are_refused(tmp_path: Path) -> None:

@@ -62,6 +62,7 @@ def stale_most(
     stale_siting: Q,
     siting_wanted: Q,
     stale_balance: Q,
+    stale_sizes: Q,
     stale_frame: Q,
     stale_cutting: Q,
     stale_sheets: Q,
@@ -74,7 +75,7 @@ def stale_most(
     return np.maximum(
         np.maximum(np.maximum(survey, stale_balance), np.maximum(stale_frame, stale_cutting)),
         np.maximum(
-            np.maximum(stale_sheets, stale_joists),
+            np.maximum(np.maximum(stale_sheets, stale_joists), stale_sizes),
             np.minimum(np.maximum(stale_range, stale_suggest), 1),
         ),
     )
@@ -285,9 +286,9 @@ def check_beams(beam_use: Q) -> Q:
 
 
 @CHECKS.row("Floor sheets", kind="text")
-def check_sheets(sheet_span_in: Q, joist_spacing_in: Q, sheet_note: Q) -> Q:
+def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
     return np.where(
-        joist_spacing_in > sheet_span_in,
+        joist_spacing_used_in > sheet_span_in,
         "FAIL: joists are farther apart than the sheet's rating",
         np.where(
             sheet_note != "",
@@ -367,6 +368,19 @@ def check_stock(short_stock: Q) -> Q:
 def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q, on_pad: Q) -> Q:
     over = building_length_ft * building_width_ft > permit_area_ft2 + 0 * on_pad
     return np.where(over, "LOOK: larger than the area that needs no permit", OK)
+
+
+@CHECKS.row("Suggested sizes", kind="text", note="Of what is left blank on Options.")
+def check_suggestion(
+    suggested_text: Q, suggestion_first: Q, suggestion_accepted: Q, default_fails: Q
+) -> Q:
+    taken: Q = np.where(suggestion_accepted == "", suggestion_first, suggestion_accepted)
+    other = (suggested_text != "") & (taken != "") & (taken != suggested_text)
+    return np.where(
+        default_fails > 0,
+        "LOOK: nothing on offer works; the strongest stands in for what is left blank",
+        np.where(other, join("LOOK: changed from ", taken, " to ", suggested_text), OK),
+    )
 
 
 CHECKS.section("Counts")
@@ -449,7 +463,7 @@ def overall_flag(
                             "CHECK: the total of an option leaves out items; see Checks",
                             np.where(
                                 stale_worst == 1,
-                                "OK, but prices changed: ranges are old, cut plans may no longer be cheapest",
+                                "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
                                 "OK: nothing fails in the chosen option",
                             ),
                         ),

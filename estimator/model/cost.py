@@ -234,8 +234,8 @@ def timber_screw_need(timber_screws: Q) -> Q:
 )
 def preservative_need(
     timber_pieces: Q,
-    skid_count: Q,
-    support_rows: Q,
+    skid_count_used: Q,
+    support_rows_used: Q,
     beam_plies: Q,
     joist_treated: Q,
     joists_in_all: Q,
@@ -243,7 +243,7 @@ def preservative_need(
     blocking_count: Q,
 ) -> Q:
     floor = joist_treated * (joists_in_all + rims_count + blocking_count)
-    return 2 * (timber_pieces + skid_count + support_rows * beam_plies + floor)
+    return 2 * (timber_pieces + skid_count_used + support_rows_used * beam_plies + floor)
 
 
 @COST.row("Anchors", "pieces", fmt="0")

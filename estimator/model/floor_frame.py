@@ -221,7 +221,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         try:
             layout = joist_layout(
                 q.number("building_length_ft") * IN_PER_FT,
-                q.number("joist_spacing_in", option),
+                q.number("joist_spacing_used_in", option),
                 q.number("joist_width_in", option),
                 doubled_at_in=places,
             )

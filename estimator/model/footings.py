@@ -109,9 +109,9 @@ def skid_depth_in(skid_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
 
 
 @FOOTINGS.row("Skids on centre", "in", fmt="0.0")
-def skid_spacing_in(building_width_ft: Q, skid_count: Q, skid_place: Q, skid_width_in: Q) -> Q:
+def skid_spacing_in(building_width_ft: Q, skid_count_used: Q, skid_place: Q, skid_width_in: Q) -> Q:
     inset = np.where(skid_place == "flush", skid_width_in, 0)
-    return (building_width_ft * IN_PER_FT - inset) / np.maximum(skid_count - 1, 1)
+    return (building_width_ft * IN_PER_FT - inset) / np.maximum(skid_count_used - 1, 1)
 
 
 @FOOTINGS.row("Load on an outer skid", "plf", fmt="0")
@@ -122,8 +122,8 @@ def skid_outer_plf(on_pad: Q, skid_spacing_in: Q, floor_psf: Q, wall_plf: Q, roo
 @FOOTINGS.row(
     "Load on an inner skid", "plf", fmt="0", note="Continuous joists lay a quarter more on it."
 )
-def skid_inner_plf(on_pad: Q, skid_count: Q, skid_spacing_in: Q, floor_psf: Q) -> Q:
-    return np.where(skid_count > 2, on_pad * 1.25 * skid_spacing_in / IN_PER_FT * floor_psf, 0)
+def skid_inner_plf(on_pad: Q, skid_count_used: Q, skid_spacing_in: Q, floor_psf: Q) -> Q:
+    return np.where(skid_count_used > 2, on_pad * 1.25 * skid_spacing_in / IN_PER_FT * floor_psf, 0)
 
 
 @FOOTINGS.row("Pressure under a skid", "psf", fmt="#,##0")
@@ -191,7 +191,7 @@ def skid_use(
     incised: Q,
     skid_width_in: Q,
     skid_depth_in: Q,
-    joist_spacing_in: Q,
+    joist_spacing_used_in: Q,
     skid_soft_ft: Q,
     skid_outer_plf: Q,
     skid_inner_plf: Q,
@@ -204,7 +204,7 @@ def skid_use(
     incised_f: Q,
 ) -> Q:
     load = np.maximum(skid_outer_plf, skid_inner_plf)
-    bay = joist_spacing_in / IN_PER_FT
+    bay = joist_spacing_used_in / IN_PER_FT
     cut = 1 - incised * (1 - incised_f)
     width, depth = skid_width_in + 1 - on_pad, skid_depth_in + 1 - on_pad
     bending = design.bending_utilisation(
@@ -224,19 +224,19 @@ FOOTINGS.section("Supports")
 
 
 @FOOTINGS.row("Supports", "pieces", fmt="0")
-def support_count(support_rows: Q, supports_per_row: Q) -> Q:
-    return support_rows * supports_per_row
+def support_count(support_rows_used: Q, supports_per_row_used: Q) -> Q:
+    return support_rows_used * supports_per_row_used
 
 
 @FOOTINGS.row("Rows apart", "ft")
-def bay_across_ft(on_pad: Q, building_width_ft: Q, support_inset_in: Q, support_rows: Q) -> Q:
+def bay_across_ft(on_pad: Q, building_width_ft: Q, support_inset_in: Q, support_rows_used: Q) -> Q:
     clear = building_width_ft - 2 * support_inset_in / IN_PER_FT
-    return np.where(on_pad == 1, 0, clear / np.maximum(support_rows - 1, 1))
+    return np.where(on_pad == 1, 0, clear / np.maximum(support_rows_used - 1, 1))
 
 
 @FOOTINGS.row("Supports apart in a row", "ft", note="The beam's span.")
-def bay_along_ft(on_pad: Q, building_length_ft: Q, supports_per_row: Q) -> Q:
-    return np.where(on_pad == 1, 0, building_length_ft / np.maximum(supports_per_row - 1, 1))
+def bay_along_ft(on_pad: Q, building_length_ft: Q, supports_per_row_used: Q) -> Q:
+    return np.where(on_pad == 1, 0, building_length_ft / np.maximum(supports_per_row_used - 1, 1))
 
 
 @FOOTINGS.row(
@@ -247,7 +247,7 @@ def bay_along_ft(on_pad: Q, building_length_ft: Q, supports_per_row: Q) -> Q:
 )
 def beam_outer_plf(
     on_pad: Q,
-    support_rows: Q,
+    support_rows_used: Q,
     bay_across_ft: Q,
     support_inset_in: Q,
     floor_psf: Q,
@@ -257,15 +257,15 @@ def beam_outer_plf(
     span = bay_across_ft + on_pad
     overhang = support_inset_in / IN_PER_FT
     across = bearing.overhang_tributary_ft(span, overhang)
-    edge = (wall_plf + roof_plf) * np.where(support_rows > 2, (span + overhang) / span, 1)
+    edge = (wall_plf + roof_plf) * np.where(support_rows_used > 2, (span + overhang) / span, 1)
     return np.where(on_pad == 1, 0, across * floor_psf + edge)
 
 
 @FOOTINGS.row(
     "Load on an inner beam", "plf", fmt="0", note="Continuous joists lay a quarter more on it."
 )
-def beam_inner_plf(on_pad: Q, support_rows: Q, bay_across_ft: Q, floor_psf: Q) -> Q:
-    return np.where((support_rows > 2) & (on_pad == 0), 1.25 * bay_across_ft * floor_psf, 0)
+def beam_inner_plf(on_pad: Q, support_rows_used: Q, bay_across_ft: Q, floor_psf: Q) -> Q:
+    return np.where((support_rows_used > 2) & (on_pad == 0), 1.25 * bay_across_ft * floor_psf, 0)
 
 
 @FOOTINGS.row(
@@ -279,11 +279,11 @@ def support_load_lb(
     beam_outer_plf: Q,
     beam_inner_plf: Q,
     bay_along_ft: Q,
-    supports_per_row: Q,
+    supports_per_row_used: Q,
     point_load_lb: Q,
 ) -> Q:
     load = np.maximum(beam_outer_plf, beam_inner_plf)
-    shared = np.where(supports_per_row > 2, 1.25 * bay_along_ft, bay_along_ft / 2)
+    shared = np.where(supports_per_row_used > 2, 1.25 * bay_along_ft, bay_along_ft / 2)
     return load * shared + np.where(on_pad == 1, 0, point_load_lb)
 
 
@@ -691,8 +691,8 @@ FOOTINGS.section("Hours")
 
 
 @FOOTINGS.row("Set skids", "h", fmt="0.0")
-def skid_hours(skid_count: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
-    return skid_count * building_length_ft * skid_h_ft
+def skid_hours(skid_count_used: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
+    return skid_count_used * building_length_ft * skid_h_ft
 
 
 @FOOTINGS.row("Forms, steel, concrete, blocks", "h", fmt="0.0")
@@ -717,8 +717,8 @@ def support_hours(
 
 
 @FOOTINGS.row("Build beams", "h", fmt="0.0")
-def beam_hours(support_rows: Q, building_length_ft: Q, beam_h_ft: Q) -> Q:
-    return support_rows * building_length_ft * beam_h_ft
+def beam_hours(support_rows_used: Q, building_length_ft: Q, beam_h_ft: Q) -> Q:
+    return support_rows_used * building_length_ft * beam_h_ft
 
 
 TABLE = FOOTINGS.table(

@@ -43,8 +43,8 @@ def _door(q: Reads) -> Floats:
 
 def _supports(q: Reads, option: int) -> Floats:
     """Supports measured from corner 1 of the building, row by row."""
-    rows = int(q.number("support_rows", option))
-    each = int(q.number("supports_per_row", option))
+    rows = int(q.number("support_rows_used", option))
+    each = int(q.number("supports_per_row_used", option))
     if rows * each > SUPPORTS_MOST:
         raise SolveError(
             f"option {OPTION_KEYS[option]} has {rows * each} supports; the table holds"

@@ -23,13 +23,13 @@ LUMBER.section("Floor frame")
 
 
 @LUMBER.row("Joist width", "in")
-def joist_width_in(joist_stock: Q, stock_name: Q, stock_width_in: Q) -> Q:
-    return lookup(joist_stock, stock_name, stock_width_in)
+def joist_width_in(joist_stock_used: Q, stock_name: Q, stock_width_in: Q) -> Q:
+    return lookup(joist_stock_used, stock_name, stock_width_in)
 
 
 @LUMBER.row("Joist depth", "in")
-def joist_depth_in(joist_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
-    return lookup(joist_stock, stock_name, stock_depth_in)
+def joist_depth_in(joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
+    return lookup(joist_stock_used, stock_name, stock_depth_in)
 
 
 @LUMBER.row(
@@ -38,8 +38,8 @@ def joist_depth_in(joist_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     fmt="0",
     note="One at each end, the rest on centre from corner 1; the last may stand snug by the end.",
 )
-def joist_count(building_length_ft: Q, joist_spacing_in: Q) -> Q:
-    return np.ceil(building_length_ft * IN_PER_FT / joist_spacing_in) + 1
+def joist_count(building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
+    return np.ceil(building_length_ft * IN_PER_FT / joist_spacing_used_in) + 1
 
 
 @LUMBER.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
@@ -48,8 +48,8 @@ def joist_length_in(building_width_ft: Q, joist_width_in: Q) -> Q:
 
 
 @LUMBER.row("Length of a block", "in", fmt="0.0")
-def block_length_in(joist_spacing_in: Q, joist_width_in: Q) -> Q:
-    return joist_spacing_in - joist_width_in
+def block_length_in(joist_spacing_used_in: Q, joist_width_in: Q) -> Q:
+    return joist_spacing_used_in - joist_width_in
 
 
 LUMBER.solved(
@@ -91,8 +91,8 @@ LUMBER.section("Skids or beams under the joists")
 
 
 @LUMBER.row("Skids or beams", "pieces", fmt="0")
-def bearer_count(on_pad: Q, skid_count: Q, support_rows: Q) -> Q:
-    return np.where(on_pad == 1, skid_count, support_rows)
+def bearer_count(on_pad: Q, skid_count_used: Q, support_rows_used: Q) -> Q:
+    return np.where(on_pad == 1, skid_count_used, support_rows_used)
 
 
 @LUMBER.row("Width", "in")
@@ -120,13 +120,13 @@ def joist_span_ft(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
 
 
 @LUMBER.row("Wood", kind="text")
-def joist_wood(species: Q, joist_stock: Q, stock_name: Q, stock_nominal: Q) -> Q:
-    return join(species, " ", lookup(joist_stock, stock_name, stock_nominal, ""))
+def joist_wood(species: Q, joist_stock_used: Q, stock_name: Q, stock_nominal: Q) -> Q:
+    return join(species, " ", lookup(joist_stock_used, stock_name, stock_nominal, ""))
 
 
 @LUMBER.row("Joist treated", fmt="0")
-def joist_treated(joist_stock: Q, stock_name: Q, stock_treated: Q) -> Q:
-    return np.where(lookup(joist_stock, stock_name, stock_treated, "no") == "yes", 1, 0)
+def joist_treated(joist_stock_used: Q, stock_name: Q, stock_treated: Q) -> Q:
+    return np.where(lookup(joist_stock_used, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
 @LUMBER.row("Bending value", "psi", fmt="#,##0", source=NDS)
@@ -177,14 +177,14 @@ def joist_allowed_ft(
     joist_fv_psi: Q,
     joist_fc_psi: Q,
     joist_e_psi: Q,
-    joist_spacing_in: Q,
+    joist_spacing_used_in: Q,
     floor_live_psf: Q,
     floor_dead_psf: Q,
     bearing_length_in: Q,
     live_ratio: Q,
     total_ratio: Q,
 ) -> Q:
-    share = joist_spacing_in / IN_PER_FT
+    share = joist_spacing_used_in / IN_PER_FT
     return design.joist_span_ft(
         joist_width_in,
         joist_depth_in,
@@ -215,7 +215,7 @@ def joist_use(
     joist_fc_psi: Q,
     joist_e_psi: Q,
     joist_span_ft: Q,
-    joist_spacing_in: Q,
+    joist_spacing_used_in: Q,
     floor_live_psf: Q,
     floor_dead_psf: Q,
     point_load_lb: Q,
@@ -223,7 +223,7 @@ def joist_use(
     live_ratio: Q,
     total_ratio: Q,
 ) -> Q:
-    share = joist_spacing_in / IN_PER_FT
+    share = joist_spacing_used_in / IN_PER_FT
     return design.member_utilisation(
         joist_width_in,
         joist_depth_in,
@@ -252,7 +252,7 @@ def joist_use(
 def overhang_use(
     on_pad: Q,
     support_inset_in: Q,
-    joist_spacing_in: Q,
+    joist_spacing_used_in: Q,
     floor_psf: Q,
     wall_plf: Q,
     roof_plf: Q,
@@ -260,7 +260,7 @@ def overhang_use(
     joist_depth_in: Q,
     joist_fb_psi: Q,
 ) -> Q:
-    share = joist_spacing_in / IN_PER_FT
+    share = joist_spacing_used_in / IN_PER_FT
     overhang = support_inset_in / IN_PER_FT
     moment = share * (floor_psf * overhang**2 / 2 + (wall_plf + roof_plf) * overhang)
     modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
@@ -277,7 +277,7 @@ def overhang_use(
 )
 def joist_rest_use(
     joist_width_in: Q,
-    joist_spacing_in: Q,
+    joist_spacing_used_in: Q,
     joist_fc_psi: Q,
     wet_fc: Q,
     bearer_width_in: Q,
@@ -289,7 +289,7 @@ def joist_rest_use(
 ) -> Q:
     skid = np.maximum(skid_outer_plf, skid_inner_plf)
     beam = np.maximum(beam_outer_plf, beam_inner_plf)
-    rest = (skid + beam) * joist_spacing_in / IN_PER_FT + point_load_lb
+    rest = (skid + beam) * joist_spacing_used_in / IN_PER_FT + point_load_lb
     return design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc)
 
 
@@ -339,13 +339,13 @@ LUMBER.section("Pieces wanted: stock", stack="piece_stock", kind="text")
 
 
 @LUMBER.row("Joists: stock", kind="text")
-def joists_stock(joist_stock: Q) -> Q:
-    return np.where(joist_stock == "", "", joist_stock)
+def joists_stock(joist_stock_used: Q) -> Q:
+    return np.where(joist_stock_used == "", "", joist_stock_used)
 
 
 @LUMBER.row("Rims: stock", kind="text")
-def rims_stock(joist_stock: Q) -> Q:
-    return np.where(joist_stock == "", "", joist_stock)
+def rims_stock(joist_stock_used: Q) -> Q:
+    return np.where(joist_stock_used == "", "", joist_stock_used)
 
 
 @LUMBER.row("Skids: stock", kind="text")
@@ -404,13 +404,13 @@ def rims_count(joist_count: Q) -> Q:
 
 
 @LUMBER.row("Skids: count", "pieces", fmt="0")
-def skids_count(skid_count: Q) -> Q:
-    return skid_count * 1
+def skids_count(skid_count_used: Q) -> Q:
+    return skid_count_used * 1
 
 
 @LUMBER.row("Beam boards: count", "pieces", fmt="0")
-def beams_count(support_rows: Q, beam_plies: Q) -> Q:
-    return support_rows * beam_plies
+def beams_count(support_rows_used: Q, beam_plies: Q) -> Q:
+    return support_rows_used * beam_plies
 
 
 LUMBER.section("Timbers, blocking and hardware")

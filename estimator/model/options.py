@@ -15,6 +15,7 @@ KINDS = (FRAMED, OPEN, PIERS, BLOCKS)
 PADS = (FRAMED, OPEN)
 SUPPORTS = (PIERS, BLOCKS)
 YES_NO = ("no", "yes")
+BLANK = "Blank: as suggested, see below."
 
 
 def _typed(*fields: Field) -> None:
@@ -191,7 +192,9 @@ _typed(
 OPTIONS.section("Skids")
 _typed(
     Field("skid_stock", "Skid", kind="key", default="4x6 treated", refers="stock_name", kinds=PADS),
-    Field("skid_count", "Skids", "pieces", "whole", 4, 2, 12, kinds=PADS),
+    Field(
+        "skid_count", "Skids", "pieces", "whole", None, 2, 12, needed=False, kinds=PADS, note=BLANK
+    ),
     Field(
         "skid_place",
         "Outer skids stand",
@@ -205,8 +208,30 @@ _typed(
 
 OPTIONS.section("Supports and beams")
 _typed(
-    Field("support_rows", "Rows of supports (beams)", "rows", "whole", 2, 2, 6, kinds=SUPPORTS),
-    Field("supports_per_row", "Supports in a row", "pieces", "whole", 3, 2, 10, kinds=SUPPORTS),
+    Field(
+        "support_rows",
+        "Rows of supports (beams)",
+        "rows",
+        "whole",
+        None,
+        2,
+        6,
+        needed=False,
+        kinds=SUPPORTS,
+        note=BLANK,
+    ),
+    Field(
+        "supports_per_row",
+        "Supports in a row",
+        "pieces",
+        "whole",
+        None,
+        2,
+        10,
+        needed=False,
+        kinds=SUPPORTS,
+        note=BLANK,
+    ),
     Field(
         "support_inset_in",
         "Outer rows set in from the edge",
@@ -302,8 +327,18 @@ _typed(
 
 OPTIONS.section("Floor")
 _typed(
-    Field("joist_stock", "Joist", kind="key", default="2x6", refers="stock_name"),
-    Field("joist_spacing_in", "Joists on centre", "in", "length", 16, 8, 24),
+    Field("joist_stock", "Joist", kind="key", refers="stock_name", needed=False, note=BLANK),
+    Field(
+        "joist_spacing_in",
+        "Joists on centre",
+        "in",
+        "length",
+        None,
+        8,
+        24,
+        needed=False,
+        note=BLANK,
+    ),
     Field(
         "species",
         "Species and grade",

@@ -177,7 +177,9 @@ def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[
             cure="Type the price of a pack, or clear the line.",
         )
     wanted = (
-        int(q.number("blocking_count", option)) if stock == q.text("joist_stock", option) else 0
+        int(q.number("blocking_count", option))
+        if stock == q.text("joist_stock_used", option)
+        else 0
     )
     block = q.number("block_length_in", option)
     reuse = block >= q.number("block_reuse_in")
@@ -373,7 +375,7 @@ def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
     return (
         q.number("building_length_ft") * IN_PER_FT,
         q.number("building_width_ft") * IN_PER_FT,
-        q.number("joist_spacing_in", option),
+        q.number("joist_spacing_used_in", option),
         q.number("joist_width_in", option),
         q.number("panel_length_in", 0, r),
         q.number("panel_width_in", 0, r),

@@ -74,7 +74,9 @@ def start_state(stale_worst: Q) -> Q:
     return np.where(
         stale_worst == 2,
         "yes: refill this workbook (estimator refill)",
-        np.where(stale_worst == 1, "prices changed: a refill may find a cheaper plan", "no"),
+        np.where(
+            stale_worst == 1, "prices or loads changed: a refill may find a better plan", "no"
+        ),
     )
 
 

@@ -189,7 +189,9 @@ class _Builder:
             first = columns.read
             typed = Range(at, columns.typed, at, columns.typed + width - 1)
         else:
-            first = columns.value if item.by_option else columns.job
+            # Among an option's inputs, what is worked out stands under what is typed.
+            own = columns.typed if self.kind == "options" else columns.value
+            first = own if item.by_option else columns.job
         area = Range(at, first, at, first + width - 1)
         return Place(item.key, item.sheet, area, typed, None, item.by_option)
 

@@ -46,14 +46,14 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
         sheet, cell = layout.used_header(option)
         yield (MARKS_SHEET, address(HEADER_ROW, FIRST + option)), sheet_prefix(sheet) + cell
     for solver in plan.solvers:
-        yield from _marks(layout, solver)
+        yield from _marks(layout, solver, plan.when.get(solver, ""))
     for solvers, row in plan.states.items():
         yield from _states(layout, solvers, row)
     for number, line in enumerate(plan.lines):
         yield from _line(layout, line, plan.first_row + number)
 
 
-def _marks(layout: Layout, solver: str) -> Cells:
+def _marks(layout: Layout, solver: str, when: str) -> Cells:
     row = layout.snapshot.mark_rows[mark_of(solver)]
     reads = reads_name(solver)
     for option in range(OPTIONS):
@@ -65,6 +65,10 @@ def _marks(layout: Layout, solver: str) -> Cells:
         hit = f'snapshot_changed*((snapshot_option={own})+(snapshot_option="")*{used})'
         wrong = f'SUMPRODUCT(({reads}="x")*{hit})>0'
         dearer = f'SUMPRODUCT(({reads}="p")*{hit})>0'
+        if when:
+            place = layout.places[when]
+            at, across = place.cell(option, 0)
+            dearer = f"AND(N({sheet_prefix(place.sheet)}{address(at, across)})>0,{dearer})"
         # An option that is no longer in use is marked too: its solved cells still show numbers.
         quiet = f'IF({column}${HEADER_ROW}="","",0)'
         never = f'IF({column}${HEADER_ROW}="","",2)'

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,7 +14,7 @@ from estimator.errors import InputError
 from estimator.job import read_inputs
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS, Model, Quantity, evaluate
+from estimator.rows import OPTION_KEYS, Keep, Model, Quantity, Solve, Solver, evaluate
 from estimator.values import Values
 from estimator.workbook.book import Book, FormulaCell, Overrides, read_book
 from estimator.workbook.changes import Formulas
@@ -71,7 +73,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     changed = tuple(formulas.changed())
     restored = formulas.restored()
     own = {cell.edit: cell.content.value for cell in changed}
-    held = Held(port, model, book)
+    held = Held(port, _remembering(port, model, book), book)
     solving = held.model()
     notes: list[str] = []
     for _ in range(ROUNDS):
@@ -101,6 +103,24 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     kept = {o.edit for o in found}
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
     return Refill(book, values, writes, caches, restored, found, sentences)
+
+
+def _remembering(port: Port, model: Model, book: Book) -> Model:
+    """The model, with solvers that remember reading what the workbook holds of their answers."""
+    found = copy.copy(model)
+    found.solvers = dict(model.solvers)
+    for name, solver in model.solvers.items():
+        if solver.keep is not None:
+            held = {
+                key: _solved(port, model, book, model.quantities[key]) for key in model.writes[name]
+            }
+            function = _with_memory(solver.keep, held)
+            found.solvers[name] = dataclasses.replace(solver, function=function)
+    return found
+
+
+def _with_memory(keep: Keep, held: Mapping[str, Any]) -> Solve:
+    return lambda reads: keep(reads, held)
 
 
 def _in_force(
@@ -217,9 +237,17 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
         if not same:
             for solver, mark in zip(plan.solvers, line.marks, strict=True):
                 level = {"x": 2, "p": 1}.get(mark, 0)
-                if level:
+                if level == 2 or (level == 1 and _matters(model.solvers[solver], values, line)):
                     found[solver] = max(level, found.get(solver, 0))
     return found
+
+
+def _matters(solver: Solver, values: Mapping[str, Values], line: SnapshotLine) -> bool:
+    """Whether an option that the line concerns uses the solver's answer at all."""
+    if not solver.when:
+        return True
+    used = np.nan_to_num(np.asarray(values[solver.when])[..., 0]) > 0
+    return bool(used.any() if line.option is None else used[min(line.option, len(used) - 1)])
 
 
 def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:

@@ -57,9 +57,13 @@ class SnapshotLine:
 
 @dataclass(frozen=True, slots=True)
 class SnapshotPlan:
-    """Rows of the sheet; ``states`` by the solvers that a quantity depends on."""
+    """Rows of the sheet; ``states`` by the solvers that a quantity depends on.
+
+    ``when`` names, for some solvers, the quantity without which a change of prices leaves no mark.
+    """
 
     solvers: tuple[str, ...]
+    when: Mapping[str, str]
     mark_rows: Mapping[str, int]
     states_title_row: int
     states: Mapping[tuple[str, ...], int]
@@ -112,6 +116,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
     title = row + 1
     return SnapshotPlan(
         tuple(model.solvers),
+        {name: solver.when for name, solver in model.solvers.items() if solver.when},
         mark_rows,
         states_title,
         states,

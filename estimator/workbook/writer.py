@@ -210,7 +210,10 @@ def _computed_row(layout: Layout, plan: SheetPlan, item: Quantity, free: frozens
     for option in range(OPTIONS) if item.by_option else (None,):
         text = _expression(layout, item, _At(layout, plan.name, option, None))
         row, column = place.cell(option or 0)
-        header = f"{column_letters(column)}${plan.header_row}" if item.by_option else ""
+        heading = column
+        if plan.kind == "options":  # what is used stands over what is read
+            heading += plan.columns.read - plan.columns.typed
+        header = f"{column_letters(heading)}${plan.header_row}" if item.by_option else ""
         cell = (plan.name, address(row, column))
         yield cell, _guarded(layout, item.key, text, header, free)
 
