@@ -302,8 +302,8 @@ def test_hours_are_the_sum_of_every_task() -> None:
     tasks = (
         "setout_hours", "strip_hours", "cut_hours", "hole_hours", "fill_hours", "trim_hours",
         "spoil_hours", "import_hours", "haul_hours", "spread_hours", "compact_hours",
-        "fabric_hours", "water_hours", "timber_hours", "skid_hours", "support_hours", "beam_hours",
-        "joist_hours", "sheet_hours",
+        "fabric_hours", "water_hours", "timber_hours", "skid_hours", "anchor_hours",
+        "support_hours", "beam_hours", "joist_hours", "sheet_hours",
     )  # fmt: skip
     for option in range(4):
         total = sum(at(values, task, option) for task in tasks)
@@ -316,6 +316,17 @@ def test_hours_are_the_sum_of_every_task() -> None:
         if item.unit == "h" and item.by_option and item.sheet not in ("Compare", "Start")
     }
     assert hours == known
+
+
+def test_anchors_against_the_wind_take_half_an_hour_each() -> None:
+    calm = solved(on_flat(one_option(FRAMED, changed(demo(), wind_mph=60))))
+    windy = solved(on_flat(one_option(FRAMED, changed(demo(), wind_mph=160))))
+    assert at(calm, "anchor_count") == at(calm, "anchor_hours") == 0
+    assert at(windy, "anchor_count") >= 4
+    # Common practice, no source: a ground anchor turned in with a bar and strapped, 0.5 h.
+    assert at(windy, "anchor_hours") == at(windy, "anchor_count") * 0.5
+    more = at(windy, "work_hours") - at(calm, "work_hours")
+    assert more == pytest.approx(at(windy, "anchor_hours"))
 
 
 def test_waiting_for_the_locator_and_for_the_concrete_counts_in_days() -> None:

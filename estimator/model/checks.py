@@ -298,6 +298,21 @@ def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q
     )
 
 
+@CHECKS.row(
+    "Openings in the floor",
+    kind="text",
+    source="IRC R502.10, from memory: a header over 4 ft, and its trimmers, are doubled",
+)
+def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q, on_pad: Q) -> Q:
+    bare = np.sum(np.where((opening_what != "") & (opening_framed != "yes"), 1, 0))
+    wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0)) + 0 * on_pad
+    return np.where(
+        wide > 0,
+        "LOOK: an opening is longer than 4 ft; have its headers and trimmers checked",
+        np.where(bare > 0, "LOOK: joists at an opening are not doubled; cut none of them", OK),
+    )
+
+
 @CHECKS.row("Wood near the ground", kind="text")
 def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
     low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)

@@ -416,6 +416,7 @@ def work_hours(
     water_hours: Q,
     timber_hours: Q,
     skid_hours: Q,
+    anchor_hours: Q,
     support_hours: Q,
     beam_hours: Q,
     joist_hours: Q,
@@ -430,6 +431,7 @@ def work_hours(
         + water_hours
         + timber_hours
         + skid_hours
+        + anchor_hours
         + support_hours
         + beam_hours
         + joist_hours

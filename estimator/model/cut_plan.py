@@ -86,7 +86,7 @@ DRAWN = SHEET_LAYOUT.table(
     "floor_row",
     "Floor from above, front at the bottom",
     PICTURE_ROWS,
-    "Each figure is the last digit of the sheet's number, 4 in wide and 1 ft deep.",
+    "Each figure is the last digit of the sheet's number, 4 in wide and 1 ft deep; dots are openings.",
 )
 
 
@@ -152,5 +152,6 @@ def laid_wide(laid_sheet: Q, piece_wide_in: Q, chosen_no: Q) -> Q:
 
 SHEET_LAYOUT.notes(
     "Laying",
+    "A piece that an opening cuts into is counted whole: cut the opening out of it after laying. What is cut out is used for nothing else.",
     "Screws 6 in at the edges and 12 in between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
 )

@@ -71,6 +71,14 @@ _hours(
     "bedded, levelled, pinned",
 )
 _hours("skid_h_ft", "Set skids", "h/ft", "set skid", "4x6", "levelled on stone")
+_hours(
+    "anchor_h",
+    "Set a ground anchor",
+    "h each",
+    "set ground anchor",
+    "steel",
+    "turned in by hand with a bar, strapped",
+)
 _hours("block_h", "Set a block", "h each", "set block", "precast", "bedded and levelled")
 _hours("form_h", "Set a tube form", "h each", "set tube form", "pier", "cut, set, braced, lined up")
 _hours(

@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import EstimatorError, SolveError
+from estimator.model.job import OPENING_LINES
 from estimator.model.lumber import JOIST_LINES
+from estimator.model.openings import headers, openings, trimmers_in
 from estimator.model.reads import Reads, zeros
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
@@ -204,6 +206,7 @@ FLOOR_FRAME.notes(
     "Framing",
     "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
+    "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
     "Doubled joists are nailed to each other, two rows 12 in on centre (common practice, no source).",
 )
 
@@ -214,15 +217,18 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     doubled, touching = zeros(), zeros()
     near, used = zeros(JOIST_LINES), zeros(JOIST_LINES)
     names = q.column("double_what")
-    places = [
-        q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])
-    ]
+    typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
+    header = {k: zeros(OPENING_LINES) for k in ("count", "length_in")}
+    framed = [o for o in openings(q) if o.framed]
+    length = q.number("building_length_ft") * IN_PER_FT
     for option in q.options():
+        width = q.number("joist_width_in", option)
+        places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
         try:
             layout = joist_layout(
-                q.number("building_length_ft") * IN_PER_FT,
+                length,
                 q.number("joist_spacing_used_in", option),
-                q.number("joist_width_in", option),
+                width,
                 doubled_at_in=places,
             )
         except EstimatorError as error:
@@ -242,7 +248,12 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         touching[option] = count - 1 - len(layout.clear_bays_in)
         near[option, :count] = layout.near_edges_in
         used[option, :count] = 1
+        for found in framed:
+            number, size = headers(found, layout, q.number("building_width_ft") * IN_PER_FT)
+            header["count"][option, found.line] = number
+            header["length_in"][option, found.line] = size
     return {
+        **{f"header_{k}": v for k, v in header.items()},
         "joist_doubled": doubled,
         "joist_touching": touching,
         "joist_near_in": near,

@@ -695,6 +695,11 @@ def skid_hours(skid_count_used: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
     return skid_count_used * building_length_ft * skid_h_ft
 
 
+@FOOTINGS.row("Set anchors", "h", fmt="0.0")
+def anchor_hours(anchor_count: Q, anchor_h: Q) -> Q:
+    return anchor_count * anchor_h
+
+
 @FOOTINGS.row("Forms, steel, concrete, blocks", "h", fmt="0.0")
 def support_hours(
     option_kind: Q,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.job import OPENING_LINES
 from estimator.model.options import FRAMED
 from estimator.rows import Sheet
 from estimator.solve import design
@@ -58,7 +59,7 @@ LUMBER.solved(
     "pieces",
     solver="joists",
     fmt="0",
-    note="Under the partitions and openings on Job.",
+    note="Under the partitions and beside the openings on Job.",
 )
 LUMBER.solved(
     "joist_touching",
@@ -464,10 +465,13 @@ def timber_longest_ft(timber_length_in: Q) -> Q:
 
 
 @LUMBER.row(
-    "Joist hangers or ties", "pieces", fmt="0", note="A tie a joist at each outer skid or beam."
+    "Joist hangers or ties",
+    "pieces",
+    fmt="0",
+    note="A tie a joist at each outer skid or beam, and at both ends of a header.",
 )
-def tie_count(joists_in_all: Q) -> Q:
-    return 2 * joists_in_all
+def tie_count(joists_in_all: Q, header_count: Q) -> Q:
+    return 2 * joists_in_all + 2 * np.sum(header_count)
 
 
 @LUMBER.row(
@@ -514,6 +518,15 @@ JOISTS = LUMBER.table(
 )
 JOISTS.solved("joist_on", "In use", solver="joists", fmt="0", by_option=True)
 JOISTS.solved("joist_near_in", "Near edge", "in", solver="joists", by_option=True)
+
+HEADERS = LUMBER.table(
+    "opening",
+    "Headers at openings in the floor",
+    OPENING_LINES,
+    "In pairs between the doubled joists, at each end that no rim carries. Joists that the opening meets are cut back to them: both tails come from one joist. A joist of the spacing on the very side of an opening stays as a trimmer.",
+)
+HEADERS.solved("header_count", "Headers", solver="joists", fmt="0", by_option=True)
+HEADERS.solved("header_length_in", "Length", "in", solver="joists", fmt="0.0", by_option=True)
 
 TIMBERS = LUMBER.table(
     "timber",

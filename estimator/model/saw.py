@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -13,6 +13,7 @@ import numpy as np
 
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.cut_plan import BOARDS, OFFCUTS
+from estimator.model.openings import openings
 from estimator.model.prices import ITEMS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SEAMS, SHEET_CUTS
@@ -22,6 +23,7 @@ from estimator.solve.joists import joist_layout
 from estimator.solve.sheets import (
     SQUARE,
     TONGUE,
+    Opening,
     Placed,
     SheetPlan,
     SheetRules,
@@ -36,6 +38,7 @@ LABELS = ("joist", "rim", "skid", "beam board")
 BAR_WIDTH = 48
 PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
 FIGURES_PER_FT = 3
+OPEN_MARK = "."
 
 
 def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -106,6 +109,12 @@ def _pieces(q: Reads, option: int) -> dict[str, list[Piece]]:
         length = q.number("piece_length", option, i)
         if stock and count > 0 and length > 0:
             found.setdefault(stock, []).extend(_joined(q, option, stock, label, length, count))
+    stock = q.text("joist_stock_used", option)
+    for count, length in zip(
+        q.column("header_count", option), q.column("header_length_in", option), strict=True
+    ):
+        if count > 0 and length > 0:
+            found.setdefault(stock, []).append(Piece("header", float(length), int(count)))
     stock = q.text("timber_stock", option)
     lengths = Counter(float(x) for x in q.column("timber_length_in", option) if x > 0)
     if stock and lengths:
@@ -301,8 +310,9 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         try:
             plan, screws = done.get(case) or _lay(q, case)
         except EstimatorError as error:
+            where = "Job" if "opening" in error.what else "Options"
             raise SolveError(
-                f"option {letter}: {error.what}", where="Options", cure=error.cure
+                f"option {letter}: {error.what}", where=where, cure=error.cure
             ) from error
         done[case] = (plan, screws)
         if len(plan.pieces) > PANEL_PIECES:
@@ -328,7 +338,10 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
             lines["count"][option, i] = c.count
             lines["long_in"][option, i], lines["wide_in"][option, i] = c.length_in, c.width_in
             sources[option, i] = ", ".join(str(n + 1) for n in c.sheet_indexes)
-        picture = _picture(plan, q.number("building_length_ft"), q.number("building_width_ft"))
+        holes = [o.area for o in openings(q)]
+        picture = _picture(
+            plan, holes, q.number("building_length_ft"), q.number("building_width_ft")
+        )
         drawn[option, : len(picture)] = picture
         for i, p in enumerate(plan.pieces):
             piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
@@ -347,18 +360,30 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
-def _picture(plan: SheetPlan, length_ft: float, width_ft: float) -> list[str]:
-    """The floor from above, back row first: figures 4 in wide and 1 ft deep, a sheet's last digit."""
+def _picture(
+    plan: SheetPlan, holes: Sequence[Opening], length_ft: float, width_ft: float
+) -> list[str]:
+    """The floor from above, back row first: figures 4 in wide and 1 ft deep, a sheet's last digit.
+
+    A dot is an opening.
+    """
     rows = []
     for row in reversed(range(math.ceil(width_ft - 1e-9))):
         y = min(row + 0.5, (row + width_ft) / 2) * IN_PER_FT
         figures = []
         for column in range(round(length_ft * FIGURES_PER_FT)):
             x = (column + 0.5) * IN_PER_FT / FIGURES_PER_FT
+            if any(_within(hole, x, y) for hole in holes):
+                figures.append(OPEN_MARK)
+                continue
             near = min(plan.pieces, key=lambda p: _away(p, x, y))
             figures.append(str((near.sheet_index + 1) % 10))
         rows.append("".join(figures))
     return rows
+
+
+def _within(hole: Opening, x: float, y: float) -> bool:
+    return 0 <= x - hole.x_in < hole.length_in and 0 <= y - hole.y_in < hole.width_in
 
 
 def _away(piece: Placed, x: float, y: float) -> float:
@@ -383,6 +408,7 @@ def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
         q.number("panel_gap_in", 0, r),
         q.text("nominal_rips", option) == "yes",
         q.text("seam_blocks", option) == "yes",
+        tuple(o.area for o in openings(q)),
     )
 
 
@@ -392,7 +418,7 @@ def _tongued(case: tuple[Any, ...]) -> bool:
 
 
 def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
-    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked = case
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes = case
     layout = joist_layout(length, spacing, joist)
     tongue = _tongued(case)
     stock = SheetStock(
@@ -403,7 +429,7 @@ def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
         edges=TONGUE if tongue else SQUARE,
     )
     rules = SheetRules(gap_in=gap, kerf_in=q.number("kerf_in"), nominal=nominal)
-    plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules)
+    plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules, holes)
     screws = fastener_count(
         plan,
         layout.centres_in,
