@@ -16,10 +16,12 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
+from estimator.model import saw
 from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
-from estimator.model.suggestions import GRID, NONE, SKIDS, SPACINGS
+from estimator.model.suggestions import NONE
 from estimator.model.tape import tape
-from estimator.units import format_feet_inches
+from estimator.model.trial import GRID, SKIDS, SPACINGS
+from estimator.units import format_feet_inches, parse_length
 from estimator.values import as_values
 
 FEW = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
@@ -476,3 +478,75 @@ def test_a_blank_option_suggests_nothing() -> None:
     values = solved(with_options(on_flat(demo()), {1: {"option_kind": OPEN}}))
     assert at(values, "suggest_cheapest", 0) == ""
     assert at(values, "suggest_cheapest", 1) != ""
+
+
+# Joints on joists, lists that are never cut short in silence
+
+
+@pytest.mark.parametrize(
+    ("length_ft", "spacing", "boards_ft"),
+    [(24, 16, (8, 10, 12)), (30, 24, (12, 16)), (20, 19.2, (8, 12))],
+)
+def test_a_rim_longer_than_every_board_is_joined_on_joists_in_the_fewest_parts(
+    length_ft: float, spacing: float, boards_ft: tuple[int, ...]
+) -> None:
+    job = only_lengths(changed(demo(), building_length_ft=length_ft), "2x6 treated", *boards_ft)
+    values = flat(FRAMED, job, joist_stock="2x6 treated", joist_spacing_in=spacing)
+    joints = [12 * parse_length(t, "ft") for t in at(values, "rim_joints").split(", ")]
+    on = block(values, "joist_on") > 0
+    centres = block(values, "joist_near_in")[on] + 0.75
+    # A tape reads to the sixteenth.
+    assert all(min(abs(centres - x)) <= 1 / 32 for x in joints)
+    stops = [0.0, *joints, 12 * length_ft]
+    parts = np.diff(stops)
+    assert max(parts) <= 12 * max(boards_ft) + 1 / 32
+    # Fewest: with one part less some joint would stand past the last joist that a board reaches.
+    reach, fewest = 0.0, 1
+    while reach + 12 * max(boards_ft) < 12 * length_ft:
+        reach, fewest = max(c for c in centres if c <= reach + 12 * max(boards_ft)), fewest + 1
+    assert len(parts) == fewest
+    cut = " ".join(str(text) for text in block(values, "board_pieces"))
+    assert "rim part" in cut
+
+
+def test_a_rim_in_one_board_has_no_joint() -> None:
+    assert at(flat(FRAMED), "rim_joints") == ""
+
+
+def test_offcuts_past_the_table_are_counted_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = flat(FRAMED, changed(demo(), block_reuse_in=1))
+    pieces = block(whole, "offcut_count").sum()
+    feet = (block(whole, "offcut_count") * block(whole, "offcut_length_in")).sum() / 12
+    assert at(whole, "offcuts_left_out") == ""
+    assert at(whole, "check_lists") == "ok"
+    monkeypatch.setattr(saw, "OFFCUTS", 2)
+    short = flat(FRAMED, changed(demo(), block_reuse_in=1))
+    listed = block(short, "offcut_count")
+    assert (listed > 0).sum() == 2
+    assert at(short, "offcuts_unlisted") == pieces - listed.sum() > 0
+    kept = (listed * block(short, "offcut_length_in")).sum() / 12
+    assert at(short, "offcuts_unlisted_ft") == pytest.approx(feet - kept)
+    said = f"{pieces - listed.sum():g} off-cuts, {feet - kept:.1f} ft in all"
+    assert at(short, "check_lists").startswith(f"LOOK: Cut Plan: {said}")
+
+
+def test_a_short_table_of_offcuts_lists_the_longest_of_every_option(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(saw, "OFFCUTS", 4)
+    cells = {"option_kind": FRAMED}
+    job = on_flat(changed(demo(), block_reuse_in=1))
+    values = solved(with_options(job, {0: cells, 1: cells}))
+    assert sorted(block(values, "offcut_option")) == ["A", "A", "B", "B"]
+
+
+def test_sizes_past_the_cut_list_are_counted_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = flat(FRAMED)
+    assert at(whole, "cuts_left_out") == ""
+    monkeypatch.setattr(saw, "SHEET_CUTS", 1)
+    short = flat(FRAMED)
+    left = block(whole, "cut_count").sum() - block(short, "cut_count").sum()
+    assert at(short, "cuts_unlisted") == left > 0
+    areas = block(whole, "cut_count") * block(whole, "cut_long_in") * block(whole, "cut_wide_in")
+    assert at(short, "cuts_unlisted_ft2") == pytest.approx(areas[1:].sum() / 144)
+    assert at(short, "check_lists").startswith(f"LOOK: Sheet Layout: {left:g} pieces")

@@ -57,9 +57,7 @@ def test_a_rim_carries_the_end_of_an_opening_at_the_edge() -> None:
 def test_headers_are_cut_from_the_joist_stock_and_tied() -> None:
     plain, framed = flat(demo()), flat(opened((4.25, 3, 2, 4)))
     assert at(framed, "cut_cost") > at(plain, "cut_cost")
-    assert any("4 header 2' 0\"" in str(text) for text in block(framed, "board_pieces")) or any(
-        "header" in str(text) for text in block(framed, "board_pieces")
-    )
+    assert any(" header " in str(text) for text in block(framed, "board_pieces"))
     ties = 2 * at(framed, "joist_doubled") + 2 * 4
     assert at(framed, "tie_count") - at(plain, "tie_count") == ties
 

@@ -313,6 +313,15 @@ def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q, on_
     )
 
 
+@CHECKS.row("Lists for the saw are whole", kind="text")
+def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
+    return np.where(
+        cuts_left_out != "",
+        join("LOOK: Sheet Layout: ", cuts_left_out),
+        np.where(offcuts_left_out != "", join("LOOK: Cut Plan: ", offcuts_left_out), OK),
+    )
+
+
 @CHECKS.row("Wood near the ground", kind="text")
 def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
     low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)

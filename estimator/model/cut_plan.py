@@ -8,10 +8,10 @@ from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, lookup, pick
+from estimator.vocabulary import Q, as_text, join, lookup, pick
 
 BOARDS = 240
-OFFCUTS = 60
+OFFCUTS = 120
 
 CUT_PLAN = Sheet(
     "Cut Plan",
@@ -24,7 +24,31 @@ CUT_PLAN.solved("cut_bound", "No plan costs less than", "$", solver="cutting", f
 CUT_PLAN.solved("cut_proven", "Proof", solver="cutting", kind="text")
 CUT_PLAN.solved("cut_boards", "Boards", "boards", solver="cutting", fmt="0")
 CUT_PLAN.solved("blocks_from_offcuts", "Blocks from off-cuts", "pieces", solver="cutting", fmt="0")
+CUT_PLAN.solved(
+    "rim_joints",
+    "Rims joined at, from corner 1",
+    solver="cutting",
+    kind="text",
+    note="On the middle of a joist. Blank: in one piece.",
+)
 CUT_PLAN.solved("cut_waste_ft", "Off-cuts left", "ft", solver="cutting", fmt="0.0")
+
+CUT_PLAN.solved(
+    "offcuts_unlisted", "Off-cuts to keep, not listed below", "pieces", solver="cutting", fmt="0"
+)
+CUT_PLAN.solved("offcuts_unlisted_ft", "Their length in all", "ft", solver="cutting", fmt="0.0")
+
+
+@CUT_PLAN.row("Off-cuts left out", kind="text")
+def offcuts_left_out(offcuts_unlisted: Q, offcuts_unlisted_ft: Q) -> Q:
+    sentence = join(
+        offcuts_unlisted,
+        " off-cuts, ",
+        as_text(offcuts_unlisted_ft, "0.0"),
+        " ft in all, do not fit on the list",
+    )
+    return np.where(offcuts_unlisted > 0, sentence, "")
+
 
 BOARD_TABLE = CUT_PLAN.table("board", "Boards, option by option", BOARDS)
 BOARD_TABLE.solved("board_option", "Option", solver="cutting", kind="text")
@@ -69,7 +93,7 @@ ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=
 CUT_PLAN.notes(
     "How lengths are counted",
     "A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
-    "Joists, timbers and blocks come in one piece. Rims longer than the longest board are joined over a joist, skids lapped on the stone, beam boards joined over a support.",
+    "Joists, timbers and blocks come in one piece. Rims longer than the longest board are joined on the middle of a joist, where the sheet says, skids lapped on the stone, beam boards joined over a support.",
     "The bar shows each board from its squared end: full for one piece, hatched for the next, dotted for the off-cut.",
 )
 
@@ -81,6 +105,22 @@ SHEET_LAYOUT = Sheet(
 SHEET_LAYOUT.section("Answer")
 SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")
 SHEET_LAYOUT.solved("sheet_text", "Cut list", solver="sheets", kind="text")
+SHEET_LAYOUT.solved(
+    "cuts_unlisted", "Pieces of sizes not listed below", "pieces", solver="sheets", fmt="0"
+)
+SHEET_LAYOUT.solved("cuts_unlisted_ft2", "Their area in all", "ft2", solver="sheets", fmt="0.0")
+
+
+@SHEET_LAYOUT.row("Cut list, left out", kind="text")
+def cuts_left_out(cuts_unlisted: Q, cuts_unlisted_ft2: Q) -> Q:
+    sentence = join(
+        cuts_unlisted,
+        " pieces, ",
+        as_text(cuts_unlisted_ft2, "0.0"),
+        " ft2 in all, do not fit on the list: see the pieces in the order of laying",
+    )
+    return np.where(cuts_unlisted > 0, sentence, "")
+
 
 DRAWN = SHEET_LAYOUT.table(
     "floor_row",

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -48,7 +49,7 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
         k: zeros()
         for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
     }
-    proof = blanks()
+    proof, joints = blanks(), blanks()
     boards = zeros(ITEMS)
     listed: list[tuple[str, str, float, int, str, float, str]] = []
     kept: Counter[tuple[str, float, str]] = Counter()
@@ -70,6 +71,7 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
                 for board in plan.boards
                 if board.offcut_in >= q.number("block_reuse_in")
             )
+        joints[option] = _joint_text(q, option)
         proof[option] = "least cost, proven" if proven else "best found; see the bound"
     if len(listed) > BOARDS:
         raise SolveError(
@@ -80,6 +82,7 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
     return {
         **row,
         "cut_proven": as_texts(proof),
+        "rim_joints": as_texts(joints),
         "item_boards": boards,
         **_board_table(listed),
         **_kept_table(kept),
@@ -87,13 +90,29 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
-    """Off-cuts to keep, option by option, longest first; as many as the table holds."""
+    """Off-cuts to keep, option by option, longest first; what the table can't hold is counted.
+
+    A line is every off-cut alike of an option. The longest lines of every option come first where
+    the table is short, so that no option loses its list to those before it.
+    """
     option, item = (np.full((1, OFFCUTS), "", dtype=object) for _ in range(2))
     count, length = np.zeros((1, OFFCUTS)), np.zeros((1, OFFCUTS))
     order = sorted(kept.items(), key=lambda k: (k[0][0], -k[0][1], k[0][2]))
-    for i, ((letter, size, stock), n) in enumerate(order[:OFFCUTS]):
+    ranks: Counter[str] = Counter()
+    by_rank = []
+    for line in order:
+        by_rank.append((ranks[line[0][0]], line))
+        ranks[line[0][0]] += 1
+    listed = {id(line) for _, line in sorted(by_rank, key=lambda pair: pair[0])[:OFFCUTS]}
+    unlisted, unlisted_ft = zeros(), zeros()
+    for (letter, size, _), n in (line for line in order if id(line) not in listed):
+        unlisted[OPTION_KEYS.index(letter)] += n
+        unlisted_ft[OPTION_KEYS.index(letter)] += n * size / IN_PER_FT
+    for i, ((letter, size, stock), n) in enumerate(line for line in order if id(line) in listed):
         option[0, i], item[0, i], count[0, i], length[0, i] = letter, stock, n, size
     return {
+        "offcuts_unlisted": unlisted,
+        "offcuts_unlisted_ft": unlisted_ft,
         "offcut_option": as_texts(option),
         "offcut_item": as_texts(item),
         "offcut_count": count,
@@ -148,9 +167,9 @@ def _stocks(q: Reads, stock: str) -> list[tuple[int, Stock]]:
 def _joined(
     q: Reads, option: int, stock: str, label: str, length: float, count: int
 ) -> list[Piece]:
-    """Pieces that may be joined are cut into equal parts no longer than the longest board.
+    """Pieces that may be joined are cut into parts no longer than the longest board.
 
-    Rims join over a joist, skids lap on the stone, beam boards meet over a support.
+    Rims are joined on a joist, beam boards over a support; skids lap on the stone, in equal parts.
     """
     longest = max((s.length_in for _, s in _stocks(q, stock)), default=0.0)
     longest += q.number("over_length_in") - q.number("end_trim_in")
@@ -163,8 +182,54 @@ def _joined(
         parts = [bays * bay] * (whole // bays) + ([whole % bays * bay] if whole % bays else [])
         sizes = Counter(parts)
         return [Piece(label, size, n * count) for size, n in sorted(sizes.items())]
+    if label == "rim":
+        parts = _between(_rim_joints(q, option, stock, length, longest), length)
+        sizes = Counter(round(part, 6) for part in parts)
+        return [Piece("rim part", size, n * count) for size, n in sorted(sizes.items())]
     parts_each = math.ceil(length / longest - 1e-9)
     return [Piece(f"{label} part", length / parts_each, parts_each * count)]
+
+
+def _between(joints: Sequence[float], length: float) -> list[float]:
+    stops = [0.0, *joints, length]
+    return [b - a for a, b in pairwise(stops)]
+
+
+def _rim_joints(q: Reads, option: int, stock: str, length: float, longest: float) -> list[float]:
+    """Where a rim is joined, from corner 1: on joists, in as few parts as can be.
+
+    Of equal numbers of parts those whose boards cost least, each bought alone. Empty if no joint
+    is needed. A joint stands on the middle of a joist, so that both ends are nailed to it.
+    """
+    on = q.column("joist_on", option) > 0
+    half = q.number("joist_width_in", option) / 2
+    stops = [0.0, *(float(x) + half for x in q.column("joist_near_in", option)[on][1:-1]), length]
+    extra = q.number("over_length_in") - q.number("end_trim_in")
+    boards = [(s.length_in + extra, s.price) for _, s in _stocks(q, stock)]
+    best: list[tuple[int, float, list[float]]] = [(0, 0.0, [])]
+    for j in range(1, len(stops)):
+        ways = [
+            (
+                best[i][0] + 1,
+                best[i][1] + min(price for board, price in boards if board + 1e-9 >= part),
+                [*best[i][2], stops[j]],
+            )
+            for i in range(j)
+            if (part := stops[j] - stops[i]) <= longest + 1e-9 and best[i][0] < math.inf
+        ]
+        best.append(min(ways, default=(len(stops), math.inf, [])))
+    return best[-1][2][:-1]
+
+
+def _joint_text(q: Reads, option: int) -> str:
+    """Joints of a rim as running measurements from corner 1; empty if it comes in one piece."""
+    row = LABELS.index("rim")
+    stock, length = q.text("piece_stock", option, row), q.number("piece_length", option, row)
+    longest = max((s.length_in for _, s in _stocks(q, stock)), default=0.0)
+    longest += q.number("over_length_in") - q.number("end_trim_in")
+    if length <= longest:
+        return ""
+    return ", ".join(_inches(x) for x in _rim_joints(q, option, stock, length, longest))
 
 
 def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[CutPlan, int]:
@@ -298,7 +363,7 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         k: zeros()
         for k in ("sheet_count", "sheet_bound", "sheet_pieces", "sheet_offcut_ft2", "screw_count")
     }
-    row["seam_rows"] = zeros()
+    row |= {k: zeros() for k in ("seam_rows", "cuts_unlisted", "cuts_unlisted_ft2")}
     proof, text, note = blanks(), blanks(), blanks()
     piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
     lines = {k: zeros(SHEET_CUTS) for k in ("count", "long_in", "wide_in")}
@@ -338,6 +403,9 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
             lines["count"][option, i] = c.count
             lines["long_in"][option, i], lines["wide_in"][option, i] = c.length_in, c.width_in
             sources[option, i] = ", ".join(str(n + 1) for n in c.sheet_indexes)
+        for c in cuts[SHEET_CUTS:]:
+            row["cuts_unlisted"][option] += c.count
+            row["cuts_unlisted_ft2"][option] += c.count * c.length_in * c.width_in / 144
         holes = [o.area for o in openings(q)]
         picture = _picture(
             plan, holes, q.number("building_length_ft"), q.number("building_width_ft")

@@ -10,7 +10,7 @@ from estimator.vocabulary import Q, lookup
 
 PANEL_PIECES = 60
 PICTURE_ROWS = 24
-SHEET_CUTS = 24
+SHEET_CUTS = 40
 SEAMS = 24
 
 SHEATHING = Sheet(
