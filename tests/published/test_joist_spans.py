@@ -340,3 +340,37 @@ def test_deck_footings_are_as_wide_as_the_code_prints(
     clay = value("soils", material="clay", property="presumptive_bearing_psf")
     assert round(float(footing_side_in(50.0 * area_ft2, clay))) == side_in
     assert round(float(footing_diameter_in(50.0 * area_ft2, clay))) == diameter_in
+
+
+# A deck builders' page on footings prints what round footings may carry, lb, on gravel, sand and
+# clay of 3,000, 2,000 and 1,500 psf, to the hundred below: read in a stored copy of the page.
+ROUND_FOOTINGS_LB = """
+12 2300 1500 1100
+13 2700 1800 1300
+14 3200 2100 1600
+15 3600 2400 1800
+16 4100 2700 2000
+17 4700 3100 2300
+18 5300 3500 2600
+19 5900 3900 2900
+20 6500 4300 3200
+21 7200 4800 3600
+22 7900 5200 3900
+23 8600 5700 4300
+"""
+
+
+@pytest.mark.parametrize(
+    ("diameter_in", "bearing_psf", "printed_lb"),
+    [
+        (int(row[0]), psf, int(load))
+        for row in map(str.split, ROUND_FOOTINGS_LB.strip().splitlines())
+        for psf, load in zip((3000, 2000, 1500), row[1:], strict=True)
+    ],
+)
+def test_round_footings_carry_what_a_builders_page_prints(
+    diameter_in: int, bearing_psf: int, printed_lb: int
+) -> None:
+    """Read: the printed load fits the footing, a hundred pounds more does not."""
+    assert float(footing_diameter_in(printed_lb, bearing_psf)) <= diameter_in
+    assert float(footing_diameter_in(printed_lb + 100, bearing_psf)) > diameter_in
