@@ -4,9 +4,11 @@ Prints, for random jobs of 30 to 200 pieces from 3 to 6 stocked lengths: seconds
 optimum here; seconds and cost of the textbook assignment model (which piece on which board) given
 plainly to one general-purpose solver with a time cap; and the cost of first-fit decreasing.
 Asserts nothing. With ``--hard`` it also runs bin-packing jobs drawn like the published hard ones
-(160 to 200 pieces of 1 to 800 in bins of 1000); they are drawn anew, not the published files.
+(160 to 200 pieces of 1 to 800 in bins of 1000); they are drawn anew, not the published files,
+which are not kept here. Who has those names their folder with ``--instances``: text files of one
+number a line, number of pieces, size of a bin, then the pieces.
 
-    python scripts/bench_cutting.py [--cap SECONDS] [--jobs N] [--hard]
+    python scripts/bench_cutting.py [--cap SECONDS] [--jobs N] [--hard] [--instances FOLDER]
 """
 
 from __future__ import annotations
@@ -101,12 +103,31 @@ def assignment(
     return time.perf_counter() - start, value, result.status == 0
 
 
+def bins(label: str, capacity: int, items: list[int]) -> None:
+    """Solve one bin-packing instance and print bins, bound and time."""
+    counts = {w: items.count(w) for w in items}
+    start = time.perf_counter()
+    plan = cut(
+        [Piece(str(w), w, n) for w, n in counts.items()],
+        [Stock("bin", capacity, 1.0)],
+        Saw(kerf_in=0),
+        time_limit_s=60,
+    )
+    took = time.perf_counter() - start
+    print(
+        f"{label}: {len(items)} pieces {len(plan.boards)} bins, bound"
+        f" {plan.bound:g}, {took:.2f} s, proven {plan.proven}",
+        flush=True,
+    )
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--cap", type=float, default=20.0, help="seconds for the plain solver")
     parser.add_argument("--jobs", type=int, default=3, help="jobs of each size")
     parser.add_argument("--hard", action="store_true", help="also hard bin-packing jobs")
+    parser.add_argument("--instances", type=Path, help="folder of bin-packing files, *.txt")
     options = parser.parse_args()
     warm = [Piece("a", 10, 1)], [Stock("b", 96, 1.0)]
     cut(*warm, SAW)
@@ -132,20 +153,11 @@ def main() -> None:
         for seed in range(28):
             rng = random.Random(seed)
             items = [rng.randint(1, 800) for _ in range(rng.choice((160, 180, 200)))]
-            counts = {w: items.count(w) for w in items}
-            start = time.perf_counter()
-            plan = cut(
-                [Piece(str(w), w, n) for w, n in counts.items()],
-                [Stock("bin", 1000, 1.0)],
-                Saw(kerf_in=0),
-                time_limit_s=60,
-            )
-            took = time.perf_counter() - start
-            print(
-                f"hard-like {seed:2}: {len(items)} pieces {len(plan.boards)} bins, bound"
-                f" {plan.bound:g}, {took:.2f} s, proven {plan.proven}",
-                flush=True,
-            )
+            bins(f"hard-like {seed:2}", 1000, items)
+    if options.instances:
+        for path in sorted(options.instances.glob("*.txt")):
+            count, capacity, *items = map(int, path.read_text().split())
+            bins(path.stem, capacity, items[:count])
 
 
 if __name__ == "__main__":
