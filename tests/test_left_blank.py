@@ -127,6 +127,13 @@ def test_without_joist_lumber_in_the_price_book_a_blank_joist_is_refused() -> No
         flat(FRAMED, job, **FLOOR)
 
 
+def test_a_typed_joist_that_no_yard_sells_is_still_named_when_the_rest_is_blank() -> None:
+    rows = [p for (k, p), v in demo().cells.items() if k == "item_stock" and v == "2x6"]
+    job = changed(demo(), item_category=dict.fromkeys(rows, "hardware"))
+    with pytest.raises(SolveError, match="wants 2x6 and the price book has none"):
+        flat(FRAMED, job, joist_stock="2x6", joist_spacing_in=None, skid_count=None)
+
+
 # What the workbook says
 
 

@@ -127,7 +127,7 @@ def offered(q: Reads, treated: str) -> list[str]:
 def price_of(q: Reads, stock: str, wanted: Sequence[tuple[float, float]]) -> float:
     """Price of pieces (length in, count), each from the one stocked length that does it cheapest.
 
-    Pieces longer than every board are joined in equal parts. 0 where a price is missing.
+    Pieces longer than every board are joined in equal parts. 0 where a board or a price is missing.
     """
     kerf, extra = q.number("kerf_in"), q.number("over_length_in") - q.number("end_trim_in")
     boards = [
@@ -135,7 +135,7 @@ def price_of(q: Reads, stock: str, wanted: Sequence[tuple[float, float]]) -> flo
         for i, name in enumerate(q.column("item_stock"))
         if str(name).casefold() == stock.casefold() and q.text("item_category", 0, i) == "lumber"
     ]
-    longest = max(length for length, _ in boards)
+    longest = max((length for length, _ in boards), default=0.0)
     if longest <= 0 or any(price <= 0 for _, price in boards):
         return 0.0
     total = 0.0
