@@ -509,6 +509,21 @@ def test_a_rim_longer_than_every_board_is_joined_on_joists_in_the_fewest_parts(
     assert "rim part" in cut
 
 
+@pytest.mark.parametrize(
+    ("dear", "joint"),
+    [("lumber_2x6_16_treated", "12 ft 0 in"), ("lumber_2x6_12_treated", "16 ft 0 in")],
+)
+def test_of_the_joists_that_a_rim_may_be_joined_on_the_cheapest_is_taken(
+    dear: str, joint: str
+) -> None:
+    job = changed(demo(), building_length_ft=24, block_reuse_in=96)
+    job = only_lengths(job, "2x6 treated", 8, 12, 16)
+    cells = {"joist_stock": "2x6 treated", "joist_spacing_in": 24, "blocking_rows": 0}
+    values = flat(FRAMED, priced(job, **{dear: 500}), **cells)
+    other = "8 ft 0 in" if joint.startswith("16") else joint
+    assert at(values, "rim_joints") in (joint, other)
+
+
 def test_a_rim_in_one_board_has_no_joint() -> None:
     assert at(flat(FRAMED), "rim_joints") == ""
 

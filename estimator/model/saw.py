@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
@@ -36,6 +36,7 @@ from estimator.solve.sheets import (
 from estimator.units import IN_PER_FT, format_feet_inches
 
 LABELS = ("joist", "rim", "skid", "beam board")
+RIM_WAYS = 12
 BAR_WIDTH = 48
 PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
 FIGURES_PER_FT = 3
@@ -54,10 +55,18 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
     listed: list[tuple[str, str, float, int, str, float, str]] = []
     kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
-        wanted = _pieces(q, option)
+        ways = _rim_ways(q, option)
+        rim_stock = q.text("piece_stock", option, LABELS.index("rim"))
+        wanted = _pieces(q, option, ways[0])
         proven = True
         for stock in sorted(wanted):
             plan, blocks = _cut_stock(q, option, stock, wanted[stock])
+            if stock == rim_stock:
+                joints[option] = _running(ways[0])
+                for way in ways[1:]:
+                    other = _cut_stock(q, option, stock, _pieces(q, option, way)[stock])
+                    if other[0].cost < plan.cost:
+                        (plan, blocks), joints[option] = other, _running(way)
             proven = proven and plan.proven
             row["cut_cost"][option] += plan.cost
             row["cut_bound"][option] += plan.bound
@@ -71,7 +80,6 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
                 for board in plan.boards
                 if board.offcut_in >= q.number("block_reuse_in")
             )
-        joints[option] = _joint_text(q, option)
         proof[option] = "least cost, proven" if proven else "best found; see the bound"
     if len(listed) > BOARDS:
         raise SolveError(
@@ -120,14 +128,16 @@ def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
     }
 
 
-def _pieces(q: Reads, option: int) -> dict[str, list[Piece]]:
-    """Pieces wanted by stock, timbers and blocking included."""
+def _pieces(q: Reads, option: int, joints: tuple[float, ...]) -> dict[str, list[Piece]]:
+    """Pieces wanted by stock, timbers and headers included, the rims joined at ``joints``."""
     found: dict[str, list[Piece]] = {}
     for i, label in enumerate(LABELS):
         stock, count = q.text("piece_stock", option, i), int(q.number("piece_count", option, i))
         length = q.number("piece_length", option, i)
         if stock and count > 0 and length > 0:
-            found.setdefault(stock, []).extend(_joined(q, option, stock, label, length, count))
+            found.setdefault(stock, []).extend(
+                _joined(q, option, stock, label, length, count, joints)
+            )
     stock = q.text("joist_stock_used", option)
     for count, length in zip(
         q.column("header_count", option), q.column("header_length_in", option), strict=True
@@ -165,14 +175,19 @@ def _stocks(q: Reads, stock: str) -> list[tuple[int, Stock]]:
 
 
 def _joined(
-    q: Reads, option: int, stock: str, label: str, length: float, count: int
+    q: Reads,
+    option: int,
+    stock: str,
+    label: str,
+    length: float,
+    count: int,
+    joints: tuple[float, ...],
 ) -> list[Piece]:
     """Pieces that may be joined are cut into parts no longer than the longest board.
 
     Rims are joined on a joist, beam boards over a support; skids lap on the stone, in equal parts.
     """
-    longest = max((s.length_in for _, s in _stocks(q, stock)), default=0.0)
-    longest += q.number("over_length_in") - q.number("end_trim_in")
+    longest = _longest_in(q, stock)
     if label == "joist" or length <= longest or longest <= 0:
         return [Piece(label, length, count)]
     if label == "beam board":
@@ -183,11 +198,15 @@ def _joined(
         sizes = Counter(parts)
         return [Piece(label, size, n * count) for size, n in sorted(sizes.items())]
     if label == "rim":
-        parts = _between(_rim_joints(q, option, stock, length, longest), length)
-        sizes = Counter(round(part, 6) for part in parts)
+        sizes = Counter(round(part, 6) for part in _between(joints, length))
         return [Piece("rim part", size, n * count) for size, n in sorted(sizes.items())]
     parts_each = math.ceil(length / longest - 1e-9)
     return [Piece(f"{label} part", length / parts_each, parts_each * count)]
+
+
+def _running(joints: Sequence[float]) -> str:
+    """Joints as running measurements from corner 1."""
+    return ", ".join(_inches(x) for x in joints)
 
 
 def _between(joints: Sequence[float], length: float) -> list[float]:
@@ -195,41 +214,35 @@ def _between(joints: Sequence[float], length: float) -> list[float]:
     return [b - a for a, b in pairwise(stops)]
 
 
-def _rim_joints(q: Reads, option: int, stock: str, length: float, longest: float) -> list[float]:
-    """Where a rim is joined, from corner 1: on joists, in as few parts as can be.
+def _rim_ways(q: Reads, option: int) -> tuple[tuple[float, ...], ...]:
+    """Where a rim may be joined, from corner 1, each way on the middle of joists (in).
 
-    Of equal numbers of parts those whose boards cost least, each bought alone. Empty if no joint
-    is needed. A joint stands on the middle of a joist, so that both ends are nailed to it.
+    In as few parts as the longest board allows, each set of part lengths once, the longest parts
+    first and no more than ``RIM_WAYS``; the cut plan settles which is cheapest. One empty way
+    where a rim comes in one piece.
     """
-    on = q.column("joist_on", option) > 0
-    half = q.number("joist_width_in", option) / 2
-    stops = [0.0, *(float(x) + half for x in q.column("joist_near_in", option)[on][1:-1]), length]
-    extra = q.number("over_length_in") - q.number("end_trim_in")
-    boards = [(s.length_in + extra, s.price) for _, s in _stocks(q, stock)]
-    best: list[tuple[int, float, list[float]]] = [(0, 0.0, [])]
-    for j in range(1, len(stops)):
-        ways = [
-            (
-                best[i][0] + 1,
-                best[i][1] + min(price for board, price in boards if board + 1e-9 >= part),
-                [*best[i][2], stops[j]],
-            )
-            for i in range(j)
-            if (part := stops[j] - stops[i]) <= longest + 1e-9 and best[i][0] < math.inf
-        ]
-        best.append(min(ways, default=(len(stops), math.inf, [])))
-    return best[-1][2][:-1]
-
-
-def _joint_text(q: Reads, option: int) -> str:
-    """Joints of a rim as running measurements from corner 1; empty if it comes in one piece."""
     row = LABELS.index("rim")
     stock, length = q.text("piece_stock", option, row), q.number("piece_length", option, row)
+    longest = _longest_in(q, stock)
+    on = q.column("joist_on", option) > 0
+    half = q.number("joist_width_in", option) / 2
+    joists = [float(x) + half for x in q.column("joist_near_in", option)[on][1:-1]]
+    if length <= longest or longest <= 0:
+        return ((),)
+    for joints in range(math.ceil(length / longest - 1e-9) - 1, len(joists) + 1):
+        found: dict[tuple[float, ...], tuple[float, ...]] = {}
+        for way in combinations(joists, joints):
+            parts = sorted((round(p, 4) for p in _between(way, length)), reverse=True)
+            if parts[0] <= longest + 1e-9:
+                found.setdefault(tuple(parts), way)
+        if found:
+            return tuple(found[parts] for parts in sorted(found, reverse=True)[:RIM_WAYS])
+    return ((),)
+
+
+def _longest_in(q: Reads, stock: str) -> float:
     longest = max((s.length_in for _, s in _stocks(q, stock)), default=0.0)
-    longest += q.number("over_length_in") - q.number("end_trim_in")
-    if length <= longest:
-        return ""
-    return ", ".join(_inches(x) for x in _rim_joints(q, option, stock, length, longest))
+    return longest + q.number("over_length_in") - q.number("end_trim_in")
 
 
 def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[CutPlan, int]:

@@ -90,7 +90,14 @@ TEXT_WIDTHS: Mapping[str, float] = {
 }
 """Characters that the texts of a table column have, by key."""
 
-LONG_TEXTS: Mapping[str, int] = {"sheet_text": 150, "cut_proven": 34, "sheet_proof": 34}
+LONG_TEXTS: Mapping[str, int] = {
+    "sheet_text": 150,
+    "cut_proven": 34,
+    "sheet_proof": 34,
+    "default_joist": 12,
+    "suggestion_first": 48,
+    "rim_joints": 24,
+}
 """Characters of texts that a solver writes beside a label, by key."""
 
 DRAWINGS: Mapping[str, str] = {
