@@ -2,42 +2,58 @@
 
 from __future__ import annotations
 
+import io
 import math
+import re
+from functools import cache
 from typing import Any
 
 import numpy as np
+import openpyxl
 import pytest
+from books import refilled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
+from libreoffice import convert, needs_libreoffice
 
+from estimator.model import build_model
 from estimator.model.field_sheet import STATIONS
 from estimator.model.options import FRAMED, OPEN, PIERS
+from estimator.workbook.grid import LANDSCAPE, PORTRAIT
+from estimator.workbook.layout import layout
+from estimator.workbook.template import template_bytes, workbook_bytes
 
 
-def stakes(values: dict[str, Any]) -> dict[str, tuple[float, float]]:
-    names, x, y = (block(values, f"stake_{k}") for k in ("name", "x_ft", "y_ft"))
-    return {str(n): (float(a), float(b)) for n, a, b in zip(names, x, y, strict=True)}
+def places(values: dict[str, Any], key: str) -> Any:
+    """x and y of four corners or stakes."""
+    return np.column_stack([block(values, f"{key}_{axis}_ft") for axis in "xy"])
 
 
 @settings(max_examples=5, deadline=None)
 @given(st.floats(-180, 180))
 def test_stakes_stand_three_feet_beyond_the_corners_on_their_strings(turn: float) -> None:
     values = solved(changed(on_flat(one_option(FRAMED)), turn_deg=turn))
-    at_stake = stakes(values)
-    corner = [np.array(at_stake[f"corner {n}"]) for n in (1, 2, 3, 4)]
+    corner = places(values, "stake")
     assert math.dist(corner[0], corner[2]) == pytest.approx(math.hypot(14, 12), abs=1e-9)
     assert math.dist(corner[1], corner[3]) == pytest.approx(math.hypot(14, 12), abs=1e-9)
-    for name, place in at_stake.items():
-        if "," not in name:
-            continue
-        number = int(name[0]) - 1
-        arm = np.array(place) - corner[number]
-        assert np.linalg.norm(arm) == pytest.approx(3, abs=1e-9)
-        # On a string: in line with the corner and one of its neighbours, on the far side of it.
-        lines = [corner[number] - corner[(number + step) % 4] for step in (1, 3)]
-        along = [float(arm @ line / np.linalg.norm(line)) for line in lines]
-        assert max(along) == pytest.approx(3, abs=1e-9)
+    front = places(values, "stake_front") - corner
+    side = places(values, "stake_side") - corner
+    for number in range(4):
+        # In line with the corner and its neighbour on that string, on the far side of it.
+        for arm, other in ((front, number ^ 1), (side, 3 - number)):
+            line = corner[number] - corner[other]
+            assert np.linalg.norm(arm[number]) == pytest.approx(3, abs=1e-9)
+            along = arm[number] @ line / np.linalg.norm(line)
+            assert along == pytest.approx(3, abs=1e-9)
+
+
+def test_the_string_at_the_corners_is_the_top_less_the_ground_there() -> None:
+    values = solved(demo())
+    top = at(values, "top_ft")
+    ground = [at(values, f"ground_corner_{n}_ft") for n in (1, 2, 3, 4)]
+    expected = [(top - g) * 12 for g in ground]
+    assert block(values, "stake_string_in") == pytest.approx(expected, abs=1e-9)
 
 
 def test_on_level_ground_every_point_of_the_grid_is_dug_to_the_stone() -> None:
@@ -102,15 +118,109 @@ def test_each_side_has_its_own_ten_lines_in_the_picture() -> None:
 
 def test_the_plan_draws_the_base_where_the_stakes_stand() -> None:
     values = solved(changed(demo(), turn_deg=25))
-    corners = [stakes(values)[f"corner {n}"] for n in (1, 2, 3, 4, 1)]
+    corners = places(values, "stake")[[0, 1, 2, 3, 0]]
     drawn = list(zip(block(values, "base_x_ft"), block(values, "base_y_ft"), strict=True))
-    assert np.array(drawn) == pytest.approx(np.array(corners), abs=1e-9)
+    assert np.array(drawn) == pytest.approx(corners, abs=1e-9)
+
+
+def thirds(values: dict[str, Any], key: str) -> Any:
+    """A column of the supports or lower courses, its three thirds joined."""
+    lead, _, rest = key.partition("_")
+    return np.concatenate([block(values, f"{lead}_{third}_{rest}") for third in (1, 2, 3)])
 
 
 def test_supports_are_listed_in_order_with_their_cut_off() -> None:
-    values = solved(one_option(PIERS, support_rows=2, supports_per_row=3))
+    values = solved(one_option(PIERS, support_rows=3, supports_per_row=5))
     count = int(at(values, "support_count"))
-    assert block(values, "cut_off_in")[:count] == pytest.approx(
-        block(values, "support_rise_in")[:count], abs=1e-12
-    )
-    assert not block(values, "cut_off_in")[count:].any()
+    assert count == 15
+    for shown, of in (("x", "x"), ("y", "y"), ("rise", "rise"), ("dig", "dig")):
+        unit = "in" if of in ("rise", "dig") else "ft"
+        listed = thirds(values, f"spot_{shown}_{unit}")
+        assert listed[:count] == pytest.approx(
+            block(values, f"support_{of}_{unit}")[:count], abs=1e-12
+        )
+        assert not listed[count:].any()
+    assert thirds(values, "spot_no")[:count].tolist() == list(range(1, count + 1))
+    assert not thirds(values, "spot_no")[count:].any()
+
+
+def test_every_station_of_every_side_is_printed_with_its_depths() -> None:
+    values = solved(demo())
+    printed = ("at_ft", "courses", "string_in", "ground_in")
+    behind = ("dig_at_ft", "dig_courses", "dig_below_string_in", "dig_below_ground_in")
+    for shown, key in zip(printed, behind, strict=True):
+        sides = np.concatenate([block(values, f"side_{n}_{shown}") for n in (1, 2, 3, 4)])
+        assert sides == pytest.approx(block(values, key), abs=1e-12)
+    for shown in ("side", "course", "start_ft", "end_ft", "bottom_in"):
+        assert thirds(values, f"low_{shown}") == pytest.approx(
+            block(values, f"low_{shown}"), abs=1e-12
+        )
+
+
+def test_an_open_pad_is_dug_to_its_subgrade_at_the_stations() -> None:
+    # Five percent down to the back over 12 ft, flush in front: 4 in of stone, 7.2 in low there.
+    values = solved(on_ground(one_option(OPEN, reckoned_from="original"), slope(5)))
+    used = block(values, "dig_side") > 0
+    assert block(values, "dig_below_string_in")[used] == pytest.approx(4, abs=1e-9)
+    back = block(values, "dig_side") == 3
+    assert block(values, "dig_below_ground_in")[back] == pytest.approx(4 - 7.2, abs=1e-9)
+
+
+def test_the_first_line_is_the_call_with_the_notice_that_it_needs() -> None:
+    values = solved(changed(demo(), notice_days=5))
+    plan = layout(build_model()).sheets["Field Sheet"]
+    assert next(iter(plan.parts[0].rows)) == "field_call"
+    assert "utility locating service; wait 5 days" in at(values, "field_call")
+
+
+def test_holds_and_cure_are_those_of_what_is_built() -> None:
+    pad = solved(one_option(FRAMED))
+    assert "before stone" in at(pad, "field_holds")
+    assert at(pad, "field_cure") == 0
+    piers = solved(one_option(PIERS))
+    assert "before concrete" in at(piers, "field_holds")
+    assert at(piers, "field_cure") == at(piers, "cure_days") > 0
+
+
+PRINTED_JOBS = {
+    "the demo": {},
+    "piers": {"chosen_option": "C"},
+    "a large frame": {"building_length_ft": 28, "building_width_ft": 16},
+}
+LEAST_PT = 9.0
+"""Least size in points of anything on paper, on US Letter; A4 is 3% narrower."""
+PAPERS = {"Letter": 1, "A4": 9}
+
+
+@pytest.mark.slow
+@needs_libreoffice
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("job", PRINTED_JOBS)
+def test_the_field_sheet_prints_on_two_pages(job: str, paper: str) -> None:
+    filled = refilled(_template(job)).data
+    book = openpyxl.load_workbook(io.BytesIO(filled))
+    for sheet in book:
+        # LibreOffice prints the sheets with a print area alone.
+        if sheet.title != "Field Sheet":
+            sheet.print_area = None
+    book["Field Sheet"].page_setup.paperSize = PAPERS[paper]
+    pages = re.findall(rb"/Type\s*/Page\b", convert(workbook_bytes(book), "pdf"))
+    assert 1 <= len(pages) <= 2
+
+
+def test_nothing_on_the_field_sheet_is_printed_too_small_to_read_at_arms_length() -> None:
+    plan = layout(build_model()).sheets["Field Sheet"]
+    sheet = openpyxl.load_workbook(io.BytesIO(_template("the demo")))["Field Sheet"]
+    page = LANDSCAPE if sheet.page_setup.orientation == "landscape" else PORTRAIT
+    scale = min(1.0, page / plan.printed_width)
+    assert sheet.page_setup.fitToHeight == 0  # scaled to the width alone
+    for area in plan.printed:
+        for row in sheet.iter_rows(area.row1, area.row2, area.column1, area.column2):
+            sizes = [cell.font.size for cell in row if cell.value is not None]
+            assert all(size * scale >= LEAST_PT for size in sizes)
+
+
+@cache
+def _template(job: str) -> bytes:
+    """The template with a job typed in."""
+    return template_bytes(build_model(), changed(demo(), **PRINTED_JOBS[job]).cells)

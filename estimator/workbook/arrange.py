@@ -36,7 +36,7 @@ from estimator.workbook.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.preferences import PRINTED_ROWS
+from estimator.workbook.preferences import BESIDE, PRINTED_ROWS
 
 Placed = dict[str, tuple[list[TableColumn], int]]
 """Columns and last printed column of tables, by their first key."""
@@ -51,7 +51,7 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
     last = grid.columns.last
     beside = neighbours(model, sheet)
     for table in (table for table in tables if not is_working(model, table)):
-        start = first_column(model, table)
+        start = BESIDE.get(table.keys[0]) or first_column(model, table)
         left = beside.get(table.keys[0])
         if left is not None:
             start = placed[left.keys[0]][1] + 2
@@ -128,12 +128,14 @@ class _Builder:
     def run(self) -> None:
         """Place what is printed, then the workings below it."""
         parts = self.sheet.parts
-        top = self.row
+        top = bottom = self.row
         for part in _notes_first([p for p in parts if not self._working(p)]):
-            if isinstance(part, Table) and part.keys[0] in self.beside:
-                self.row = top
+            stands_beside = self._stands_beside(part)
+            self.row = top if stands_beside else bottom
             top = self.row
             self.put(part)
+            bottom = max(self.row, bottom) if stands_beside else self.row
+        self.row = bottom
         workings = [p for p in parts if self._working(p)]
         if workings:
             self.workings_row = self.row
@@ -143,6 +145,10 @@ class _Builder:
 
     def _working(self, part: Section | Table | Notes) -> bool:
         return isinstance(part, Table) and is_working(self.model, part)
+
+    def _stands_beside(self, part: Section | Table | Notes) -> bool:
+        """Whether a part stands beside the one before it."""
+        return isinstance(part, Table) and (part.keys[0] in self.beside or part.keys[0] in BESIDE)
 
     def put(self, part: Section | Table | Notes) -> None:
         """Place one part and leave a blank row below it."""
@@ -179,7 +185,14 @@ class _Builder:
                 if note_text(item):
                     text = f"{item.label}: {note_text(item)}"
                     foot += wrapped(text, self.room, NOTE_SIZE * text_size(self.sheet))
-        return SectionPlan(part, self.row, rows, tuple(foot))
+        return SectionPlan(part, self.row, rows, tuple(foot), self._section_end(part))
+
+    def _section_end(self, part: Section) -> int:
+        """Last column of a section: of the sheet, or short of the table that stands beside it."""
+        after = self.sheet.parts[self.sheet.parts.index(part) + 1 :]
+        if after and isinstance(after[0], Table) and after[0].keys[0] in BESIDE:
+            return BESIDE[after[0].keys[0]] - 2
+        return self.grid.columns.last
 
     def _row_place(self, item: Quantity, at: int) -> Place:
         columns = self.grid.columns
@@ -217,15 +230,19 @@ class _Builder:
         )  # fmt: skip
 
     def _level(self, part: Table) -> list[Table]:
-        """The table and the one beside it, whose headings stand on one row."""
-        left = self.beside.get(part.keys[0], part)
-        tables = (each for each in self.sheet.parts if isinstance(each, Table))
-        return [each for each in tables if self.beside.get(each.keys[0], each) is left]
+        """The table and those beside it, whose headings stand on one row."""
+        levels: list[list[Table]] = [[]]
+        for each in self.sheet.parts:
+            if not self._stands_beside(each):
+                levels.append([])
+            if isinstance(each, Table):
+                levels[-1].append(each)
+        return next(level for level in levels if part in level)
 
     def _lead(self, part: Table) -> tuple[list[str], list[str], list[str]]:
         """Lines between a table's title and its headings: notes, state, rows not printed."""
         room = self.room
-        if len(self._level(part)) > 1:
+        if len(self._level(part)) > 1 or self._stands_beside(part):
             columns, last = self.placed[part.keys[0]]
             room = sum(self.grid.widths[c] for c in range(columns[0].column, last + 1)) + 1
         note: list[str] = []
@@ -287,8 +304,9 @@ def _printed(parts: list[Part], last: int) -> list[Range]:
             continue
         if not first:
             first = part.title_row
-        end = part.printed_row if isinstance(part, TablePlan) else part.last_row
-        if end < part.last_row:
+        bottom = part.printed_row if isinstance(part, TablePlan) else part.last_row
+        end = max(end, bottom)
+        if bottom < part.last_row:
             areas.append(Range(first, 1, end, last))
             first = 0
     if first:

@@ -24,6 +24,8 @@ from estimator.workbook.plans import (
 from estimator.workbook.preferences import (
     LARGE_SHEETS,
     ROLES,
+    SET_LABELS,
+    SET_WIDTHS,
     WORKING_COLUMNS,
     WORKINGS,
     SheetRole,
@@ -49,15 +51,21 @@ _RUN_MOST = 46.0
 
 @dataclass(slots=True)
 class Grid:
-    """Columns of one sheet under construction; widths by column, up to ``fixed`` set for good."""
+    """Columns of one sheet under construction; widths by column, up to ``fixed`` set for good.
+
+    In a ``rigid`` one no text may widen these either.
+    """
 
     columns: Columns
     widths: dict[int, float] = field(default_factory=dict)
     fixed: int = 0
     fold: bool = False
+    rigid: bool = False
 
     def widen(self, column: int, width: float) -> None:
         """Make a column at least this wide."""
+        if self.rigid and column <= self.fixed:
+            return
         self.widths[column] = max(self.widths.get(column, 0.0), round(width, 1))
 
     def too_wide(self, column: int, width: float) -> bool:
@@ -173,6 +181,8 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
         return Grid(Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1))
     if kind == "options":
         return _options_grid()
+    if sheet.name in SET_WIDTHS:
+        return _set_grid(SET_WIDTHS[sheet.name], SET_LABELS[sheet.name])
     many = _mostly_tables(model, sheet)
     runs = bool(tables) and (many or sheet_role(model, sheet) == "take-along")
     if runs and kind == "computed":
@@ -252,6 +262,17 @@ def _options_grid() -> Grid:
     grid.widen(columns.note, _NOTE)
     grid.widen(columns.least, 8)
     grid.widen(columns.most, 8)
+    return grid
+
+
+def _set_grid(widths: Sequence[float], labels: int) -> Grid:
+    """Rows of the whole job in columns of set widths, which its tables share."""
+    unit, value, state = labels + 1, labels + 2, len(widths)
+    columns = Columns(
+        1, unit, value, 0, 0, value, value, value, state, state, 0, state
+    )  # fmt: skip
+    grid = Grid(columns, fixed=len(widths), fold=True, rigid=True)
+    grid.widths.update(enumerate(widths, start=1))
     return grid
 
 

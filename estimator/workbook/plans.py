@@ -96,13 +96,15 @@ class Place:
 class SectionPlan:
     """Where a section stands; ``rows`` gives the sheet row of each key.
 
-    ``foot`` are the notes of its rows by sheet row, on a sheet that has no column for them.
+    ``foot`` are the notes of its rows by sheet row, on a sheet that has no column for them;
+    ``last`` is the last column that its lines are drawn over.
     """
 
     section: Section
     title_row: int
     rows: Mapping[str, int]
-    foot: tuple[str, ...] = ()
+    foot: tuple[str, ...]
+    last: int
 
     @property
     def foot_row(self) -> int:

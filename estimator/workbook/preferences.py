@@ -28,10 +28,37 @@ ROLES: Mapping[str, SheetRole] = {
 LARGE_SHEETS = frozenset(("Field Sheet", "Floor Frame"))
 """Sheets that are read at arm's length, with boots on."""
 
+SET_WIDTHS: Mapping[str, tuple[float, ...]] = {
+    "Field Sheet": (
+        *(5.4, 5.8, 6.7, 6.7, 5.8),
+        *(5.6, 5.3, 8.0, 6.7, 5.3),
+        *(5.4, 5.2, 6.7, 6.7, 5.8),
+        *(5.4, 5.3, 6.7, 6.7),
+    ),
+}
+"""Widths of the columns of sheets whose tables stand side by side, whatever they hold."""
+
+SET_LABELS: Mapping[str, int] = {"Field Sheet": 6}
+"""Number of columns that the labels of the rows of such a sheet run over."""
+
+BESIDE: Mapping[str, int] = {
+    "heat_back_ft": 14,
+    "side_2_at_ft": 6,
+    "side_3_at_ft": 11,
+    "side_4_at_ft": 16,
+    "low_2_side": 7,
+    "low_3_side": 13,
+    "spot_2_no": 7,
+    "spot_3_no": 13,
+}
+"""By first key, tables that stand beside the part before them, and the first column of each."""
+
 WORKINGS: Mapping[str, frozenset[str]] = {
     "Buy List": frozenset(("item",)),
     "Checks": frozenset(("letter",)),
+    "Field Sheet": frozenset(("station", "step")),
     "Footings": frozenset(("support",)),
+    "Grading": frozenset(("dig_line", "shown_line")),
     "Pictures": frozenset(("station", "outline", "point", "corner", "contour")),
 }
 """Axes of tables that serve formulas and charts, and no reader: they are not printed. Blocks with

@@ -28,6 +28,8 @@ _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
 _MOST_LINES = 10
+_STATE_LEAST = 10.0
+"""Width from which on a state stands in its own column; else it runs on to the left."""
 _INDENT = 1.5
 """Characters of a column that an indent takes."""
 
@@ -78,6 +80,9 @@ def _header(painter: Painter, plan: SheetPlan) -> None:
         left.append((columns.state, "Check" if typed else "State"))
     for column, heading in left:
         if column:
+            if heading == "State" and plan.widths[column] < _STATE_LEAST:
+                painter.put(row, column, heading, "Column heading")
+                continue
             runs = column == columns.label and columns.label + 1 not in (
                 columns.unit,
                 columns.typed,
@@ -106,7 +111,7 @@ def _header(painter: Painter, plan: SheetPlan) -> None:
 
 def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPlan) -> None:
     columns = plan.columns
-    for column in range(1, columns.last + 1):
+    for column in range(1, part.last + 1):
         painter.put(part.title_row, column, None, "Section heading")
     painter.put(part.title_row, 1, part.section.title, "Section heading")
     painter.heighten(part.title_row, 1.5, "Section heading")
@@ -122,7 +127,7 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
         row = part.rows[item.key]
         if item is items[0]:
             painter.heighten(row, 1.25, "Row label")
-        for column in range(1, columns.last + 1):
+        for column in range(1, part.last + 1):
             painter.put(row, column, None, "Row unit")
         painter.put(row, 1, item.label, "Row name" if plan.label_runs else "Row label")
         painter.put(row, columns.unit, item.unit, "Row unit")
@@ -131,7 +136,7 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
         if item.field is not None:
             _typed_row(painter, layout, plan, item.field, row)
         else:
-            _value_row(painter, layout, plan, item, row, answer=large)
+            _value_row(painter, layout, plan, part, item, row, answer=large)
     for offset, line in enumerate(part.foot):
         painter.put(part.foot_row + offset, 1, line, "Foot note")
 
@@ -198,7 +203,14 @@ def value_style(item: Quantity) -> tuple[str, str]:
 
 
 def _value_row(
-    painter: Painter, layout: Layout, plan: SheetPlan, item: Quantity, row: int, *, answer: bool
+    painter: Painter,
+    layout: Layout,
+    plan: SheetPlan,
+    part: SectionPlan,
+    item: Quantity,
+    row: int,
+    *,
+    answer: bool,
 ) -> None:
     columns, place = plan.columns, layout.places[item.key]
     style, fmt = value_style(item)
@@ -215,7 +227,9 @@ def _value_row(
     for option in range(OPTIONS if place.by_option else 1):
         painter.put(*place.cell(option), None, style, fmt)
     if columns.state and layout.model.upstream(item.key):
-        painter.put(row, columns.state, None, "State text")
+        state = min(columns.state, part.last)
+        narrow = plan.widths[state] < _STATE_LEAST
+        painter.put(row, state, None, "State run" if narrow else "State text")
 
 
 def _lines(model: Model, plan: SheetPlan, key: str, style: str) -> int:
@@ -234,7 +248,7 @@ def _notes(painter: Painter, part: NotesPlan) -> None:
 
 def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
     left = part.left
-    painter.put(part.title_row, left, part.table.title, "Block title")
+    painter.put(part.title_row, left, part.table.title or None, "Block title")
     painter.heighten(part.title_row, 1.4, "Block title")
     for offset, line in enumerate(part.note_lines):
         painter.put(part.note_row + offset, left, line, "Foot note")

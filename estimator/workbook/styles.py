@@ -133,6 +133,7 @@ _ALSO_LARGE: tuple[Style, ...] = (
     Style("Table bar", across="left", indent=True, size=6.5, font=DRAWING_FONT),
     Style("Table drawing", across="left", indent=True, size=9, font=DRAWING_FONT),
     Style("State text", ink=STALE, edge="bottom", across="left", shrink=True, indent=True, size=9),
+    Style("State run", ink=STALE, edge="bottom", across="right", size=9),
     Style("Table state", ink=STALE, bold=True),
     Style("Not printed", ink=BAD, bold=True),
     Style("Plain note", across="left"),
@@ -143,7 +144,10 @@ LARGE = " large"
 
 
 def _larger(style: Style) -> Style:
-    return replace(style, name=style.name + LARGE, size=round(style.size * 1.1 * 2) / 2)
+    """The twin of a style in large letters; numbers shrink before they would turn to crosses."""
+    shrink = style.shrink or style.name.endswith(" number")
+    size = round(style.size * 1.1 * 2) / 2
+    return replace(style, name=style.name + LARGE, size=size, shrink=shrink)
 
 
 STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *map(_larger, _ALSO_LARGE))

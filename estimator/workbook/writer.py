@@ -202,7 +202,8 @@ def _section(layout: Layout, plan: SheetPlan, part: SectionPlan, free: frozenset
             yield from _computed_row(layout, plan, item, free)
         solvers = upstream_solvers(layout.model, key)
         if solvers:
-            yield (plan.name, address(row, plan.columns.state)), short_state(layout, solvers)
+            state = min(plan.columns.state, part.last)
+            yield (plan.name, address(row, state)), short_state(layout, solvers)
 
 
 def _computed_row(layout: Layout, plan: SheetPlan, item: Quantity, free: frozenset[str]) -> Cells:
