@@ -91,12 +91,16 @@ def test_every_chart_is_told_in_words_too() -> None:
 
 
 @pytest.mark.slow
-def test_the_series_read_the_ten_stations_of_their_side_and_the_whole_plan() -> None:
+def test_the_series_read_the_lines_of_their_side_and_the_whole_plan() -> None:
     plan = layout(build_model())
     for side, chart in enumerate(charts()[:4]):
+        # Ten stations for ground and string, 24 corners for the line under the courses.
         wanted = [
-            (cells_of(plan, line.x, 10 * side, 10), cells_of(plan, line.y, 10 * side, 10))
-            for line in SIDE_LINES
+            (
+                cells_of(plan, line.x, count * side, count),
+                cells_of(plan, line.y, count * side, count),
+            )
+            for line, count in zip(SIDE_LINES, (10, 10, 24), strict=True)
         ]
         assert references(chart) == wanted
     for line, (x, y) in zip(PLAN_LINES, references(charts()[4]), strict=True):

@@ -111,9 +111,36 @@ def test_each_side_has_its_own_ten_lines_in_the_picture() -> None:
     assert along[:, -1] == pytest.approx([14, 12, 14, 12])
     assert ground[:, -1] == pytest.approx(np.roll(ground[:, 0], -1), abs=1e-9)
     assert (np.diff(along, axis=1) >= 0).all()
-    bottom = block(values, "line_bottom_in")
+
+
+def test_the_line_under_the_courses_is_level_or_upright_and_ends_where_a_course_ends() -> None:
+    values = solved(demo())
+    along = block(values, "bottom_at_ft").reshape(4, -1)
+    bottom = block(values, "bottom_in").reshape(4, -1)
+    assert along[:, 0] == pytest.approx(0)
+    assert along[:, -1] == pytest.approx([14, 12, 14, 12])
+    level, upright = np.diff(bottom, axis=1) == 0, np.diff(along, axis=1) == 0
+    assert (level | upright).all()
+    side = block(values, "low_side")
+    ends = np.stack([block(values, "low_start_ft"), block(values, "low_end_ft")], axis=1)
+    for number in range(4):
+        steps = along[number, 1:][~level[number]]
+        inside = [e for e in ends[side == number + 1].ravel() if 0 < e < along[number, -1]]
+        assert sorted(steps) == pytest.approx(sorted(inside), abs=1e-9)
+        # At every station the line runs through the bottom of the courses that stand there.
+        stations = slice(10 * number, 10 * number + 10)
+        used = block(values, "dig_side")[stations] > 0
+        for place, courses in zip(
+            block(values, "dig_at_ft")[stations][used],
+            block(values, "dig_courses")[stations][used],
+            strict=True,
+        ):
+            here = (along[number, :-1] <= place) & (place <= along[number, 1:])
+            assert -courses * 5.5 in bottom[number, :-1][here]
     # Less the strip that the courses are reckoned from, no timber has air under it.
-    assert (bottom <= block(values, "line_ground_in") - 4 + 1e-9).all()
+    used = block(values, "dig_side") > 0
+    lowest = -block(values, "dig_courses") * 5.5
+    assert (lowest <= block(values, "line_ground_in") - 4 + 1e-9)[used].all()
 
 
 def test_the_plan_draws_the_base_where_the_stakes_stand() -> None:

@@ -77,8 +77,9 @@ def _side_table(side: int) -> None:
     table = FIELD_SHEET.table("dig_line", title, EACH_SIDE)
     before = EACH_SIDE * (side - 1)
 
-    def at_ft(dig_line_no: Q, dig_at_ft: Q) -> Q:
-        return nth(dig_at_ft, dig_line_no + before)
+    def at_ft(dig_line_no: Q, dig_at_ft: Q, dig_below_string_in: Q) -> Q:
+        number = dig_line_no + before
+        return np.where(nth(dig_below_string_in, number) > 0, nth(dig_at_ft, number), 0)
 
     def courses(dig_line_no: Q, dig_courses: Q) -> Q:
         return nth(dig_courses, dig_line_no + before)

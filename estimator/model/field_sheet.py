@@ -15,6 +15,8 @@ from estimator.vocabulary import Q, as_text, join, pick
 STATIONS = 40
 """Ten for each of the four sides."""
 STEPS = 24
+BENDS = 96
+"""Corners of the line under the courses, 24 for each of the four sides."""
 SIGNED = "+0.0;-0.0;0.0"
 EACH_SIDE = STATIONS // 4
 SHOWN_LINES = 8
@@ -48,6 +50,15 @@ STEP_TABLE.solved("step_side", "Side", solver="frame", fmt="0", by_option=True)
 STEP_TABLE.solved("step_course", "Course", solver="frame", fmt="0", by_option=True)
 STEP_TABLE.solved("step_start_ft", "From", "ft", solver="frame", by_option=True)
 STEP_TABLE.solved("step_end_ft", "To", "ft", solver="frame", by_option=True)
+
+BEND_TABLE = GRADING.table(
+    "bend",
+    "Line under the courses",
+    BENDS,
+    "It is level along a course and upright where one ends; 24 lines a side, the last repeated.",
+)
+BEND_TABLE.solved("bend_at_ft", "From its corner", "ft", solver="frame", by_option=True)
+BEND_TABLE.solved("bend_courses", "Courses", solver="frame", fmt="0", by_option=True)
 
 GRID_TABLE = GRADING.table(
     "grid",

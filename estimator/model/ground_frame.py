@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.field_sheet import STATIONS, STEPS
+from estimator.model.field_sheet import BENDS, STATIONS, STEPS
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
 from estimator.model.lot import base_corners, lot_ground, turned
@@ -201,6 +201,7 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
     side = blanks(TIMBERS)
     station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses")}
     step = {k: zeros(STEPS) for k in ("side", "course", "start_ft", "end_ft")}
+    bend = {k: zeros(BENDS) for k in ("at_ft", "courses")}
     for option in q.options():
         kind = q.text("option_kind", option)
         ground, corners = lot_ground(q), base_corners(q, option)
@@ -211,16 +212,19 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
             row["shoulder_ft3"][option] = _shoulder_ft3(lines, top, strip, run)
         if kind != FRAMED:
             _put_stations(station, option, lines, None)
+            _put_bends(bend, option, lines, None)
             continue
         frame = _solve_one_frame(q, option, ground, corners, lines, row, timber, side)
         _put_stations(station, option, lines, frame)
         _put_steps(step, option, frame)
+        _put_bends(bend, option, lines, frame)
     return {
         **row,
         **{f"timber_{k}": v for k, v in timber.items()},
         "timber_side": as_texts(side),
         **{f"station_{k}": v for k, v in station.items()},
         **{f"step_{k}": v for k, v in step.items()},
+        **{f"bend_{k}": v for k, v in bend.items()},
     }
 
 
@@ -279,12 +283,7 @@ def _solve_one_frame(
     width = q.number("trench_width_in", option) / IN_PER_FT
     volume = 0.0
     for number, line in enumerate(lines):
-        breaks = sorted(
-            {0.0, line.length_ft}
-            | {e for r in lower if r.side == number for e in (r.start_ft, r.end_ft)}
-        )
-        for a, b in pairwise(breaks):
-            count = int(frame.courses_at(number, (a + b) / 2)[0])
+        for a, b, count in _stretches(frame, number, line.length_ft):
             bottom = top - count * spec.timber_depth_ft - spec.bedding_ft
             volume += _below(
                 _part(line, a, b), q.number("subgrade_ft", option), bottom, strip, width
@@ -308,6 +307,36 @@ def _put_steps(step: dict[str, Any], option: int, frame: Frame) -> None:
         step["course"][option, i] = run.course
         step["start_ft"][option, i] = run.start_ft
         step["end_ft"][option, i] = run.end_ft
+
+
+def _stretches(frame: Frame, side: int, length_ft: float) -> list[tuple[float, float, int]]:
+    """Start, end and number of courses of every stretch of a side between its steps."""
+    lower = [run for run in frame.runs if run.course > 1 and run.side == side]
+    breaks = sorted({0.0, length_ft} | {end for r in lower for end in (r.start_ft, r.end_ft)})
+    return [(a, b, int(frame.courses_at(side, (a + b) / 2)[0])) for a, b in pairwise(breaks)]
+
+
+def _put_bends(
+    bend: dict[str, Any], option: int, lines: list[Profile], frame: Frame | None
+) -> None:
+    """Both ends of every stretch of a side, in its own rows; the last is repeated."""
+    each = BENDS // len(lines)
+    for number, line in enumerate(lines):
+        stretches = [(0.0, line.length_ft, 0)]
+        if frame is not None:
+            stretches = _stretches(frame, number, line.length_ft)
+        if 2 * len(stretches) > each:
+            raise SolveError(
+                f"the {SIDE_NAMES[number]} side of option {OPTION_KEYS[option]} steps"
+                f" {len(stretches) - 1} times; the table holds {each // 2 - 1}.",
+                where="Grading",
+                cure="Use deeper timbers, or leave out readings of small humps.",
+            )
+        rows = slice(number * each, (number + 1) * each)
+        places = [place for a, b, _ in stretches for place in (a, b)]
+        counts = [count for *_, count in stretches for _ in "ab"]
+        bend["at_ft"][option, rows] = places + places[-1:] * (each - len(places))
+        bend["courses"][option, rows] = counts + counts[-1:] * (each - len(counts))
 
 
 def _part(line: Profile, start: float, end: float) -> Profile:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from estimator.model.around import GRID
-from estimator.model.field_sheet import STATIONS
+from estimator.model.field_sheet import BENDS, STATIONS
 from estimator.model.siting_sheet import CORNERS, KEEP_OUT, PLACES, PROPERTY
 from estimator.model.survey import POINTS
 from estimator.model.survey_checks import CONTOURS
@@ -47,9 +47,22 @@ def line_string_in(line_at_ft: Q) -> Q:
     return 0 * line_at_ft
 
 
-@PROFILE.column("Bottom of courses or stone", "in", fmt="0.0")
-def line_bottom_in(station_courses: Q, chosen_no: Q, field_timber_in: Q, field_subgrade_in: Q) -> Q:
-    courses = pick(station_courses, chosen_no)
+BOTTOM = PICTURES.table(
+    "bend",
+    "Behind the sides: line under the courses, or under the stone",
+    BENDS,
+    "From the string; level along a course and upright where one ends.",
+)
+
+
+@BOTTOM.column("From its corner", "ft")
+def bottom_at_ft(bend_at_ft: Q, chosen_no: Q) -> Q:
+    return pick(bend_at_ft, chosen_no)
+
+
+@BOTTOM.column("Bottom of courses or stone", "in", fmt="0.0")
+def bottom_in(bend_courses: Q, chosen_no: Q, field_timber_in: Q, field_subgrade_in: Q) -> Q:
+    courses = pick(bend_courses, chosen_no)
     return np.where(courses > 0, -courses * field_timber_in, -field_subgrade_in)
 
 

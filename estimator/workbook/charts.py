@@ -56,7 +56,7 @@ class Line:
 SIDE_LINES = (
     Line("Ground", "line_at_ft", "line_ground_in", BROWN, width_pt=2.25),
     Line("String", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
-    Line("Bottom of courses or stone", "line_at_ft", "line_bottom_in", GREY, "sysDot", 2.25),
+    Line("Bottom of courses or stone", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
 )
 PLAN_LINES = (
     Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),
@@ -138,9 +138,8 @@ def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
         f"Ground, string and bottom of the lowest course or of the stone along the {name} side of"
         " the chosen option, in inches above or below the string.",
     )
-    rows = _rows(layout, SIDE_LINES[0].x)
-    each = rows // len(SIDES)
     for line in SIDE_LINES:
+        each = _rows(layout, line.x) // len(SIDES)
         chart.series.append(_series(sheet, layout, line, number * each, (number + 1) * each))
     chart.x_axis.scaling.min = 0
     # Labels stay at the foot although the string, at 0, runs through the picture.
