@@ -8,12 +8,13 @@ import numpy as np
 
 from estimator.model.around import GRID
 from estimator.model.field_sheet import BENDS, STATIONS
-from estimator.model.siting_sheet import CORNERS, KEEP_OUT, PLACES, PROPERTY
+from estimator.model.outlines import BOUNDS, KEEP_OUTS
+from estimator.model.siting_sheet import PLACES
 from estimator.model.survey import POINTS
 from estimator.model.survey_checks import CONTOURS
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, lookup, nth, pick
+from estimator.vocabulary import Q, nth, pick
 
 PICTURES = Sheet(
     "Pictures",
@@ -241,36 +242,18 @@ def dot_y_ft(point_name: Q, point_y_ft: Q) -> Q:
 
 
 AREAS = PICTURES.table(
-    "corner",
-    "Behind the plan: property line and keep-out areas",
-    CORNERS,
-    "Other lines repeat the first corner, which closes the line; where there is none, the base's corner.",
+    "bound",
+    "Behind the plan: property line, setback line and keep-out areas",
+    BOUNDS,
+    "Closed outlines; one that is not there is a dot at corner 1 of the building.",
 )
-
-
-@AREAS.column("Property x", "ft")
-def lot_x_ft(corner_kind: Q, corner_x_ft: Q, base_x_ft: Q) -> Q:
-    first = lookup(PROPERTY, corner_kind, corner_x_ft, nth(base_x_ft, 1))
-    return np.where(corner_kind == PROPERTY, corner_x_ft, first)
-
-
-@AREAS.column("Property y", "ft")
-def lot_y_ft(corner_kind: Q, corner_y_ft: Q, base_y_ft: Q) -> Q:
-    first = lookup(PROPERTY, corner_kind, corner_y_ft, nth(base_y_ft, 1))
-    return np.where(corner_kind == PROPERTY, corner_y_ft, first)
-
-
-@AREAS.column("Keep-out x", "ft")
-def keep_x_ft(corner_kind: Q, corner_x_ft: Q, base_x_ft: Q) -> Q:
-    first = lookup(KEEP_OUT, corner_kind, corner_x_ft, nth(base_x_ft, 1))
-    return np.where(corner_kind == KEEP_OUT, corner_x_ft, first)
-
-
-@AREAS.column("Keep-out y", "ft")
-def keep_y_ft(corner_kind: Q, corner_y_ft: Q, base_y_ft: Q) -> Q:
-    first = lookup(KEEP_OUT, corner_kind, corner_y_ft, nth(base_y_ft, 1))
-    return np.where(corner_kind == KEEP_OUT, corner_y_ft, first)
-
+AREAS.solved("lot_x_ft", "Property x", "ft", solver="outlines")
+AREAS.solved("lot_y_ft", "Property y", "ft", solver="outlines")
+AREAS.solved("setback_x_ft", "Setback x", "ft", solver="outlines")
+AREAS.solved("setback_y_ft", "Setback y", "ft", solver="outlines")
+for _number in range(1, KEEP_OUTS + 1):
+    AREAS.solved(f"keep_{_number}_x_ft", f"Keep-out {_number}, x", "ft", solver="outlines")
+    AREAS.solved(f"keep_{_number}_y_ft", f"Keep-out {_number}, y", "ft", solver="outlines")
 
 CONTOUR = PICTURES.table(
     "contour", "Behind the plan: dots along the contours", CONTOURS, "At each round height."

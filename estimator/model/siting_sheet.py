@@ -328,16 +328,22 @@ def _search(
     return search(ground, footprint, yard, cost, *how, now=now, keep=PLACES)
 
 
-def _yard(q: Reads, ground: Ground) -> Yard:
-    areas: dict[str, list[int]] = {}
+def corner_areas(q: Reads) -> list[tuple[str, list[int]]]:
+    """Kind and rows of each property line and keep-out area, in the order they are typed."""
+    areas: dict[tuple[str, str], list[int]] = {}
     kinds, names = q.column("corner_kind"), q.column("corner_area")
     for row, name in enumerate(q.column("corner_name")):
         if str(name):
-            areas.setdefault(f"{kinds[row]}: {str(names[row]).casefold()}", []).append(row)
-    lots = [rows for area, rows in areas.items() if area.startswith(PROPERTY)]
+            areas.setdefault((str(kinds[row]), str(names[row]).casefold()), []).append(row)
+    return [(kind, rows) for (kind, _), rows in areas.items()]
+
+
+def _yard(q: Reads, ground: Ground) -> Yard:
+    areas = corner_areas(q)
+    lots = [rows for kind, rows in areas if kind == PROPERTY]
     if len(lots) > 1:
         raise EstimatorError("there are two property lines", cure="Give all its corners one area.")
-    out = tuple(_polygon(q, rows) for area, rows in areas.items() if not area.startswith(PROPERTY))
+    out = tuple(_polygon(q, rows) for kind, rows in areas if kind != PROPERTY)
     guessed = q.text("siting_guessed") == "yes"
     clear = q.number("keep_out_ft")
     if not lots:

@@ -8,6 +8,7 @@ from estimator.model import (
     ground_frame,
     left_blank,
     openings,
+    outlines,
     saw,
     siting_sheet,
     suggestions,
@@ -195,11 +196,29 @@ SITING = Solver(
     prices=siting_sheet.SITING_PRICES,
 )
 
+OUTLINES = Solver(
+    "outlines",
+    "outlines on the plan",
+    (
+        "site_x_ft",
+        "site_y_ft",
+        "setback_ft",
+        "corner_name",
+        "corner_area",
+        "corner_kind",
+        "corner_x_ft",
+        "corner_y_ft",
+        "corner_more_ft",
+    ),
+    outlines.solve_outlines,
+)
+
 SOLVERS = (
     READINGS,
     GROUND,
     AROUND,
     SITING,
+    OUTLINES,
     BALANCE,
     left_blank.SIZES,
     left_blank.TAKEN,

@@ -58,6 +58,8 @@ SIDE_LINES = (
     Line("String", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
     Line("Bottom of courses or stone", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
 )
+KEEP_OUT = "Keep-out area"
+"""Name of the series of every keep-out area: one of them stands in the legend."""
 PLAN_LINES = (
     Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),
     Line("Base as staked", "base_x_ft", "base_y_ft", RED, width_pt=2.5),
@@ -67,7 +69,11 @@ PLAN_LINES = (
     Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, "circle"),
     Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, "plus"),
     Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),
-    Line("Keep-out corners", "keep_x_ft", "keep_y_ft", RED, "none", 0, "star", 7),
+    Line("Setback line", "setback_x_ft", "setback_y_ft", BLACK, "sysDot", 1.0),
+    *(
+        Line(KEEP_OUT, f"keep_{number}_x_ft", f"keep_{number}_y_ft", RED, "solid", 1.5)
+        for number in range(1, 9)
+    ),
     Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "circle", 2),
     Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0),
 )
@@ -153,13 +159,14 @@ def _plan(sheet: Any, layout: Layout) -> Any:
         "The lot from above, with contours and the best places",
         "x, ft",
         "y, ft",
-        "Plan of the lot: property line, keep-out corners, readings, contours as dots, the base as"
-        " it is staked and up to five best places.",
+        "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots,"
+        " the base as it is staked and up to five best places.",
     )
     for line in PLAN_LINES:
         chart.series.append(_series(sheet, layout, line, 0, _rows(layout, line.x)))
-    hidden = next(i for i, line in enumerate(PLAN_LINES) if line.name == UNSEEN)
-    chart.legend.legendEntry = [LegendEntry(idx=hidden, delete=True)]
+    names = [line.name for line in PLAN_LINES]
+    hidden = [i for i, name in enumerate(names) if name == UNSEEN or name in names[:i]]
+    chart.legend.legendEntry = [LegendEntry(idx=i, delete=True) for i in hidden]
     chart.x_axis.tickLblPos = chart.y_axis.tickLblPos = "low"
     chart.width, chart.height = WIDE_CM, PLAN_CM
     return chart

@@ -59,7 +59,7 @@ WORKINGS: Mapping[str, frozenset[str]] = {
     "Field Sheet": frozenset(("station", "step")),
     "Footings": frozenset(("support",)),
     "Grading": frozenset(("dig_line", "shown_line")),
-    "Pictures": frozenset(("station", "bend", "outline", "point", "corner", "contour")),
+    "Pictures": frozenset(("station", "bend", "outline", "point", "bound", "contour")),
 }
 """Axes of tables that serve formulas and charts, and no reader: they are not printed. Blocks with
 a column an option are workings on every sheet."""
