@@ -227,9 +227,10 @@ def test_the_field_sheet_prints_on_two_pages(job: str, paper: str) -> None:
     filled = refilled(_template(job)).data
     book = openpyxl.load_workbook(io.BytesIO(filled))
     for sheet in book:
-        # LibreOffice prints the sheets with a print area alone.
         if sheet.title != "Field Sheet":
-            sheet.print_area = None
+            # LibreOffice prints a hidden sheet too if it has a print area.
+            sheet.print_area, sheet.sheet_state = None, "hidden"
+    book.active = book["Field Sheet"]
     book["Field Sheet"].page_setup.paperSize = PAPERS[paper]
     pages = re.findall(rb"/Type\s*/Page\b", convert(workbook_bytes(book), "pdf"))
     assert 1 <= len(pages) <= 2

@@ -265,3 +265,73 @@ def test_rows_of_supports_set_in_past_the_middle_are_refused() -> None:
     job = one_option(PIERS, changed(demo(), building_width_ft=6), support_inset_in=36)
     with pytest.raises(SolveError, match="less than 1 ft apart"):
         solved(on_flat(job))
+
+
+def test_sod_is_stripped_under_the_slopes_of_an_open_pad_too() -> None:
+    # 12 in above stripped ground, slopes 1.5 to 1: strips 1.5 ft wide and quarter rounds.
+    values = solved(on_flat(one_option(OPEN, raise_in=12, shoulder_run=1.5)))
+    slopes = 2 * (14 + 12) * 1.5 + math.pi * 1.5**2
+    assert at(values, "shoulder_ft2") == pytest.approx(slopes, rel=1e-9)
+    area = 12 * 14 + slopes
+    assert at(values, "strip_yd3") == pytest.approx(area * (4 / 12) / 27, rel=1e-9)
+    assert at(values, "strip_hours") == pytest.approx(area * 0.01, rel=1e-9)
+
+
+def test_slopes_end_where_the_ground_meets_the_top() -> None:
+    # The ground falls 20 percent to the back; the top stands 1 ft above it at the middle of the
+    # sides, so that slopes begin 5 ft in front of the middle and end 6 ft behind it.
+    job = one_option(
+        OPEN, height_mode="by hand", shoulder_run=1, reckoned_from="original", shoulder_in=0
+    )
+    # Corner 1 stands at y = 8 on the demo's lot, the middle of the base at y = 14.
+    ground = slope(20)
+    middle = 100 - 14 * 0.2
+    values = solved(on_ground(changed(job, strip_depth_in=0, hand_height_ft=middle + 1), ground))
+    width, length = at(values, "frame_width_ft"), at(values, "frame_length_ft")
+    assert width == pytest.approx(12)
+    back = 1 + 0.2 * 6  # height of the slope along the back
+    side = 11 * back / 2  # triangle from where the ground meets the top to the back
+    area = length * back + 2 * side + math.pi / 4 * back**2 * 2
+    stone = length * back**2 / 2 + 2 * 11 * back**2 / 6 + 2 * math.pi / 12 * back**3
+    assert at(values, "shoulder_ft2") == pytest.approx(area, rel=1e-9)
+    assert at(values, "shoulder_ft3") == pytest.approx(stone, rel=1e-9)
+
+
+def test_only_the_net_of_the_trench_is_spoil() -> None:
+    # Level ground: the trench is 3.5 in deep below the subgrade, 2 in of it bedding, 10 in wide;
+    # beside timbers 5.5 in wide soil goes back 1.5 in high and 4.5 in wide.
+    values = solved(
+        on_flat(
+            one_option(
+                FRAMED,
+                reckoned_from="stripped",
+                bedding_in=2,
+                trench_width_in=10,
+                timber_stock="6x6 treated",
+            )
+        )
+    )
+    back = 52 * (1.5 / 12) * (4.5 / 12) / 27
+    assert at(values, "trench_back_yd3") == pytest.approx(back, rel=1e-9)
+    dug = at(values, "cut_yd3") + at(values, "trench_yd3")
+    left = (dug - back / 0.9 + at(values, "strip_yd3")) * 1.25
+    assert at(values, "spoil_yd3") == pytest.approx(left, rel=1e-9)
+    assert at(values, "fill_hours") == pytest.approx(back / 1.33)
+
+
+def test_a_fill_of_stone_has_lifts_and_hours_of_its_own() -> None:
+    # 8 in of stone below the pad's 4 in, as in the test of soil brought in.
+    job = on_flat(one_option(OPEN, raise_in=12, fill_with="stone", compaction_share=0.1))
+    fill = 12 * 14 * (8 / 12) / 27
+    plate, hand = (solved(changed(job, compact_method=how)) for how in ("with a plate", "by hand"))
+    assert at(plate, "lifts") == at(hand, "lifts") == 0
+    # UFC 3-220-04: 7.9 in of loose stone under a plate below 220 lb, 3.9 in under a hand tamper.
+    assert at(plate, "stone_fill_lifts") == math.ceil(8.8 / 7.9)
+    assert at(hand, "stone_fill_lifts") == math.ceil(8.8 / 3.9)
+    # A plate passes over 27 ft3 x 1.1 of loose stone in lifts of 7.9 in at 0.002 h/ft2.
+    each = 27 * 1.1 / (7.9 / 12) * 0.002
+    assert at(plate, "stone_fill_hours") == pytest.approx(fill * each, rel=1e-9)
+    assert at(hand, "stone_fill_hours") == pytest.approx(fill / 1.1, rel=1e-9)
+    assert at(plate, "plate_need") == 1
+    assert at(hand, "plate_need") == 0
+    assert at(hand, "compact_hours") == pytest.approx(12 * 14 * (4 / 12) / 27 / 1.1, rel=1e-9)

@@ -141,9 +141,56 @@ def spread_hours(stone_order_yd3: Q, spread_yd3_h: Q) -> Q:
     return stone_order_yd3 / spread_yd3_h
 
 
-@AGGREGATE.row("Compact", "h", fmt="0.0", note="Two lifts of stone.")
-def compact_hours(on_pad: Q, stone_length_ft: Q, stone_width_ft: Q, plate_h_ft2: Q) -> Q:
-    return on_pad * 2 * stone_length_ft * stone_width_ft * plate_h_ft2
+@AGGREGATE.row(
+    "Compact", "h", fmt="0.0", note="The pad, in two lifts with a plate; by hand by the yard."
+)
+def compact_hours(
+    on_pad: Q,
+    stone_length_ft: Q,
+    stone_width_ft: Q,
+    plate_h_ft2: Q,
+    compact_method: Q,
+    stone_pad_yd3: Q,
+    stone_hand_yd3_h: Q,
+) -> Q:
+    plate = 2 * stone_length_ft * stone_width_ft * plate_h_ft2
+    by_hand = stone_pad_yd3 / stone_hand_yd3_h
+    return on_pad * np.where(compact_method == "by hand", by_hand, plate)
+
+
+@AGGREGATE.row(
+    "Loose stone compacted at a time", "in", fmt="0.0", note="The most that Factors allows."
+)
+def stone_lift_in(on_pad: Q, compact_method: Q, stone_lift_plate_in: Q, stone_lift_hand_in: Q) -> Q:
+    return on_pad * np.where(compact_method == "by hand", stone_lift_hand_in, stone_lift_plate_in)
+
+
+@AGGREGATE.row("Lifts of the fill of stone", "lifts", fmt="0", note="At the deepest.")
+def stone_fill_lifts(fill_with: Q, fill_depth_in: Q, stone_lift_in: Q, compaction_share: Q) -> Q:
+    lift = stone_lift_in + np.where(stone_lift_in > 0, 0, 1)
+    lifts = np.ceil(fill_depth_in * (1 + compaction_share) / lift)
+    return np.where(fill_with == "stone", lifts, 0)
+
+
+@AGGREGATE.row("Compact a yard of fill of stone", "h/yd3", fmt="0.000")
+def stone_tamp_h_yd3(
+    on_pad: Q,
+    compact_method: Q,
+    compaction_share: Q,
+    stone_lift_in: Q,
+    plate_h_ft2: Q,
+    stone_hand_yd3_h: Q,
+) -> Q:
+    lift_ft = (stone_lift_in + np.where(stone_lift_in > 0, 0, 1)) / IN_PER_FT
+    plate = FT3_PER_YD3 * (1 + compaction_share) / lift_ft * plate_h_ft2
+    return on_pad * np.where(compact_method == "by hand", 1 / stone_hand_yd3_h, plate)
+
+
+@AGGREGATE.row(
+    "Compact the fill of stone", "h", fmt="0.0", note="Every lift of the low side, by its own area."
+)
+def stone_fill_hours(stone_fill_yd3: Q, stone_tamp_h_yd3: Q) -> Q:
+    return stone_fill_yd3 * stone_tamp_h_yd3
 
 
 AGGREGATE.section("Fabric")

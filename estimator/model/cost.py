@@ -358,8 +358,11 @@ def digger_need(
 
 
 @COST.row("Plate compactor", "days", fmt="0")
-def plate_need(on_pad: Q, compact_hours: Q, day_hours: Q) -> Q:
-    return np.where(on_pad == 1, np.maximum(np.ceil(compact_hours / day_hours), 1), 0)
+def plate_need(
+    on_pad: Q, compact_method: Q, compact_hours: Q, stone_fill_hours: Q, day_hours: Q
+) -> Q:
+    days = np.maximum(np.ceil((compact_hours + stone_fill_hours) / day_hours), 1)
+    return np.where((on_pad == 1) & (compact_method != "by hand"), days, 0)
 
 
 @COST.row("Spoil hauled off site", "yd3", fmt="0.0", note="Loose; 0 when it stays on the heap.")
@@ -412,6 +415,7 @@ def work_hours(
     haul_hours: Q,
     spread_hours: Q,
     compact_hours: Q,
+    stone_fill_hours: Q,
     fabric_hours: Q,
     water_hours: Q,
     timber_hours: Q,
@@ -427,6 +431,7 @@ def work_hours(
         + haul_hours
         + spread_hours
         + compact_hours
+        + stone_fill_hours
         + fabric_hours
         + water_hours
         + timber_hours

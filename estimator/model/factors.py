@@ -60,6 +60,14 @@ _hours(
     "any",
     "each lift, two passes",
 )
+_hours(
+    "stone_hand_yd3_h",
+    "Place and tamp stone by hand",
+    "yd3/h",
+    "fill and compact by hand",
+    "stone",
+    "layers 4 to 8 in",
+)
 _hours("grade_h_ft2", "Level and trim", "h/ft2", "level and grade surface", "any", "by hand")
 _hours("fabric_h_ft2", "Lay fabric", "h/ft2", "lay fabric", "any", "by hand")
 _hours(
@@ -183,6 +191,22 @@ _rate(
 )
 
 FACTORS.section("Limits and habits")
+_rate(
+    "stone_lift_plate_in",
+    "Loose stone compacted at a time, plate",
+    "in",
+    reference.soil("vibratory plate under 220 lb", "max_loose_lift_in"),
+    "UFC 3-220-04, vibratory plate under 220 lb, read in a transcription",
+    24,
+)
+_rate(
+    "stone_lift_hand_in",
+    "Loose stone compacted at a time, by hand",
+    "in",
+    reference.soil("hand tamper", "max_loose_lift_in"),
+    "UFC 3-220-04, hand tamper, read in a transcription",
+    24,
+)
 _rate(
     "lift_in",
     "Loose soil tamped at a time",

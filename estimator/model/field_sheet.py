@@ -185,6 +185,11 @@ def field_lifts(lifts: Q, chosen_no: Q) -> Q:
     return pick(lifts, chosen_no)
 
 
+@FIELD_SHEET.row("Tamping lifts, stone below the pad", "lifts", fmt="0", scope="job")
+def field_stone_lifts(stone_fill_lifts: Q, chosen_no: Q) -> Q:
+    return pick(stone_fill_lifts, chosen_no)
+
+
 @FIELD_SHEET.row("Stone to order", "yd3", fmt="0.0", scope="job")
 def field_stone_yd3(stone_order_yd3: Q, chosen_no: Q) -> Q:
     return pick(stone_order_yd3, chosen_no)

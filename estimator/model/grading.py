@@ -179,9 +179,14 @@ def exposed_in(top_ft: Q, ground_low_ft: Q, reckoned_from: Q, strip_ft: Q) -> Q:
 GRADING.section("Earth")
 
 
+@GRADING.row("Area stripped", "ft2", fmt="0.0", note="Under a pad, and under an open pad's slopes.")
+def strip_ft2(on_pad: Q, footprint_ft2: Q, shoulder_ft2: Q) -> Q:
+    return on_pad * (footprint_ft2 + shoulder_ft2)
+
+
 @GRADING.row("Sod and topsoil stripped", "yd3", note="Bank volume, kept apart: no use under a pad.")
-def strip_yd3(footprint_ft2: Q, strip_ft: Q) -> Q:
-    return footprint_ft2 * strip_ft / FT3_PER_YD3
+def strip_yd3(strip_ft2: Q, strip_ft: Q) -> Q:
+    return strip_ft2 * strip_ft / FT3_PER_YD3
 
 
 @GRADING.row("Cut below the stripped ground", "yd3", source=TRIANGLE_SOURCE)
@@ -257,9 +262,20 @@ def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q, on_pad: Q) -> Q
     return lookup(soil, soil_name, soil_compacted) + 0 * on_pad
 
 
+@GRADING.row(
+    "Backfill beside the timbers",
+    "yd3",
+    note="Compacted: the trench above its bedding, less the timbers in it. Only the rest is spoil.",
+)
+def trench_back_yd3(trench_beside_ft3: Q) -> Q:
+    return trench_beside_ft3 / FT3_PER_YD3
+
+
 @GRADING.row("Bank soil that fill and backfill take", "yd3")
-def fill_bank_yd3(fill_soil_yd3: Q, backfill_yd3: Q, compacted_per_bank: Q) -> Q:
-    return (fill_soil_yd3 + backfill_yd3) / compacted_per_bank
+def fill_bank_yd3(
+    fill_soil_yd3: Q, backfill_yd3: Q, trench_back_yd3: Q, compacted_per_bank: Q
+) -> Q:
+    return (fill_soil_yd3 + backfill_yd3 + trench_back_yd3) / compacted_per_bank
 
 
 @GRADING.row("Soil to bring in, loose", "yd3")
@@ -283,7 +299,7 @@ def fill_depth_in(on_pad: Q, subgrade_ft: Q, ground_low_ft: Q, strip_ft: Q) -> Q
 
 
 @GRADING.row(
-    "Tamping lifts", "lifts", fmt="0", note="Of loose soil, at the depth that Factors allows."
+    "Tamping lifts, soil", "lifts", fmt="0", note="Of loose soil, at the depth that Factors allows."
 )
 def lifts(
     fill_with: Q, fill_depth_in: Q, lift_in: Q, loose_per_bank: Q, compacted_per_bank: Q
@@ -309,15 +325,14 @@ def setout_hours(setout_h: Q, on_pad: Q) -> Q:
 )
 def strip_hours(
     dig_method: Q,
-    on_pad: Q,
-    footprint_ft2: Q,
+    strip_ft2: Q,
     strip_depth_in: Q,
     strip_h_ft2: Q,
     strip_yd3: Q,
     machine_yd3_h: Q,
 ) -> Q:
     depth = np.where(strip_depth_in > 0, np.maximum(strip_depth_in / SOD_IN, 1), 0)
-    by_hand = on_pad * footprint_ft2 * strip_h_ft2 * depth
+    by_hand = strip_ft2 * strip_h_ft2 * depth
     return np.where(dig_method == "machine", strip_yd3 / machine_yd3_h, by_hand)
 
 
@@ -339,8 +354,8 @@ def hole_hours(
 
 
 @GRADING.row("Fill and tamp", "h", fmt="0.0", source=GUILD)
-def fill_hours(fill_soil_yd3: Q, backfill_yd3: Q, fill_yd3_h: Q) -> Q:
-    return (fill_soil_yd3 + backfill_yd3) / fill_yd3_h
+def fill_hours(fill_soil_yd3: Q, backfill_yd3: Q, trench_back_yd3: Q, fill_yd3_h: Q) -> Q:
+    return (fill_soil_yd3 + backfill_yd3 + trench_back_yd3) / fill_yd3_h
 
 
 @GRADING.row("Level and trim the subgrade", "h", fmt="0.0", source=GUILD)
@@ -421,6 +436,22 @@ GRADING.solved(
 )
 GRADING.solved("trench_run_ft", "Trench in all", "ft", solver="frame", fmt="0.0")
 GRADING.solved("trench_ft3", "Trench volume", "ft3", solver="frame", fmt="0.0")
+GRADING.solved(
+    "trench_beside_ft3",
+    "Trench beside the timbers",
+    "ft3",
+    solver="frame",
+    fmt="0.0",
+    note="Above the bedding, between the timbers and the trench's walls.",
+)
+GRADING.solved(
+    "shoulder_ft2",
+    "Ground under the shoulders' slopes",
+    "ft2",
+    solver="frame",
+    fmt="0.0",
+    note="Open pad: seen from above, outside of the level pad.",
+)
 GRADING.solved(
     "shoulder_ft3",
     "Stone in the shoulders",

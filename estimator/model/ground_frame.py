@@ -169,16 +169,27 @@ def _stretch(length: float, h0: float, h1: float, most: float) -> float:
     return area
 
 
-def _shoulder_ft3(lines: list[Profile], top_ft: float, strip_ft: float, run: float) -> float:
-    """Stone of the slopes: a triangle of height h and base run x h along each side, cones round
-    the corners (closed form on each straight stretch)."""
-    total = 0.0
+def _shoulder(lines: list[Profile], top_ft: float, strip_ft: float, run: float) -> Floats:
+    """Area seen from above, ft2, and stone, ft3, of the slopes round an open pad.
+
+    A triangle of height h and base run x h along each side, quarter cones round the corners:
+    closed form on each straight stretch, of which only the part below the top counts.
+    """
+    total = np.zeros(2)
     for line in lines:
-        h0 = np.maximum(top_ft - line.start_z_ft + strip_ft, 0)
-        h1 = np.maximum(top_ft - line.end_z_ft + strip_ft, 0)
-        length = line.end_ft - line.start_ft
-        total += float(np.sum(length * run / 2 * (h0 * h0 + h0 * h1 + h1 * h1) / 3))
-        total += math.pi / 12 * run**2 * float(h0[0]) ** 3
+        start = top_ft - line.start_z_ft + strip_ft
+        end = top_ft - line.end_z_ft + strip_ft
+        gap = np.abs(end - start)
+        crosses = start * end < 0
+        share = np.where(crosses, np.maximum(start, end) / np.where(crosses, gap, 1), 1)
+        length = (line.end_ft - line.start_ft) * share
+        h0, h1 = np.maximum(start, 0), np.maximum(end, 0)
+        total += [
+            float(np.sum(length * run * (h0 + h1) / 2)),
+            float(np.sum(length * run / 2 * (h0 * h0 + h0 * h1 + h1 * h1) / 3)),
+        ]
+        corner = float(h0[0])
+        total += [math.pi / 4 * (run * corner) ** 2, math.pi / 12 * run**2 * corner**3]
     return total
 
 
@@ -192,6 +203,8 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
             "frame_lower_ft",
             "trench_run_ft",
             "trench_ft3",
+            "trench_beside_ft3",
+            "shoulder_ft2",
             "shoulder_ft3",
             "timber_pieces",
             "timber_run_ft",
@@ -209,7 +222,8 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
         if kind == OPEN:
             run = q.number("shoulder_run", option)
-            row["shoulder_ft3"][option] = _shoulder_ft3(lines, top, strip, run)
+            area_ft2, stone_ft3 = _shoulder(lines, top, strip, run)
+            row["shoulder_ft2"][option], row["shoulder_ft3"][option] = area_ft2, stone_ft3
         if kind != FRAMED:
             _put_stations(station, option, lines, None)
             _put_bends(bend, option, lines, None)
@@ -281,14 +295,15 @@ def _solve_one_frame(
         timber["start_ft"][option, i] = piece.start_ft
         timber["length_in"][option, i] = piece.length_ft * IN_PER_FT
     width = q.number("trench_width_in", option) / IN_PER_FT
-    volume = 0.0
+    beside = max(width - spec.timber_width_ft, 0.0)
+    subgrade = q.number("subgrade_ft", option)
     for number, line in enumerate(lines):
         for a, b, count in _stretches(frame, number, line.length_ft):
-            bottom = top - count * spec.timber_depth_ft - spec.bedding_ft
-            volume += _below(
-                _part(line, a, b), q.number("subgrade_ft", option), bottom, strip, width
+            part, bottom = _part(line, a, b), top - count * spec.timber_depth_ft
+            row["trench_ft3"][option] += _below(
+                part, subgrade, bottom - spec.bedding_ft, strip, width
             )
-    row["trench_ft3"][option] = volume
+            row["trench_beside_ft3"][option] += _below(part, subgrade, bottom, strip, beside)
     return frame
 
 

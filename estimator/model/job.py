@@ -209,6 +209,14 @@ _typed(
         "dig_method", "Digging", kind="choice", default="by hand", choices=("by hand", "machine")
     ),
     Field(
+        "compact_method",
+        "Stone is compacted",
+        kind="choice",
+        default="with a plate",
+        choices=("with a plate", "by hand"),
+        note="By hand no plate compactor is rented.",
+    ),
+    Field(
         "spoil_leaves", "Spoil leaves the site", kind="choice", default="no", choices=("no", "yes")
     ),
     Field("truck_yd3", "Load of the delivery truck", "yd3", default=10, low=0.5, high=30),

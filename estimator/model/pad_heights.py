@@ -101,7 +101,9 @@ def bring_cost_yd3(
     return (soil + tip_cost_yd3) * loose_per_bank / compacted_per_bank
 
 
-@PAD_HEIGHTS.row("Stone", "$/yd3", note="In place: compaction, waste, carrying and spreading.")
+@PAD_HEIGHTS.row(
+    "Stone", "$/yd3", note="In place: compaction, waste, carrying, spreading, tamping."
+)
 def stone_cost_yd3(
     on_pad: Q,
     stone_item: Q,
@@ -114,10 +116,12 @@ def stone_cost_yd3(
     tip_cost_yd3: Q,
     wage_per_h: Q,
     spread_yd3_h: Q,
+    stone_tamp_h_yd3: Q,
 ) -> Q:
     price = lookup(stone_item, item_key, item_price, 0) / lookup(stone_item, item_key, item_pack, 1)
     each = price + (1 - stone_inside_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
-    return on_pad * (1 + compaction_share) * (1 + stone_waste_share) * each
+    loose = (1 + compaction_share) * (1 + stone_waste_share)
+    return on_pad * (loose * each + wage_per_h * stone_tamp_h_yd3)
 
 
 def _subgrade(top_ft: Q, stone_depth_in: Q) -> Q:
