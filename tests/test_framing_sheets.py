@@ -16,7 +16,7 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
-from estimator.model import saw
+from estimator.model import saw, sheet_saw
 from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
 from estimator.model.suggestions import NONE
 from estimator.model.tape import tape
@@ -558,7 +558,7 @@ def test_a_short_table_of_offcuts_lists_the_longest_of_every_option(
 def test_sizes_past_the_cut_list_are_counted_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = flat(FRAMED)
     assert at(whole, "cuts_left_out") == ""
-    monkeypatch.setattr(saw, "SHEET_CUTS", 1)
+    monkeypatch.setattr(sheet_saw, "SHEET_CUTS", 1)
     short = flat(FRAMED)
     left = block(whole, "cut_count").sum() - block(short, "cut_count").sum()
     assert at(short, "cuts_unlisted") == left > 0

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
 
-from estimator.model import aggregate, build_model, cost, lumber
+from estimator.model import aggregate, build_model, cost, joists
 from estimator.model.options import FRAMED, OPEN, PIERS
 from estimator.solve.joists import joist_layout
 from estimator.units import format_feet_inches
@@ -185,7 +185,7 @@ def test_joists_are_as_many_as_the_layout_marks_on_the_rim(
     spacing_in: float, joist_width_in: float
 ) -> None:
     lengths_ft = np.arange(64, 641) / 16
-    counted = lumber.joist_count(as_values(lengths_ft[:, np.newaxis]), as_values(spacing_in))
+    counted = joists.joist_count(as_values(lengths_ft[:, np.newaxis]), as_values(spacing_in))
     marked = [joist_layout(x * 12, spacing_in, joist_width_in).count for x in lengths_ft]
     assert np.asarray(counted)[:, 0].tolist() == marked
 

@@ -10,6 +10,7 @@ from estimator.model import (
     openings,
     outlines,
     saw,
+    sheet_saw,
     siting_sheet,
     suggestions,
     survey_checks,
@@ -134,7 +135,7 @@ SHEETS = Solver(
         "screw_field_in",
         *openings.READS,
     ),
-    saw.solve_sheets,
+    sheet_saw.solve_sheets,
 )
 JOISTS = Solver(
     "joists",

@@ -1,0 +1,127 @@
+"""Sheet Footings, fifth part: a screen of light buildings for wind, and their anchors."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.beams import FOOTINGS
+from estimator.solve import wind
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q
+
+__all__ = ["FOOTINGS"]
+
+FOOTINGS.section("Wind (screening)")
+
+
+@FOOTINGS.row(
+    "Wind force on the long side",
+    "lb",
+    fmt="#,##0",
+    note="A screen for light buildings, not a design.",
+)
+def wind_lb(
+    wind_mph: Q,
+    wind_coefficient: Q,
+    building_length_ft: Q,
+    wall_height_ft: Q,
+    roof_height_ft: Q,
+    on_pad: Q,
+) -> Q:
+    area = building_length_ft * (wall_height_ft + roof_height_ft / 2)
+    return (
+        wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), wind_coefficient, area)
+        + 0 * on_pad
+    )
+
+
+@FOOTINGS.row("Wind uplift on the roof", "lb", fmt="#,##0")
+def uplift_lb(
+    wind_mph: Q, uplift_coefficient: Q, building_length_ft: Q, building_width_ft: Q, on_pad: Q
+) -> Q:
+    area = building_length_ft * building_width_ft
+    return (
+        wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), uplift_coefficient, area)
+        + 0 * on_pad
+    )
+
+
+@FOOTINGS.row("Sliding: force over what holds", "share", fmt="0%")
+def sliding_use(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
+    return wind.sliding_ratio(wind_lb, dead_load_lb, uplift_lb, friction)
+
+
+@FOOTINGS.row(
+    "Overturning: over what holds",
+    "share",
+    fmt="0%",
+    note="About the lee edge of the skids or beams, where they stand on the base.",
+)
+def overturning_use(
+    wind_lb: Q,
+    wall_height_ft: Q,
+    roof_height_ft: Q,
+    floor_top_ft: Q,
+    top_ft: Q,
+    uplift_lb: Q,
+    dead_load_lb: Q,
+    building_width_ft: Q,
+    support_inset_in: Q,
+) -> Q:
+    arm = (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
+    base = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    return wind.overturning_ratio(wind_lb, arm, uplift_lb, dead_load_lb, base)
+
+
+@FOOTINGS.row("Uplift: suction on the roof over what holds", "share", fmt="0%")
+def uplift_use(uplift_lb: Q, dead_load_lb: Q) -> Q:
+    return wind.uplift_ratio(uplift_lb, dead_load_lb)
+
+
+@FOOTINGS.row(
+    "Hold-down that each long side needs",
+    "lb",
+    fmt="#,##0",
+    note="Against overturning and uplift; hardware of the bases, or anchors, must give it.",
+)
+def hold_down_lb(
+    wind_lb: Q,
+    wall_height_ft: Q,
+    roof_height_ft: Q,
+    floor_top_ft: Q,
+    top_ft: Q,
+    uplift_lb: Q,
+    dead_load_lb: Q,
+    building_width_ft: Q,
+    support_inset_in: Q,
+) -> Q:
+    arm = (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
+    base = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    return wind.hold_down_lb(wind_lb, arm, uplift_lb, dead_load_lb, base)
+
+
+@FOOTINGS.row("Hold against sliding that friction lacks", "lb", fmt="#,##0")
+def sliding_lack_lb(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
+    return wind.sliding_anchor_lb(wind_lb, dead_load_lb, uplift_lb, friction)
+
+
+@FOOTINGS.row(
+    "Anchors",
+    "pieces",
+    fmt="0",
+    source="common practice, no source",
+    note="As many a side as hold-down and half the sliding ask for, two at least; supports are held by their bases.",
+)
+def anchor_count(
+    on_pad: Q,
+    sliding_use: Q,
+    overturning_use: Q,
+    uplift_use: Q,
+    hold_down_lb: Q,
+    sliding_lack_lb: Q,
+    anchor_lb: Q,
+) -> Q:
+    moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
+    hold = np.maximum(anchor_lb, 1)
+    side = np.maximum(np.ceil((hold_down_lb + sliding_lack_lb / 2) / hold), 2)
+    return np.where((on_pad == 1) & moves, 2 * side, 0)
