@@ -248,3 +248,6 @@ def _support_table(third: int) -> None:
 
 for _third in range(1, THIRDS + 1):
     _support_table(_third)
+
+
+__all__ = ["FIELD_SHEET"]
