@@ -9,8 +9,12 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from estimator.errors import EstimatorError, FileError
+
+if TYPE_CHECKING:
+    from estimator.workbook.upgrade import Upgrade
 
 EXAMPLES = """examples:
   estimator new shed.xlsx                     a workbook with a builder's defaults
@@ -19,6 +23,7 @@ EXAMPLES = """examples:
   estimator refill shed.xlsx                  after its inputs were edited in a spreadsheet
   estimator check shed.xlsx                   is anything failing or out of date?
   estimator next shed.xlsx coop.xlsx          the next job, with prices and rates kept
+  estimator upgrade shed.xlsx                 bring a workbook of an older version up to date
   estimator prices out shed.xlsx yard.csv     the price book as CSV; "in" reads it back
 
 exit codes: 0 done; 1 the job has failing checks (check only); 2 an input or file can't be used
@@ -95,6 +100,9 @@ def _parser() -> argparse.ArgumentParser:
     following.add_argument("file", type=Path, metavar="NEW.xlsx")
     following.add_argument("--job", type=Path, metavar="JOB.toml", help="inputs of the new job")
     following.set_defaults(run=_next)
+    upgrade = commands.add_parser("upgrade", help="bring an older workbook to this version")
+    upgrade.add_argument("file", type=Path, metavar="FILE.xlsx")
+    upgrade.set_defaults(run=_upgrade)
     prices = commands.add_parser(
         "prices", help="price book of a workbook, out to CSV or in from it"
     )
@@ -120,6 +128,25 @@ def _next(options: argparse.Namespace) -> int:
         print("Prices, rates, options and your own sheets are carried over; the building, its")
         print("place and the readings are blank. Type them, then run: estimator refill")
     print(f"\nThe workbook: {options.file.resolve()}")
+    return 0
+
+
+def _upgrade(options: argparse.Namespace) -> int:
+    from estimator.model import build_model
+    from estimator.model.carry_over import RENAMED
+    from estimator.workbook.upgrade import upgrade_workbook
+
+    return _grafted(upgrade_workbook(options.file, build_model(), RENAMED), "Upgraded")
+
+
+def _grafted(done: Upgrade, word: str) -> int:
+    from estimator.report import answer
+
+    if done.report is not None:
+        print(answer(done.report.refill.values))
+    _print_notes(done.notes)
+    kept = f" The version before: {done.saved.previous.name}" if done.saved.previous else ""
+    print(f"\n{word}: {done.saved.path.resolve()}.{kept}")
     return 0
 
 

@@ -203,3 +203,58 @@ def saved_by_libreoffice(data: bytes, folder: Path, suffix: str = "xlsx") -> byt
         timeout=240,
     )
     return (out / f"in.{suffix.partition(':')[0]}").read_bytes()
+
+
+def with_picture_on(data: bytes, sheet_part: str, row: int, column: int) -> bytes:
+    """The workbook with a picture laid on a sheet that has no drawing, its corner on a cell.
+
+    Rows and columns count from 0, as drawings do.
+    """
+    drawing = (
+        '<xdr:wsDr xmlns:xdr="http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing"'
+        ' xmlns:a="http://schemas.openxmlformats.org/drawingml/2006/main"><xdr:oneCellAnchor>'
+        f"<xdr:from><xdr:col>{column}</xdr:col><xdr:colOff>0</xdr:colOff><xdr:row>{row}</xdr:row>"
+        '<xdr:rowOff>0</xdr:rowOff></xdr:from><xdr:ext cx="95250" cy="95250"/><xdr:pic>'
+        '<xdr:nvPicPr><xdr:cNvPr id="1" name="Logo" descr="logo"/><xdr:cNvPicPr/></xdr:nvPicPr>'
+        f'<xdr:blipFill><a:blip xmlns:r="{RELATION}" r:embed="rId1"/><a:stretch><a:fillRect/>'
+        '</a:stretch></xdr:blipFill><xdr:spPr><a:prstGeom prst="rect"/></xdr:spPr></xdr:pic>'
+        "<xdr:clientData/></xdr:oneCellAnchor></xdr:wsDr>"
+    )
+
+    def rels(kind: str, target: str) -> bytes:
+        package = "http://schemas.openxmlformats.org/package/2006/relationships"
+        return (
+            f'<Relationships xmlns="{package}"><Relationship Id="rId1"'
+            f' Type="{RELATION}/{kind}" Target="{target}"/></Relationships>'
+        ).encode()
+
+    name = sheet_part.rpartition("/")[2]
+    data = change_part(
+        data,
+        sheet_part,
+        lambda c: c.replace(
+            b"</worksheet>", f'<drawing xmlns:r="{RELATION}" r:id="rId1"/></worksheet>'.encode()
+        ),
+    )
+    kind = "application/vnd.openxmlformats-officedocument.drawing+xml"
+    png = b'<Default Extension="png" ContentType="image/png"/>'
+    has_png = b'Extension="png"' in parts_of(data)["[Content_Types].xml"]
+    data = change_part(
+        data,
+        "[Content_Types].xml",
+        lambda c: c.replace(
+            b"</Types>",
+            (b"" if has_png else png)
+            + f'<Override PartName="/xl/drawings/drawing77.xml" ContentType="{kind}"/>'
+            "</Types>".encode(),
+        ),
+    )
+    return add_parts(
+        data,
+        {
+            "xl/drawings/drawing77.xml": drawing.encode(),
+            "xl/drawings/_rels/drawing77.xml.rels": rels("image", "../media/logo77.png"),
+            "xl/media/logo77.png": picture().getvalue(),
+            f"xl/worksheets/_rels/{name}.rels": rels("drawing", "../drawings/drawing77.xml"),
+        },
+    )

@@ -22,6 +22,7 @@ from estimator.rows import MARKS_SHEET, Model, Sheet, evaluate
 from estimator.vocabulary import Q
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.lists import LISTS_SHEET
+from estimator.workbook.made_from import MADE_SHEET
 from estimator.workbook.marks import source_reference
 from estimator.workbook.names import names
 from estimator.workbook.snapshot import STATE_COLUMN
@@ -276,8 +277,10 @@ def test_every_typed_cell_has_a_rule_with_a_message() -> None:
 
 def test_sheets_print_on_one_page_width_with_titles_and_nothing_hidden_or_merged() -> None:
     book = build_template(MODEL)
-    assert book.sheetnames == [*(s.name for s in MODEL.sheets), "Lists", "Solved From"]
-    for sheet in book:
+    ours = [*(s.name for s in MODEL.sheets), "Lists", "Solved From"]
+    assert book.sheetnames == [*ours, MADE_SHEET]
+    assert book[MADE_SHEET].sheet_state == "hidden", "a record for later versions, for no reader"
+    for sheet in (book[name] for name in ours):
         assert sheet.sheet_state == "visible"
         assert not sheet.merged_cells.ranges
         assert sheet.print_area

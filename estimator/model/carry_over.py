@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from estimator.rows import Model
 
 OF_THE_JOB = (
@@ -17,6 +19,9 @@ OF_THE_JOB = (
     "turn_deg",
 )
 TABLES_OF_THE_JOB = ("setup", "point")
+
+RENAMED: Mapping[str, str] = {}
+"""By key of a quantity in an older template, its key now, so that an upgrade carries it over."""
 
 
 def job_specific(model: Model) -> frozenset[str]:

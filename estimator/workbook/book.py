@@ -11,9 +11,9 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Model, Quantity
 from estimator.workbook.a1 import Range
-from estimator.workbook.names import VERSION
+from estimator.workbook.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.option_columns import OptionColumns
-from estimator.workbook.port import Content, Edit, Port, Rows, place_text, range_of
+from estimator.workbook.port import Content, Edit, Port, Rows, lost, place_text, range_of
 
 Cell = tuple[str, int]
 Place = tuple[int, int]
@@ -66,17 +66,72 @@ def read_book(port: Port, model: Model) -> Book:
             were inserted or deleted.
         InputError: If a text stands over a computed number.
     """
-    if VERSION not in port.ranges():
-        raise FileError(
-            "is not a workbook made by this estimator.",
-            where=port.label,
-            cure="Make one with: estimator new FILE.xlsx",
-        )
+    if VERSION in port.ranges():
+        version = version_of(port)
+        if version != TEMPLATE_VERSION:
+            raise other_version(port, version)
+    _refuse_missing(port, model)
     columns = OptionColumns(port)
     reader = _Reader(port, model, columns)
     for item in model.quantities.values():
         reader.read(item)
     return reader.book()
+
+
+def not_ours(port: Port) -> FileError:
+    """What to say of a workbook that none of our names stands in."""
+    return FileError(
+        "is not a workbook made by this estimator.",
+        where=port.label,
+        cure="Make one with: estimator new FILE.xlsx",
+    )
+
+
+def _refuse_missing(port: Port, model: Model) -> None:
+    """Refuse a workbook of which a sheet or a name is gone, and say which."""
+    names: dict[str, list[str]] = {}
+    for key, item in model.quantities.items():
+        names.setdefault(item.sheet, []).append(key)
+        if item.role == "input":
+            names[item.sheet].append(f"in_{key}")
+    ranges = port.ranges()
+    gone = {sheet: [n for n in found if n not in ranges] for sheet, found in names.items()}
+    if gone == names:
+        raise not_ours(port)
+    for sheet, missing in gone.items():
+        if missing and missing == names[sheet]:
+            raise FileError(f"the sheet {sheet} is missing.", where=port.label, cure=lost(port))
+    for sheet, missing in gone.items():
+        if missing:
+            label = model.quantities[missing[0].removeprefix("in_")].label
+            raise FileError(
+                f"the defined name {missing[0]} ({label}, on the sheet {sheet}) is missing or its"
+                " cells were deleted.",
+                where=port.label,
+                cure=lost(port),
+            )
+
+
+def version_of(port: Port) -> str:
+    """Version of the template that a workbook was made from; empty where the cell is blank."""
+    value = port.read(*range_of(port, VERSION))[0][0].value
+    return f"{value:g}" if isinstance(value, float) else str(value or "").strip()
+
+
+def other_version(port: Port, version: str) -> FileError:
+    """What to say of a workbook that an older or a newer template made."""
+    if version.isdecimal() and int(version) > int(TEMPLATE_VERSION):
+        return FileError(
+            "was made by a newer version of the estimator than this one.",
+            where=port.label,
+            cure="Bring the estimator up to date, then refill.",
+        )
+    return FileError(
+        "was made by an older version of the template.",
+        where=port.label,
+        cure=f"Bring it to the present one, with all that is yours, by: estimator upgrade"
+        f" {port.label}",
+    )
 
 
 class _Reader:

@@ -24,10 +24,11 @@ from estimator.workbook.a1 import (
     split_target,
     tokens,
 )
-from estimator.workbook.book import Book, FormulaCell
+from estimator.workbook.book import Book, FormulaCell, other_version
 from estimator.workbook.layout import Layout, layout
+from estimator.workbook.made_from import MadeFrom, read_made_from
 from estimator.workbook.names import names
-from estimator.workbook.port import Edit, place_text
+from estimator.workbook.port import Edit, Port, place_text
 from estimator.workbook.references import sheet_prefix
 from estimator.workbook.shipped import Shipped, shipped
 from estimator.workbook.writer import formulas
@@ -102,6 +103,13 @@ class Moves:
             found.append((kind, piece))
         return found
 
+    def spot(self, sheet: str, row: int, column: int) -> tuple[int, int] | None:
+        """Where a cell stands now; None where that can't be known."""
+        if self.none:
+            return row, column
+        there = _moved(self.rows.get(sheet, {}), row), _moved(self.columns.get(sheet, {}), column)
+        return None if there[0] is None or there[1] is None else (there[0], there[1])
+
     def _cell(self, text: str, sheet: str) -> str:
         letters = text.replace("$", "").rstrip("0123456789")
         row = _moved(self.rows.get(sheet, {}), int(text.replace("$", "")[len(letters) :]))
@@ -132,15 +140,23 @@ def _moved(known: Mapping[int, int | None], number: int) -> int | None:
 
 def moves(plan: Layout, ranges: Mapping[str, tuple[str, Range]]) -> Moves:
     """How a workbook with these named ranges differs from the template."""
+    targets = ((name, split_target(text)) for name, text in names(plan).items())
+    template = {name: (t[0], parse_range(t[1])) for name, t in targets if t is not None}
+    return moves_between(template, ranges)
+
+
+def moves_between(
+    before: Mapping[str, tuple[str, Range]], ranges: Mapping[str, tuple[str, Range]]
+) -> Moves:
+    """How named ranges stand now, against where they stood before."""
     sheets: dict[str, str] = {}
     rows: dict[str, dict[int, int | None]] = {}
     columns: dict[str, dict[int, int | None]] = {}
     none = True
-    for name, text in names(plan).items():
-        target, now = split_target(text), ranges.get(name)
-        if target is None or now is None:
+    for name, (sheet, area) in before.items():
+        now = ranges.get(name)
+        if now is None:
             continue
-        sheet, area = target[0], parse_range(target[1])
         none = none and now == (sheet, area)
         sheets[sheet] = now[0]
         _pair(rows.setdefault(sheet, {}), area.row1, area.row2, now[1].row1, now[1].row2)
@@ -165,10 +181,19 @@ def _pair(known: dict[int, int | None], first: int, last: int, now: int, end: in
 class Formulas:
     """The model's formulas, each where its cell stands in a workbook now."""
 
-    def __init__(self, model: Model, book: Book, ranges: Mapping[str, tuple[str, Range]]) -> None:
+    def __init__(self, model: Model, book: Book, port: Port) -> None:
         self._model = model
-        self._ranges = ranges
+        self._port = port
+        self._ranges = port.ranges()
         self._book = book
+
+    @cached_property
+    def _made(self) -> MadeFrom:
+        return read_made_from(self._port)
+
+    @cached_property
+    def _made_moves(self) -> Moves:
+        return moves_between(self._made.ranges, self._ranges)
 
     @cached_property
     def _plan(self) -> Layout:
@@ -201,8 +226,22 @@ class Formulas:
             if unmoved and text == self._shipped.formulas.get((sheet, address(row, column))):
                 continue
             wanted, sheet = self.of(cell.key, cell.place)
-            if not _matches(self._moves.pieces(wanted, sheet), tokens(text)):
+            if not matches(self._moves.pieces(wanted, sheet), tokens(text)):
+                self._refuse_as_made(cell, text)
                 yield cell
+
+    def _refuse_as_made(self, cell: FormulaCell, text: str) -> None:
+        """Refuse a formula that the workbook was made with, and that the model has no more."""
+        made, (_, row, column) = self._made, cell.edit
+        before, now = made.ranges.get(cell.key), self._ranges.get(cell.key)
+        if before is None or now is None:
+            return
+        home, area = before
+        wanted = made.formula(
+            cell.key, area.row1 + row - now[1].row1, area.column1 + column - now[1].column1
+        )
+        if wanted is not None and matches(self._made_moves.pieces(wanted, home), tokens(text)):
+            raise other_version(self._port, "")
 
     def restored(self) -> dict[Edit, str]:
         """Formulas for the blank computed cells.
@@ -224,7 +263,8 @@ class Formulas:
         return found
 
 
-def _matches(wanted: Iterable[tuple[str, str]], found: Iterable[tuple[str, str]]) -> bool:
+def matches(wanted: Iterable[tuple[str, str]], found: Iterable[tuple[str, str]]) -> bool:
+    """Whether two formulas are the same in normal form; ``?`` in the first fits anything."""
     ours, theirs = normal_form(wanted), normal_form(found)
     return len(ours) == len(theirs) and all(
         one == other or _fits(one, other) for one, other in zip(ours, theirs, strict=True)

@@ -22,6 +22,8 @@ OPTION_KEY = "option_key"
 """Name of the range that holds the options' keys, A to F."""
 VERSION = "template_version"
 """Name of the cell that holds the version of the template."""
+TEMPLATE_VERSION = "2"
+"""Raised with every change of the template that people's workbooks are to be upgraded for."""
 SOLVED_CHECKSUM = "solved_checksum"
 """Name of the cells, one a solver, that tell whether its solved cells still hold."""
 

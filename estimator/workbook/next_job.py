@@ -19,7 +19,14 @@ from estimator.workbook.save import write_atomically
 
 
 def start_next(
-    old: Path, new: Path, model: Model, cleared: frozenset[str], job: Path | None = None
+    old: Path,
+    new: Path,
+    model: Model,
+    cleared: frozenset[str],
+    job: Path | None = None,
+    *,
+    prices: Path | None = None,
+    replace: bool = False,
 ) -> Report | None:
     """Make the next job's workbook from an old one.
 
@@ -29,6 +36,8 @@ def start_next(
         model: The rows.
         cleared: Keys of the inputs that belong to the old job alone.
         job: TOML file with the new job's inputs; None leaves them blank to be typed.
+        prices: Price book to use with the TOML file, in the place of the old workbook's.
+        replace: Whether a file of the new one's name may be replaced.
 
     Returns:
         The report of the refill, or None where inputs are still to be typed: the workbook says
@@ -38,7 +47,7 @@ def start_next(
         FileError: If the new file exists, or a file can't be read or written.
         InputError: If the TOML file holds something that can't be used.
     """
-    if new.exists():
+    if new.exists() and not replace:
         raise FileError(
             "there is a file of that name already.", where=str(new), cure="Choose another name."
         )
@@ -52,7 +61,7 @@ def start_next(
             cure="Clear them there and refill, then start the next job.",
         )
     kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
-    typed = TypedJob(kept, book.typed.where) if job is None else load_job(job, over=kept)
+    typed = TypedJob(kept, book.typed.where) if job is None else load_job(job, prices, over=kept)
     edits = typed_edits(port, model, typed)
     edits.update(_unsolved(port, model))
     if job is not None:
@@ -60,13 +69,19 @@ def start_next(
         data, refill, notes = refill_bytes(apply(package, edits), model, new.name)
         write_atomically(new, data)
         return Report(new, refill, notes)
-    changed = apply(package, edits)
+    write_atomically(new, unsolved_bytes(apply(package, edits), model, new.name))
+    return None
+
+
+def unsolved_bytes(data: bytes, model: Model, label: str) -> bytes:
+    """The workbook with nothing solved, every formula worked out: it says what is to be typed."""
+    package = Package.open(data, label=label)
+    changed = apply(package, _unsolved(FilePort(package), model))
     fresh = recalculated(changed)
     if fresh is None:
-        whole = Package.open(changed, label=new.name)
+        whole = Package.open(changed, label=label)
         fresh = with_caches(whole, recalculate(whole).values)
-    write_atomically(new, fresh)
-    return None
+    return fresh
 
 
 def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:

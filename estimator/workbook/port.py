@@ -62,10 +62,14 @@ def range_of(port: Port, name: str) -> tuple[str, Range]:
         raise FileError(
             f"the defined name {name} is missing or its cells were deleted.",
             where=port.label,
-            cure="Undo the deletion, go back to the previous version kept beside the file, or"
-            " make a new workbook and copy your inputs over.",
+            cure=lost(port),
         )
     return found
+
+
+def lost(port: Port) -> str:
+    """How to get a lost sheet or name back."""
+    return f"Undo that, or get it back from the template by: estimator restore {port.label}"
 
 
 def place_text(sheet: str, row: int, column: int) -> str:

@@ -69,7 +69,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     """
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    formulas = Formulas(model, book, port.ranges())
+    formulas = Formulas(model, book, port)
     changed = tuple(formulas.changed())
     restored = formulas.restored()
     own = {cell.edit: cell.content.value for cell in changed}
@@ -191,7 +191,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
         for item in model.quantities.values()
         if item.role == "solved"
     }
-    changed = tuple(Formulas(model, book, port.ranges()).changed())
+    changed = tuple(Formulas(model, book, port).changed())
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
     values = evaluate(model, inputs, solved=solved, overrides=in_force)

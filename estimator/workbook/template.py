@@ -26,15 +26,15 @@ from estimator.workbook.entries import write_typed
 from estimator.workbook.grid import NORMAL
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.looks import finish_sheets
+from estimator.workbook.made_sheet import write_made_from
 from estimator.workbook.metrics import BASE_SIZE
-from estimator.workbook.names import VERSION, names
+from estimator.workbook.names import TEMPLATE_VERSION, VERSION, names
 from estimator.workbook.own_sheets import write_lists, write_snapshot
 from estimator.workbook.painter import Painter
 from estimator.workbook.sheets import write_sheet
 from estimator.workbook.styles import FONT, STYLES, named_style
 from estimator.workbook.writer import formulas
 
-TEMPLATE_VERSION = "1"
 MADE = dt.datetime(2026, 1, 1)
 """Date that every template bears, so that two builds are the same file."""
 
@@ -72,12 +72,14 @@ def build_template(
     write_typed(painters, plan, typed)
     for (name, cell), text in formulas(model, plan).items():
         painters[name].sheet[cell].value = f"={text}"
-    for name, reference in names(plan).items():
+    found = names(plan)
+    for name, reference in found.items():
         book.defined_names[name] = DefinedName(name, attr_text=reference)
     finish_sheets(painters, plan)
     _properties(book, model)
     if decorate is not None:
         decorate(book, plan)
+    write_made_from(book, found)
     return book
 
 

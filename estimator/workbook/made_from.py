@@ -1,0 +1,124 @@
+"""The sheet Made From: what a workbook was made with, so that it can be told from what people did.
+
+It holds, for every defined name, the cells and the formulas that the template gave them, and a
+short checksum of every other text. An older workbook thus tells by itself which formulas and
+texts are a person's own, with the template that it came from long gone.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from estimator.errors import FileError
+from estimator.workbook.a1 import (
+    Range,
+    parse_range,
+    shift_formula,
+    split_target,
+    tokens,
+)
+from estimator.workbook.names import OPTION_KEY
+from estimator.workbook.port import Port
+
+MADE_SHEET = "Made From"
+COLUMNS = ("made_name", "made_cells", "made_text")
+"""Defined names of the columns: the name, its cells, and the formula of the first of them."""
+TEXTS, RULES = "texts of", "rules of"
+"""What stands in the first column of lines on a sheet's other texts and on its rules."""
+FORMULA = "f"
+"""Stands for a formula where a text has its checksum."""
+CONSTANT = ("least_", "most_", "choices_", OPTION_KEY)
+"""How names begin whose cells hold texts and limits of the template, which people may change."""
+_MOST = 30_000
+
+Spot = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class MadeFrom:
+    """What a workbook was made with.
+
+    Args:
+        ranges: Sheet and cells of every defined name.
+        formulas: By name, runs of formulas: the cell where a run begins and its formula there.
+        texts: By sheet, checksum of every other constant, or :data:`FORMULA`, by its cell.
+        rules: By sheet, checksums of its conditional formats.
+    """
+
+    ranges: Mapping[str, tuple[str, Range]] = field(default_factory=dict)
+    formulas: Mapping[str, tuple[tuple[Spot, str], ...]] = field(default_factory=dict)
+    texts: Mapping[str, Mapping[Spot, str]] = field(default_factory=dict)
+    rules: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    def formula(self, name: str, row: int, column: int) -> str | None:
+        """Formula that the cell of a name was made with, None if it had none."""
+        found: tuple[Spot, str] | None = None
+        for run in self.formulas.get(name, ()):
+            if run[0] > (row, column):
+                break
+            found = run
+        if found is None:
+            return None
+        (first_row, first_column), text = found
+        return shift_formula(text, row - first_row, column - first_column)
+
+
+def checksum(value: object) -> str:
+    """Four letters that tell a changed text from an unchanged one."""
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        value = f"{value:.12g}"
+    return f"{zlib.crc32(str(value).encode()) & 0xFFFF:04x}"
+
+
+def rule_checksum(kind: str, formulas: Iterable[str]) -> str:
+    """Checksum of a conditional format, whatever cells it applies to and however it is spelt."""
+    plain = ("".join(t.upper() for _, t in tokens(f) if t.strip()) for f in formulas)
+    return checksum("|".join((kind, *plain)))
+
+
+def read_made_from(port: Port) -> MadeFrom:
+    """What a workbook was made with; empty where that was not kept or was deleted."""
+    places = [port.ranges().get(name) for name in COLUMNS]
+    if any(place is None for place in places):
+        return MadeFrom()
+    columns = [
+        [str(row[0].value or "") for row in port.read(*place)]
+        for place in places
+        if place is not None
+    ]
+    ranges: dict[str, tuple[str, Range]] = {}
+    formulas: dict[str, list[tuple[Spot, str]]] = {}
+    texts: dict[str, dict[Spot, str]] = {}
+    rules: dict[str, set[str]] = {}
+    for name, cells, text in zip(*columns, strict=True):
+        if name == TEXTS:
+            texts.setdefault(cells, {}).update(_spots(text))
+        elif name == RULES:
+            rules.setdefault(cells, set()).update(text.split())
+        else:
+            target = split_target(cells)
+            if target is None:
+                continue
+            area = parse_range(target[1])
+            ranges.setdefault(name, (target[0], area))
+            if text:
+                formulas.setdefault(name, []).append(((area.row1, area.column1), text))
+    return MadeFrom(
+        ranges,
+        {name: tuple(runs) for name, runs in formulas.items()},
+        texts,
+        {sheet: frozenset(found) for sheet, found in rules.items()},
+    )
+
+
+def _spots(text: str) -> Iterator[tuple[Spot, str]]:
+    for piece in text.split():
+        cells, _, what = piece.partition("=")
+        try:
+            area = parse_range(cells)
+        except FileError:
+            continue
+        for row in range(area.row1, min(area.row2, area.row1 + _MOST) + 1):
+            yield (row, area.column1), what

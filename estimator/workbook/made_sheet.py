@@ -1,0 +1,148 @@
+"""Writes the sheet Made From into a new template; see ``made_from``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from openpyxl import Workbook
+from openpyxl.workbook.defined_name import DefinedName
+
+from estimator.workbook.a1 import Range, parse_range, range_text, shift_formula, split_target
+from estimator.workbook.made_from import (
+    COLUMNS,
+    CONSTANT,
+    FORMULA,
+    MADE_SHEET,
+    RULES,
+    TEXTS,
+    Spot,
+    checksum,
+    rule_checksum,
+)
+from estimator.workbook.painter import Painter
+from estimator.workbook.references import absolute
+
+FIRST_ROW = 5
+_MOST = 30_000
+"""Characters of one line; a cell holds a few more."""
+
+
+def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
+    """Add the sheet, hidden, as the last one of a finished template.
+
+    Args:
+        book: The template.
+        found: References of its defined names.
+    """
+    lines = [*_names(book, found), *_texts(book, found), *_rules(book)]
+    painter = Painter(book.create_sheet(MADE_SHEET))
+    painter.put(1, 1, "Made From", "Sheet title")
+    purpose = "What this workbook was made with; it tells later versions what you changed."
+    painter.put(2, 1, purpose, "Sheet purpose")
+    for column, heading in enumerate(("Name", "Cells", "Formula"), start=1):
+        painter.put(FIRST_ROW - 1, column, heading, "Column heading left")
+        painter.widen(column, (30, 30, 90)[column - 1])
+    for row, line in enumerate(lines, start=FIRST_ROW):
+        for column, text in enumerate(line, start=1):
+            if text:
+                painter.put(row, column, text, "Working text")
+    painter.apply_sizes()
+    painter.sheet.sheet_state = "hidden"
+    last = FIRST_ROW + len(lines) - 1
+    for column, name in enumerate(COLUMNS, start=1):
+        area = absolute(MADE_SHEET, Range(FIRST_ROW, column, last, column))
+        book.defined_names[name] = DefinedName(name, attr_text=area)
+
+
+Line = tuple[str, str, str]
+
+
+def _names(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
+    for name, reference in found.items():
+        target = split_target(reference)
+        assert target is not None
+        sheet, area = book[target[0]], parse_range(target[1])
+        run: tuple[Spot, str] | None = None
+        begun = False
+        for row in range(area.row1, area.row2 + 1):
+            for column in range(area.column1, area.column2 + 1):
+                text = _formula(sheet.cell(row, column))
+                if text is None:
+                    continue
+                if run is not None:
+                    (first_row, first_column), first = run
+                    if shift_formula(first, row - first_row, column - first_column) == text:
+                        continue
+                run = (row, column), text
+                cells = (
+                    reference if not begun else absolute(target[0], Range(row, column, row, column))
+                )
+                yield name, cells, text
+                begun = True
+        if not begun:
+            yield name, reference, ""
+
+
+def _formula(cell: Any) -> str | None:
+    value = cell.value
+    is_formula = cell.data_type == "f" and isinstance(value, str)
+    return value.removeprefix("=") if is_formula else None
+
+
+def _texts(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
+    named: dict[str, set[Spot]] = {}
+    for name, reference in found.items():
+        if name.startswith(CONSTANT):
+            continue
+        target = split_target(reference)
+        assert target is not None
+        area = parse_range(target[1])
+        named.setdefault(target[0], set()).update(
+            (row, column)
+            for row in range(area.row1, area.row2 + 1)
+            for column in range(area.column1, area.column2 + 1)
+        )
+    for sheet in book.worksheets:
+        known = named.get(sheet.title, set())
+        by_column: dict[int, list[tuple[int, str]]] = {}
+        for cells in sheet.iter_rows():
+            for cell in cells:
+                if cell.value is not None and (cell.row, cell.column) not in known:
+                    what = FORMULA if cell.data_type == "f" else checksum(cell.value)
+                    by_column.setdefault(cell.column, []).append((cell.row, what))
+        yield from _chunks(TEXTS, sheet.title, _runs(by_column))
+
+
+def _runs(by_column: Mapping[int, list[tuple[int, str]]]) -> Iterator[str]:
+    """Pieces such as ``A7=1a2b`` and ``C8:C30=f``, equal ones below each other put together."""
+    for column, cells in sorted(by_column.items()):
+        first, last, what = 0, 0, ""
+        for row, each in cells:
+            if each == what and row == last + 1:
+                last = row
+                continue
+            if what:
+                yield f"{range_text(Range(first, column, last, column))}={what}"
+            first, last, what = row, row, each
+        yield f"{range_text(Range(first, column, last, column))}={what}"
+
+
+def _rules(book: Workbook) -> Iterator[Line]:
+    for sheet in book.worksheets:
+        rules: Any = sheet.conditional_formatting
+        found = {rule_checksum(r.type, r.formula or ()) for each in rules for r in each.rules}
+        yield from _chunks(RULES, sheet.title, sorted(found))
+
+
+def _chunks(what: str, sheet: str, pieces: Iterable[str]) -> Iterator[Line]:
+    line: list[str] = []
+    size = 0
+    for piece in pieces:
+        if size + len(piece) >= _MOST:
+            yield what, sheet, " ".join(line)
+            line, size = [], 0
+        line.append(piece)
+        size += len(piece) + 1
+    if line:
+        yield what, sheet, " ".join(line)

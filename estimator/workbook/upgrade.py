@@ -1,0 +1,106 @@
+"""A workbook of an older template brought to the present one, with all that is a person's own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from estimator.errors import FileError, InputError
+from estimator.rows import Model
+from estimator.workbook.book import not_ours, other_version, version_of
+from estimator.workbook.file import FilePort, Report, refill_bytes
+from estimator.workbook.made_from import read_made_from
+from estimator.workbook.names import TEMPLATE_VERSION, VERSION
+from estimator.workbook.next_job import unsolved_bytes
+from estimator.workbook.package import Package, read_file
+from estimator.workbook.save import Saved, write_atomically
+from estimator.workbook.shipped import TEMPLATE
+from estimator.workbook.transplant import Grafted, Transplant
+
+PROPERTIES = "docProps/custom.xml"
+_PROPERTY = re.compile(rb'(name="' + VERSION.encode() + rb'"[^>]*>\s*<[^>]*>)[^<]*')
+
+
+@dataclass(frozen=True, slots=True)
+class Upgrade:
+    """What became of a workbook: ``report`` is None where inputs are to be typed first."""
+
+    saved: Saved
+    report: Report | None
+    notes: tuple[str, ...]
+
+
+def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Upgrade:
+    """Bring a workbook to the present template in place, the one from before kept beside it.
+
+    Args:
+        path: The workbook.
+        model: The rows and solvers.
+        renamed: By old key of a quantity, its present one.
+
+    Raises:
+        EstimatorError: If it is no older workbook of ours or can't be read or written; the file
+            is then as it was.
+    """
+    package = Package.open(read_file(path), label=path.name)
+    template = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
+    return written(path, model, upgraded(package, template, renamed))
+
+
+def written(path: Path, model: Model, grafted: Grafted) -> Upgrade:
+    """The workbook refilled and saved; where an input can't be used, saved to be typed into.
+
+    Raises:
+        EstimatorError: If it can't be written; the file is then as it was.
+    """
+    try:
+        data, refill, notes = refill_bytes(grafted.data, model, path.name)
+    except InputError as error:
+        blank = unsolved_bytes(grafted.data, model, path.name)
+        saved = write_atomically(path, blank)
+        return Upgrade(saved, None, (*grafted.notes, f"Not solved yet: {error}"))
+    saved = write_atomically(path, data)
+    report = Report(path, refill, notes, saved.previous, saved.changed)
+    return Upgrade(saved, report, (*grafted.notes, *notes))
+
+
+def upgraded(package: Package, template: Package, renamed: Mapping[str, str]) -> Grafted:
+    """The workbook on the present template, not refilled yet.
+
+    Args:
+        package: A workbook made from an older template.
+        template: The present one.
+        renamed: By old key of a quantity, its present one.
+
+    Raises:
+        FileError: If it is not a workbook of ours, or is one of a newer template.
+    """
+    port = FilePort(package)
+    if VERSION not in port.ranges():
+        raise not_ours(port)
+    version = version_of(port)
+    made, present = read_made_from(port), read_made_from(FilePort(template))
+    same = (made.ranges, made.formulas) == (present.ranges, present.formulas)
+    if version == TEMPLATE_VERSION and (same or not made.ranges):
+        raise FileError(
+            "is on the present version of the template already.",
+            where=port.label,
+            cure=f"Refill it: estimator refill {port.label}",
+        )
+    if version.isdecimal() and int(version) > int(TEMPLATE_VERSION):
+        raise other_version(port, version)
+    work = Transplant(port, FilePort(template), made, renamed)
+    done = work.run(frozenset(sheet.name for sheet in template.sheets))
+    return Grafted(_with_version(Package.open(done.data, label=port.label)), done.notes)
+
+
+def _with_version(package: Package) -> bytes:
+    """The version also where the file's properties tell it."""
+    if not package.has(PROPERTIES):
+        return package.with_parts({})
+    text = package.read(PROPERTIES)
+    return package.with_parts(
+        {PROPERTIES: _PROPERTY.sub(rb"\g<1>" + TEMPLATE_VERSION.encode(), text)}
+    )

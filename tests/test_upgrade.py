@@ -1,0 +1,284 @@
+"""A workbook that an older version made, brought to the present one with all of its owner's."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from books import Refilled, edited, formula, opened, refilled, spot, value
+from libreoffice import needs_libreoffice
+from older import RENAMED, older_program, run
+from rich_workbooks import change_part, parts_of, saved_by_libreoffice, with_picture_on
+from test_refill import disagreements, fresh_values, job_of, with_own_sheet
+
+from estimator.errors import FileError
+from estimator.model import build_model
+from estimator.workbook.a1 import parse_cell
+from estimator.workbook.cells import Formula, apply
+from estimator.workbook.file import refill_bytes
+from estimator.workbook.names import TEMPLATE_VERSION, VERSION
+from estimator.workbook.package import Package
+from estimator.workbook.upgrade import Grafted, upgraded
+
+pytestmark = pytest.mark.slow
+NOTE = "call the yard before noon"
+
+
+@pytest.fixture(scope="module")
+def older(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The demo as the older version makes it."""
+    folder = older_program(tmp_path_factory.mktemp("older"))
+    run(folder, "-m", "estimator", "new", "old.xlsx", "--demo")
+    return (folder / "old.xlsx").read_bytes()
+
+
+@pytest.fixture(scope="module")
+def owned(older: bytes) -> bytes:
+    """And after weeks in its owner's hands."""
+    package = opened(older)
+    soil = spot(package, "in_soil")
+    net = spot(package, ("stone_net_yd3", 1))
+    data = edited(
+        older,
+        {
+            "in_building_length_ft": "14 ft",
+            "in_people_working": 3.0,
+            ("in_item_price", 0, 0): 9.99,
+            ("stone_order_yd3", 0): 7.0,
+            ("stone_order_yd3", 1): f"='{net[0]}'!{net[1]}*2+1",
+        },
+    )
+    data = with_own_sheet(data)
+    row, _ = parse_cell(soil[1])
+    after = spot(package, "in_people_working")
+    data = apply(
+        Package.open(data),
+        {
+            ("Job", f"M{row}"): NOTE,
+            ("Job", "A2"): "Our job, our words",
+            ("Photos", "A5"): Formula(f"Job!{after[1]}*10"),
+            ("Photos", "A6"): Formula("in_people_working*100"),
+            ("Photos", "A7"): Formula("SUM(Job!$B$10:$B$12)"),
+        },
+    )
+    data = with_picture_on(data, opened(older).sheet("Job").part, row - 1, 12)
+    return _restyled(data, spot(package, "in_soil")[1])
+
+
+def _restyled(data: bytes, cell: str) -> bytes:
+    """One typed cell in bold italics, the named style of labels in red, a column widened."""
+
+    def styles(content: bytes) -> bytes:
+        from lxml import etree
+
+        root = etree.fromstring(content)
+        main = f"{{{root.nsmap[None]}}}"
+        fonts, formats = root.find(f"{main}fonts"), root.find(f"{main}cellXfs")
+        bold = etree.SubElement(fonts, f"{main}font")
+        for tag, val in (("name", "Arial"), ("b", "1"), ("i", "1"), ("sz", "10")):
+            etree.SubElement(bold, f"{main}{tag}", val=val)
+        made = etree.fromstring(etree.tostring(formats[_style(data, cell)]))
+        made.set("fontId", str(len(fonts) - 1))
+        formats.append(made)
+        fonts.set("count", str(len(fonts)))
+        formats.set("count", str(len(formats)))
+        text: bytes = etree.tostring(root)
+        return text
+
+    count = len(_xml(data, "xl/styles.xml").find("{*}cellXfs"))
+    data = change_part(data, "xl/styles.xml", styles)
+
+    def sheet(content: bytes) -> bytes:
+        from lxml import etree
+
+        root = etree.fromstring(content)
+        next(c for c in root.iter("{*}c") if c.get("r") == cell).set("s", str(count))
+        root.find("{*}cols")[0].set("width", "51.5")
+        text: bytes = etree.tostring(root)
+        return text
+
+    return change_part(data, opened(data).sheet("Job").part, sheet)
+
+
+def _style(data: bytes, cell: str) -> int:
+    root = _xml(data, opened(data).sheet("Job").part)
+    return int(next(c for c in root.iter("{*}c") if c.get("r") == cell).get("s"))
+
+
+def _xml(data: bytes, part: str) -> Any:
+    from lxml import etree
+
+    return etree.fromstring(parts_of(data)[part])
+
+
+@pytest.fixture(scope="module")
+def template(fresh_template: Path) -> Package:
+    return Package.open(fresh_template.read_bytes(), label="template")
+
+
+@pytest.fixture(scope="module")
+def grafted(owned: bytes, template: Package) -> Grafted:
+    return upgraded(Package.open(owned, label="shed.xlsx"), template, RENAMED)
+
+
+@pytest.fixture(scope="module")
+def done(grafted: Grafted) -> Refilled:
+    return Refilled(*refill_bytes(grafted.data, build_model(), "shed.xlsx"))
+
+
+def test_a_refill_of_an_older_workbook_names_the_command_that_brings_it_up(older: bytes) -> None:
+    with pytest.raises(FileError) as caught:
+        refilled(older, "shed.xlsx")
+    assert "older version" in str(caught.value)
+    assert "estimator upgrade shed.xlsx" in caught.value.cure
+
+
+def test_every_number_after_an_upgrade_is_the_engines_for_the_inputs_that_were_kept(
+    older: bytes, template: Package
+) -> None:
+    plain = upgraded(Package.open(older), template, RENAMED)
+    assert plain.notes == ()
+    fresh = refilled(plain.data)
+    assert fresh.refill.overrides == ()
+    job = job_of(fresh.data)
+    assert job.cells["crew_size", 0] == 2.0
+    assert ("job_place", 0) not in job.cells or not job.cells["job_place", 0]
+    assert disagreements(fresh.data, fresh_values(job)) == []
+
+
+def test_inputs_are_kept_under_their_present_names(done: Refilled) -> None:
+    assert value(done.data, "in_building_length_ft") == "14 ft"
+    assert value(done.data, "in_crew_size") == 3.0
+    assert value(done.data, ("in_item_price", 0, 0)) == 9.99
+    assert value(done.data, VERSION) == TEMPLATE_VERSION
+    assert f">{TEMPLATE_VERSION}<".encode() in parts_of(done.data)["docProps/custom.xml"]
+
+
+def test_only_what_the_person_changed_is_the_persons(done: Refilled) -> None:
+    """The older version's own formula in that very row is not taken for one."""
+    assert [(o.label, o.what) for o in done.refill.overrides] == [
+        ("Stone to order", "typed over"),
+        ("Stone to order", "own formula"),
+    ]
+    assert value(done.data, ("stone_order_yd3", 0)) == 7.0
+    net = value(done.data, ("stone_net_yd3", 1))
+    assert value(done.data, ("stone_order_yd3", 1)) == pytest.approx(2 * net + 1, rel=1e-12)
+    third = formula(done.data, ("stone_order_yd3", 2))
+    assert third is not None
+    assert "*2" not in third
+
+
+def test_own_sheets_pictures_charts_and_notes_are_kept(owned: bytes, done: Refilled) -> None:
+    before, after = parts_of(owned), parts_of(done.data)
+    assert [n for n in before if n not in after] == []
+    mine = [n for n in before if ("901" in n or "77" in n) and "sheet" not in n]
+    assert len(mine) >= 8
+    moved = {"xl/drawings/drawing77.xml"}
+    assert [n for n in mine if before[n] != after[n]] == sorted(moved)
+    soil = spot(done.data, "in_soil")[1]
+    assert _cell(done.data, "Job", f"M{parse_cell(soil)[0]}") == NOTE
+    row = _xml(done.data, "xl/drawings/drawing77.xml").find(".//{*}from/{*}row")
+    assert int(row.text) == parse_cell(soil)[0] - 1
+    assert _cell(done.data, "Job", "A2") == "Our job, our words"
+
+
+def _cell(data: bytes, sheet: str, cell: str) -> Any:
+    from estimator.workbook.cells import read_cell
+
+    return read_cell(opened(data), sheet, cell).value
+
+
+def test_own_formulas_follow_to_where_things_stand_now(done: Refilled) -> None:
+    assert _cell(done.data, "Photos", "A5") == 30.0
+    assert _cell(done.data, "Photos", "A6") == 300.0
+    from estimator.workbook.cells import read_cell
+
+    found = [read_cell(opened(done.data), "Photos", f"A{n}").formula for n in (5, 6, 7)]
+    assert found == [
+        f"Job!{spot(done.data, 'in_crew_size')[1]}*10",
+        "in_crew_size*100",
+        "SUM(Job!$B$11:$B$13)",
+    ]
+
+
+def test_looks_of_ones_own_are_kept_and_new_cells_look_as_the_template_does(
+    done: Refilled, tmp_path: Path
+) -> None:
+    path = tmp_path / "done.xlsx"
+    path.write_bytes(done.data)
+    book: Any = openpyxl.load_workbook(path)
+    job = book["Job"]
+    soil = job[spot(done.data, "in_soil")[1]]
+    assert (soil.font.b, soil.font.i) == (True, True)
+    assert job.column_dimensions["A"].width == 51.5
+    place = job[spot(done.data, "in_job_place")[1]]
+    assert place.style == job[spot(done.data, "in_job_name")[1]].style
+
+
+def test_an_upgraded_workbook_refills_to_itself_and_is_not_upgraded_twice(
+    done: Refilled, template: Package
+) -> None:
+    assert refilled(done.data).data == done.data
+    with pytest.raises(FileError, match="present version"):
+        upgraded(Package.open(done.data), template, RENAMED)
+
+
+def test_what_has_no_place_any_more_is_said_by_name(older: bytes, template: Package) -> None:
+    lost = upgraded(Package.open(older), template, {})
+    assert [n for n in lost.notes if "people_working" in n and "Job!" in n]
+
+
+def test_a_workbook_of_a_newer_version_asks_for_a_newer_program(demo_book: bytes) -> None:
+    newer = edited(demo_book, {VERSION: "99"})
+    with pytest.raises(FileError, match="newer version"):
+        refilled(newer)
+
+
+def test_a_template_whose_version_was_not_counted_up_is_told_by_what_it_was_made_with(
+    older: bytes, template: Package
+) -> None:
+    stamped = edited(older, {VERSION: TEMPLATE_VERSION})
+    with pytest.raises(FileError):
+        refilled(stamped)
+    assert upgraded(Package.open(stamped), template, RENAMED).notes == ()
+
+
+def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
+    demo_book: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another program of the same version, whose template has another formula there."""
+    from estimator.workbook import changes
+
+    cell = ("stone_order_yd3", 2)
+    usual = changes.formulas
+
+    def other(*arguments: Any) -> Any:
+        found = dict(usual(*arguments))
+        sheet, address = spot(demo_book, cell)
+        found[sheet, address] += "+0"
+        return found
+
+    monkeypatch.setattr(changes, "formulas", other)
+    monkeypatch.setattr(changes, "shipped", lambda: changes.Shipped({}, {}))
+    with pytest.raises(FileError, match="older version"):
+        refilled(demo_book)
+
+
+@needs_libreoffice
+def test_an_older_workbook_saved_by_libreoffice_is_upgraded_alike(
+    owned: bytes, done: Refilled, template: Package, tmp_path: Path
+) -> None:
+    saved = saved_by_libreoffice(owned, tmp_path)
+    again = refilled(upgraded(Package.open(saved), template, RENAMED).data)
+    assert [(o.place, o.what) for o in again.refill.overrides] == [
+        (o.place, o.what) for o in done.refill.overrides
+    ]
+    for option in range(4):
+        assert value(again.data, ("total_cost", option)) == pytest.approx(
+            value(done.data, ("total_cost", option)), rel=1e-9
+        )
+    assert _cell(again.data, "Photos", "A6") == 300.0
+    row = parse_cell(spot(again.data, "in_soil")[1])[0]
+    assert _cell(again.data, "Job", f"M{row}") == NOTE
