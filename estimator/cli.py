@@ -24,6 +24,7 @@ EXAMPLES = """examples:
   estimator check shed.xlsx                   is anything failing or out of date?
   estimator next shed.xlsx coop.xlsx          the next job, with prices and rates kept
   estimator upgrade shed.xlsx                 bring a workbook of an older version up to date
+  estimator restore shed.xlsx                 bring back sheets and names that were deleted
   estimator prices out shed.xlsx yard.csv     the price book as CSV; "in" reads it back
 
 exit codes: 0 done; 1 the job has failing checks (check only); 2 an input or file can't be used
@@ -103,6 +104,9 @@ def _parser() -> argparse.ArgumentParser:
     upgrade = commands.add_parser("upgrade", help="bring an older workbook to this version")
     upgrade.add_argument("file", type=Path, metavar="FILE.xlsx")
     upgrade.set_defaults(run=_upgrade)
+    restore = commands.add_parser("restore", help="bring back sheets and names that were deleted")
+    restore.add_argument("file", type=Path, metavar="FILE.xlsx")
+    restore.set_defaults(run=_restore)
     prices = commands.add_parser(
         "prices", help="price book of a workbook, out to CSV or in from it"
     )
@@ -137,6 +141,13 @@ def _upgrade(options: argparse.Namespace) -> int:
     from estimator.workbook.upgrade import upgrade_workbook
 
     return _grafted(upgrade_workbook(options.file, build_model(), RENAMED), "Upgraded")
+
+
+def _restore(options: argparse.Namespace) -> int:
+    from estimator.model import build_model
+    from estimator.workbook.restore import restore_workbook
+
+    return _grafted(restore_workbook(options.file, build_model()), "Restored")
 
 
 def _grafted(done: Upgrade, word: str) -> int:

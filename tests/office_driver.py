@@ -90,6 +90,8 @@ def change(book, kind, sheet, *rest):
         sheet_of(book, sheet).Name = rest[0]
     elif kind == "move":
         book.Sheets.moveByName(sheet, rest[0])
+    elif kind == "delete":
+        book.Sheets.removeByName(sheet)
     elif kind == "hide":
         sheet_of(book, sheet).IsVisible = False
     elif kind == "copy":

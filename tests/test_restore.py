@@ -1,0 +1,190 @@
+"""Sheets, rows and names that were deleted from a workbook come back from the template."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from books import edited, formula, opened, refilled, spot, value
+from lxml import etree
+from office import Office, needs_office
+from rich_workbooks import change_part, parts_of
+from test_refill import with_own_sheet
+
+from estimator.errors import FileError
+from estimator.workbook.a1 import parse_cell
+from estimator.workbook.package import Package
+from estimator.workbook.restore import restored
+from estimator.workbook.transplant import Grafted
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module")
+def template(fresh_template: Path) -> Package:
+    return Package.open(fresh_template.read_bytes(), label="template")
+
+
+@pytest.fixture(scope="module")
+def owned(demo_book: bytes) -> bytes:
+    """The demo with an input edited, a number typed over and a sheet of a person's own."""
+    return with_own_sheet(
+        edited(demo_book, {"in_building_length_ft": "14 ft", ("stone_order_yd3", 0): 7.0})
+    )
+
+
+def restore(data: bytes, template: Package) -> Grafted:
+    return restored(Package.open(data, label="shed.xlsx"), template)
+
+
+def without_sheet(data: bytes, name: str) -> bytes:
+    """The workbook as a spreadsheet program leaves it when a sheet is deleted."""
+    package = opened(data)
+    info = package.sheet(name)
+    at = package.sheets.index(info)
+    reference = re.compile(rf"(?:'{name}'|\b{name})!\$?[A-Z]+\$?\d+(?::\$?[A-Z]+\$?\d+)?")
+
+    def book(content: bytes) -> bytes:
+        root: Any = etree.fromstring(content)
+        sheets = root.find("{*}sheets")
+        sheets.remove(sheets[at])
+        for node in list(root.iter("{*}definedName")):
+            local = node.get("localSheetId")
+            if local is not None and int(local) == at:
+                node.getparent().remove(node)
+                continue
+            if local is not None and int(local) > at:
+                node.set("localSheetId", str(int(local) - 1))
+            node.text = reference.sub("#REF!", node.text)
+        text: bytes = etree.tostring(root)
+        return text
+
+    def sheet(content: bytes) -> bytes:
+        root: Any = etree.fromstring(content)
+        found = [n for n in root.iter("{*}f") if n.text and reference.search(n.text)]
+        for node in found:
+            node.text = reference.sub("#REF!", node.text)
+        text: bytes = etree.tostring(root)
+        return text if found else content
+
+    part = info.part.rpartition("/")[2].encode()
+    data = change_part(data, "xl/workbook.xml", book)
+    data = change_part(data, r"xl/worksheets/[a-z0-9]+\.xml", sheet)
+    gone = re.compile(rb"<(?:Relationship|Override) [^>]*" + re.escape(part) + rb"[^>]*/>")
+    for name_of in (r"\[Content_Types\]\.xml", r"xl/_rels/workbook\.xml\.rels"):
+        data = change_part(data, name_of, lambda c: gone.sub(b"", c))
+    return Package.open(data).with_parts({info.part: None})
+
+
+def without_name(data: bytes, name: str) -> bytes:
+    pattern = re.compile(rb'<definedName name="' + name.encode() + rb'">[^<]*</definedName>')
+    return change_part(data, "xl/workbook.xml", lambda c: pattern.sub(b"", c))
+
+
+def test_a_deleted_name_is_said_and_put_back_with_nothing_else_changed(
+    owned: bytes, template: Package
+) -> None:
+    broken = without_name(owned, "in_soil")
+    with pytest.raises(FileError) as caught:
+        refilled(broken, "shed.xlsx")
+    assert "in_soil" in caught.value.what
+    assert "estimator restore shed.xlsx" in caught.value.cure
+    done = restore(broken, template)
+    before, after = parts_of(broken), parts_of(done.data)
+    assert [n for n in before if before[n] != after.get(n)] == ["xl/workbook.xml"]
+    assert list(before) == list(after)
+    assert spot(done.data, "in_soil") == spot(owned, "in_soil")
+    assert done.notes == (
+        f"The name in_soil stands on its cells again (Job!{spot(owned, 'in_soil')[1]}).",
+    )
+    assert refilled(done.data).data == refilled(owned).data
+
+
+def test_a_name_is_put_back_where_its_cells_have_moved_to(owned: bytes, template: Package) -> None:
+    renamed = change_part(owned, "xl/workbook.xml", lambda c: c.replace(b'"Job"', b'"The job"'))
+    for part in (r"xl/worksheets/sheet\d+\.xml", "xl/workbook.xml"):
+        renamed = change_part(renamed, part, lambda c: c.replace(b"Job!", b"'The job'!"))
+    done = restore(without_name(renamed, "in_soil"), template)
+    assert spot(done.data, "in_soil") == ("The job", spot(owned, "in_soil")[1])
+
+
+def test_a_deleted_sheet_is_said_and_put_back_with_the_formulas_that_read_it(
+    owned: bytes, template: Package
+) -> None:
+    broken = without_sheet(owned, "Grading")
+    with pytest.raises(FileError) as caught:
+        refilled(broken, "shed.xlsx")
+    assert caught.value.what == "the sheet Grading is missing."
+    assert "estimator restore shed.xlsx" in caught.value.cure
+    done = restore(broken, template)
+    assert [s.name for s in opened(done.data).sheets] == [s.name for s in opened(owned).sheets]
+    before, after = parts_of(broken), parts_of(done.data)
+    untouched = [
+        n
+        for n in before
+        if not n.startswith("xl/worksheets/sheet")
+        and n not in ("xl/workbook.xml", "[Content_Types].xml", "xl/_rels/workbook.xml.rels")
+        and n != "xl/styles.xml"
+    ]
+    assert len(untouched) > 10
+    assert [n for n in untouched if before[n] != after[n]] == []
+    read = [n for n in before if n.startswith("xl/worksheets/") and b"#REF!" not in before[n]]
+    assert [n for n in read if before[n] != after[n]] == []
+    fresh = refilled(done.data)
+    assert [o.what for o in fresh.refill.overrides] == ["typed over"]
+    whole = refilled(owned)
+    for option in range(4):
+        assert value(fresh.data, ("total_cost", option)) == pytest.approx(
+            value(whole.data, ("total_cost", option)), rel=1e-9
+        )
+
+
+def test_a_deleted_sheet_of_inputs_comes_back_with_the_templates_entries_and_says_so(
+    owned: bytes, template: Package
+) -> None:
+    done = restore(without_sheet(owned, "Job"), template)
+    assert done.notes[0] == (
+        "The sheet Job is whole again, with the template's entries where yours are gone: go"
+        " through them."
+    )
+    assert value(done.data, "in_building_length_ft") != "14 ft"
+    fresh = refilled(done.data)
+    assert formula(fresh.data, ("stone_order_yd3", 1)) == formula(owned, ("stone_order_yd3", 1))
+
+
+def test_a_whole_workbook_is_left_as_it_is(owned: bytes, template: Package) -> None:
+    done = restore(owned, template)
+    assert done.notes == ("Nothing is missing.",)
+    assert parts_of(done.data) == parts_of(owned)
+
+
+def test_a_workbook_of_somebody_else_is_refused(template: Package) -> None:
+    from rich_workbooks import rich_workbook
+
+    with pytest.raises(FileError, match="not a workbook made by this estimator"):
+        restore(rich_workbook(), template)
+
+
+@needs_office
+def test_what_libreoffice_deleted_comes_back(
+    owned: bytes, template: Package, tmp_path: Path
+) -> None:
+    """A sheet and, on another, the rows of an input; all other entries stay."""
+    soil = parse_cell(spot(owned, "in_soil")[1])[0]
+    with Office(owned, tmp_path) as office:
+        office.do(["delete", "Water"], ["delete_rows", "Job", soil, 1])
+        broken = office.saved()
+    with pytest.raises(FileError, match="estimator restore"):
+        refilled(broken)
+    done = restore(broken, template)
+    fresh = refilled(done.data)
+    assert spot(fresh.data, "in_soil") == spot(owned, "in_soil")
+    assert value(fresh.data, "in_building_length_ft") == "14 ft"
+    assert [o.what for o in fresh.refill.overrides] == ["typed over"]
+    whole = refilled(edited(owned, {"in_soil": value(fresh.data, "in_soil")}))
+    for option in range(4):
+        assert value(fresh.data, ("total_cost", option)) == pytest.approx(
+            value(whole.data, ("total_cost", option)), rel=1e-9
+        )
