@@ -25,6 +25,8 @@ EXAMPLES = """examples:
   estimator next shed.xlsx coop.xlsx          the next job, with prices and rates kept
   estimator upgrade shed.xlsx                 bring a workbook of an older version up to date
   estimator restore shed.xlsx                 bring back sheets and names that were deleted
+  estimator template shed.xlsx -o mine.xlsx   your own styles, sheets, logo and prices as a template
+  estimator new coop.xlsx --template mine.xlsx
   estimator prices out shed.xlsx yard.csv     the price book as CSV; "in" reads it back
 
 exit codes: 0 done; 1 the job has failing checks (check only); 2 an input or file can't be used
@@ -81,6 +83,7 @@ def _parser() -> argparse.ArgumentParser:
     source.add_argument("--demo", action="store_true", help="fill in the invented demo job")
     source.add_argument("--job", type=Path, metavar="JOB.toml", help="fill in this job")
     new.add_argument("--prices", type=Path, metavar="PRICES.csv", help="price book to use")
+    new.add_argument("--template", type=Path, metavar="MINE.xlsx", help="a template of your own")
     new.add_argument("--force", action="store_true", help="replace a file of that name")
     new.set_defaults(run=_new)
     refill = commands.add_parser("refill", help="solve again after inputs were edited")
@@ -101,6 +104,10 @@ def _parser() -> argparse.ArgumentParser:
     following.add_argument("file", type=Path, metavar="NEW.xlsx")
     following.add_argument("--job", type=Path, metavar="JOB.toml", help="inputs of the new job")
     following.set_defaults(run=_next)
+    template = commands.add_parser("template", help="make a template of your own from a workbook")
+    template.add_argument("book", type=Path, metavar="BOOK.xlsx")
+    template.add_argument("-o", "--output", type=Path, required=True, metavar="MINE.xlsx")
+    template.set_defaults(run=_template)
     upgrade = commands.add_parser("upgrade", help="bring an older workbook to this version")
     upgrade.add_argument("file", type=Path, metavar="FILE.xlsx")
     upgrade.set_defaults(run=_upgrade)
@@ -132,6 +139,21 @@ def _next(options: argparse.Namespace) -> int:
         print("Prices, rates, options and your own sheets are carried over; the building, its")
         print("place and the readings are blank. Type them, then run: estimator refill")
     print(f"\nThe workbook: {options.file.resolve()}")
+    return 0
+
+
+def _template(options: argparse.Namespace) -> int:
+    from estimator.model import build_model
+    from estimator.model.carry_over import job_specific
+    from estimator.workbook.next_job import start_next
+
+    model = build_model()
+    path = _new_path(options.output)
+    start_next(options.book, path, model, job_specific(model))
+    print("Looks, your own sheets, prices, rates and options are kept; the building, its place")
+    print("and the readings are blank.")
+    print(f"\nThe template: {path.resolve()}")
+    print(f"A workbook from it: estimator new FILE.xlsx --template {path.name}")
     return 0
 
 
@@ -185,6 +207,8 @@ def _new(options: argparse.Namespace) -> int:
 
     path = _new_path(options.file)
     model = build_model()
+    if options.template:
+        return _new_from(options, path)
     if options.demo or options.job:
         typed = load_job(options.job or DEMO_JOB, options.prices)
     else:
@@ -193,6 +217,41 @@ def _new(options: argparse.Namespace) -> int:
     print(answer(report.refill.values))
     _print_notes(report.notes)
     print(f"\nThe workbook: {report.path.resolve()}")
+    return 0
+
+
+def _new_from(options: argparse.Namespace, path: Path) -> int:
+    """A new workbook from a template of a person's own."""
+    from estimator.job import DEMO_JOB
+    from estimator.model import build_model
+    from estimator.model.carry_over import job_specific
+    from estimator.report import answer
+    from estimator.workbook.next_job import start_next
+
+    job = DEMO_JOB if options.demo else options.job
+    if options.prices and job is None:
+        raise FileError(
+            "a price book and a template of your own need a job too.",
+            where=options.prices.name,
+            cure="Give --job JOB.toml, or read the prices in afterwards: estimator prices in",
+        )
+    model = build_model()
+    report = start_next(
+        options.template,
+        path,
+        model,
+        job_specific(model),
+        job,
+        prices=options.prices,
+        replace=options.force,
+    )
+    if report is not None:
+        print(answer(report.refill.values))
+        _print_notes(report.notes)
+    else:
+        print("The building, its place and the readings are blank. Type them, then run:")
+        print(f"estimator refill {path.name}")
+    print(f"\nThe workbook: {path.resolve()}")
     return 0
 
 
