@@ -36,7 +36,7 @@ from estimator.workbook.reading import (
 
 __all__ = [
     "BLANK", "Cache", "CellError", "CellValue", "Edit", "Edits", "Formula", "Grid", "Value",
-    "apply", "formula_cells", "grid", "read_cell", "read_name", "read_range",
+    "apply", "formula_cells", "grid", "number_text", "read_cell", "read_name", "read_range",
 ]  # fmt: skip
 
 _MAX_TEXT, _MAX_FORMULA = 32_767, 8_192
@@ -286,7 +286,7 @@ class _Patch:
             if value != value.strip():
                 holder.set(_SPACE, "preserve")
         else:
-            holder.text = _number_text(value)
+            holder.text = number_text(value)
 
     def _inline_text(self, value: str) -> etree._Element:
         holder = etree.Element(self._inline)
@@ -393,7 +393,8 @@ def _same(before: Value, after: Value) -> bool:
     return type(before) is type(after) and before == after
 
 
-def _number_text(value: float) -> str:
+def number_text(value: float) -> str:
+    """A number as the file format writes it."""
     if value == int(value) and abs(value) < 1e15:
         return str(int(value))
     return repr(value)

@@ -16,6 +16,7 @@ from estimator.rows import OPTION_KEYS, Model
 from estimator.workbook.a1 import Range, address, parse_range, range_text
 from estimator.workbook.cells import Edit as CellEdit
 from estimator.workbook.cells import Formula, apply, read_range
+from estimator.workbook.chart_caches import with_chart_caches
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import CellContent, Content, Edit, Rows, range_of
@@ -99,7 +100,7 @@ def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, 
     if fresh is None:
         fresh, note = _part_calculated(changed, refill, label)
         notes += [note] if note else []
-    return fresh, refill, tuple(notes)
+    return with_chart_caches(fresh, label), refill, tuple(notes)
 
 
 def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
