@@ -248,6 +248,27 @@ def test_a_line_of_a_table_says_what_is_wrong_with_it() -> None:
     assert _faults(shown) == []
 
 
+def test_no_day_of_our_time_is_within_the_limits_of_a_length() -> None:
+    """So that 5/8, taken for the 8th of May, is flagged at the cell by its number alone."""
+    from estimator.model import build_model
+
+    lengths = [q.field for q in build_model().quantities.values() if q.field]
+    highest = max(f.high for f in lengths if f.kind == "length")
+    assert highest < (dt.date(2000, 1, 1) - DATE_ORIGIN).days
+
+
+@needs_libreoffice
+def test_a_length_that_a_spreadsheet_took_for_a_day_is_flagged_at_its_cell() -> None:
+    book = build_template(MODEL, TYPED)
+    place = PLAN.places["planter_length_ft"]
+    cell: Any = book[place.sheet].cell(*place.typed_cell())
+    cell.number_format = "d mmm"
+    cell.value = dt.date(2026, 5, 8)
+    shown = recalculated(workbook_bytes(book))[place.sheet]
+    assert shown.cell(*place.cell()).value == "?"
+    assert shown.cell(place.area.row1, 7).value == "above most: a date?"
+
+
 def test_every_typed_cell_has_a_rule_with_a_message() -> None:
     book = build_template(MODEL)
     for key, place in PLAN.places.items():

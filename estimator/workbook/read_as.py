@@ -105,9 +105,10 @@ def _fault(entry: Field, cells: EntryCells) -> str:
     if not cells.least:
         return wrong
     amount = _amount(entry, cells)
-    limits = (
-        f'IF({amount}<{cells.least},"below least",IF({amount}>{cells.most},"above most",{wrong}))'
-    )
+    above = '"above most"'
+    if entry.kind == "length":  # 5/8 that a spreadsheet took for a day is a number above every most
+        above = f'IF(ISNUMBER({cells.typed}),"above most: a date?",{above})'
+    limits = f'IF({amount}<{cells.least},"below least",IF({amount}>{cells.most},{above},{wrong}))'
     return f"IFERROR(IF({_is_number(entry, cells)},{limits},{wrong}),{wrong})"
 
 
