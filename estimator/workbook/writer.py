@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from estimator.errors import RowError
 from estimator.formula import emit, quoted
@@ -40,6 +41,8 @@ INPUTS_OK = "inputs_ok"
 """Key of the job row that is 1 where every input can be read."""
 OVERALL = "overall_flag"
 """Key of the job row whose text stands on every sheet."""
+CHOSEN = "chosen_used"
+"""Key of the job row that is 1 where the chosen option is in use."""
 NAME = "option_name"
 
 Cells = Iterator[tuple[tuple[str, str], str]]
@@ -155,12 +158,44 @@ def _expression(layout: Layout, item: Quantity, at: _At) -> str:
 
 
 def _guarded(layout: Layout, key: str, text: str, header: str, free: frozenset[str]) -> str:
-    """The formula behind its one test: an unused option and a job that can't be read are quiet."""
+    """The formula behind its one test: an unused option and a job that can't be read are quiet.
+
+    So is everything that reads the chosen option while that is not in use; a job that can't be
+    read has none in use.
+    """
     if key in free:
         return text
+    chosen = key in after_choice(layout.model)
     if header:
-        return f'IF({header}="","",{text})'
+        quiet = f'OR({header}="",{CHOSEN}<>1)' if chosen else f'{header}=""'
+        return f'IF({quiet},"",{text})'
+    if chosen:
+        return f'IF({CHOSEN}=1,{text},"")'
     return f'IF({INPUTS_OK}=1,{text},"")' if INPUTS_OK in layout.places else text
+
+
+@cache
+def after_choice(model: Model) -> frozenset[str]:
+    """Keys of the rows that read the chosen option, themselves or through others."""
+    if CHOSEN not in model.quantities:
+        return frozenset()
+    before, waiting = set[str](), [CHOSEN]
+    while waiting:
+        key = waiting.pop()
+        if key not in before:
+            before.add(key)
+            waiting.extend(model.quantities[key].reads or ())
+    which = {n.args[1] for n in model.expressions[CHOSEN].walk() if n.op == "pick"}
+    found: set[str] = set()
+    for key in model.order:
+        node = model.expressions.get(key)
+        if node is None or key in before:
+            continue
+        reads = model.quantities[key].reads or ()
+        picks = any(n.op == "pick" and n.args[1] in which for n in node.walk())
+        if picks or found.intersection(reads):
+            found.add(key)
+    return frozenset(found)
 
 
 def _headings(layout: Layout, plan: SheetPlan) -> Cells:

@@ -1,0 +1,45 @@
+"""With a chosen option that is not in use the workbook says so, and shows no error anywhere."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from books import edited, opened
+from libreoffice import needs_libreoffice, recalculated
+
+from estimator.model import build_model
+from estimator.workbook.writer import CHOSEN, after_choice
+
+pytestmark = pytest.mark.slow
+
+
+def errors(book: Any) -> list[str]:
+    """Cells that show an error."""
+    return [
+        f"{sheet.title}!{cell.coordinate}: {cell.value}"
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        if isinstance(cell.value, str) and cell.value.startswith(("#", "Err:"))
+    ]
+
+
+@needs_libreoffice
+@pytest.mark.parametrize("choice", ["F", None])
+def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(
+    demo_book: bytes, choice: str | None
+) -> None:
+    shown = recalculated(edited(demo_book, {"in_chosen_option": choice}))
+    assert "NOT VALID" in shown["Start"]["A3"].value
+    assert errors(shown) == []
+    places = opened(demo_book).names
+    for key in ("chosen_total", "buy_title", "field_pad"):
+        target = places[key]
+        assert shown[target.sheet][target.ref].value in (None, ""), key
+
+
+def test_rows_that_compare_all_options_do_not_wait_for_the_choice() -> None:
+    waiting = after_choice(build_model())
+    assert {"chosen_total", "buy_packs", "field_string_ft", "floor_joist"} <= waiting
+    assert not {"cheapest_name", "total_by_letter", "total_cost", CHOSEN} & waiting
