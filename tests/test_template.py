@@ -248,6 +248,17 @@ def test_a_line_of_a_table_says_what_is_wrong_with_it() -> None:
     assert _faults(shown) == []
 
 
+@needs_libreoffice
+def test_a_line_says_that_its_first_entry_can_not_be_looked_up() -> None:
+    """The signs that ``estimator.job`` refuses, live at the line."""
+    names = ["Loam*", "Lo?m", "Lo~m", "<Loam", "=Loam", "Loam = 3 < 4"]
+    typed = typed_cells(soil_name=names, soil_price=[1, 1, 1, 1, 1, 1])
+    shown = recalculated(template_bytes(MODEL, typed))
+    first = PLAN.places["soil_price"].area.row1
+    said = [shown["Soils"].cell(first + row, 7).value or "" for row in range(6)]
+    assert said == ["Soil: leave out * ? ~ and a leading < > or ="] * 5 + [""]
+
+
 def test_no_day_of_our_time_is_within_the_limits_of_a_length() -> None:
     """So that 5/8, taken for the 8th of May, is flagged at the cell by its number alone."""
     from estimator.model import build_model

@@ -147,7 +147,8 @@ def table_length(entry: Field, cells: EntryCells, first: str) -> str:
 def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
     """Formula of a table row's problems, "" if there is none.
 
-    Without an entry in the first typed column a row counts as blank; the first entries differ.
+    Without an entry in the first typed column a row counts as blank; the first entries differ
+    and have no sign that means something when spreadsheets look a text up.
 
     Args:
         entries: Every typed column with its cells and, for a length, its read-as cell.
@@ -157,6 +158,7 @@ def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
     others = "&".join(cells.typed for _, cells, _ in entries[1:]) or '""'
     orphan = quoted(f"{first.label} is blank")
     twice = quoted(f"{first.label} stands twice")
+    odd = quoted(f"{first.label}: leave out * ? ~ and a leading < > or =")
     parts = []
     for entry, cells, read in entries:
         fault = _table_fault(entry, cells, read)
@@ -164,10 +166,17 @@ def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
             parts.append(f'IF({fault},{quoted(f"{entry.label}? ")},"")')
     repeated = f"SUMPRODUCT((in_{first.key}={name})*1)>1"
     faults = f"TRIM({'&'.join(parts)})" if parts else '""'
+    said = f"IF({_unsearchable(name)},{odd},IF({repeated},{twice},{faults}))"
     return (
-        f'IFERROR(IF(TRIM({name})="",IF({others}="","",{orphan}),IF({repeated},{twice},{faults})),'
+        f'IFERROR(IF(TRIM({name})="",IF({others}="","",{orphan}),{said}),'
         '"an error value stands in this row")'
     )
+
+
+def _unsearchable(cell: str) -> str:
+    """A test that is true for a text that spreadsheets take for a pattern or a comparison."""
+    inside = ",".join(f'ISNUMBER(FIND("{sign}",{cell}))' for sign in "*?~")
+    return f'OR({inside},ISNUMBER(FIND(LEFT(TRIM({cell})),"<>=")))'
 
 
 def _table_fault(entry: Field, cells: EntryCells, read: str) -> str:
