@@ -128,6 +128,8 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
             data = source.read(name)
             if name == "docProps/core.xml":
                 data = _MODIFIED.sub(rb"\g<1>" + f"{MADE.isoformat()}Z".encode() + rb"\g<2>", data)
+            if name == "xl/styles.xml":
+                data = _FONT.sub(_ordered, data)
             if name in charts:
                 data = described(data, charts[name])
             if name in quiet:
@@ -136,11 +138,25 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
     return packed.getvalue()
 
 
+def _ordered(match: re.Match[bytes]) -> bytes:
+    """A font whose parts stand in the order that the file format's schema gives."""
+    parts = sorted(
+        _FONT_PART.findall(match[2]), key=lambda part: _FONT_ORDER.index(part[0].decode())
+    )
+    return match[1] + b"".join(whole for _, whole in parts) + match[3]
+
+
 def _ignored(cells: str) -> bytes:
     rule = f'<ignoredError sqref="{cells}" numberStoredAsText="1"/>'
     return f"</headerFooter><ignoredErrors>{rule}</ignoredErrors>".encode()
 
 
+_FONT = re.compile(rb"(<font>)(.*?)(</font>)")
+_FONT_PART = re.compile(rb"(?=<(\w+))(<\w+[^>]*/>)")
+_FONT_ORDER = (
+    "b", "i", "strike", "condense", "extend", "outline", "shadow", "u", "vertAlign", "sz", "color",
+    "name", "family", "charset", "scheme",
+)  # fmt: skip
 _MODIFIED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(</dcterms:modified>)")
 
 
