@@ -63,9 +63,9 @@ def start_next(
     kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
     typed = TypedJob(kept, book.typed.where) if job is None else load_job(job, prices, over=kept)
     edits = typed_edits(port, model, typed)
-    edits.update(_unsolved(port, model))
     if job is not None:
         read_inputs(model, typed)
+        edits.update(_unsolved(port, model))
         data, refill, notes = refill_bytes(apply(package, edits), model, new.name)
         write_atomically(new, data)
         return Report(new, refill, notes)
