@@ -14,12 +14,13 @@ from estimator.model.field_sheet import (
     THIRDS,
 )
 from estimator.model.footings import FOOTINGS
+from estimator.model.grading import GRADING
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, nth, pick
 
-DIG = FIELD_SHEET.table(
+DIG = GRADING.table(
     "station",
-    "Dig depths along the sides",
+    "Dig depths along the sides, chosen option",
     STATIONS,
     "Side 1 is the front, 2 right, 3 back, 4 left, each from its first corner.",
 )
@@ -109,7 +110,7 @@ FIELD_SHEET.notes(
 for _side in range(1, len(SIDE_NAMES) + 1):
     _side_table(_side)
 
-COURSES = FIELD_SHEET.table("step", "All lower courses", STEPS)
+COURSES = GRADING.table("step", "Lower courses of the chosen option", STEPS)
 
 
 @COURSES.column("Side", fmt="0;-0;")

@@ -97,7 +97,7 @@ def field_title(chosen_title: Q) -> Q:
     return np.where(chosen_title == "", "", chosen_title)
 
 
-@FIELD_SHEET.row("Stop for inspection, where the permit asks", kind="text", scope="job")
+@FIELD_SHEET.row("Inspections, where the permit asks", kind="text", scope="job")
 def field_holds(field_concrete_yd3: Q, chosen_no: Q, on_pad: Q, chosen_used: Q) -> Q:
     pad = "subgrade and timbers before stone; floor frame before sheets"
     supports = "supports before beams; floor frame before sheets"
@@ -371,7 +371,7 @@ def stake_string_in(
 
 FIELD_SHEET.notes(
     "Order of work",
-    "1. Locate utilities; look up for lines; know septic and wells. 2. Stakes, strings, both diagonals alike.",
+    "1. Locate utilities; look up for lines; know septic and wells. 2. Stakes, strings, equal diagonals.",
     "3. Strip sod and topsoil; heap them apart. 4. Trench, bed it with stone; timbers level, pinned, screwed; hold for inspection.",
     "5. Fill and tamp in lifts. 6. Fabric before stone, strips lapped downhill over uphill.",
     "7. Leave one side open for the truck; have the stone tipped inside the frame after it stands; spread, compact in lifts.",

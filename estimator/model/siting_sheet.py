@@ -146,7 +146,7 @@ SITING.solved(
     solver="siting",
     fmt="#,##0",
     scope="job",
-    note="Proven for every place and turn, between those tried too. A finer step and turn lower it.",
+    note="Proven for every place and turn, between those tried too. Some of it is caution: a finer step and turn lower it.",
 )
 SITING.solved("siting_tried", "Places priced", "places", solver="siting", fmt="#,##0", scope="job")
 

@@ -5,9 +5,10 @@ footprint, so neighbouring places share their ground samples and a turn costs on
 ground. The best places are then refined off the lattice.
 
 What the search may have missed is stated: between lattice places no sample of the ground moves
-farther than a known distance, so no height changes by more than that times the steepest slope.
+farther than a known distance, so no height changes by more than that times the slope of the ground.
 Pricing every lattice place with all heights at their kindest within that gives a bound below every
-place there is. Lengths and heights in feet, costs in the money of the rates.
+place there is; where it lies below the best, the lattice is made finer (``siting_bound``). Lengths
+and heights in feet, costs in the money of the rates.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from estimator.errors import InputError, SolveError
+from estimator.solve.siting_bound import Cells, Slopes, divide, local_slack_ft, slopes
 from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
@@ -31,6 +33,10 @@ FT3_PER_YD3 = 27.0
 ON_LINE_FT = 1e-9
 FINEST_MOVE_FT = 0.05
 REFINING_STEPS = 40
+AIM_SHARE = 0.005
+"""Share of the best cost within which the search stops asking for a cheaper place."""
+DIVIDED_MOST = 6_000
+"""Places priced at most to tighten the bound."""
 CHUNK_SAMPLES = 100_000  # keeps the temporaries of pricing in the cache
 
 
@@ -177,7 +183,7 @@ class SitingResult:
         now_refused: Why today's place is not allowed; empty if it is. The best place is never
             worse than today's if today's is allowed.
         tolerance: No allowed place, on the lattice or off it, is cheaper than the best by more.
-        tried: Lattice places priced.
+        tried: Places priced, on the lattice and between.
     """
 
     places: tuple[Place, ...]
@@ -235,11 +241,13 @@ class _Priced:
     courses: Floats
 
 
-def _price(height: Floats, sampling: _Sampling, cost: SitingCost, slack_ft: float) -> _Priced:
+def _price(
+    height: Floats, sampling: _Sampling, cost: SitingCost, slack_ft: float | Floats
+) -> _Priced:
     """Price places from their ground samples (p, n).
 
-    ``lower`` is the least cost if every height may be wrong by ``slack_ft``: the top and any one
-    sample then approach each other by at most twice that.
+    ``lower`` is the least cost if every height may be wrong by ``slack_ft``, one for all or one
+    a place (p,): the top and any one sample then approach each other by at most twice that.
     """
     outline = height[:, sampling.on_outline]
     if cost.mode == "high":
@@ -249,7 +257,8 @@ def _price(height: Floats, sampling: _Sampling, cost: SitingCost, slack_ft: floa
         subgrade = _balanced(height, sampling.area_ft2, cost.compacted_per_bank)
         top = subgrade + cost.pad_depth_ft
     over = height - subgrade[:, None]
-    give = 2 * slack_ft
+    each = 2 * np.broadcast_to(slack_ft, len(height))
+    give = each[:, None]
     weight = sampling.area_ft2 / FT3_PER_YD3
     net = over @ weight
     cut = np.maximum(over, 0) @ weight
@@ -264,10 +273,10 @@ def _price(height: Floats, sampling: _Sampling, cost: SitingCost, slack_ft: floa
     fixed = cost.stone_per_yd3 * cost.pad_depth_ft * area_yd
     total = earth + cost.timber_per_ft * timber + fixed
     lower = total
-    if give > 0:
+    if each.any():
         least_cut = np.maximum(over - give, 0) @ weight
         least_fill = np.maximum(-over - give, 0) @ weight
-        most_cut, most_fill = cut + give * area_yd, fill + give * area_yd
+        most_cut, most_fill = cut + each * area_yd, fill + each * area_yd
         least_timber = (
             _courses(drop - give, cost.timber_depth_ft) @ sampling.outline_ft
             if cost.framed
@@ -419,11 +428,12 @@ def clearances(ground: Ground, footprint: Footprint, yard: Yard, places: Floats)
     return room
 
 
-def _heights(ground: Ground, points: Floats, hold: bool) -> Floats:
-    """Ground heights; with ``hold``, places beyond the readings take the nearest edge's height.
+def _heights(ground: Ground, points: Floats, hold: bool, slope: Floats) -> Floats:
+    """Ground heights; with ``hold``, places beyond the readings go on from the nearest edge.
 
-    Only the bound looks at such places then, and this keeps it true: moving to the nearest edge
-    never moves two places farther apart.
+    They go on by ``slope`` (2,), the one that all of the ground has in common. Only the bound
+    looks at such places then, and this keeps it true: moving to the nearest edge never moves two
+    places farther apart.
     """
     height, guessed = ground.at(points)
     if not hold or not guessed.any():
@@ -432,6 +442,7 @@ def _heights(ground: Ground, points: Floats, hold: bool) -> Floats:
     outline, rim = ground.vertices_ft[ground.hull], ground.vertex_heights_ft[ground.hull]
     best = np.full(len(outer), np.inf)
     value = np.zeros(len(outer))
+    gap = np.zeros_like(outer)
     for i in range(len(outline)):
         a, b = outline[i - 1], outline[i]
         t = np.clip(((outer - a) @ (b - a)) / ((b - a) @ (b - a)), 0, 1)
@@ -440,7 +451,8 @@ def _heights(ground: Ground, points: Floats, hold: bool) -> Floats:
         nearer = square < best
         best[nearer] = square[nearer]
         value[nearer] = (rim[i - 1] + t * (rim[i] - rim[i - 1]))[nearer]
-    height[guessed] = value
+        gap[nearer] = away[nearer]
+    height[guessed] = value + gap @ slope
     return height
 
 
@@ -463,9 +475,36 @@ class _Problem:
         """Room to spare (p, 3) by kind of rule."""
         return clearances(self.ground, self.footprint, self.yard, places)
 
+    def bounded(self, places: Floats, half: Floats, ground: Slopes) -> tuple[Floats, Floats, Bools]:
+        """Cost, least cost and whether anything is allowed, of places and the cells round them."""
+        move, swing = _reach(self.footprint, half)
+        hold = not self.yard.allow_guessed
+        height = _heights(self.ground, _sample_points(self.sampling, places), hold, ground.common)
+        height = height.reshape(len(places), -1)
+        every_room = self.room(places)
+        room = every_room.min(axis=1)
+        slack = ground.slack_ft(move, swing)
+        if hold:
+            # Where nothing within reach lies beyond the readings, only slopes within reach count.
+            inside = every_room[:, 2] >= move + swing
+            size = self.footprint.length_ft, self.footprint.width_ft
+            near = local_slack_ft(self.ground, size, places[inside], move[inside], swing[inside])
+            slack[inside] = np.minimum(slack[inside], near)
+        priced = _price(height, self.sampling, self.cost, slack)
+        thin = min(self.footprint.length_ft, self.footprint.width_ft) / 2 <= move + swing
+        possible = (room >= -(move + swing) - ON_LINE_FT) | (thin & np.isneginf(room))
+        cost = np.where(room >= -ON_LINE_FT, priced.cost, np.inf)
+        return cost, priced.lower, possible
+
     def allows(self, places: Floats) -> Bools:
         """Which places are allowed."""
         return np.asarray(self.room(places).min(axis=1) >= -ON_LINE_FT)
+
+
+def _reach(footprint: Footprint, half: Floats) -> tuple[Floats, Floats]:
+    """How far places within ``half`` (n, 3) of a place move its samples, and turn them besides."""
+    swing = 2 * footprint.half_diagonal_ft * np.sin(np.deg2rad(half[:, 2]) / 2)
+    return np.hypot(half[:, 0], half[:, 1]), swing
 
 
 def _sample_points(sampling: _Sampling, places: Floats) -> Floats:
@@ -537,16 +576,16 @@ def search(
     stride = np.maximum(1, np.floor(np.round(step_ft / spacing, 9))).astype(int)
     step = spacing / every * stride
     # The farthest that any sample lies from its fellow at the nearest lattice place.
-    swing = 2 * footprint.half_diagonal_ft * np.sin(np.deg2rad(half_turn_deg) / 2)
-    move = float(np.hypot(*step) / 2 + swing)
-    slack = ground.steepest * move
-    if yard.allow_guessed:
-        slack = max(ground.steepest, float(np.hypot(*ground.plane[1:]))) * move
-        slack += ground.edge_jump_ft
+    half = np.array([*step / 2, half_turn_deg])
+    across, swing = (float(each[0]) for each in _reach(footprint, half[None]))
+    move = across + swing
+    steep = slopes(ground, beyond=yard.allow_guessed)
+    slack = float(steep.slack_ft(across, swing))
     places, costs = [np.empty((0, 3))], [np.empty(0)]
-    bound, tried = np.inf, 0
+    cells, lower = [np.empty((0, 3))], [np.empty(0)]
+    tried = 0
     for turn in turns:
-        lattice, windows = _lattice(problem, turn, every, stride, step / stride, move)
+        lattice, windows = _lattice(problem, turn, every, stride, step / stride, move, steep)
         room = problem.room(lattice).min(axis=1)
         if min(footprint.length_ft, footprint.width_ft) / 2 <= move:
             near = np.flatnonzero((room >= -move - ON_LINE_FT) | np.isneginf(room))
@@ -561,9 +600,10 @@ def search(
             rows, columns = np.unravel_index(near[some], windows.shape[:2])
             height = windows[rows, columns].reshape(len(rows), -1)
             priced = _price(height, problem.sampling, cost, slack)
-            bound = min(bound, float(priced.lower.min()))
+            lower.append(priced.lower)
             value[some] = priced.cost
         tried += len(near)
+        cells.append(lattice[near])
         fits = room[near] >= -ON_LINE_FT
         places.append(lattice[near[fits]])
         costs.append(value[fits])
@@ -580,7 +620,22 @@ def search(
         if not refused:
             places.append(where)
             costs.append(np.array([today.cost]))
-    found = _best(problem, np.vstack(places), np.concatenate(costs), step, half_turn_deg, keep)
+    allowed, value = np.vstack(places), np.concatenate(costs)
+    found = _best(problem, allowed, value, step, half_turn_deg, keep)
+    best = float(problem.priced(found[:1]).cost[0])
+    lattice = np.vstack(cells)
+    bound, met, divided = divide(
+        Cells(lattice, np.broadcast_to(half, lattice.shape), lattice[:, 2], np.concatenate(lower)),
+        best,
+        lambda at, within: problem.bounded(at, within, steep),
+        arm_ft=footprint.half_diagonal_ft,
+        aim=AIM_SHARE * best,
+        most=DIVIDED_MOST,
+    )
+    if len(met):
+        allowed, value = np.vstack([allowed, met]), np.append(value, problem.priced(met).cost)
+        found = _best(problem, allowed, value, step, half_turn_deg, keep)
+    tried += divided
     described = tuple(_described(problem, found, today))
     tolerance = max(0.0, described[0].cost - bound)
     return SitingResult(described, today, refused, tolerance, tried)
@@ -593,6 +648,7 @@ def _lattice(
     stride: NDArray[np.int_],
     step: Floats,
     margin: float,
+    steep: Slopes,
 ) -> tuple[Floats, Floats]:
     """Lattice places (p, 3) of one turn, and a view of their ground samples (pu, pv, nu, nv).
 
@@ -608,7 +664,7 @@ def _lattice(
     u = low[0] + step[0] * np.arange(count[0])
     v = low[1] + step[1] * np.arange(count[1])
     nodes = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2) @ axes
-    height = _heights(problem.ground, nodes, not problem.yard.allow_guessed)
+    height = _heights(problem.ground, nodes, not problem.yard.allow_guessed, steep.common)
     height = height.reshape(len(u), len(v))
     windows = sliding_window_view(height, tuple(window + 1))[
         :: stride[0], :: stride[1], :: every[0], :: every[1]

@@ -56,9 +56,8 @@ BESIDE: Mapping[str, int] = {
 WORKINGS: Mapping[str, frozenset[str]] = {
     "Buy List": frozenset(("item",)),
     "Checks": frozenset(("letter",)),
-    "Field Sheet": frozenset(("station", "step")),
     "Footings": frozenset(("support",)),
-    "Grading": frozenset(("dig_line", "shown_line")),
+    "Grading": frozenset(("dig_line", "shown_line", "station", "step")),
     "Pictures": frozenset(("station", "bend", "outline", "point", "bound", "contour")),
 }
 """Axes of tables that serve formulas and charts, and no reader: they are not printed. Blocks with
