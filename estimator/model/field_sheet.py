@@ -371,10 +371,13 @@ def stake_string_in(
 
 FIELD_SHEET.notes(
     "Order of work",
-    "1. Locate utilities; look up for lines; know septic and wells. 2. Stakes, strings, equal diagonals.",
-    "3. Strip sod and topsoil; heap them apart. 4. Trench, bed it with stone; timbers level, pinned, screwed; hold for inspection.",
-    "5. Fill and tamp in lifts. 6. Fabric before stone, strips lapped downhill over uphill.",
-    "7. Leave one side open for the truck; have the stone tipped inside the frame after it stands; spread, compact in lifts.",
-    "8. In soil that holds water leave a drain outlet through the low side. 9. Skids or beams, square; joists; blocking; sheets.",
+    "1. Locate utilities; look up for lines; know septic and wells.",
+    "2. Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
+    "3. Trench, bed it with stone; timbers level, pinned, screwed; hold for inspection.",
+    "4. In soil that holds water leave a drain outlet through the low side.",
+    "5. Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
+    "6. Leave one side open for the truck; have the stone tipped inside the frame after it stands.",
+    "7. Spread the stone, compact it in lifts; close the side left open.",
+    "8. Skids or beams, square; joists; blocking; sheets with gaps, ends on joists.",
     "Concrete: hold for inspection before pouring; wait the cure days before framing.",
 )
