@@ -19,7 +19,7 @@ PICTURES = ROOT / "docs" / "pictures"
 SHEETS = {
     "start": "Base of a small outbuilding",
     "compare": "Compare: the options",
-    "field_sheet": "Cut and fill to the subgrade",
+    "field_sheet": "Dig or fill to the subgrade",
     "pictures": "Sides of the base",
     "cut_plan": "Cut Plan: every board",
 }

@@ -18,6 +18,9 @@ from estimator.model.grading import GRADING
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, nth, pick
 
+__all__ = ["FIELD_SHEET"]
+"""The sheet, whole only once this module has added its second page."""
+
 DIG = GRADING.table(
     "station",
     "Dig depths along the sides, chosen option",
