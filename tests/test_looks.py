@@ -22,6 +22,7 @@ from estimator.workbook.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.metrics import line_count, text_width, wrapped
 from estimator.workbook.plans import TablePlan
+from estimator.workbook.preferences import SET_WIDTHS
 from estimator.workbook.styles import BY_NAME, TABS, WHITE, contrast
 from estimator.workbook.template import build_template, workbook_bytes
 from estimator.workbook.writer import MORE, formulas
@@ -89,7 +90,8 @@ def test_no_fixed_text_is_cut_off() -> None:
             assert height >= lines * look.size * 1.2, (sheet.title, cell.coordinate, cell.value)
         elif look.across == "left" or look.across == "general":
             column = cell.column + 1
-            while sheet.cell(cell.row, column).value is None and column < cell.column + 14:
+            end = max(cell.column + 14, 1 + len(SET_WIDTHS.get(sheet.title, ())))
+            while sheet.cell(cell.row, column).value is None and column < end:
                 width += _width(sheet, column)
                 column += 1
             needed = text_width(cell.value, look.size, bold=look.bold) / 1.06
