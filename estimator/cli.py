@@ -97,6 +97,10 @@ def _parser() -> argparse.ArgumentParser:
     action = link.add_mutually_exclusive_group()
     action.add_argument("--check", action="store_true", help="say what is missing")
     action.add_argument("--refill", action="store_true", help="refill the book that is open")
+    action.add_argument(
+        "--functions", action="store_true", help="write an .xlsm copy that solves in its cells"
+    )
+    link.add_argument("-o", "--output", type=Path, metavar="COPY.xlsm", help="with --functions")
     link.add_argument("--port", type=int, default=2002, help="where LibreOffice listens (2002)")
     link.set_defaults(run=_link)
     following = commands.add_parser("next", help="start the next job from an old workbook")
@@ -300,12 +304,31 @@ def _link(options: argparse.Namespace) -> int:
         print(sentence)
         _print_notes(notes)
         return 0
+    if options.functions or options.output:
+        return _link_functions(options.file, options.output, functions=options.functions)
     if options.check or options.file is None:
         text, ready = link.check(options.file, options.port)
         print(text)
         return 0 if ready else 1
     link.link_workbook(options.file)
     print(f"Wrote the sheet xlwings.conf into {options.file}.\n\n{link.steps()}", end="")
+    return 0
+
+
+def _link_functions(path: Path | None, output: Path | None, *, functions: bool) -> int:
+    from estimator.live import link
+
+    if path is None or not functions:
+        raise FileError(
+            "-o belongs to --functions, which takes a workbook.",
+            cure="Say: estimator link --functions FILE.xlsx -o COPY.xlsm",
+        )
+    written, copy = link.link_functions(path, output)
+    print(
+        f"Wrote {written}: {copy.blocks} blocks of {len(copy.live)} solvers are functions."
+        f"\n\n{link.STEPS_FUNCTIONS}",
+        end="",
+    )
     return 0
 
 

@@ -47,7 +47,7 @@ SOLD = [
 FUNCTIONS = (
     "base_ground", "base_ground_grid", "base_cut_fill", "base_courses", "base_cut_plan",
     "base_boards_cost", "base_sheets", "base_span", "base_footing", "base_feet",
-    "base_feet_inches",
+    "base_feet_inches", "base_block",
 )  # fmt: skip
 
 

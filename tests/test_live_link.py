@@ -15,6 +15,7 @@ from estimator.live import calc, link
 from estimator.live.calc_grammar import file_formula
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
 from estimator.workbook.package import Package
+from estimator.workbook.recalculate import recalculated
 
 
 def kept_parts(before: bytes, after: bytes) -> set[str]:
@@ -31,6 +32,8 @@ def test_the_settings_are_a_sheet_and_nothing_else_changes(demo_book: bytes) -> 
         ["PYTHONPATH", "/here"],
         ["UDF MODULES", "m"],
     ]
+    assert b' r:id="' in Package.open(linked).read("xl/workbook.xml").rpartition(b"<sheet ")[2]
+    assert recalculated(linked) is not None, "the engine takes the workbook as it is"
     changed = kept_parts(demo_book, linked)
     assert {p for p in changed if "sheet" in p.lower()} == {
         p for p in Package.open(linked).parts if not Package.open(demo_book).has(p)

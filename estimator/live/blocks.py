@@ -12,6 +12,7 @@ from typing import Protocol
 from estimator.rows import Model
 from estimator.workbook.a1 import Range, address
 from estimator.workbook.cells import Formula
+from estimator.workbook.live_blocks import OK, status_cells
 from estimator.workbook.port import Content, Edit, Rows
 from estimator.workbook.refill import Refill, Value, plan_refill
 
@@ -125,7 +126,17 @@ def refill_open(book: OpenBook, model: Model) -> LiveRefill:
             written += blocks
         if not (blocks and refill.overrides):
             break
-    return LiveRefill(book.label, refill, tuple(written), refill.notes)
+    return LiveRefill(book.label, refill, tuple(written), (*refill.notes, *_unanswered(book)))
+
+
+def _unanswered(book: OpenBook) -> Iterable[str]:
+    """What the live blocks say that give no answer."""
+    found = dict[str, None]()
+    for sheet, row, column in status_cells(book.ranges()):
+        says = book.read(sheet, Range(row, column, row, column))[0][0].value
+        if says != OK:
+            found[f"Live blocks are not refilled, and one gives no answer: {says}"] = None
+    return found
 
 
 def rectangles(cells: Mapping[Edit, Cell]) -> tuple[Block, ...]:

@@ -82,6 +82,7 @@ def _with_sheet(package: Package) -> bytes:
         sheets.makeelement(
             package.tag("sheet"),
             {"name": SHEET, "sheetId": str(max(numbers) + 1), f"{{{relation}}}id": rid},
+            nsmap={"r": relation},  # by this prefix, which not every reader looks up
         )
     )
     blank = (

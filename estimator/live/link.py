@@ -14,6 +14,9 @@ from pathlib import Path
 from estimator.errors import EstimatorError, FileError
 from estimator.live.calc import PORT, accept_command, python_with_uno
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
+from estimator.model import build_model
+from estimator.workbook.file import refill_bytes
+from estimator.workbook.live_copy import LiveCopy, with_live_blocks
 from estimator.workbook.names import VERSION
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.save import write_atomically
@@ -29,6 +32,12 @@ STEPS_WINDOWS = f"""Windows, once:
   3. Save the workbook as .xlsm, open the tab xlwings, click Import Functions.
      For a button: Alt+F11, Tools > References, tick xlwings, Insert > Module, and in a Sub:
      {BUTTON}
+"""
+STEPS_FUNCTIONS = """Windows, in the copy:
+  1. The steps of "estimator link" once on this computer: xlwings addin install, and Trust access
+     to the VBA project object model.
+  2. Open the copy, allow editing, open the tab xlwings, click Import Functions, save.
+  3. Press Ctrl+Alt+Shift+F9 once, so that every formula finds its function.
 """
 STEPS_MAC = f"""macOS, once (refill only; spreadsheet functions need Windows):
   1. In a terminal: xlwings addin install
@@ -77,6 +86,34 @@ def link_workbook(path: Path) -> Path | None:
             cure="Make one with: estimator new FILE.xlsx",
         )
     return write_atomically(path, with_settings(package, settings())).previous
+
+
+def link_functions(path: Path, to: Path | None = None) -> tuple[Path, LiveCopy]:
+    """Write a copy of a workbook, refilled, whose solved blocks are functions (Excel on Windows).
+
+    Args:
+        path: The workbook; it stays as it is.
+        to: The copy; None puts it beside the workbook, with the ending .xlsm.
+
+    Raises:
+        EstimatorError: If the workbook or an input can't be used, or the copy is there already.
+    """
+    to = path.with_suffix(".xlsm") if to is None else to
+    if to.suffix.lower() != ".xlsm":
+        raise FileError(
+            "a copy with functions must be an .xlsm file.",
+            where=to.name,
+            cure="Give a name that ends in .xlsm.",
+        )
+    if to.exists():
+        raise FileError(
+            "there is a file of that name already.", where=str(to), cure="Choose another with -o."
+        )
+    model = build_model()
+    fresh, _, _ = refill_bytes(read_file(path), model, path.name)
+    copy = with_live_blocks(Package.open(fresh, label=path.name), model)
+    write_atomically(to, with_settings(Package.open(copy.data, label=to.name), settings()))
+    return to, copy
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 import xlwings as xw
 
-from estimator.live import ground, lengths, lumber
+from estimator.live import ground, lengths, lumber, solved
 from estimator.live.convert import Block, answer
 
 CATEGORY = "Outbuilding base"
@@ -207,3 +207,11 @@ def base_feet(typed: Any, unit: Any = None) -> Block:
 def base_feet_inches(decimal_feet: Any, parts: Any = None) -> Block:
     """Lengths as a tape reads, 15 ft 7 7/16 in, in the shape of the range."""
     return answer(lengths.feet_inches, decimal_feet, parts)
+
+
+@xw.func(category=CATEGORY)
+@_cell("block", "First and last quantity of the block, such as cut_cost:cut_waste_ft.")
+@_table("reads", "All that the block is solved from, in the order of the copy with live functions.")
+def base_block(block: Any, *reads: Any) -> Block:
+    """A solved block of the workbook, as a refill would write it."""
+    return solved.solved_block(block, *reads)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Model, Quantity
 from estimator.workbook.a1 import Range
+from estimator.workbook.live_blocks import GUARD_BEGINS, unwrapped
 from estimator.workbook.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.port import Content, Edit, Port, Rows, lost, place_text, range_of
@@ -214,6 +215,8 @@ class _Reader:
         offsets = self.offsets.get(item.key, ())
         for place, content, edit in _walk(item, sheet, area, rows, offsets):
             if content.formula is not None:
+                if content.formula.startswith(GUARD_BEGINS):
+                    content = replace(content, formula=unwrapped(content.formula))
                 self.formulas.append(FormulaCell(item.key, place, edit, content))
             elif content.blank or item.role == "mark":
                 self.missing.append(edit)

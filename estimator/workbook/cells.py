@@ -221,7 +221,7 @@ class _Patch:
             formula = self.grid.formula_of(found)
             if formula is not None and not is_cache:
                 self._drop_formula(found, formula)
-            self._store(found, value, inline=formula is None or not is_cache)
+            self._store(found, value, inline=not is_cache)
         if self._new:
             self._widen_dimension()
 

@@ -14,9 +14,10 @@ from estimator.job import read_inputs
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Model
 from estimator.workbook.a1 import Range, address, parse_range, range_text
+from estimator.workbook.cells import Cache, Formula, apply, formula_cells, read_range
 from estimator.workbook.cells import Edit as CellEdit
-from estimator.workbook.cells import Formula, apply, read_range
 from estimator.workbook.chart_caches import with_chart_caches
+from estimator.workbook.live_blocks import OK, status_cells
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import CellContent, Content, Edit, Rows, range_of
@@ -95,12 +96,40 @@ def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, 
         notes.append("The digital signature of the file no longer holds.")
     edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
     edits.update({key: Formula(text) for key, text in _addressed(refill.restored).items()})
+    shown = _shown_live(package, refill)
+    edits.update({key: Cache(value) for key, value in shown.items()})
     changed = apply(package, edits)
-    fresh = recalculated(changed)
+    standing_in = _with_values(changed, label, shown) if shown else changed
+    fresh = recalculated(standing_in)
     if fresh is None:
-        fresh, note = _part_calculated(changed, refill, label)
+        fresh, note = _part_calculated(standing_in, refill, label)
         notes += [note] if note else []
+    if shown:
+        calculated = Package.open(fresh, label=label)
+        known = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(calculated)}
+        fresh = with_caches(Package.open(changed, label=label), {**known, **shown})
     return with_chart_caches(fresh, label), refill, tuple(notes)
+
+
+def _shown_live(package: Package, refill: Refill) -> dict[tuple[str, str], Any]:
+    """What live blocks and their statuses show; a function leaves an empty text for a blank."""
+    if not refill.answered:
+        return {}
+    shown = _addressed({k: "" if v is None else v for k, v in refill.answered.items()})
+    return {**shown, **_good(package)}
+
+
+def _good(package: Package) -> dict[tuple[str, str], str]:
+    """Statuses of live blocks, all good."""
+    cells = status_cells(FilePort(package).ranges())
+    return {(sheet, address(row, column)): OK for sheet, row, column in cells}
+
+
+def _with_values(data: bytes, label: str, shown: Mapping[tuple[str, str], Any]) -> bytes:
+    """The workbook with values in place of live functions, for the engine, which lacks them."""
+    package = Package.open(data, label=label)
+    values = {k: Formula('""', "") if v == "" else v for k, v in shown.items()}
+    return Package.open(apply(package, values), label=label).as_xlsx()
 
 
 def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
@@ -111,7 +140,8 @@ def _calculate(
     package: Package, writes: Mapping[Edit, Any], cells: Sequence[Edit]
 ) -> Mapping[Edit, CellContent]:
     """What formulas of a person's own give once the writes are made."""
-    result = recalculate(Package.open(apply(package, _addressed(writes)), label=package.label))
+    edits = {**_addressed(writes), **_good(package)}
+    result = recalculate(Package.open(apply(package, edits), label=package.label))
     found: dict[Edit, CellContent] = {}
     for sheet, row, column in cells:
         key = sheet, address(row, column)

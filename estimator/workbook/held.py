@@ -10,7 +10,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -123,6 +123,40 @@ class Held:
         for key, cells in contents.items():
             found.update(key.encode() + repr([_plain(cell) for cell in cells]).encode())
         return found.hexdigest()[:32]
+
+
+def from_cells(port: Port, model: Model, book: Book, names: Collection[str]) -> Model:
+    """The model, these solvers of which answer with the solved cells as they stand."""
+
+    def answering(solver: Solver) -> Solve:
+        def answer(_: Mapping[str, Values]) -> Mapping[str, Any]:
+            return {key: shown(port, model, book, key) for key in model.writes[solver.name]}
+
+        return answer
+
+    found = copy.copy(model)
+    found.solvers = {
+        name: dataclasses.replace(solver, function=answering(solver)) if name in names else solver
+        for name, solver in model.solvers.items()
+    }
+    return found
+
+
+def shown(port: Port, model: Model, book: Book, key: str) -> Any:
+    """What solved cells show: options by rows; a blank number is 0."""
+    item = model.quantities[key]
+    rows = model.capacity(item.axis) if item.axis else 1
+    options = len(OPTION_KEYS) if item.by_option else 1
+    sheet, area = book.places[key]
+    contents = port.read(sheet, area)
+    text = item.kind == "text"
+    found: Any = np.full((options, rows), "" if text else 0.0, dtype=object)
+    for option in range(options):
+        for row in range(rows):
+            _, at_row, at_column = book.cell(item, option, row)
+            value = contents[at_row - area.row1][at_column - area.column1].value
+            found[option, row] = str(value or "") if text else float(value or 0)
+    return found.astype(str if text else float)
 
 
 def _plain(content: CellContent) -> float | str:

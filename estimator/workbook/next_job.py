@@ -12,6 +12,7 @@ from estimator.workbook.a1 import address
 from estimator.workbook.book import read_book
 from estimator.workbook.cells import Edit, apply
 from estimator.workbook.file import FilePort, Report, refill_bytes, typed_edits
+from estimator.workbook.live_blocks import live_solvers
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import range_of
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
@@ -53,6 +54,12 @@ def start_next(
         )
     package = Package.open(read_file(old), label=old.name)
     port = FilePort(package)
+    if live_solvers(model, port.ranges()):
+        raise FileError(
+            "is a copy with live functions.",
+            where=port.label,
+            cure="Start from the .xlsx workbook that it was made of.",
+        )
     book = read_book(port, model)
     if book.overrides:
         raise InputError(

@@ -44,6 +44,8 @@ _RELATION_IDS = (
     "{http://purl.oclc.org/ooxml/officeDocument/relationships}id",
 )
 _MACRO_TYPES = ("application/vnd.ms-excel.sheet.macroenabled", "macroenabledtemplate")
+_XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
+_XLSM = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
 _AFTER_CALC_PR = {
     "oleSize", "customWorkbookViews", "pivotCaches", "smartTagPr", "smartTagTypes",
     "webPublishing", "fileRecoveryPr", "webPublishObjects", "extLst",
@@ -368,6 +370,23 @@ class Package:
             pack(name, content) for name, content in pending.values() if content is not None
         ]
         return write_entries(entries)
+
+    def as_xlsm(self) -> bytes:
+        """The file as one that may hold macros; it holds none that it did not hold before."""
+        return self._of_type(_XLSM)
+
+    def as_xlsx(self) -> bytes:
+        """The file as one of the kind without macros; for the engine, which takes no other."""
+        return self._of_type(_XLSX)
+
+    def _of_type(self, content_type: str) -> bytes:
+        types = self.xml_to_change(CONTENT_TYPES)
+        for element in types:
+            if isinstance(element.tag, str) and (
+                part_key(element.get("PartName") or "") == part_key(self.main_part)
+            ):
+                element.set("ContentType", content_type)
+        return self.with_parts({CONTENT_TYPES: to_bytes(types)})
 
     def without_calculation_chain(self) -> dict[str, bytes | None]:
         """Changes that drop the calculation chain, its link and its content type."""

@@ -18,7 +18,8 @@ from estimator.rows import OPTION_KEYS, Keep, Model, Quantity, Solve, Solver, ev
 from estimator.values import Values
 from estimator.workbook.book import Book, FormulaCell, Overrides, read_book
 from estimator.workbook.changes import Formulas
-from estimator.workbook.held import Held
+from estimator.workbook.held import Held, from_cells, shown
+from estimator.workbook.live_blocks import guarded_as, live_cells, live_solvers
 from estimator.workbook.overrides import Override, followed, listed, overrides
 from estimator.workbook.port import CellContent, Edit, Port, place_text, range_of
 from estimator.workbook.snapshot import SnapshotLine, snapshot_plan
@@ -41,6 +42,7 @@ class Refill:
         values: Every quantity for these inputs.
         writes: New content of the owned cells: solved values and the snapshot.
         caches: Value that each computed cell shows.
+        answered: What the live blocks show: functions in cells give it, no one writes it.
         restored: Formulas for blank computed cells.
         overrides: Numbers typed over and formulas changed.
         notes: Sentences for the person.
@@ -50,6 +52,7 @@ class Refill:
     values: Mapping[str, Values]
     writes: Mapping[Edit, Value]
     caches: Mapping[Edit, Value]
+    answered: Mapping[Edit, Value] = field(default_factory=dict)
     restored: Mapping[Edit, str] = field(default_factory=dict)
     overrides: tuple[Override, ...] = ()
     notes: tuple[str, ...] = ()
@@ -71,7 +74,11 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     inputs = read_inputs(model, book.typed)
     formulas = Formulas(model, book, port)
     changed = tuple(formulas.changed())
-    restored = formulas.restored()
+    live = live_solvers(model, port.ranges())
+    restored = {
+        edit: guarded_as(model, book.owners[edit][0], text, live)
+        for edit, text in formulas.restored().items()
+    }
     own = {cell.edit: cell.content.value for cell in changed}
     held = Held(port, _remembering(port, model, book), book)
     solving = held.model()
@@ -97,12 +104,14 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
     writes.update(held.writes(writes))
+    answering = live_cells(model, port, live)
+    answered = {edit: writes.pop(edit) for edit in answering}
     if restored:
         notes.append(f"{len(restored)} blank computed cells got their formulas back.")
     sentences = (*(o.sentence for o in found), *notes)
     kept = {o.edit for o in found}
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
-    return Refill(book, values, writes, caches, restored, found, sentences)
+    return Refill(book, values, writes, caches, answered, restored, found, sentences)
 
 
 def _remembering(port: Port, model: Model, book: Book) -> Model:
@@ -111,9 +120,7 @@ def _remembering(port: Port, model: Model, book: Book) -> Model:
     found.solvers = dict(model.solvers)
     for name, solver in model.solvers.items():
         if solver.keep is not None:
-            held = {
-                key: _solved(port, model, book, model.quantities[key]) for key in model.writes[name]
-            }
+            held = {key: shown(port, model, book, key) for key in model.writes[name]}
             function = _with_memory(solver.keep, held)
             found.solvers[name] = dataclasses.replace(solver, function=function)
     return found
@@ -181,20 +188,19 @@ def _caches(model: Model, book: Book, values: Mapping[str, Values]) -> Iterator[
 def check_book(port: Port, model: Model) -> CheckedBook:
     """Every number of a workbook for its inputs as they are, with its solved parts as they are.
 
+    Live blocks, which functions in cells keep up to date, are solved here.
+
     Raises:
         EstimatorError: If an input can't be used.
     """
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    solved = {
-        item.key: _solved(port, model, book, item)
-        for item in model.quantities.values()
-        if item.role == "solved"
-    }
     changed = tuple(Formulas(model, book, port).changed())
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
-    values = evaluate(model, inputs, solved=solved, overrides=in_force)
+    live = live_solvers(model, port.ranges())
+    others = [name for name in model.solvers if name not in live]
+    values = evaluate(from_cells(port, model, book, others), inputs, overrides=in_force)
     found = overrides(model, book, inputs, values, changed)
     return CheckedBook(
         values,
@@ -204,27 +210,13 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     )
 
 
-def _solved(port: Port, model: Model, book: Book, item: Quantity) -> Any:
-    rows = model.capacity(item.axis) if item.axis else 1
-    options = len(OPTION_KEYS) if item.by_option else 1
-    sheet, area = book.places[item.key]
-    contents = port.read(sheet, area)
-    text = item.kind == "text"
-    found: Any = np.full((options, rows), "" if text else 0.0, dtype=object)
-    for option in range(options):
-        for row in range(rows):
-            _, at_row, at_column = book.cell(item, option, row)
-            value = contents[at_row - area.row1][at_column - area.column1].value
-            found[option, row] = str(value or "") if text else float(value or 0)
-    return found.astype(str if text else float)
-
-
 def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
     """Level of every solver whose snapshot differs from the inputs as they are."""
     _, types = range_of(port, "snapshot_type")
     sheet, thens = range_of(port, "snapshot_value")
     kinds, held = port.read(sheet, types), port.read(sheet, thens)
     plan = snapshot_plan(model)
+    live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
     for number, line in enumerate(plan.lines):
         kind, then = _seen(port, model, book, values, line)
@@ -237,7 +229,10 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
         if not same:
             for solver, mark in zip(plan.solvers, line.marks, strict=True):
                 level = {"x": 2, "p": 1}.get(mark, 0)
-                if level == 2 or (level == 1 and _matters(model.solvers[solver], values, line)):
+                counts = level == 2 or (
+                    level == 1 and _matters(model.solvers[solver], values, line)
+                )
+                if counts and solver not in live:
                     found[solver] = max(level, found.get(solver, 0))
     return found
 
@@ -304,7 +299,8 @@ def _seen(
     full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
     value = _plain(full[line.option or 0, line.row or 0])
     if value == "" and item.role == "solved":
-        return "blank", None
+        live = item.solver in live_solvers(model, port.ranges())
+        return ("text" if live else "blank"), None  # a function leaves an empty text
     if isinstance(value, str):
         return "text", value or None
     return "number", value
