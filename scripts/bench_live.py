@@ -1,8 +1,10 @@
 """Latency of the live functions and of a refill of an open document, beside the headless refill.
 
 Each function is called 200 times on the demo's sizes: cold (a changed input every time) and cached
-(the same one). Then, in the same run, LibreOffice opens the demo workbook and is refilled over its
-socket after an edit, beside ``estimator refill`` of the file. Prints numbers; asserts nothing.
+(the same one). ``cpu`` is the processor's time of a cold call, which other programs do not stretch.
+So is the first live block of every solver, from the demo workbook's cells. Then, in the same run,
+LibreOffice opens the demo workbook and is refilled over its socket after an edit, beside
+``estimator refill`` of the file. Prints numbers; asserts nothing.
 
     python scripts/bench_live.py [--calls N] [--no-office]
 """
@@ -19,17 +21,22 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from estimator.live import udfs  # noqa: E402
+from estimator.job import DEMO_JOB, load_job  # noqa: E402
+from estimator.live import solved, udfs  # noqa: E402
 from estimator.live.blocks import Block, refill_open  # noqa: E402
 from estimator.live.calc import CalcBook, python_with_uno  # noqa: E402
 from estimator.live.convert import forget  # noqa: E402
 from estimator.model import build_model  # noqa: E402
+from estimator.workbook.file import FilePort, create_workbook  # noqa: E402
+from estimator.workbook.live_blocks import can_be_live, live_ranges  # noqa: E402
+from estimator.workbook.package import Package  # noqa: E402
 from estimator.workbook.port import range_of  # noqa: E402
 
 GRID = [(8.0 * i, 8.0 * j, 10.0 - 0.12 * i * j + 0.05 * i) for i in range(5) for j in range(5)]
@@ -74,29 +81,76 @@ def calls() -> dict[str, Callable[[float], Any]]:
     }
 
 
-def times(action: Callable[[int], Any], count: int) -> list[float]:
-    """Milliseconds of each of many calls."""
-    found = []
+CHANGED = {
+    "cutting": "kerf_in",
+    "sheets": "building_width_ft",
+    "joists": "building_length_ft",
+    "suggest": "building_width_ft",
+    "range": "tax_share",
+}
+"""For each solver what is changed to make a live block's input a new one; else a reading."""
+
+
+def blocks() -> dict[str, Callable[[float], Any]]:
+    """The first live block of every solver, fed with the cells of the demo workbook."""
+    model = build_model()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "demo.xlsx"
+        create_workbook(path, model, load_job(DEMO_JOB))
+        port = FilePort(Package.open(path))
+
+        def cells(key: str) -> list[list[Any]]:
+            return [[content.value for content in row] for row in port.read(*range_of(port, key))]
+
+        found = {}
+        for name in can_be_live(model):
+            solver = model.solvers[name]
+            reads = {key: cells(key) for key in (*solver.reads, *solver.prices)}
+            first = live_ranges(model, port.ranges(), name)[0]
+            found[f"BASE_BLOCK, {solver.label}"[:30]] = partial(_call, first.label, name, reads)
+    return found
+
+
+def _call(label: str, solver: str, reads: dict[str, list[list[Any]]], by: float) -> Any:
+    key = CHANGED.get(solver, "point_x_ft")
+    (first, *others), *rows = reads[key]
+    return udfs.base_block(label, *{**reads, key: [[first + by / 10, *others], *rows]}.values())
+
+
+Times = tuple[list[float], list[float]]
+"""Milliseconds by the clock and by the processor."""
+
+
+def times(action: Callable[[int], Any], count: int) -> Times:
+    """How long each of many calls took."""
+    clock, processor = [], []
     for n in range(count):
-        start = time.perf_counter()
+        start, busy = time.perf_counter(), time.process_time()
         answer = action(n)
-        found.append(1000 * (time.perf_counter() - start))
+        clock.append(1000 * (time.perf_counter() - start))
+        processor.append(1000 * (time.process_time() - busy))
         if str(answer[0][0]).startswith("ERROR"):
             raise SystemExit(answer[0][0])
-    return found
+    return clock, processor
 
 
 def functions(count: int) -> None:
     """Print the table of functions."""
-    print(f"{'function':30}{'cold median':>12}{'worst':>9}{'cached median':>15}{'worst':>9}   ms")
-    for name, call in calls().items():
+    heads = f"{'cold median':>12}{'worst':>9}{'cpu median':>12}{'cached median':>15}{'worst':>9}"
+    print(f"{'function':30}{heads}   ms")
+    for name, call in {**calls(), **blocks()}.items():
         forget()
+        solved.forget()
         call(-0.001)  # imports and the fitted surface
-        cold = times(lambda n, c=call: c(0.002 * n), count)
+        cold, cpu = times(lambda n, c=call: c(0.002 * (n + 1)), count)
         call(0.002)
-        cached = times(lambda _, c=call: c(0.002), count)
-        row = [f(t) for t in (cold, cached) for f in (statistics.median, max)]
-        print(f"{name:30}{row[0]:12.2f}{row[1]:9.2f}{row[2]:15.3f}{row[3]:9.3f}", flush=True)
+        cached, _ = times(lambda _, c=call: c(0.002), count)
+        median = statistics.median
+        print(
+            f"{name:30}{median(cold):12.2f}{max(cold):9.2f}{median(cpu):12.2f}"
+            f"{median(cached):15.3f}{max(cached):9.3f}",
+            flush=True,
+        )
 
 
 def refills(count: int) -> None:

@@ -6,15 +6,18 @@ import re
 
 _PIECE = re.compile(
     r"""
-    (?P<string>"(?:[^"]|"")*")
-  | \$?(?P<sheet>'(?:[^']|'')+'|[^\W\d]\w*)\.(?=\$?[A-Za-z]{1,3}(?:\$?[0-9]|:))
-  | (?P<word>[^\W\d][\w.]*)
-  | (?P<other>[\s\S])
+    "(?:[^"]|"")*"
+  | \$?(?P<sheet>'(?:[^']|'')+'|(?<![\w.])[^\W\d]\w*)\.(?=\$?[A-Za-z]{1,3}(?:\$?[0-9]|:))
+  | (?<=\w)\.XCL\b
+  | [;|{}]
     """,
     re.VERBOSE,
 )
+_STRING = re.compile(r'("(?:[^"]|"")*")')
+_SHEET = re.compile(r"\$?('(?:[^']|'')+'|(?<![\w.])[^\W\d]\w*)\.(?=\$?[A-Za-z]{1,3}(?:\$?[0-9]|:))")
 _SUFFIX = ".XCL"
 """What LibreOffice appends to functions that round as the file format says."""
+_SUFFIXED = re.compile(r"(?<=\w)\.XCL\b")
 
 
 def file_formula(text: str) -> str:
@@ -22,19 +25,38 @@ def file_formula(text: str) -> str:
 
     Inline arrays have ``;`` between columns and ``|`` between rows there, ``,`` and ``;`` here.
     """
-    found: list[str] = []
+    if "{" in text or text.count('"') % 2:  # an inline array, a quote in the name of a sheet
+        return _piece_by_piece(text)
+    pieces = _STRING.split(text)
+    pieces[::2] = [_plain(piece) for piece in pieces[::2]]
+    return "".join(pieces)
+
+
+def _plain(piece: str) -> str:
+    """A stretch without texts and inline arrays; most formulas are such, so that it is quick."""
+    if "." in piece:
+        piece = _SHEET.sub(r"\1!", piece)
+        if _SUFFIX in piece:
+            piece = _SUFFIXED.sub("", piece)
+    return piece.replace(";", ",")
+
+
+def _piece_by_piece(text: str) -> str:
     depth = 0
-    for match in _PIECE.finditer(text):
+
+    def spelled(match: re.Match[str]) -> str:
+        nonlocal depth
         piece = match.group()
         if match["sheet"]:
-            piece = match["sheet"] + "!"
-        elif match["word"]:
-            piece = piece.removesuffix(_SUFFIX)
-        elif piece in ("{", "}"):
+            return match["sheet"] + "!"
+        if piece == _SUFFIX:
+            return ""
+        if piece in ("{", "}"):
             depth += 1 if piece == "{" else -1
         elif piece == ";":
-            piece = ","
+            return ","
         elif piece == "|" and depth:
-            piece = ";"
-        found.append(piece)
-    return "".join(found)
+            return ";"
+        return piece
+
+    return _PIECE.sub(spelled, text)

@@ -223,7 +223,8 @@ class Formulas:
             text = cell.content.formula or ""
             sheet, row, column = cell.edit
             unmoved = self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key)
-            if unmoved and text == self._shipped.formulas.get((sheet, address(row, column))):
+            ours = self._shipped.formulas.get((sheet, address(row, column))) if unmoved else None
+            if ours is not None and (text == ours or _matches(tokens(ours), tokens(text))):
                 continue
             wanted, sheet = self.of(cell.key, cell.place)
             if not matches(self._moves.pieces(wanted, sheet), tokens(text)):
