@@ -38,6 +38,7 @@ class Data:
         self.closed = False
         self.writes: list[str] = []
         self.fail_at: int | None = None
+        self.close_at: int | None = None
         self.attempts = 0
         self.calculated = 0
 
@@ -202,6 +203,9 @@ class Range:
         self._data.reach()
         place = f"{self.sheet.name}!{address(self.row, self.column)}"
         self._data.attempts += 1
+        if self._data.attempts - 1 == self._data.close_at:
+            self._data.closed = True
+            self._data.reach()
         if self._data.attempts - 1 == self._data.fail_at:
             raise DisconnectedError(f"{place}: the cell is protected")
         self._data.writes.append(place)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 import shutil
 import socket
 import subprocess
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from estimator.errors import EstimatorError, FileError
+from estimator.errors import EstimatorError, FileError, SolveError
 from estimator.live.blocks import Block, LiveRefill, refill_open
 from estimator.live.calc import CalcBook, python_with_uno
 from estimator.model import build_model
@@ -313,6 +315,52 @@ def test_a_document_closed_meanwhile_is_said_plainly_by_soffice(
         office.run(CLOSE)
         with pytest.raises(FileError, match="still open"):
             refill_open(book, model)
+
+
+def meanwhile(model: Model, happens: Callable[[], Any]) -> Model:
+    """The model, with something that happens after the document was read, before it is written."""
+    found = copy.copy(model)
+    ground = model.solvers["ground"]
+
+    def solve(values: Any) -> Any:
+        happens()
+        return ground.function(values)
+
+    found.solvers = {**model.solvers, "ground": dataclasses.replace(ground, function=solve)}
+    return found
+
+
+def test_an_error_of_the_engine_in_the_middle_leaves_the_soffice_document_alone(
+    office: Office, model: Model
+) -> None:
+    def fails() -> None:
+        raise SolveError("no frame fits.", where="Options")
+
+    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    before = office.run(UNDO_STEPS)
+    with office.book() as book, pytest.raises(SolveError, match="no frame fits"):
+        refill_open(book, meanwhile(model, fails))
+    assert office.run(UNDO_STEPS) == before, "nothing was written"
+
+
+def test_a_document_closed_while_it_is_solved_is_said_plainly_by_soffice(
+    office: Office, model: Model
+) -> None:
+    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    with office.book() as book, pytest.raises(FileError, match="still open"):
+        refill_open(book, meanwhile(model, lambda: office.run(CLOSE)))
+
+
+def test_two_refills_of_a_soffice_document_at_once_leave_what_one_leaves(
+    office: Office, model: Model
+) -> None:
+    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    others: list[LiveRefill] = []
+    with office.book() as book:
+        first = refill_open(book, meanwhile(model, lambda: others.append(refilled(office, model))))
+    assert first.blocks
+    assert others[0].blocks
+    assert refilled(office, model).sentence == "demo.xlsx was up to date."
 
 
 def test_nothing_listens_and_the_message_says_how_to_start_soffice() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 import inspect
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import excel_book
@@ -14,8 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from xlwings import base_classes
 
-from estimator.errors import EstimatorError, FileError
-from estimator.live.blocks import Block, Content, LiveRefill, rectangles
+from estimator.errors import EstimatorError, FileError, SolveError
+from estimator.live.blocks import Block, Content, LiveRefill, rectangles, refill_open
 from estimator.live.open_book import ExcelBook, refill_book
 from estimator.model import build_model
 from estimator.rows import Model
@@ -154,6 +156,75 @@ def test_a_book_closed_meanwhile_is_said_plainly(excel: excel_book.Book) -> None
     excel.data.closed = True
     with pytest.raises(FileError, match=r"can't be reached.*still open"):
         refill_book(book)
+
+
+def meanwhile(model: Model, happens: Callable[[], Any]) -> Model:
+    """The model, with something that happens after the book was read and before it is written."""
+    found = copy.copy(model)
+    ground = model.solvers["ground"]
+
+    def solve(values: Any) -> Any:
+        happens()
+        return ground.function(values)
+
+    found.solvers = {**model.solvers, "ground": dataclasses.replace(ground, function=solve)}
+    return found
+
+
+def test_an_error_of_the_engine_in_the_middle_leaves_the_open_book_as_it_was(
+    excel: excel_book.Book, model: Model
+) -> None:
+    def fails() -> None:
+        raise SolveError("no frame fits.", where="Options")
+
+    type_in(excel, "in_point_x_ft", MOVED_FT, 2)
+    before = excel.data.snapshot()
+    with pytest.raises(SolveError, match="no frame fits"):
+        refill_open(ExcelBook(opened(excel)), meanwhile(model, fails))
+    assert excel.data.snapshot() == before
+    assert excel.data.writes == []
+    assert excel.app.screen_updating
+
+
+def test_a_book_closed_while_it_is_solved_is_said_plainly_and_nothing_is_written(
+    excel: excel_book.Book, model: Model
+) -> None:
+    def closes() -> None:
+        excel.data.closed = True
+
+    type_in(excel, "in_point_x_ft", MOVED_FT, 2)
+    before = excel.data.snapshot()
+    with pytest.raises(FileError, match=r"can't be reached.*still open"):
+        refill_open(ExcelBook(opened(excel)), meanwhile(model, closes))
+    assert excel.data.snapshot() == before
+
+
+def test_a_book_closed_while_it_is_written_is_said_plainly(excel: excel_book.Book) -> None:
+    type_in(excel, "in_point_x_ft", MOVED_FT, 2)
+    excel.data.close_at = 3
+    with pytest.raises(FileError, match=r"can't be put back.*without saving"):
+        refill_book(opened(excel))
+    assert excel.app.screen_updating
+
+
+def test_two_refills_at_once_leave_what_one_leaves(
+    excel: excel_book.Book, demo_book: bytes, model: Model
+) -> None:
+    wanted = expected(demo_book, excel, model)
+    type_in(excel, "in_point_x_ft", MOVED_FT, 2)
+    others: list[LiveRefill] = []
+    first = refill_open(
+        ExcelBook(opened(excel)),
+        meanwhile(model, lambda: others.append(refill_book(opened(excel)))),
+    )
+    assert first.blocks
+    assert others[0].blocks
+    differing = {
+        cell: value
+        for cell, value in wanted.writes.items()
+        if (held(excel, *cell).value or None) != (value or None)
+    }
+    assert differing == {}
 
 
 def test_a_blank_computed_cell_of_an_open_book_gets_its_formula_back(
