@@ -151,6 +151,9 @@ class Graft:
                 text.set(_SPACE, "preserve")
 
     def _placed(self, text: str, sheet: str) -> str:
+        """A formula of the template as it reads in the result."""
+        if self.plan.placed.none:
+            return text
         return "".join(piece for _, piece in self.plan.placed.pieces(text, sheet))
 
     def _carry(self, info: SheetInfo, old_info: SheetInfo, old: Node, new: Node) -> None:

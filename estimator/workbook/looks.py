@@ -87,6 +87,13 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
 
 
+def finish_record(painter: Painter, first: int, area: Range) -> None:
+    """The same for a sheet of plain lines: ``first`` is the first row below its headings."""
+    painter.apply_sizes()
+    _page(painter, [area], (1, first - 1), {})
+    _view(painter, f"A{first}", TABS["trust"])
+
+
 def _rule(painter: Painter, area: str, formula: str, mark: str, *, last: bool = False) -> None:
     """Add a look; with ``last`` none of those that are added later joins it."""
     stop = last or None

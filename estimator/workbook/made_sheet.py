@@ -9,6 +9,7 @@ from openpyxl import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 
 from estimator.workbook.a1 import Range, parse_range, range_text, shift_formula, split_target
+from estimator.workbook.looks import finish_record
 from estimator.workbook.made_from import (
     COLUMNS,
     CONSTANT,
@@ -47,9 +48,9 @@ def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
         for column, text in enumerate(line, start=1):
             if text:
                 painter.put(row, column, text, "Working text")
-    painter.apply_sizes()
-    painter.sheet.sheet_state = "hidden"
     last = FIRST_ROW + len(lines) - 1
+    finish_record(painter, FIRST_ROW, Range(1, 1, last, len(COLUMNS)))
+    painter.sheet.sheet_state = "hidden"
     for column, name in enumerate(COLUMNS, start=1):
         area = absolute(MADE_SHEET, Range(FIRST_ROW, column, last, column))
         book.defined_names[name] = DefinedName(name, attr_text=area)
