@@ -299,3 +299,15 @@ def test_lengths_counts_and_prices_that_cannot_be_are_named(
 def test_no_stock_at_all_says_so() -> None:
     with pytest.raises(SolveError, match="rim"):
         cut([Piece("rim", 10, 1)], [], SAW)
+
+
+def test_metric_boards_are_used_to_their_very_end() -> None:
+    """Whole millimetres are not whole 32nds of an inch: rounded to those none of these fits."""
+    board = Stock("4.8 m", 4800 / 25.4, 20.0)
+    saw = Saw(kerf_in=3 / 25.4)
+    whole = cut([Piece("timber", 4800 / 25.4, 1)], [board], saw)
+    assert len(whole.boards) == 1
+    assert whole.boards[0].offcut_in == 0
+    thirds = cut([Piece("post", 1598 / 25.4, 3)], [board], saw)  # 3 * 1598 + 2 * 3 = 4800
+    assert len(thirds.boards) == 1
+    assert len(cut([Piece("post", 1599 / 25.4, 3)], [board], saw).boards) == 2

@@ -386,3 +386,13 @@ def test_bad_sheet_input_gets_one_clear_sentence(call: object, words: str) -> No
     with pytest.raises(InputError, match=words) as caught:
         call()  # type: ignore[operator]
     assert caught.value.cure
+
+
+def test_metric_sheets_land_on_joists_400_mm_apart_wherever_they_begin() -> None:
+    """7.2 by 2.4 m takes six sheets of 2.4 by 1.2 m; the second row begins with part of one."""
+    mm = 1 / 25.4
+    sheet = SheetStock(2400 * mm, 1200 * mm)
+    joists = joist_layout(7200 * mm, 400 * mm, 45 * mm).sheet_lines_in
+    plan = plan_sheets(7200 * mm, 2400 * mm, joists, sheet, NOMINAL)
+    assert (plan.sheets, plan.proven, plan.notes) == (6, True, ())
+    assert {round(p.length_in / mm, 3) for p in plan.pieces} <= {800, 1200, 1600, 2000, 2400}

@@ -1,8 +1,9 @@
 """Cutting boards from stocked lengths at the least cost, proven.
 
-Lengths are whole 1/32 in inside: pieces and kerf are rounded up to it, stock down, so no board is
-over-cut. Costs are whole cents. ``n`` pieces on a board take ``n`` cuts, or ``n - 1`` when they
-fill it to the end; both are the one rule *pieces, a kerf with each, within length plus one kerf*.
+Lengths are whole 1/32 in inside, or whole 1/2 mm where more of them are that: pieces and kerf are
+rounded up, stock down, so no board is over-cut. Costs are whole cents. ``n`` pieces on a board take
+``n`` cuts, or ``n - 1`` when they fill it to the end; both are the one rule *pieces, a kerf with
+each, within length plus one kerf*.
 
 Least cost first; among plans of equal cost the fewest boards; among those the longest single
 off-cut, so that what is left over is worth keeping. The same job gives the same plan, whatever the
@@ -19,7 +20,8 @@ from dataclasses import dataclass
 
 from estimator.errors import InputError, SolveError
 
-_UNITS_PER_IN = 32
+_GRIDS_PER_IN = (32.0, 50.8)
+"""Whole units that lengths are counted in: 32nds of an inch, or half millimetres."""
 # Half a thousandth of a unit: swallows binary noise in typed lengths such as 0.1 ft.
 _NOISE = 0.0005
 # Share of the time limit that the longest off-cut may take after the cost, and its most.
@@ -122,19 +124,23 @@ def cut(
     from estimator.solve.cutting_master import least
     from estimator.solve.cutting_patterns import Problem
 
-    kerf = _up(saw.kerf_in)
-    trim = _up(saw.end_trim_in)
-    usable = {s: _down(s.length_in + saw.over_length_in) - trim for s in stocks}
+    grid = _grid(
+        [saw.kerf_in, *(p.length_in for p in wanted)],
+        [s.length_in + saw.over_length_in for s in stocks],
+    )
+    kerf = grid.up(saw.kerf_in)
+    trim = grid.up(saw.end_trim_in)
+    usable = {s: grid.down(s.length_in + saw.over_length_in) - trim for s in stocks}
     demand: dict[int, int] = {}
     for p in wanted:
-        size = _up(p.length_in) + kerf
+        size = grid.up(p.length_in) + kerf
         demand[size] = demand.get(size, 0) + p.count
     longest = max(usable.values(), default=0) + kerf
     for p in wanted:
-        if _up(p.length_in) + kerf > longest:
+        if grid.up(p.length_in) + kerf > longest:
             raise SolveError(
                 f"{p.label} is {_inches(p.length_in)} long, and the longest board at hand gives"
-                f" {_inches(max(0, longest - kerf) / _UNITS_PER_IN)}.",
+                f" {_inches(max(0, longest - kerf) / grid.per_in)}.",
                 cure="Join it over a support, or stock a longer board.",
             )
     kept = _worth_stocking(stocks, usable, min(demand) - kerf)
@@ -178,7 +184,7 @@ def cut(
     bound = min(cost, max(0, -(-(answer.bound - total) // boards_factor)))
     proven = bound == cost
     return CutPlan(
-        boards=_labelled(boards, sizes, wanted, usable, saw),
+        boards=_labelled(boards, sizes, wanted, usable, saw, grid),
         cost=cost / 100,
         bound=bound / 100,
         proven=proven,
@@ -210,11 +216,12 @@ def blocking_from_offcuts(
     _not_negative(kerf_in, "The kerf")
     if wanted < 0:
         raise InputError(f"The number of blocks is {wanted}.", cure="Enter 0 or more.")
-    size = _up(block_length_in) + _up(kerf_in)
+    grid = _grid([block_length_in, kerf_in], [board.offcut_in for board in plan.boards])
+    size = grid.up(block_length_in) + grid.up(kerf_in)
     taken = []
     order = sorted(range(len(plan.boards)), key=lambda b: (plan.boards[b].offcut_in, b))
     for b in order:
-        fits = (_down(plan.boards[b].offcut_in) + _up(kerf_in)) // size
+        fits = (grid.down(plan.boards[b].offcut_in) + grid.up(kerf_in)) // size
         n = min(wanted, fits)
         if n > 0:
             taken.append((f"{plan.boards[b].item} #{b + 1}", n))
@@ -229,12 +236,29 @@ def _not_enough() -> SolveError:
     )
 
 
-def _up(length_in: float) -> int:
-    return math.ceil(length_in * _UNITS_PER_IN - _NOISE)
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """Whole units of length, so many to the inch."""
+
+    per_in: float
+
+    def up(self, length_in: float) -> int:
+        """Units that hold a length."""
+        return math.ceil(length_in * self.per_in - _NOISE)
+
+    def down(self, length_in: float) -> int:
+        """Units that a length holds."""
+        return math.floor(length_in * self.per_in + _NOISE)
 
 
-def _down(length_in: float) -> int:
-    return math.floor(length_in * _UNITS_PER_IN + _NOISE)
+def _grid(wanted_in: Sequence[float], boards_in: Sequence[float]) -> _Grid:
+    """The grid on which most of the lengths are whole: rounding to the other costs boards."""
+
+    def off(per_in: float) -> int:
+        grid = _Grid(per_in)
+        return sum(grid.up(x) != grid.down(x) for x in {*wanted_in, *boards_in})
+
+    return _Grid(min(_GRIDS_PER_IN, key=off))
 
 
 def _inches(length_in: float) -> str:
@@ -296,12 +320,13 @@ def _labelled(
     wanted: Sequence[Piece],
     usable: dict[Stock, int],
     saw: Saw,
+    grid: _Grid,
 ) -> tuple[Board, ...]:
     """Boards in a fixed order, the pieces of each with their labels and finished lengths."""
-    kerf = _up(saw.kerf_in)
+    kerf = grid.up(saw.kerf_in)
     names: dict[int, list[tuple[str, float]]] = {w: [] for w in sizes}
     for p in wanted:
-        names[_up(p.length_in) + kerf] += [(p.label, p.length_in)] * p.count
+        names[grid.up(p.length_in) + kerf] += [(p.label, p.length_in)] * p.count
     queues = {w: iter(v) for w, v in names.items()}
     done = []
     for stock, counts in sorted(
@@ -316,7 +341,7 @@ def _labelled(
                 stock.item,
                 stock.length_in + saw.over_length_in,
                 pieces,
-                max(0, usable[stock] - cut_off) / _UNITS_PER_IN,
+                max(0, usable[stock] - cut_off) / grid.per_in,
             )
         )
     return tuple(done)

@@ -1,6 +1,7 @@
 """The integer program behind the sheet layout: rows as paths over joists, sheets as cutting paths.
 
-All sizes are whole units, ``PER_IN`` to the inch, so that lengths compare exactly. See
+All sizes are whole units, ``PER_IN`` to the inch, so that lengths compare exactly: a 64th and a
+thousandth of an inch and a thousandth of a millimetre are whole. See
 ``estimator.solve.sheets`` for the rules, the method and the public functions.
 """
 
@@ -17,7 +18,7 @@ import numpy as np
 
 from estimator.errors import SolveError
 
-PER_IN = 100_000
+PER_IN = 2_032_000
 _RESCUE_S = 5.0
 """Seconds for each of the two smaller programs that give a plan when time ran out."""
 _OFFCUT = 0.25
