@@ -372,6 +372,8 @@ class _Writer:
 
     def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
         op, args = node.op, node.args
+        if op == "tape":  # a length and how it is spelled: see model/tape.py
+            return self._write(args[0], array=array)
         if op in ("min2", "max2"):
             return self._extreme(node, array=array)
         if op == "if":

@@ -14,13 +14,20 @@ from typing import Any, Literal
 
 from estimator.errors import InputError
 from estimator.formula import Kind
-from estimator.units import IN_PER_FT, parse_length
+from estimator.units import UNITS_PER_FT, BareUnit, parse_length
 
 InputKind = Literal["length", "number", "whole", "share", "choice", "text", "date", "key"]
 
 DATE_ORIGIN = dt.date(1899, 12, 30)
 """Day 0 of the spreadsheet's calendar (dates after February 1900)."""
 
+_BARE_UNITS: Mapping[str, BareUnit] = {"ft": "ft", "in": "in", "m": "m", "mm": "mm"}
+_EXAMPLES: Mapping[str, str] = {
+    "ft": "12, 12' 6\" or 3.8 m",
+    "in": "6, 5 1/2 or 15 cm",
+    "m": "3.6, 3,6 or 360 cm",
+    "mm": "150, 15 cm or 0.15 m",
+}
 _ABSURD = 1e300  # past it a whole number may not even fit a float
 
 
@@ -29,8 +36,8 @@ class Field:
     """One input.
 
     Args:
-        key: Name of the quantity. A length's key ends in ``_ft`` or ``_in``: the unit of a bare
-            number and of the value.
+        key: Name of the quantity. A length's key ends in ``_ft``, ``_in``, ``_m`` or ``_mm``: the
+            unit of a bare number and of the value.
         kind: ``length`` as builders type it; ``share`` a fraction shown as percent; ``choice``
             one of ``choices``; ``key`` a key of the column ``refers``; ``date`` a calendar day.
         default: What a new workbook holds; None leaves the cell blank.
@@ -62,9 +69,9 @@ class Field:
         return "text" if self.kind in ("choice", "text", "key") else "number"
 
     @property
-    def bare_unit(self) -> Literal["ft", "in"]:
+    def bare_unit(self) -> BareUnit:
         """Unit of a length typed without one."""
-        return "in" if self.key.endswith("_in") else "ft"
+        return _BARE_UNITS.get(self.key.rpartition("_")[2], "ft")
 
     @property
     def blank(self) -> float | str:
@@ -133,7 +140,8 @@ def _number(field: Field, typed: Any, where: str) -> float:
             feet = parse_length(typed, field.bare_unit)
         except InputError as error:
             raise InputError(f"{field.label}: {error.what}", where=where, cure=error.cure) from None
-        return round(feet * IN_PER_FT, 12) if field.bare_unit == "in" else feet
+        unit = field.bare_unit
+        return feet if unit == "ft" else round(feet * UNITS_PER_FT[unit], 12)
     if isinstance(typed, bool) or not isinstance(typed, (int, float)):
         shown = f'the text "{typed}"' if isinstance(typed, str) else f"{typed}"
         raise InputError(
@@ -191,7 +199,7 @@ def _read_text(field: Field, typed: Any, where: str, known: frozenset[str]) -> s
 
 def _wanted(field: Field) -> str:
     if field.kind == "length":
-        return f"a length such as {_example(field)}"
+        return f"a length such as {_EXAMPLES[field.bare_unit]}"
     if field.kind == "choice":
         return "one of: " + ", ".join(field.choices)
     if field.kind == "date":
@@ -201,10 +209,6 @@ def _wanted(field: Field) -> str:
     if field.kind == "text":
         return "a few words"
     return f"a number between {_shown(field, field.low)} and {_shown(field, field.high)}"
-
-
-def _example(field: Field) -> str:
-    return "12, 12' 6\" or 3.8 m" if field.bare_unit == "ft" else "6, 5 1/2 or 15 cm"
 
 
 def _shown(field: Field, value: float) -> str:

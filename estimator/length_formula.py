@@ -46,7 +46,9 @@ def normal_formula(cell: str) -> str:
     return f"IF(ISTEXT({cell}),{text},{number})"
 
 
-def length_formula(normal_cell: str, bare_unit: str = "ft", decimal_comma: bool = False) -> str:
+def length_formula(
+    normal_cell: str, bare_unit: str = "ft", decimal_comma: bool = False, *, gives: str = "ft"
+) -> str:
     """Formula text (no leading "=") that gives feet, or "?" where there is no readable length.
 
     It accepts and refuses exactly what ``parse_length`` does, blank included. About 2,400
@@ -56,12 +58,14 @@ def length_formula(normal_cell: str, bare_unit: str = "ft", decimal_comma: bool 
         normal_cell: Reference to the helper cell that holds :func:`normal_formula`.
         bare_unit: ``ft``, ``in``, ``m``, ``cm`` or ``mm``: unit of a number that stands alone.
         decimal_comma: True where ``1,250`` means one and a quarter; otherwise it gives "?".
+        gives: Unit of the answer, if it is not to be feet.
 
     Raises:
-        InputError: If ``bare_unit`` is not one of the five.
+        InputError: If a unit is not one of the five.
     """
-    if bare_unit not in UNITS_PER_FT:
-        raise InputError(f"{bare_unit!r} is not a unit of length.", cure="Use ft, in, m, cm or mm.")
+    for unit in (bare_unit, gives):
+        if unit not in UNITS_PER_FT:
+            raise InputError(f"{unit!r} is not a unit of length.", cure="Use ft, in, m, cm or mm.")
     n = normal_cell
     bare = f"{UNITS_PER_FT[bare_unit]:g}"
     amount = _amount(n)
@@ -75,8 +79,11 @@ def length_formula(normal_cell: str, bare_unit: str = "ft", decimal_comma: bool 
         refused.append(f'IFERROR(FIND(";",{n})-FIND(",",{n})=4,FALSE)')
     feet = _piece(n, f"(2+{_has(n, ' ')})")
     value = f'IF(LEFT({n})="-",-1,1)*({feet}+{amount}/{per_ft})'
+    if gives != "ft":
+        value += f"*{UNITS_PER_FT[gives]:g}"
+    alone = f"{UNITS_PER_FT[bare_unit] / UNITS_PER_FT[gives]:g}"
     return (
-        f"IF(ISNUMBER({n}),{n}/{bare},IFERROR(IF(ISNUMBER({_known_shape(n)}),"
+        f"IF(ISNUMBER({n}),{n}/{alone},IFERROR(IF(ISNUMBER({_known_shape(n)}),"
         f'IF(OR({",".join(refused)}),"?",{value}),"?"),"?"))'
     )
 

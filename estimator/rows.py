@@ -317,8 +317,11 @@ def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:
     return tuple(inspect.signature(function).parameters)
 
 
+Part = Section | Table | Notes
 Solve = Callable[[Mapping[str, Values]], Mapping[str, Any]]
 Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
+Measure = Literal["feet", "metric"]
+"""System of measure of a model: that of its quantities' units and of its workbook."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -348,12 +351,27 @@ class Solver:
 class Model:
     """All sheets and solvers, checked and in order.
 
+    Args:
+        sheets: In the workbook's order.
+        solvers: In the order in which they are listed.
+        measure: System of measure of the quantities.
+        names: In a model that was converted, its key for every key that it had.
+
     Raises:
         RowError: Naming the row: unknown quantity, key used twice, a circle, an ``if`` on a
             quantity, blocks that don't match, a solved quantity without its solver.
     """
 
-    def __init__(self, sheets: Sequence[Sheet], solvers: Sequence[Solver]) -> None:
+    def __init__(
+        self,
+        sheets: Sequence[Sheet],
+        solvers: Sequence[Solver],
+        *,
+        measure: Measure = "feet",
+        names: Mapping[str, str] | None = None,
+    ) -> None:
+        self.measure = measure
+        self.names: Mapping[str, str] = names or {}
         self.sheets = tuple(sheets)
         self.solvers = {s.name: s for s in solvers}
         self.quantities: dict[str, Quantity] = {}
@@ -489,6 +507,10 @@ class Model:
         if axis in self.tables:
             return self.tables[axis].capacity
         return next(len(v) for k, v in self.stacks.items() if self.quantities[k].axis == axis)
+
+    def name(self, key: str) -> str:
+        """What this model calls a quantity: its key, which ends in another unit in a metric one."""
+        return self.names.get(key, key)
 
     def rows(self) -> Iterator[Quantity]:
         """Computed quantities in calculation order."""

@@ -493,7 +493,7 @@ _SOIL_ROWS = (
     ("stony clay", "clay", "clay", "boulder clay", "boulder clay", "yes"),
 )
 _STOCK_SIZES = ("2x4", "2x6", "2x8", "2x10", "2x12", "4x4", "4x6", "6x6")
-_GRADES = (
+GRADES = (
     ("Spruce-pine-fir", "No.1/No.2"),
     ("Douglas fir-larch", "No.1"),
     ("Douglas fir-larch", "No.2"),
@@ -505,7 +505,7 @@ _GRADES = (
 _FRAMING = ("2x4", "2x6", "2x8", "2x10", "2x12", "4x4", "4x6", "6x6")
 
 
-def _design_values(species: str, grade: str, size: str) -> reference.DesignValues:
+def design_values_of(species: str, grade: str, size: str) -> reference.DesignValues:
     """Reference values; those of No.2, which are lower, where the table lacks a timber's grade."""
     try:
         return reference.design_values(species, grade, size)
@@ -550,12 +550,12 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
             )
     species: list[dict[str, float | str]] = []
     wood: list[dict[str, float | str]] = []
-    for kind, grade in _GRADES:
+    for kind, grade in GRADES:
         incised = reference.value("species", species=kind, property="treated_by_incising")
         name = f"{kind} {grade}"
         species.append({"species_name": name, "species_incised": "yes" if incised else "no"})
         for size in _FRAMING:
-            values = _design_values(kind, grade, size)
+            values = design_values_of(kind, grade, size)
             wood.append(
                 {
                     "wood_name": f"{name} {size}",

@@ -21,12 +21,13 @@ from estimator.rows import OPTION_KEYS
 from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame
 from estimator.solve.surface import Ground
 from estimator.solve.volumes import balanced_height, clip
-from estimator.units import IN_PER_FT
+from estimator.units import IN_PER_FT, customary_ft
 
 Floats = NDArray[np.float64]
 SIDE_NAMES = ("front", "right", "back", "left")
 TIMBERS = 48
-STATION_STEP_FT = 2.0
+STATION_STEP_FT, STATION_STEP_M = 2.0, 0.6
+RUN_STEP_FT, RUN_STEP_M = 1.0, 0.3
 LEAST_BAY_FT = 1.0
 
 
@@ -270,6 +271,7 @@ def _solve_one_frame(
         strip_ft=strip,
         reckon="stripped" if q.text("reckoned_from", option) == "stripped" else "original",
         stock_lengths_ft=lengths,
+        run_step_ft=customary_ft(RUN_STEP_FT, RUN_STEP_M),
     )
     try:
         frame = solve_frame(ground, corners, top, spec)
@@ -368,7 +370,8 @@ def _put_stations(station: dict[str, Any], option: int, lines: list[Profile], fr
     """Stations of every side in its own rows; what is left of them repeats the last, unnumbered."""
     longest = max(line.length_ft for line in lines)
     each = STATIONS // len(lines)
-    step = STATION_STEP_FT * max(1, math.ceil(longest / (STATION_STEP_FT * (each - 1))))
+    least = customary_ft(STATION_STEP_FT, STATION_STEP_M)
+    step = least * max(1, math.ceil(longest / (least * (each - 1))))
     for number, line in enumerate(lines):
         places = np.unique(np.append(np.arange(0.0, line.length_ft, step), line.length_ft))
         start = number * each

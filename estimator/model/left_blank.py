@@ -25,13 +25,13 @@ from estimator.model.trial import (
     GRID,
     LEAST_BAY_FT,
     SKIDS,
-    SPACINGS,
     Trial,
     fails,
     goal,
     longest_in,
     offered,
     price_of,
+    spacings,
 )
 from estimator.rows import OPTION_KEYS, Solver
 from estimator.solve.volumes import clip
@@ -263,12 +263,13 @@ def _candidates(q: Reads, option: int, blank: int) -> Iterator[Sizes]:
                 where="Options",
                 cure="Type a joist, or add its lumber to Prices.",
             )
-    spacings = [q.number("joist_spacing_in", option)]
+    tried = [q.number("joist_spacing_in", option)]
     if blank & SPACING:
         rating = q.number("sheet_span_in", option)
-        spacings = [s for s in SPACINGS.values() if s <= rating] or [min(SPACINGS.values())]
+        usual = spacings().values()
+        tried = [s for s in usual if s <= rating + 1e-9] or [min(usual)]
     for skids, rows, each in _under(q, option, blank):
-        for spacing in spacings:
+        for spacing in tried:
             for joist in joists:
                 yield Sizes(joist, spacing, skids, rows, each)
 

@@ -17,8 +17,8 @@ from estimator.model.cut_plan import BOARDS, OFFCUTS
 from estimator.model.prices import ITEMS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
-from estimator.units import IN_PER_FT, format_feet_inches
+from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
+from estimator.units import IN_PER_FT, tape_text
 
 LABELS = ("joist", "rim", "skid", "beam board")
 RIM_WAYS = 12
@@ -305,11 +305,15 @@ def _list_boards(
     q: Reads, plan: CutPlan, letter: str
 ) -> list[tuple[str, str, float, int, str, float, str]]:
     keys = [str(k) for k in q.column("item_key")]
-    alike = Counter(plan.boards)
+    alike: dict[Board, list[Board]] = {}
+    for board in plan.boards:  # lengths that differ by less than a saw can cut are alike
+        sizes = tuple((label, round(size, 4)) for label, size in board.pieces)
+        shown = replace(board, pieces=sizes, offcut_in=round(board.offcut_in, 4))
+        alike.setdefault(shown, []).append(board)
     lines = []
-    for board, count in alike.items():
-        sizes = Counter((label, round(size, 4)) for label, size in board.pieces)
-        text = ", ".join(f"{n} {label} {inches(size)}" for (label, size), n in sizes.items())
+    for board, count in ((boards[0], len(boards)) for boards in alike.values()):
+        cuts = Counter((label, round(size, 4)) for label, size in board.pieces)
+        text = ", ".join(f"{n} {label} {inches(size)}" for (label, size), n in cuts.items())
         lines.append(
             (
                 letter,
@@ -325,8 +329,8 @@ def _list_boards(
 
 
 def inches(size: float) -> str:
-    """A length as a tape reads, to the sixteenth."""
-    return format_feet_inches(size / IN_PER_FT)
+    """A length in inches as the job's tape reads."""
+    return tape_text(size / IN_PER_FT)
 
 
 def _bar(length: float, pieces: list[float]) -> str:

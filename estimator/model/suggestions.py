@@ -26,6 +26,7 @@ from estimator.model.trial import (
     goal,
     offered,
     price_of,
+    spacings,
 )
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -164,7 +165,7 @@ def _joists(q: Reads) -> dict[str, Any]:
         sizes = offered(q, treated)
         if not options or not sizes:
             continue
-        tried = [(size, spacing) for spacing in SPACINGS.values() for size in sizes]
+        tried = [(size, spacing) for spacing in spacings().values() for size in sizes]
         goals = _JOISTS.run(
             q.values,
             {
@@ -189,9 +190,9 @@ def _put_joists(
 ) -> None:
     failing = fails(goals)[:, option]
     best: tuple[float, str] = (math.inf, "")
-    for name, spacing in SPACINGS.items():
+    for name, spacing in spacings().items():
         at = next((i for i, t in enumerate(tried) if t[1] == spacing and not failing[i]), None)
-        if spacing > q.number("sheet_span_in", option):
+        if spacing > q.number("sheet_span_in", option) + 1e-9:
             answer[f"suggest_joist_{name}"][option] = "past the sheet's rating"
             continue
         if at is None:

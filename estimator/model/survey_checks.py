@@ -12,12 +12,13 @@ import numpy as np
 from estimator.model.lot import fitted, readings
 from estimator.model.reads import Reads, as_texts
 from estimator.solve.surface import Ground, blunders
-from estimator.units import IN_PER_FT
+from estimator.units import IN_PER_FT, customary_ft
 
 SUSPECTS_MOST = 6
 CONTOURS = 160
 FEWEST_READINGS = 4
 STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+STEPS_M = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
 MOST_LEVELS = 8
 
 Readings = tuple[tuple[str, float, float, float], ...]
@@ -58,7 +59,8 @@ def contour_step_ft(relief_ft: float) -> float:
     """Round distance between contours that gives at most eight of them; 0 on level ground."""
     if relief_ft <= 0:
         return 0.0
-    return next((s for s in STEPS_FT if relief_ft / s <= MOST_LEVELS), STEPS_FT[-1])
+    steps = [customary_ft(f, m) for f, m in zip(STEPS_FT, STEPS_M, strict=True)]
+    return next((s for s in steps if relief_ft / s <= MOST_LEVELS), steps[-1])
 
 
 def contour_dots(ground: Ground) -> tuple[np.ndarray[Any, np.dtype[np.float64]], float]:

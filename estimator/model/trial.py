@@ -20,11 +20,13 @@ from estimator.model.lumber import LUMBER
 from estimator.model.reads import Reads
 from estimator.model.sheathing import SHEATHING
 from estimator.rows import Quantity
-from estimator.units import IN_PER_FT
+from estimator.units import IN_PER_FT, tapes_are_metric
 from estimator.values import Values, as_values
 
 SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
 """Usual spacings on centre, in, by the name that their rows carry (common practice, no source)."""
+METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
+"""The same where sheets are 2400 mm long."""
 SKIDS = tuple(range(2, 13))
 GRID = tuple((rows, each) for rows in range(2, 7) for each in range(2, 11))
 LEAST_BAY_FT = 1.0
@@ -34,6 +36,11 @@ _ROWS: Mapping[str, Quantity] = {
     for sheet in (GRADING, FOOTINGS, LUMBER, SHEATHING, CHECKS)
     for key, item in sheet.quantities.items()
 }
+
+
+def spacings() -> Mapping[str, float]:
+    """The spacings to try, in, of the job's system of measure."""
+    return METRIC_SPACINGS if tapes_are_metric() else SPACINGS
 
 
 class Trial:

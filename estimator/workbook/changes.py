@@ -224,7 +224,7 @@ class Formulas:
             sheet, row, column = cell.edit
             unmoved = self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key)
             ours = self._shipped.formulas.get((sheet, address(row, column))) if unmoved else None
-            if ours is not None and (text == ours or _matches(tokens(ours), tokens(text))):
+            if ours is not None and (text == ours or matches(tokens(ours), tokens(text))):
                 continue
             wanted, sheet = self.of(cell.key, cell.place)
             if not matches(self._moves.pieces(wanted, sheet), tokens(text)):

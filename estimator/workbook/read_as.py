@@ -12,6 +12,8 @@ from estimator.formula import number, quoted
 from estimator.inputs import Field
 
 UNREADABLE = '"?"'
+_LENGTHS = {"ft": "{}", "in": "ROUND({}*12,12)", "m": "ROUND({},12)", "mm": "ROUND({}*1000,12)"}
+"""A length in the entry's unit, from the helper: feet, or metres in a metric workbook."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +23,8 @@ class EntryCells:
     Args:
         typed: What the person types.
         least, most: Limits; empty for kinds without.
-        feet: Helper that holds a length in feet or "?"; empty for other kinds.
+        feet: Helper that holds a length in feet (metres where the entry is metric) or "?"; empty
+            for other kinds.
         listed: Range of the allowed texts of a choice or key.
     """
 
@@ -70,7 +73,7 @@ def _value(entry: Field, cells: EntryCells) -> str:
 
 def _amount(entry: Field, cells: EntryCells) -> str:
     if entry.kind == "length":
-        return f"ROUND({cells.feet}*12,12)" if entry.bare_unit == "in" else cells.feet
+        return _LENGTHS[entry.bare_unit].format(cells.feet)
     if entry.kind == "date":
         return f"INT({cells.typed})"
     return cells.typed

@@ -281,6 +281,12 @@ def entry_cells(layout: Layout, key: str, option: int = 0, row: int = 0) -> Entr
     return EntryCells(f"{dollar}{address(at, column)}", least, most, feet, listed)
 
 
+def _in_base_unit(entry: Field, normal: str) -> str:
+    """Formula of a typed length in feet, or in metres where the entry is metric."""
+    gives = "m" if entry.bare_unit in ("m", "mm") else "ft"
+    return length_formula(normal, entry.bare_unit, gives=gives)
+
+
 def _feet_column(layout: Layout, plan: SheetPlan, key: str) -> int:
     return plan.helper + (OPTIONS if layout.quantity(key).by_option else 1)
 
@@ -303,7 +309,7 @@ def _typed_row(layout: Layout, plan: SheetPlan, item: Quantity, row: int) -> Cel
             feet_column = _feet_column(layout, plan, item.key) + option
             normal = address(row, plan.helper + option)
             yield (plan.name, normal), normal_formula(cells.typed)
-            yield (plan.name, address(row, feet_column)), length_formula(normal, entry.bare_unit)
+            yield (plan.name, address(row, feet_column)), _in_base_unit(entry, normal)
         if item.by_option:
             headers.append(f"{column_letters(plan.columns.typed + option)}${HEADER_ROW}")
             kind = address(*layout.places[KIND].cell(option)) if KIND in layout.places else '"x"'
@@ -385,7 +391,7 @@ def _column_formula(
     if role == "normal":
         return lambda row: normal_formula(entry_cells(layout, key, 0, row).typed)
     if role == "feet":
-        pattern = length_formula(f"${normal}\x01{part.first_row}\x02", entry.bare_unit)
+        pattern = _in_base_unit(entry, f"${normal}\x01{part.first_row}\x02")
         return lambda row: _fill_row(pattern, row)
     first = part.typed_keys[0]
     return lambda row: table_length(

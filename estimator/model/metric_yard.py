@@ -1,0 +1,129 @@
+"""What a metric yard stocks and is asked for: keys of items, sizes, defaults, rows of Factors."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from estimator import reference
+from estimator.measures import UNITS, metric_key, metric_unit, rounded_to
+from estimator.model.factors import FACTORS, GRADES, design_values_of, factor_rows
+
+SIZES: Final[Mapping[str, str]] = {
+    **{"2x4": "45x95", "2x6": "45x145", "2x8": "45x195", "2x10": "45x220", "2x12": "45x245"},
+    **{"4x4": "95x95", "4x6": "95x145", "6x6": "145x145"},
+}
+"""A yard's size in millimetres for each of the sizes that an input may have by default."""
+RECKONED_AS: Final[Mapping[str, str]] = {
+    **{"45x95": "2x6", "45x145": "2x8", "45x195": "2x10", "45x220": "2x10", "45x245": "2x12"},
+    **{"95x95": "4x6", "95x145": "4x8", "145x145": "6x6"},
+}
+"""Nominal size whose reference values a metric size is given: the next one at least as deep, since
+bending values fall with depth; so the value is never too high."""
+TEXTS: Final[Mapping[str, str]] = {
+    "concrete_80": "concrete_25kg",
+    "bar_4_20ft": "bar_12_6m",
+    "bar_4_2ft": "pin_12_600",
+    "nail_16d_galv": "nail_90_galv",
+    "stone_57": "stone_25",
+    "block_solid_8": "block_solid_200",
+    "sheet_23_32_tg": "sheet_18_tg",
+    **SIZES,
+    **{f"{old} treated": f"{new} treated" for old, new in SIZES.items()},
+}
+"""Keys and sizes that rows and defaults name, and what the metric price book calls them."""
+BAG_SHARE: Final = 25 / (80 * UNITS["lb"].factor)
+"""A bag of 25 kg to one of 80 lb."""
+DEFAULTS: Final[Mapping[str, float]] = {
+    "building_length_m": 3.6,
+    "bag_yield_m3": 0.0117,
+    "bag_h": rounded_to(
+        BAG_SHARE
+        * reference.value(
+            "productivity",
+            task="mix and place concrete",
+            material="80 lb bag",
+            condition="barrow or small mixer",
+        ),
+        3,
+    ),
+    "bar_kg_m": 0.888,
+}
+"""Defaults that are not those of the other yard converted: for a bag of 25 kg, a bar of 12 mm."""
+NOTES: Final[Mapping[str, str]] = {
+    "bar_kg_m": "from its section, steel at 7850 kg/m3",
+    "bag_yield_m3": "makers' data for other bags, by weight",
+    "stock_width_mm": "As planed.",
+}
+"""Notes of inputs that are not those of the other yard in other words."""
+TABLE_NOTES: Final[Mapping[str, str]] = {
+    "wood": "Derived: the values of the next deeper inch size by the same published method,"
+    " converted. Your local code and its strength classes decide.",
+    "stock": "Sizes of an invented metric yard, as planed.",
+}
+"""Notes over tables of Factors, by axis."""
+_DIGITS = 4
+
+
+def metric_factor_rows() -> dict[str, list[dict[str, float | str]]]:
+    """Default rows of the tables of Factors in metric units, with a metric yard's sizes."""
+    old = factor_rows()
+    soils = [_converted(row) for row in old["soil"]]
+    return {
+        "soil": soils,
+        "stock": _stocks(),
+        "species": [dict(row) for row in old["species"]],
+        "wood": _wood(),
+    }
+
+
+def _converted(row: Mapping[str, float | str]) -> dict[str, float | str]:
+    found: dict[str, float | str] = {}
+    for key, value in row.items():
+        unit = FACTORS.quantities[key].unit
+        factor = metric_unit(key, unit).factor
+        same = isinstance(value, str) or factor == 1.0
+        found[metric_key(key, unit)] = value if same else rounded_to(float(value) * factor, _DIGITS)
+    return found
+
+
+def _stocks() -> list[dict[str, float | str]]:
+    per_ft3 = metric_unit("", "lb/ft3").factor
+    any_treated = "any, pressure-treated, as delivered"
+    wet = reference.value("species", species=any_treated, property="unit_weight_lb_ft3")
+    dry = reference.value("species", species="Southern pine", property="unit_weight_lb_ft3")
+    rows: list[dict[str, float | str]] = []
+    for size in SIZES.values():
+        width, depth = (float(side) for side in size.split("x"))
+        for treated in ("no", "yes"):
+            if treated == "no" and not size.startswith("45"):
+                continue
+            rows.append(
+                {
+                    "stock_name": f"{size} treated" if treated == "yes" else size,
+                    "stock_nominal": size,
+                    "stock_width_mm": width,
+                    "stock_depth_mm": depth,
+                    "stock_treated": treated,
+                    "stock_kg_m3": round((wet if treated == "yes" else dry) * per_ft3),
+                }
+            )
+    return rows
+
+
+def _wood() -> list[dict[str, float | str]]:
+    mpa = UNITS["psi"].factor
+    rows: list[dict[str, float | str]] = []
+    for kind, grade in GRADES:
+        for size, inch_size in RECKONED_AS.items():
+            values = design_values_of(kind, grade, inch_size)
+            rows.append(
+                {
+                    "wood_name": f"{kind} {grade} {size}",
+                    "wood_fb_mpa": rounded_to(values.bending_psi * values.size_factor * mpa, 4),
+                    "wood_fv_mpa": rounded_to(values.shear_psi * mpa, 4),
+                    "wood_fc_mpa": rounded_to(values.bearing_psi * mpa, 4),
+                    "wood_e_mpa": rounded_to(values.modulus_psi * mpa, 4),
+                }
+            )
+    return rows

@@ -1,0 +1,297 @@
+"""Rewrites an expression over the engine's units into one over metric quantities.
+
+Each part of an expression is carried with its scale: how many of what it now gives make one of
+what it gave. Parts of one scale meet as they are, others are brought to one scale first, so that
+a sum of lengths stays a plain sum and inches by the foot become millimetres by the metre.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from estimator.errors import RowError
+from estimator.formula import Kind, Node
+from estimator.measures import (
+    M3_PER_YD3,
+    UNITS,
+    Unit,
+    metric_tail,
+    metric_words,
+)
+from estimator.units import M_PER_FT
+
+
+@dataclass(frozen=True, slots=True)
+class Own:
+    """The scale of what counts in the own unit of an item of the price book, times a factor.
+
+    The metric price book has the metric base unit where the other has its own: cubic metres for
+    yards, metres for feet, kilograms for pounds, and pieces for pieces. Which of them it is shows
+    where such a number meets another.
+    """
+
+    factor: float = 1.0
+
+
+Scale = float | Own | Literal["any"]
+"""``any``: a bare number, which takes the scale of what it meets."""
+
+CONVERSIONS: Final = frozenset({12.0, 144.0, 1728.0, 27.0, 2000.0})
+"""Numbers in rows that turn one unit of the engine into another, and go where both are metric."""
+_BASES: Final = tuple(
+    scale for unit in (1.0, M_PER_FT, M3_PER_YD3, UNITS["lb"].factor) for scale in (unit, 1 / unit)
+)
+_SHOWN: Final[tuple[Unit, ...]] = tuple(UNITS[unit] for unit in ("in", "ft", "yd3", "lb", "psf"))
+_ALIKE: Final = ("+", "-", "min2", "max2")
+_COMPARED: Final = ("=", "<>", "<", "<=", ">", ">=")
+_OF_TRUTHS: Final = ("and", "or", "not", "any", "all")
+_KEPT: Final = ("neg", "pos", "ABS", "sum", "MIN", "MAX", "nth", "nth_largest", "pick")
+_PLAIN: Final = ("SIN", "COS", "ceil", "floor")
+_PATTERN, _MM_PATTERN = "0.00", "0"
+"""How a converted number reads inside a text; millimetres are whole."""
+
+
+class Rewriter:
+    """Rewrites expressions.
+
+    Args:
+        names: New key of every key.
+        scales: Scale of every quantity, by its old key.
+        texts: Texts that are called otherwise, such as keys of the price book.
+    """
+
+    def __init__(
+        self, names: Mapping[str, str], scales: Mapping[str, Scale], texts: Mapping[str, str]
+    ) -> None:
+        self._names, self._scales, self._texts = names, scales, texts
+        self._done: dict[int, tuple[Node, Node, Scale]] = {}
+
+    def row(self, node: Node, scale: Scale) -> Node:
+        """The expression of a row whose quantity has this scale."""
+        return self._to(*self._write(node), scale)
+
+    def _write(self, node: Node) -> tuple[Node, Scale]:
+        if id(node) not in self._done:
+            self._done[id(node)] = (node, *self._rewrite(node))  # the node is kept: ids are reused
+        return self._done[id(node)][1:]
+
+    def _rewrite(self, node: Node) -> tuple[Node, Scale]:
+        op, args = node.op, node.args
+        if op == "ref":
+            key = str(node.value)
+            return replace(node, value=self._names[key]), self._scales[key]
+        if op == "num":
+            return node, "any"
+        if op == "text":
+            text = str(node.value)
+            return replace(node, value=self._texts.get(text) or metric_words(text)), 1.0
+        if op == "tape":
+            return self._millimetres(args[1]), 1.0
+        if op == "&":
+            return self._joined(node), 1.0
+        if node.kind == "text" and op == "as_text":
+            return self._number_text(node)[0], 1.0
+        if op in _OF_TRUTHS:
+            return _over(node, tuple(self._write(a)[0] for a in args)), 1.0
+        if op in _COMPARED or op in _ALIKE:
+            left, right, scale = self._alike(args[0], args[1])
+            return _over(node, (left, right)), 1.0 if op in _COMPARED else scale
+        if op == "if":
+            yes, no, scale = self._alike(args[1], args[2])
+            return _over(node, (self._write(args[0])[0], yes, no)), scale
+        if op in ("*", "/"):
+            return self._product(node)
+        if op in ("^", "square", "SQRT"):
+            return self._power(node)
+        if op in _KEPT:
+            inner, scale = self._write(args[0])
+            return _over(node, (inner, *(self._plain(a) for a in args[1:]))), scale
+        if op == "across":
+            inner, scale = self._write(args[0])
+            return _over(node, (inner,)), 1.0 if node.value == "COUNT" else scale
+        if op in _PLAIN or op == "round":
+            return _over(node, (self._plain(args[0]), *args[1:])), 1.0
+        return self._search(node)
+
+    def _search(self, node: Node) -> tuple[Node, Scale]:
+        """Look-ups by texts and whole numbers, which have no unit."""
+        op, args = node.op, node.args
+        if op == "lookup":
+            values, scale = self._write(args[2])
+            missing = tuple(self._to(*self._write(a), scale) for a in args[3:])
+            return _over(node, (*map(self._plain, args[:2]), values, *missing)), scale
+        if op in ("sum_if", "sum_up_to"):
+            values, scale = self._write(args[0])
+            return _over(node, (values, *map(self._plain, args[1:]))), scale
+        if op in ("position", "count_starting", "first_starting"):
+            return _over(node, tuple(map(self._plain, args))), 1.0
+        raise RowError(f"{op} has no metric form.")
+
+    def _plain(self, node: Node) -> Node:
+        """The part as it was, in the engine's unit."""
+        return self._to(*self._write(node), 1.0)
+
+    def _to(self, node: Node, scale: Scale, wanted: Scale) -> Node:
+        if node.kind == "text" or scale == wanted or wanted == "any":
+            return node
+        if scale == "any":
+            return node if isinstance(wanted, Own) else _times(node, wanted)
+        return _times(node, _ratio(scale, wanted))
+
+    def _alike(self, one: Node, other: Node) -> tuple[Node, Node, Scale]:
+        (left, a), (right, b) = self._write(one), self._write(other)
+        if "text" in (left.kind, right.kind):
+            return left, right, 1.0
+        scale = b if a == "any" or (isinstance(a, Own) and isinstance(b, float)) else a
+        return self._to(left, a, scale), self._to(right, b, scale), scale
+
+    def _product(self, node: Node) -> tuple[Node, Scale]:
+        (left, a), (right, b) = (self._write(arg) for arg in node.args)
+        times = node.op == "*"
+        if b == "any" and _converts(right, a):
+            return left, _product_of(a, float(right.value or 1), times=not times)
+        if times and a == "any" and _converts(left, b):
+            return right, _product_of(b, float(left.value or 1), times=False)
+        return _over(node, (left, right)), _product_of(a, b, times=times)
+
+    def _power(self, node: Node) -> tuple[Node, Scale]:
+        base, scale = self._write(node.args[0])
+        if node.op == "^":
+            power = node.args[1]
+            if power.op != "num":
+                return _over(node, (self._plain(node.args[0]), self._plain(power))), 1.0
+            exponent = float(power.value or 0)
+        else:
+            exponent = 2.0 if node.op == "square" else 0.5
+        rest = node.args[1:]
+        if scale == "any":
+            return _over(node, (base, *rest)), "any"
+        if isinstance(scale, Own):
+            raise RowError("an item's own unit has no power.")
+        for unit in _SHOWN if exponent < 1 else ():  # a root of a plain scale is a plain scale
+            if _tens(unit.factor ** (1 / exponent) / scale):
+                whole = unit.factor ** (1 / exponent)
+                return _over(node, (self._to(base, scale, whole), *rest)), unit.factor
+        return _over(node, (base, *rest)), scale**exponent
+
+    # --- texts ---
+
+    def _joined(self, node: Node) -> Node:
+        """Pieces of a text one after the other; a unit behind a converted number is changed."""
+        found: Node | None = None
+        changed = False
+        for part in _pieces(node):
+            if part.op == "as_text":
+                piece, changed = self._number_text(part)
+            elif part.op == "text" and changed:
+                piece, changed = replace(part, value=metric_tail(str(part.value))), False
+            else:
+                piece, changed = self._to(*self._write(part), 1.0), False
+            found = piece if found is None else _join(found, piece)
+        assert found is not None
+        return found
+
+    def _number_text(self, node: Node) -> tuple[Node, bool]:
+        """A number as text, and whether its unit is another now."""
+        number, scale = self._write(node.args[0].args[0])
+        if not isinstance(scale, float) or math.isclose(scale, 1.0):
+            return _text_of(self._to(number, scale, 1.0), str(node.args[1].value)), False
+        unit = next((u for u in _SHOWN if _tens(u.factor / scale)), None)
+        if unit is None:
+            raise RowError("a text has a number whose unit is not known.")
+        pattern = _MM_PATTERN if unit.name == "mm" else _PATTERN
+        return _text_of(self._to(number, scale, unit.factor), pattern), True
+
+    def _millimetres(self, length_in: Node) -> Node:
+        """A length as a metric tape reads."""
+        number = self._to(*self._write(length_in), UNITS["in"].factor)
+        return _join(_text_of(number, _MM_PATTERN), Node("text", (), " mm", "text"))
+
+
+def _pieces(node: Node) -> list[Node]:
+    if node.op != "&":
+        return [node]
+    return [*_pieces(node.args[0]), *_pieces(node.args[1])]
+
+
+def _over(node: Node, args: tuple[Node, ...]) -> Node:
+    return replace(node, args=args)
+
+
+def _made(op: str, args: tuple[Node, ...], kind: Kind) -> Node:
+    axis = next((a.axis for a in args if a.axis is not None), None)
+    return Node(op, args, None, kind, axis, any(a.by_option for a in args))
+
+
+def _join(one: Node, other: Node) -> Node:
+    return _made("&", (one, other), "text")
+
+
+def _text_of(number: Node, pattern: str) -> Node:
+    digits = len(pattern.partition(".")[2])
+    rounded = _made("round", (number, _number(digits)), "number")
+    return _made("as_text", (rounded, Node("text", (), pattern, "text")), "text")
+
+
+def _number(value: float) -> Node:
+    return Node("num", (), float(value))
+
+
+def _tens(ratio: float) -> bool:
+    power = math.log10(ratio)
+    return abs(power - round(power)) < 1e-12
+
+
+def _converts(node: Node, scale: Scale) -> bool:
+    """Whether a number turns units of what has this scale; a dozen may be a dozen pieces."""
+    return node.value in CONVERSIONS and scale != "any" and (node.value != 12 or scale != 1.0)
+
+
+def _ratio(scale: float | Own, wanted: float | Own) -> float:
+    """How many of the wanted scale make one of the other."""
+    over = wanted.factor if isinstance(wanted, Own) else wanted
+    ratio = over / (scale.factor if isinstance(scale, Own) else scale)
+    if isinstance(scale, Own) == isinstance(wanted, Own):
+        return ratio
+    for base in _BASES:
+        if _tens(ratio / base):
+            return _plain_number(ratio / base)
+    raise RowError("an item's own unit is no such unit.")
+
+
+def _product_of(one: Scale, other: Scale, *, times: bool) -> Scale:
+    """Scale of a product or quotient."""
+    if one == other == "any":
+        return "any"
+    owns = sum(isinstance(s, Own) for s in (one, other))
+    a, b = (s.factor if isinstance(s, Own) else 1.0 if s == "any" else s for s in (one, other))
+    scale = a * b if times else a / b
+    scale = 1.0 if math.isclose(scale, 1.0) else scale
+    if owns == 2 and times:
+        raise RowError("two numbers in items' own units can't be multiplied.")
+    return Own(scale) if owns == 1 else scale
+
+
+def _plain_number(value: float) -> float:
+    """The value without the dust of multiplying factors."""
+    return float(f"{value:.14g}")
+
+
+def _times(node: Node, ratio: float) -> Node:
+    """A part times a number, as a multiplication or a division, whichever reads plainer."""
+    ratio = _plain_number(ratio)
+    if ratio == 1.0:
+        return node
+    if node.op == "num":
+        return replace(node, value=_plain_number(float(node.value or 0) * ratio))
+    if node.op in ("*", "/") and node.args[1].op == "num":
+        number = float(node.args[1].value or 1)
+        ratio = ratio * number if node.op == "*" else ratio / number
+        return _times(node.args[0], ratio)
+    under = _plain_number(1 / ratio)
+    if under == round(under):
+        return _made("/", (node, _number(under)), "number")
+    return _made("*", (node, _number(ratio)), "number")

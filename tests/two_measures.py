@@ -1,0 +1,78 @@
+"""A job in feet, and the very same job as a metric workbook has it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, nullcontext
+from functools import partial
+from typing import Any
+
+import numpy as np
+import pytest
+
+from estimator import metric as metric_module
+from estimator.measures import KG_PER_LB, M3_PER_YD3, MM_PER_IN, OWN, metric_unit
+from estimator.metric import metric
+from estimator.model import build_model, saw
+from estimator.model.metric_yard import SIZES, TEXTS
+from estimator.solve.cutting import cut
+from estimator.solve.sheet_program import Program
+from estimator.units import M_PER_FT
+
+PATIENCE_S = 600.0
+
+ITEM_UNITS = {"yd3": ("m3", M3_PER_YD3), "ft": ("m", M_PER_FT), "lb": ("kg", KG_PER_LB)}
+"""Units by which items are sold, and how many metric ones make one of each."""
+ITEMS = {old: new for old, new in TEXTS.items() if old.split(" ")[0] not in SIZES}
+"""Keys of items; sizes are names, so that the same yard goes on selling 2x6."""
+
+
+def factor_of(key: str) -> float:
+    """How many of the metric unit of a quantity make one of the other."""
+    return metric_unit(key, build_model().quantities[key].unit).factor
+
+
+def metric_inputs(inputs: Mapping[str, Any]) -> dict[str, Any]:
+    """Inputs as read, in metric units: the same building, ground, price book and factors."""
+    model = metric(build_model())
+    sold = np.asarray(inputs["item_unit"])
+    own = np.vectorize(lambda unit: ITEM_UNITS.get(unit, ("", 1.0))[1])(sold)
+    found: dict[str, Any] = {}
+    for key, value in inputs.items():
+        array = np.asarray(value)
+        if array.dtype.kind == "U":
+            new = np.vectorize(metric_text, otypes=[str])(array)
+        elif key in OWN:
+            new = array * own
+        elif key == "item_lb":  # by the item's own unit
+            new = array * factor_of(key) / own
+        else:
+            new = array * factor_of(key)
+        found[model.name(key)] = new
+    return found
+
+
+def metric_text(text: str) -> str:
+    """A key or a unit as the metric yard calls it."""
+    if text.startswith("tube_"):
+        return f"tube_{float(text.removeprefix('tube_')) * MM_PER_IN:.0f}"
+    return ITEMS.get(text, ITEM_UNITS.get(text, (text, 1.0))[0])
+
+
+@contextmanager
+def alike_searches() -> Iterator[None]:
+    """While this holds, solvers of both measures try the same sizes and are given all their time.
+
+    A metric solver tries round metric sizes: stations every 0.6 m and not every 2 ft. And a search
+    that the clock stops on a busy machine may end at another plan of the same cost.
+    """
+    run = Program._run
+
+    def patient(program: Program, cost: Any, seconds: float, fixed: Any = ()) -> Any:
+        return run(program, cost, max(seconds, PATIENCE_S), fixed)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(metric_module, "tape_in_mm", nullcontext)
+        patch.setattr(Program, "_run", patient)
+        patch.setattr(saw, "cut", partial(cut, time_limit_s=PATIENCE_S))
+        yield
