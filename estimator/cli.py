@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 EXAMPLES = """examples:
   estimator new shed.xlsx                     a workbook with a builder's defaults
   estimator new demo.xlsx --demo              the invented demo job
+  estimator new shed.xlsx --metric            in metres, with a metric yard's stock
   estimator new shed.xlsx --job shed.toml --prices yard.csv
   estimator refill shed.xlsx                  after its inputs were edited in a spreadsheet
   estimator check shed.xlsx                   is anything failing or out of date?
@@ -82,6 +83,9 @@ def _parser() -> argparse.ArgumentParser:
     source = new.add_mutually_exclusive_group()
     source.add_argument("--demo", action="store_true", help="fill in the invented demo job")
     source.add_argument("--job", type=Path, metavar="JOB.toml", help="fill in this job")
+    new.add_argument(
+        "--metric", action="store_true", help="in metres, kilograms and a metric yard's stock"
+    )
     new.add_argument("--prices", type=Path, metavar="PRICES.csv", help="price book to use")
     new.add_argument("--template", type=Path, metavar="MINE.xlsx", help="a template of your own")
     new.add_argument("--force", action="store_true", help="replace a file of that name")
@@ -204,19 +208,22 @@ def _prices(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from estimator.job import DEMO_JOB, default_job, load_job
+    from estimator.job import DEMO_JOB, METRIC_DEMO_JOB, default_job, load_job
+    from estimator.metric import metric
     from estimator.model import build_model
     from estimator.report import answer
     from estimator.workbook.file import create_workbook
 
     path = _new_path(options.file)
-    model = build_model()
     if options.template:
         return _new_from(options, path)
+    model, demo = build_model(), DEMO_JOB
+    if options.metric:
+        model, demo = metric(model), METRIC_DEMO_JOB
     if options.demo or options.job:
-        typed = load_job(options.job or DEMO_JOB, options.prices)
+        typed = load_job(options.job or demo, options.prices, model=model)
     else:
-        typed = default_job(options.prices)
+        typed = default_job(options.prices, model=model)
     report = create_workbook(path, model, typed, replace=options.force)
     print(answer(report.refill.values))
     _print_notes(report.notes)

@@ -17,11 +17,14 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import Cell, Field, TypedJob, read, words
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
+from estimator.model.metric_yard import metric_factor_rows
 from estimator.rows import OPTION_KEYS, Model, Quantity
 
 SHARED = Path(__file__).resolve().parent.parent / "shared"
 DEMO_JOB = SHARED / "demo_job.toml"
+METRIC_DEMO_JOB = SHARED / "demo_job_metric.toml"
 PRICE_BOOK = SHARED / "price_book"
+METRIC_PRICE_BOOK = SHARED / "price_book_metric"
 BOOK_TABLES = {"items": "item", "suppliers": "supplier", "rolls": "roll", "panels": "panel"}
 LARGEST_FILE = 5_000_000
 
@@ -38,22 +41,36 @@ def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
             for place in range(len(OPTION_KEYS) if item.by_option and options else 1):
                 if not item.by_option or options:
                     cells[item.key, place] = field.default
-    for axis, rows in factor_rows().items():
+    factors = metric_factor_rows if model.measure == "metric" else factor_rows
+    for axis, rows in factors().items():
         _put_rows(model, cells, axis, rows, f"Factors, {axis}")
     for name, axis in BOOK_TABLES.items():
-        path = PRICE_BOOK / f"{name}.csv"
+        path = _price_book(model) / f"{name}.csv"
         rows = [row for _, row in _csv_rows(model, path, axis)]
         _put_rows(model, cells, axis, rows, path.name)
     return cells
 
 
-def default_job(prices: Path | None = None) -> TypedJob:
+def _price_book(model: Model) -> Path:
+    return METRIC_PRICE_BOOK if model.measure == "metric" else PRICE_BOOK
+
+
+def _example(model: Model) -> str:
+    """The file that shows a job's names."""
+    return f"shared/{(METRIC_DEMO_JOB if model.measure == 'metric' else DEMO_JOB).name}"
+
+
+def default_job(prices: Path | None = None, *, model: Model | None = None) -> TypedJob:
     """A job with the defaults alone; its readings are blank and no option has a kind.
+
+    Args:
+        prices: A CSV price book of items; None keeps the shipped one.
+        model: Whose inputs they are; None takes the one in feet.
 
     Raises:
         FileError: If the price book can't be read.
     """
-    model = build_model()
+    model = model or build_model()
     cells = default_cells(model, options=True)
     lines: dict[Cell, str] = {}
     if prices is not None:
@@ -62,7 +79,11 @@ def default_job(prices: Path | None = None) -> TypedJob:
 
 
 def load_job(
-    path: Path, prices: Path | None = None, *, over: Mapping[Cell, Any] | None = None
+    path: Path,
+    prices: Path | None = None,
+    *,
+    over: Mapping[Cell, Any] | None = None,
+    model: Model | None = None,
 ) -> TypedJob:
     """A job from a TOML file, with an optional CSV price book of items.
 
@@ -70,12 +91,13 @@ def load_job(
         path: The TOML file.
         prices: The price book; None keeps the one there is.
         over: Typed cells that the file is laid over; None takes the defaults.
+        model: Whose inputs the file names; None takes the one in feet.
 
     Raises:
         FileError: If a file can't be read; with its line where there is one.
         InputError: For a name that is no input.
     """
-    model = build_model()
+    model = model or build_model()
     cells = default_cells(model) if over is None else dict(over)
     lines: dict[Cell, str] = {}
     text = _text(path)
@@ -291,7 +313,7 @@ def _csv_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str, 
             raise InputError(
                 f'the column "{name}" is not known.',
                 where=f"{path.name}, line {lines[0][0]}",
-                cure="Use the column names of shared/price_book/items.csv.",
+                cure=f"Use the column names of shared/{_price_book(model).name}/items.csv.",
             )
     found = []
     for line, values in lines[1:]:
@@ -375,7 +397,7 @@ def _load_scalar(
         raise InputError(
             f'"{key}" is not an input of the job.',
             where=finder.of(key),
-            cure="Use the names that shared/demo_job.toml shows.",
+            cure=f"Use the names that {_example(model)} shows.",
         )
     cells[key, 0] = value
     lines[key, 0] = finder.of(key)
@@ -401,7 +423,7 @@ def _load_options(
                 raise InputError(
                     f'"{key}" is not an input of an option.',
                     where=where,
-                    cure="Use the names that shared/demo_job.toml shows.",
+                    cure=f"Use the names that {_example(model)} shows.",
                 )
             cells[key, place] = value
             lines[key, place] = where
@@ -423,7 +445,7 @@ def _load_table(
         raise InputError(
             f'"{axis}" is not a list of lines, each under [[{axis}]].',
             where=finder.of(axis),
-            cure="Write it as shared/demo_job.toml does.",
+            cure=f"Write it as {_example(model)} does.",
         )
     if len(entries) > model.capacity(axis):
         raise InputError(
@@ -439,7 +461,7 @@ def _load_table(
                 raise InputError(
                     f'"{key}" is not a column of {axis}.',
                     where=where,
-                    cure="Use the names that shared/demo_job.toml shows.",
+                    cure=f"Use the names that {_example(model)} shows.",
                 )
             cells[key, row] = value
             lines[key, row] = where

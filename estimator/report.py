@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.measures import metric_key, metric_words
 from estimator.rows import OPTION_KEYS
 
 LINES = (
@@ -54,6 +55,9 @@ def answer(values: Mapping[str, Any]) -> str:
         ["", *(f"{OPTION_KEYS[o]}  {_text(values, 'option_kind', o)}" for o in used)]
     ]
     for label, key, pattern in LINES:
+        if key not in values:  # of a metric workbook
+            label, key = metric_words(label), metric_key(key, label.rpartition(", ")[2])
+            pattern = "{:.0f}" if key.endswith("_mm") else pattern
         rows.append([label, *(pattern.format(_at(values, key, o)) for o in used)])
     rows.append(["", *(_text(values, "compare_mark", o) for o in used)])
     table = _table(rows)

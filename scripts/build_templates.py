@@ -13,18 +13,20 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 from estimator.job import default_cells  # noqa: E402
+from estimator.metric import metric  # noqa: E402
 from estimator.model import build_model  # noqa: E402
 from estimator.workbook.charts import decorate  # noqa: E402
-from estimator.workbook.file import TEMPLATE  # noqa: E402
+from estimator.workbook.shipped import METRIC_TEMPLATE, TEMPLATE  # noqa: E402
 from estimator.workbook.template import template_bytes  # noqa: E402
 
 
-def build() -> bytes:
-    """The template's bytes: the same for the same model."""
-    model = build_model()
+def build(*, metres: bool = False) -> bytes:
+    """The template's bytes, in feet or in metres: the same for the same model."""
+    model = metric(build_model()) if metres else build_model()
     return template_bytes(model, default_cells(model), decorate)
 
 
 if __name__ == "__main__":
-    TEMPLATE.write_bytes(build())
-    print(f"wrote {TEMPLATE.relative_to(ROOT)}, {TEMPLATE.stat().st_size:,} bytes")
+    for path in (TEMPLATE, METRIC_TEMPLATE):
+        path.write_bytes(build(metres=path == METRIC_TEMPLATE))
+        print(f"wrote {path.relative_to(ROOT)}, {path.stat().st_size:,} bytes")

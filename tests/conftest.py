@@ -37,14 +37,14 @@ def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""
     from estimator.job import default_cells
     from estimator.model import build_model
-    from estimator.workbook import file
+    from estimator.workbook import shipped
     from estimator.workbook.template import template_bytes
 
-    path = tmp_path_factory.mktemp("template") / file.TEMPLATE.name
+    path = tmp_path_factory.mktemp("template") / shipped.TEMPLATE.name
     model = build_model()
     path.write_bytes(template_bytes(model, default_cells(model)))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(file, "TEMPLATE", path)
+        patch.setattr(shipped, "TEMPLATE", path)
         yield path
 
 

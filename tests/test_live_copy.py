@@ -29,7 +29,9 @@ from estimator.errors import FileError
 from estimator.live import link, solved
 from estimator.live.conf_sheet import settings_of
 from estimator.live.open_book import refill_book
+from estimator.metric import metric
 from estimator.model import build_model
+from estimator.model.left_blank import TAKEN
 from estimator.rows import Model, mark_of
 from estimator.workbook.a1 import Range, address, parse_range
 from estimator.workbook.cells import apply, formula_cells, grid
@@ -49,7 +51,7 @@ from estimator.workbook.recalculate import recalculated
 from estimator.workbook.refill import plan_refill
 
 pytestmark = pytest.mark.slow
-CALL = re.compile(r'BASE_BLOCK\("([a-z0-9_:]+)",([a-z0-9_,]+)\)')
+CALL = re.compile(r'BASE_BLOCK\("([a-z0-9_:;]+)",([a-z0-9_,]+)\)')
 FAILED = "ERROR: there is no price."
 
 
@@ -126,10 +128,9 @@ def block_of(data: bytes, solver: str, model: Model) -> tuple[str, tuple[Any, ..
     return arguments(data, text)
 
 
-def test_every_live_formula_gives_exactly_what_the_solver_writes(
-    live: bytes, demo_book: bytes, excel: SimpleNamespace, model: Model
-) -> None:
-    wanted = plan_refill(FilePort(opened(demo_book)), model).writes
+def covered_rightly(live: bytes, book: bytes, excel: SimpleNamespace, model: Model) -> set[Any]:
+    """The cells of all live formulas, each of which gives exactly what the solver writes."""
+    wanted = plan_refill(FilePort(opened(book)), model).writes
     covered = set()
     for (sheet, ref), text in array_formulas(live).items():
         label, reads = arguments(live, text)
@@ -143,9 +144,27 @@ def test_every_live_formula_gives_exactly_what_the_solver_writes(
             ["" if wanted[cell] is None else wanted[cell] for cell in row] for row in cells
         ], label
         covered |= {cell for row in cells for cell in row}
-    package = opened(live)
-    assert covered == live_cells(model, FilePort(package), can_be_live(model))
-    assert set(model.solvers) - set(can_be_live(model)) == {"siting", "overrides"}
+    return covered
+
+
+def test_every_live_formula_gives_exactly_what_the_solver_writes(
+    live: bytes, demo_book: bytes, excel: SimpleNamespace, model: Model
+) -> None:
+    covered = covered_rightly(live, demo_book, excel, model)
+    assert covered == live_cells(model, FilePort(opened(live)), can_be_live(model))
+    assert set(model.solvers) - set(can_be_live(model)) == {"siting", "overrides", TAKEN.name}
+
+
+def test_a_metric_workbook_is_answered_in_its_units(
+    excel: SimpleNamespace, tmp_path: Path, model: Model
+) -> None:
+    path = tmp_path / "demo.xlsx"
+    assert cli.main(["new", "--demo", "--metric", str(path)]) == 0
+    assert cli.main(["link", "--functions", str(path)]) == 0
+    data = path.with_suffix(".xlsm").read_bytes()
+    in_metres = metric(model)
+    covered = covered_rightly(data, path.read_bytes(), excel, in_metres)
+    assert covered == live_cells(in_metres, FilePort(opened(data)), can_be_live(in_metres))
 
 
 def test_an_edited_input_gives_what_a_refill_would_write(

@@ -14,6 +14,7 @@ from pathlib import Path
 from estimator.errors import EstimatorError, FileError
 from estimator.live.calc import PORT, accept_command, python_with_uno
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
+from estimator.metric import suited
 from estimator.model import build_model
 from estimator.workbook.file import refill_bytes
 from estimator.workbook.live_copy import LiveCopy, with_live_blocks
@@ -109,8 +110,9 @@ def link_functions(path: Path, to: Path | None = None) -> tuple[Path, LiveCopy]:
         raise FileError(
             "there is a file of that name already.", where=str(to), cure="Choose another with -o."
         )
-    model = build_model()
-    fresh, _, _ = refill_bytes(read_file(path), model, path.name)
+    data = read_file(path)
+    model = suited(build_model(), Package.open(data, label=path.name).names)
+    fresh, _, _ = refill_bytes(data, model, path.name)
     copy = with_live_blocks(Package.open(fresh, label=path.name), model)
     write_atomically(to, with_settings(Package.open(copy.data, label=to.name), settings()))
     return to, copy

@@ -18,10 +18,11 @@ import numpy as np
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import DATE_ORIGIN, Field, read
 from estimator.live.convert import ERROR, LONGEST_TEXT, Block, error_text, plain
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, USED, Model, Quantity, Solver
 from estimator.values import Values, as_values
-from estimator.workbook.live_blocks import can_be_live, keys_between
+from estimator.workbook.live_blocks import can_be_live, keys_between, parse_label
 
 KEPT_ANSWERS = 64
 KEPT_BLOCKS = 256
@@ -72,16 +73,16 @@ def _undated(value: Any) -> Any:
 
 @lru_cache(maxsize=KEPT_BLOCKS)
 def _block(label: str, reads: bytes) -> Block:
-    model = build_model()
-    first, _, last = label.partition(":")
+    first, last, is_metric = parse_label(label)
+    model = _model(is_metric)
     try:
         item = model.quantities.get(first)
         if item is None or item.solver not in can_be_live(model):
             raise InputError(f'no solver gives "{first}".', cure="Make the live copy again.")
-        keys = keys_between(model, item.solver, first, last or first)
+        keys = keys_between(model, item.solver, first, last)
     except (EstimatorError, ValueError) as error:
         return ((f"{ERROR}{error}"[:LONGEST_TEXT],),)
-    found = _answer(item.solver, reads)
+    found = _answer(item.solver, is_metric, reads)
     if isinstance(found, EstimatorError):
         rows, columns = _shape(model, keys)
         return ((error_text(found),) * columns,) * rows
@@ -89,9 +90,9 @@ def _block(label: str, reads: bytes) -> Block:
 
 
 @lru_cache(maxsize=KEPT_ANSWERS)
-def _answer(name: str, reads: bytes) -> Answer | EstimatorError:
+def _answer(name: str, is_metric: bool, reads: bytes) -> Answer | EstimatorError:
     """Everything that a solver gives, or why it can't."""
-    model = build_model()
+    model = _model(is_metric)
     solver = model.solvers[name]
     keys = (*solver.reads, *solver.prices)
     ranges = marshal.loads(reads)
@@ -107,6 +108,10 @@ def _answer(name: str, reads: bytes) -> Answer | EstimatorError:
     except EstimatorError as error:
         return error
     return {key: _quiet(model, key, given[key], values) for key in model.writes[name]}
+
+
+def _model(is_metric: bool) -> Model:
+    return metric(build_model()) if is_metric else build_model()
 
 
 def _values(model: Model, solver: Solver, ranges: Mapping[str, Any]) -> dict[str, Values]:

@@ -30,7 +30,7 @@ from estimator.workbook.made_from import MadeFrom, read_made_from
 from estimator.workbook.names import names
 from estimator.workbook.port import Edit, Port, place_text
 from estimator.workbook.references import sheet_prefix
-from estimator.workbook.shipped import Shipped, shipped
+from estimator.workbook.shipped import Shipped, shipped, template_of
 from estimator.workbook.writer import formulas
 
 DIGITS = 14
@@ -209,7 +209,7 @@ class Formulas:
 
     @cached_property
     def _shipped(self) -> Shipped:
-        return shipped()
+        return shipped(template_of(self._model))
 
     def of(self, key: str, place: tuple[int, int]) -> tuple[str, str]:
         """The template's formula of a computed cell, and the sheet on which it stands there."""

@@ -20,6 +20,7 @@ from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
 from openpyxl.formatting.rule import ColorScaleRule
 
+from estimator.measures import says
 from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.layout import Layout
 
@@ -83,9 +84,9 @@ UNSEEN = "Extent"
 
 def decorate(book: Workbook, layout: Layout) -> None:
     """Add the charts, the colour scale of cut and fill, and the print settings that they need."""
-    if DRAWN not in layout.places:
+    if layout.model.name(DRAWN) not in layout.places:
         return
-    sheet = book[layout.places[DRAWN].sheet]
+    sheet = book[layout.places[layout.model.name(DRAWN)].sheet]
     for column in range(1, COLUMNS + 1):
         sheet.column_dimensions[column_letters(column)].width = COLUMN_WIDTH
     for row in range(FIRST_ROW, FIRST_ROW + len(SIDES) * SIDE_ROWS + PLAN_ROWS + 1):
@@ -110,18 +111,19 @@ def _put(sheet: Any, chart: Any, row: int) -> None:
     sheet.add_chart(chart)
 
 
-def _chart(title: str, x_title: str, y_title: str, description: str) -> Any:
+def _chart(layout: Layout, title: str, x_title: str, y_title: str, description: str) -> Any:
+    measure = layout.model.measure
     chart: Any = ScatterChart()
     chart.title = _title(title)
     chart.style = 2
     chart.scatterStyle = "lineMarker"
-    chart.x_axis.title, chart.y_axis.title = x_title, y_title
+    chart.x_axis.title, chart.y_axis.title = says(measure, x_title), says(measure, y_title)
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.number_format = chart.y_axis.number_format = "0"
     chart.x_axis.majorGridlines = None
     chart.legend.position = "r"
     chart.display_blanks = "gap"
-    chart.description = description
+    chart.description = says(measure, description)
     return chart
 
 
@@ -138,6 +140,7 @@ def _title(text: str) -> Any:
 
 def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
     chart = _chart(
+        layout,
         f"Side {number + 1}, {name}",
         "ft from its first corner",
         "in from the string",
@@ -156,6 +159,7 @@ def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
 
 def _plan(sheet: Any, layout: Layout) -> Any:
     chart = _chart(
+        layout,
         "The lot from above, with contours and the best places",
         "x, ft",
         "y, ft",
@@ -173,7 +177,7 @@ def _plan(sheet: Any, layout: Layout) -> Any:
 
 
 def _rows(layout: Layout, key: str) -> int:
-    area = layout.places[key].area
+    area = layout.places[layout.model.name(key)].area
     return area.row2 - area.row1 + 1
 
 
@@ -198,7 +202,7 @@ def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> An
 
 
 def _cells(sheet: Any, layout: Layout, key: str, first: int, last: int) -> Reference:
-    area = layout.places[key].area
+    area = layout.places[layout.model.name(key)].area
     return Reference(
         sheet,
         min_col=area.column1,
@@ -209,7 +213,8 @@ def _cells(sheet: Any, layout: Layout, key: str, first: int, last: int) -> Refer
 
 def _heat(book: Workbook, layout: Layout) -> None:
     """Colour scale over the signed numbers of cut and fill; 0 is white."""
-    keys = [key for key in layout.places if key.startswith("heat_") and key.endswith("_in")]
+    depths = ("in", "mm")
+    keys = [k for k in layout.places if k.startswith("heat_") and layout.quantity(k).unit in depths]
     areas = [layout.places[key].area for key in keys]
     first, last = areas[0], areas[-1]
     cells = f"{address(first.row1, first.column1)}:{address(last.row2, last.column2)}"

@@ -97,13 +97,17 @@ def _validation(layout: Layout, entry: Field) -> DataValidation:
     return rule
 
 
+_ALSO: Mapping[str, str] = {
+    "feet": "Also like 12' 6 1/2\", 12-6, 150 in, 3.81 m.",
+    "metric": "Also like 3.81 m, 381 cm, 12' 6 1/2\", 150 in.",
+}
+
+
 def message(layout: Layout, entry: Field) -> str:
     """What a person is told who selects a typed cell."""
     parts = [entry.note]
     if entry.kind == "length":
-        parts.append(
-            f"A bare number is in {entry.bare_unit}. Also like 12' 6 1/2\", 12-6, 150 in, 3.81 m."
-        )
+        parts.append(f"A bare number is in {entry.bare_unit}. {_ALSO[layout.model.measure]}")
     if entry.kind == "choice":
         parts.append("Choose from the list.")
     if entry.kind == "key":

@@ -25,7 +25,7 @@ from estimator.workbook.reading import CellError
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill import Refill, check_book, plan_refill
 from estimator.workbook.save import write_atomically
-from estimator.workbook.shipped import TEMPLATE
+from estimator.workbook.shipped import template_of
 
 
 class FilePort:
@@ -188,7 +188,8 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
             cure="Choose another name, or say --force to replace it.",
         )
     read_inputs(model, typed)
-    package = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
+    template = template_of(model)
+    package = Package.open(read_file(template), label=template.name)
     filled = apply(package, typed_edits(FilePort(package), model, typed))
     data, refill, notes = refill_bytes(filled, model, path.name)
     write_atomically(path, data)

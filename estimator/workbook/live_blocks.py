@@ -28,6 +28,7 @@ ON_REFILL = frozenset(("siting", "overrides"))
 over belongs to a refill."""
 
 _STATUS = "live_status_"
+_METRIC = ";metric"
 GUARD_BEGINS = f"IF({_STATUS}"
 """How a formula begins that checks a status first."""
 _GUARDED = re.compile(rf'IF\({_STATUS}\w+="{OK}",', re.IGNORECASE)
@@ -173,6 +174,18 @@ class LiveRange:
     def label(self) -> str:
         """How the function is told which part of the answer belongs here."""
         return self.first if self.first == self.last else f"{self.first}:{self.last}"
+
+
+def metric_label(label: str) -> str:
+    """A label that tells the function that the block and what it reads are in metric units."""
+    return f"{label}{_METRIC}"
+
+
+def parse_label(label: str) -> tuple[str, str, bool]:
+    """First and last key of a block, and whether it is in metric units."""
+    is_metric = label.endswith(_METRIC)
+    first, _, last = label.removesuffix(_METRIC).partition(":")
+    return first, last or first, is_metric
 
 
 def keys_between(model: Model, solver: str, first: str, last: str) -> tuple[str, ...]:

@@ -30,6 +30,7 @@ from estimator.workbook.live_blocks import (
     guarded,
     live_ranges,
     live_solvers,
+    metric_label,
     status_name,
 )
 from estimator.workbook.package import Package
@@ -223,7 +224,8 @@ def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) ->
                     "the first cell of a solved block is missing.", where=f"{sheet}!{block.label}"
                 )
             formula = etree.Element(tag("f"), t="array", ref=range_text(block.area))
-            formula.text = f'{FUNCTION}("{block.label}",{reads})'
+            label = metric_label(block.label) if model.measure == "metric" else block.label
+            formula.text = f'{FUNCTION}("{label}",{reads})'
             corner.insert(0, formula)
             for row in range(block.area.row1, block.area.row2 + 1):
                 for column in range(block.area.column1, block.area.column2 + 1):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from openpyxl.formatting.rule import Rule
 from openpyxl.worksheet.header_footer import HeaderFooterItem, _HeaderFooterPart
 from openpyxl.worksheet.properties import PageSetupProperties
 
-from estimator.rows import MARKS_SHEET
+from estimator.rows import MARKS_SHEET, Measure
 from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.entries import add_validations
 from estimator.workbook.grid import LANDSCAPE, PORTRAIT
@@ -34,11 +35,26 @@ from estimator.workbook.snapshot import (
 )
 from estimator.workbook.styles import MARKS, TABS, differential
 
-_LETTER = 1
-"""Paper size code of US Letter."""
 _DIFFERENTIAL = {mark.name: differential(mark) for mark in MARKS}
-_LONG_PT, _SHORT_PT = 705.0, 525.0
-"""Height of what is printed on an upright and on a lying page of US Letter, with some to spare."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Paper:
+    """A size of paper: its code, the characters of columns that an upright and a lying page take
+    at full size, and the height in points of what is printed on them, with some to spare."""
+
+    code: int
+    upright: float
+    lying: float
+    long_pt: float
+    short_pt: float
+
+
+_PAPERS: Mapping[str, _Paper] = {
+    "feet": _Paper(1, PORTRAIT, LANDSCAPE, 705.0, 525.0),
+    "metric": _Paper(9, PORTRAIT * 537 / 554, LANDSCAPE * 784 / 734, 755.0, 508.0),
+}
+"""By system of measure: US Letter, A4."""
 _KEPT, _KEPT_OTHER = 0.35, 0.6
 """A part that does not fit, a section or another, moves to a new page if that leaves no more than
 this share of a page blank."""
@@ -50,6 +66,7 @@ _PORTRAIT_SHRINK = 0.86
 def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     """Add validation, conditional formats, widths, panes and print settings to every sheet."""
     add_validations(painters, layout)
+    paper = _PAPERS[layout.model.measure]
     for name, painter in painters.items():
         painter.apply_sizes()
         if name in layout.sheets:
@@ -63,17 +80,17 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             for part, block in blocks:
                 _in_use(painter, layout, part, block)
             starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
-            _page(painter, list(plan.printed), plan.titles, starts)
+            _page(painter, list(plan.printed), plan.titles, starts, paper)
             _view(painter, _freeze(plan), TABS[plan.role])
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
     choices = lists.choices_title_row
     starts = {lists.limits_title_row: True}
-    _page(painters[LISTS_SHEET], [Range(1, 1, choices - 1, 4)], (1, 3), starts)
+    _page(painters[LISTS_SHEET], [Range(1, 1, choices - 1, 4)], (1, 3), starts, paper)
     _view(painters[LISTS_SHEET], "A4", TABS["trust"])
     top = Range(1, 1, snapshot.title_row - 1, SHORT_COLUMN)
     _flag_rule(painters[MARKS_SHEET], SHORT_COLUMN)
-    _page(painters[MARKS_SHEET], [top], (1, HEADER_ROW), {})
+    _page(painters[MARKS_SHEET], [top], (1, HEADER_ROW), {}, paper)
     _view(painters[MARKS_SHEET], f"A{HEADER_ROW + 1}", TABS["trust"])
     marks = Range(HEADER_ROW + 1, 1, snapshot.title_row - 2, SHORT_COLUMN)
     state = f"${address(marks.row1, STATE_COLUMN)}"
@@ -87,10 +104,10 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
 
 
-def finish_record(painter: Painter, first: int, area: Range) -> None:
+def finish_record(painter: Painter, first: int, area: Range, measure: Measure) -> None:
     """The same for a sheet of plain lines: ``first`` is the first row below its headings."""
     painter.apply_sizes()
-    _page(painter, [area], (1, first - 1), {})
+    _page(painter, [area], (1, first - 1), {}, _PAPERS[measure])
     _view(painter, f"A{first}", TABS["trust"])
 
 
@@ -294,7 +311,11 @@ def _view(painter: Painter, freeze: str, tab: str) -> None:
 
 
 def _page(
-    painter: Painter, areas: list[Range], titles: tuple[int, int], starts: Mapping[int, bool]
+    painter: Painter,
+    areas: list[Range],
+    titles: tuple[int, int],
+    starts: Mapping[int, bool],
+    paper: _Paper,
 ) -> None:
     """Set paper, margins and what is printed.
 
@@ -304,15 +325,15 @@ def _page(
     sheet = painter.sheet
     last_column = max(area.column2 for area in areas)
     width = sum(painter.widths.get(c, 8.43) for c in range(1, last_column + 1))
-    upright = width * _PORTRAIT_SHRINK <= PORTRAIT
+    upright = width * _PORTRAIT_SHRINK <= paper.upright
     sheet.page_setup.orientation = "portrait" if upright else "landscape"
-    scale = min(1.0, (PORTRAIT if upright else LANDSCAPE) / width)
-    height = (_LONG_PT if upright else _SHORT_PT) / scale
+    scale = min(1.0, (paper.upright if upright else paper.lying) / width)
+    height = (paper.long_pt if upright else paper.short_pt) / scale
     heads = sum(painter.height(row) for row in range(titles[0], titles[1] + 1))
     pages = _split(painter, areas, starts, height, heads)
     sheet.print_area = ",".join(range_text(area) for area in pages)
     sheet.print_title_rows = f"{titles[0]}:{titles[1]}"
-    sheet.page_setup.paperSize = _LETTER
+    sheet.page_setup.paperSize = paper.code
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)

@@ -7,6 +7,7 @@ from pathlib import Path
 from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import load_job, read_inputs
+from estimator.metric import suited
 from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import read_book
@@ -54,12 +55,14 @@ def start_next(
         )
     package = Package.open(read_file(old), label=old.name)
     port = FilePort(package)
+    model = suited(model, port.ranges())
     if live_solvers(model, port.ranges()):
         raise FileError(
             "is a copy with live functions.",
             where=port.label,
             cure="Start from the .xlsx workbook that it was made of.",
         )
+    cleared = frozenset(model.name(key) for key in cleared)
     book = read_book(port, model)
     if book.overrides:
         raise InputError(
@@ -68,7 +71,11 @@ def start_next(
             cure="Clear them there and refill, then start the next job.",
         )
     kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
-    typed = TypedJob(kept, book.typed.where) if job is None else load_job(job, prices, over=kept)
+    typed = (
+        TypedJob(kept, book.typed.where)
+        if job is None
+        else load_job(job, prices, over=kept, model=model)
+    )
     edits = typed_edits(port, model, typed)
     if job is not None:
         read_inputs(model, typed)

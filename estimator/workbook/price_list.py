@@ -12,6 +12,7 @@ from typing import Any
 from estimator.errors import FileError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.job import load_prices
+from estimator.metric import suited
 from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import read_book
@@ -55,7 +56,9 @@ def export_prices(book_path: Path, target: Path, model: Model) -> int:
     Raises:
         FileError: If a file can't be read or written.
     """
-    book = read_book(FilePort(Package.open(read_file(book_path), label=book_path.name)), model)
+    port = FilePort(Package.open(read_file(book_path), label=book_path.name))
+    model = suited(model, port.ranges())
+    book = read_book(port, model)
     columns = _columns(model)
     rows = _rows(book.typed, model)
     out = io.StringIO()
@@ -79,6 +82,7 @@ def import_prices(book_path: Path, source: Path, model: Model) -> tuple[Differen
     """
     package = Package.open(read_file(book_path), label=book_path.name)
     port = FilePort(package)
+    model = suited(model, port.ranges())
     book = read_book(port, model)
     there = _rows(book.typed, model)
     places = {key: row for row, key in enumerate(_keys(book.typed, model)) if key}

@@ -12,6 +12,7 @@ import numpy as np
 
 from estimator.errors import InputError
 from estimator.job import read_inputs
+from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Keep, Model, Quantity, Solve, Solver, evaluate
@@ -70,6 +71,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     Raises:
         EstimatorError: One sentence on what is wrong, where, and what to do. Nothing is written.
     """
+    model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
     formulas = Formulas(model, book, port)
@@ -193,6 +195,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     Raises:
         EstimatorError: If an input can't be used.
     """
+    model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
     changed = tuple(Formulas(model, book, port).changed())

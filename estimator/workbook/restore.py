@@ -11,6 +11,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
+from estimator.metric import suited
 from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import not_ours, other_version, version_of
@@ -23,7 +24,7 @@ from estimator.workbook.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import place_text
 from estimator.workbook.reading import formula_cells
-from estimator.workbook.shipped import TEMPLATE
+from estimator.workbook.shipped import template_of
 from estimator.workbook.transplant import Grafted, Transplant
 from estimator.workbook.upgrade import Upgrade, written
 
@@ -142,5 +143,7 @@ def restore_workbook(path: Path, model: Model) -> Upgrade:
             then as it was.
     """
     package = Package.open(read_file(path), label=path.name)
-    template = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
+    model = suited(model, FilePort(package).ranges())
+    shipped = template_of(model)
+    template = Package.open(read_file(shipped), label=shipped.name)
     return written(path, model, restored(package, template))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.inputs import Field
+from estimator.measures import says
 from estimator.rows import OPTION_KEYS, Model, Quantity
 from estimator.workbook.grid import SHORT_TEXT, note_text
 from estimator.workbook.layout import Layout
@@ -163,7 +164,8 @@ def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, 
         for helper in range(2 * (OPTIONS if place.by_option else 1)):
             painter.put(row, plan.helper + helper, None, "Working text", width=_HELPER_WIDTH)
         top = plan.header_row or HEADER_ROW
-        painter.put(top, plan.helper, "Workings: lengths taken apart, then in feet", "Working text")
+        text = says(layout.model.measure, "Workings: lengths taken apart, then in feet")
+        painter.put(top, plan.helper, text, "Working text")
 
 
 def typed_style(entry: Field) -> tuple[str, str]:
@@ -190,6 +192,8 @@ def read_style(entry: Field) -> tuple[str, str]:
 
 def _number_format(entry: Field) -> str:
     if entry.fmt.endswith("#"):  # a pattern such as 0.### shows a lone point behind whole numbers
+        if entry.kind == "length" and entry.bare_unit == "mm":
+            return _GENERAL
         return {"share": "0.0%", "length": "0.00##"}.get(entry.kind, _GENERAL)
     return entry.fmt
 

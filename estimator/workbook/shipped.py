@@ -8,10 +8,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from estimator.rows import Model
 from estimator.workbook.a1 import Range, parse_range
 from estimator.workbook.package import Package, read_file
 
 TEMPLATE = Path(__file__).resolve().parents[2] / "workbook_templates" / "outbuilding_base.xlsx"
+METRIC_TEMPLATE = TEMPLATE.with_name("outbuilding_base_metric.xlsx")
+
+
+def template_of(model: Model) -> Path:
+    """The shipped template of a model's system of measure."""
+    return METRIC_TEMPLATE if model.measure == "metric" else TEMPLATE
+
 
 _FORMULA = re.compile(rb'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
 
@@ -28,9 +36,9 @@ class Shipped:
     ranges: Mapping[str, tuple[str, Range]]
 
 
-def shipped() -> Shipped:
-    """What stands in the shipped template, as it stands in its file."""
-    package = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
+def shipped(template: Path) -> Shipped:
+    """What stands in a shipped template, as it stands in its file."""
+    package = Package.open(read_file(template), label=template.name)
     found = {
         (info.name, cell.decode()): html.unescape(text.decode())
         for info in package.sheets

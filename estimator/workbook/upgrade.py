@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.errors import FileError, InputError
+from estimator.metric import suited
 from estimator.rows import Model
 from estimator.workbook.book import not_ours, other_version, version_of
 from estimator.workbook.file import FilePort, Report, refill_bytes
@@ -16,7 +17,7 @@ from estimator.workbook.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.next_job import unsolved_bytes
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.save import Saved, write_atomically
-from estimator.workbook.shipped import TEMPLATE
+from estimator.workbook.shipped import template_of
 from estimator.workbook.transplant import Grafted, Transplant
 
 PROPERTIES = "docProps/custom.xml"
@@ -45,7 +46,9 @@ def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Up
             is then as it was.
     """
     package = Package.open(read_file(path), label=path.name)
-    template = Package.open(read_file(TEMPLATE), label=TEMPLATE.name)
+    model = suited(model, FilePort(package).ranges())
+    shipped = template_of(model)
+    template = Package.open(read_file(shipped), label=shipped.name)
     return written(path, model, upgraded(package, template, renamed))
 
 
