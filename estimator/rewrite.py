@@ -44,7 +44,9 @@ CONVERSIONS: Final = frozenset({12.0, 144.0, 1728.0, 27.0, 2000.0})
 _BASES: Final = tuple(
     scale for unit in (1.0, M_PER_FT, M3_PER_YD3, UNITS["lb"].factor) for scale in (unit, 1 / unit)
 )
-_SHOWN: Final[tuple[Unit, ...]] = tuple(UNITS[unit] for unit in ("in", "ft", "yd3", "lb", "psf"))
+_SHOWN: Final[tuple[Unit, ...]] = tuple(
+    UNITS[unit] for unit in ("in", "ft", "ft2", "yd3", "lb", "psf")
+)
 _ALIKE: Final = ("+", "-", "min2", "max2")
 _COMPARED: Final = ("=", "<>", "<", "<=", ">", ">=")
 _OF_TRUTHS: Final = ("and", "or", "not", "any", "all")
@@ -186,6 +188,8 @@ class Rewriter:
         for part in _pieces(node):
             if part.op == "as_text":
                 piece, changed = self._number_text(part)
+            elif part.op == "round":
+                piece, changed = self._rounded(part)
             elif part.op == "text" and changed:
                 piece, changed = replace(part, value=metric_tail(str(part.value))), False
             else:
@@ -197,18 +201,39 @@ class Rewriter:
     def _number_text(self, node: Node) -> tuple[Node, bool]:
         """A number as text, and whether its unit is another now."""
         number, scale = self._write(node.args[0].args[0])
-        if not isinstance(scale, float) or math.isclose(scale, 1.0):
-            return _text_of(self._to(number, scale, 1.0), str(node.args[1].value)), False
-        unit = next((u for u in _SHOWN if _tens(u.factor / scale)), None)
+        unit = _unit_shown(scale)
         if unit is None:
-            raise RowError("a text has a number whose unit is not known.")
+            return _text_of(self._to(number, scale, 1.0), str(node.args[1].value)), False
         pattern = _MM_PATTERN if unit.name == "mm" else _PATTERN
         return _text_of(self._to(number, scale, unit.factor), pattern), True
+
+    def _rounded(self, node: Node) -> tuple[Node, bool]:
+        """A rounded number inside a text, and whether its unit is another now."""
+        number, scale = self._write(node.args[0])
+        unit = _unit_shown(scale)
+        if unit is None:
+            return _over(node, (self._to(number, scale, 1.0), *node.args[1:])), False
+        digits = _number(len((_MM_PATTERN if unit.name == "mm" else _PATTERN).partition(".")[2]))
+        return _over(node, (self._to(number, scale, unit.factor), digits)), True
 
     def _millimetres(self, length_in: Node) -> Node:
         """A length as a metric tape reads."""
         number = self._to(*self._write(length_in), UNITS["in"].factor)
         return _join(_text_of(number, _MM_PATTERN), Node("text", (), " mm", "text"))
+
+
+def _unit_shown(scale: Scale) -> Unit | None:
+    """The unit that a number of this scale is shown in inside a text; None for a plain number.
+
+    Raises:
+        RowError: If the scale is of none of the units.
+    """
+    if not isinstance(scale, float) or math.isclose(scale, 1.0):
+        return None
+    unit = next((u for u in _SHOWN if _tens(u.factor / scale)), None)
+    if unit is None:
+        raise RowError("a text has a number whose unit is not known.")
+    return unit
 
 
 def _pieces(node: Node) -> list[Node]:
