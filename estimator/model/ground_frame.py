@@ -27,6 +27,8 @@ Floats = NDArray[np.float64]
 SIDE_NAMES = ("front", "right", "back", "left")
 TIMBERS = 48
 STATION_STEP_FT, STATION_STEP_M = 2.0, 0.6
+DUST_FT = 1e-9
+"""A station nearer to the end of a side than this is its end."""
 RUN_STEP_FT, RUN_STEP_M = 1.0, 0.3
 LEAST_BAY_FT = 1.0
 
@@ -373,7 +375,7 @@ def _put_stations(station: dict[str, Any], option: int, lines: list[Profile], fr
     least = customary_ft(STATION_STEP_FT, STATION_STEP_M)
     step = least * max(1, math.ceil(longest / (least * (each - 1))))
     for number, line in enumerate(lines):
-        places = np.unique(np.append(np.arange(0.0, line.length_ft, step), line.length_ft))
+        places = np.append(np.arange(0.0, line.length_ft - DUST_FT, step), line.length_ft)
         start = number * each
         station["side"][option, start : start + len(places)] = number + 1
         rows = slice(start, start + each)

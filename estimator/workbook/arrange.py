@@ -36,7 +36,7 @@ from estimator.workbook.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.preferences import BESIDE, PRINTED_ROWS
+from estimator.workbook.preferences import PRINTED_ROWS, beside_column
 
 Placed = dict[str, tuple[list[TableColumn], int]]
 """Columns and last printed column of tables, by their first key."""
@@ -51,7 +51,7 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
     last = grid.columns.last
     beside = neighbours(model, sheet)
     for table in (table for table in tables if not is_working(model, table)):
-        start = BESIDE.get(table.keys[0]) or first_column(model, table)
+        start = beside_column(model, table) or first_column(model, table)
         left = beside.get(table.keys[0])
         if left is not None:
             start = placed[left.keys[0]][1] + 2
@@ -148,7 +148,9 @@ class _Builder:
 
     def _stands_beside(self, part: Section | Table | Notes) -> bool:
         """Whether a part stands beside the one before it."""
-        return isinstance(part, Table) and (part.keys[0] in self.beside or part.keys[0] in BESIDE)
+        if not isinstance(part, Table):
+            return False
+        return part.keys[0] in self.beside or beside_column(self.model, part) is not None
 
     def put(self, part: Section | Table | Notes) -> None:
         """Place one part and leave a blank row below it."""
@@ -190,8 +192,10 @@ class _Builder:
     def _section_end(self, part: Section) -> int:
         """Last column of a section: of the sheet, or short of the table that stands beside it."""
         after = self.sheet.parts[self.sheet.parts.index(part) + 1 :]
-        if after and isinstance(after[0], Table) and after[0].keys[0] in BESIDE:
-            return BESIDE[after[0].keys[0]] - 2
+        if after and isinstance(after[0], Table):
+            column = beside_column(self.model, after[0])
+            if column is not None:
+                return column - 2
         return self.grid.columns.last
 
     def _row_place(self, item: Quantity, at: int) -> Place:

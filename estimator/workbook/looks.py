@@ -9,7 +9,7 @@ from openpyxl.formatting.rule import Rule
 from openpyxl.worksheet.header_footer import HeaderFooterItem, _HeaderFooterPart
 from openpyxl.worksheet.properties import PageSetupProperties
 
-from estimator.rows import MARKS_SHEET, Measure
+from estimator.rows import MARKS_SHEET
 from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.entries import add_validations
 from estimator.workbook.grid import LANDSCAPE, PORTRAIT
@@ -104,10 +104,12 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
 
 
-def finish_record(painter: Painter, first: int, area: Range, measure: Measure) -> None:
-    """The same for a sheet of plain lines: ``first`` is the first row below its headings."""
+def finish_record(painter: Painter, first: int) -> None:
+    """Widths and panes of a hidden sheet of plain lines, of which ``first`` is the first row.
+
+    It has no print area, with which some programs would print it though it is hidden.
+    """
     painter.apply_sizes()
-    _page(painter, [area], (1, first - 1), {}, _PAPERS[measure])
     _view(painter, f"A{first}", TABS["trust"])
 
 

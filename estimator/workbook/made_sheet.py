@@ -8,7 +8,6 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 
-from estimator.rows import Measure
 from estimator.workbook.a1 import Range, parse_range, range_text, shift_formula, split_target
 from estimator.workbook.looks import finish_record
 from estimator.workbook.made_from import (
@@ -30,13 +29,12 @@ _MOST = 30_000
 """Characters of one line; a cell holds a few more."""
 
 
-def write_made_from(book: Workbook, found: Mapping[str, str], measure: Measure) -> None:
+def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
     """Add the sheet, hidden, as the last one of a finished template.
 
     Args:
         book: The template.
         found: References of its defined names.
-        measure: Its system of measure, which decides the paper.
     """
     lines = [*_names(book, found), *_texts(book, found), *_rules(book)]
     painter = Painter(book.create_sheet(MADE_SHEET))
@@ -51,7 +49,7 @@ def write_made_from(book: Workbook, found: Mapping[str, str], measure: Measure) 
             if text:
                 painter.put(row, column, text, "Working text")
     last = FIRST_ROW + len(lines) - 1
-    finish_record(painter, FIRST_ROW, Range(1, 1, last, len(COLUMNS)), measure)
+    finish_record(painter, FIRST_ROW)
     painter.sheet.sheet_state = "hidden"
     for column, name in enumerate(COLUMNS, start=1):
         area = absolute(MADE_SHEET, Range(FIRST_ROW, column, last, column))

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
+from estimator.rows import Model, Table
+
 SheetRole = Literal["answer", "input", "computed", "take-along", "trust"]
 
 ROLES: Mapping[str, SheetRole] = {
@@ -41,7 +43,7 @@ SET_WIDTHS: Mapping[str, tuple[float, ...]] = {
 SET_LABELS: Mapping[str, int] = {"Field Sheet": 6}
 """Number of columns that the labels of the rows of such a sheet run over."""
 
-BESIDE: Mapping[str, int] = {
+_BESIDE: Mapping[str, int] = {
     "heat_back_ft": 14,
     "side_2_at_ft": 6,
     "side_3_at_ft": 11,
@@ -52,6 +54,13 @@ BESIDE: Mapping[str, int] = {
     "spot_3_no": 13,
 }
 """By first key, tables that stand beside the part before them, and the first column of each."""
+
+
+def beside_column(model: Model, table: Table) -> int | None:
+    """First column of a table that stands beside the part before it; None of any other."""
+    columns = {model.name(key): column for key, column in _BESIDE.items()}
+    return columns.get(table.keys[0])
+
 
 WORKINGS: Mapping[str, frozenset[str]] = {
     "Buy List": frozenset(("item",)),

@@ -79,7 +79,7 @@ def build_template(
     _properties(book, model)
     if decorate is not None:
         decorate(book, plan)
-    write_made_from(book, found, model.measure)
+    write_made_from(book, found)
     return book
 
 
