@@ -96,4 +96,4 @@ def test_an_opening_off_the_floor_is_said_with_its_place() -> None:
     with pytest.raises(SolveError) as caught:
         flat(opened((11, 3, 2, 2), framed="no"))
     assert "opening at 132, 36 in reaches beyond the floor" in caught.value.what
-    assert caught.value.where == "Job"
+    assert caught.value.where == "Floor"

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.job import OPENING_LINES
+from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.lumber import JOIST_LINES
 from estimator.model.openings import headers, openings, trimmers_in
 from estimator.model.reads import Reads, zeros
@@ -232,7 +232,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
                 doubled_at_in=places,
             )
         except EstimatorError as error:
-            where = "Job" if places else "Options"
+            where = "Floor" if places else "Options"
             letter = OPTION_KEYS[option]
             raise SolveError(
                 f"option {letter}: {error.what}", where=where, cure=error.cure

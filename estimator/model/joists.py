@@ -55,7 +55,7 @@ LUMBER.solved(
     "pieces",
     solver="joists",
     fmt="0",
-    note="Under the partitions and beside the openings on Job.",
+    note="Under the partitions and beside the openings on Floor.",
 )
 LUMBER.solved(
     "joist_touching",

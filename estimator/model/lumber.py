@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.job import OPENING_LINES
+from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.joists import LUMBER
 from estimator.model.options import FRAMED
 from estimator.units import IN_PER_FT

@@ -22,7 +22,7 @@ _SNUG_IN = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class FloorOpening:
-    """One opening: its line on Job, its rectangle (in), and whether it is framed."""
+    """One opening: its line on Floor, its rectangle (in), and whether it is framed."""
 
     line: int
     what: str
@@ -31,7 +31,7 @@ class FloorOpening:
 
 
 def openings(q: Reads) -> tuple[FloorOpening, ...]:
-    """The openings typed on Job."""
+    """The openings typed on Floor."""
     return tuple(
         FloorOpening(
             line,

@@ -50,7 +50,7 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         try:
             plan, screws = done.get(case) or _lay(q, case)
         except EstimatorError as error:
-            where = "Job" if "opening" in error.what else "Options"
+            where = "Floor" if "opening" in error.what else "Options"
             raise SolveError(
                 f"option {letter}: {error.what}", where=where, cure=error.cure
             ) from error

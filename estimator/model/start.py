@@ -11,7 +11,7 @@ from estimator.vocabulary import Q, join, lookup, pick
 START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
-    "Type on Job, Survey, Options and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
+    "Type on Job, Survey, Options, Floor and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
 )
 VERSION = "1"
 
@@ -120,7 +120,7 @@ def start_against(first_check: Q) -> Q:
 
 START.notes(
     "How to use it",
-    "1. Job: the building, loads, place, crew. 2. Survey: the readings. 3. Options: up to six ways to carry it. 4. Prices: what your yards charge.",
+    "1. Job: the building, loads, place, crew. 2. Survey: the readings. 3. Options: up to six ways to carry it. 4. Floor: openings, partitions. 5. Prices: what your yards charge.",
     "Quantities, checks and costs follow your typing at once. Ground, timber courses, cut plans and sheet layouts are solved by the estimator: after an edit they say 'out of date' until you run: estimator refill, with the name of this file.",
     "A number typed over a computed cell is your decision: it is kept and used. Delete it and refill to get the formula back.",
 )

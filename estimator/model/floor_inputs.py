@@ -1,0 +1,50 @@
+"""Sheet Floor: joists to double and openings to leave."""
+
+from __future__ import annotations
+
+from estimator.inputs import Field
+from estimator.rows import Sheet
+
+FLOOR = Sheet(
+    "Floor",
+    "Floor: what stands on it and what goes through it",
+    "Leave it blank for a plain floor. Measured from corner 1 of the building.",
+)
+
+DOUBLES = FLOOR.table(
+    "double",
+    "Joists doubled under partitions and beside openings",
+    8,
+    "One line a place, measured along the front from corner 1. Leave blank if there are none.",
+    index=True,
+)
+DOUBLES.typed(
+    Field("double_what", "What stands there", kind="text", needed=False, note="Such as: partition.")
+)
+DOUBLES.typed(Field("double_at_ft", "Along the front", "ft", "length", None, 0, 40))
+
+OPENING_LINES = 6
+OPENINGS = FLOOR.table(
+    "opening",
+    "Openings in the floor: hatch, stair, drain",
+    OPENING_LINES,
+    "Measured from corner 1 of the building to the near corner of the opening, along the front and back from it. Leave blank if there are none.",
+    index=True,
+)
+OPENINGS.typed(
+    Field("opening_what", "What it is", kind="text", needed=False, note="Such as: hatch.")
+)
+OPENINGS.typed(Field("opening_x_ft", "Along the front", "ft", "length", None, 0, 40))
+OPENINGS.typed(Field("opening_y_ft", "Back", "ft", "length", None, 0, 24))
+OPENINGS.typed(Field("opening_length_ft", "Long, along the front", "ft", "length", None, 0.25, 40))
+OPENINGS.typed(Field("opening_width_ft", "Wide, front to back", "ft", "length", None, 0.25, 24))
+OPENINGS.typed(
+    Field(
+        "opening_framed",
+        "Doubled joists and headers",
+        kind="choice",
+        choices=("no", "yes"),
+        needed=False,
+        note="yes: a joist more on each side, two headers across the ends. Blank: no.",
+    )
+)
