@@ -300,7 +300,7 @@ def test_a_deleted_name_is_told_with_a_cure(demo_book: bytes, tmp_path: Path, re
     path.write_bytes(data)
     text = refused("refill", path)
     assert "in_wage_per_h" in text
-    assert "previous version" in text
+    assert "estimator restore" in text
     assert path.read_bytes() == data
 
 

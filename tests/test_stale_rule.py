@@ -6,7 +6,7 @@ its mark, or be blank under a flag that says so. The counts of outcomes are prin
 
 Every typed cell that an option in use reads is changed to another valid value; of the long tables
 of prices and factors, two lines. Text, blank and negative entries are tried in one cell of every
-third input. Of all these edits one in four is made. With the environment variable STALE_RULE set
+third input. Of all these edits one in eight is made. With the environment variable STALE_RULE set
 to ``all`` every cell is tried with everything (about a quarter of an hour). Last, fifty pairs of
 cells are changed together.
 """
@@ -49,7 +49,7 @@ LINES_OF_A_TABLE = 2
 SPOILED_ONE_IN = 3
 """Of how many inputs one is also made blank, negative and a text when not all are."""
 PAIRS = 50
-ONE_IN = 4
+ONE_IN = 8
 """Edits of which one is tried when not all are."""
 OVERALL = "overall_flag"
 TOLERANCE = 1e-9
@@ -124,7 +124,7 @@ class World:
             for part in sheet.parts:
                 if isinstance(part, SectionPlan):
                     for key, row in part.rows.items():
-                        yield from self._of(key, (row, sheet.columns.state))
+                        yield from self._of(key, (row, min(sheet.columns.state, part.last)))
                 elif isinstance(part, TablePlan):
                     for key in part.table.keys:
                         yield from self._of(key, (part.state_row, part.left))
