@@ -310,4 +310,5 @@ def test_charts_and_their_descriptions_are_metric(book: bytes) -> None:
 def test_its_paper_is_a4(book: bytes, tmp_path: Path) -> None:
     path = tmp_path / "book.xlsx"
     path.write_bytes(book)
-    assert {sheet.page_setup.paperSize for sheet in openpyxl.load_workbook(path)} == {9}
+    printed = [s for s in openpyxl.load_workbook(path) if s.sheet_state == "visible"]
+    assert {sheet.page_setup.paperSize for sheet in printed} == {9}

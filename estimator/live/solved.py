@@ -167,8 +167,12 @@ def _cell(item: Quantity, value: Any, row: int, column: int) -> float | str:
 
 @cache
 def _as_shown(field: Field) -> Field:
-    """A field of a table's column: a blank line is blank, a key is looked up by its readers."""
-    return replace(field, needed=False, kind="text" if field.kind == "key" else field.kind)
+    """A field of a table's column: a blank line is blank, a key is looked up by its readers.
+
+    What stands in the cell was read already, a blank length as 0, whatever the least one is.
+    """
+    kind = "text" if field.kind == "key" else field.kind
+    return replace(field, needed=False, kind=kind, low=min(field.low, 0.0))
 
 
 def _quiet(model: Model, key: str, value: Any, read_values: Mapping[str, Values]) -> Values:
