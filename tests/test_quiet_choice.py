@@ -34,7 +34,7 @@ def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(
     assert "NOT VALID" in shown["Start"]["A3"].value
     assert errors(shown) == []
     places = opened(demo_book).names
-    for key in ("chosen_total", "buy_title", "field_pad"):
+    for key in ("chosen_total", "buy_title", "field_lifts"):
         target = places[key]
         assert shown[target.sheet][target.ref].value in (None, ""), key
 

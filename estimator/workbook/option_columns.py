@@ -47,13 +47,15 @@ class OptionColumns:
         Args:
             sheet: The range's sheet.
             area: The range.
-            typed: Whether it is what a person types for the options.
+            typed: Whether it is what a person types for the options; what is computed in the very
+                columns of that follows it.
             table: Whether it is a column block of a table, whose headings stand right above it.
 
         Raises:
             FileError: If columns of a computed block were inserted, deleted or moved.
         """
-        if typed:
+        beside = sheet == self._sheet and area[1::2] == self._area[1::2]
+        if typed or beside:
             return self.typed
         block = sheet, area.column1, area.column2, area.row1 if table else 0
         if block not in self._seen:
