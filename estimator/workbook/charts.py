@@ -21,7 +21,7 @@ from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
 from openpyxl.formatting.rule import ColorScaleRule
 
 from estimator.measures import says
-from estimator.workbook.a1 import Range, address, column_letters, range_text
+from estimator.workbook.a1 import Range, address, column_letters, parse_range, range_text
 from estimator.workbook.layout import Layout
 
 DRAWN = "line_ground_in"
@@ -230,10 +230,10 @@ def _heat(book: Workbook, layout: Layout) -> None:
     )
     rules: Any = book[layout.places[keys[0]].sheet].conditional_formatting
     # The grid is always full: what tells lines in use from others would only hide the colours.
-    whole = range_text(first._replace(column1=1, column2=last.column2))
     for each in list(rules):
-        if str(each.sqref) == whole:
-            del rules[whole]
+        over = parse_range(str(each.sqref).split()[0])
+        if over.row1 == first.row1 and over.column1 < first.column1 <= last.column2 <= over.column2:
+            del rules[str(each.sqref)]
     rules.add(cells, rule)
 
 
