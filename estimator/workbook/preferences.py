@@ -32,10 +32,10 @@ LARGE_SHEETS = frozenset(("Field Sheet", "Floor Frame"))
 
 SET_WIDTHS: Mapping[str, tuple[float, ...]] = {
     "Field Sheet": (
-        *(6.1, 5.6, 6.5, 6.5, 5.4),
-        *(6.1, 5.6, 6.5, 6.5, 5.4),
-        *(6.1, 5.6, 6.5, 6.5, 5.4),
-        *(6.1, 5.6, 6.5, 6.5),
+        *(5.4, 5.8, 6.7, 6.7, 5.8),
+        *(5.6, 5.3, 8.0, 6.7, 5.3),
+        *(5.4, 5.2, 6.7, 6.7, 5.8),
+        *(5.4, 5.3, 6.7, 6.7),
     ),
 }
 """Widths of the columns of sheets whose tables stand side by side, whatever they hold."""
