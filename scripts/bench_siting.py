@@ -11,7 +11,8 @@ import time
 
 import numpy as np
 
-from estimator.solve.siting import Footprint, SitingCost, Yard, price_places, search
+from estimator.solve.siting import price_places, search
+from estimator.solve.siting_places import Footprint, SitingCost, Yard
 from estimator.solve.surface import Ground, fit_ground
 
 SHED = Footprint(14.0, 12.0)

@@ -11,14 +11,9 @@ from hypothesis import strategies as st
 
 from estimator.errors import InputError, SolveError
 from estimator.solve.courses import FrameSpec, solve_frame, string_height_ft
-from estimator.solve.siting import (
-    Footprint,
-    SitingCost,
-    Yard,
-    clearances,
-    price_places,
-    search,
-)
+from estimator.solve.siting import price_places, search
+from estimator.solve.siting_places import Footprint, SitingCost, Yard
+from estimator.solve.siting_room import clearances
 from estimator.solve.surface import Ground, fit_ground
 from estimator.solve.volumes import balanced_height, clip, cut_ft3, fill_ft3, footprint_corners
 

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from test_siting import COST, LOT, SHED, grid, ground_of, rough
 
 from estimator.solve import siting
-from estimator.solve.siting import Yard, search
+from estimator.solve.siting import search
 from estimator.solve.siting_bound import Cells, local_slack_ft, slopes
+from estimator.solve.siting_places import Yard
 
 
 @given(st.integers(0, 10**6), st.floats(0, 2), st.floats(0, 15))

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import SurveyError
-from estimator.solve.surface import Ground, blunders, fall, fit_ground
+from estimator.solve.blunders import blunders
+from estimator.solve.surface import Ground, fall, fit_ground
 from estimator.solve.volumes import footprint_corners
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.model.reads import Reads
-from estimator.model.siting_sheet import CORNERS, KEEP_OUT, PROPERTY, corner_areas
+from estimator.model.siting_sheet import CORNERS, KEEP_OUT, PROPERTY, corner_areas, polygon
 
 Floats = NDArray[np.float64]
 
@@ -31,8 +31,8 @@ def solve_outlines(values: Mapping[str, Any]) -> Mapping[str, Any]:
     q = Reads(values)
     nowhere = np.array([[q.number("site_x_ft"), q.number("site_y_ft")]])
     areas = corner_areas(q)
-    lots = [(rows, _places(q, rows)) for kind, rows in areas if kind == PROPERTY]
-    out = [_places(q, rows) for kind, rows in areas if kind == KEEP_OUT]
+    lots = [(rows, np.array(polygon(q, rows))) for kind, rows in areas if kind == PROPERTY]
+    out = [np.array(polygon(q, rows)) for kind, rows in areas if kind == KEEP_OUT]
     outlines = {"lot": nowhere, "setback": nowhere}
     if lots and len(lots[0][1]) >= LEAST_CORNERS:
         rows, lot = lots[0]
@@ -47,10 +47,6 @@ def solve_outlines(values: Mapping[str, Any]) -> Mapping[str, Any]:
         closed = np.vstack([corners, np.repeat(corners[:1], BOUNDS - len(corners), axis=0)])
         answer[f"{name}_x_ft"], answer[f"{name}_y_ft"] = closed.T[:, None]
     return answer
-
-
-def _places(q: Reads, rows: list[int]) -> Floats:
-    return np.array([(q.number("corner_x_ft", 0, r), q.number("corner_y_ft", 0, r)) for r in rows])
 
 
 def setback_line(corners: Floats, setbacks_ft: Floats) -> Floats:

@@ -16,7 +16,8 @@ from estimator.model.lot import lot_ground
 from estimator.model.options import FRAMED, PADS, YES_NO
 from estimator.model.reads import Reads
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.solve.siting import Corner, Footprint, SitingCost, SitingResult, Yard, search
+from estimator.solve.siting import search
+from estimator.solve.siting_places import Corner, Footprint, SitingCost, SitingResult, Yard
 from estimator.solve.surface import Ground
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup, sum_if
@@ -201,6 +202,15 @@ def timber_cost_ft(
     return np.where(timber_depth_in > 0, each, 0)
 
 
+CORNER_READS = (
+    "corner_name",
+    "corner_area",
+    "corner_kind",
+    "corner_x_ft",
+    "corner_y_ft",
+    "corner_more_ft",
+)
+"""Keys of the corners of the property and of areas to keep out of."""
 SITING_READS = (
     "siting_wanted",
     "siting_orientation",
@@ -209,12 +219,7 @@ SITING_READS = (
     "siting_step_ft",
     "siting_turn_deg",
     "siting_guessed",
-    "corner_name",
-    "corner_area",
-    "corner_kind",
-    "corner_x_ft",
-    "corner_y_ft",
-    "corner_more_ft",
+    *CORNER_READS,
     "chosen_no",
     "height_mode",
     "reckoned_from",
@@ -343,7 +348,7 @@ def _yard(q: Reads, ground: Ground) -> Yard:
     lots = [rows for kind, rows in areas if kind == PROPERTY]
     if len(lots) > 1:
         raise EstimatorError("there are two property lines", cure="Give all its corners one area.")
-    out = tuple(_polygon(q, rows) for kind, rows in areas if kind != PROPERTY)
+    out = tuple(polygon(q, rows) for kind, rows in areas if kind != PROPERTY)
     guessed = q.text("siting_guessed") == "yes"
     clear = q.number("keep_out_ft")
     if not lots:
@@ -351,10 +356,11 @@ def _yard(q: Reads, ground: Ground) -> Yard:
         line = tuple((float(x), float(y)) for x, y in outline)
         return Yard(line, 0.0, out, clear, guessed)
     setbacks = tuple(q.number("setback_ft") + q.number("corner_more_ft", 0, row) for row in lots[0])
-    return Yard(_polygon(q, lots[0]), setbacks, out, clear, guessed)
+    return Yard(polygon(q, lots[0]), setbacks, out, clear, guessed)
 
 
-def _polygon(q: Reads, rows: list[int]) -> tuple[Corner, ...]:
+def polygon(q: Reads, rows: list[int]) -> tuple[Corner, ...]:
+    """Corners of an area in the survey's grid, ft, by their rows."""
     return tuple((q.number("corner_x_ft", 0, r), q.number("corner_y_ft", 0, r)) for r in rows)
 
 

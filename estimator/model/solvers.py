@@ -204,12 +204,7 @@ OUTLINES = Solver(
         "site_x_ft",
         "site_y_ft",
         "setback_ft",
-        "corner_name",
-        "corner_area",
-        "corner_kind",
-        "corner_x_ft",
-        "corner_y_ft",
-        "corner_more_ft",
+        *siting_sheet.CORNER_READS,
     ),
     outlines.solve_outlines,
 )

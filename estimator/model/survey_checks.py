@@ -11,7 +11,8 @@ import numpy as np
 
 from estimator.model.lot import fitted, readings
 from estimator.model.reads import Reads, as_texts
-from estimator.solve.surface import Ground, blunders
+from estimator.solve.blunders import blunders
+from estimator.solve.surface import Ground
 from estimator.units import IN_PER_FT, customary_ft
 
 SUSPECTS_MOST = 6

@@ -13,22 +13,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from estimator.errors import SurveyError
+from estimator.solve.mesh import (
+    Floats,
+    Ints,
+    groups,
+    least_squares_plane,
+    outline,
+    triangulate,
+)
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 SAME_PLACE_FT = 0.01  # about 1/8 in: nobody tapes a plan position closer
 SAME_HEIGHT_FT = 0.01
 LINE_SHARE = 0.005  # a survey narrower than this share of its length is a line
-SLIVER_SHARE = 1e-9
-ON_ONE_CIRCLE = 1e-7  # sine of the misfit of two opposite angles
 EDGE_SLACK = 1e-9  # barycentric: a point on the hull counts as measured
 CHUNK = 200_000
 
@@ -205,7 +208,7 @@ def _merge_duplicates(
     pairs = _close_pairs(place - place.mean(axis=0))
     if not len(pairs):
         return place, height, names
-    count, group = _groups(len(place), pairs)
+    count, group = groups(len(place), pairs)
     firsts = []
     for g in range(count):
         members = np.flatnonzero(group == g)
@@ -237,39 +240,6 @@ def _close_pairs(place: Floats) -> Ints:
     return np.stack([one[near], other[near]], axis=1)
 
 
-def _groups(size: int, pairs: Ints) -> tuple[int, Ints]:
-    """Number of groups that pairs join, and the group of each of ``size`` members.
-
-    Groups are numbered by their first member.
-    """
-    head = list(range(size))
-
-    def top(member: int) -> int:
-        while head[member] != member:
-            head[member] = head[head[member]]
-            member = head[member]
-        return member
-
-    for one, other in pairs.tolist():
-        low, high = sorted((top(one), top(other)))
-        head[high] = low
-    heads, group = np.unique([top(member) for member in range(size)], return_inverse=True)
-    return len(heads), group.astype(np.intp)
-
-
-class _NoSurfaceError(ValueError):
-    """Places that span no triangle."""
-
-
-def _delaunay(local: Floats) -> Any:
-    from scipy.spatial import Delaunay, QhullError  # as slow to import as all else together
-
-    try:
-        return Delaunay(local)
-    except QhullError as error:
-        raise _NoSurfaceError("these places span no triangle") from error
-
-
 def _refuse_line(place: Floats, names: tuple[str, ...]) -> None:
     cure = "Read at least one more place well to the side."
     if len(place) < 3:
@@ -286,7 +256,7 @@ def _refuse_line(place: Floats, names: tuple[str, ...]) -> None:
 
 
 def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats) -> Ground:
-    vertices, vertex_heights, triangles = _triangulate(local, height)
+    vertices, vertex_heights, triangles = triangulate(local, height)
     corner = vertices[triangles]
     edge1, edge2 = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
     double = edge1[:, 0] * edge2[:, 1] - edge1[:, 1] * edge2[:, 0]
@@ -306,84 +276,12 @@ def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats
         triangles=triangles,
         coefficients=np.stack([c, gx, gy], axis=1),
         plane=least_squares_plane(local, height),
-        hull=_outline(triangles),
+        hull=outline(triangles),
         _inverse=inverse / double[:, None],
         _bucket_low=low,
         _bucket_step=step,
         _buckets=buckets,
     )
-
-
-def least_squares_plane(local: Floats, height: Floats) -> Floats:
-    """Plane ``c, gx, gy`` of least squares through places (n, 2) and heights (n,)."""
-    middle, base = local.mean(axis=0), height.mean()
-    slope = np.linalg.lstsq(local - middle, height - base, rcond=None)[0]
-    return np.array([base - middle @ slope, slope[0], slope[1]])
-
-
-def _cells(local: Floats) -> list[Ints]:
-    """Delaunay cells as counter-clockwise vertex loops; readings on one circle share a cell."""
-    mesh = _delaunay(local)
-    triangles = mesh.simplices.astype(np.intp)
-    corner = local[triangles]
-    e1, e2 = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
-    double = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
-    sides = np.linalg.norm(corner - np.roll(corner, -1, axis=1), axis=2)
-    sound = np.abs(double) > SLIVER_SHARE * np.ptp(local, axis=0).max() * sides.max(axis=1)
-
-    # Angle of each triangle at each corner, as cosine and sine without the common factor.
-    ahead = np.roll(corner, -1, axis=1) - corner
-    back = np.roll(corner, 1, axis=1) - corner
-    size = np.linalg.norm(ahead, axis=2) * np.linalg.norm(back, axis=2)
-    cosine = (ahead * back).sum(axis=2) / size
-    sine = np.abs(double)[:, None] / size
-
-    first, k = np.nonzero(mesh.neighbors >= 0)
-    second = mesh.neighbors[first, k]
-    back_k = np.argmax(mesh.neighbors[second] == first[:, None], axis=1)
-    s1, s2 = sine[first, k], sine[second, back_k]
-    misfit = s1 * cosine[second, back_k] + cosine[first, k] * s2
-    joined = (np.abs(misfit) < ON_ONE_CIRCLE) & (s1 > 1e-6) & (s2 > 1e-6)
-    joined &= sound[first] & sound[second]
-    count, group = _groups(len(triangles), np.stack([first[joined], second[joined]], axis=1))
-    loops = []
-    for g in range(count):
-        members = np.flatnonzero((group == g) & sound)
-        if len(members):
-            loop = np.unique(triangles[members])
-            arm = local[loop] - local[loop].mean(axis=0)
-            loops.append(loop[np.argsort(np.arctan2(arm[:, 1], arm[:, 0]), kind="stable")])
-    return loops
-
-
-def _triangulate(local: Floats, height: Floats) -> tuple[Floats, Floats, Ints]:
-    extra_place: list[Floats] = []
-    extra_height: list[float] = []
-    triangles: list[Ints] = []
-    for loop in _cells(local):
-        if len(loop) == 3:
-            triangles.append(loop[None, :])
-            continue
-        hub = len(local) + len(extra_place)
-        extra_place.append(local[loop].mean(axis=0))
-        extra_height.append(float(height[loop[0]] + (height[loop] - height[loop[0]]).mean()))
-        hubs = np.full(len(loop), hub, dtype=np.intp)
-        triangles.append(np.stack([hubs, loop, np.roll(loop, -1)], axis=1))
-    if extra_place:
-        local = np.vstack([local, np.array(extra_place)])
-        height = np.concatenate([height, np.array(extra_height)])
-    return local, height, np.vstack(triangles)
-
-
-def _outline(triangles: Ints) -> Ints:
-    """Loop of directed edges that no other triangle shares."""
-    edges = {(int(a), int(b)) for t in triangles for a, b in zip(t, np.roll(t, -1), strict=True)}
-    following = {a: b for a, b in edges if (b, a) not in edges}
-    start = min(following)
-    loop = [start]
-    while (step := following[loop[-1]]) != start:
-        loop.append(step)
-    return np.array(loop, dtype=np.intp)
 
 
 def _bucket(corner: Floats) -> tuple[Floats, Floats, Ints]:
@@ -427,162 +325,3 @@ def fall(ground: Ground, corners: ArrayLike) -> Fall:
         low_ft=float(height.min()),
         guessed=bool(guessed.any()),
     )
-
-
-def blunders(
-    ground: Ground, *, least_ft: float = 0.25, spread_factor: float = 4.0
-) -> list[tuple[str, float]]:
-    """Readings to check: those that the readings around them contradict.
-
-    Each reading is left out in turn and predicted from its neighbours: inside, from the surface
-    between them; on the outline, where there is nothing to interpolate, from the plane through
-    two rings of them, with more leave the farther it lies from them. A reading is named when its
-    residual exceeds both ``least_ft`` and ``spread_factor`` times the usual residual of its kind
-    (1.4826 times the median absolute one).
-    The worst is set aside before the next is looked for, so that a bad reading does not accuse
-    its neighbours. With fewer than six readings no usual residual is known; then a reading must
-    be out by 8 % of the survey's size, and all that fit equally badly are named together.
-
-    Returns:
-        (label, residual in ft: reading less prediction), the worst first; empty if all fit.
-
-    The thresholds are common practice, no source.
-    """
-    n = len(ground.points_ft)
-    if n < 4:
-        return []
-    if n < 6:
-        left_out = _left_out(ground.points_ft, ground.heights_ft)[0]
-        limit = max(least_ft, 0.08 * float(np.linalg.norm(np.ptp(ground.points_ft, axis=0))))
-        size = np.abs(left_out)
-        named = np.flatnonzero((size > limit) & (size >= 0.8 * size.max()))
-        return [(ground.labels[i], float(left_out[i])) for i in named[np.argsort(-size[named])]]
-    kept = np.arange(n)
-    found: list[int] = []
-    while len(found) <= n // 4 and len(kept) >= 6:
-        residual, outer, reach = _left_out(ground.points_ft[kept], ground.heights_ft[kept])
-        size = np.abs(residual) / reach
-        worst = _culprit(ground, kept, size, outer, (least_ft, spread_factor))
-        if worst is None:
-            break
-        found.append(int(kept[worst]))
-        kept = np.delete(kept, worst)
-    out = []
-    for i in found:
-        with_one = np.append(kept, i)
-        residual = _left_out(ground.points_ft[with_one], ground.heights_ft[with_one])[0]
-        out.append((ground.labels[i], float(residual[-1])))
-    return sorted(out, key=lambda pair: -abs(pair[1]))
-
-
-def _limits(size: Floats, outer: Bools, least_ft: float, factor: float) -> Floats:
-    """Residual from which each reading is named; the few on the outline can't set it alone."""
-    usual = {
-        on: float(np.median(size[outer == on] if (outer == on).sum() >= 5 else size))
-        for on in (False, True)
-    }
-    usual[True] = min(usual[True], 3 * max(usual[False], least_ft / (factor * 1.4826)))
-    limit = np.where(outer, usual[True], usual[False]) * factor * 1.4826
-    return np.asarray(np.maximum(limit, least_ft), dtype=np.float64)
-
-
-def _culprit(
-    ground: Ground, kept: Ints, size: Floats, outer: Bools, rule: tuple[float, float]
-) -> int | None:
-    """Of the worst few, the reading without which the rest fit best; None if all fit."""
-    ratio = size / _limits(size, outer, *rule)
-    suspects = np.argsort(-ratio, kind="stable")[:4]
-    plain = bool(ratio[suspects[0]] > 1)
-    if plain:
-        # A bad reading on the outline may look better than the neighbour it spoils.
-        suspects = suspects[ratio[suspects] > 0.5]
-    elif size.max() <= rule[0]:
-        return None
-    else:
-        suspects = np.unique(np.append(suspects, np.argmax(size)))
-    misfit, limit = [], []
-    for s in suspects:
-        rest = np.delete(kept, s)
-        try:
-            residual, edge, reach = _left_out(ground.points_ft[rest], ground.heights_ft[rest])
-        except _NoSurfaceError:
-            misfit.append(np.inf)
-            limit.append(np.inf)
-            continue
-        others = np.abs(residual) / reach
-        alike = _limits(others, edge, *rule)[edge == outer[s]]
-        misfit.append(float(others.sum()))
-        limit.append(float(alike[0]) if len(alike) else np.inf)
-    # Without a reading that alone keeps the rest out of one line, nothing can be judged.
-    if not np.isfinite(misfit).any():
-        return None
-    best = int(np.argmin(misfit))
-    # In a small survey one bad reading spoils most residuals, and with them what is usual: then
-    # the others alone say what is.
-    return int(suspects[best]) if plain or size[suspects[best]] > limit[best] else None
-
-
-def _left_out(local: Floats, height: Floats) -> tuple[Floats, Bools, Floats]:
-    """Residual of each reading against the others, which stand on the outline, and their reach.
-
-    The reach is how much wider than usual the residual of a prediction beyond its data spreads.
-    """
-    cells = _cells(local)
-    n = len(local)
-    touching: list[set[int]] = [set() for _ in range(n)]
-    edges: set[tuple[int, int]] = set()
-    for loop in cells:
-        members = [int(i) for i in loop]
-        for i in members:
-            touching[i].update(members)
-        edges.update(zip(members, members[1:] + members[:1], strict=True))
-    outer = np.ones(n, dtype=np.bool_)
-    outer[[i for i in range(n) if touching[i]]] = False
-    outer[[i for edge in edges if edge[::-1] not in edges for i in edge]] = True
-    predicted, reach = np.empty(n), np.ones(n)
-    for i in range(n):
-        ring = np.array(sorted(touching[i] - {i}), dtype=np.intp)
-        value = None if outer[i] else _between(local[ring], height[ring], local[i])
-        if value is None:
-            wide = set(ring.tolist()).union(*(touching[j] for j in ring)) - {i}
-            near = np.array(sorted(wide), dtype=np.intp)
-            value, reach[i] = _beyond(local, height, near, i)
-        predicted[i] = value
-    return height - predicted, outer, reach
-
-
-def _between(local: Floats, height: Floats, place: Floats) -> float | None:
-    """Height at a place from the surface between readings; None if it lies outside them."""
-    if len(local) < 3:
-        return None
-    try:
-        vertices, heights, triangles = _triangulate(local - place, height)
-    except ValueError:
-        return None
-    a, b, c = (vertices[triangles[:, k]] for k in range(3))
-    weight = np.stack(
-        [p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in ((b, c), (c, a), (a, b))], axis=1
-    )
-    weight /= weight.sum(axis=1, keepdims=True)
-    best = int(np.argmax(weight.min(axis=1)))
-    if weight[best].min() < -1e-9:
-        return None
-    return float(weight[best] @ heights[triangles[best]])
-
-
-def _beyond(local: Floats, height: Floats, near: Ints, i: int) -> tuple[float, float]:
-    """Height at reading i from the plane through its neighbours (or all others), and its reach.
-
-    The reach is the spread of a least-squares prediction, ``sqrt(1 + leverage)``.
-    """
-    for use in (near, np.delete(np.arange(len(local)), i)):
-        spread = np.linalg.svd(local[use] - local[use].mean(axis=0), compute_uv=False)
-        if len(use) >= 3 and spread[-1] > 0.05 * spread[0]:
-            break
-    offset = local[use] - local[i]
-    plane = least_squares_plane(offset, height[use])
-    middle = offset.mean(axis=0)
-    leverage = (
-        1 / len(use) + middle @ np.linalg.pinv((offset - middle).T @ (offset - middle)) @ middle
-    )
-    return float(plane[0]), float(np.sqrt(1 + leverage))
