@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import copy
+import dataclasses
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from estimator.model import build_model
+from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.cells import Edit, Formula, apply, read_cell
 from estimator.workbook.file import FilePort, refill_bytes
@@ -40,7 +43,7 @@ def spot(data: bytes | Package, where: Spot) -> tuple[str, str]:
     return sheet, address(area.row1 + int(row), area.column1 + int(option))
 
 
-@cache
+@lru_cache(maxsize=16)
 def opened(data: bytes) -> Package:
     """The package of a workbook, kept for the next question."""
     return Package.open(data, label="book.xlsx")
@@ -64,3 +67,16 @@ def value(data: bytes, where: Spot) -> Any:
 def formula(data: bytes, where: Spot) -> str | None:
     """The formula of a cell."""
     return read_cell(opened(data), *spot(data, where)).formula
+
+
+def meanwhile(model: Model, happens: Callable[[], Any]) -> Model:
+    """The model, with something that happens after the book was read and before it is written."""
+    found = copy.copy(model)
+    ground = model.solvers["ground"]
+
+    def solve(values: Any) -> Any:
+        happens()
+        return ground.function(values)
+
+    found.solvers = {**model.solvers, "ground": dataclasses.replace(ground, function=solve)}
+    return found

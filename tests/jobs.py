@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from hypothesis import assume
+from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
 
 from estimator.errors import SolveError
@@ -315,6 +315,26 @@ def valid_jobs(draw: st.DrawFn, most_options: int = 3) -> TypedJob:
     method = draw(st.sampled_from(["rod readings", "heights", "drops"]))
     setups = draw(st.integers(1, 2)) if method == "rod readings" else 0
     return _repriced(_surveyed(job, points, method, datum + 5.0, setups), chance)
+
+
+def drawn_jobs(number: int, count: int, most_options: int) -> list[TypedJob]:
+    """Random valid jobs, the same ones for the same number."""
+    found: list[TypedJob] = []
+
+    @seed(number)
+    @settings(
+        max_examples=count,
+        phases=[Phase.generate],
+        database=None,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(valid_jobs(most_options=most_options))
+    def collect(job: TypedJob) -> None:
+        found.append(job)
+
+    collect()
+    return found
 
 
 def _lot(count: int, datum: float, chance: random.Random) -> tuple[Point, ...]:

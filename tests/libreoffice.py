@@ -53,3 +53,14 @@ def convert(data: bytes, kind: str = "xlsx") -> bytes:
 def recalculated(data: bytes) -> Any:
     """The recalculated workbook, opened for its values."""
     return openpyxl.load_workbook(io.BytesIO(convert(data)), data_only=True)
+
+
+def faults(book: Any) -> list[str]:
+    """Cells of a recalculated workbook that show an error."""
+    return [
+        f"{sheet.title}!{cell.coordinate}: {cell.value}"
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        if isinstance(cell.value, str) and cell.value.startswith(("#", "Err:"))
+    ]

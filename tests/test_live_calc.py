@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import copy
-import dataclasses
 import shutil
 import socket
 import subprocess
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import pytest
+from books import meanwhile
 
 from estimator.errors import EstimatorError, FileError, SolveError
 from estimator.live.blocks import Block, LiveRefill, refill_open
@@ -315,19 +314,6 @@ def test_a_document_closed_meanwhile_is_said_plainly_by_soffice(
         office.run(CLOSE)
         with pytest.raises(FileError, match="still open"):
             refill_open(book, model)
-
-
-def meanwhile(model: Model, happens: Callable[[], Any]) -> Model:
-    """The model, with something that happens after the document was read, before it is written."""
-    found = copy.copy(model)
-    ground = model.solvers["ground"]
-
-    def solve(values: Any) -> Any:
-        happens()
-        return ground.function(values)
-
-    found.solvers = {**model.solvers, "ground": dataclasses.replace(ground, function=solve)}
-    return found
 
 
 def test_an_error_of_the_engine_in_the_middle_leaves_the_soffice_document_alone(

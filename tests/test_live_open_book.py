@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import copy
-import dataclasses
 import inspect
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import excel_book
 import pytest
 import xlwings
+from books import meanwhile
 from excel_stand_in import windows_engine
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -156,19 +155,6 @@ def test_a_book_closed_meanwhile_is_said_plainly(excel: excel_book.Book) -> None
     excel.data.closed = True
     with pytest.raises(FileError, match=r"can't be reached.*still open"):
         refill_book(book)
-
-
-def meanwhile(model: Model, happens: Callable[[], Any]) -> Model:
-    """The model, with something that happens after the book was read and before it is written."""
-    found = copy.copy(model)
-    ground = model.solvers["ground"]
-
-    def solve(values: Any) -> Any:
-        happens()
-        return ground.function(values)
-
-    found.solvers = {**model.solvers, "ground": dataclasses.replace(ground, function=solve)}
-    return found
 
 
 def test_an_error_of_the_engine_in_the_middle_leaves_the_open_book_as_it_was(

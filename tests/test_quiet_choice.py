@@ -2,27 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 from books import edited, opened
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import faults, needs_libreoffice, recalculated
 
 from estimator.model import build_model
 from estimator.workbook.writer import CHOSEN, after_choice
 
 pytestmark = pytest.mark.slow
-
-
-def errors(book: Any) -> list[str]:
-    """Cells that show an error."""
-    return [
-        f"{sheet.title}!{cell.coordinate}: {cell.value}"
-        for sheet in book
-        for row in sheet.iter_rows()
-        for cell in row
-        if isinstance(cell.value, str) and cell.value.startswith(("#", "Err:"))
-    ]
 
 
 @needs_libreoffice
@@ -32,7 +19,7 @@ def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(
 ) -> None:
     shown = recalculated(edited(demo_book, {"in_chosen_option": choice}))
     assert "NOT VALID" in shown["Start"]["A3"].value
-    assert errors(shown) == []
+    assert faults(shown) == []
     places = opened(demo_book).names
     for key in ("chosen_total", "buy_title", "field_lifts"):
         target = places[key]

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import faults, needs_libreoffice, recalculated
 from openpyxl.worksheet.cell_range import CellRange
 from toy_model import TYPED, VALUES, toy_model, typed_cells
 
@@ -85,16 +85,6 @@ def _assert_same(book: Any, plan: Layout, values: dict[str, Any]) -> int:
     return count
 
 
-def _faults(book: Any) -> list[str]:
-    return [
-        f"{sheet.title}!{cell.coordinate}: {cell.value}"
-        for sheet in book
-        for row in sheet.iter_rows()
-        for cell in row
-        if isinstance(cell.value, str) and cell.value.startswith(("#", "Err:"))
-    ]
-
-
 def test_two_builds_are_the_same_bytes() -> None:
     assert template_bytes(MODEL, TYPED) == template_bytes(toy_model(), TYPED)
 
@@ -107,7 +97,7 @@ def test_libreoffice_gives_the_numbers_of_the_engine() -> None:
     values = evaluate(MODEL, {**VALUES, "stale_steps": never_solved, "stale_buying": never_solved})
     _solved_into(book, PLAN, values)
     shown = recalculated(workbook_bytes(book))
-    assert _faults(shown) == []
+    assert faults(shown) == []
     assert _assert_same(shown, PLAN, values) > 200
 
 
@@ -245,7 +235,7 @@ def test_a_line_of_a_table_says_what_is_wrong_with_it() -> None:
     ]
     assert shown["Start"]["A3"].value == "Can't be read: 6 inputs"
     assert shown["Planting"]["C7"].value in (None, "")
-    assert _faults(shown) == []
+    assert faults(shown) == []
 
 
 @needs_libreoffice

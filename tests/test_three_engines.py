@@ -7,13 +7,11 @@ LibreOffice found for the cells that it reads, so that by induction the whole wo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, seed, settings
-from jobs import demo, used, valid_jobs
+from jobs import demo, drawn_jobs, used
 from libreoffice import needs_libreoffice
 from three_engines import (
     WRONG,
@@ -31,7 +29,6 @@ from three_engines import (
 )
 
 from estimator.errors import SolveError
-from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.workbook.a1 import Range
 from estimator.workbook.reading import CellError
@@ -47,30 +44,10 @@ def demo_written(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory)
     return write("demo", demo(), tmp_path_factory.mktemp("demo"))
 
 
-def random_jobs(number: int) -> Iterator[TypedJob]:
-    """Valid jobs, the same ones for the same number."""
-    found: list[TypedJob] = []
-
-    @seed(number)
-    @settings(
-        max_examples=3 * JOBS_A_PART,
-        phases=[Phase.generate],
-        database=None,
-        deadline=None,
-        suppress_health_check=list(HealthCheck),
-    )
-    @given(valid_jobs(most_options=6))
-    def collect(job: TypedJob) -> None:
-        found.append(job)
-
-    collect()
-    return iter(found)
-
-
 def solvable(number: int, folder: Path) -> list[Written]:
     """The workbooks of random jobs whose solvers don't refuse."""
     books: list[Written] = []
-    for job in random_jobs(number):
+    for job in drawn_jobs(number, 3 * JOBS_A_PART, most_options=6):
         try:
             books.append(write(f"job_{number}_{len(books)}", job, folder))
         except SolveError:

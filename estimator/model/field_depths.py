@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from typing import Any
+
 import numpy as np
 
 from estimator.model.field_sheet import (
@@ -15,11 +18,14 @@ from estimator.model.field_sheet import (
 )
 from estimator.model.footings import FOOTINGS
 from estimator.model.grading import GRADING
+from estimator.rows import Table
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, nth, pick
 
 __all__ = ["FIELD_SHEET"]
 """The sheet, whole only once this module has added its second page."""
+
+Row = Callable[..., Any]
 
 DIG = GRADING.table(
     "station",
@@ -75,6 +81,13 @@ def dig_below_ground_in(dig_below_string_in: Q, dig_string_in: Q) -> Q:
     return np.where(dig_below_string_in > 0, dig_below_string_in - dig_string_in, 0)
 
 
+def _add(table: Table, prefix: str, columns: Iterable[tuple[Row, str, str, str]]) -> None:
+    """Add columns (function, heading, unit, format); their keys begin alike."""
+    for function, heading, unit, fmt in columns:
+        function.__name__ = f"{prefix}_{function.__name__}"
+        table.column(heading, unit, fmt=fmt)(function)
+
+
 def _side_table(side: int) -> None:
     """What is dug at the stations of one side."""
     title = f"Side {side}, {SIDE_NAMES[side - 1]}"
@@ -100,9 +113,7 @@ def _side_table(side: int) -> None:
         (string_in, "Below string", "in", "0.0"),
         (ground_in, "Below grade", "in", "0.0"),
     )
-    for function, heading, unit, fmt in columns:
-        function.__name__ = f"side_{side}_{function.__name__}"
-        table.column(heading, unit, fmt=fmt)(function)
+    _add(table, f"side_{side}", columns)
 
 
 FIELD_SHEET.notes(
@@ -169,9 +180,7 @@ def _course_table(third: int) -> None:
         (end_ft, "To", "ft", "0.00"),
         (bottom_in, "Low", "in", "0.0"),
     )
-    for function, heading, unit, fmt in columns:
-        function.__name__ = f"low_{third}_{function.__name__}"
-        table.column(heading, unit, fmt=fmt)(function)
+    _add(table, f"low_{third}", columns)
 
 
 for _third in range(1, THIRDS + 1):
@@ -245,13 +254,8 @@ def _support_table(third: int) -> None:
         (dig_in, "Dig", "in", "0.0"),
         (blocks, "Blks", "", "0;-0;"),
     )
-    for function, heading, unit, fmt in columns:
-        function.__name__ = f"spot_{third}_{function.__name__}"
-        table.column(heading, unit, fmt=fmt)(function)
+    _add(table, f"spot_{third}", columns)
 
 
 for _third in range(1, THIRDS + 1):
     _support_table(_third)
-
-
-__all__ = ["FIELD_SHEET"]

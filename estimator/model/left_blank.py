@@ -25,12 +25,12 @@ from estimator.model.trial import (
     GRID,
     LEAST_BAY_FT,
     SKIDS,
+    YARD_READS,
+    Boards,
     Trial,
     fails,
     goal,
-    longest_in,
     offered,
-    price_of,
     spacings,
 )
 from estimator.rows import OPTION_KEYS, Solver
@@ -185,16 +185,6 @@ _OTHERS = {
     "frame_length_ft",
     "frame_width_ft",
     "sheet_span_in",
-    "stock_name",
-    "stock_width_in",
-    "stock_depth_in",
-    "stock_treated",
-    "item_category",
-    "item_stock",
-    "item_length_ft",
-    "kerf_in",
-    "end_trim_in",
-    "over_length_in",
     "clear_above_in",
     "joist_clear_in",
     "beam_stock",
@@ -299,13 +289,14 @@ def _best(q: Reads, option: int, blank: int, tried: Sequence[Sizes]) -> tuple[Si
     """What is suggested, and whether it works as far as what is left blank decides."""
     goals = _TRIAL.run(_of_one(q.values, _TRIAL.reads, option), _varied(q, option, tried))
     weak_joist = fails({"check_joists": goals["check_joists"]})[:, 0]
+    boards = Boards.read(q)
     for failing in (fails(goals)[:, 0], weak_joist):
         found: dict[tuple[float, ...], tuple[tuple[float, ...], Sizes]] = {}
         for i, sizes in enumerate(tried):
             key = (sizes.spacing_in, sizes.skids, sizes.rows, sizes.each)
             bad = key in found or failing[min(i, len(failing) - 1)]
-            if not bad and _can_be_cut(q, option, sizes, goals, i):
-                found[key] = (_rank(q, option, sizes, goals, i), sizes)
+            if not bad and _can_be_cut(q, boards, option, sizes, goals, i):
+                found[key] = (_rank(q, boards, option, sizes, goals, i), sizes)
         if found:
             best = min(found.values(), key=lambda pair: pair[0])[1]
             return best, failing is not weak_joist or not blank & (SKID | ROWS | EACH)
@@ -341,25 +332,26 @@ def _of_one(values: Mapping[str, Any], keys: frozenset[str], option: int) -> dic
     return found
 
 
-def _can_be_cut(q: Reads, option: int, sizes: Sizes, goals: Mapping[str, Values], at: int) -> bool:
+def _can_be_cut(
+    q: Reads, boards: Boards, option: int, sizes: Sizes, goals: Mapping[str, Values], at: int
+) -> bool:
     """Whether joists come in one piece, beams join over supports, and rows stand apart."""
-    joist = longest_in(q, sizes.joist)
+    joist = boards.longest_in(sizes.joist)
     if joist > 0 and goal(goals, "joist_length_in", at) > joist + 1e-9:
         return False
     if q.number("on_pad", option) > 0:
         return True
-    beam = longest_in(q, q.text("beam_stock", option))
+    beam = boards.longest_in(q.text("beam_stock", option))
     bay = goal(goals, "bay_along_ft", at) * IN_PER_FT
     return goal(goals, "bay_across_ft", at) >= LEAST_BAY_FT and (beam <= 0 or bay <= beam + 1e-9)
 
 
 def _rank(
-    q: Reads, option: int, sizes: Sizes, goals: Mapping[str, Values], at: int
+    q: Reads, boards: Boards, option: int, sizes: Sizes, goals: Mapping[str, Values], at: int
 ) -> tuple[float, ...]:
     """Least comes first; a candidate without a price after all that have one."""
     length = q.number("building_length_ft") * IN_PER_FT
-    floor = price_of(
-        q,
+    floor = boards.price_of(
         sizes.joist,
         [
             (goal(goals, "joist_length_in", at), goal(goals, "joist_count", at)),
@@ -367,11 +359,11 @@ def _rank(
         ],
     )
     if q.number("on_pad", option) > 0:
-        under = price_of(q, q.text("skid_stock", option), [(length, sizes.skids)])
+        under = boards.price_of(q.text("skid_stock", option), [(length, sizes.skids)])
         cost = floor + under if floor > 0 and under > 0 else math.inf
         return (cost, sizes.skids, sizes.spacing_in)
     beams = sizes.rows * q.number("beam_plies", option)
-    under = price_of(q, q.text("beam_stock", option), [(length, beams)])
+    under = boards.price_of(q.text("beam_stock", option), [(length, beams)])
     cost = floor + under if floor > 0 and under > 0 else math.inf
     return (sizes.rows * sizes.each, cost, sizes.rows, sizes.spacing_in)
 
@@ -382,7 +374,10 @@ SIZES = Solver(
     _DECIDES,
     solve_sizes,
     prices=tuple(
-        sorted((_TRIAL.reads | _OTHERS | {*_TYPED, *SURVEY_READS, "item_price"}) - set(_DECIDES))
+        sorted(
+            (_TRIAL.reads | YARD_READS | _OTHERS | {*_TYPED, *SURVEY_READS, "item_price"})
+            - set(_DECIDES)
+        )
     ),
     when="sizes_blank",
 )

@@ -21,11 +21,12 @@ from estimator.model.trial import (
     LEAST_BAY_FT,
     SKIDS,
     SPACINGS,
+    YARD_READS,
+    Boards,
     Trial,
     fails,
     goal,
     offered,
-    price_of,
     spacings,
 )
 from estimator.rows import Sheet
@@ -121,7 +122,7 @@ _SUPPORTS = Trial(
 )
 READS: tuple[str, ...] = tuple(
     sorted(
-        (_JOISTS.reads | _SKIDS.reads | _SUPPORTS.reads)
+        (_JOISTS.reads | _SKIDS.reads | _SUPPORTS.reads | YARD_READS)
         | {
             "option_used",
             "option_kind",
@@ -129,17 +130,7 @@ READS: tuple[str, ...] = tuple(
             "joist_stock_used",
             "building_length_ft",
             "sheet_span_in",
-            "stock_name",
             "stock_nominal",
-            "stock_width_in",
-            "stock_depth_in",
-            "stock_treated",
-            "item_category",
-            "item_stock",
-            "item_length_ft",
-            "kerf_in",
-            "end_trim_in",
-            "over_length_in",
             "support_inset_in",
             "building_width_ft",
         }
@@ -188,7 +179,7 @@ def _put_joists(
     tried: Sequence[tuple[str, float]],
     goals: Mapping[str, Values],
 ) -> None:
-    failing = fails(goals)[:, option]
+    failing, boards = fails(goals)[:, option], Boards.read(q)
     best: tuple[float, str] = (math.inf, "")
     for name, spacing in spacings().items():
         at = next((i for i, t in enumerate(tried) if t[1] == spacing and not failing[i]), None)
@@ -199,8 +190,7 @@ def _put_joists(
             answer[f"suggest_joist_{name}"][option] = NONE
             continue
         size = tried[at][0]
-        cost = price_of(
-            q,
+        cost = boards.price_of(
             size,
             [
                 (

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -28,6 +29,14 @@ SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
 METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
 """The same where sheets are 2400 mm long."""
 SKIDS = tuple(range(2, 13))
+YARD_READS = frozenset(
+    {
+        *("stock_name", "stock_width_in", "stock_depth_in", "stock_treated"),
+        *("item_category", "item_stock", "item_length_ft"),
+        *("kerf_in", "end_trim_in", "over_length_in"),
+    }
+)
+"""Keys that :func:`offered` and :class:`Boards` read, besides ``item_price``."""
 GRID = tuple((rows, each) for rows in range(2, 7) for each in range(2, 11))
 LEAST_BAY_FT = 1.0
 
@@ -131,38 +140,55 @@ def offered(q: Reads, treated: str) -> list[str]:
     return [name for *_, name in sorted(found)]
 
 
-def price_of(q: Reads, stock: str, wanted: Sequence[tuple[float, float]]) -> float:
-    """Price of pieces (length in, count), each from the one stocked length that does it cheapest.
+@dataclass(frozen=True, slots=True)
+class Boards:
+    """What the price book has of every stock, read once.
 
-    Pieces longer than every board are joined in equal parts. 0 where a board or a price is missing.
+    Args:
+        by_stock: Usable length (in) and price of each length stocked, by the stock in small
+            letters.
+        kerf_in: Width of a cut.
     """
-    kerf, extra = q.number("kerf_in"), q.number("over_length_in") - q.number("end_trim_in")
-    boards = [
-        (q.number("item_length_ft", 0, i) * IN_PER_FT + extra, q.number("item_price", 0, i))
-        for i, name in enumerate(q.column("item_stock"))
-        if str(name).casefold() == stock.casefold() and q.text("item_category", 0, i) == "lumber"
-    ]
-    longest = max((length for length, _ in boards), default=0.0)
-    if longest <= 0 or any(price <= 0 for _, price in boards):
-        return 0.0
-    total = 0.0
-    for length, count in wanted:
-        parts = max(math.ceil(length / longest - 1e-9), 1)
-        each = length / parts
-        total += min(
-            math.ceil(count * parts / math.floor((board + kerf) / (each + kerf) + 1e-9)) * price
-            for board, price in boards
-            if board + 1e-9 >= each
-        )
-    return total
 
+    by_stock: Mapping[str, Sequence[tuple[float, float]]]
+    kerf_in: float
 
-def longest_in(q: Reads, stock: str) -> float:
-    """Usable length of the longest board of a stock, in; 0 where the price book has none."""
-    extra = q.number("over_length_in") - q.number("end_trim_in")
-    lengths = [
-        q.number("item_length_ft", 0, i) * IN_PER_FT + extra
-        for i, name in enumerate(q.column("item_stock"))
-        if str(name).casefold() == stock.casefold() and q.text("item_category", 0, i) == "lumber"
-    ]
-    return max(lengths, default=0.0)
+    @staticmethod
+    def read(q: Reads) -> Boards:
+        """The boards among what a solver reads (:data:`YARD_READS`, ``item_price``)."""
+        extra = q.number("over_length_in") - q.number("end_trim_in")
+        found: dict[str, list[tuple[float, float]]] = {}
+        categories = q.column("item_category")
+        for i, name in enumerate(q.column("item_stock")):
+            if categories[i] == "lumber":
+                length = q.number("item_length_ft", 0, i) * IN_PER_FT + extra
+                board = length, q.number("item_price", 0, i)
+                found.setdefault(str(name).casefold(), []).append(board)
+        return Boards(found, q.number("kerf_in"))
+
+    def longest_in(self, stock: str) -> float:
+        """Usable length of the longest board of a stock, in; 0 where there is none."""
+        return max((length for length, _ in self._of(stock)), default=0.0)
+
+    def price_of(self, stock: str, wanted: Sequence[tuple[float, float]]) -> float:
+        """Price of pieces (length in, count), each from the one length that does it cheapest.
+
+        Pieces longer than every board are joined in equal parts. 0 where a board or a price is
+        missing.
+        """
+        boards, longest, kerf = self._of(stock), self.longest_in(stock), self.kerf_in
+        if longest <= 0 or any(price <= 0 for _, price in boards):
+            return 0.0
+        total = 0.0
+        for length, count in wanted:
+            parts = max(math.ceil(length / longest - 1e-9), 1)
+            each = length / parts
+            total += min(
+                math.ceil(count * parts / math.floor((board + kerf) / (each + kerf) + 1e-9)) * price
+                for board, price in boards
+                if board + 1e-9 >= each
+            )
+        return total
+
+    def _of(self, stock: str) -> Sequence[tuple[float, float]]:
+        return self.by_stock.get(stock.casefold(), ())

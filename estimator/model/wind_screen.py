@@ -68,9 +68,19 @@ def overturning_use(
     building_width_ft: Q,
     support_inset_in: Q,
 ) -> Q:
-    arm = (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
-    base = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    arm = _arm_ft(wall_height_ft, roof_height_ft, floor_top_ft, top_ft)
+    base = _stance_ft(building_width_ft, support_inset_in)
     return wind.overturning_ratio(wind_lb, arm, uplift_lb, dead_load_lb, base)
+
+
+def _arm_ft(wall_height_ft: Q, roof_height_ft: Q, floor_top_ft: Q, top_ft: Q) -> Q:
+    """From the top of the base to the middle of the walls with half the roof."""
+    return (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
+
+
+def _stance_ft(building_width_ft: Q, support_inset_in: Q) -> Q:
+    """Between the outer rows that the building stands on."""
+    return building_width_ft - 2 * support_inset_in / IN_PER_FT
 
 
 @FOOTINGS.row("Uplift: suction on the roof over what holds", "share", fmt="0%")
@@ -95,8 +105,8 @@ def hold_down_lb(
     building_width_ft: Q,
     support_inset_in: Q,
 ) -> Q:
-    arm = (wall_height_ft + roof_height_ft / 2) / 2 + floor_top_ft - top_ft
-    base = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    arm = _arm_ft(wall_height_ft, roof_height_ft, floor_top_ft, top_ft)
+    base = _stance_ft(building_width_ft, support_inset_in)
     return wind.hold_down_lb(wind_lb, arm, uplift_lb, dead_load_lb, base)
 
 
