@@ -31,6 +31,14 @@ _EDITS: Mapping[str, tuple[tuple[str, str], ...]] = {
 }
 
 
+_BUILD = """
+import sys
+sys.path.insert(0, "scripts")
+from build_templates import TEMPLATE, build
+TEMPLATE.write_bytes(build())
+"""
+
+
 def older_program(folder: Path) -> Path:
     """A copy of the program with a row and an input fewer, another formula and another key."""
     for part in ("estimator", "shared", "scripts"):
@@ -49,7 +57,7 @@ def older_program(folder: Path) -> Path:
             changed = re.sub(r"(?m)^job_place.*\n", "", changed)
         if changed != text:
             path.write_text(changed, encoding="utf-8")
-    run(folder, "scripts/build_templates.py")
+    run(folder, "-c", _BUILD)
     return folder
 
 

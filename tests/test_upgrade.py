@@ -64,7 +64,38 @@ def owned(older: bytes) -> bytes:
         },
     )
     data = with_picture_on(data, opened(older).sheet("Job").part, row - 1, 12)
-    return _restyled(data, spot(package, "in_soil")[1])
+    return _restyled(_with_own_rules(data, row), spot(package, "in_soil")[1])
+
+
+def _with_own_rules(data: bytes, row: int) -> bytes:
+    """A rule on entries beside a typed cell, one of ours changed, and a smaller print area."""
+    from lxml import etree
+
+    def sheet(content: bytes) -> bytes:
+        root = etree.fromstring(content)
+        rules = root.find("{*}dataValidations")
+        mine = etree.SubElement(rules, rules[0].tag, type="list", sqref=f"M{row}")
+        etree.SubElement(
+            mine, rules.tag.replace("dataValidations", "formula1")
+        ).text = "$B$10:$B$12"
+        changed = next(rule for rule in rules if rule.get("type") == "decimal")
+        changed.find("{*}formula1").text = "1+1"
+        text: bytes = etree.tostring(root)
+        return text
+
+    def book(content: bytes) -> bytes:
+        root = etree.fromstring(content)
+        area = next(
+            name
+            for name in root.iter("{*}definedName")
+            if name.get("name") == "_xlnm.Print_Area" and name.text.startswith("Job!")
+        )
+        area.text = "Job!$A$1:$F$30"
+        text: bytes = etree.tostring(root)
+        return text
+
+    data = change_part(data, opened(data).sheet("Job").part, sheet)
+    return change_part(data, "xl/workbook.xml", book)
 
 
 def _restyled(data: bytes, cell: str) -> bytes:
@@ -217,6 +248,20 @@ def test_looks_of_ones_own_are_kept_and_new_cells_look_as_the_template_does(
     assert place.style == job[spot(done.data, "in_job_name")[1]].style
 
 
+def test_rules_on_entries_and_a_print_area_of_ones_own_are_kept(
+    grafted: Grafted, done: Refilled
+) -> None:
+    rules = _xml(done.data, opened(done.data).sheet("Job").part).find("{*}dataValidations")
+    assert rules.get("count") == str(len(rules))
+    note = parse_cell(spot(done.data, "in_soil")[1])[0]
+    [mine] = [rule for rule in rules if rule.get("sqref") == f"M{note}"]
+    assert mine.findtext("{*}formula1") == "$B$11:$B$13"
+    assert not [rule for rule in rules if rule.findtext("{*}formula1") == "1+1"]
+    assert len([n for n in grafted.notes if "rule on entries" in n]) == 1
+    names = opened(done.data).local_names
+    assert names["Job", "_xlnm.Print_Area"].text == "Job!$A$1:$F$31"
+
+
 def test_an_upgraded_workbook_refills_to_itself_and_is_not_upgraded_twice(
     done: Refilled, template: Package
 ) -> None:
@@ -261,7 +306,7 @@ def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
         return found
 
     monkeypatch.setattr(changes, "formulas", other)
-    monkeypatch.setattr(changes, "shipped", lambda: changes.Shipped({}, {}))
+    monkeypatch.setattr(changes, "shipped", lambda _template: changes.Shipped({}, {}))
     with pytest.raises(FileError, match="older version"):
         refilled(demo_book)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import lru_cache
+from itertools import product
 from typing import NamedTuple
 
 from estimator.errors import FileError
@@ -49,6 +50,19 @@ class Range(NamedTuple):
     def holds(self, row: int, column: int) -> bool:
         """Whether the cell lies inside."""
         return self.row1 <= row <= self.row2 and self.column1 <= column <= self.column2
+
+    def overlaps(self, other: Range) -> bool:
+        """Whether both have a cell in common."""
+        return (
+            self.row1 <= other.row2
+            and other.row1 <= self.row2
+            and self.column1 <= other.column2
+            and other.column1 <= self.column2
+        )
+
+    def cells(self) -> Iterator[tuple[int, int]]:
+        """Row and column of every cell, row by row."""
+        return product(range(self.row1, self.row2 + 1), range(self.column1, self.column2 + 1))
 
 
 @lru_cache(maxsize=4096)
@@ -118,6 +132,11 @@ def split_target(text: str) -> tuple[str, str] | None:
     except FileError:
         return None
     return (match[1].replace("''", "'") if match[1] else match[2]), range_text(area)
+
+
+def named_sheet(text: str) -> str:
+    """Name of the sheet that a piece of a formula such as ``'It''s'!`` stands for."""
+    return text[:-1].removeprefix("'").removesuffix("'").replace("''", "'")
 
 
 def tokens(formula: str) -> Iterator[tuple[str, str]]:

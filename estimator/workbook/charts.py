@@ -21,7 +21,7 @@ from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
 from openpyxl.formatting.rule import ColorScaleRule
 
 from estimator.measures import says
-from estimator.workbook.a1 import Range, address, column_letters, parse_range, range_text
+from estimator.workbook.a1 import Range, address, column_letters, range_text
 from estimator.workbook.layout import Layout
 
 DRAWN = "line_ground_in"
@@ -228,13 +228,7 @@ def _heat(book: Workbook, layout: Layout) -> None:
         end_type="max",
         end_color=HIGH_FILL,
     )
-    rules: Any = book[layout.places[keys[0]].sheet].conditional_formatting
-    # The grid is always full: what tells lines in use from others would only hide the colours.
-    for each in list(rules):
-        over = parse_range(str(each.sqref).split()[0])
-        if over.row1 == first.row1 and over.column1 < first.column1 <= last.column2 <= over.column2:
-            del rules[str(each.sqref)]
-    rules.add(cells, rule)
+    book[layout.places[keys[0]].sheet].conditional_formatting.add(cells, rule)
 
 
 def descriptions(book: Workbook) -> Mapping[str, tuple[str, ...]]:

@@ -11,7 +11,7 @@ import re
 import struct
 import zipfile
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -271,3 +271,22 @@ def to_bytes(root: lxml.etree._Element) -> bytes:
 
     declaration = b'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
     return declaration + etree.tostring(root.getroottree(), encoding="UTF-8", xml_declaration=False)
+
+
+def put_in_order(
+    root: lxml.etree._Element, node: lxml.etree._Element, order: Sequence[str]
+) -> None:
+    """Insert a child before those that come after it in the order that the file format asks for.
+
+    Args:
+        root: The parent.
+        node: The child, one of ``order``, in the parent's namespace.
+        order: Local names of the parent's children.
+    """
+    namespace, brace, local = node.tag.rpartition("}")
+    later = {namespace + brace + name for name in order[order.index(local) + 1 :]}
+    following = next((child for child in root if child.tag in later), None)
+    if following is None:
+        root.append(node)
+    else:
+        following.addprevious(node)

@@ -10,6 +10,7 @@ from estimator.workbook.a1 import (
     MAX_ROW,
     Range,
     column_number,
+    named_sheet,
     parse_cell,
     parse_range,
     tokens,
@@ -85,7 +86,7 @@ class _Reader:
         for i, (kind, text) in enumerate(pieces):
             following = pieces[i + 1][1] if i + 1 < len(pieces) else ""
             if kind == "sheet":
-                plain = text[:-1].removeprefix("'").removesuffix("'").replace("''", "'")
+                plain = named_sheet(text)
                 if ":" in plain and plain.casefold() not in self.sheets:
                     return None  # a block through several sheets
                 current = self.sheets.get(plain.casefold(), plain)

@@ -14,10 +14,11 @@ from typing import Any
 
 from lxml import etree
 
-from estimator.workbook.a1 import address, parse_cell, tokens
+from estimator.workbook.a1 import address, named_sheet, parse_cell, tokens
 from estimator.workbook.changes import Moves
 from estimator.workbook.container import part_key, to_bytes
 from estimator.workbook.made_from import MadeFrom
+from estimator.workbook.own_prints import PRINT_AREA
 from estimator.workbook.package import CONTENT_TYPES, Package, SheetInfo
 from estimator.workbook.reading import grid
 from estimator.workbook.references import sheet_prefix
@@ -41,6 +42,7 @@ class Plan:
         titles: Title of every sheet of the template in the result.
         forward: Where cells of the workbook stand in the result.
         placed: Where cells of the template stand in the result.
+        prints: By title, print areas of a person's own as they read in the result.
         drop: Names that go, besides those that are replaced, in small letters.
         renamed: Names that formulas of a person's own write anew.
     """
@@ -49,6 +51,7 @@ class Plan:
     titles: Mapping[str, str]
     forward: Moves
     placed: Moves
+    prints: Mapping[str, str] = field(default_factory=dict)
     drop: frozenset[str] = frozenset()
     renamed: Mapping[str, str] = field(default_factory=dict)
 
@@ -90,16 +93,20 @@ class Graft:
             self._put_sheet(self.template.sheet(name), present)
         self._follow()
         self._names()
-        self._drop_chain()
         changes = dict(self._changes)
         if self._styles.changed:
             changes[self._styles.part] = self._styles.to_bytes()
         if self.plan.sheets:
-            self._calculate()
             changes[self._links_part] = to_bytes(self._links)
             changes[CONTENT_TYPES] = to_bytes(self._types)
         changes[self.package.main_part] = to_bytes(self._book)
-        return self.package.with_parts(changes)
+        data = self.package.with_parts(changes)
+        if not self.plan.sheets:
+            return data
+        grown = Package.open(data, label=self.package.label)
+        return grown.with_parts(
+            {**grown.without_calculation_chain(), **grown.with_calculation_on_load()}
+        )
 
     # --- sheets ---
 
@@ -168,7 +175,14 @@ class Graft:
             for number, there in known.items()
         )
         carry = Carry(
-            old, new, self.package.tag, move, still, self._styles.family, self._styles.ours
+            old,
+            new,
+            self.package.tag,
+            move,
+            still,
+            self._styles.family,
+            self._styles.ours,
+            lambda text: self.followed(text, sheet),
         )
         known = self.made.rules.get(info.name, frozenset()) if self.made.rules else None
         carry.run(known, self._own.get(sheet, {}))
@@ -272,14 +286,16 @@ class Graft:
             )
         for (sheet, name), target in self.template.local_names.items():
             if sheet in self.plan.sheets:
-                at = str(order.index(self.plan.titles[sheet]))
+                title = self.plan.titles[sheet]
+                at = str(order.index(title))
                 node = etree.SubElement(holder, tag("definedName"), name=name, localSheetId=at)
-                node.text = self._retitled(target.text)
+                printed = self.plan.prints.get(title) if name == PRINT_AREA else None
+                node.text = printed or self._retitled(target.text)
 
     def _retitled(self, text: str) -> str:
         """A print area, whose rows stand as the template has them, with the sheet's title."""
         return "".join(
-            sheet_prefix(self.plan.titles.get(_plain(piece), _plain(piece)))
+            sheet_prefix(self.plan.titles.get(named_sheet(piece), named_sheet(piece)))
             if kind == "sheet"
             else piece
             for kind, piece in tokens(text)
@@ -380,23 +396,6 @@ class Graft:
             self._changes[rels] = to_bytes(links)
         return identifier
 
-    def _drop_chain(self) -> None:
-        chain = self.package.related(self.package.main_part, "calcChain")
-        if chain is None or not self.plan.sheets:
-            return
-        for link in list(self._links):
-            if str(link.get("Type")).endswith("/calcChain"):
-                self._links.remove(link)
-        for override in list(self._types):
-            if part_key(override.get("PartName") or "") == part_key(chain):
-                self._types.remove(override)
-        self._changes[chain] = None
-
-    def _calculate(self) -> None:
-        settings = self._book.find(self.package.tag("calcPr"))
-        if settings is not None:
-            settings.set("fullCalcOnLoad", "1")
-
 
 def _shift(row: Node, column: Node, move: Move) -> None:
     """Move a place that is counted from 0."""
@@ -415,7 +414,3 @@ def _add_link(links: Node, identifier: str, kind: str, target: str) -> None:
         Type=f"{_RELATION}/{kind}",
         Target=f"/{target}",
     )
-
-
-def _plain(text: str) -> str:
-    return text[:-1].removeprefix("'").removesuffix("'").replace("''", "'")

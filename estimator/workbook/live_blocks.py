@@ -64,8 +64,7 @@ def live_cells(model: Model, port: Port, live: Iterable[str]) -> frozenset[Edit]
         (sheet, row, column)
         for name in live
         for sheet, area in (ranges[key] for key in model.writes[name])
-        for row in range(area.row1, area.row2 + 1)
-        for column in range(area.column1, area.column2 + 1)
+        for row, column in area.cells()
     )
 
 

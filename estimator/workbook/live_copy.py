@@ -227,9 +227,8 @@ def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) ->
             label = metric_label(block.label) if model.measure == "metric" else block.label
             formula.text = f'{FUNCTION}("{label}",{reads})'
             corner.insert(0, formula)
-            for row in range(block.area.row1, block.area.row2 + 1):
-                for column in range(block.area.column1, block.area.column2 + 1):
-                    _plain_text(package, cells.get(address(row, column)))
+            for place in block.area.cells():
+                _plain_text(package, cells.get(address(*place)))
         changes[info.part] = to_bytes(root)
     return package.with_parts({**changes, **package.without_calculation_chain()})
 

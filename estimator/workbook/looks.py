@@ -25,6 +25,7 @@ from estimator.workbook.plans import (
     TableColumn,
     TablePlan,
 )
+from estimator.workbook.preferences import COLOURED
 from estimator.workbook.snapshot import (
     NOT_CHEAPEST,
     OUT_OF_DATE,
@@ -73,7 +74,9 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             plan = layout.sheets[name]
             _flag_rule(painter, _flag_width(plan))
             _input_rules(painter, layout, plan)
-            blocks = [(p, b) for p in plan.parts if isinstance(p, TablePlan) for b in _blocks(p)]
+            tables = [p for p in plan.parts if isinstance(p, TablePlan)]
+            coloured = COLOURED.get(name, ())
+            blocks = [(p, b) for p in tables if p.table.axis not in coloured for b in _blocks(p)]
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
             _stale_rules(painter, layout, plan)

@@ -25,8 +25,8 @@ from estimator.workbook.port import Port
 MADE_SHEET = "Made From"
 COLUMNS = ("made_name", "made_cells", "made_text")
 """Defined names of the columns: the name, its cells, and the formula of the first of them."""
-TEXTS, RULES = "texts of", "rules of"
-"""What stands in the first column of lines on a sheet's other texts and on its rules."""
+TEXTS, RULES, PRINTS = "texts of", "rules of", "print area of"
+"""What stands in the first column of lines on a sheet's other texts, rules and print area."""
 FORMULA = "f"
 """Stands for a formula where a text has its checksum."""
 CONSTANT = ("least_", "most_", "choices_", OPTION_KEY)
@@ -44,13 +44,15 @@ class MadeFrom:
         ranges: Sheet and cells of every defined name.
         formulas: By name, runs of formulas: the cell where a run begins and its formula there.
         texts: By sheet, checksum of every other constant, or :data:`FORMULA`, by its cell.
-        rules: By sheet, checksums of its conditional formats.
+        rules: By sheet, checksums of its conditional formats and of its rules on entries.
+        prints: By sheet, the ranges of its print area.
     """
 
     ranges: Mapping[str, tuple[str, Range]] = field(default_factory=dict)
     formulas: Mapping[str, tuple[tuple[Spot, str], ...]] = field(default_factory=dict)
     texts: Mapping[str, Mapping[Spot, str]] = field(default_factory=dict)
     rules: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    prints: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def formula(self, name: str, row: int, column: int) -> str | None:
         """Formula that the cell of a name was made with, None if it had none."""
@@ -78,6 +80,12 @@ def rule_checksum(kind: str, formulas: Iterable[str]) -> str:
     return checksum("|".join((kind, *plain)))
 
 
+def entry_checksum(kind: str | None, operator: str | None, *formulas: str | None) -> str:
+    """Checksum of a rule on entries, whatever cells it applies to and however it is spelt."""
+    said = f"entry {kind or 'none'} {operator or 'between'}"
+    return rule_checksum(said, (each or "" for each in formulas))
+
+
 def read_made_from(port: Port) -> MadeFrom:
     """What a workbook was made with; empty where that was not kept or was deleted."""
     places = [port.ranges().get(name) for name in COLUMNS]
@@ -92,11 +100,14 @@ def read_made_from(port: Port) -> MadeFrom:
     formulas: dict[str, list[tuple[Spot, str]]] = {}
     texts: dict[str, dict[Spot, str]] = {}
     rules: dict[str, set[str]] = {}
+    prints: dict[str, tuple[str, ...]] = {}
     for name, cells, text in zip(*columns, strict=True):
         if name == TEXTS:
             texts.setdefault(cells, {}).update(_spots(text))
         elif name == RULES:
             rules.setdefault(cells, set()).update(text.split())
+        elif name == PRINTS:
+            prints[cells] = tuple(text.split())
         else:
             target = split_target(cells)
             if target is None:
@@ -110,6 +121,7 @@ def read_made_from(port: Port) -> MadeFrom:
         {name: tuple(runs) for name, runs in formulas.items()},
         texts,
         {sheet: frozenset(found) for sheet, found in rules.items()},
+        prints,
     )
 
 

@@ -8,17 +8,26 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 
-from estimator.workbook.a1 import Range, parse_range, range_text, shift_formula, split_target
+from estimator.workbook.a1 import (
+    Range,
+    parse_range,
+    range_text,
+    shift_formula,
+    split_target,
+    tokens,
+)
 from estimator.workbook.looks import finish_record
 from estimator.workbook.made_from import (
     COLUMNS,
     CONSTANT,
     FORMULA,
     MADE_SHEET,
+    PRINTS,
     RULES,
     TEXTS,
     Spot,
     checksum,
+    entry_checksum,
     rule_checksum,
 )
 from estimator.workbook.painter import Painter
@@ -36,7 +45,7 @@ def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
         book: The template.
         found: References of its defined names.
     """
-    lines = [*_names(book, found), *_texts(book, found), *_rules(book)]
+    lines = [*_names(book, found), *_texts(book, found), *_rules(book), *_prints(book)]
     painter = Painter(book.create_sheet(MADE_SHEET))
     painter.put(1, 1, "Made From", "Sheet title")
     purpose = "What this workbook was made with; it tells later versions what you changed."
@@ -66,21 +75,18 @@ def _names(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
         sheet, area = book[target[0]], parse_range(target[1])
         run: tuple[Spot, str] | None = None
         begun = False
-        for row in range(area.row1, area.row2 + 1):
-            for column in range(area.column1, area.column2 + 1):
-                text = _formula(sheet.cell(row, column))
-                if text is None:
+        for row, column in area.cells():
+            text = _formula(sheet.cell(row, column))
+            if text is None:
+                continue
+            if run is not None:
+                (first_row, first_column), first = run
+                if shift_formula(first, row - first_row, column - first_column) == text:
                     continue
-                if run is not None:
-                    (first_row, first_column), first = run
-                    if shift_formula(first, row - first_row, column - first_column) == text:
-                        continue
-                run = (row, column), text
-                cells = (
-                    reference if not begun else absolute(target[0], Range(row, column, row, column))
-                )
-                yield name, cells, text
-                begun = True
+            run = (row, column), text
+            cells = reference if not begun else absolute(target[0], Range(row, column, row, column))
+            yield name, cells, text
+            begun = True
         if not begun:
             yield name, reference, ""
 
@@ -98,12 +104,7 @@ def _texts(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
             continue
         target = split_target(reference)
         assert target is not None
-        area = parse_range(target[1])
-        named.setdefault(target[0], set()).update(
-            (row, column)
-            for row in range(area.row1, area.row2 + 1)
-            for column in range(area.column1, area.column2 + 1)
-        )
+        named.setdefault(target[0], set()).update(parse_range(target[1]).cells())
     for sheet in book.worksheets:
         known = named.get(sheet.title, set())
         by_column: dict[int, list[tuple[int, str]]] = {}
@@ -133,7 +134,16 @@ def _rules(book: Workbook) -> Iterator[Line]:
     for sheet in book.worksheets:
         rules: Any = sheet.conditional_formatting
         found = {rule_checksum(r.type, r.formula or ()) for each in rules for r in each.rules}
+        entries: Any = sheet.data_validations.dataValidation
+        found |= {entry_checksum(e.type, e.operator, e.formula1, e.formula2) for e in entries}
         yield from _chunks(RULES, sheet.title, sorted(found))
+
+
+def _prints(book: Workbook) -> Iterator[Line]:
+    for sheet in book.worksheets:
+        areas = "".join(text for kind, text in tokens(sheet.print_area) if kind != "sheet")
+        if areas:
+            yield PRINTS, sheet.title, areas.replace("$", "").replace(",", " ")
 
 
 def _chunks(what: str, sheet: str, pieces: Iterable[str]) -> Iterator[Line]:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from estimator.errors import FileError
 from estimator.rows import OPTION_KEYS
-from estimator.workbook.a1 import Range, parse_cell, tokens
+from estimator.workbook.a1 import Range, named_sheet, parse_cell, tokens
 from estimator.workbook.names import OPTION_KEY
 from estimator.workbook.port import Content, Port, place_text, range_of
 
@@ -108,7 +108,7 @@ def _cells(formula: str, sheet: str) -> Iterator[tuple[str, int, int]]:
     owner = sheet
     for kind, text in tokens(formula):
         if kind == "sheet":
-            owner = text[:-1].removeprefix("'").removesuffix("'").replace("''", "'")
+            owner = named_sheet(text)
             continue
         if kind == "cell":
             try:

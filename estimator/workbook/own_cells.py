@@ -118,11 +118,7 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
     for name in made.ranges:
         if name in ranges and not name.startswith(CONSTANT):
             sheet, area = ranges[name]
-            held.setdefault(sheet, set()).update(
-                (row, column)
-                for row in range(area.row1, area.row2 + 1)
-                for column in range(area.column1, area.column2 + 1)
-            )
+            held.setdefault(sheet, set()).update(area.cells())
     for home, texts in made.texts.items():
         title = moved.sheets.get(home, home)
         if title not in titles:

@@ -72,6 +72,10 @@ WORKINGS: Mapping[str, frozenset[str]] = {
 """Axes of tables that serve formulas and charts, and no reader: they are not printed. Blocks with
 a column an option are workings on every sheet."""
 
+COLOURED: Mapping[str, frozenset[str]] = {"Field Sheet": frozenset(("grid",))}
+"""Axes of tables that carry a colour scale and are always full: what tells lines in use from others
+would hide the colours."""
+
 WORKING_COLUMNS = frozenset(("line_key", "line_place", "line_material"))
 """Columns that stand at the right end of their table, outside of what is printed."""
 

@@ -244,10 +244,8 @@ def _values(
     for name in names:
         if name in grids:
             for area in grid(package, name).multi:
-                for row in range(area.row1, area.row2 + 1):
-                    for column in range(area.column1, area.column2 + 1):
-                        value = grids[name].value(row, column).value
-                        found.setdefault((name, address(row, column)), value)
+                for place in area.cells():
+                    found.setdefault((name, address(*place)), grids[name].value(*place).value)
     return found
 
 

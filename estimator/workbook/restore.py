@@ -11,7 +11,6 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from estimator.metric import suited
 from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import not_ours, other_version, version_of
@@ -21,12 +20,11 @@ from estimator.workbook.file import FilePort
 from estimator.workbook.made_from import read_made_from
 from estimator.workbook.match import Match, match, placed
 from estimator.workbook.names import TEMPLATE_VERSION, VERSION
-from estimator.workbook.package import Package, read_file
+from estimator.workbook.package import Package
 from estimator.workbook.port import place_text
 from estimator.workbook.reading import formula_cells
-from estimator.workbook.shipped import template_of
 from estimator.workbook.transplant import Grafted, Transplant
-from estimator.workbook.upgrade import Upgrade, written
+from estimator.workbook.upgrade import Upgrade, opened, written
 
 _LOST = "#REF!"
 
@@ -142,8 +140,5 @@ def restore_workbook(path: Path, model: Model) -> Upgrade:
         EstimatorError: If it is no workbook of ours, or can't be read or written; the file is
             then as it was.
     """
-    package = Package.open(read_file(path), label=path.name)
-    model = suited(model, FilePort(package).ranges())
-    shipped = template_of(model)
-    template = Package.open(read_file(shipped), label=shipped.name)
+    package, template, model = opened(path, model)
     return written(path, model, restored(package, template))

@@ -13,7 +13,8 @@ from lxml import etree
 
 from estimator.errors import FileError
 from estimator.workbook.a1 import Range, address, parse_cell, parse_range, range_text
-from estimator.workbook.made_from import rule_checksum
+from estimator.workbook.container import put_in_order
+from estimator.workbook.made_from import entry_checksum, rule_checksum
 
 Node = Any
 Spot = tuple[int, int]
@@ -48,6 +49,7 @@ class Carry:
         still: Whether nothing moved.
         family: Name of the named style of a cell format of the old workbook.
         ours: Names of the styles that the template has.
+        follow: A formula of the old sheet as it reads on the new one; None if it can't.
     """
 
     def __init__(
@@ -59,7 +61,9 @@ class Carry:
         still: bool,
         family: Callable[[str], str],
         ours: frozenset[str],
+        follow: Callable[[str], str | None],
     ) -> None:
+        self._follow = follow
         self.old, self.new, self._tag = old, new, tag
         self._move, self._still = move, still
         self._family, self._ours = family, ours
@@ -82,6 +86,7 @@ class Carry:
             self._keep("sheetViews")
         if rules is not None:
             self._rules(rules)
+            self._entries(rules)
 
     def _looks(self) -> None:
         cells = {c.get("r"): c for c in self.new.iter(self._tag("c"))}
@@ -179,13 +184,7 @@ class Carry:
         self._put(old)
 
     def _put(self, node: Node) -> None:
-        local = etree.QName(node).localname
-        later = {self._tag(name) for name in ORDER[ORDER.index(local) + 1 :]}
-        following = next((child for child in self.new if child.tag in later), None)
-        if following is None:
-            self.new.append(node)
-        else:
-            following.addprevious(node)
+        put_in_order(self.new, node, ORDER)
 
     def _rules(self, known: frozenset[str]) -> None:
         """Conditional formats of one's own, after the template's; ``known`` are the template's."""
@@ -193,7 +192,8 @@ class Carry:
         for holder in list(self.old.iterfind(self._tag("conditionalFormatting"))):
             for rule in list(holder.iterfind(self._tag("cfRule"))):
                 formulas = [f.text or "" for f in rule.iterfind(texts)]
-                if rule_checksum(rule.get("type") or "", formulas) in known:
+                ours = rule_checksum(rule.get("type") or "", formulas) in known
+                if ours or not self._followed(rule, ("formula",)):
                     holder.remove(rule)
             if holder.find(self._tag("cfRule")) is None:
                 continue
@@ -203,6 +203,55 @@ class Carry:
             if any(areas):
                 holder.set("sqref", " ".join(filter(None, areas)))
                 self._put(holder)
+
+    def _entries(self, known: frozenset[str]) -> None:
+        """Rules on entries of one's own where the new sheet has none; the template's are known.
+
+        A workbook that kept no record of the template's shows none of them in ``known``.
+        """
+        olds = list(self.old.iter(self._tag("dataValidation")))
+        own = [rule for rule in olds if self._entry_checksum(rule) not in known]
+        recorded = len(own) < len(olds)
+        holder = self.new.find(self._tag("dataValidations"))
+        taken = [
+            parse_range(ref)
+            for rule in (holder if holder is not None else ())
+            for ref in (rule.get("sqref") or "").split()
+        ]
+        for rule in own:
+            free = []
+            for ref in (rule.get("sqref") or "").split():
+                moved = self.moved(ref)
+                if moved is not None and not any(
+                    parse_range(moved).overlaps(area) for area in taken
+                ):
+                    free.append(moved)
+                elif recorded:
+                    self.lost.append(f"rule on entries at {ref}")
+            if not free or not self._followed(rule, ("formula1", "formula2")):
+                continue
+            if holder is None:
+                holder = etree.Element(self._tag("dataValidations"))
+                self._put(holder)
+            rule.set("sqref", " ".join(free))
+            holder.append(rule)
+        if holder is not None:
+            holder.set("count", str(len(holder)))
+
+    def _entry_checksum(self, rule: Node) -> str:
+        texts = (rule.findtext(self._tag(name)) for name in ("formula1", "formula2"))
+        return entry_checksum(rule.get("type"), rule.get("operator"), *texts)
+
+    def _followed(self, rule: Node, names: tuple[str, ...]) -> bool:
+        """Let a rule's formulas read what they read where it stands now; whether they can."""
+        for name in names:
+            for node in rule.iter(self._tag(name)):
+                text = self._follow(node.text or "")
+                if text is None:
+                    self.lost.append(f"rule that reads cells that are gone: {node.text}")
+                    return False
+                node.text = text
+        return True
 
     def moved(self, ref: str) -> str | None:
         """A reference on the old sheet as it reads on the new one."""

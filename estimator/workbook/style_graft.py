@@ -11,7 +11,7 @@ from typing import Any
 from lxml import etree
 
 from estimator.errors import FileError
-from estimator.workbook.container import to_bytes
+from estimator.workbook.container import put_in_order, to_bytes
 from estimator.workbook.package import Package
 
 _ASPECTS = (("fontId", "fonts"), ("fillId", "fills"), ("borderId", "borders"))
@@ -177,12 +177,7 @@ class StyleGraft:
         parent: Node = self._root.find(self._tag(holder))
         if parent is None:
             parent = etree.Element(self._tag(holder))
-            later = {self._tag(name) for name in _ORDER[_ORDER.index(holder) + 1 :]}
-            following = next((child for child in self._root if child.tag in later), None)
-            if following is None:
-                self._root.append(parent)
-            else:
-                following.addprevious(parent)
+            put_in_order(self._root, parent, _ORDER)
         parent.append(node)
         parent.set("count", str(len(parent)))
         self.changed = True

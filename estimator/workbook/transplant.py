@@ -16,6 +16,7 @@ from estimator.workbook.graft import Graft, Plan
 from estimator.workbook.made_from import MadeFrom, Spot, checksum
 from estimator.workbook.match import Match, forward, match, placed
 from estimator.workbook.own_cells import Own, others, overrides, typed
+from estimator.workbook.own_prints import moved_print_area, own_print_areas
 from estimator.workbook.package import Package
 from estimator.workbook.port import place_text
 from estimator.workbook.reading import formula_cells, grid
@@ -65,6 +66,7 @@ class Transplant:
             found.titles,
             self.forward,
             placed(port, template, found, sheets),
+            self._prints(replaced),
             self._dropped() if whole else frozenset(),
             {old.casefold(): new for old, new in found.aliases.items()},
         )
@@ -131,6 +133,19 @@ class Transplant:
 
     def _lose(self, own: Own, why: str) -> None:
         self.notes.append(f"Not carried over: {own.place}, {own.shown}: {why}.")
+
+    def _prints(self, replaced: set[str]) -> dict[str, str]:
+        """Print areas of a person's own as they read in the result, by title."""
+        found = {}
+        for title, areas in own_print_areas(self.port, self.made):
+            if title not in replaced:
+                continue
+            text = moved_print_area(areas, self.forward, title)
+            if text is None:
+                self.notes.append(f"Not carried over: the print area of {title}.")
+            else:
+                found[self.forward.sheets.get(title, title)] = text
+        return found
 
     def _dropped(self) -> frozenset[str]:
         """Names that the template has no more, in small letters."""

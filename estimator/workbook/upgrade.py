@@ -45,11 +45,20 @@ def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Up
         EstimatorError: If it is no older workbook of ours or can't be read or written; the file
             is then as it was.
     """
+    package, template, model = opened(path, model)
+    return written(path, model, upgraded(package, template, renamed))
+
+
+def opened(path: Path, model: Model) -> tuple[Package, Package, Model]:
+    """A workbook, the shipped template of its system of measure, and the model in that.
+
+    Raises:
+        FileError: If one of them can't be read.
+    """
     package = Package.open(read_file(path), label=path.name)
     model = suited(model, FilePort(package).ranges())
     shipped = template_of(model)
-    template = Package.open(read_file(shipped), label=shipped.name)
-    return written(path, model, upgraded(package, template, renamed))
+    return package, Package.open(read_file(shipped), label=shipped.name), model
 
 
 def written(path: Path, model: Model, grafted: Grafted) -> Upgrade:

@@ -1,0 +1,48 @@
+"""Print areas that a person set, told from the template's as they moved with rows put in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from estimator.errors import FileError
+from estimator.workbook.a1 import parse_range, range_text, tokens
+from estimator.workbook.changes import Moves, moves_between
+from estimator.workbook.file import FilePort
+from estimator.workbook.made_from import MadeFrom
+from estimator.workbook.references import absolute
+from estimator.workbook.sheet_carry import moved_range
+
+PRINT_AREA = "_xlnm.Print_Area"
+
+
+def own_print_areas(port: FilePort, made: MadeFrom) -> Iterator[tuple[str, list[str]]]:
+    """Title of each sheet whose print area is a person's own, and the ranges of that area."""
+    moves = moves_between(made.ranges, port.ranges())
+    for home, areas in made.prints.items():
+        title = moves.sheets.get(home, home)
+        target = port.package.local_names.get((title, PRINT_AREA))
+        if target is None:
+            continue
+        now = _ranges(target.text)
+        expected = [moved_range(area, partial(moves.spot, home)) for area in areas]
+        if now and sorted(now) != sorted(str(each) for each in expected):
+            yield title, now
+
+
+def moved_print_area(areas: list[str], forward: Moves, sheet: str) -> str | None:
+    """A print area as it reads where its cells stand now; None if a corner of it is gone."""
+    title = forward.sheets.get(sheet, sheet)
+    moved = [moved_range(each, partial(forward.spot, sheet)) for each in areas]
+    if None in moved:
+        return None
+    return ",".join(absolute(title, parse_range(each)) for each in moved if each is not None)
+
+
+def _ranges(text: str) -> list[str]:
+    """Ranges of a print area such as ``'The Job'!$A$1:$F$40,'The Job'!$H$1:$K$9``."""
+    plain = "".join(piece for kind, piece in tokens(text) if kind != "sheet").replace("$", "")
+    try:
+        return [range_text(parse_range(piece)) for piece in plain.split(",")]
+    except FileError:
+        return []
