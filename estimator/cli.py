@@ -208,7 +208,7 @@ def _prices(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from estimator.job import DEMO_JOB, METRIC_DEMO_JOB, default_job, load_job
+    from estimator.job import default_job, demo_job, load_job
     from estimator.metric import metric
     from estimator.model import build_model
     from estimator.report import answer
@@ -217,11 +217,9 @@ def _new(options: argparse.Namespace) -> int:
     path = _new_path(options.file)
     if options.template:
         return _new_from(options, path)
-    model, demo = build_model(), DEMO_JOB
-    if options.metric:
-        model, demo = metric(model), METRIC_DEMO_JOB
+    model = metric(build_model()) if options.metric else build_model()
     if options.demo or options.job:
-        typed = load_job(options.job or demo, options.prices, model=model)
+        typed = load_job(options.job or demo_job(model), options.prices, model=model)
     else:
         typed = default_job(options.prices, model=model)
     report = create_workbook(path, model, typed, replace=options.force)
@@ -233,14 +231,12 @@ def _new(options: argparse.Namespace) -> int:
 
 def _new_from(options: argparse.Namespace, path: Path) -> int:
     """A new workbook from a template of a person's own."""
-    from estimator.job import DEMO_JOB
     from estimator.model import build_model
     from estimator.model.carry_over import job_specific
     from estimator.report import answer
     from estimator.workbook.next_job import start_next
 
-    job = DEMO_JOB if options.demo else options.job
-    if options.prices and job is None:
+    if options.prices and options.job is None and not options.demo:
         raise FileError(
             "a price book and a template of your own need a job too.",
             where=options.prices.name,
@@ -252,7 +248,8 @@ def _new_from(options: argparse.Namespace, path: Path) -> int:
         path,
         model,
         job_specific(model),
-        job,
+        options.job,
+        demo=options.demo,
         prices=options.prices,
         replace=options.force,
     )

@@ -55,9 +55,14 @@ def _price_book(model: Model) -> Path:
     return METRIC_PRICE_BOOK if model.measure == "metric" else PRICE_BOOK
 
 
+def demo_job(model: Model) -> Path:
+    """The invented demo job in a model's system of measure."""
+    return METRIC_DEMO_JOB if model.measure == "metric" else DEMO_JOB
+
+
 def _example(model: Model) -> str:
     """The file that shows a job's names."""
-    return f"shared/{(METRIC_DEMO_JOB if model.measure == 'metric' else DEMO_JOB).name}"
+    return f"shared/{demo_job(model).name}"
 
 
 def default_job(prices: Path | None = None, *, model: Model | None = None) -> TypedJob:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -11,8 +12,7 @@ import numpy as np
 import openpyxl
 import pytest
 from books import edited, formula, refilled, spot, value
-from hypothesis import HealthCheck, Phase, given, seed, settings
-from jobs import demo, valid_jobs
+from jobs import demo, drawn_jobs
 from libreoffice import needs_libreoffice, recalculated
 from two_measures import alike_searches, factor_of, metric_inputs
 
@@ -99,23 +99,8 @@ def test_verdicts_of_the_checks_are_the_same_in_metres() -> None:
 
 
 def test_random_jobs_have_the_same_physical_answers_in_metres() -> None:
-    jobs: list[TypedJob] = []
-
-    @seed(5)
-    @settings(
-        max_examples=RANDOM_JOBS,
-        phases=[Phase.generate],
-        database=None,
-        deadline=None,
-        suppress_health_check=list(HealthCheck),
-    )
-    @given(valid_jobs(most_options=4))
-    def collect(job: TypedJob) -> None:
-        jobs.append(job)
-
-    collect()
     compared = 0
-    for job in jobs:
+    for job in drawn_jobs(5, RANDOM_JOBS, most_options=4):
         try:
             values, others = _both(job)
         except SolveError:
@@ -242,6 +227,35 @@ def test_refill_check_and_next_know_a_metric_workbook(book: bytes, tmp_path: Pat
     assert value((tmp_path / "next.xlsx").read_bytes(), "in_building_length_m") is None
     assert main(["prices", "out", str(path), str(tmp_path / "yard.csv")]) == 0
     assert "item_length_m" in (tmp_path / "yard.csv").read_text()
+
+
+def test_a_price_list_is_read_into_a_metric_workbook(
+    book: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, prices = tmp_path / "shed.xlsx", tmp_path / "yard.csv"
+    path.write_bytes(book)
+    key, price = value(book, ("in_item_key", 0, 0)), float(value(book, ("in_item_price", 0, 0)))
+    assert main(["prices", "out", str(path), str(prices)]) == 0
+    with prices.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    rows[0]["item_price"] = f"{price + 1:g}"
+    with prices.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    assert main(["prices", "in", str(path), str(prices)]) == 0
+    assert f"{key}: {price:g} -> {price + 1:g}" in capsys.readouterr().out
+    assert value(path.read_bytes(), ("in_item_price", 0, 0)) == price + 1
+    assert check_workbook(path, build_model()).stale == {}
+
+
+def test_a_metric_template_of_ones_own_takes_the_metric_demo(book: bytes, tmp_path: Path) -> None:
+    path, mine, new = (tmp_path / f"{name}.xlsx" for name in ("shed", "mine", "new"))
+    path.write_bytes(book)
+    assert main(["template", str(path), "-o", str(mine)]) == 0
+    assert main(["new", str(new), "--template", str(mine), "--demo"]) == 0
+    length = value(book, "building_length_m")
+    assert value(new.read_bytes(), "building_length_m") == length
 
 
 def test_a_cleared_formula_comes_back(book: bytes) -> None:

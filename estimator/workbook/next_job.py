@@ -6,7 +6,7 @@ from pathlib import Path
 
 from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
-from estimator.job import load_job, read_inputs
+from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
 from estimator.rows import Model
 from estimator.workbook.a1 import address
@@ -27,6 +27,7 @@ def start_next(
     cleared: frozenset[str],
     job: Path | None = None,
     *,
+    demo: bool = False,
     prices: Path | None = None,
     replace: bool = False,
 ) -> Report | None:
@@ -38,6 +39,7 @@ def start_next(
         model: The rows.
         cleared: Keys of the inputs that belong to the old job alone.
         job: TOML file with the new job's inputs; None leaves them blank to be typed.
+        demo: Whether to take the invented demo job, in the measure of the old workbook.
         prices: Price book to use with the TOML file, in the place of the old workbook's.
         replace: Whether a file of the new one's name may be replaced.
 
@@ -56,6 +58,7 @@ def start_next(
     package = Package.open(read_file(old), label=old.name)
     port = FilePort(package)
     model = suited(model, port.ranges())
+    job = demo_job(model) if demo else job
     if live_solvers(model, port.ranges()):
         raise FileError(
             "is a copy with live functions.",
@@ -104,7 +107,5 @@ def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
     names = [k for k, item in model.quantities.items() if item.role == "solved"]
     for name in (*names, "snapshot_type", "snapshot_value"):
         sheet, area = range_of(port, name)
-        for row in range(area.row1, area.row2 + 1):
-            for column in range(area.column1, area.column2 + 1):
-                found[sheet, address(row, column)] = None
+        found.update({(sheet, address(*cell)): None for cell in area.cells()})
     return found
