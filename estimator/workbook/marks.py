@@ -11,6 +11,7 @@ from estimator.workbook.layout import Layout
 from estimator.workbook.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.references import absolute, sheet_prefix
 from estimator.workbook.snapshot import (
+    EVERY,
     NOT_CHEAPEST,
     OUT_OF_DATE,
     PRICES_CHANGED,
@@ -62,9 +63,11 @@ def _marks(layout: Layout, solver: str, when: str) -> Cells:
         letters = key.rstrip("0123456789")
         own = f"{sheet_prefix(sheet)}{letters}${HEADER_ROW}"
         used = f'({column}${HEADER_ROW}<>"")'
-        hit = f'snapshot_changed*((snapshot_option={own})+(snapshot_option="")*{used})'
-        wrong = f'SUMPRODUCT(({reads}="x")*{hit})>0'
-        dearer = f'SUMPRODUCT(({reads}="p")*{hit})>0'
+        wrong, dearer = (
+            f'SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,{own})'
+            f'+SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,"{EVERY}")*{used}>0'
+            for letter in "xp"
+        )
         if when:
             place = layout.places[when]
             at, across = place.cell(option, 0)
@@ -115,8 +118,8 @@ def source_reference(layout: Layout, line: SnapshotLine) -> str:
 
 
 def option_letter(line: SnapshotLine) -> str:
-    """Key of the option that a line belongs to, empty if it belongs to none."""
-    return "" if line.option is None else OPTION_KEYS[line.option]
+    """Key of the option that a line belongs to, or the word for all of them."""
+    return EVERY if line.option is None else OPTION_KEYS[line.option]
 
 
 def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:

@@ -91,8 +91,7 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
         painter.put(row, 1, line.key, "Working text")
         painter.put(row, 2, label, "Working text")
-        if line.option is not None:
-            painter.put(row, 3, option_letter(line), "Working text")
+        painter.put(row, 3, option_letter(line), "Working text")
         if line.row is not None:
             painter.put(row, 4, line.row + 1, "Working text")
         for column in (TYPE_COLUMN, VALUE_COLUMN, CHANGED_COLUMN):

@@ -14,6 +14,8 @@ from estimator.rows import OPTION_KEYS, Model, Section, Table, mark_of
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
 CHECKSUM_COLUMN = 11
+EVERY = "all"
+"""Option of a line that belongs to none of them."""
 OUT_OF_DATE = "out of date"
 NOT_CHEAPEST = "may no longer be cheapest"
 PRICES_CHANGED = "prices changed"
