@@ -269,9 +269,51 @@ def _reference(
     return (sheet, Range(row, column, row, column)), used
 
 
+class _Compiled:
+    """A pattern as the library parses it: its functions, called in the order of its own graph.
+
+    The library's dispatcher, which finds that order anew at every call, takes most of the time.
+    It works out the first cell of every pattern too, and must agree.
+    """
+
+    def __init__(self, pattern: Pattern) -> None:
+        self._whole = library.Parser().ast(f"={pattern.text}")[1].compile()
+        graph = self._whole.dsp
+        self.inputs = tuple(self._whole.inputs)
+        self._constants = {key: found["value"] for key, found in graph.default_values.items()}
+        [self._result] = self._whole.outputs
+        self._steps: list[tuple[Any, list[str], str]] = []
+        known, left = {*self._constants, *self.inputs}, list(graph.function_nodes.values())
+        while left:
+            ready = [node for node in left if known.issuperset(node["inputs"])]
+            assert ready, pattern.text
+            for node in ready:
+                [output] = node["outputs"]
+                self._steps.append((node["function"], node["inputs"], output))
+                known.add(output)
+                left.remove(node)
+        self._checked = False
+
+    def __call__(self, *arguments: Any) -> Any:
+        values = {**self._constants, **dict(zip(self.inputs, arguments, strict=True))}
+        for function, reads, output in self._steps:
+            values[output] = function(*[values[key] for key in reads])
+        result = values[self._result]
+        if not self._checked:
+            self._checked = True
+            whole = self._whole(*arguments)
+            assert _first(whole) == _first(result), (self._result, whole, result)
+        return result
+
+
+def _first(value: Any) -> Value:
+    plain = value.value if isinstance(value, Ranges) else value
+    return _from_library(np.asarray(plain, dtype=object).ravel()[0])
+
+
 @cache
-def _compiled(pattern: Pattern) -> Any:
-    return library.Parser().ast(f"={pattern.text}")[1].compile()
+def _compiled(pattern: Pattern) -> _Compiled:
+    return _Compiled(pattern)
 
 
 Patterns = Mapping[Cell, tuple[Pattern, tuple[tuple[str, Range], ...]]]
@@ -290,21 +332,33 @@ def _evaluated(pattern: Pattern, blocks: tuple[_Block, ...]) -> Value:
     given = dict(zip(pattern.slots, blocks, strict=True))
     arguments = []
     for slot in function.inputs:
-        shape, contents = given[slot]
-        values = np.empty(shape, dtype=object)
-        values.flat = [_to_library(value) for _, value in contents]
-        arguments.append(Ranges().push(slot, values))
-    return _from_library(np.asarray(function(*arguments), dtype=object).ravel()[0])
+        arguments.append(Ranges().push(slot, given[slot].values()))
+    return _first(function(*arguments))
 
 
-_Block = tuple[tuple[int, int], tuple[tuple[type, Value], ...]]
-"""Rows and columns of a range, and the type (as 1 is not TRUE) and value of each of its cells."""
+class _Block:
+    """What the cells of a range hold; its hash is worked out once, as it may be a long column."""
 
+    def __init__(self, cells: Cells, sheet: str, area: Range) -> None:
+        contents = [cells.get((sheet, *spot)) for spot in area.cells()]
+        shape = area.row2 - area.row1 + 1, area.column2 - area.column1 + 1
+        # With their types, as 1 is not TRUE.
+        self._key = shape, tuple(map(type, contents)), tuple(contents)
+        self._hash = hash(self._key)
+        self._values = np.empty(shape, dtype=object)
+        self._values.flat = [_to_library(value) for value in contents]
 
-def _block(cells: Cells, sheet: str, area: Range) -> _Block:
-    rows, columns = range(area.row1, area.row2 + 1), range(area.column1, area.column2 + 1)
-    values = [cells.get((sheet, row, column)) for row in rows for column in columns]
-    return (len(rows), len(columns)), tuple((type(value), value) for value in values)
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        return isinstance(other, _Block) and self._key == other._key
+
+    def values(self) -> Any:
+        """An array of its own for the library, which may write into it."""
+        return self._values.copy()
 
 
 def _to_library(value: Value) -> Any:
@@ -326,8 +380,9 @@ def _from_library(value: Any) -> Value:
 def library_disagreements(book: Written, patterns: Patterns, cells: Cells) -> list[str]:
     """Formulas that the ``formulas`` library works out differently from the given cells."""
     found = []
+    blocks = {area: _Block(cells, *area) for _, reads in patterns.values() for area in reads}
     for cell, (pattern, reads) in patterns.items():
-        value = _evaluated(pattern, tuple(_block(cells, *area) for area in reads))
+        value = _evaluated(pattern, tuple(blocks[area] for area in reads))
         if not alike(cells[cell], value):
             text = book.formulas[cell]
             found.append(f"{_place(book, cell)}: {cells[cell]!r}, library {value!r}: {text[:120]}")

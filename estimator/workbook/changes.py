@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from estimator.errors import FileError
 from estimator.rows import Model
@@ -20,6 +20,7 @@ from estimator.workbook.a1 import (
     address,
     column_letters,
     column_number,
+    named_sheet,
     parse_range,
     split_target,
     tokens,
@@ -68,14 +69,10 @@ def _normal_piece(kind: str, text: str) -> str:
     if kind in ("cell", "columns", "rows", "error"):
         return text.upper()
     if kind == "sheet":
-        return _plain_sheet(text).casefold() + "!"
+        return named_sheet(text).casefold() + "!"
     if kind == "word":
         return text.upper()
     return text
-
-
-def _plain_sheet(text: str) -> str:
-    return text[:-1].removeprefix("'").removesuffix("'").replace("''", "'")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +91,7 @@ class Moves:
         owner, found = sheet, []
         for kind, piece in tokens(text):
             if kind == "sheet":
-                owner = _plain_sheet(piece)
+                owner = named_sheet(piece)
                 piece = sheet_prefix(self.sheets.get(owner, owner))
             elif kind == "cell":
                 piece = self._cell(piece, owner)
@@ -178,6 +175,11 @@ def _pair(known: dict[int, int | None], first: int, last: int, now: int, end: in
             known[number] = None
 
 
+@lru_cache(maxsize=4)
+def _texts(model: Model) -> Mapping[tuple[str, str], str]:
+    return formulas(model, layout(model))
+
+
 class Formulas:
     """The model's formulas, each where its cell stands in a workbook now."""
 
@@ -200,10 +202,6 @@ class Formulas:
         return layout(self._model)
 
     @cached_property
-    def _texts(self) -> Mapping[tuple[str, str], str]:
-        return formulas(self._model, self._plan)
-
-    @cached_property
     def _moves(self) -> Moves:
         return moves(self._plan, self._ranges)
 
@@ -215,7 +213,7 @@ class Formulas:
         """The template's formula of a computed cell, and the sheet on which it stands there."""
         at = self._plan.places[key]
         row, column = at.cell(*place)
-        return self._texts[at.sheet, address(row, column)], at.sheet
+        return _texts(self._model)[at.sheet, address(row, column)], at.sheet
 
     def changed(self) -> Iterator[FormulaCell]:
         """Computed cells whose formula is not the model's."""

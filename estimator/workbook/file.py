@@ -21,7 +21,7 @@ from estimator.workbook.live_blocks import OK, status_cells
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import CellContent, Content, Edit, Rows, range_of
-from estimator.workbook.reading import CellError
+from estimator.workbook.reading import CellError, grid
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill import Refill, check_book, plan_refill
 from estimator.workbook.save import write_atomically
@@ -140,15 +140,19 @@ def _calculate(
     package: Package, writes: Mapping[Edit, Any], cells: Sequence[Edit]
 ) -> Mapping[Edit, CellContent]:
     """What formulas of a person's own give once the writes are made."""
-    edits = {**_addressed(writes), **_good(package)}
-    result = recalculate(Package.open(apply(package, edits), label=package.label))
-    found: dict[Edit, CellContent] = {}
-    for sheet, row, column in cells:
-        key = sheet, address(row, column)
-        if key in result.values:
-            value = result.values[key]
-            found[sheet, row, column] = value.code if isinstance(value, CellError) else value
-    return found
+    data = apply(package, {**_addressed(writes), **_good(package)})
+    fresh = recalculated(data)
+    if fresh is not None:
+        whole = Package.open(fresh, label=package.label)
+        values = {cell: grid(whole, cell[0]).value(*cell[1:]).value for cell in cells}
+    else:
+        known = recalculate(Package.open(data, label=package.label)).values
+        places = {cell: (cell[0], address(*cell[1:])) for cell in cells}
+        values = {cell: known[place] for cell, place in places.items() if place in known}
+    return {
+        cell: value.code if isinstance(value, CellError) else value
+        for cell, value in values.items()
+    }
 
 
 def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from estimator.errors import RowError
 from estimator.inputs import Field
@@ -60,6 +61,7 @@ class Layout:
         return entry
 
 
+@lru_cache(maxsize=4)
 def layout(model: Model) -> Layout:
     """Where every quantity, heading, list and snapshot line of the model stands.
 

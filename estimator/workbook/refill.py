@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -222,7 +222,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
     for number, line in enumerate(plan.lines):
-        kind, then = _seen(port, model, book, values, line)
+        kind, then = _seen(port, model, book, values, line, live)
         was = held[number][0].value
         same = kind == kinds[number][0].value and (
             abs(float(then or 0) - float(was or 0)) < 5e-10
@@ -277,16 +277,22 @@ def _snapshot(
     """What the solvers read, as the workbook shows it: type and value, line by line."""
     type_sheet, types = range_of(port, "snapshot_type")
     _, thens = range_of(port, "snapshot_value")
+    live = live_solvers(model, port.ranges())
     found: dict[Edit, Value] = {}
     for number, line in enumerate(snapshot_plan(model).lines):
-        kind, then = _seen(port, model, book, values, line)
+        kind, then = _seen(port, model, book, values, line, live)
         found[type_sheet, types.row1 + number, types.column1] = kind
         found[type_sheet, thens.row1 + number, thens.column1] = then
     return found
 
 
 def _seen(
-    port: Port, model: Model, book: Book, values: Mapping[str, Values], line: SnapshotLine
+    port: Port,
+    model: Model,
+    book: Book,
+    values: Mapping[str, Values],
+    line: SnapshotLine,
+    live: Collection[str],
 ) -> tuple[str, Value]:
     item = model.quantities[line.key]
     if line.size:
@@ -302,8 +308,8 @@ def _seen(
     full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
     value = _plain(full[line.option or 0, line.row or 0])
     if value == "" and item.role == "solved":
-        live = item.solver in live_solvers(model, port.ranges())
-        return ("text" if live else "blank"), None  # a function leaves an empty text
+        # A function leaves an empty text.
+        return ("text" if item.solver in live else "blank"), None
     if isinstance(value, str):
         return "text", value or None
     return "number", value

@@ -6,6 +6,7 @@ import html
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from estimator.rows import Model
@@ -37,7 +38,13 @@ class Shipped:
 
 
 def shipped(template: Path) -> Shipped:
-    """What stands in a shipped template, as it stands in its file."""
+    """What stands in a shipped template, as it stands in its file; kept until that changes."""
+    stat = template.stat() if template.exists() else None
+    return _shipped(template, (stat.st_mtime_ns, stat.st_size) if stat else None)
+
+
+@lru_cache(maxsize=4)
+def _shipped(template: Path, state: tuple[int, int] | None) -> Shipped:  # noqa: ARG001
     package = Package.open(read_file(template), label=template.name)
     found = {
         (info.name, cell.decode()): html.unescape(text.decode())
