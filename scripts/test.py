@@ -59,7 +59,8 @@ def pytest_arguments(quick: bool, rest: Sequence[str]) -> list[str]:
     """Give pytest's arguments: one worker a core unless asked otherwise, skips shown."""
     arguments = ["-rs"]
     if not any(word.startswith(("-n", "--numprocesses")) for word in rest):
-        arguments += ["-n", "auto", "--dist", "worksteal"]
+        # A file stays with one worker, which makes the workbooks that its tests share once.
+        arguments += ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
     if quick:
         arguments += ["-m", "not slow"]
     return [*arguments, *rest]

@@ -226,7 +226,7 @@ def test_a_folder_called_venv_that_is_no_environment_is_left_alone(
 
 
 def test_pytest_runs_on_every_core_unless_told_otherwise() -> None:
-    spread = ["-n", "auto", "--dist", "worksteal"]
+    spread = ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
     assert test_script.pytest_arguments(False, []) == ["-rs", *spread]
     assert test_script.pytest_arguments(False, ["-n", "2"]) == ["-rs", "-n", "2"]
     assert test_script.pytest_arguments(False, ["-n0"]) == ["-rs", "-n0"]
