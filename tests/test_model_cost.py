@@ -17,11 +17,11 @@ from jobs import (
     demo,
     on_flat,
     one_option,
+    pooled_jobs,
     priced,
     solved,
     solved_or_skipped,
     used,
-    valid_jobs,
     with_options,
 )
 
@@ -56,7 +56,7 @@ def cents(amount: float) -> Decimal:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_totals_are_the_sum_of_their_parts_to_the_cent(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -75,7 +75,7 @@ def test_totals_are_the_sum_of_their_parts_to_the_cent(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_shares_are_taken_of_the_sums_before_them(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -98,7 +98,7 @@ def test_shares_are_taken_of_the_sums_before_them(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_packs_are_whole_enough_and_never_one_too_many(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     pack = block(values, "item_pack")
@@ -115,7 +115,7 @@ def test_packs_are_whole_enough_and_never_one_too_many(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_the_buy_list_adds_up_to_the_material_cost_of_the_chosen_option(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     chosen = int(at(values, "chosen_no")) - 1
@@ -144,7 +144,7 @@ def test_the_demos_buy_list_agrees_whichever_option_is_chosen(letter: str) -> No
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_a_blank_option_stays_quiet_and_disturbs_nothing(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     model = build_model()
@@ -165,7 +165,7 @@ def test_a_blank_option_stays_quiet_and_disturbs_nothing(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_the_cheapest_mark_stands_on_the_least_total(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     totals = {o: at(values, "total_cost", o) for o in used(values)}
@@ -227,7 +227,7 @@ def test_bags_sold_by_the_pallet_are_priced_by_the_pallet() -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_the_cheaper_way_to_concrete_is_taken(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -243,7 +243,7 @@ def test_the_cheaper_way_to_concrete_is_taken(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_every_need_is_on_the_price_book_and_every_board_is_paid(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -337,7 +337,7 @@ def test_waiting_for_the_locator_and_for_the_concrete_counts_in_days() -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_the_range_is_in_order_and_about_the_total(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):

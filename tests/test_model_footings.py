@@ -18,6 +18,7 @@ from jobs import (
     on_flat,
     on_ground,
     one_option,
+    pooled_jobs,
     slope,
     solved,
     solved_or_skipped,
@@ -238,7 +239,7 @@ def test_heavier_floors_fail_no_fewer_checks(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_tops_of_all_supports_are_level_and_clear_the_ground(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -267,7 +268,7 @@ def pieces_cut(values: dict[str, Any], letter: str) -> Counter[tuple[str, str]]:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_every_piece_wanted_is_on_the_cut_plan_and_fits_its_board(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -295,7 +296,7 @@ def test_every_piece_wanted_is_on_the_cut_plan_and_fits_its_board(job: TypedJob)
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_sheets_cover_the_floor_once(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):

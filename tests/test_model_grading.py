@@ -16,11 +16,11 @@ from jobs import (
     on_flat,
     on_ground,
     one_option,
+    pooled_jobs,
     slope,
     solved,
     solved_or_skipped,
     used,
-    valid_jobs,
 )
 
 from estimator.errors import SolveError
@@ -46,7 +46,7 @@ def patch_of(values: dict[str, Any], option: int) -> Patch:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_cut_and_fill_are_the_exact_volumes_under_the_triangles(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -67,7 +67,7 @@ def test_cut_and_fill_are_the_exact_volumes_under_the_triangles(job: TypedJob) -
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_balanced_height_really_balances(job: TypedJob) -> None:
     values = solved_or_skipped(changed(job, height_mode=dict.fromkeys(range(6), "balanced")))
     for option in used(values):
@@ -78,7 +78,7 @@ def test_balanced_height_really_balances(job: TypedJob) -> None:
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_soil_dug_is_filled_brought_or_spoilt_and_never_lost(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
@@ -90,7 +90,7 @@ def test_soil_dug_is_filled_brought_or_spoilt_and_never_lost(job: TypedJob) -> N
 
 
 @FEW
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_no_timber_hangs_in_the_air_and_every_trench_holds_its_courses(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):

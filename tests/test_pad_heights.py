@@ -10,11 +10,11 @@ from jobs import (
     demo,
     on_ground,
     one_option,
+    pooled_jobs,
     slope,
     solved,
     solved_or_skipped,
     used,
-    valid_jobs,
 )
 
 from estimator.inputs import TypedJob
@@ -35,7 +35,7 @@ def test_each_height_shows_the_earth_that_choosing_it_gives(mode: str, name: str
 
 
 @settings(max_examples=8, deadline=None)
-@given(valid_jobs())
+@given(pooled_jobs())
 def test_the_balanced_height_balances_and_the_chosen_one_is_among_the_three(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):

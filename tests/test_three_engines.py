@@ -35,6 +35,7 @@ from estimator.workbook.reading import CellError
 
 PARTS = 4
 JOBS_A_PART = 5
+MOST_OPTIONS = 3
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +48,7 @@ def demo_written(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory)
 def solvable(number: int, folder: Path) -> list[Written]:
     """The workbooks of random jobs whose solvers don't refuse."""
     books: list[Written] = []
-    for job in drawn_jobs(number, 3 * JOBS_A_PART, most_options=6):
+    for job in drawn_jobs(number, 3 * JOBS_A_PART, most_options=MOST_OPTIONS):
         try:
             books.append(write(f"job_{number}_{len(books)}", job, folder))
         except SolveError:

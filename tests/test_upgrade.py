@@ -88,7 +88,7 @@ def _with_own_rules(data: bytes, row: int) -> bytes:
         area = next(
             name
             for name in root.iter("{*}definedName")
-            if name.get("name") == "_xlnm.Print_Area" and name.text.startswith("Job!")
+            if name.get("name") == "_xlnm.Print_Area" and name.text.startswith(("Job!", "'Job'!"))
         )
         area.text = "Job!$A$1:$F$30"
         text: bytes = etree.tostring(root)

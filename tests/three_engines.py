@@ -377,12 +377,78 @@ def _from_library(value: Any) -> Value:
     return str(value) if isinstance(value, str) else float(value)
 
 
+_EACH_ALONE = frozenset(
+    (
+        *("ABS", "COS", "EXACT", "FIND", "IF", "IFERROR", "INT", "ISBLANK", "ISERROR", "ISLOGICAL"),
+        *("ISNUMBER", "ISTEXT", "LEFT", "LEN", "LOWER", "MID", "N", "NOT", "PI", "RIGHT", "ROUND"),
+        *("SIN", "SQRT", "SUBSTITUTE", "TEXT", "TRIM", "VALUE"),
+    )
+)
+"""Functions that give for each cell of a column what they give for that cell alone."""
+COLUMN = 64
+"""Cells of one pattern that the library works out in one call."""
+
+
+@cache
+def _as_column(pattern: Pattern) -> Pattern | None:
+    """A pattern over columns in the place of single cells; None where that is another formula."""
+    pieces = list(tokens(pattern.text))
+    functions = {text for kind, text in pieces if kind == "function"}
+    if not functions or functions - _EACH_ALONE or any(":" in slot for slot in pattern.slots):
+        return None
+
+    def column(cell: str) -> str:
+        return f"{cell}:{cell[:-1]}{COLUMN}"
+
+    text = "".join(column(text) if kind == "cell" else text for kind, text in pieces)
+    return Pattern(text, tuple(column(slot) for slot in pattern.slots))
+
+
+def _in_columns(asked: Mapping[Cell, tuple[Pattern, tuple[_Block, ...]]]) -> dict[Cell, Value]:
+    """Values of the formulas that can be worked out many at a time."""
+    by_pattern: dict[Pattern, dict[tuple[_Block, ...], list[Cell]]] = {}
+    for cell, (pattern, blocks) in asked.items():
+        if _as_column(pattern) is not None:
+            by_pattern.setdefault(pattern, {}).setdefault(blocks, []).append(cell)
+    found: dict[Cell, Value] = {}
+    for pattern, rows in by_pattern.items():
+        column = _as_column(pattern)
+        assert column is not None
+        for first in range(0, len(rows), COLUMN):
+            some = list(rows)[first : first + COLUMN]
+            padded = some + some[-1:] * (COLUMN - len(some))
+            slots = dict(zip(column.slots, zip(*padded, strict=True), strict=True))
+            function = _compiled(column)
+            arguments = []
+            for slot in function.inputs:
+                stacked = np.vstack([block.values() for block in slots[slot]])
+                arguments.append(Ranges().push(slot, stacked))
+            answer = function(*arguments)
+            plain = np.asarray(answer.value if isinstance(answer, Ranges) else answer, object)
+            if plain.shape != (COLUMN, 1):
+                continue
+            for blocks, value in zip(some, plain[:, 0], strict=False):
+                found.update(dict.fromkeys(rows[blocks], _from_library(value)))
+    return found
+
+
 def library_disagreements(book: Written, patterns: Patterns, cells: Cells) -> list[str]:
-    """Formulas that the ``formulas`` library works out differently from the given cells."""
-    found = []
+    """Formulas that the ``formulas`` library works out differently from the given cells.
+
+    Formulas of one pattern are worked out as columns where that is the same, and once more alone
+    where they seem to differ.
+    """
     blocks = {area: _Block(cells, *area) for _, reads in patterns.values() for area in reads}
-    for cell, (pattern, reads) in patterns.items():
-        value = _evaluated(pattern, tuple(blocks[area] for area in reads))
+    asked = {
+        cell: (pattern, tuple(blocks[area] for area in reads))
+        for cell, (pattern, reads) in patterns.items()
+    }
+    together = _in_columns(asked)
+    found = []
+    for cell, (pattern, reads) in asked.items():
+        if cell in together and alike(cells[cell], together[cell]):
+            continue
+        value = _evaluated(pattern, reads)
         if not alike(cells[cell], value):
             text = book.formulas[cell]
             found.append(f"{_place(book, cell)}: {cells[cell]!r}, library {value!r}: {text[:120]}")
