@@ -25,6 +25,15 @@ formulas.ExcelModel().loads(sys.argv[1]).finish().calculate()
 """
 
 
+ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
+"""Setting of LibreOffice without which it may believe the values in the file."""
+
+
 def timed(action: Callable[[], None]) -> float:
     """Seconds that an action takes."""
     start = time.perf_counter()
@@ -35,6 +44,7 @@ def timed(action: Callable[[], None]) -> float:
 def run(*command: str, limit_s: float | None = None) -> None:
     """Run a command to its end, quietly, or until the limit."""
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)  # compiled once, as on anybody's machine
     with contextlib.suppress(subprocess.TimeoutExpired):
         subprocess.run(command, check=True, capture_output=True, env=environment, timeout=limit_s)
 
@@ -50,7 +60,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         book = Path(folder) / "demo.xlsx"
         run(sys.executable, "-m", "estimator", "new", str(book), "--demo")
-        profile = f"-env:UserInstallation={(Path(folder) / 'profile').as_uri()}"
+        settings = Path(folder) / "profile" / "user" / "registrymodifications.xcu"
+        settings.parent.mkdir(parents=True)
+        settings.write_text(ALWAYS_RECALCULATE, encoding="utf-8")
+        profile = f"-env:UserInstallation={settings.parent.parent.as_uri()}"
 
         def refill() -> None:
             run(sys.executable, "-m", "estimator", "refill", str(book))

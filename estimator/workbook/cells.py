@@ -116,13 +116,16 @@ def apply(package: Package, edits: Edits, *, calculate_on_load: bool = False) ->
 
 
 def _refuse_parts_of_merged(cells: Grid, edits: Mapping[_Place, Edit]) -> None:
+    tag = cells.package.tag
+    merged = cells.root.findall(f"{tag('mergeCells')}/{tag('mergeCell')}")
+    if not merged:
+        return
     by_row: dict[int, list[int]] = {}
     for row, column in sorted(edits):
         if not isinstance(edits[row, column], Cache) and edits[row, column] is not None:
             by_row.setdefault(row, []).append(column)
     rows = sorted(by_row)
-    tag = cells.package.tag
-    for element in cells.root.iterfind(f"{tag('mergeCells')}/{tag('mergeCell')}"):
+    for element in merged:
         try:
             area = parse_range(element.get("ref") or "")
         except FileError as error:

@@ -21,11 +21,20 @@ from estimator.workbook.live_blocks import OK, status_cells
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import CellContent, Content, Edit, Rows, range_of
-from estimator.workbook.reading import CellError, grid
+from estimator.workbook.reading import CellError, CellValue, grid
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill import Refill, check_book, plan_refill
 from estimator.workbook.save import write_atomically
 from estimator.workbook.shipped import template_of
+
+_BLANK = Content(None)
+
+
+def _content(cell: CellValue) -> Content:
+    if cell.value is None and cell.formula is None and not cell.date:
+        return _BLANK
+    value = cell.value.code if isinstance(cell.value, CellError) else cell.value
+    return Content(value, cell.formula, cell.date)
 
 
 class FilePort:
@@ -54,13 +63,7 @@ class FilePort:
     def read(self, sheet: str, area: Range) -> Rows:
         """Contents of a range."""
         return tuple(
-            tuple(
-                Content(
-                    c.value.code if isinstance(c.value, CellError) else c.value, c.formula, c.date
-                )
-                for c in row
-            )
-            for row in read_range(self.package, sheet, range_text(area))
+            tuple(map(_content, row)) for row in read_range(self.package, sheet, range_text(area))
         )
 
 

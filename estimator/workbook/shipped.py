@@ -47,7 +47,7 @@ def shipped(template: Path) -> Shipped:
 def _shipped(template: Path, state: tuple[int, int] | None) -> Shipped:  # noqa: ARG001
     package = Package.open(read_file(template), label=template.name)
     found = {
-        (info.name, cell.decode()): html.unescape(text.decode())
+        (info.name, cell.decode()): html.unescape(text.decode()) if b"&" in text else text.decode()
         for info in package.sheets
         if info.kind == "worksheet"
         for cell, text in _FORMULA.findall(package.read(info.part))
