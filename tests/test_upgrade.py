@@ -297,7 +297,7 @@ def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
     from estimator.workbook import changes
 
     cell = ("stone_order_yd3", 2)
-    usual = changes.formulas
+    usual = changes.template_formulas
 
     def other(*arguments: Any) -> Any:
         found = dict(usual(*arguments))
@@ -305,7 +305,7 @@ def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
         found[sheet, address] += "+0"
         return found
 
-    monkeypatch.setattr(changes, "formulas", other)
+    monkeypatch.setattr(changes, "template_formulas", other)
     monkeypatch.setattr(changes, "shipped", lambda _template: changes.Shipped({}, {}))
     with pytest.raises(FileError, match="older version"):
         refilled(demo_book)

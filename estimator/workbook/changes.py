@@ -176,7 +176,8 @@ def _pair(known: dict[int, int | None], first: int, last: int, now: int, end: in
 
 
 @lru_cache(maxsize=4)
-def _texts(model: Model) -> Mapping[tuple[str, str], str]:
+def template_formulas(model: Model) -> Mapping[tuple[str, str], str]:
+    """Formulas of the template as the model writes them, kept, by sheet and address."""
     return formulas(model, layout(model))
 
 
@@ -213,7 +214,7 @@ class Formulas:
         """The template's formula of a computed cell, and the sheet on which it stands there."""
         at = self._plan.places[key]
         row, column = at.cell(*place)
-        return _texts(self._model)[at.sheet, address(row, column)], at.sheet
+        return template_formulas(self._model)[at.sheet, address(row, column)], at.sheet
 
     def changed(self) -> Iterator[FormulaCell]:
         """Computed cells whose formula is not the model's."""
