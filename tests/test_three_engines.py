@@ -35,7 +35,7 @@ from estimator.workbook.reading import CellError
 
 PARTS = 4
 JOBS_A_PART = 5
-MOST_OPTIONS = 3
+MOST_OPTIONS = 2
 
 
 @pytest.fixture(scope="module")
