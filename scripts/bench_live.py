@@ -88,7 +88,8 @@ CHANGED = {
     "suggest": "building_width_ft",
     "range": "tax_share",
 }
-"""For each solver what is changed to make a live block's input a new one; else a reading."""
+"""For each solver what is changed to make a live block's input a new one; else a reading, or the
+first number that it reads."""
 
 
 def blocks() -> dict[str, Callable[[float], Any]]:
@@ -112,9 +113,14 @@ def blocks() -> dict[str, Callable[[float], Any]]:
 
 
 def _call(label: str, solver: str, reads: dict[str, list[list[Any]]], by: float) -> Any:
-    key = CHANGED.get(solver, "point_x_ft")
+    usual = CHANGED.get(solver, "point_x_ft")
+    key = usual if usual in reads else next(k for k, v in reads.items() if _number(v[0][0]))
     (first, *others), *rows = reads[key]
     return udfs.base_block(label, *{**reads, key: [[first + by / 10, *others], *rows]}.values())
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, float)
 
 
 Times = tuple[list[float], list[float]]
