@@ -114,13 +114,10 @@ def blocks() -> dict[str, Callable[[float], Any]]:
 
 def _call(label: str, solver: str, reads: dict[str, list[list[Any]]], by: float) -> Any:
     usual = CHANGED.get(solver, "point_x_ft")
-    key = usual if usual in reads else next(k for k, v in reads.items() if _number(v[0][0]))
+    numbers = (key for key, rows in reads.items() if isinstance(rows[0][0], float))
+    key = usual if usual in reads else next(numbers)
     (first, *others), *rows = reads[key]
     return udfs.base_block(label, *{**reads, key: [[first + by / 10, *others], *rows]}.values())
-
-
-def _number(value: Any) -> bool:
-    return isinstance(value, float)
 
 
 Times = tuple[list[float], list[float]]

@@ -306,9 +306,12 @@ class _Compiled:
         return result
 
 
+def _array(value: Any) -> Any:
+    return np.asarray(value.value if isinstance(value, Ranges) else value, dtype=object)
+
+
 def _first(value: Any) -> Value:
-    plain = value.value if isinstance(value, Ranges) else value
-    return _from_library(np.asarray(plain, dtype=object).ravel()[0])
+    return _from_library(_array(value).ravel()[0])
 
 
 @cache
@@ -423,8 +426,7 @@ def _in_columns(asked: Mapping[Cell, tuple[Pattern, tuple[_Block, ...]]]) -> dic
             for slot in function.inputs:
                 stacked = np.vstack([block.values() for block in slots[slot]])
                 arguments.append(Ranges().push(slot, stacked))
-            answer = function(*arguments)
-            plain = np.asarray(answer.value if isinstance(answer, Ranges) else answer, object)
+            plain = _array(function(*arguments))
             if plain.shape != (COLUMN, 1):
                 continue
             for blocks, value in zip(some, plain[:, 0], strict=False):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from estimator.solve.mesh import (
     Floats,
@@ -13,9 +12,7 @@ from estimator.solve.mesh import (
     least_squares_plane,
     triangulate,
 )
-from estimator.solve.surface import Ground
-
-Bools = NDArray[np.bool_]
+from estimator.solve.surface import Bools, Ground
 
 
 def blunders(

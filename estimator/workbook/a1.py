@@ -134,6 +134,15 @@ def split_target(text: str) -> tuple[str, str] | None:
     return (match[1].replace("''", "'") if match[1] else match[2]), range_text(area)
 
 
+def listed_ranges(text: str) -> list[str]:
+    """Bare ranges of a list such as ``'The Job'!$A$1:$F$40,'The Job'!$H$1``; none if it is none."""
+    bare = "".join(piece for kind, piece in tokens(text) if kind != "sheet").replace("$", "")
+    try:
+        return [range_text(parse_range(piece)) for piece in bare.split(",")]
+    except FileError:
+        return []
+
+
 def named_sheet(text: str) -> str:
     """Name of the sheet that a piece of a formula such as ``'It''s'!`` stands for."""
     return text[:-1].removeprefix("'").removesuffix("'").replace("''", "'")

@@ -199,12 +199,8 @@ class Formulas:
         return moves_between(self._made.ranges, self._ranges)
 
     @cached_property
-    def _plan(self) -> Layout:
-        return layout(self._model)
-
-    @cached_property
     def _moves(self) -> Moves:
-        return moves(self._plan, self._ranges)
+        return moves(layout(self._model), self._ranges)
 
     @cached_property
     def _shipped(self) -> Shipped:
@@ -212,7 +208,7 @@ class Formulas:
 
     def of(self, key: str, place: tuple[int, int]) -> tuple[str, str]:
         """The template's formula of a computed cell, and the sheet on which it stands there."""
-        at = self._plan.places[key]
+        at = layout(self._model).places[key]
         row, column = at.cell(*place)
         return template_formulas(self._model)[at.sheet, address(row, column)], at.sheet
 

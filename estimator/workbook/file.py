@@ -21,7 +21,7 @@ from estimator.workbook.live_blocks import OK, status_cells
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import CellContent, Content, Edit, Rows, range_of
-from estimator.workbook.reading import CellError, CellValue, grid
+from estimator.workbook.reading import CellError, CellValue, Value, grid
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill import Refill, check_book, plan_refill
 from estimator.workbook.save import write_atomically
@@ -33,8 +33,12 @@ _BLANK = Content(None)
 def _content(cell: CellValue) -> Content:
     if cell.value is None and cell.formula is None and not cell.date:
         return _BLANK
-    value = cell.value.code if isinstance(cell.value, CellError) else cell.value
-    return Content(value, cell.formula, cell.date)
+    return Content(_plain(cell.value), cell.formula, cell.date)
+
+
+def _plain(value: Value) -> CellContent:
+    """A cell's value, an error as its code."""
+    return value.code if isinstance(value, CellError) else value
 
 
 class FilePort:
@@ -152,10 +156,7 @@ def _calculate(
         known = recalculate(Package.open(data, label=package.label)).values
         places = {cell: (cell[0], address(*cell[1:])) for cell in cells}
         values = {cell: known[place] for cell, place in places.items() if place in known}
-    return {
-        cell: value.code if isinstance(value, CellError) else value
-        for cell, value in values.items()
-    }
+    return {cell: _plain(value) for cell, value in values.items()}
 
 
 def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, str]:

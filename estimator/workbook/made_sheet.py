@@ -10,11 +10,11 @@ from openpyxl.workbook.defined_name import DefinedName
 
 from estimator.workbook.a1 import (
     Range,
+    listed_ranges,
     parse_range,
     range_text,
     shift_formula,
     split_target,
-    tokens,
 )
 from estimator.workbook.looks import finish_record
 from estimator.workbook.made_from import (
@@ -141,9 +141,9 @@ def _rules(book: Workbook) -> Iterator[Line]:
 
 def _prints(book: Workbook) -> Iterator[Line]:
     for sheet in book.worksheets:
-        areas = "".join(text for kind, text in tokens(sheet.print_area) if kind != "sheet")
+        areas = listed_ranges(sheet.print_area)
         if areas:
-            yield PRINTS, sheet.title, areas.replace("$", "").replace(",", " ")
+            yield PRINTS, sheet.title, " ".join(areas)
 
 
 def _chunks(what: str, sheet: str, pieces: Iterable[str]) -> Iterator[Line]:

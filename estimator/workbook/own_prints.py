@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from estimator.errors import FileError
-from estimator.workbook.a1 import parse_range, range_text, tokens
+from estimator.workbook.a1 import listed_ranges, parse_range
 from estimator.workbook.changes import Moves, moves_between
 from estimator.workbook.file import FilePort
 from estimator.workbook.made_from import MadeFrom
@@ -24,7 +23,7 @@ def own_print_areas(port: FilePort, made: MadeFrom) -> Iterator[tuple[str, list[
         target = port.package.local_names.get((title, PRINT_AREA))
         if target is None:
             continue
-        now = _ranges(target.text)
+        now = listed_ranges(target.text)
         expected = [moved_range(area, partial(moves.spot, home)) for area in areas]
         if now and sorted(now) != sorted(str(each) for each in expected):
             yield title, now
@@ -37,12 +36,3 @@ def moved_print_area(areas: list[str], forward: Moves, sheet: str) -> str | None
     if None in moved:
         return None
     return ",".join(absolute(title, parse_range(each)) for each in moved if each is not None)
-
-
-def _ranges(text: str) -> list[str]:
-    """Ranges of a print area such as ``'The Job'!$A$1:$F$40,'The Job'!$H$1:$K$9``."""
-    plain = "".join(piece for kind, piece in tokens(text) if kind != "sheet").replace("$", "")
-    try:
-        return [range_text(parse_range(piece)) for piece in plain.split(",")]
-    except FileError:
-        return []
