@@ -441,9 +441,8 @@ def test_no_entry_in_any_typed_cell_ends_in_anything_but_a_sentence(
     model = build_model()
     book = read_book(FilePort(opened(demo_book)), model)
     tried, unclear = 0, []
-    entries = ("text", -1e9, 1e305, True, None, " ", "1/0", "=A1", "12' 6\" x", 1e-320)
-    for number, (key, place) in enumerate(_first_cells(model)):
-        for entry in entries[number % 2 :: 2]:
+    for key, place in _first_cells(model):
+        for entry in ("text", -1e9, 1e305, True, None, " ", "1/0", "=A1", "12' 6\" x", 1e-320):
             cells = dict(book.typed.cells)
             cells[key, place] = entry
             try:
@@ -453,7 +452,7 @@ def test_no_entry_in_any_typed_cell_ends_in_anything_but_a_sentence(
                     unclear.append((key, entry, str(error)))
             tried += 1
     assert unclear == []
-    assert tried > 600
+    assert tried > 1000
 
 
 def _first_cells(model: Any) -> Iterator[tuple[str, int]]:

@@ -31,7 +31,7 @@ from estimator.workbook.refill import plan_refill
 pytestmark = pytest.mark.slow
 
 TOLERANCE = 1e-9
-RANDOM_JOBS = 4
+RANDOM_JOBS = 6
 
 
 @pytest.fixture(scope="module")

@@ -471,6 +471,7 @@ def test_a_file_saved_again_by_libreoffice_gives_the_same_numbers(
         assert value(again.data, ("total_cost", option)) == pytest.approx(
             value(done.data, ("total_cost", option)), rel=1e-9
         )
+    assert refilled(again.data).data == again.data
 
 
 def test_options_out_of_order_are_refused(demo_book: bytes) -> None:

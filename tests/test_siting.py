@@ -190,7 +190,7 @@ def test_price_agrees_with_exact_earth_and_exact_courses(
 
 
 @given(st.integers(0, 10**6), st.floats(0.5, 1.3))
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=6, deadline=None)
 def test_balanced_mode_balances_as_the_exact_surface_does(seed: int, factor: float) -> None:
     ground = rough(seed)
     cost = replace(COST, mode="balanced", compacted_per_bank=factor)
@@ -199,7 +199,7 @@ def test_balanced_mode_balances_as_the_exact_surface_does(seed: int, factor: flo
     assert factor * best.cut_bank_yd3 == pytest.approx(best.fill_compacted_yd3, abs=1e-9)
     patch = clip(ground, footprint_corners((best.x_ft, best.y_ft), 14, 12, 0.0))
     # Trapezoid samples every 6 in on ground that bends by inches per foot at most.
-    assert best.subgrade_ft == pytest.approx(balanced_height(patch, factor), abs=0.02)
+    assert best.subgrade_ft == pytest.approx(balanced_height(patch, factor), abs=0.005)
 
 
 @pytest.mark.slow
@@ -212,7 +212,7 @@ def test_balanced_mode_balances_as_the_exact_surface_does(seed: int, factor: flo
     st.floats(12, 28),
     st.floats(0, 180),
 )
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_best_is_never_worse_than_today_and_brute_force_beats_it_by_no_more_than_stated(
     seed: int, mode: str, stone: bool, guessed: bool, x: float, y: float, turn: float
 ) -> None:

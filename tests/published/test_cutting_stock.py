@@ -114,7 +114,7 @@ def triplets(n: int, seed: int) -> list[int]:
     return items
 
 
-@pytest.mark.parametrize("n", [60, 120])
+@pytest.mark.parametrize("n", [60, 120, pytest.param(249, marks=pytest.mark.slow)])
 def test_triplets_drawn_by_the_published_recipe_fill_a_third_as_many_bins(n: int) -> None:
     """Optimum n/3 by construction: every bin full (recipe: Falkenauer 1996, from memory)."""
     for seed in (1, 2):
