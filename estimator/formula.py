@@ -412,6 +412,11 @@ class _Writer:
         if op == "first_starting":
             column = self._range(args[0])
             return f'IFERROR(INDEX({column},MATCH({quoted(f"{args[1].value}*")},{column},0)),"")', 9
+        if op == "one_of":
+            texts = ",".join(self.scalar(text) for text in args[1:])
+            return f"CHOOSE({self._wrap(args[0], 2, array=False)}+1,{texts})", 9
+        if op == "trimmed":
+            return f"TRIM({self.scalar(args[0])})", 9
         if op == "nth":
             return f"INDEX({self._range(args[0])},{self.scalar(args[1])})", 9
         if op == "nth_largest":

@@ -128,7 +128,7 @@ class Rewriter:
         if op in ("sum_if", "sum_up_to"):
             values, scale = self._write(args[0])
             return _over(node, (values, *map(self._plain, args[1:]))), scale
-        if op in ("position", "count_starting", "first_starting"):
+        if op in ("position", "count_starting", "first_starting", "one_of", "trimmed"):
             return _over(node, tuple(map(self._plain, args))), 1.0
         raise RowError(f"{op} has no metric form.")
 

@@ -6,6 +6,7 @@ formula, with arrays it is the engine. ``Q`` is the type of every quantity in a 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
@@ -240,6 +241,23 @@ def _as_words(part: Any) -> Any:
     return write(array)
 
 
+def one_of(texts: Sequence[str], number: Q) -> Q:
+    """The text of this number, counted from 0; an empty one for a blank number."""
+    if _symbolic(number):
+        return Ref(make_node("one_of", (as_node(number), *map(as_node, texts)), kind="text"))
+    array = np.asarray(number, dtype=float)
+    known = ~np.isnan(array)
+    return as_values(np.where(known, np.asarray(texts)[np.where(known, array, 0).astype(int)], ""))
+
+
+def trimmed(text: Q) -> Q:
+    """A text without spaces at its ends, and with one wherever there are several."""
+    if _symbolic(text):
+        return Ref(make_node("trimmed", (as_node(text),), kind="text"))
+    trim = np.vectorize(lambda x: " ".join(word for word in x.split(" ") if word), otypes=[str])
+    return as_values(trim(np.asarray(text)))
+
+
 def as_text(value: Q, pattern: Literal["0", "0.0", "0.00", "#,##0", "#,##0.00"]) -> Q:
     """A number as text in one of the few patterns that every spreadsheet writes alike."""
     digits = len(pattern.partition(".")[2])
@@ -263,9 +281,11 @@ __all__ = [
     "lookup",
     "nth",
     "nth_largest",
+    "one_of",
     "pick",
     "position",
     "rounded",
     "sum_if",
     "sum_up_to",
+    "trimmed",
 ]

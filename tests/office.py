@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from types import TracebackType
@@ -84,6 +84,20 @@ class Office:
         """Type into cells (None empties one), and read whole sheets after that."""
         self.send(set=[[*place, value] for place, value in cells.items()], read=list(read))
         return self.receive()
+
+    def keep(self, sizes: Mapping[str, tuple[int, int]]) -> Values:
+        """Read so many rows and columns of sheets, and keep them to tell what differs later."""
+        self.send(keep=sizes)
+        return self.receive()
+
+    def differing(self, cells: Sequence[tuple[Edit, Any]]) -> dict[str, dict[int, list[Any]]]:
+        """Type into cells; the rows that are not as kept, by their place counted from 0."""
+        self.send(set=[[*place, value] for place, value in cells], differ=True)
+        answer = self._answer()
+        return {
+            sheet: {int(place): row for place, row in rows.items()}
+            for sheet, rows in answer.items()
+        }
 
     def do(self, *changes: Sequence[Any]) -> None:
         """Insert, move, rename, hide or copy; see ``office_driver.py``."""

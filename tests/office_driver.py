@@ -5,10 +5,14 @@
 Reads one JSON request a line from standard input and answers each with one line:
 
     {"set": [[sheet, row, column, value], ...], "read": [sheet, ...]}   null empties a cell
+    {"set": [...], "keep": {sheet: [rows, columns], ...}}
+    {"set": [...], "differ": true}
     {"do": [["insert_rows", sheet, row, count], ...]}                   rows, columns from 1
     {"save": path}
 
-A read answers with every sheet's rows of values, from A1. Nothing of the project is imported.
+A read answers with every sheet's rows of values, from A1. So does ``keep``, of so many rows and
+columns, and keeps them: ``differ`` answers with the rows that are others now, by their place
+counted from 0. Nothing of the project is imported.
 """
 
 import contextlib
@@ -65,13 +69,33 @@ def put(book, sheet, row, column, value):
         cell.setValue(value)
 
 
+def set_all(book, cells):
+    """Type into the cells, and calculate once."""
+    book.enableAutomaticCalculation(False)
+    for cell in cells:
+        put(book, *cell)
+    book.calculate()
+    book.enableAutomaticCalculation(True)
+
+
+def data(book, name, rows, columns):
+    return sheet_of(book, name).getCellRangeByPosition(0, 0, columns - 1, rows - 1).getDataArray()
+
+
 def values(book, name):
-    sheet = sheet_of(book, name)
-    cursor = sheet.createCursor()
+    cursor = sheet_of(book, name).createCursor()
     cursor.gotoEndOfUsedArea(False)
     end = cursor.RangeAddress
-    area = sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow)
-    return [[cell_value(v) for v in row] for row in area.getDataArray()]
+    return plain(data(book, name, end.EndRow + 1, end.EndColumn + 1))
+
+
+def plain(rows):
+    return [[cell_value(v) for v in row] for row in rows]
+
+
+def differing(book, name, kept):
+    now = data(book, name, len(kept), len(kept[0]))
+    return {i: plain((row,))[0] for i, row in enumerate(now) if row != kept[i]}
 
 
 def cell_value(value):
@@ -131,10 +155,11 @@ def main():
         )
         book.calculateAll()
         print(json.dumps("ready"), flush=True)
+        kept = {}
         for line in sys.stdin:
             request = json.loads(line)
-            for cell in request.get("set", ()):
-                put(book, *cell)
+            if "set" in request:
+                set_all(book, request["set"])
             for action in request.get("do", ()):
                 change(book, *action)
             if "save" in request:
@@ -143,6 +168,11 @@ def main():
                     (prop("FilterName", "Calc MS Excel 2007 XML"),),
                 )
             answer = {name: values(book, name) for name in request.get("read", ())}
+            if "keep" in request:
+                kept = {name: data(book, name, *size) for name, size in request["keep"].items()}
+                answer = {name: plain(rows) for name, rows in kept.items()}
+            elif request.get("differ"):
+                answer = {name: differing(book, name, rows) for name, rows in kept.items()}
             print(json.dumps(answer), flush=True)
         book.close(True)
     finally:

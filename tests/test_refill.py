@@ -158,7 +158,7 @@ def owned_cells(data: bytes) -> set[str] | Any:
     port, model = FilePort(opened(data)), build_model()
     found: dict[str, set[str]] = {}
     solved = [key for key, item in model.quantities.items() if item.role == "solved"]
-    for name in (*solved, "snapshot_type", "snapshot_value", "solved_checksum"):
+    for name in (*solved, "snapshot_value", "solved_checksum"):
         sheet, area = port.ranges()[name]
         found.setdefault(sheet, set()).update(
             address(row, column)

@@ -25,7 +25,7 @@ from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.made_from import MADE_SHEET
 from estimator.workbook.marks import source_reference
 from estimator.workbook.names import names
-from estimator.workbook.snapshot import STATE_COLUMN
+from estimator.workbook.snapshot import STATE_COLUMN, VALUE_COLUMN
 from estimator.workbook.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
 from estimator.workbook.template import build_template, template_bytes, workbook_bytes
 
@@ -58,12 +58,8 @@ def _snapshot_into(book: Any, plan: Layout, seen: Any) -> None:
         else:
             name, cell = source_reference(plan, line).replace("'", "").split("!")
             value = seen[name][cell].value
-            if value is None and book[name][cell].value is not None:
-                value = ""  # a formula that gives the empty text
-        kind = "blank" if value is None else "text" if isinstance(value, str) else "number"
-        sheet.cell(row, 5).value = kind
         if value not in (None, ""):
-            sheet.cell(row, 6).value = value
+            sheet.cell(row, VALUE_COLUMN).value = value
 
 
 def _assert_same(book: Any, plan: Layout, values: dict[str, Any]) -> int:

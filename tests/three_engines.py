@@ -382,7 +382,19 @@ def _from_library(value: Any) -> Value:
 
 _EACH_ALONE = frozenset(
     (
-        *("ABS", "COS", "EXACT", "FIND", "IF", "IFERROR", "INT", "ISBLANK", "ISERROR", "ISLOGICAL"),
+        *(
+            "ABS",
+            "CHOOSE",
+            "COS",
+            "EXACT",
+            "FIND",
+            "IF",
+            "IFERROR",
+            "INT",
+            "ISBLANK",
+            "ISERROR",
+            "ISLOGICAL",
+        ),
         *("ISNUMBER", "ISTEXT", "LEFT", "LEN", "LOWER", "MID", "N", "NOT", "PI", "RIGHT", "ROUND"),
         *("SIN", "SQRT", "SUBSTITUTE", "TEXT", "TRIM", "VALUE"),
     )

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import numpy as np
 
 from estimator.formula import Node, Ref, as_node
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, join
+from estimator.vocabulary import Q, join, one_of, trimmed
 
 SIXTEENTHS = 16
+FRACTIONS = ("", *(f" {Fraction(part, SIXTEENTHS)}" for part in range(1, SIXTEENTHS)))
+"""What follows whole inches for so many sixteenths of one, in lowest terms."""
 
 
 def tape(length_in: Q) -> Q:
@@ -21,24 +25,15 @@ def tape(length_in: Q) -> Q:
     feet = np.floor(size / IN_PER_FT)
     inches = np.floor(size) - IN_PER_FT * feet
     parts = np.floor(SIXTEENTHS * size) - SIXTEENTHS * np.floor(size)
-    text = join(
-        np.where(length_in + 0.5 / SIXTEENTHS <= 0, "-", ""),
-        np.where(feet > 0, join(feet, " ft "), ""),
-        np.where((inches == 0) & (parts > 0), "", join(inches, "")),
-        np.where((inches > 0) & (parts > 0), " ", ""),
-        _fraction(parts),
+    words = join(
+        np.where(feet > 0, join(feet, " ft"), ""),
+        np.where((inches == 0) & (parts > 0), "", join(" ", inches)),
+        one_of(FRACTIONS, parts),
         " in",
     )
+    text = join(np.where(length_in + 0.5 / SIXTEENTHS <= 0, "-", ""), trimmed(words))
     if isinstance(length_in, Ref):
         spelled = as_node(text)
         nodes = (spelled, length_in.node)
         return Ref(Node("tape", nodes, None, "text", spelled.axis, spelled.by_option))
     return text
-
-
-def _fraction(parts: Q) -> Q:
-    """Sixteenths in lowest terms; nothing for 0."""
-    quarters = np.where(parts == 8, "1/2", join(parts / 4, "/4"))
-    eighths = np.where(parts / 4 == np.floor(parts / 4), quarters, join(parts / 2, "/8"))
-    even = parts / 2 == np.floor(parts / 2)
-    return np.where(parts == 0, "", np.where(even, eighths, join(parts, "/16")))

@@ -55,6 +55,7 @@ class Held:
         self._port, self._model, self._book = port, model, book
         self._place = port.ranges().get(SOLVED_CHECKSUM)
         self._reads: dict[str, bytes] = {}
+        self._cells: dict[str, list[Edit]] = {}
         self.kept: set[str] = set()
 
     def model(self) -> Model:
@@ -103,12 +104,14 @@ class Held:
         return self._port.read(sheet, area._replace(row1=row, row2=row))[0][0].value
 
     def _edits(self, key: str) -> list[Edit]:
-        item = self._model.quantities[key]
-        rows = self._model.capacity(item.axis) if item.axis else 1
-        options = len(OPTION_KEYS) if item.by_option else 1
-        return [
-            self._book.cell(item, option, row) for option in range(options) for row in range(rows)
-        ]
+        if key not in self._cells:
+            item = self._model.quantities[key]
+            rows = range(self._model.capacity(item.axis) if item.axis else 1)
+            options = range(len(OPTION_KEYS) if item.by_option else 1)
+            self._cells[key] = [
+                self._book.cell(item, option, row) for option in options for row in rows
+            ]
+        return self._cells[key]
 
     def _contents(self, key: str) -> list[CellContent]:
         sheet, area = self._book.places[key]

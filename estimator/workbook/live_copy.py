@@ -79,7 +79,6 @@ def with_live_blocks(package: Package, model: Model) -> LiveCopy:
     edits.update(_guards(port, model, book, live))
     edits.update(_states(port, model, live))
     edits.update(_marks_off(port, live))
-    edits.update(_blanks_of_functions(port, model, live))
     edits.update(_status_cells(model, blocks, live, statuses))
     changed = Package.open(apply(package, edits), label=package.label)
     changed = Package.open(_with_arrays(changed, model, blocks), label=package.label)
@@ -94,7 +93,7 @@ Statuses = Mapping[str, tuple[str, tuple[int, int]]]
 
 def _statuses(port: FilePort, model: Model, live: Sequence[str]) -> Statuses:
     """Below each other, right of all else on the sheet of the marks."""
-    sheet, area = range_of(port, "snapshot_type")
+    sheet, area = range_of(port, "snapshot_value")
     used = grid(port.package, sheet).cells
     column = max(column for _, column in used) + 3
     return {
@@ -137,18 +136,6 @@ def _states(
             if content.formula:
                 text = f'IF({name}="{OK}",{content.formula},{otherwise})'
                 yield (sheet, address(area.row1, column)), Formula(text, content.value)
-
-
-def _blanks_of_functions(
-    port: FilePort, model: Model, live: Sequence[str]
-) -> Iterator[tuple[tuple[str, str], Edit]]:
-    """Snapshot lines of blank solved cells, which a function fills with an empty text."""
-    sheet, area = range_of(port, "snapshot_type")
-    kinds = port.read(sheet, area)
-    for number, line in enumerate(snapshot_plan(model).lines):
-        solver = model.quantities[line.key].solver
-        if solver in live and kinds[number][0].value == "blank":
-            yield (sheet, address(area.row1 + number, area.column1)), "text"
 
 
 def _marks_off(port: FilePort, live: Sequence[str]) -> Iterator[tuple[tuple[str, str], Edit]]:

@@ -11,12 +11,15 @@ from estimator.workbook.layout import Layout
 from estimator.workbook.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.references import absolute, sheet_prefix
 from estimator.workbook.snapshot import (
+    CHANGED_COLUMN,
     EVERY,
     NOT_CHEAPEST,
     OUT_OF_DATE,
     PRICES_CHANGED,
+    ROW_CHANGED_COLUMN,
     SHORT_COLUMN,
     STATE_COLUMN,
+    VALUE_COLUMN,
     SnapshotLine,
     reads_name,
 )
@@ -76,7 +79,7 @@ def _marks(layout: Layout, solver: str, when: str) -> Cells:
         quiet = f'IF({column}${HEADER_ROW}="","",0)'
         never = f'IF({column}${HEADER_ROW}="","",2)'
         solved = f"IF({wrong},2,IF({dearer},1,{quiet}))"
-        text = f"IF(COUNTA(snapshot_type)=0,{never},{solved})"
+        text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
         yield (MARKS_SHEET, f"{column}{row}"), text
     span = _span(row)
     words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'
@@ -123,12 +126,30 @@ def option_letter(line: SnapshotLine) -> str:
 
 
 def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
+    differs = _differs(layout, line, f"${column_letters(VALUE_COLUMN)}{row}")
+    each = column_letters(ROW_CHANGED_COLUMN)
+    if line.group == 1:
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), differs
+        return
+    yield (MARKS_SHEET, f"{each}{row}"), differs
+    if line.group:
+        total = f"SUM({each}{row}:{each}{row + line.group - 1})"
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), total
+
+
+def _differs(layout: Layout, line: SnapshotLine, then: str) -> str:
+    """1 where a source is another than it was: in kind, as a number or by a letter of its text.
+
+    An empty text is a blank to the engine. A computed cell that was emptied is something else.
+    """
     source = source_reference(layout, line)
-    kind, then = f"$E{row}", f"$F{row}"
-    blank = "" if line.size else f'IF(ISBLANK({source}),IF({kind}="blank",0,1),'
-    text = (
-        f"IF(ISERROR({source}),1,{blank}"
-        f'IF(ISNUMBER({source}),IF({kind}="number",IF(ROUND({source},9)=ROUND({then},9),0,1),1),'
-        f'IF({kind}="text",IF(EXACT({source},{then}),0,1),1)))' + (")" if blank else "")
+    if line.size:
+        return f"IF({source}={then},0,1)"
+    place = layout.places[line.key]
+    wrong = f"ISERROR({source})"
+    if layout.quantity(line.key).role != "solved" and place.typed != place.area:
+        wrong = f"OR({wrong},ISBLANK({source}))"
+    return (
+        f"IF({wrong},1,IF(ISNUMBER({source})<>ISNUMBER({then}),1,IF(ISNUMBER({source}),"
+        f"IF(ROUND({source}-{then},9)=0,0,1),IF(EXACT({source},{then}),0,1))))"
     )
-    yield (MARKS_SHEET, f"G{row}"), text

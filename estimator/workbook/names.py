@@ -51,12 +51,22 @@ def names(layout: Layout) -> Mapping[str, str]:
     found[VERSION] = absolute(LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2))
     for name, area in lists.choices.values():
         found[name] = absolute(LISTS_SHEET, area)
-    for key, row in lists.limits.items():
-        found[f"least_{key}"] = absolute(LISTS_SHEET, Range(row, 3, row, 3))
-        found[f"most_{key}"] = absolute(LISTS_SHEET, Range(row, 4, row, 4))
+    for key in lists.limits:
+        found[f"least_{key}"], found[f"most_{key}"] = limit_cells(layout, key)
     found.update(_snapshot_names(layout))
     _check(found)
     return found
+
+
+def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
+    """References to the cells of the least and most that a table's entry takes.
+
+    Formulas that stand once a row use these and not the names: looking up a name took the
+    recalculation engine sixty times as long as looking up a cell.
+    """
+    row = layout.lists.limits[key]
+    least, most = (absolute(LISTS_SHEET, Range(row, column, row, column)) for column in (3, 4))
+    return least, most
 
 
 def _snapshot_names(layout: Layout) -> dict[str, str]:

@@ -105,7 +105,7 @@ def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
     """Blank solved cells and an empty snapshot: never solved, so marked until it is."""
     found: dict[tuple[str, str], Edit] = {}
     names = [k for k, item in model.quantities.items() if item.role == "solved"]
-    for name in (*names, "snapshot_type", "snapshot_value"):
+    for name in (*names, "snapshot_value"):
         sheet, area = range_of(port, name)
         found.update({(sheet, address(*cell)): None for cell in area.cells()})
     return found

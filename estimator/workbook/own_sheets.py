@@ -12,15 +12,19 @@ from estimator.workbook.painter import Painter
 from estimator.workbook.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.sheets import NAME_LINES, typed_style, write_top
 from estimator.workbook.snapshot import (
+    CHANGED_COLUMN,
     CHECKSUM_COLUMN,
+    LABEL_COLUMN,
+    OPTION_COLUMN,
+    ROW_CHANGED_COLUMN,
+    ROWS_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
     STATE_COLUMN,
+    VALUE_COLUMN,
 )
 
 _GENERAL = "General"
-TYPE_COLUMN, VALUE_COLUMN, CHANGED_COLUMN = 5, 6, 7
-"""Columns of the snapshot that hold what was read, and whether it changed."""
 
 
 def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -> None:
@@ -88,14 +92,18 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.widen(column, 13)
     for number, line in enumerate(plan.lines):
         row, item = plan.first_row + number, layout.quantity(line.key)
+        painter.put(row, VALUE_COLUMN, None, "Working text")
+        if line.group != 1:
+            painter.put(row, ROW_CHANGED_COLUMN, None, "Working text")
+        if not line.group:
+            continue
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
         painter.put(row, 1, line.key, "Working text")
-        painter.put(row, 2, label, "Working text")
-        painter.put(row, 3, option_letter(line), "Working text")
+        painter.put(row, LABEL_COLUMN, label, "Working text")
+        painter.put(row, OPTION_COLUMN, option_letter(line), "Working text")
         if line.row is not None:
-            painter.put(row, 4, line.row + 1, "Working text")
-        for column in (TYPE_COLUMN, VALUE_COLUMN, CHANGED_COLUMN):
-            painter.put(row, column, None, "Working text")
+            painter.put(row, ROWS_COLUMN, line.group, "Working text")
+        painter.put(row, CHANGED_COLUMN, None, "Working text")
         for offset, mark in enumerate(line.marks, start=len(SNAPSHOT_COLUMNS) + 1):
             if mark:
                 painter.put(row, offset, mark, "Working text")

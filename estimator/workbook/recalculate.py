@@ -7,6 +7,7 @@ taken back; the file itself is patched by :mod:`estimator.workbook.cells`.
 
 from __future__ import annotations
 
+import html
 import io
 import re
 import zipfile
@@ -15,7 +16,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from types import MappingProxyType
 from typing import Any
-from xml.sax.saxutils import quoteattr
 
 from estimator.workbook.a1 import address
 from estimator.workbook.cells import Cache, Edit, Value, apply, formula_cells
@@ -39,7 +39,7 @@ _WORD = re.compile(r'"(?:[^"]|"")*"|([^\W\d][\w.]*)(\()?')
 _WRONG = re.compile(
     r"SUMPRODUCT\s*\(.*(?:COUNTIFS?|SUMIFS?|AVERAGEIFS?)\s*\(", re.IGNORECASE | re.DOTALL
 )
-_SUMPRODUCT = re.compile(rb"<f[^>]*>([^<]*SUMPRODUCT[^<]*)</f>", re.IGNORECASE)
+_FORMULA = re.compile(rb"<f[^>]*>([^<]*)</f>")
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
 
@@ -146,7 +146,8 @@ def _formula_texts(data: bytes) -> set[str]:
         return {
             text.decode("utf-8", "replace")
             for part in parts
-            for text in _SUMPRODUCT.findall(archive.read(part))
+            for text in _FORMULA.findall(archive.read(part))
+            if b"SUMPRODUCT" in text.upper()
         }
 
 
@@ -257,7 +258,9 @@ def _lean_copy(package: Package, words: set[str]) -> bytes:
     parts: dict[str, bytes] = {}
     sheets = []
     for number, info in enumerate(package.sheets, 1):
-        sheets.append(f'<sheet name={quoteattr(info.name)} sheetId="{number}" r:id="s{number}"/>')
+        sheets.append(
+            f'<sheet name="{html.escape(info.name)}" sheetId="{number}" r:id="s{number}"/>'
+        )
         part = f"worksheets/sheet{number}.xml"
         links.append((f"s{number}", "worksheet", part))
         _lean_sheet(package, info.name, info.kind, f"xl/{part}", parts)
@@ -312,7 +315,7 @@ def _lean_names(package: Package, words: set[str]) -> str:
         target = targets[i]
         local = f' localSheetId="{tabs[target.scope]}"' if target.scope else ""
         text = target.text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-        pieces.append(f"<definedName name={quoteattr(target.name)}{local}>{text}</definedName>")
+        pieces.append(f'<definedName name="{html.escape(target.name)}"{local}>{text}</definedName>')
     return f"<definedNames>{''.join(pieces)}</definedNames>" if pieces else ""
 
 

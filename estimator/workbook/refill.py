@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -215,21 +215,12 @@ def check_book(port: Port, model: Model) -> CheckedBook:
 
 def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
     """Level of every solver whose snapshot differs from the inputs as they are."""
-    _, types = range_of(port, "snapshot_type")
-    sheet, thens = range_of(port, "snapshot_value")
-    kinds, held = port.read(sheet, types), port.read(sheet, thens)
+    held = port.read(*range_of(port, "snapshot_value"))
     plan = snapshot_plan(model)
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
     for number, line in enumerate(plan.lines):
-        kind, then = _seen(port, model, book, values, line, live)
-        was = held[number][0].value
-        same = kind == kinds[number][0].value and (
-            abs(float(then or 0) - float(was or 0)) < 5e-10
-            if kind == "number"
-            else str(then or "") == str(was or "")
-        )
-        if not same:
+        if _other(_seen(port, model, book, values, line), held[number][0].value):
             for solver, mark in zip(plan.solvers, line.marks, strict=True):
                 level = {"x": 2, "p": 1}.get(mark, 0)
                 counts = level == 2 or (
@@ -238,6 +229,12 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
                 if counts and solver not in live:
                     found[solver] = max(level, found.get(solver, 0))
     return found
+
+
+def _other(now: Value, then: CellContent) -> bool:
+    if isinstance(now, float) and isinstance(then, float):
+        return abs(now - then) >= 5e-10
+    return type(now) is not type(then) or now != then
 
 
 def _matters(solver: Solver, values: Mapping[str, Values], line: SnapshotLine) -> bool:
@@ -274,42 +271,27 @@ def _plain(value: Any) -> Value:
 def _snapshot(
     port: Port, model: Model, book: Book, values: Mapping[str, Values]
 ) -> dict[Edit, Value]:
-    """What the solvers read, as the workbook shows it: type and value, line by line."""
-    type_sheet, types = range_of(port, "snapshot_type")
-    _, thens = range_of(port, "snapshot_value")
-    live = live_solvers(model, port.ranges())
-    found: dict[Edit, Value] = {}
-    for number, line in enumerate(snapshot_plan(model).lines):
-        kind, then = _seen(port, model, book, values, line, live)
-        found[type_sheet, types.row1 + number, types.column1] = kind
-        found[type_sheet, thens.row1 + number, thens.column1] = then
-    return found
+    """What the solvers read, as the workbook shows it, line by line."""
+    sheet, area = range_of(port, "snapshot_value")
+    return {
+        (sheet, area.row1 + number, area.column1): _seen(port, model, book, values, line)
+        for number, line in enumerate(snapshot_plan(model).lines)
+    }
 
 
 def _seen(
-    port: Port,
-    model: Model,
-    book: Book,
-    values: Mapping[str, Values],
-    line: SnapshotLine,
-    live: Collection[str],
-) -> tuple[str, Value]:
+    port: Port, model: Model, book: Book, values: Mapping[str, Values], line: SnapshotLine
+) -> Value:
+    """What a line watches holds now; None for a blank and for an empty text."""
     item = model.quantities[line.key]
     if line.size:
         area = book.places[line.key][1]
-        return "number", float(area.row2 - area.row1 + 1)
+        return float(area.row2 - area.row1 + 1)
     if item.role == "input" and range_of(port, f"in_{line.key}") == book.places[line.key]:
         typed = book.typed.cells.get((line.key, line.row or 0))
-        if typed is None:
-            return "blank", None
-        return ("text", typed) if isinstance(typed, str) else ("number", float(typed))
+        return typed if typed is None or isinstance(typed, str) else float(typed)
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
     full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
     value = _plain(full[line.option or 0, line.row or 0])
-    if value == "" and item.role == "solved":
-        # A function leaves an empty text.
-        return ("text" if item.solver in live else "blank"), None
-    if isinstance(value, str):
-        return "text", value or None
-    return "number", value
+    return None if value == "" else value

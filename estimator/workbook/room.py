@@ -47,7 +47,9 @@ def _node_texts(model: Model, node: Node) -> set[str]:
         return {str(node.value)}
     if node.op == "ref":
         return set(sample_texts(model, str(node.value)))
-    args = node.args[1:] if node.op == "if" else node.args[:1] if node.op == "tape" else node.args
+    args = node.args[:1] if node.op == "tape" else node.args
+    if node.op in ("if", "one_of"):
+        args = node.args[1:]
     found = [_node_texts(model, arg) for arg in args]
     if node.op == "&":
         return {"".join(max(texts, key=len, default="") for texts in found)}

@@ -1,7 +1,8 @@
 """Where the sheet Solved From keeps what the solvers read: marks, states and the snapshot lines.
 
 Every cell that a solver reads is one line: what it held when the solvers last ran, and whether it
-differs now. A mark adds up the lines of one solver for one option.
+differs now. The rows of a table are a group of lines, whose first says what they are and how many
+of them differ. A mark adds up the groups of one solver for one option.
 """
 
 from __future__ import annotations
@@ -25,12 +26,17 @@ SNAPSHOT_COLUMNS = (
     ("snapshot_key", "Quantity"),
     ("snapshot_label", "Label"),
     ("snapshot_option", "Option"),
-    ("snapshot_row", "Row"),
-    ("snapshot_type", "Type then"),
+    ("snapshot_rows", "Rows"),
     ("snapshot_value", "Value then"),
+    ("snapshot_row_changed", "Row changed"),
     ("snapshot_changed", "Changed"),
 )
 """Defined names and headings of the columns of the snapshot; the solvers' columns follow."""
+
+
+LABEL_COLUMN, OPTION_COLUMN, ROWS_COLUMN, VALUE_COLUMN, ROW_CHANGED_COLUMN, CHANGED_COLUMN = range(
+    2, 8
+)
 
 
 def reads_name(solver: str) -> str:
@@ -47,6 +53,7 @@ class SnapshotLine:
         option: Option counted from 0, or None.
         row: Block row counted from 0, or None.
         size: Whether the line holds the table's number of rows.
+        group: Lines of its group if it is the first of them, else 0.
         marks: For each solver "x" (reads it), "p" (a price) or "".
     """
 
@@ -54,6 +61,7 @@ class SnapshotLine:
     option: int | None
     row: int | None
     size: bool
+    group: int
     marks: tuple[str, ...]
 
 
@@ -148,12 +156,13 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
         item = model.quantities[key]
         if item.axis in model.tables and item.axis not in sized and item.role == "input":
             sized.add(item.axis)
-            yield SnapshotLine(key, None, None, True, _size_marks(model, marks, item.axis))
+            yield SnapshotLine(key, None, None, True, 1, _size_marks(model, marks, item.axis))
         options = range(len(OPTION_KEYS)) if item.by_option else (None,)
         rows = range(model.capacity(item.axis)) if item.axis else (None,)
         for option in options:
             for row in rows:
-                yield SnapshotLine(key, option, row, False, mark)
+                group = 0 if row else len(rows)
+                yield SnapshotLine(key, option, row, False, group, mark)
 
 
 def _size_marks(model: Model, marks: Mapping[str, tuple[str, ...]], axis: str) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from estimator.workbook.a1 import Range, address, column_letters
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LIMITED, LISTS_SHEET
 from estimator.workbook.marks import short_state, snapshot_formulas, state_cell
+from estimator.workbook.names import limit_cells
 from estimator.workbook.plans import (
     HEADER_ROW,
     KIND,
@@ -90,7 +91,11 @@ def unguarded(model: Model) -> frozenset[str]:
 
 @dataclass(frozen=True, slots=True)
 class _At:
-    """Where quantities stand, seen from one cell; rows of its own table are left open."""
+    """Where quantities stand, seen from one cell; rows of its own table are left open.
+
+    A formula that stands once calls a single cell by its name; one that stands on every row of a
+    table gives its address, which the recalculation engine finds many times as fast.
+    """
 
     layout: Layout
     sheet: str
@@ -100,7 +105,9 @@ class _At:
     def cell(self, key: str) -> str:
         place = self.layout.places[key]
         if place.axis is None and not place.by_option:
-            return key
+            area = place.area
+            alone = f"${column_letters(area.column1)}${area.row1}"
+            return f"{self._prefix(place)}{alone}" if self.axis else key
         column = column_letters(place.area.column1 + self._option(place))
         if place.axis is not None:
             if place.axis != self.axis:
@@ -157,7 +164,7 @@ def _expression(layout: Layout, item: Quantity, at: _At) -> str:
     return f"IF({text},1,0)" if node.kind == "flag" else text
 
 
-def _guarded(layout: Layout, key: str, text: str, header: str, free: frozenset[str]) -> str:
+def _guarded(at: _At, key: str, text: str, header: str, free: frozenset[str]) -> str:
     """The formula behind its one test: an unused option and a job that can't be read are quiet.
 
     So is everything that reads the chosen option while that is not in use; a job that can't be
@@ -165,13 +172,13 @@ def _guarded(layout: Layout, key: str, text: str, header: str, free: frozenset[s
     """
     if key in free:
         return text
-    chosen = key in after_choice(layout.model)
+    chosen = key in after_choice(at.layout.model)
     if header:
-        quiet = f'OR({header}="",{CHOSEN}<>1)' if chosen else f'{header}=""'
+        quiet = f'OR({header}="",{at.cell(CHOSEN)}<>1)' if chosen else f'{header}=""'
         return f'IF({quiet},"",{text})'
     if chosen:
-        return f'IF({CHOSEN}=1,{text},"")'
-    return f'IF({INPUTS_OK}=1,{text},"")' if INPUTS_OK in layout.places else text
+        return f'IF({at.cell(CHOSEN)}=1,{text},"")'
+    return f'IF({at.cell(INPUTS_OK)}=1,{text},"")' if INPUTS_OK in at.layout.places else text
 
 
 @cache
@@ -244,14 +251,15 @@ def _section(layout: Layout, plan: SheetPlan, part: SectionPlan, free: frozenset
 def _computed_row(layout: Layout, plan: SheetPlan, item: Quantity, free: frozenset[str]) -> Cells:
     place = layout.places[item.key]
     for option in range(OPTIONS) if item.by_option else (None,):
-        text = _expression(layout, item, _At(layout, plan.name, option, None))
+        at = _At(layout, plan.name, option, None)
+        text = _expression(layout, item, at)
         row, column = place.cell(option or 0)
         heading = column
         if plan.kind == "options":  # what is used stands over what is read
             heading += plan.columns.read - plan.columns.typed
         header = f"{column_letters(heading)}${plan.header_row}" if item.by_option else ""
         cell = (plan.name, address(row, column))
-        yield cell, _guarded(layout, item.key, text, header, free)
+        yield cell, _guarded(at, item.key, text, header, free)
 
 
 def entry_cells(layout: Layout, key: str, option: int = 0, row: int = 0) -> EntryCells:
@@ -263,7 +271,7 @@ def entry_cells(layout: Layout, key: str, option: int = 0, row: int = 0) -> Entr
     if place.axis is not None:
         dollar = "$"
         if entry.kind in LIMITED:
-            least, most = f"least_{key}", f"most_{key}"
+            least, most = limit_cells(layout, key)
         if entry.kind == "length":
             feet = "$" + address(at, _table_of(layout, key).find("feet", key).column)
     else:
@@ -380,11 +388,12 @@ def _column_formula(
     if role == "value":
         if item.role != "row":
             return None
-        text = _expression(layout, item, _At(layout, plan.name, option, part.table.axis))
+        at = _At(layout, plan.name, option, part.table.axis)
+        text = _expression(layout, item, at)
         place = layout.places[key]
         column = place.area.column1 + (option or 0)
         header = f"{column_letters(column)}${part.option_row}" if item.by_option else ""
-        whole = _guarded(layout, key, text, header, free)
+        whole = _guarded(at, key, text, header, free)
         return lambda row: _fill_row(whole, row)
     entry = layout.entry(key)
     normal = column_letters(part.find("normal", key).column)
