@@ -6,7 +6,7 @@ its mark, or be blank under a flag that says so. The counts of outcomes are prin
 
 Every typed cell that an option in use reads is changed to another valid value; of the long tables
 of prices and factors, two lines. Text, blank and negative entries are tried in one cell of every
-third input. Of all these edits one in twelve is made. With the environment variable STALE_RULE set
+third input. Of all these edits one in three is made. With the environment variable STALE_RULE set
 to ``all`` every cell is tried with everything (an hour); set to ``2/4``, the second of four shares
 of that. Last, fifty pairs of cells are changed together.
 """
@@ -51,7 +51,7 @@ LINES_OF_A_TABLE = 2
 SPOILED_ONE_IN = 3
 """Of how many inputs one is also made blank, negative and a text when not all are."""
 PAIRS = 50
-ONE_IN = 12
+ONE_IN = 3
 """Edits of which one is tried when not all are."""
 OVERALL = "overall_flag"
 TOLERANCE = 1e-9

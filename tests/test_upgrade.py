@@ -15,11 +15,13 @@ from test_refill import disagreements, fresh_values, job_of, with_own_sheet
 
 from estimator.errors import FileError
 from estimator.model import build_model
-from estimator.workbook.a1 import parse_cell
+from estimator.workbook.a1 import address, parse_cell
 from estimator.workbook.cells import Formula, apply
-from estimator.workbook.file import refill_bytes
+from estimator.workbook.file import FilePort, refill_bytes
+from estimator.workbook.made_from import read_made_from
 from estimator.workbook.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.package import Package
+from estimator.workbook.reading import grid
 from estimator.workbook.upgrade import Grafted, upgraded
 
 pytestmark = pytest.mark.slow
@@ -58,6 +60,9 @@ def owned(older: bytes) -> bytes:
         {
             ("Job", f"M{row}"): NOTE,
             ("Job", "A2"): "Our job, our words",
+            ("Cost", "C5"): "Our first idea",
+            ("Cost", "D5"): Formula('"B: "&Options!L5'),
+            ("Job", "G8"): Formula('IF(LEN(B8)>3,"fine","too short")'),
             ("Photos", "A5"): Formula(f"Job!{after[1]}*10"),
             ("Photos", "A6"): Formula("in_people_working*100"),
             ("Photos", "A7"): Formula("SUM(Job!$B$10:$B$12)"),
@@ -215,6 +220,32 @@ def test_own_sheets_pictures_charts_and_notes_are_kept(owned: bytes, done: Refil
     assert _cell(done.data, "Job", "A2") == "Our job, our words"
 
 
+def test_headings_and_checks_of_ones_own_are_kept_and_no_others(
+    done: Refilled, template: Package
+) -> None:
+    assert _cell(done.data, "Cost", "C5") == "Our first idea"
+    assert _other_formulas(done.data, template) == OWN_FORMULAS
+
+
+OWN_FORMULAS = {
+    ("Cost", "C5"): None,
+    ("Cost", "D5"): '"B: "&Options!L5',
+    ("Job", "G9"): 'IF(LEN(B9)>3,"fine","too short")',
+}
+
+
+def _other_formulas(data: bytes, template: Package) -> dict[tuple[str, str], str | None]:
+    """What stands where the template has a formula of no name, and another one."""
+    made, found = read_made_from(FilePort(template)), {}
+    for sheet in made.nameless:
+        cells = grid(opened(data), sheet)
+        for place, wanted in made.nameless_formulas(sheet).items():
+            formula = cells.value(*place).formula
+            if formula != wanted:
+                found[sheet, address(*place)] = formula
+    return found
+
+
 def _cell(data: bytes, sheet: str, cell: str) -> Any:
     from estimator.workbook.cells import read_cell
 
@@ -325,5 +356,6 @@ def test_an_older_workbook_saved_by_libreoffice_is_upgraded_alike(
             value(done.data, ("total_cost", option)), rel=1e-9
         )
     assert _cell(again.data, "Photos", "A6") == 300.0
+    assert _other_formulas(again.data, template) == OWN_FORMULAS
     row = parse_cell(spot(again.data, "in_soil")[1])[0]
     assert _cell(again.data, "Job", f"M{row}") == NOTE

@@ -37,6 +37,10 @@ from estimator.solve.cutting_patterns import (
 SCALE = 1000
 _MOST_PATTERNS = 60_000
 _EASY_PATTERNS = 3_000
+# So many are solved at once, without a search for a better plan to narrow them down first.
+_FEW_PATTERNS = 60
+# In programs so small, looking for a first plan by jumps takes most of the solver's time.
+_SMALL_PROGRAM = 80
 _NODES = 1_000_000
 
 Column = tuple[int, Pattern]
@@ -181,6 +185,8 @@ def solve_integer(
         ("time_limit", max(0.05, deadline - time.monotonic())),
     ):
         _checked(solver.setOptionValue(option, setting))
+    if len(model.cost) <= _SMALL_PROGRAM:
+        _checked(solver.setOptionValue("mip_heuristic_run_feasibility_jump", False))
     if target is not None:
         _checked(solver.setOptionValue("objective_target", target / step + 0.5))
     _checked(solver.passModel(lp))
@@ -355,12 +361,17 @@ def least(problem: Problem, *, deadline: float) -> Answer:
                 plan, best = better, weight_of(problem, better)
         return low, ended
 
-    if bound < best:
+    shares: tuple[float, ...] = (1.0,)
+    gap = (best - step) * SCALE - relaxation.bound
+    if bound < best and candidates(problem, relaxation, gap, _FEW_PATTERNS) is None:
         improve(relaxation.columns, 0.1)
+        # Shares of the gap, widening: a small program often proves what the large one would. The
+        # first holds no more than a plan that attains the bound can use.
+        shares = (0.0, 0.125, 0.25, 0.5, 1.0)
     columns: list[Column] | None
-    # Shares of the gap, widening: a small program often proves what the large one would. The first
-    # holds no more than a plan that attains the bound can use.
-    for share in (0.0, 0.125, 0.25, 0.5, 1.0):
+    tried: list[Column] | None = None
+    low, ended = -math.inf, False
+    for share in shares:
         gap = (best - step) * SCALE - relaxation.bound
         if bound >= best or time.monotonic() > deadline:
             break
@@ -373,10 +384,12 @@ def least(problem: Problem, *, deadline: float) -> Answer:
                 columns = candidates(problem, relaxation, part, _EASY_PATTERNS)
             improve(columns or relaxation.columns, 0.3)
             break
-        low, ended = improve(columns)
+        if columns != tried:
+            low, ended = improve(columns)
+            tried = columns
         # Plans with any other pattern weigh at least this.
         outside = up(relaxation.bound + part + 1)
-        bound = max(bound, min(best if ended else int(low), outside, best))
+        bound = max(bound, min(best if ended else int(max(low, bound)), outside, best))
     gap = (best - step) * SCALE - relaxation.bound
     if bound >= best or time.monotonic() > deadline:
         return Answer(tuple(plan), best, bound, relaxation)
@@ -384,10 +397,10 @@ def least(problem: Problem, *, deadline: float) -> Answer:
     columns = candidates(problem, relaxation, gap, min(_MOST_PATTERNS, len(arcs)))
     if columns is not None:
         low, ended = improve(columns)
-        bound = best if ended else max(bound, int(min(low, best)))
+        bound = best if ended else int(min(max(low, bound), best))
     else:
         by_arcs = least_by_arcs(problem, arcs, deadline=deadline, step=step, target=bound)
         if by_arcs.plan is not None and weight_of(problem, by_arcs.plan) < best:
             plan, best = list(by_arcs.plan), weight_of(problem, by_arcs.plan)
-        bound = best if by_arcs.ended else max(bound, int(min(by_arcs.bound, best)))
+        bound = best if by_arcs.ended else int(min(max(by_arcs.bound, bound), best))
     return Answer(tuple(plan), best, bound, relaxation)

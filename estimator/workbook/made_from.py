@@ -1,8 +1,9 @@
 """The sheet Made From: what a workbook was made with, so that it can be told from what people did.
 
-It holds, for every defined name, the cells and the formulas that the template gave them, and a
-short checksum of every other text. An older workbook thus tells by itself which formulas and
-texts are a person's own, with the template that it came from long gone.
+It holds, for every defined name, the cells and the formulas that the template gave them, the
+formulas of cells without a name, and a short checksum of every other text. An older workbook thus
+tells by itself which formulas and texts are a person's own, with the template that it came from
+long gone.
 """
 
 from __future__ import annotations
@@ -25,8 +26,9 @@ from estimator.workbook.port import Port
 MADE_SHEET = "Made From"
 COLUMNS = ("made_name", "made_cells", "made_text")
 """Defined names of the columns: the name, its cells, and the formula of the first of them."""
-TEXTS, RULES, PRINTS = "texts of", "rules of", "print area of"
-"""What stands in the first column of lines on a sheet's other texts, rules and print area."""
+TEXTS, RULES, PRINTS, FORMULAS = "texts of", "rules of", "print area of", "formulas of"
+"""What stands in the first column of lines on what has no name: a sheet's other texts and formulas,
+its rules and print area."""
 FORMULA = "f"
 """Stands for a formula where a text has its checksum."""
 CONSTANT = ("least_", "most_", "choices_", OPTION_KEY)
@@ -44,6 +46,7 @@ class MadeFrom:
         ranges: Sheet and cells of every defined name.
         formulas: By name, runs of formulas: the cell where a run begins and its formula there.
         texts: By sheet, checksum of every other constant, or :data:`FORMULA`, by its cell.
+        nameless: By sheet, runs down a column of other formulas: the cells and the first formula.
         rules: By sheet, checksums of its conditional formats and of its rules on entries.
         prints: By sheet, the ranges of its print area.
     """
@@ -51,6 +54,7 @@ class MadeFrom:
     ranges: Mapping[str, tuple[str, Range]] = field(default_factory=dict)
     formulas: Mapping[str, tuple[tuple[Spot, str], ...]] = field(default_factory=dict)
     texts: Mapping[str, Mapping[Spot, str]] = field(default_factory=dict)
+    nameless: Mapping[str, tuple[tuple[Range, str], ...]] = field(default_factory=dict)
     rules: Mapping[str, frozenset[str]] = field(default_factory=dict)
     prints: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -65,6 +69,14 @@ class MadeFrom:
             return None
         (first_row, first_column), text = found
         return shift_formula(text, row - first_row, column - first_column)
+
+    def nameless_formulas(self, sheet: str) -> dict[Spot, str]:
+        """Formulas that the cells without a name of a sheet were made with."""
+        return {
+            (row, column): shift_formula(text, row - area.row1, column - area.column1)
+            for area, text in self.nameless.get(sheet, ())
+            for row, column in area.cells()
+        }
 
 
 def checksum(value: object) -> str:
@@ -99,6 +111,7 @@ def read_made_from(port: Port) -> MadeFrom:
     ranges: dict[str, tuple[str, Range]] = {}
     formulas: dict[str, list[tuple[Spot, str]]] = {}
     texts: dict[str, dict[Spot, str]] = {}
+    nameless: dict[str, list[tuple[Range, str]]] = {}
     rules: dict[str, set[str]] = {}
     prints: dict[str, tuple[str, ...]] = {}
     for name, cells, text in zip(*columns, strict=True):
@@ -113,6 +126,9 @@ def read_made_from(port: Port) -> MadeFrom:
             if target is None:
                 continue
             area = parse_range(target[1])
+            if name == FORMULAS:
+                nameless.setdefault(target[0], []).append((area, text))
+                continue
             ranges.setdefault(name, (target[0], area))
             if text:
                 formulas.setdefault(name, []).append(((area.row1, area.column1), text))
@@ -120,6 +136,7 @@ def read_made_from(port: Port) -> MadeFrom:
         ranges,
         {name: tuple(runs) for name, runs in formulas.items()},
         texts,
+        {sheet: tuple(runs) for sheet, runs in nameless.items()},
         {sheet: frozenset(found) for sheet, found in rules.items()},
         prints,
     )

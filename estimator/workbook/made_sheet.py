@@ -8,6 +8,7 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 
+from estimator.rows import MARKS_SHEET
 from estimator.workbook.a1 import (
     Range,
     listed_ranges,
@@ -21,6 +22,7 @@ from estimator.workbook.made_from import (
     COLUMNS,
     CONSTANT,
     FORMULA,
+    FORMULAS,
     MADE_SHEET,
     PRINTS,
     RULES,
@@ -45,7 +47,14 @@ def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
         book: The template.
         found: References of its defined names.
     """
-    lines = [*_names(book, found), *_texts(book, found), *_rules(book), *_prints(book)]
+    named = _named(found)
+    lines = [
+        *_names(book, found),
+        *_texts(book, named),
+        *_nameless(book, named),
+        *_rules(book),
+        *_prints(book),
+    ]
     painter = Painter(book.create_sheet(MADE_SHEET))
     painter.put(1, 1, "Made From", "Sheet title")
     purpose = "What this workbook was made with; it tells later versions what you changed."
@@ -97,7 +106,8 @@ def _formula(cell: Any) -> str | None:
     return value.removeprefix("=") if is_formula else None
 
 
-def _texts(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
+def _named(found: Mapping[str, str]) -> Mapping[str, set[Spot]]:
+    """Cells that belong to a name, by sheet."""
     named: dict[str, set[Spot]] = {}
     for name, reference in found.items():
         if name.startswith(CONSTANT):
@@ -105,6 +115,43 @@ def _texts(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
         target = split_target(reference)
         assert target is not None
         named.setdefault(target[0], set()).update(parse_range(target[1]).cells())
+    return named
+
+
+def _nameless(book: Workbook, named: Mapping[str, set[Spot]]) -> Iterator[Line]:
+    """Formulas of cells without a name, those of one pattern below each other put together."""
+    for sheet in book.worksheets:
+        if sheet.title == MARKS_SHEET:
+            continue
+        known = named.get(sheet.title, set())
+        by_column: dict[int, list[tuple[int, str]]] = {}
+        for cells in sheet.iter_rows():
+            for cell in cells:
+                text = _formula(cell)
+                if text is not None and (cell.row, cell.column) not in known:
+                    by_column.setdefault(int(cell.column or 0), []).append(
+                        (int(cell.row or 0), text)
+                    )
+        for column, found in sorted(by_column.items()):
+            for first, last, text in _patterns(found):
+                yield FORMULAS, absolute(sheet.title, Range(first, column, last, column)), text
+
+
+def _patterns(cells: Iterable[tuple[int, str]]) -> Iterator[tuple[int, int, str]]:
+    """First and last row and first formula of runs of one pattern."""
+    first, last, begun = 0, 0, ""
+    for row, text in cells:
+        if last and row == last + 1 and shift_formula(begun, row - first, 0) == text:
+            last = row
+            continue
+        if last:
+            yield first, last, begun
+        first, last, begun = row, row, text
+    if last:
+        yield first, last, begun
+
+
+def _texts(book: Workbook, named: Mapping[str, set[Spot]]) -> Iterator[Line]:
     for sheet in book.worksheets:
         known = named.get(sheet.title, set())
         by_column: dict[int, list[tuple[int, str]]] = {}

@@ -128,6 +128,11 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
             now = moved.spot(home, *spot)
             if now is not None:
                 expected[now] = what
+        formulas = {
+            now: text
+            for spot, text in made.nameless_formulas(home).items()
+            if (now := moved.spot(home, *spot)) is not None
+        }
         cells = grid(port.package, title)
         for spot in cells.cells:
             if spot in held.get(title, ()):
@@ -136,7 +141,11 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
             if found.formula is None and found.value in (None, ""):
                 continue
             before = expected.get(spot, "")
-            if before == FORMULA or (found.formula is None and checksum(found.value) == before):
+            if found.formula is None and checksum(found.value) == before:
                 continue
             content = port.read(title, Range(*spot, *spot))[0][0]
+            if before == FORMULA and (
+                spot not in formulas or _unchanged(content, formulas[spot], home, moved)
+            ):
+                continue
             yield Own(title, spot, content, made=before)

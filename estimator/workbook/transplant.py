@@ -13,7 +13,7 @@ from estimator.workbook.a1 import address
 from estimator.workbook.cells import Edit, Formula, apply
 from estimator.workbook.file import FilePort
 from estimator.workbook.graft import Graft, Plan
-from estimator.workbook.made_from import MadeFrom, Spot, checksum
+from estimator.workbook.made_from import FORMULA, MadeFrom, Spot, checksum
 from estimator.workbook.match import Match, forward, match, placed
 from estimator.workbook.own_cells import Own, others, overrides, typed
 from estimator.workbook.own_prints import moved_print_area, own_print_areas
@@ -125,10 +125,10 @@ class Transplant:
         return found, spots
 
     def _free(self, home: str, there: Spot, own: Own) -> bool:
-        """Whether the template has nothing there, or just the text that the person wrote over."""
+        """Whether the template has nothing there, or just what the person wrote over."""
         content = grid(self.template.package, home).value(*there)
         if content.formula is not None:
-            return False
+            return own.made == FORMULA
         return content.value in (None, "") or checksum(content.value) == own.made
 
     def _lose(self, own: Own, why: str) -> None:
