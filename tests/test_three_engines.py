@@ -29,20 +29,22 @@ from three_engines import (
 )
 
 from estimator.errors import SolveError
+from estimator.job import METRIC_DEMO_JOB, load_job
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.workbook.a1 import Range
 from estimator.workbook.reading import CellError
 
 PARTS = 4
 JOBS_A_PART = 5
-MOST_OPTIONS = 2
+MOST_OPTIONS = 6
 
 
 @pytest.fixture(scope="module")
 def demo_written(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Written:
     """The demo workbook."""
     assert fresh_template.exists()
-    return write("demo", demo(), tmp_path_factory.mktemp("demo"))
+    return write("demo", demo(), tmp_path_factory.mktemp("demo"), build_model())
 
 
 def solvable(number: int, folder: Path) -> list[Written]:
@@ -50,7 +52,7 @@ def solvable(number: int, folder: Path) -> list[Written]:
     books: list[Written] = []
     for job in drawn_jobs(number, 3 * JOBS_A_PART, most_options=MOST_OPTIONS):
         try:
-            books.append(write(f"job_{number}_{len(books)}", job, folder))
+            books.append(write(f"job_{number}_{len(books)}", job, folder, build_model()))
         except SolveError:
             continue
         if len(books) == JOBS_A_PART:
@@ -76,12 +78,25 @@ def test_the_demo_as_written_shows_the_engines_numbers(demo_written: Written) ->
 def test_every_formula_of_the_demo_is_agreed_on_by_all(
     demo_written: Written, tmp_path: Path
 ) -> None:
-    every = patterns_of(demo_written, demo_written.formulas)
-    [office] = by_libreoffice([demo_written], tmp_path)
-    assert not faults(demo_written, office)
-    assert engine_disagreements(demo_written, office) == []
-    assert disagreements(demo_written, office, demo_written.cells) == []
-    assert library_disagreements(demo_written, every, office) == []
+    assert_agreed(demo_written, tmp_path)
+
+
+@pytest.mark.slow
+@needs_libreoffice
+def test_every_formula_of_the_metric_demo_is_agreed_on_by_all(tmp_path: Path) -> None:
+    model = metric(build_model())
+    job = load_job(METRIC_DEMO_JOB, model=model)
+    assert_agreed(write("metric", job, tmp_path, model), tmp_path)
+
+
+def assert_agreed(book: Written, folder: Path) -> None:
+    """Every formula of a workbook is worked out alike by all."""
+    every = patterns_of(book, book.formulas)
+    [office] = by_libreoffice([book], folder)
+    assert not faults(book, office)
+    assert engine_disagreements(book, office) == []
+    assert disagreements(book, office, book.cells) == []
+    assert library_disagreements(book, every, office) == []
 
 
 @pytest.mark.slow

@@ -27,8 +27,7 @@ from formulas.tokens.operand import XlError as LibraryError
 from libreoffice import _ALWAYS_RECALCULATE
 
 from estimator.inputs import TypedJob
-from estimator.model import build_model
-from estimator.rows import OPTION_KEYS, Quantity
+from estimator.rows import OPTION_KEYS, Model, Quantity
 from estimator.values import Values
 from estimator.workbook.a1 import Range, address, parse_cell, parse_range, tokens
 from estimator.workbook.file import FilePort, create_workbook
@@ -67,6 +66,7 @@ class Written:
     Args:
         label: Says which job it is.
         data: The file.
+        model: The rows that it was made from.
         engine: Every quantity by the engine.
         formulas: Text of every formula, without the leading ``=``.
         cells: What the file shows: typed values, and formualizer's for every formula.
@@ -75,26 +75,27 @@ class Written:
 
     label: str
     data: bytes
+    model: Model
     engine: Mapping[str, Values]
     formulas: Mapping[Cell, str]
     cells: Cells
     names: Mapping[str, tuple[str, Range]]
 
 
-def write(label: str, job: TypedJob, folder: Path) -> Written:
-    """Make the workbook of a job.
+def write(label: str, job: TypedJob, folder: Path, model: Model) -> Written:
+    """Make the workbook of a job of this model.
 
     Raises:
         EstimatorError: If the job can't be solved.
     """
     path = folder / f"{label}.xlsx"
-    report = create_workbook(path, build_model(), job)
+    report = create_workbook(path, model, job)
     assert not report.notes, report.notes
     data = path.read_bytes()
     package = Package.open(data)
     texts = {(s, r, c): content.formula or "" for s, r, c, content in formula_cells(package)}
     names = {name.casefold(): target for name, target in FilePort(package).ranges().items()}
-    return Written(label, data, report.refill.values, texts, read_cells(data, texts), names)
+    return Written(label, data, model, report.refill.values, texts, read_cells(data, texts), names)
 
 
 def by_libreoffice(books: Sequence[Written], folder: Path) -> list[Cells]:
@@ -135,7 +136,7 @@ def _wrong(book: Written) -> bytes:
 def engine_disagreements(book: Written, cells: Cells) -> list[str]:
     """Cells of the model's quantities that hold something else than the engine's value."""
     found = []
-    for item in build_model().quantities.values():
+    for item in book.model.quantities.values():
         for cell, expected in places(book, item):
             value = cells.get(cell)
             if not alike(expected, value if value is not None else _of_empty(item, expected)):
