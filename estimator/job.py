@@ -13,12 +13,13 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.inputs import Cell, Field, TypedJob, read, words
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
 from estimator.model.metric_yard import metric_factor_rows
-from estimator.rows import OPTION_KEYS, Model, Quantity
+from estimator.rows import OPTION_KEYS, Quantity
 
 SHARED = Path(__file__).resolve().parent.parent / "shared"
 DEMO_JOB = SHARED / "demo_job.toml"

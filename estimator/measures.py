@@ -213,7 +213,7 @@ def metric_words(text: str) -> str:
 
 
 def says(measure: str, text: str) -> str:
-    """A sentence of the product in a system of measure (see :data:`estimator.rows.Measure`)."""
+    """A sentence of the product in a system of measure (see :data:`estimator.engine.Measure`)."""
     return metric_words(text) if measure == "metric" else text
 
 

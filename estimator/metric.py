@@ -14,6 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from estimator.engine import Model, Solve, Solver
 from estimator.errors import EstimatorError
 from estimator.formula import Node
 from estimator.inputs import Field
@@ -31,7 +32,7 @@ from estimator.measures import (
 from estimator.model.metric_yard import DEFAULTS, NOTES, TABLE_NOTES, TEXTS
 from estimator.retrace import retrace
 from estimator.rewrite import Own, Rewriter, Scale
-from estimator.rows import Model, Notes, Part, Quantity, Section, Sheet, Solve, Solver, Table
+from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
 from estimator.units import tape_in_mm
 
 PUBLISHED_SHEET: Final = "Factors"

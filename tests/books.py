@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from estimator.engine import Model
 from estimator.model import build_model
-from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.cells import Edit, Formula, apply, read_cell
 from estimator.workbook.file import FilePort, refill_bytes

@@ -12,12 +12,13 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
 
+from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import DEMO_JOB, default_cells, load_job, read_inputs
 from estimator.model import build_model
 from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
-from estimator.rows import OPTION_KEYS, evaluate
+from estimator.rows import OPTION_KEYS
 
 Cells = dict[tuple[str, int], Any]
 Point = tuple[float, float, float]

@@ -15,9 +15,10 @@ from books import edited, value
 from jobs import used
 
 from estimator.cli import main
+from estimator.engine import evaluate
 from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
-from estimator.rows import OPTION_KEYS, evaluate
+from estimator.rows import OPTION_KEYS
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -27,6 +27,7 @@ from three_readings import (
     references,
 )
 
+from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.formula import (
     MAX_FORMULA,
@@ -41,7 +42,7 @@ from estimator.formula import (
     quoted,
 )
 from estimator.model import build_model
-from estimator.rows import Model, Quantity
+from estimator.rows import Quantity
 from estimator.vocabulary import (
     across,
     as_text,

@@ -7,10 +7,11 @@ import re
 import pytest
 from toy_model import ROWS, STEPS, toy_model
 
+from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.formula import MAX_FORMULA
 from estimator.inputs import Field
-from estimator.rows import MARKS_SHEET, OPTION_KEYS, Model, Sheet
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, Sheet
 from estimator.workbook.a1 import Range, parse_range, shift_formula, split_target
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.names import names

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from jobs import at, changed, demo, on_flat, one_option, solved
 
+from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
 from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
-from estimator.rows import evaluate
 from estimator.workbook.book import read_book
 from estimator.workbook.cells import apply
 from estimator.workbook.file import FilePort, create_workbook, refill_bytes, typed_edits

@@ -14,11 +14,12 @@ from typing import Any
 import pytest
 from books import meanwhile
 
+from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError, SolveError
 from estimator.live.blocks import Block, LiveRefill, refill_open
 from estimator.live.calc import CalcBook, python_with_uno
 from estimator.model import build_model
-from estimator.rows import Model, mark_of
+from estimator.rows import mark_of
 from estimator.workbook.a1 import Range, address
 from estimator.workbook.port import range_of
 from estimator.workbook.refill import plan_refill

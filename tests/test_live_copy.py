@@ -25,6 +25,7 @@ from books import edited, formula, opened, refilled, spot
 from excel_stand_in import DIV0, excel_functions, windows_engine
 
 from estimator import cli
+from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.live import link, solved
 from estimator.live.conf_sheet import settings_of
@@ -32,7 +33,7 @@ from estimator.live.open_book import refill_book
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.left_blank import TAKEN
-from estimator.rows import Model, mark_of
+from estimator.rows import mark_of
 from estimator.workbook.a1 import Range, address, parse_range
 from estimator.workbook.cells import apply, formula_cells, grid
 from estimator.workbook.file import FilePort, check_workbook

@@ -15,11 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from xlwings import base_classes
 
+from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError, SolveError
 from estimator.live.blocks import Block, Content, LiveRefill, rectangles, refill_open
 from estimator.live.open_book import ExcelBook, refill_book
 from estimator.model import build_model
-from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.cells import Formula, apply
 from estimator.workbook.file import FilePort

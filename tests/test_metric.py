@@ -17,13 +17,14 @@ from libreoffice import needs_libreoffice, recalculated
 from two_measures import alike_searches, factor_of, metric_inputs
 
 from estimator.cli import main
+from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob, read
 from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.measures import OWN
 from estimator.metric import metric, suited
 from estimator.model import build_model
-from estimator.rows import Quantity, evaluate
+from estimator.rows import Quantity
 from estimator.workbook.file import FilePort, check_workbook
 from estimator.workbook.package import Package
 from estimator.workbook.refill import plan_refill

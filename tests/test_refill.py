@@ -13,12 +13,13 @@ from lxml import etree
 from office import Office, bridge, needs_office
 from rich_workbooks import add_parts, change_part, parts_of, picture, saved_by_libreoffice
 
+from estimator.engine import evaluate
 from estimator.errors import FileError
 from estimator.inputs import TypedJob
 from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
 from estimator.model.left_blank import TAKEN
-from estimator.rows import OPTION_KEYS, evaluate
+from estimator.rows import OPTION_KEYS
 from estimator.workbook.a1 import address
 from estimator.workbook.cells import Edit, apply
 from estimator.workbook.file import FilePort

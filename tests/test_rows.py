@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from toy_model import VALUES, toy_model
 
+from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError, SolveError
 from estimator.inputs import Field
-from estimator.rows import USED, Model, Sheet, Solver, evaluate, mark_of
+from estimator.rows import USED, Sheet, mark_of
 from estimator.values import Values, as_values
 from estimator.vocabulary import Q, across, join, lookup, nth, pick, rounded, sum_if
 

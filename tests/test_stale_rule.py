@@ -28,12 +28,13 @@ import pytest
 from jobs import used
 from office import Office, Values, needs_office
 
+from estimator.engine import Model, Solver, evaluate
 from estimator.errors import EstimatorError
 from estimator.inputs import Field, TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.refusals import refuse
-from estimator.rows import MARKS_SHEET, OPTION_KEYS, Model, Quantity, Solver, evaluate
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, Quantity
 from estimator.units import IN_PER_FT, parse_length
 from estimator.workbook.a1 import Range
 from estimator.workbook.book import Book, read_book

@@ -16,9 +16,10 @@ from libreoffice import faults, needs_libreoffice, recalculated
 from openpyxl.worksheet.cell_range import CellRange
 from toy_model import TYPED, VALUES, toy_model, typed_cells
 
+from estimator.engine import Model, evaluate
 from estimator.errors import InputError
 from estimator.inputs import DATE_ORIGIN, Field, read
-from estimator.rows import MARKS_SHEET, Model, Sheet, evaluate
+from estimator.rows import MARKS_SHEET, Sheet
 from estimator.vocabulary import Q
 from estimator.workbook.layout import Layout, layout
 from estimator.workbook.lists import LISTS_SHEET

@@ -26,8 +26,9 @@ from formulas.tokens.operand import Error as LibraryErrors
 from formulas.tokens.operand import XlError as LibraryError
 from libreoffice import _ALWAYS_RECALCULATE
 
+from estimator.engine import Model
 from estimator.inputs import TypedJob
-from estimator.rows import OPTION_KEYS, Model, Quantity
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.values import Values
 from estimator.workbook.a1 import Range, address, parse_cell, parse_range, tokens
 from estimator.workbook.file import FilePort, create_workbook

@@ -10,8 +10,9 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Model, Solver
 from estimator.inputs import Field
-from estimator.rows import Model, Sheet, Solver
+from estimator.rows import Sheet
 from estimator.values import as_values
 from estimator.vocabulary import Q, across, join, lookup, pick, rounded, sum_if
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
-from estimator.rows import Model
+from estimator.engine import Model
 from estimator.workbook.a1 import Range, address
 from estimator.workbook.cells import Formula
 from estimator.workbook.live_blocks import OK, status_cells

@@ -15,12 +15,13 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Model, Solver
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import DATE_ORIGIN, Field, read
 from estimator.live.convert import ERROR, LONGEST_TEXT, Block, error_text, plain
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.rows import OPTION_KEYS, USED, Model, Quantity, Solver
+from estimator.rows import OPTION_KEYS, USED, Quantity
 from estimator.values import Values, as_values
 from estimator.workbook.live_blocks import can_be_live, keys_between, parse_label
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from estimator.engine import Model
 from estimator.model import (
     aggregate,
     buy_list,
@@ -33,7 +34,6 @@ from estimator.model import (
     water,
 )
 from estimator.model.solvers import SOLVERS
-from estimator.rows import Model
 
 
 @cache

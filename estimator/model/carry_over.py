@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.rows import Model
+from estimator.engine import Model
 
 OF_THE_JOB = (
     "job_name",

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.inputs import Field
 from estimator.model.footings import SUPPORTS_MOST
@@ -33,7 +34,7 @@ from estimator.model.trial import (
     offered,
     spacings,
 )
-from estimator.rows import OPTION_KEYS, Solver
+from estimator.rows import OPTION_KEYS
 from estimator.solve.volumes import clip
 from estimator.units import IN_PER_FT
 from estimator.values import Values

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from estimator.engine import Solver
 from estimator.model import (
     around,
     floor_frame,
@@ -17,7 +18,6 @@ from estimator.model import (
 )
 from estimator.model.lot import SURVEY_READS
 from estimator.model.simulate import simulate
-from estimator.rows import Solver
 
 PLACE_READS = (
     "site_x_ft",

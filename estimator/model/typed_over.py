@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Solver
 from estimator.model.checks import CHECKS
-from estimator.rows import Solver
 from estimator.vocabulary import Q
 
 LINES = 40

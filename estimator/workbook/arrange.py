@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.rows import Model, Notes, Quantity, Section, Sheet, Table
+from estimator.engine import Model
+from estimator.rows import Notes, Quantity, Section, Sheet, Table
 from estimator.workbook.a1 import Range
 from estimator.workbook.grid import (
     LONG_TABLE,

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
-from estimator.rows import OPTION_KEYS, Model, Quantity
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.a1 import Range
 from estimator.workbook.live_blocks import GUARD_BEGINS, unwrapped
 from estimator.workbook.names import TEMPLATE_VERSION, VERSION

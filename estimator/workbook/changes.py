@@ -13,8 +13,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
+from estimator.engine import Model
 from estimator.errors import FileError
-from estimator.rows import Model
 from estimator.workbook.a1 import (
     Range,
     address,

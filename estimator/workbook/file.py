@@ -8,11 +8,12 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
+from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.inputs import TypedJob
 from estimator.job import read_inputs
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS, Model
+from estimator.rows import OPTION_KEYS
 from estimator.workbook.a1 import Range, address, parse_range, range_text
 from estimator.workbook.cells import Cache, Formula, apply, formula_cells, read_range
 from estimator.workbook.cells import Edit as CellEdit

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from estimator.rows import Model, Quantity, Section, Sheet, Table
+from estimator.engine import Model
+from estimator.rows import Quantity, Section, Sheet, Table
 from estimator.workbook.lists import LIMITED
 from estimator.workbook.metrics import text_width
 from estimator.workbook.plans import (

@@ -17,7 +17,8 @@ from typing import Any
 
 import numpy as np
 
-from estimator.rows import OPTION_KEYS, Model, Quantity, Solve, Solver
+from estimator.engine import Model, Solve, Solver
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.values import Values
 from estimator.workbook.book import Book
 from estimator.workbook.names import SOLVED_CHECKSUM

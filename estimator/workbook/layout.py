@@ -10,9 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.inputs import Field
-from estimator.rows import MARKS_SHEET, PROBLEMS, Model, Quantity
+from estimator.rows import MARKS_SHEET, PROBLEMS, Quantity
 from estimator.workbook.a1 import Range, address
 from estimator.workbook.arrange import sheet_plan
 from estimator.workbook.lists import LISTS_SHEET, ListsPlan, lists_plan

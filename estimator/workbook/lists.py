@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from estimator.engine import Model
 from estimator.inputs import Field
-from estimator.rows import Model, Section, Table
+from estimator.rows import Section, Table
 from estimator.workbook.a1 import Range
 
 LISTS_SHEET = "Lists"

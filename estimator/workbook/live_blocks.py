@@ -13,7 +13,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from estimator.rows import Model, Quantity, mark_of
+from estimator.engine import Model
+from estimator.rows import Quantity, mark_of
 from estimator.workbook.a1 import Range
 from estimator.workbook.port import Edit, Port
 from estimator.workbook.snapshot import snapshot_plan, upstream_solvers

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from estimator.engine import Model
 from estimator.errors import FileError
-from estimator.rows import Model
 from estimator.workbook.a1 import Range, address, range_text
 from estimator.workbook.book import Book, read_book
 from estimator.workbook.cells import Edit, Formula, apply

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
-from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import read_book
 from estimator.workbook.cells import Edit, apply

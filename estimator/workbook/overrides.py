@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from estimator.rows import Model
+from estimator.engine import Model
 from estimator.values import Values, as_values
 from estimator.workbook.book import Book, FormulaCell
 from estimator.workbook.port import Edit, place_text

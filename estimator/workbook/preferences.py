@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
-from estimator.rows import Model, Table
+from estimator.engine import Model
+from estimator.rows import Table
 
 SheetRole = Literal["answer", "input", "computed", "take-along", "trust"]
 

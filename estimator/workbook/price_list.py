@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.job import load_prices
 from estimator.metric import suited
-from estimator.rows import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import read_book
 from estimator.workbook.cells import Edit, apply

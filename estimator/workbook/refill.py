@@ -10,12 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Keep, Model, Solve, Solver, evaluate
 from estimator.errors import InputError
 from estimator.job import read_inputs
 from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS, Keep, Model, Quantity, Solve, Solver, evaluate
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.values import Values
 from estimator.workbook.book import Book, FormulaCell, Overrides, read_book
 from estimator.workbook.changes import Formulas

@@ -11,7 +11,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from estimator.rows import Model
+from estimator.engine import Model
 from estimator.workbook.a1 import address
 from estimator.workbook.book import not_ours, other_version, version_of
 from estimator.workbook.cells import Edit, Formula, apply

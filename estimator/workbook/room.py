@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from estimator.engine import Model
 from estimator.formula import Node
-from estimator.rows import Model
 from estimator.workbook.metrics import text_width
 from estimator.workbook.preferences import LONG_TEXTS, TEXT_WIDTHS
 

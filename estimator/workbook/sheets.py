@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from estimator.engine import Model
 from estimator.inputs import Field
 from estimator.measures import says
-from estimator.rows import OPTION_KEYS, Model, Quantity
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.grid import SHORT_TEXT, note_text
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LIMITED

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from estimator.rows import Model
+from estimator.engine import Model
 from estimator.workbook.a1 import Range, parse_range
 from estimator.workbook.package import Package, read_file
 

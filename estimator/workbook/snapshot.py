@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from estimator.rows import OPTION_KEYS, Model, Section, Table, mark_of
+from estimator.engine import Model
+from estimator.rows import OPTION_KEYS, Section, Table, mark_of
 
 STATE_COLUMN = 9
 SHORT_COLUMN = 10

@@ -19,7 +19,7 @@ from openpyxl.utils.indexed_list import IndexedList
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.properties import CalcProperties
 
-from estimator.rows import Model
+from estimator.engine import Model
 from estimator.workbook.a1 import range_text
 from estimator.workbook.charts import described, descriptions
 from estimator.workbook.entries import write_typed

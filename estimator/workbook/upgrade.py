@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.metric import suited
-from estimator.rows import Model
 from estimator.workbook.book import not_ours, other_version, version_of
 from estimator.workbook.file import FilePort, Report, refill_bytes
 from estimator.workbook.made_from import read_made_from

@@ -7,11 +7,12 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.formula import emit, quoted
 from estimator.inputs import Field
 from estimator.length_formula import length_formula, normal_formula
-from estimator.rows import USED, Model, Quantity
+from estimator.rows import USED, Quantity
 from estimator.workbook.a1 import Range, address, column_letters
 from estimator.workbook.layout import Layout
 from estimator.workbook.lists import LIMITED, LISTS_SHEET

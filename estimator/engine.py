@@ -1,0 +1,325 @@
+"""The sheets joined: checked, traced, put in order with the solvers, and worked out.
+
+A :class:`Model` joins the sheets, checks them, traces every function once into an expression and
+orders everything, solvers included, so that each comes after what it reads; :func:`evaluate`
+works all of it out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+from typing import Any, Literal
+
+import numpy as np
+
+from estimator.errors import EstimatorError, RowError
+from estimator.formula import Node, Resolver, as_node, emit, keys_of
+from estimator.rows import (
+    MARKS_SHEET,
+    PROBLEMS,
+    USED,
+    Quantity,
+    Section,
+    Sheet,
+    Table,
+    mark_of,
+)
+from estimator.values import Values, as_values
+
+Solve = Callable[[Mapping[str, Values]], Mapping[str, Any]]
+Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
+Measure = Literal["feet", "metric"]
+"""System of measure of a model: that of its quantities' units and of its workbook."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solver:
+    """What a formula can't do: reads quantities, writes solved ones.
+
+    Args:
+        name: Short plain name, shown in the out-of-date marks.
+        reads: Keys whose change makes the answer wrong.
+        prices: Keys whose change leaves it valid but perhaps no longer cheapest.
+        function: From the values read to the values of every quantity that names this solver.
+        when: Key of a quantity, one an option: while it is 0 there, a change of ``prices`` leaves
+            no mark, as the answer is not used. Empty: always.
+        keep: In place of ``function`` when a workbook is refilled: from the values read and the
+            answer that the workbook holds to the new answer. None: nothing is remembered.
+    """
+
+    name: str
+    label: str
+    reads: tuple[str, ...]
+    function: Solve
+    prices: tuple[str, ...] = ()
+    when: str = ""
+    keep: Keep | None = None
+
+
+class Model:
+    """All sheets and solvers, checked and in order.
+
+    Args:
+        sheets: In the workbook's order.
+        solvers: In the order in which they are listed.
+        measure: System of measure of the quantities.
+        names: In a model that was converted, its key for every key that it had.
+
+    Raises:
+        RowError: Naming the row: unknown quantity, key used twice, a circle, an ``if`` on a
+            quantity, blocks that don't match, a solved quantity without its solver.
+    """
+
+    def __init__(
+        self,
+        sheets: Sequence[Sheet],
+        solvers: Sequence[Solver],
+        *,
+        measure: Measure = "feet",
+        names: Mapping[str, str] | None = None,
+    ) -> None:
+        self.measure = measure
+        self.names: Mapping[str, str] = names or {}
+        self.sheets = tuple(sheets)
+        self.solvers = {s.name: s for s in solvers}
+        self.quantities: dict[str, Quantity] = {}
+        for sheet in sheets:
+            for key, item in sheet.quantities.items():
+                if key in self.quantities:
+                    raise RowError("two sheets have this key.", where=f"{sheet.name}.{key}")
+                self.quantities[key] = item
+        for solver in solvers:
+            key = mark_of(solver.name)
+            label = f"State of {solver.label}"
+            self.quantities[key] = Quantity(
+                key, label, "", MARKS_SHEET, "mark", fmt="0", by_option=True
+            )
+        self.quantities[PROBLEMS] = Quantity(
+            PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
+        )
+        self.stacks: dict[str, tuple[str, ...]] = {
+            part.stack: tuple(part.keys)
+            for sheet in sheets
+            for part in sheet.parts
+            if isinstance(part, Section) and part.stack
+        }
+        self.tables: dict[str, Table] = {
+            part.axis: part for sheet in sheets for part in sheet.parts if isinstance(part, Table)
+        }
+        self.writes: dict[str, tuple[str, ...]] = dict.fromkeys(self.solvers, ())
+        for key, item in self.quantities.items():
+            if item.role == "solved":
+                if item.solver not in self.solvers:
+                    raise RowError(f"unknown solver {item.solver!r}.", where=_place(item))
+                self.writes[item.solver] += (key,)
+        self.expressions = {
+            key: self._trace(item) for key, item in self.quantities.items() if item.function
+        }
+        self.order = self._sort()
+        self._upstream = self._close()
+
+    def _trace(self, item: Quantity) -> Node:
+        missing = [k for k in item.reads if k not in self.quantities]
+        if missing:
+            raise RowError(f"unknown quantity {missing[0]!r}.", where=_place(item))
+        assert item.function is not None
+        try:
+            node = as_node(item.function(**{k: self.quantities[k].ref() for k in item.reads}))
+        except EstimatorError as error:
+            raise RowError(str(error), where=_place(item)) from error
+        except (TypeError, AttributeError, ValueError, RecursionError) as error:
+            raise RowError(f"can't become a formula ({error}).", where=_place(item)) from error
+        if node.axis is not None and node.axis != item.axis:
+            raise RowError(f"a row can't be a whole {node.axis} block.", where=_place(item))
+        if node.by_option and not item.by_option:
+            raise RowError("a job row can't read one option.", where=_place(item))
+        if (node.kind == "text") != (item.kind == "text"):
+            raise RowError(f"yields {node.kind}, declared {item.kind}.", where=_place(item))
+        unused = set(item.reads) - keys_of(node)
+        if unused:
+            raise RowError(f"never reads {sorted(unused)[0]!r}.", where=_place(item))
+        return node
+
+    def _sort(self) -> tuple[str, ...]:
+        graph: dict[str, tuple[str, ...]] = {}
+        for key, item in self.quantities.items():
+            if item.role == "stack":
+                graph[key] = self.stacks[key]
+            elif item.role == "solved":
+                graph[key] = (f"solve {item.solver}",)
+            else:
+                graph[key] = item.reads
+        for solver in self.solvers.values():
+            reads = (*solver.reads, *solver.prices)
+            for key in reads:
+                if key not in self.quantities:
+                    raise RowError(f"unknown quantity {key!r}.", where=f"solver {solver.name}")
+            graph[f"solve {solver.name}"] = reads
+        self._keep_quiet(graph)
+        try:
+            return tuple(TopologicalSorter(graph).static_order())
+        except CycleError as error:
+            circle = " <- ".join(error.args[1])
+            raise RowError(f"rows read each other in a circle: {circle}.") from error
+
+    def _keep_quiet(self, graph: dict[str, tuple[str, ...]]) -> None:
+        """Let what an option has wait for the test that keeps an unused one blank."""
+        if USED not in graph:
+            return
+        before, waiting = set[str](), [USED]
+        while waiting:
+            key = waiting.pop()
+            if key not in before:
+                before.add(key)
+                waiting.extend(graph.get(key, ()))
+        for key, item in self.quantities.items():
+            if item.by_option and item.role in ("row", "solved", "stack") and key not in before:
+                graph[key] = (*graph[key], USED)
+
+    def _close(self) -> dict[str, frozenset[str]]:
+        found: dict[str, frozenset[str]] = {}
+        for key in self.order:
+            if key.startswith("solve "):
+                solver = self.solvers[key.removeprefix("solve ")]
+                below = [found[k] for k in (*solver.reads, *solver.prices)]
+                found[key] = frozenset({solver.name}).union(*below)
+                continue
+            item = self.quantities[key]
+            if item.role == "solved":
+                found[key] = found[f"solve {item.solver}"]
+            else:
+                reads = self.stacks[key] if item.role == "stack" else item.reads
+                found[key] = frozenset().union(*(found[k] for k in reads))
+        return found
+
+    def upstream(self, key: str) -> frozenset[str]:
+        """Names of the solvers that a quantity depends on, directly or not."""
+        return self._upstream[key]
+
+    def formula(self, key: str, at: Resolver) -> str:
+        """Formula text of a computed quantity, seen from one cell, without the leading ``=``.
+
+        Raises:
+            RowError: Naming the row, if no formula can say it: too long, too deep, a function
+                over a block inside a sum.
+        """
+        try:
+            return emit(self.expressions[key], at)
+        except RowError as error:
+            raise RowError(
+                error.what, where=_place(self.quantities[key]), cure=error.cure
+            ) from error
+
+    def capacity(self, axis: str) -> int:
+        """Rows of a table, or of a stack of rows."""
+        if axis in self.tables:
+            return self.tables[axis].capacity
+        return next(len(v) for k, v in self.stacks.items() if self.quantities[k].axis == axis)
+
+    def name(self, key: str) -> str:
+        """What this model calls a quantity: its key, which ends in another unit in a metric one."""
+        return self.names.get(key, key)
+
+    def rows(self) -> Iterator[Quantity]:
+        """Computed quantities in calculation order."""
+        return (self.quantities[k] for k in self.order if k in self.expressions)
+
+
+def _place(item: Quantity) -> str:
+    return f"{item.sheet}.{item.key}"
+
+
+Override = Mapping[str, Mapping[tuple[int, int], float | str]]
+"""Typed-over cells: key -> {(option index, block index): value}."""
+
+
+def evaluate(
+    model: Model,
+    inputs: Mapping[str, Any],
+    *,
+    solved: Mapping[str, Any] | None = None,
+    overrides: Override | None = None,
+) -> dict[str, Values]:
+    """Values of every quantity.
+
+    Args:
+        model: The rows and solvers.
+        inputs: Value of each input quantity: scalar, (options, 1), (1, rows) or with leading
+            scenario axes.
+        solved: Values of solved quantities as they stand; None runs the solvers.
+        overrides: Numbers or texts typed over computed cells; they win, and are used downstream.
+
+    Returns:
+        Arrays of shape (..., options or 1, block or 1). In the column of an unused option a
+        number is NaN and a text empty.
+
+    Raises:
+        EstimatorError: From a solver, with the reason.
+    """
+    values: dict[str, Values] = {}
+    overrides = overrides or {}
+    with np.errstate(all="ignore"):
+        for key in model.order:
+            if key.startswith("solve "):
+                if solved is None:
+                    _solve(model, model.solvers[key.removeprefix("solve ")], values)
+                continue
+            item = model.quantities[key]
+            if item.role == "input":
+                value = as_values(inputs[key])
+            elif item.role == "index":
+                value = as_values(np.arange(1.0, model.capacity(str(item.axis)) + 1.0)[None, :])
+            elif item.role == "mark":
+                value = as_values(inputs.get(key, 0.0))
+            elif item.role == "solved":
+                value = as_values(solved[key]) if solved is not None else values[key]
+            elif item.role == "stack":
+                value = _stacked([values[k] for k in model.stacks[key]])
+            else:
+                assert item.function is not None
+                value = as_values(item.function(**{k: values[k] for k in item.reads}))
+                if value.dtype == bool:
+                    value = as_values(np.asarray(value, dtype=float))
+            if item.by_option and key != USED and item.role != "input" and USED in values:
+                value = _quiet(value, values[USED])
+            if key in overrides:
+                value = _overridden(model, item, value, overrides[key])
+            values[key] = value
+    return values
+
+
+def _solve(model: Model, solver: Solver, values: dict[str, Values]) -> None:
+    reads = {k: values[k] for k in (*solver.reads, *solver.prices)}
+    answer = solver.function(reads)
+    for key in model.writes[solver.name]:
+        values[key] = as_values(answer[key])
+
+
+def _stacked(parts: Sequence[Values]) -> Values:
+    arrays = [np.asarray(p) for p in parts]
+    shape = np.broadcast_shapes(*(a.shape[:-1] for a in arrays))
+    return as_values(np.concatenate([np.broadcast_to(a, (*shape, 1)) for a in arrays], axis=-1))
+
+
+def _quiet(value: Values, used: Values) -> Values:
+    plain = np.asarray(value)
+    blank: Any = "" if plain.dtype.kind == "U" else np.nan
+    return as_values(np.where(np.asarray(used) > 0, plain, blank))
+
+
+def _overridden(
+    model: Model,
+    item: Quantity,
+    value: Values,
+    cells: Mapping[tuple[int, int], float | str],
+) -> Values:
+    rows = model.capacity(item.axis) if item.axis else 1
+    options = max([value.shape[-2], *(o + 1 for o, _ in cells)]) if item.by_option else 1
+    shape = (*value.shape[:-2], options, rows)
+    full = np.broadcast_to(np.asarray(value), shape)
+    full = full.astype(object)
+    for (option, row), typed in cells.items():
+        full[..., option if item.by_option else 0, row if item.axis else 0] = typed
+    return as_values(full.astype(str if item.kind == "text" else float))
