@@ -15,7 +15,8 @@ from typing import Any, Literal
 import numpy as np
 
 from estimator.errors import EstimatorError, RowError
-from estimator.formula import Node, Resolver, as_node, emit, keys_of
+from estimator.expression import Node, as_node, keys_of
+from estimator.formula import Resolver, emit
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,

@@ -1,10 +1,6 @@
-"""Symbolic references: numpy expressions over named quantities, read as spreadsheet formulas.
+"""Formulas: expression trees written as texts that Excel 2016 and LibreOffice 7 both calculate.
 
-A row of the model is a plain numpy function. Called with a :class:`Ref` for each argument it
-returns an expression tree; :func:`emit` writes the tree as the text of a formula that Excel 2016
-and LibreOffice 7 both calculate. The engine's side of the same bargain is in ``values.py``.
-
-Rules that both sides keep:
+Rules that formulas and the engine (``values.py``) keep alike:
 
 * ``np.ceil`` and ``np.floor`` round to nine decimals first, so that 4.0000000000001 packs are 4.
 * Numeric comparisons compare the difference rounded to nine decimals with zero.
@@ -17,14 +13,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any, Literal, Protocol
-
-import numpy as np
-from numpy.lib.mixins import NDArrayOperatorsMixin
+from typing import Protocol
 
 from estimator.errors import RowError
+from estimator.expression import COMPARISONS, Node
 
 DUST_DIGITS = 9
 NUDGE = "1E-09"
@@ -34,194 +27,6 @@ MAX_FORMULA = 8192
 MAX_LEVELS = 64
 MAX_TEXT = 255
 """Characters of a text written into a formula; Excel refuses more."""
-
-Kind = Literal["number", "text", "flag"]
-
-
-@dataclass(frozen=True, slots=True)
-class Node:
-    """One node of an expression: an operation, its arguments and what it yields."""
-
-    op: str
-    args: tuple[Node, ...] = ()
-    value: float | str | None = None
-    kind: Kind = "number"
-    axis: str | None = None
-    by_option: bool = False
-
-    def walk(self) -> Iterator[Node]:
-        """The node and everything below it."""
-        waiting = [self]
-        while waiting:
-            node = waiting.pop()
-            yield node
-            waiting.extend(reversed(node.args))
-
-
-class Ref(NDArrayOperatorsMixin):
-    """A named quantity (or an expression of some) that is not yet a number.
-
-    Args:
-        node: The expression.
-
-    Raises:
-        RowError: On anything a formula can't be: truth value, float, iteration, formatting, an
-            unsupported numpy function, or blocks of two different axes in one expression.
-    """
-
-    __slots__ = ("node",)
-
-    def __init__(self, node: Node) -> None:
-        self.node = node
-
-    def __repr__(self) -> str:
-        return f"Ref({self.node.op})"
-
-    def __bool__(self) -> bool:
-        raise RowError(
-            "a quantity is neither true nor false while a formula is written:",
-            cure="use np.where(condition, this, that) and & | ~ instead of if, and, or, not.",
-        )
-
-    def __float__(self) -> float:
-        raise RowError("float() of a quantity can't become a formula.", cure="Leave it symbolic.")
-
-    __int__ = __index__ = __float__
-
-    def __iter__(self) -> Iterator[Any]:
-        raise RowError(
-            "a quantity can't be looped over in a formula.", cure="Use np.sum over the block."
-        )
-
-    def __format__(self, spec: str) -> str:
-        raise RowError("a quantity can't be formatted into a text.", cure="Use join(...).")
-
-    def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **kwargs: Any) -> Ref:
-        if method != "__call__" or kwargs:
-            raise RowError(f"np.{ufunc.__name__}.{method} has no formula.")
-        name = ufunc.__name__
-        nodes = tuple(as_node(i) for i in inputs)
-        if name in _COMPARISONS:
-            return Ref(make_node(_COMPARISONS[name], nodes, kind="flag"))
-        if name in _LOGICAL:
-            return Ref(make_node(_LOGICAL[name], nodes, kind="flag"))
-        if name in _NUMERIC:
-            return Ref(make_node(_NUMERIC[name], nodes))
-        raise RowError(f"np.{name} has no formula.", cure="See formula.py for what is covered.")
-
-    def __array_function__(
-        self, func: Callable[..., Any], types: Any, args: Any, kwargs: Any
-    ) -> Ref:
-        name = func.__name__
-        if name == "where" and len(args) == 3 and not kwargs:
-            test, yes, no = (as_node(a) for a in args)
-            if (yes.kind == "text") != (no.kind == "text"):
-                raise RowError("np.where chooses between a text and a number.")
-            kind: Kind = "text" if yes.kind == "text" else "number"
-            if yes.kind == no.kind == "flag":
-                kind = "flag"
-            return Ref(make_node("if", (test, yes, no), kind=kind))
-        if name in _REDUCTIONS and len(args) == 1 and not kwargs:
-            node = as_node(args[0])
-            if node.axis is None:
-                raise RowError(f"np.{name} of something that is not a block.")
-            reduced: Kind = "flag" if name in ("any", "all") else "number"
-            if reduced == "flag" and node.kind != "flag":
-                node = make_node("<>", (node, as_node(0)), kind="flag")
-            return Ref(Node(_REDUCTIONS[name], (node,), None, reduced, None, node.by_option))
-        raise RowError(f"np.{name} has no formula.", cure="See formula.py for what is covered.")
-
-
-_COMPARISONS = {
-    "equal": "=",
-    "not_equal": "<>",
-    "less": "<",
-    "less_equal": "<=",
-    "greater": ">",
-    "greater_equal": ">=",
-}
-_LOGICAL = {
-    "logical_and": "and",
-    "bitwise_and": "and",
-    "logical_or": "or",
-    "bitwise_or": "or",
-    "logical_not": "not",
-    "invert": "not",
-}
-_NUMERIC = {
-    "add": "+",
-    "subtract": "-",
-    "multiply": "*",
-    "divide": "/",
-    "true_divide": "/",
-    "power": "^",
-    "float_power": "^",
-    "negative": "neg",
-    "positive": "pos",
-    "absolute": "ABS",
-    "sqrt": "SQRT",
-    "sin": "SIN",
-    "cos": "COS",
-    "square": "square",
-    "ceil": "ceil",
-    "floor": "floor",
-    "minimum": "min2",
-    "maximum": "max2",
-}
-_REDUCTIONS = {"sum": "sum", "min": "MIN", "amin": "MIN", "max": "MAX", "amax": "MAX"} | {
-    "any": "any",
-    "all": "all",
-}
-
-
-def as_node(value: Any) -> Node:
-    """The node of a reference, number, truth value or text."""
-    if isinstance(value, Ref):
-        return value.node
-    if isinstance(value, np.ndarray) and value.size == 1:  # a function of constants alone
-        value = value.item()
-    if isinstance(value, (bool, np.bool_)):
-        return Node("num", (), float(value), "flag")
-    if isinstance(value, (int, float, np.integer, np.floating)):
-        if not math.isfinite(value):
-            raise RowError(f"{value} can't stand in a formula.")
-        return Node("num", (), float(value))
-    if isinstance(value, str):
-        return Node("text", (), value, "text")
-    raise RowError(f"{type(value).__name__} can't stand in a formula.")
-
-
-def make_node(op: str, args: tuple[Node, ...], *, kind: Kind = "number") -> Node:
-    """A node over others: it runs along their one axis.
-
-    Raises:
-        RowError: If blocks of two axes meet.
-    """
-    axes = {a.axis for a in args if a.axis is not None}
-    if len(axes) > 1:
-        raise RowError(
-            f"blocks of different tables meet in one expression: {', '.join(sorted(axes))}.",
-            cure="Sum one of them first, or use lookup or sum_if.",
-        )
-    return Node(op, args, None, kind, next(iter(axes), None), any(a.by_option for a in args))
-
-
-def quantity(key: str, *, kind: Kind, axis: str | None, by_option: bool) -> Ref:
-    """A reference to the quantity ``key``."""
-    return Ref(Node("ref", (), key, kind, axis, by_option))
-
-
-def bare(value: Any, what: str) -> Node:
-    """The node of a plain quantity, for functions that need a whole range."""
-    node = as_node(value)
-    if node.op != "ref":
-        raise RowError(f"{what} needs a plain quantity, not an expression.")
-    return node
-
-
-def keys_of(node: Node) -> frozenset[str]:
-    """Keys of the quantities that an expression reads."""
-    return frozenset(str(n.value) for n in node.walk() if n.op == "ref")
 
 
 class Resolver(Protocol):
@@ -348,7 +153,7 @@ class _Writer:
         if op == "ref":
             key = str(node.value)
             return (self.at.block(key) if array and node.axis else self.at.cell(key)), 9
-        if op in _COMPARISONS.values():
+        if op in COMPARISONS.values():
             return self._comparison(node, array=array)
         if op in ("and", "or", "not"):
             return self._logic(node, array=array)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from estimator.errors import InputError
-from estimator.formula import Kind
+from estimator.expression import Kind
 from estimator.units import UNITS_PER_FT, BareUnit, parse_length
 
 InputKind = Literal["length", "number", "whole", "share", "choice", "text", "date", "key"]

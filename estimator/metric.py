@@ -16,7 +16,7 @@ import numpy as np
 
 from estimator.engine import Model, Solve, Solver
 from estimator.errors import EstimatorError
-from estimator.formula import Node
+from estimator.expression import Node
 from estimator.inputs import Field
 from estimator.measures import (
     OWN,

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import RowError
-from estimator.formula import Node
+from estimator.expression import Node
 from estimator.vocabulary import (
     across,
     as_text,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from estimator.errors import RowError
-from estimator.formula import Kind, Node
+from estimator.expression import Kind, Node
 from estimator.measures import (
     M3_PER_YD3,
     UNITS,

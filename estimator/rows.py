@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, TypeVar
 
 from estimator.errors import RowError
-from estimator.formula import Kind, Ref, quantity
+from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
 
 Role = Literal["input", "row", "solved", "stack", "mark", "index"]

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.formula import DUST_DIGITS, Ref
+from estimator.expression import Ref
+from estimator.formula import DUST_DIGITS
 
 _COMPARED = {
     np.equal,

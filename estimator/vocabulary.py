@@ -12,7 +12,8 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 
 from estimator.errors import RowError
-from estimator.formula import NUDGE, Node, Ref, as_node, bare, make_node
+from estimator.expression import Node, Ref, as_node, bare, make_node
+from estimator.formula import NUDGE
 from estimator.values import Values, as_values, same
 
 Q: TypeAlias = Any

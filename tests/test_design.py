@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import SolveError
-from estimator.formula import Ref, quantity
+from estimator.expression import Ref, quantity
 from estimator.reference import design_values, dressed_size, rule, size_factor, soil
 from estimator.solve import bearing, design, wind
 from estimator.solve.suggest import (

@@ -29,18 +29,8 @@ from three_readings import (
 
 from estimator.engine import Model
 from estimator.errors import RowError
-from estimator.formula import (
-    MAX_FORMULA,
-    MAX_LEVELS,
-    MAX_TEXT,
-    Node,
-    as_node,
-    emit,
-    keys_of,
-    number,
-    quantity,
-    quoted,
-)
+from estimator.expression import Node, as_node, keys_of, quantity
+from estimator.formula import MAX_FORMULA, MAX_LEVELS, MAX_TEXT, emit, number, quoted
 from estimator.model import build_model
 from estimator.rows import Quantity
 from estimator.vocabulary import (

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from estimator.errors import RowError
-from estimator.formula import emit, quantity
+from estimator.expression import quantity
+from estimator.formula import emit
 from estimator.measures import (
     habit,
     limit,

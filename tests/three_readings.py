@@ -15,7 +15,8 @@ import pytest
 from libreoffice import recalculated
 from openpyxl.utils import get_column_letter
 
-from estimator.formula import Kind, Node, as_node, emit, quantity
+from estimator.expression import Kind, Node, as_node, quantity
+from estimator.formula import emit
 from estimator.values import Values, as_values
 
 OPTIONS = 3

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from estimator.formula import Node, Ref, as_node
+from estimator.expression import Node, Ref, as_node
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, join, one_of, trimmed
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from estimator.engine import Model
-from estimator.formula import Node
+from estimator.expression import Node
 from estimator.workbook.metrics import text_width
 from estimator.workbook.preferences import LONG_TEXTS, TEXT_WIDTHS
 
