@@ -243,11 +243,14 @@ def _as_words(part: Any) -> Any:
 
 
 def one_of(texts: Sequence[str], number: Q) -> Q:
-    """The text of this number, counted from 0; an empty one for a blank number."""
+    """The text of this number, counted from 0.
+
+    Where there is no such text the cell is in error ("").
+    """
     if _symbolic(number):
         return Ref(make_node("one_of", (as_node(number), *map(as_node, texts)), kind="text"))
     array = np.asarray(number, dtype=float)
-    known = ~np.isnan(array)
+    known = (array >= 0) & (array < len(texts))
     return as_values(np.where(known, np.asarray(texts)[np.where(known, array, 0).astype(int)], ""))
 
 

@@ -47,9 +47,12 @@ from estimator.workbook.live_blocks import (
     unwrapped,
 )
 from estimator.workbook.live_copy import with_live_blocks
+from estimator.workbook.names import VERSION
 from estimator.workbook.package import Package
 from estimator.workbook.recalculate import recalculated
 from estimator.workbook.refill import plan_refill
+from estimator.workbook.shipped import TEMPLATE
+from estimator.workbook.upgrade import upgraded
 
 pytestmark = pytest.mark.slow
 CALL = re.compile(r'BASE_BLOCK\("([a-z0-9_:;]+)",([a-z0-9_,]+)\)')
@@ -206,6 +209,13 @@ def test_the_rest_of_the_workbook_is_carried_over(live: bytes, demo_book: bytes)
     assert changed - sheets == {
         "[Content_Types].xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
     }  # fmt: skip
+
+
+def test_an_upgrade_asks_for_the_workbook_that_the_copy_was_made_of(live: bytes) -> None:
+    older = edited(live, {VERSION: "1"})
+    template = opened(TEMPLATE.read_bytes())
+    with pytest.raises(FileError, match="copy with live functions"):
+        upgraded(opened(older), template, {})
 
 
 def test_marks_of_live_blocks_are_off_and_the_others_stay(

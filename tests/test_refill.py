@@ -20,8 +20,8 @@ from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
 from estimator.model.left_blank import TAKEN
 from estimator.rows import OPTION_KEYS
-from estimator.workbook.a1 import address
-from estimator.workbook.cells import Edit, apply
+from estimator.workbook.a1 import address, parse_cell
+from estimator.workbook.cells import Edit, Formula, apply
 from estimator.workbook.file import FilePort
 from estimator.workbook.held import from_cells
 from estimator.workbook.made_from import MADE_SHEET
@@ -485,6 +485,16 @@ def test_options_out_of_order_are_refused(demo_book: bytes) -> None:
     with pytest.raises(FileError) as caught:
         refilled(apply(opened(demo_book), swap))
     assert "from A to F" in str(caught.value)
+
+
+def test_an_empty_text_typed_into_a_blank_cell_is_a_blank(demo_book: bytes) -> None:
+    package = opened(demo_book)
+    spare = grid(package, spot(package, ("in_item_stock", 0, 119))[0])
+    sheet, cell = spot(package, ("in_item_stock", 0, 119))
+    assert spare.value(*parse_cell(cell)).value is None
+    typed = apply(package, {(sheet, cell): Formula('""', "")})
+    assert check_book(FilePort(opened(typed)), build_model()).stale == {}
+    assert not refilled(typed).refill.book.typed.cells.get(("item_stock", 119))
 
 
 def test_a_lost_option_letter_is_named(demo_book: bytes) -> None:

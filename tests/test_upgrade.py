@@ -62,6 +62,7 @@ def owned(older: bytes) -> bytes:
             ("Job", "A2"): "Our job, our words",
             ("Cost", "C5"): "Our first idea",
             ("Cost", "D5"): Formula('"B: "&Options!L5'),
+            ("Cost", "E5"): Formula('IF(#REF!=1,"",Options!M5)'),
             ("Job", "G8"): Formula('IF(LEN(B8)>3,"fine","too short")'),
             ("Photos", "A5"): Formula(f"Job!{after[1]}*10"),
             ("Photos", "A6"): Formula("in_people_working*100"),
@@ -221,10 +222,28 @@ def test_own_sheets_pictures_charts_and_notes_are_kept(owned: bytes, done: Refil
 
 
 def test_headings_and_checks_of_ones_own_are_kept_and_no_others(
-    done: Refilled, template: Package
+    grafted: Grafted, done: Refilled, template: Package
 ) -> None:
+    """Nor a formula that lost what it reads: the template's stands there again."""
     assert _cell(done.data, "Cost", "C5") == "Our first idea"
+    over = "Kept over the template's formula: "
+    assert [note.removeprefix(over) for note in grafted.notes if note.startswith(over)] == [
+        'Job!G8, =IF(LEN(B8)>3,"fine","too short").',
+        "Cost!C5, Our first idea.",
+        'Cost!D5, ="B: "&Options!L5.',
+    ]
     assert _other_formulas(done.data, template) == OWN_FORMULAS
+
+
+def test_a_quantity_that_is_called_like_a_limit_is_no_text_of_the_template(
+    template: Package,
+) -> None:
+    port = FilePort(template)
+    made = read_made_from(port)
+    for name in ("least_fall_in", "least_total"):
+        sheet, area = port.ranges()[name]
+        assert not made.nameless_formulas(sheet).keys() & set(area.cells())
+        assert not made.texts[sheet].keys() & set(area.cells())
 
 
 OWN_FORMULAS = {

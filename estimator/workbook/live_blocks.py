@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from estimator.engine import Model
+from estimator.errors import FileError
 from estimator.rows import Quantity, mark_of
 from estimator.workbook.a1 import Range
 from estimator.workbook.port import Edit, Port
@@ -74,6 +75,20 @@ def status_cells(ranges: Mapping[str, tuple[str, Range]]) -> Iterator[Edit]:
     for name, (sheet, area) in ranges.items():
         if name.startswith(_STATUS):
             yield sheet, area.row1, area.column1
+
+
+def refuse_live(port: Port) -> None:
+    """Refuse a copy with live functions where only the workbook that it was made of will do.
+
+    Raises:
+        FileError: If there is a live block.
+    """
+    if any(True for _ in status_cells(port.ranges())):
+        raise FileError(
+            "is a copy with live functions.",
+            where=port.label,
+            cure="Start from the .xlsx workbook that it was made of.",
+        )
 
 
 def guard_sets(model: Model, live: Collection[str]) -> tuple[tuple[str, ...], ...]:

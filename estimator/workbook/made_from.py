@@ -20,6 +20,7 @@ from estimator.workbook.a1 import (
     split_target,
     tokens,
 )
+from estimator.workbook.lists import LISTS_SHEET
 from estimator.workbook.names import OPTION_KEY
 from estimator.workbook.port import Port
 
@@ -31,8 +32,7 @@ TEXTS, RULES, PRINTS, FORMULAS = "texts of", "rules of", "print area of", "formu
 its rules and print area."""
 FORMULA = "f"
 """Stands for a formula where a text has its checksum."""
-CONSTANT = ("least_", "most_", "choices_", OPTION_KEY)
-"""How names begin whose cells hold texts and limits of the template, which people may change."""
+_CONSTANT = ("least_", "most_", "choices_")
 _MOST = 30_000
 
 Spot = tuple[int, int]
@@ -73,10 +73,18 @@ class MadeFrom:
     def nameless_formulas(self, sheet: str) -> dict[Spot, str]:
         """Formulas that the cells without a name of a sheet were made with."""
         return {
-            (row, column): shift_formula(text, row - area.row1, column - area.column1)
+            (row, area.column1): shift_formula(text, row - area.row1, 0)
             for area, text in self.nameless.get(sheet, ())
-            for row, column in area.cells()
+            for row in range(area.row1, min(area.row2, area.row1 + _MOST) + 1)
         }
+
+
+def is_constant(name: str, sheet: str) -> bool:
+    """Whether the cells of a name hold texts and limits of the template, which people may change.
+
+    The sheet is that of the template; a quantity of another sheet may begin with the same word.
+    """
+    return name == OPTION_KEY or (sheet == LISTS_SHEET and name.startswith(_CONSTANT))
 
 
 def checksum(value: object) -> str:

@@ -20,7 +20,6 @@ from estimator.workbook.a1 import (
 from estimator.workbook.looks import finish_record
 from estimator.workbook.made_from import (
     COLUMNS,
-    CONSTANT,
     FORMULA,
     FORMULAS,
     MADE_SHEET,
@@ -30,6 +29,7 @@ from estimator.workbook.made_from import (
     Spot,
     checksum,
     entry_checksum,
+    is_constant,
     rule_checksum,
 )
 from estimator.workbook.painter import Painter
@@ -110,10 +110,10 @@ def _named(found: Mapping[str, str]) -> Mapping[str, set[Spot]]:
     """Cells that belong to a name, by sheet."""
     named: dict[str, set[Spot]] = {}
     for name, reference in found.items():
-        if name.startswith(CONSTANT):
-            continue
         target = split_target(reference)
         assert target is not None
+        if is_constant(name, target[0]):
+            continue
         named.setdefault(target[0], set()).update(parse_range(target[1]).cells())
     return named
 

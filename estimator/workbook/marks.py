@@ -144,7 +144,7 @@ def _differs(layout: Layout, line: SnapshotLine, then: str) -> str:
     """
     source = source_reference(layout, line)
     if line.size:
-        return f"IF({source}={then},0,1)"
+        return f"IF(ISERROR({source}),1,IF({source}={then},0,1))"
     place = layout.places[line.key]
     wrong = f"ISERROR({source})"
     if layout.quantity(line.key).role != "solved" and place.typed != place.area:

@@ -13,7 +13,7 @@ from estimator.workbook.a1 import address
 from estimator.workbook.book import read_book
 from estimator.workbook.cells import Edit, apply
 from estimator.workbook.file import FilePort, Report, refill_bytes, typed_edits
-from estimator.workbook.live_blocks import live_solvers
+from estimator.workbook.live_blocks import refuse_live
 from estimator.workbook.package import Package, read_file
 from estimator.workbook.port import range_of
 from estimator.workbook.recalculate import recalculate, recalculated, with_caches
@@ -59,12 +59,7 @@ def start_next(
     port = FilePort(package)
     model = suited(model, port.ranges())
     job = demo_job(model) if demo else job
-    if live_solvers(model, port.ranges()):
-        raise FileError(
-            "is a copy with live functions.",
-            where=port.label,
-            cure="Start from the .xlsx workbook that it was made of.",
-        )
+    refuse_live(port)
     cleared = frozenset(model.name(key) for key in cleared)
     book = read_book(port, model)
     if book.overrides:

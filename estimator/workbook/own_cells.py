@@ -1,7 +1,8 @@
 """What a person typed into a workbook of ours, read without the template that made it.
 
-Typed inputs, numbers and formulas over computed cells, and texts anywhere else on sheets of ours:
-each with the place that it has in the workbook and the name that it belongs to.
+Typed inputs, numbers and formulas over computed cells, and texts and formulas anywhere else on
+sheets of ours: each with the place that it has in the workbook and the name that it belongs to. A
+formula that lost a reference is nobody's: what it read was deleted.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from estimator.rows import OPTION_KEYS
 from estimator.workbook.a1 import Range, tokens
 from estimator.workbook.changes import Moves, matches, moves_between
 from estimator.workbook.file import FilePort
-from estimator.workbook.made_from import CONSTANT, FORMULA, MadeFrom, Spot, checksum
+from estimator.workbook.made_from import FORMULA, MadeFrom, Spot, checksum, is_constant
 from estimator.workbook.option_columns import OptionColumns
 from estimator.workbook.port import Content, place_text
 from estimator.workbook.reading import grid
@@ -33,7 +34,8 @@ class Own:
         content: What it holds.
         name: Defined name that it belongs to; empty for a cell of no name.
         offset: Rows and columns from the first cell of the name, options counted from A.
-        made: Checksum of the text that the template had there; empty for none.
+        made: Checksum of the text that the template had there, or :data:`made_from.FORMULA`; empty
+            for neither.
     """
 
     sheet: str
@@ -89,9 +91,15 @@ def overrides(port: FilePort, made: MadeFrom) -> Iterator[Own]:
                         yield Own(sheet, spot, content, name, NOWHERE)
                     continue
                 wanted = made.formula(name, before.row1 + row, before.column1 + column)
-                if wanted is None or content.blank or _unchanged(content, wanted, home, moved):
+                if wanted is None or content.blank or _lost(content):
+                    continue
+                if _unchanged(content, wanted, home, moved):
                     continue
                 yield Own(sheet, spot, content, name, (row, column))
+
+
+def _lost(content: Content) -> bool:
+    return "#REF!" in (content.formula or "").upper()
 
 
 def _same_size(one: Range, other: Range) -> bool:
@@ -115,8 +123,8 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
     moved = moves_between(made.ranges, ranges)
     titles = {sheet.name for sheet in port.package.sheets}
     held: dict[str, set[Spot]] = {}
-    for name in made.ranges:
-        if name in ranges and not name.startswith(CONSTANT):
+    for name, (home, _) in made.ranges.items():
+        if name in ranges and not is_constant(name, home):
             sheet, area = ranges[name]
             held.setdefault(sheet, set()).update(area.cells())
     for home, texts in made.texts.items():
@@ -145,7 +153,9 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
                 continue
             content = port.read(title, Range(*spot, *spot))[0][0]
             if before == FORMULA and (
-                spot not in formulas or _unchanged(content, formulas[spot], home, moved)
+                spot not in formulas
+                or _lost(content)
+                or _unchanged(content, formulas[spot], home, moved)
             ):
                 continue
             yield Own(title, spot, content, made=before)

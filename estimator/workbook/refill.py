@@ -290,7 +290,9 @@ def _seen(
         return float(area.row2 - area.row1 + 1)
     if item.role == "input" and range_of(port, f"in_{line.key}") == book.places[line.key]:
         typed = book.typed.cells.get((line.key, line.row or 0))
-        return typed if typed is None or isinstance(typed, str) else float(typed)
+        if typed is None or typed == "":
+            return None
+        return typed if isinstance(typed, str) else float(typed)
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
     full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))

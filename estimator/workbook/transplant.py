@@ -13,6 +13,7 @@ from estimator.workbook.a1 import address
 from estimator.workbook.cells import Edit, Formula, apply
 from estimator.workbook.file import FilePort
 from estimator.workbook.graft import Graft, Plan
+from estimator.workbook.live_blocks import refuse_live
 from estimator.workbook.made_from import FORMULA, MadeFrom, Spot, checksum
 from estimator.workbook.match import Match, forward, match, placed
 from estimator.workbook.own_cells import Own, others, overrides, typed
@@ -49,7 +50,13 @@ class Transplant:
         self.notes: list[str] = []
 
     def run(self, sheets: frozenset[str]) -> Grafted:
-        """Put these sheets of the template in."""
+        """Put these sheets of the template in.
+
+        Raises:
+            FileError: If the workbook has live functions, which the template's sheets have not.
+        """
+        if sheets:
+            refuse_live(self.port)
         found, port, template = self.found, self.port, self.template
         self.forward = forward(port, template, found, sheets)
         mapping = {name: found.present[name] for name in found.present if name in sheets}
@@ -120,6 +127,8 @@ class Transplant:
             if there is None or not self._free(homes[own.sheet], there, own):
                 self._lose(own, "its place on the sheet is taken or gone")
                 continue
+            if own.made == FORMULA:
+                self.notes.append(f"Kept over the template's formula: {own.place}, {own.shown}.")
             found.append(own)
             spots.setdefault(own.sheet, {})[there] = own.spot
         return found, spots
@@ -128,7 +137,8 @@ class Transplant:
         """Whether the template has nothing there, or just what the person wrote over."""
         content = grid(self.template.package, home).value(*there)
         if content.formula is not None:
-            return own.made == FORMULA
+            named = (area for sheet, area in self.template.ranges().values() if sheet == home)
+            return own.made == FORMULA and not any(area.holds(*there) for area in named)
         return content.value in (None, "") or checksum(content.value) == own.made
 
     def _lose(self, own: Own, why: str) -> None:

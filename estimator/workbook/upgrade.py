@@ -94,7 +94,11 @@ def upgraded(package: Package, template: Package, renamed: Mapping[str, str]) ->
         raise not_ours(port)
     version = version_of(port)
     made, present = read_made_from(port), read_made_from(FilePort(template))
-    same = (made.ranges, made.formulas) == (present.ranges, present.formulas)
+    same = (made.ranges, made.formulas, made.nameless) == (
+        present.ranges,
+        present.formulas,
+        present.nameless,
+    )
     if version == TEMPLATE_VERSION and (same or not made.ranges):
         raise FileError(
             "is on the present version of the template already.",
