@@ -62,9 +62,10 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
         painter.widen(area.column1, 14)
 
 
-def _heads(painter: Painter, row: int, *headings: str) -> None:
+def _heads(painter: Painter, row: int, *headings: str, left: int = 1) -> None:
+    """Headings of a table whose first ``left`` columns are texts."""
     for column, heading in enumerate(headings, start=1):
-        style = "Column heading left" if column == 1 else "Column heading"
+        style = "Column heading left" if column <= left else "Column heading"
         painter.put(row, column, heading, style)
 
 
@@ -87,7 +88,8 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.put(row, plan.words_column, None, "Working text")
     painter.put(plan.title_row, 1, "What the solvers read", "Block title")
     headings = [heading for _, heading in SNAPSHOT_COLUMNS]
-    _heads(painter, plan.header_row, *headings, *(f"Read by {s}" for s in plan.solvers))
+    read_by = (f"Read by {s}" for s in plan.solvers)
+    _heads(painter, plan.header_row, *headings, *read_by, left=OPTION_COLUMN)
     for column in range(len(headings) + 1, plan.last_column + 1):
         painter.widen(column, 13)
     for number, line in enumerate(plan.lines):
