@@ -33,6 +33,7 @@ from estimator.errors import EstimatorError
 from estimator.inputs import Field, TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
+from estimator.model.prices import ITEMS
 from estimator.model.refusals import refuse
 from estimator.rows import MARKS_SHEET, OPTION_KEYS, Quantity
 from estimator.units import IN_PER_FT, parse_length
@@ -466,6 +467,19 @@ def test_every_input_edited_leaves_right_or_marked_numbers(run: Run, edits: list
         run.edit(one)
     run.unedited()
     run.tell()
+
+
+def test_a_board_without_a_price_is_flagged_also_where_no_plan_has_it(run: Run) -> None:
+    sheet, area = run.world.port.ranges()["in_item_price"]
+    typed = run.world.book.typed.cells
+    boards = [row for row in range(ITEMS) if typed.get(("item_category", row)) == "lumber"]
+    refused = run.counts["engine refuses, flagged"]
+    for row in boards:
+        cell = sheet, area.row1 + row, area.column1
+        run.edit(Try("item_price", row, cell, None, "blank"))
+    run.unedited()
+    run.tell()
+    assert run.counts["engine refuses, flagged"] > refused + 5
 
 
 def test_pairs_of_inputs_edited_leave_right_or_marked_numbers(run: Run, edits: list[Try]) -> None:

@@ -375,11 +375,11 @@ def check_clear(on_pad: Q, clear_above_in: Q) -> Q:
 
 
 @CHECKS.row("Prices", kind="text")
-def check_prices(unpriced: Q, unanswered: Q) -> Q:
+def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
     return np.where(
         (unpriced > 0) | (np.abs(unanswered) > 0.000001),
         "FAIL: the total leaves out items without a price",
-        OK,
+        np.where(boards_unpriced > 0, "FAIL: a board that it may use has no price", OK),
     )
 
 
@@ -448,14 +448,19 @@ def chosen_failed(checks_failed: Q, chosen_no: Q) -> Q:
     return pick(checks_failed, chosen_no)
 
 
-@CHECKS.row("Total leaves out items", fmt="0", note="1 where a need has no item or no price.")
-def total_incomplete(unpriced: Q, unanswered: Q) -> Q:
-    return np.where((unpriced > 0) | (np.abs(unanswered) > 0.000001), 1, 0)
+@CHECKS.row(
+    "Prices are missing",
+    fmt="0",
+    note="1 where a need has no item or no price, or a board that may be used has none.",
+)
+def prices_missing(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
+    missing = (unpriced > 0) | (np.abs(unanswered) > 0.000001) | (boards_unpriced > 0)
+    return np.where(missing, 1, 0)
 
 
-@CHECKS.row("Options whose total leaves out items", "options", fmt="0", scope="job")
-def incomplete_options(total_incomplete: Q) -> Q:
-    return across("SUM", total_incomplete)
+@CHECKS.row("Options whose prices are missing", "options", fmt="0", scope="job")
+def incomplete_options(prices_missing: Q) -> Q:
+    return across("SUM", prices_missing)
 
 
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
@@ -484,7 +489,7 @@ def overall_flag(
                         "CHECK: the chosen option fails checks; see Checks",
                         np.where(
                             incomplete_options > 0,
-                            "CHECK: the total of an option leaves out items; see Checks",
+                            "CHECK: prices that an option needs are missing; see Checks",
                             np.where(
                                 stale_worst == 1,
                                 "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.needs import COST
-from estimator.model.options import PIERS
+from estimator.model.options import FRAMED, PIERS
 from estimator.model.prices import ITEMS
 from estimator.vocabulary import Q, lookup, rounded, sum_if
 
@@ -182,6 +182,31 @@ def total_cost(
 @COST.row("Items in use without a price", "items", fmt="0")
 def unpriced(item_packs: Q, item_price: Q) -> Q:
     return np.sum(np.where((item_packs > 0) & (item_price <= 0), 1, 0))
+
+
+@COST.row(
+    "Boards that it may use without a price",
+    "boards",
+    fmt="0",
+    note="Of the stocks that it is cut from; a stock that serves twice counts twice.",
+)
+def boards_unpriced(
+    item_board_unpriced: Q,
+    item_stock: Q,
+    joist_stock_used: Q,
+    skid_stock: Q,
+    skids_count: Q,
+    beam_stock: Q,
+    beams_count: Q,
+    timber_stock: Q,
+    option_kind: Q,
+) -> Q:
+    return (
+        sum_if(item_board_unpriced, item_stock, joist_stock_used)
+        + np.where(skids_count > 0, sum_if(item_board_unpriced, item_stock, skid_stock), 0)
+        + np.where(beams_count > 0, sum_if(item_board_unpriced, item_stock, beam_stock), 0)
+        + np.where(option_kind == FRAMED, sum_if(item_board_unpriced, item_stock, timber_stock), 0)
+    )
 
 
 @COST.row("Items short in stock", "items", fmt="0", note="More packs than Prices says there are.")

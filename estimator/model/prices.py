@@ -161,6 +161,11 @@ def item_bulk_no(item_category: Q, item_supplier_no: Q) -> Q:
     return np.where(bulk, item_supplier_no, 0)
 
 
+@BOOK.column("Board without a price", fmt="0", note="1 for lumber whose price is blank or 0.")
+def item_board_unpriced(item_key: Q, item_category: Q, item_price: Q) -> Q:
+    return np.where((item_key != "") & (item_category == "lumber") & (item_price <= 0), 1, 0)
+
+
 ROLLS = PRICES.table("roll", "Fabric rolls to choose from", 6)
 ROLLS.typed(Field("roll_item", "Item", kind="key", refers="item_key", needed=False))
 ROLLS.typed(Field("roll_width_ft", "Width", "ft", "number", None, 0.5, 30))
