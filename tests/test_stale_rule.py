@@ -5,10 +5,11 @@ Every number shown must then be what a fresh run of the engine gives for those i
 its mark, or be blank under a flag that says so. The counts of outcomes are printed (``-s``).
 
 Every typed cell that an option in use reads is changed to another valid value; of the long tables
-of prices and factors, two lines. Text, blank and negative entries are tried in one cell of every
-third input. Of all these edits one in three is made. With the environment variable STALE_RULE set
-to ``all`` every cell is tried with everything (an hour); set to ``2/4``, the second of four shares
-of that. Last, fifty pairs of cells are changed together.
+of prices and factors, two lines, and of every table a blank one. Text, blank and negative entries
+are tried in one cell of every third input. Of all these edits one in three is made. With the
+environment variable STALE_RULE set to ``all`` every cell, of options not in use too, is tried with
+everything (an hour); set to ``2/4``, the second of four shares of that. Last, fifty pairs of cells
+are changed together.
 """
 
 from __future__ import annotations
@@ -294,7 +295,7 @@ def alike(cell: Any, wanted: Any, *, dust: bool = False) -> bool:
 
 
 def cells_to_edit(world: World, values: Mapping[str, Any]) -> Iterator[tuple[Quantity, int]]:
-    """Every typed cell that an option in use reads; a sample of like ones unless all are asked."""
+    """Every typed cell, of the blank lines of a table one; a sample unless all are asked."""
     model, chance = world.model, random.Random(7)
     for item in model.quantities.values():
         if item.role != "input":
@@ -311,15 +312,16 @@ def cells_to_edit(world: World, values: Mapping[str, Any]) -> Iterator[tuple[Qua
                 for row in range(model.capacity(item.axis))
                 if world.book.typed.cells.get((first, row))
             ]
+            spare = [row for row in range(model.capacity(item.axis)) if row not in filled][:1]
             whole = ALL or item.axis in ("point", "setup")
             lines = filled if whole else chance.sample(filled, min(LINES_OF_A_TABLE, len(filled)))
-            yield from ((item, row) for row in sorted(lines))
+            yield from ((item, row) for row in sorted([*lines, *spare]))
         elif item.by_option:
             kinds = np.asarray(values["option_kind"])[:, 0]
             yield from (
                 (item, option)
-                for option in used(values)
-                if not item.field.kinds or kinds[option] in item.field.kinds
+                for option in (range(len(OPTION_KEYS)) if ALL else used(values))
+                if ALL or not item.field.kinds or kinds[option] in item.field.kinds
             )
         else:
             yield item, 0
