@@ -287,11 +287,10 @@ def candidates(
 ) -> list[Column] | None:
     """Every maximal pattern whose reduced cost is at most ``gap``; None above ``most``."""
     found: list[Column] = []
+    rows = relaxation.table.tolist()
     for s in range(len(problem.capacity)):
         least = problem.weight[s] * SCALE - relaxation.stock_values[s] - gap
-        patterns = patterns_within(
-            problem, s, relaxation.values, relaxation.table, least, most - len(found)
-        )
+        patterns = patterns_within(problem, s, relaxation.values, rows, least, most - len(found))
         if patterns is None:
             return None
         found += [(s, p) for p in patterns]
@@ -363,7 +362,8 @@ def least(problem: Problem, *, deadline: float) -> Answer:
 
     shares: tuple[float, ...] = (1.0,)
     gap = (best - step) * SCALE - relaxation.bound
-    if bound < best and candidates(problem, relaxation, gap, _FEW_PATTERNS) is None:
+    few = candidates(problem, relaxation, gap, _FEW_PATTERNS) if bound < best else None
+    if bound < best and few is None:
         improve(relaxation.columns, 0.1)
         # Shares of the gap, widening: a small program often proves what the large one would. The
         # first holds no more than a plan that attains the bound can use.
@@ -376,7 +376,7 @@ def least(problem: Problem, *, deadline: float) -> Answer:
         if bound >= best or time.monotonic() > deadline:
             break
         part = min(gap, max(int(gap * share), bound * SCALE - relaxation.bound))
-        columns = candidates(problem, relaxation, part, _EASY_PATTERNS)
+        columns = few or candidates(problem, relaxation, part, _EASY_PATTERNS)
         if columns is None:
             # Too many to list. The best of them still often hold a plan that attains the bound.
             while columns is None and part > 0:
