@@ -61,8 +61,8 @@ def names(layout: Layout) -> Mapping[str, str]:
 def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
     """References to the cells of the least and most that a table's entry takes.
 
-    Formulas that stand once a row use these and not the names: looking up a name took the
-    recalculation engine sixty times as long as looking up a cell.
+    Formulas that stand once a row use these and not the names, which the recalculation engine is
+    slow to look up.
     """
     row = layout.lists.limits[key]
     least, most = (absolute(LISTS_SHEET, Range(row, column, row, column)) for column in (3, 4))
