@@ -384,21 +384,9 @@ def _from_library(value: Any) -> Value:
 
 _EACH_ALONE = frozenset(
     (
-        *(
-            "ABS",
-            "CHOOSE",
-            "COS",
-            "EXACT",
-            "FIND",
-            "IF",
-            "IFERROR",
-            "INT",
-            "ISBLANK",
-            "ISERROR",
-            "ISLOGICAL",
-        ),
-        *("ISNUMBER", "ISTEXT", "LEFT", "LEN", "LOWER", "MID", "N", "NOT", "PI", "RIGHT", "ROUND"),
-        *("SIN", "SQRT", "SUBSTITUTE", "TEXT", "TRIM", "VALUE"),
+        *("ABS", "CHOOSE", "COS", "EXACT", "FIND", "IF", "IFERROR", "INT", "ISBLANK", "ISERROR"),
+        *("ISLOGICAL", "ISNUMBER", "ISTEXT", "LEFT", "LEN", "LOWER", "MID", "N", "NOT", "PI"),
+        *("RIGHT", "ROUND", "SIN", "SQRT", "SUBSTITUTE", "TEXT", "TRIM", "VALUE"),
     )
 )
 """Functions that give for each cell of a column what they give for that cell alone."""

@@ -361,13 +361,15 @@ def least(problem: Problem, *, deadline: float) -> Answer:
         return low, ended
 
     shares: tuple[float, ...] = (1.0,)
-    gap = (best - step) * SCALE - relaxation.bound
-    few = candidates(problem, relaxation, gap, _FEW_PATTERNS) if bound < best else None
-    if bound < best and few is None:
-        improve(relaxation.columns, 0.1)
-        # Shares of the gap, widening: a small program often proves what the large one would. The
-        # first holds no more than a plan that attains the bound can use.
-        shares = (0.0, 0.125, 0.25, 0.5, 1.0)
+    few: list[Column] | None = None
+    if bound < best:
+        gap = (best - step) * SCALE - relaxation.bound
+        few = candidates(problem, relaxation, gap, _FEW_PATTERNS)
+        if few is None:
+            improve(relaxation.columns, 0.1)
+            # Shares of the gap, widening: a small program often proves what the large one would.
+            # The first holds no more than a plan that attains the bound can use.
+            shares = (0.0, 0.125, 0.25, 0.5, 1.0)
     columns: list[Column] | None
     tried: list[Column] | None = None
     low, ended = -math.inf, False
