@@ -453,9 +453,8 @@ def chosen_failed(checks_failed: Q, chosen_no: Q) -> Q:
     fmt="0",
     note="1 where a need has no item or no price, or a board that may be used has none.",
 )
-def prices_missing(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
-    missing = (unpriced > 0) | (np.abs(unanswered) > 0.000001) | (boards_unpriced > 0)
-    return np.where(missing, 1, 0)
+def prices_missing(check_prices: Q) -> Q:
+    return np.where(check_prices != OK, 1, 0)
 
 
 @CHECKS.row("Options whose prices are missing", "options", fmt="0", scope="job")
