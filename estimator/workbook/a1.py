@@ -12,6 +12,8 @@ from estimator.errors import FileError
 
 MAX_ROW = 1_048_576
 MAX_COLUMN = 16_384
+LOST_REFERENCE = "#REF!"
+"""What a formula holds in place of a reference to cells that were deleted."""
 
 _CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
 _TARGET = re.compile(r"(?:'((?:[^']|'')+)'|([^'!\[\]:,;+*/&<>=()\"{} -]+))!([$A-Za-z0-9:]+)")
@@ -198,7 +200,7 @@ def shift_formula(formula: str, rows: int, columns: int) -> str:
         elif kind in ("columns", "rows"):
             by, limit = (columns, MAX_COLUMN) if kind == "columns" else (rows, MAX_ROW)
             ends = [_shift_end(end, by, limit, kind == "columns") for end in text.split(":")]
-            text = "#REF!" if "" in ends else ":".join(ends)
+            text = LOST_REFERENCE if "" in ends else ":".join(ends)
         shifted.append(text)
     return "".join(shifted)
 
@@ -211,7 +213,7 @@ def _shift_cell(text: str, rows: int, columns: int) -> str:
     if column_number(match[2]) > MAX_COLUMN or not 1 <= int(match[4]) <= MAX_ROW:
         return text  # looks like an address but can't be one: a name
     if not (1 <= row <= MAX_ROW and 1 <= column <= MAX_COLUMN):
-        return "#REF!"
+        return LOST_REFERENCE
     return f"{match[1]}{column_letters(column)}{match[3]}{row}"
 
 

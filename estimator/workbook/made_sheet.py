@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from openpyxl import Workbook
@@ -120,61 +120,62 @@ def _named(found: Mapping[str, str]) -> Mapping[str, set[Spot]]:
 
 def _nameless(book: Workbook, named: Mapping[str, set[Spot]]) -> Iterator[Line]:
     """Formulas of cells without a name, those of one pattern below each other put together."""
+
+    def goes_on(begun: str, down: int, text: str) -> bool:
+        return shift_formula(begun, down, 0) == text
+
     for sheet in book.worksheets:
         if sheet.title == MARKS_SHEET:
             continue
-        known = named.get(sheet.title, set())
-        by_column: dict[int, list[tuple[int, str]]] = {}
-        for cells in sheet.iter_rows():
-            for cell in cells:
-                text = _formula(cell)
-                if text is not None and (cell.row, cell.column) not in known:
-                    by_column.setdefault(int(cell.column or 0), []).append(
-                        (int(cell.row or 0), text)
-                    )
-        for column, found in sorted(by_column.items()):
-            for first, last, text in _patterns(found):
-                yield FORMULAS, absolute(sheet.title, Range(first, column, last, column)), text
-
-
-def _patterns(cells: Iterable[tuple[int, str]]) -> Iterator[tuple[int, int, str]]:
-    """First and last row and first formula of runs of one pattern."""
-    first, last, begun = 0, 0, ""
-    for row, text in cells:
-        if last and row == last + 1 and shift_formula(begun, row - first, 0) == text:
-            last = row
-            continue
-        if last:
-            yield first, last, begun
-        first, last, begun = row, row, text
-    if last:
-        yield first, last, begun
+        for area, text in _runs(_others(sheet, named, _formula), goes_on):
+            yield FORMULAS, absolute(sheet.title, area), text
 
 
 def _texts(book: Workbook, named: Mapping[str, set[Spot]]) -> Iterator[Line]:
-    for sheet in book.worksheets:
-        known = named.get(sheet.title, set())
-        by_column: dict[int, list[tuple[int, str]]] = {}
-        for cells in sheet.iter_rows():
-            for cell in cells:
-                if cell.value is not None and (cell.row, cell.column) not in known:
-                    what = FORMULA if cell.data_type == "f" else checksum(cell.value)
-                    by_column.setdefault(cell.column, []).append((cell.row, what))
-        yield from _chunks(TEXTS, sheet.title, _runs(by_column))
-
-
-def _runs(by_column: Mapping[int, list[tuple[int, str]]]) -> Iterator[str]:
     """Pieces such as ``A7=1a2b`` and ``C8:C30=f``, equal ones below each other put together."""
-    for column, cells in sorted(by_column.items()):
-        first, last, what = 0, 0, ""
-        for row, each in cells:
-            if each == what and row == last + 1:
+
+    def what(cell: Any) -> str | None:
+        if cell.value is None:
+            return None
+        return FORMULA if cell.data_type == "f" else checksum(cell.value)
+
+    for sheet in book.worksheets:
+        runs = _runs(_others(sheet, named, what), lambda begun, _, text: begun == text)
+        pieces = (f"{range_text(area)}={text}" for area, text in runs)
+        yield from _chunks(TEXTS, sheet.title, pieces)
+
+
+Columns = Mapping[int, list[tuple[int, str]]]
+"""By column the row and what is to be kept of its cells, downwards."""
+
+
+def _others(
+    sheet: Any, named: Mapping[str, set[Spot]], kept: Callable[[Any], str | None]
+) -> Columns:
+    """What is kept of the cells of a sheet that belong to no name."""
+    known, found = named.get(sheet.title, set()), dict[int, list[tuple[int, str]]]()
+    for cells in sheet.iter_rows():
+        for cell in cells:
+            text = kept(cell)
+            if text is not None and (cell.row, cell.column) not in known:
+                found.setdefault(cell.column, []).append((cell.row, text))
+    return found
+
+
+def _runs(
+    columns: Columns, goes_on: Callable[[str, int, str], bool]
+) -> Iterator[tuple[Range, str]]:
+    """Stretches of cells below each other in which the first text goes on, and that text."""
+    for column, cells in sorted(columns.items()):
+        (first, begun), *rest = cells
+        last = first
+        for row, text in rest:
+            if row == last + 1 and goes_on(begun, row - first, text):
                 last = row
                 continue
-            if what:
-                yield f"{range_text(Range(first, column, last, column))}={what}"
-            first, last, what = row, row, each
-        yield f"{range_text(Range(first, column, last, column))}={what}"
+            yield Range(first, column, last, column), begun
+            first, last, begun = row, row, text
+        yield Range(first, column, last, column), begun
 
 
 def _rules(book: Workbook) -> Iterator[Line]:

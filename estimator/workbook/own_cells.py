@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from estimator.rows import OPTION_KEYS
-from estimator.workbook.a1 import Range, tokens
+from estimator.workbook.a1 import LOST_REFERENCE, Range, tokens
 from estimator.workbook.changes import Moves, matches, moves_between
 from estimator.workbook.file import FilePort
 from estimator.workbook.made_from import FORMULA, MadeFrom, Spot, checksum, is_constant
@@ -99,7 +99,7 @@ def overrides(port: FilePort, made: MadeFrom) -> Iterator[Own]:
 
 
 def _lost(content: Content) -> bool:
-    return "#REF!" in (content.formula or "").upper()
+    return LOST_REFERENCE in (content.formula or "").upper()
 
 
 def _same_size(one: Range, other: Range) -> bool:

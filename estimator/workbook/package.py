@@ -15,7 +15,7 @@ from urllib.parse import unquote
 from xml.etree.ElementTree import Element
 
 from estimator.errors import FileError
-from estimator.workbook.a1 import split_target
+from estimator.workbook.a1 import LOST_REFERENCE, split_target
 from estimator.workbook.container import (
     DAMAGED_CURE,
     SAVE_AS_XLSX,
@@ -327,7 +327,7 @@ class Package:
             name, text = element.get("name") or "", element.text or ""
             scope = self._scope(element.get("localSheetId"), name)
             pair = split_target(text)
-            broken = "#REF!" in text
+            broken = LOST_REFERENCE in text
             sheet, ref = "", ""
             if pair:
                 sheet, ref = spelled.get(pair[0].casefold(), ""), pair[1]

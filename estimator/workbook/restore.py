@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.engine import Model
-from estimator.workbook.a1 import address
+from estimator.workbook.a1 import LOST_REFERENCE, address
 from estimator.workbook.book import not_ours, other_version, version_of
 from estimator.workbook.cells import Edit, Formula, apply
 from estimator.workbook.changes import Moves
@@ -25,8 +25,6 @@ from estimator.workbook.port import place_text
 from estimator.workbook.reading import formula_cells
 from estimator.workbook.transplant import Grafted, Transplant
 from estimator.workbook.upgrade import Upgrade, opened, written
-
-_LOST = "#REF!"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +115,7 @@ def _references(
     lost = {
         (sheet, row, column)
         for sheet, row, column, content in formula_cells(result)
-        if _LOST in (content.formula or "")
+        if LOST_REFERENCE in (content.formula or "")
     }
     if not lost:
         return {}, []
