@@ -1,15 +1,16 @@
 """Sheets made of rows: the registry that lets a plain function be a row of the workbook.
 
 A module of ``estimator/model`` makes one :class:`Sheet`; its functions, top to bottom, are the
-sheet's rows. A function's parameter names are the keys of the quantities that it reads. The sheets
-are joined and worked out by :mod:`estimator.engine`.
+sheet's rows. A long sheet is a package: each module makes a :class:`Chapter`, and the package's
+``__init__`` makes the sheet of them, in order. A function's parameter names are the keys of the
+quantities that it reads. The sheets are joined and worked out by :mod:`estimator.engine`.
 """
 
 from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, TypeVar
 
 from estimator.errors import RowError
@@ -87,9 +88,20 @@ class Table:
     axis: str
     title: str
     capacity: int
-    sheet: Sheet
+    owner: Chapter
     note: str = ""
     keys: list[str] = field(default_factory=list)
+
+    @property
+    def sheet(self) -> Sheet:
+        """The sheet that the table stands on.
+
+        Raises:
+            RowError: If its chapter has not been put on a sheet.
+        """
+        if not isinstance(self.owner, Sheet):
+            raise RowError("the table's chapter is on no sheet.", where=self.axis)
+        return self.owner
 
     def column(
         self,
@@ -110,7 +122,7 @@ class Table:
                     function.__name__,
                     label,
                     unit,
-                    self.sheet.name,
+                    self.owner.name,
                     "row",
                     fmt,
                     note,
@@ -145,7 +157,7 @@ class Table:
                 key,
                 label,
                 unit,
-                self.sheet.name,
+                self.owner.name,
                 "solved",
                 fmt,
                 note,
@@ -159,22 +171,21 @@ class Table:
 
     def typed(self, entry: Field) -> None:
         """Add a column of inputs."""
-        self._add(_input(entry, self.sheet.name, self.axis, by_option=False))
+        self._add(_input(entry, self.owner.name, self.axis, by_option=False))
 
     def _add(self, item: Quantity) -> None:
-        self.sheet.add(item)
+        self.owner.add(item)
         self.keys.append(item.key)
 
 
-class Sheet:
-    """One sheet under construction: sections and tables in the order they are added."""
+class Chapter:
+    """Sections, tables and notes in the order they are added: what one module gives a sheet."""
 
-    def __init__(self, name: str, title: str, purpose: str) -> None:
-        self.name = name
-        self.title = title
-        self.purpose = purpose
+    def __init__(self) -> None:
+        self.name = ""
         self.parts: list[Section | Table | Notes] = []
         self.quantities: dict[str, Quantity] = {}
+        self.closed = False
 
     def section(self, title: str, *, stack: str = "", kind: Kind = "number") -> None:
         """Begin a section. With ``stack`` its rows are also one block under that key and axis."""
@@ -287,9 +298,37 @@ class Sheet:
         Raises:
             RowError: If the key is taken.
         """
+        if self.closed:
+            raise RowError("the sheet of this chapter is already made.", where=item.key)
         if item.key in self.quantities:
             raise RowError("two rows have this key.", where=f"{self.name}.{item.key}")
         self.quantities[item.key] = item
+
+
+class Sheet(Chapter):
+    """One sheet: its chapters in order, then what is added to it itself.
+
+    Raises:
+        RowError: If a key is taken, or a chapter is already on a sheet.
+    """
+
+    def __init__(self, name: str, title: str, purpose: str, *chapters: Chapter) -> None:
+        super().__init__()
+        self.name = name
+        self.title = title
+        self.purpose = purpose
+        for chapter in chapters:
+            self._take(chapter)
+
+    def _take(self, chapter: Chapter) -> None:
+        if chapter.closed:
+            raise RowError("a chapter is on two sheets.", where=self.name)
+        chapter.closed = True
+        for item in chapter.quantities.values():
+            self.add(replace(item, sheet=self.name))
+        self.parts += [
+            replace(part, owner=self) if isinstance(part, Table) else part for part in chapter.parts
+        ]
 
 
 def _input(entry: Field, sheet: str, axis: str | None, *, by_option: bool) -> Quantity:

@@ -9,7 +9,7 @@ import numpy as np
 
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.lumber import JOIST_LINES
+from estimator.model.lumber.pieces import JOIST_LINES
 from estimator.model.openings import headers, openings, trimmers_in
 from estimator.model.reads import Reads, zeros
 from estimator.model.sheathing import SEAMS

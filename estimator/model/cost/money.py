@@ -1,25 +1,25 @@
-"""Sheet Cost, second part: money and hours, deliveries, whole packs of every item."""
+"""Of the sheet Cost: money and hours, deliveries, whole packs of every item."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.needs import COST
 from estimator.model.options import FRAMED, PIERS
 from estimator.model.prices import ITEMS
+from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded, sum_if
 
-__all__ = ["COST"]
+MONEY = Chapter()
 
-COST.section("Money")
+MONEY.section("Money")
 
 
-@COST.row("Material", "$", fmt="#,##0.00", note="Whole boards, sheets, boxes, bags, rolls, yards.")
+@MONEY.row("Material", "$", fmt="#,##0.00", note="Whole boards, sheets, boxes, bags, rolls, yards.")
 def material_cost(item_material: Q, item_cost: Q) -> Q:
     return rounded(np.sum(item_material * item_cost), 2)
 
 
-@COST.row(
+@MONEY.row(
     "Deliveries",
     "trips",
     fmt="0",
@@ -29,7 +29,7 @@ def delivery_trips(supplier_trips: Q) -> Q:
     return np.sum(supplier_trips)
 
 
-@COST.row(
+@MONEY.row(
     "Delivery",
     "$",
     fmt="#,##0.00",
@@ -40,17 +40,17 @@ def delivery_cost(supplier_fee: Q, item_category: Q, item_cost: Q) -> Q:
     return rounded(np.sum(supplier_fee) + fees, 2)
 
 
-@COST.row("Rental", "$", fmt="#,##0.00")
+@MONEY.row("Rental", "$", fmt="#,##0.00")
 def rental_cost(item_category: Q, item_cost: Q) -> Q:
     return rounded(np.sum(np.where(item_category == "rental", item_cost, 0)), 2)
 
 
-@COST.row("Sales tax", "$", fmt="#,##0.00", note="On material.")
+@MONEY.row("Sales tax", "$", fmt="#,##0.00", note="On material.")
 def tax_cost(material_cost: Q, tax_share: Q) -> Q:
     return rounded(material_cost * tax_share, 2)
 
 
-@COST.row("Hours of work", "h", fmt="0.0")
+@MONEY.row("Hours of work", "h", fmt="0.0")
 def work_hours(
     earth_hours: Q,
     haul_hours: Q,
@@ -85,12 +85,12 @@ def work_hours(
     )
 
 
-@COST.row("Days for the crew", "days", fmt="0.0")
+@MONEY.row("Days for the crew", "days", fmt="0.0")
 def work_days(work_hours: Q, crew_size: Q, day_hours: Q) -> Q:
     return work_hours / (crew_size * day_hours)
 
 
-@COST.row(
+@MONEY.row(
     "Days from the call to framing",
     "days",
     fmt="0",
@@ -100,12 +100,12 @@ def elapsed_days(notice_days: Q, work_days: Q, option_kind: Q, cure_days: Q) -> 
     return notice_days + np.ceil(work_days) + np.where(option_kind == PIERS, cure_days, 0)
 
 
-@COST.row("Labour", "$", fmt="#,##0.00")
+@MONEY.row("Labour", "$", fmt="#,##0.00")
 def labour_cost(work_hours: Q, wage_per_h: Q) -> Q:
     return rounded(work_hours * wage_per_h, 2)
 
 
-@COST.row("Contingency", "$", fmt="#,##0.00")
+@MONEY.row("Contingency", "$", fmt="#,##0.00")
 def contingency_cost(
     material_cost: Q,
     delivery_cost: Q,
@@ -118,7 +118,7 @@ def contingency_cost(
     return rounded(base * contingency_share, 2)
 
 
-@COST.row("Overhead", "$", fmt="#,##0.00")
+@MONEY.row("Overhead", "$", fmt="#,##0.00")
 def overhead_cost(
     material_cost: Q,
     delivery_cost: Q,
@@ -132,7 +132,7 @@ def overhead_cost(
     return rounded(base * overhead_share, 2)
 
 
-@COST.row("Profit", "$", fmt="#,##0.00")
+@MONEY.row("Profit", "$", fmt="#,##0.00")
 def profit_cost(
     material_cost: Q,
     delivery_cost: Q,
@@ -155,7 +155,7 @@ def profit_cost(
     return rounded(base * profit_share, 2)
 
 
-@COST.row("Total", "$", fmt="#,##0.00")
+@MONEY.row("Total", "$", fmt="#,##0.00")
 def total_cost(
     material_cost: Q,
     delivery_cost: Q,
@@ -179,12 +179,12 @@ def total_cost(
     )
 
 
-@COST.row("Items in use without a price", "items", fmt="0")
+@MONEY.row("Items in use without a price", "items", fmt="0")
 def unpriced(item_packs: Q, item_price: Q) -> Q:
     return np.sum(np.where((item_packs > 0) & (item_price <= 0), 1, 0))
 
 
-@COST.row(
+@MONEY.row(
     "Boards that it may use without a price",
     "boards",
     fmt="0",
@@ -209,23 +209,23 @@ def boards_unpriced(
     )
 
 
-@COST.row("Items short in stock", "items", fmt="0", note="More packs than Prices says there are.")
+@MONEY.row("Items short in stock", "items", fmt="0", note="More packs than Prices says there are.")
 def short_stock(item_packs: Q, item_limit: Q) -> Q:
     return np.sum(np.where((item_limit > 0) & (item_packs > item_limit), 1, 0))
 
 
-@COST.row("Needs that no item answers", "units", fmt="0.##")
+@MONEY.row("Needs that no item answers", "units", fmt="0.##")
 def unanswered(need_quantity: Q, item_need: Q, item_boards: Q) -> Q:
     return np.sum(need_quantity) - np.sum(item_need) + np.sum(item_boards)
 
 
-@COST.row("Weight of material", "lb", fmt="#,##0")
+@MONEY.row("Weight of material", "lb", fmt="#,##0")
 def material_lb(item_need: Q, item_lb: Q) -> Q:
     return np.sum(item_need * item_lb)
 
 
-COST.section("Range")
-COST.solved(
+MONEY.section("Range")
+MONEY.solved(
     "total_low",
     "Low (1 in 10 below)",
     "$",
@@ -233,10 +233,10 @@ COST.solved(
     fmt="#,##0",
     note="Simulated over price ranges, hours and quantities, fixed seed.",
 )
-COST.solved("total_middle", "Middle", "$", solver="range", fmt="#,##0")
-COST.solved("total_high", "High (1 in 10 above)", "$", solver="range", fmt="#,##0")
+MONEY.solved("total_middle", "Middle", "$", solver="range", fmt="#,##0")
+MONEY.solved("total_high", "High (1 in 10 above)", "$", solver="range", fmt="#,##0")
 
-SUPPLY = COST.table("supplier", "Deliveries by supplier", 8)
+SUPPLY = MONEY.table("supplier", "Deliveries by supplier", 8)
 
 
 @SUPPLY.column("Material", "$", fmt="#,##0.00", by_option=True)
@@ -263,7 +263,7 @@ def supplier_fee(supplier_trips: Q, supplier_delivery: Q, item_key: Q, item_pric
     return rounded(supplier_trips * lookup(supplier_delivery, item_key, item_price, 0), 2)
 
 
-ITEM_TABLE = COST.table("item", "Packs and cost by item", ITEMS, "In the order of the price book.")
+ITEM_TABLE = MONEY.table("item", "Packs and cost by item", ITEMS, "In the order of the price book.")
 
 
 @ITEM_TABLE.column(

@@ -1,35 +1,31 @@
-"""Sheet Lumber, first part: the floor frame, its strength, wood near the ground."""
+"""Of the sheet Lumber: the floor frame, its strength, wood near the ground."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from estimator.rows import Sheet
+from estimator.rows import Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, join, lookup
 
-LUMBER = Sheet(
-    "Lumber",
-    "Lumber: floor frame, strength and pieces wanted",
-    "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
-)
+FRAME = Chapter()
 NDS = "NDS 2018 ch. 3 and 4, allowable stress design; design values on Factors"
 
-LUMBER.section("Floor frame")
+FRAME.section("Floor frame")
 
 
-@LUMBER.row("Joist width", "in")
+@FRAME.row("Joist width", "in")
 def joist_width_in(joist_stock_used: Q, stock_name: Q, stock_width_in: Q) -> Q:
     return lookup(joist_stock_used, stock_name, stock_width_in)
 
 
-@LUMBER.row("Joist depth", "in")
+@FRAME.row("Joist depth", "in")
 def joist_depth_in(joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     return lookup(joist_stock_used, stock_name, stock_depth_in)
 
 
-@LUMBER.row(
+@FRAME.row(
     "Joists",
     "pieces",
     fmt="0",
@@ -39,17 +35,17 @@ def joist_count(building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
     return np.ceil(building_length_ft * IN_PER_FT / joist_spacing_used_in) + 1
 
 
-@LUMBER.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
+@FRAME.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
 def joist_length_in(building_width_ft: Q, joist_width_in: Q) -> Q:
     return building_width_ft * IN_PER_FT - 2 * joist_width_in
 
 
-@LUMBER.row("Length of a block", "in", fmt="0.0")
+@FRAME.row("Length of a block", "in", fmt="0.0")
 def block_length_in(joist_spacing_used_in: Q, joist_width_in: Q) -> Q:
     return joist_spacing_used_in - joist_width_in
 
 
-LUMBER.solved(
+FRAME.solved(
     "joist_doubled",
     "Joists more, for doubling",
     "pieces",
@@ -57,7 +53,7 @@ LUMBER.solved(
     fmt="0",
     note="Under the partitions and beside the openings on Floor.",
 )
-LUMBER.solved(
+FRAME.solved(
     "joist_touching",
     "Joists that touch the one before",
     "pieces",
@@ -67,66 +63,66 @@ LUMBER.solved(
 )
 
 
-@LUMBER.row("Joists in all", "pieces", fmt="0")
+@FRAME.row("Joists in all", "pieces", fmt="0")
 def joists_in_all(joist_count: Q, joist_doubled: Q) -> Q:
     return joist_count + joist_doubled
 
 
-@LUMBER.row(
+@FRAME.row(
     "Rows of blocks", "rows", fmt="0", note="As typed, and one under each seam of square edges."
 )
 def block_rows(blocking_rows: Q, seam_blocks: Q, seam_rows: Q) -> Q:
     return blocking_rows + np.where(seam_blocks == "yes", seam_rows, 0)
 
 
-@LUMBER.row("Blocks", "pieces", fmt="0", note="Off-cuts give them first: see Cut Plan.")
+@FRAME.row("Blocks", "pieces", fmt="0", note="Off-cuts give them first: see Cut Plan.")
 def blocking_count(block_rows: Q, joists_in_all: Q, joist_touching: Q) -> Q:
     return block_rows * (joists_in_all - 1 - joist_touching)
 
 
-LUMBER.section("Skids or beams under the joists")
+FRAME.section("Skids or beams under the joists")
 
 
-@LUMBER.row("Skids or beams", "pieces", fmt="0")
+@FRAME.row("Skids or beams", "pieces", fmt="0")
 def bearer_count(on_pad: Q, skid_count_used: Q, support_rows_used: Q) -> Q:
     return np.where(on_pad == 1, skid_count_used, support_rows_used)
 
 
-@LUMBER.row("Width", "in")
+@FRAME.row("Width", "in")
 def bearer_width_in(on_pad: Q, skid_width_in: Q, beam_width_in: Q, beam_plies: Q) -> Q:
     return np.where(on_pad == 1, skid_width_in, beam_width_in * beam_plies)
 
 
-@LUMBER.row("Centre of the first, back from the front", "in", fmt="0.00")
+@FRAME.row("Centre of the first, back from the front", "in", fmt="0.00")
 def bearer_first_in(on_pad: Q, skid_place: Q, skid_width_in: Q, support_inset_in: Q) -> Q:
     skid = np.where(skid_place == "flush", skid_width_in / 2, 0)
     return np.where(on_pad == 1, skid, support_inset_in)
 
 
-@LUMBER.row("On centre", "in", fmt="0.00")
+@FRAME.row("On centre", "in", fmt="0.00")
 def bearer_step_in(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
     return np.where(on_pad == 1, skid_spacing_in, bay_across_ft * IN_PER_FT)
 
 
-LUMBER.section("Strength of the joists")
+FRAME.section("Strength of the joists")
 
 
-@LUMBER.row("Span", "ft", note="Between skids or beams.")
+@FRAME.row("Span", "ft", note="Between skids or beams.")
 def joist_span_ft(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
     return np.where(on_pad == 1, skid_spacing_in / IN_PER_FT, bay_across_ft)
 
 
-@LUMBER.row("Wood", kind="text")
+@FRAME.row("Wood", kind="text")
 def joist_wood(species: Q, joist_stock_used: Q, stock_name: Q, stock_nominal: Q) -> Q:
     return join(species, " ", lookup(joist_stock_used, stock_name, stock_nominal, ""))
 
 
-@LUMBER.row("Joist treated", fmt="0")
+@FRAME.row("Joist treated", fmt="0")
 def joist_treated(joist_stock_used: Q, stock_name: Q, stock_treated: Q) -> Q:
     return np.where(lookup(joist_stock_used, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
-@LUMBER.row("Bending value", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Bending value", "psi", fmt="#,##0", source=NDS)
 def joist_fb_psi(
     joist_wood: Q,
     wood_name: Q,
@@ -140,7 +136,7 @@ def joist_fb_psi(
     return base * repetitive * (1 - joist_treated * incised * (1 - incised_f))
 
 
-@LUMBER.row("Shear value", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Shear value", "psi", fmt="#,##0", source=NDS)
 def joist_fv_psi(
     joist_wood: Q, wood_name: Q, wood_fv_psi: Q, joist_treated: Q, incised: Q, incised_f: Q
 ) -> Q:
@@ -148,12 +144,12 @@ def joist_fv_psi(
     return base * (1 - joist_treated * incised * (1 - incised_f))
 
 
-@LUMBER.row("Bearing value", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Bearing value", "psi", fmt="#,##0", source=NDS)
 def joist_fc_psi(joist_wood: Q, wood_name: Q, wood_fc_psi: Q) -> Q:
     return lookup(joist_wood, wood_name, wood_fc_psi, 1)
 
 
-@LUMBER.row("Modulus of elasticity", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Modulus of elasticity", "psi", fmt="#,##0", source=NDS)
 def joist_e_psi(
     joist_wood: Q, wood_name: Q, wood_e_psi: Q, joist_treated: Q, incised: Q, incised_e: Q
 ) -> Q:
@@ -161,7 +157,7 @@ def joist_e_psi(
     return base * (1 - joist_treated * incised * (1 - incised_e))
 
 
-@LUMBER.row(
+@FRAME.row(
     "Span allowed",
     "ft",
     source=NDS,
@@ -197,7 +193,7 @@ def joist_allowed_ft(
     )
 
 
-@LUMBER.row(
+@FRAME.row(
     "Greatest use of what a joist may carry",
     "share",
     fmt="0%",
@@ -239,7 +235,7 @@ def joist_use(
     )
 
 
-@LUMBER.row(
+@FRAME.row(
     "Overhang past the outer beam, use in bending",
     "share",
     fmt="0%",
@@ -265,7 +261,7 @@ def overhang_use(
     return np.where(on_pad == 1, 0, use)
 
 
-@LUMBER.row(
+@FRAME.row(
     "Joists where they rest, use in bearing across the grain",
     "share",
     fmt="0%",
@@ -290,10 +286,10 @@ def joist_rest_use(
     return design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc)
 
 
-LUMBER.section("Wood near the ground")
+FRAME.section("Wood near the ground")
 
 
-@LUMBER.row(
+@FRAME.row(
     "Skids or beams: treatment",
     kind="text",
     source="AWPA U1, read in trade summaries; UC3B from memory",
@@ -303,7 +299,7 @@ def bearer_class(on_pad: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
     return np.where(contact, "ground contact, UC4A", "above ground, UC3B")
 
 
-@LUMBER.row(
+@FRAME.row(
     "Joists: treatment",
     kind="text",
     source="AWPA U1, read in trade summaries; UC3B from memory; IRC R317.1",
@@ -318,7 +314,7 @@ def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q
     )
 
 
-@LUMBER.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")
+@FRAME.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")
 def treated_hardware(on_pad: Q, joist_treated: Q) -> Q:
     return np.where(
         (on_pad == 1) | (joist_treated == 1),
@@ -327,6 +323,6 @@ def treated_hardware(on_pad: Q, joist_treated: Q) -> Q:
     )
 
 
-@LUMBER.row("Air under the joists", "in", fmt="0.0", note="Above the stone, or above the ground.")
+@FRAME.row("Air under the joists", "in", fmt="0.0", note="Above the stone, or above the ground.")
 def air_under_in(on_pad: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
     return np.where(on_pad == 1, skid_depth_in, clear_above_in + beam_depth_in)

@@ -1,66 +1,66 @@
-"""Sheet Lumber, second part: every piece wanted before cutting, hardware, marks and timbers."""
+"""Of the sheet Lumber: every piece wanted before cutting, hardware, marks and timbers."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.joists import LUMBER
 from estimator.model.options import FRAMED
+from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
-__all__ = ["JOIST_LINES", "LUMBER"]
+PIECES = Chapter()
 
 PIN_END_IN = 6.0
 """Distance of the last pin from a timber's end (common practice, no source)."""
 
-LUMBER.section("Pieces wanted: stock", stack="piece_stock", kind="text")
+PIECES.section("Pieces wanted: stock", stack="piece_stock", kind="text")
 
 
-@LUMBER.row("Joists: stock", kind="text")
+@PIECES.row("Joists: stock", kind="text")
 def joists_stock(joist_stock_used: Q) -> Q:
     return np.where(joist_stock_used == "", "", joist_stock_used)
 
 
-@LUMBER.row("Rims: stock", kind="text")
+@PIECES.row("Rims: stock", kind="text")
 def rims_stock(joist_stock_used: Q) -> Q:
     return np.where(joist_stock_used == "", "", joist_stock_used)
 
 
-@LUMBER.row("Skids: stock", kind="text")
+@PIECES.row("Skids: stock", kind="text")
 def skids_stock(skid_stock: Q) -> Q:
     return np.where(skid_stock == "", "", skid_stock)
 
 
-@LUMBER.row("Beam boards: stock", kind="text")
+@PIECES.row("Beam boards: stock", kind="text")
 def beams_stock(beam_stock: Q) -> Q:
     return np.where(beam_stock == "", "", beam_stock)
 
 
-LUMBER.section("Pieces wanted: length", stack="piece_length")
+PIECES.section("Pieces wanted: length", stack="piece_length")
 
 
-@LUMBER.row("Joists: length", "in", fmt="0.0")
+@PIECES.row("Joists: length", "in", fmt="0.0")
 def joists_length_in(joist_length_in: Q) -> Q:
     return joist_length_in * 1
 
 
-@LUMBER.row(
+@PIECES.row(
     "Rims: length", "in", fmt="0.0", note="Longer than the longest board: joined over a joist."
 )
 def rims_length_in(building_length_ft: Q, joist_count: Q) -> Q:
     return building_length_ft * IN_PER_FT + 0 * joist_count
 
 
-@LUMBER.row(
+@PIECES.row(
     "Skids: length", "in", fmt="0.0", note="Longer than the longest board: lapped over the stone."
 )
 def skids_length_in(on_pad: Q, building_length_ft: Q) -> Q:
     return on_pad * building_length_ft * IN_PER_FT
 
 
-@LUMBER.row(
+@PIECES.row(
     "Beam boards: length",
     "in",
     fmt="0.0",
@@ -70,31 +70,31 @@ def beams_length_in(on_pad: Q, building_length_ft: Q) -> Q:
     return (1 - on_pad) * building_length_ft * IN_PER_FT
 
 
-LUMBER.section("Pieces wanted: count", stack="piece_count")
+PIECES.section("Pieces wanted: count", stack="piece_count")
 
 
-@LUMBER.row("Joists: count", "pieces", fmt="0")
+@PIECES.row("Joists: count", "pieces", fmt="0")
 def joists_count(joists_in_all: Q) -> Q:
     return joists_in_all * 1
 
 
-@LUMBER.row("Rims: count", "pieces", fmt="0")
+@PIECES.row("Rims: count", "pieces", fmt="0")
 def rims_count(joist_count: Q) -> Q:
     return 2 + 0 * joist_count
 
 
-@LUMBER.row("Skids: count", "pieces", fmt="0")
+@PIECES.row("Skids: count", "pieces", fmt="0")
 def skids_count(skid_count_used: Q) -> Q:
     return skid_count_used * 1
 
 
-@LUMBER.row("Beam boards: count", "pieces", fmt="0")
+@PIECES.row("Beam boards: count", "pieces", fmt="0")
 def beams_count(support_rows_used: Q, beam_plies: Q) -> Q:
     return support_rows_used * beam_plies
 
 
-LUMBER.section("Timbers, blocking and hardware")
-LUMBER.solved(
+PIECES.section("Timbers, blocking and hardware")
+PIECES.solved(
     "timber_pieces",
     "Timbers",
     "pieces",
@@ -102,17 +102,17 @@ LUMBER.solved(
     fmt="0",
     note="Lengths and places on the table below.",
 )
-LUMBER.solved("timber_run_ft", "Timbers in all", "ft", solver="frame", fmt="0.0")
+PIECES.solved("timber_run_ft", "Timbers in all", "ft", solver="frame", fmt="0.0")
 
 
-@LUMBER.row(
+@PIECES.row(
     "Pins", "pieces", fmt="0", note="Two a piece at least, near the ends, then at the spacing."
 )
 def pin_count(option_kind: Q, timber_pins: Q) -> Q:
     return np.where(option_kind == FRAMED, np.sum(timber_pins), 0)
 
 
-@LUMBER.row(
+@PIECES.row(
     "Structural screws",
     "pieces",
     fmt="0",
@@ -123,7 +123,7 @@ def timber_screws(option_kind: Q, frame_courses: Q, frame_lower_ft: Q, timber_pi
     return np.where(option_kind == FRAMED, 16 * frame_courses + lapped + 2 * timber_pieces, 0)
 
 
-@LUMBER.row("Weight of the longest timber", "lb", fmt="0", note="Plan the lift.")
+@PIECES.row("Weight of the longest timber", "lb", fmt="0", note="Plan the lift.")
 def timber_lb(
     option_kind: Q,
     timber_longest_ft: Q,
@@ -138,12 +138,12 @@ def timber_lb(
     return np.where(option_kind == FRAMED, weight, 0)
 
 
-@LUMBER.row("Longest timber", "ft", fmt="0.0")
+@PIECES.row("Longest timber", "ft", fmt="0.0")
 def timber_longest_ft(timber_length_in: Q) -> Q:
     return np.max(timber_length_in) / IN_PER_FT
 
 
-@LUMBER.row(
+@PIECES.row(
     "Joist hangers or ties",
     "pieces",
     fmt="0",
@@ -153,7 +153,7 @@ def tie_count(joists_in_all: Q, header_count: Q) -> Q:
     return 2 * joists_in_all + 2 * np.sum(header_count)
 
 
-@LUMBER.row(
+@PIECES.row(
     "Framing nails",
     "lb",
     fmt="0.0",
@@ -163,7 +163,7 @@ def nail_lb(joists_in_all: Q, blocking_count: Q) -> Q:
     return (6 * joists_in_all + 4 * blocking_count) / 49
 
 
-@LUMBER.row("Board feet of joists and rims", "board ft", fmt="0")
+@PIECES.row("Board feet of joists and rims", "board ft", fmt="0")
 def floor_bf(
     joists_in_all: Q,
     joist_length_in: Q,
@@ -178,18 +178,18 @@ def floor_bf(
     return (run + 2 * building_length_ft) * (joist_width_in + 0.5) * nominal / IN_PER_FT
 
 
-@LUMBER.row("Set timbers", "h", fmt="0.0")
+@PIECES.row("Set timbers", "h", fmt="0.0")
 def timber_hours(timber_run_ft: Q, timber_h_ft: Q) -> Q:
     return timber_run_ft * timber_h_ft
 
 
-@LUMBER.row("Frame the floor", "h", fmt="0.0")
+@PIECES.row("Frame the floor", "h", fmt="0.0")
 def joist_hours(floor_bf: Q, joist_h_bf: Q) -> Q:
     return floor_bf * joist_h_bf
 
 
 JOIST_LINES = 80
-JOISTS = LUMBER.table(
+JOISTS = PIECES.table(
     "joist_line",
     "Joists from corner 1",
     JOIST_LINES,
@@ -198,7 +198,7 @@ JOISTS = LUMBER.table(
 JOISTS.solved("joist_on", "In use", solver="joists", fmt="0", by_option=True)
 JOISTS.solved("joist_near_in", "Near edge", "in", solver="joists", by_option=True)
 
-HEADERS = LUMBER.table(
+HEADERS = PIECES.table(
     "opening",
     "Headers at openings in the floor",
     OPENING_LINES,
@@ -207,7 +207,7 @@ HEADERS = LUMBER.table(
 HEADERS.solved("header_count", "Headers", solver="joists", fmt="0", by_option=True)
 HEADERS.solved("header_length_in", "Length", "in", solver="joists", fmt="0.0", by_option=True)
 
-TIMBERS = LUMBER.table(
+TIMBERS = PIECES.table(
     "timber",
     "Timbers of the frame",
     48,
