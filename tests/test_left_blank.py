@@ -14,7 +14,7 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
 from estimator.workbook.book import read_book
 from estimator.workbook.cells import apply
 from estimator.workbook.file import FilePort, create_workbook, refill_bytes, typed_edits

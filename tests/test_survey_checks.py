@@ -15,8 +15,8 @@ from estimator.errors import InputError, SurveyError
 from estimator.inputs import TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
+from estimator.model.kinds import OPEN
 from estimator.model.lot import SURVEY_READS
-from estimator.model.options import OPEN
 from estimator.model.survey_checks import CONTOURS, contour_dots, contour_step_ft, solve_readings
 from estimator.solve.surface import fit_ground
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import (

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import BLOCKS, PIERS
+from estimator.model.kinds import BLOCKS, PIERS
 from estimator.model.wind_screen import FOOTINGS
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q

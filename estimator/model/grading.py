@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import FRAMED, OPEN
+from estimator.model.kinds import FRAMED, OPEN
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup

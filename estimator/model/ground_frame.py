@@ -14,8 +14,8 @@ from estimator.errors import EstimatorError, SolveError
 from estimator.model.field_sheet import BENDS, STATIONS, STEPS
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
+from estimator.model.kinds import FRAMED, OPEN, SUPPORTS
 from estimator.model.lot import base_corners, lot_ground, turned
-from estimator.model.options import FRAMED, OPEN, SUPPORTS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame

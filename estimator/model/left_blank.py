@@ -18,8 +18,9 @@ from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.inputs import Field
 from estimator.model.footings import SUPPORTS_MOST
+from estimator.model.kinds import SUPPORTS
 from estimator.model.lot import SURVEY_READS, base_corners, lot_ground
-from estimator.model.options import OPTIONS, SUPPORTS
+from estimator.model.options import OPTIONS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.model.suggestions import SUGGESTIONS
 from estimator.model.trial import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.grading import GUILD, TRIANGLE_SOURCE, cut_above_yd3
-from estimator.model.options import FRAMED
+from estimator.model.kinds import FRAMED
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from estimator.errors import EstimatorError
 from estimator.inputs import Field
+from estimator.model.kinds import FRAMED, PADS
 from estimator.model.lot import lot_ground
-from estimator.model.options import FRAMED, PADS, YES_NO
+from estimator.model.options import YES_NO
 from estimator.model.reads import Reads
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.solve.siting import search

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.model.footings import SUPPORTS_MOST
-from estimator.model.options import SUPPORTS
+from estimator.model.kinds import SUPPORTS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.model.trial import (
     GRID,

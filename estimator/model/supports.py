@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import BLOCKS, PIERS
+from estimator.model.kinds import BLOCKS, PIERS
 from estimator.model.skids import FOOTINGS
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import FRAMED, PIERS
+from estimator.model.kinds import FRAMED, PIERS
 from estimator.model.prices import ITEMS
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded, sum_if

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import BLOCKS, FRAMED, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, PIERS
 from estimator.model.supports import BAR_COVER_IN
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.options import FRAMED
+from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
