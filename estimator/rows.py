@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, TypeVar
 
+from estimator.contributions import Contribution, Gather, GatherNotes, Order
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
@@ -66,19 +67,24 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Rows under one heading; with ``stack`` the rows together are also one column block."""
+    """Rows under one heading; with ``stack`` the rows together are also one column block.
+
+    With ``gather`` lines are still to come, one a contribution.
+    """
 
     title: str
     keys: list[str] = field(default_factory=list)
     stack: str = ""
+    gather: Gather | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """Paragraphs of fixed text under a heading."""
+    """Paragraphs of fixed text under a heading; with ``gather`` they are still to come."""
 
     title: str
     lines: tuple[str, ...]
+    gather: GatherNotes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,16 +191,78 @@ class Chapter:
         self.name = ""
         self.parts: list[Section | Table | Notes] = []
         self.quantities: dict[str, Quantity] = {}
+        self.contributions: list[Contribution] = []
         self.closed = False
 
     def section(self, title: str, *, stack: str = "", kind: Kind = "number") -> None:
         """Begin a section. With ``stack`` its rows are also one block under that key and axis."""
-        self.parts.append(Section(title, stack=stack))
-        if stack:
-            axis = stack.rsplit("_", 1)[0]
+        self._section(Section(title, stack=stack), kind)
+
+    def _section(self, part: Section, kind: Kind) -> None:
+        self.parts.append(part)
+        if part.stack:
+            axis = part.stack.rsplit("_", 1)[0]
             self.add(
-                Quantity(stack, title, "", self.name, "stack", kind=kind, axis=axis, by_option=True)
+                Quantity(
+                    part.stack,
+                    part.title,
+                    "",
+                    self.name,
+                    "stack",
+                    kind=kind,
+                    axis=axis,
+                    by_option=True,
+                )
             )
+
+    def adds(self, *items: Contribution) -> None:
+        """Declare what the assembly adds to the whole, beside its rows.
+
+        Raises:
+            RowError: If the sheet of this chapter is already made.
+        """
+        for item in items:
+            if self.closed:
+                raise RowError("the sheet of this chapter is already made.", where=item.where)
+            self.contributions.append(item)
+
+    def gathers(
+        self,
+        title: str,
+        *kinds: type[Contribution],
+        stack: str,
+        suffix: str,
+        word: str = "",
+        unit: str = "",
+        fmt: str = "0.00",
+        like: str = "",
+        given: str = "",
+        kind: Kind = "number",
+        order: Order | None = None,
+    ) -> Callable[[F], F]:
+        """Begin a section with a line for each contribution of these kinds, worked out alike.
+
+        The lines together are also one block, under the key ``stack``. See
+        :class:`~estimator.contributions.Gather` for the arguments.
+        """
+
+        def register(function: F) -> F:
+            how = Gather(kinds, suffix, word, unit, fmt, like, given, function, order)
+            self._section(Section(title, stack=stack, gather=how), kind)
+            return function
+
+        return register
+
+    def gathers_rows(
+        self,
+        title: str,
+        *kinds: type[Contribution],
+        stack: str,
+        kind: Kind = "number",
+        order: Order | None = None,
+    ) -> None:
+        """Begin a section of the rows that contributions of these kinds bring themselves."""
+        self._section(Section(title, stack=stack, gather=Gather(kinds, order=order)), kind)
 
     def table(
         self, axis: str, title: str, capacity: int, note: str = "", *, index: bool = False
@@ -286,6 +354,10 @@ class Chapter:
         """Add paragraphs of fixed text."""
         self.parts.append(Notes(title, lines))
 
+    def gathers_notes(self, title: str, how: GatherNotes) -> None:
+        """Add paragraphs that are made of contributions."""
+        self.parts.append(Notes(title, (), how))
+
     def _put(self, item: Quantity) -> None:
         if not self.parts or not isinstance(self.parts[-1], Section):
             raise RowError("a row stands outside any section.", where=f"{self.name}.{item.key}")
@@ -324,6 +396,7 @@ class Sheet(Chapter):
         if chapter.closed:
             raise RowError("a chapter is on two sheets.", where=self.name)
         chapter.closed = True
+        self.contributions += chapter.contributions
         for item in chapter.quantities.values():
             self.add(replace(item, sheet=self.name))
         self.parts += [
