@@ -17,7 +17,7 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
 from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
-from estimator.model.solvers import board_cuts
+from estimator.model.solvers import board_cuts, sheet_layout
 from estimator.model.solvers.candidates import GRID, SKIDS
 from estimator.model.solvers.least_sizes import NONE
 from estimator.model.suggestions import SPACINGS
