@@ -32,7 +32,7 @@ from estimator.live.conf_sheet import settings_of
 from estimator.live.open_book import refill_book
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.model.left_blank import TAKEN
+from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import mark_of
 from estimator.workbook.a1 import Range, address, parse_range
 from estimator.workbook.cells import apply, formula_cells, grid

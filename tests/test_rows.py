@@ -560,7 +560,8 @@ def test_a_sheet_has_the_parts_of_its_chapters_in_order() -> None:
     assert [part.title for part in sheet.parts] == ["Beds", "Rows", "In all"]
     assert {item.sheet for item in sheet.quantities.values()} == {"Garden"}
     table = sheet.parts[1]
-    assert isinstance(table, Table) and table.sheet is sheet
+    assert isinstance(table, Table)
+    assert table.sheet is sheet
     values = evaluate(Model([sheet], []), {"beds": 3.0, "row_ft": np.array([[2.0, 5.0]])})
     assert values["feet"].item() == 21.0
 

@@ -8,7 +8,6 @@ from estimator.engine import Model
 from estimator.model import (
     aggregate,
     buy_list,
-    checks,
     compare,
     cost,
     cut_plan,
@@ -19,6 +18,7 @@ from estimator.model import (
     footings,
     grading,
     job,
+    left_blank,
     lumber,
     options,
     pad_heights,
@@ -28,7 +28,6 @@ from estimator.model import (
     siting_sheet,
     sources,
     start,
-    suggestions,
     survey,
     typed_over,
     water,
@@ -54,7 +53,7 @@ def build_model() -> Model:
         water.WATER,
         lumber.LUMBER,
         sheathing.SHEATHING,
-        suggestions.SUGGESTIONS,
+        left_blank.SUGGESTIONS,
         cost.COST,
         compare.COMPARE,
         field_depths.FIELD_SHEET,
@@ -63,8 +62,8 @@ def build_model() -> Model:
         cut_plan.CUT_PLAN,
         cut_plan.SHEET_LAYOUT,
         buy_list.BUY_LIST,
-        checks.CHECKS,
+        typed_over.CHECKS,
         factors.FACTORS,
         sources.SOURCES,
     )
-    return Model(sheets, (*SOLVERS, typed_over.OVERRIDES))
+    return Model(sheets, SOLVERS)

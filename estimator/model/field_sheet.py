@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 
-from estimator.model.around import GRID
 from estimator.model.grading import GRADING
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -15,6 +14,8 @@ from estimator.vocabulary import Q, as_text, join, pick
 STATIONS = 40
 """Ten for each of the four sides."""
 STEPS = 24
+GRID = 5
+"""Points of the grid of heights along each side of the base."""
 BENDS = 96
 """Corners of the line under the courses, 24 for each of the four sides."""
 SIGNED = "+0.0;-0.0;0.0"

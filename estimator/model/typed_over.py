@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 
-from estimator.engine import Solver
 from estimator.model.checks import CHECKS
 from estimator.vocabulary import Q
+
+__all__ = ["CHECKS", "COLUMNS", "LINES"]
 
 LINES = 40
 COLUMNS = ("override_cell", "override_label", "override_value", "override_engine", "override_what")
@@ -38,12 +36,3 @@ for key, label in zip(
     COLUMNS, ("Cell", "Quantity", "In use", "The estimator's", "What it is"), strict=True
 ):
     LIST.solved(key, label, solver="overrides", kind="text")
-
-
-def none_listed(reads: Mapping[str, Any]) -> Mapping[str, Any]:
-    """An empty list: only the reader of a workbook knows what was typed over in it."""
-    assert not reads
-    return {key: np.full((1, LINES), "") for key in COLUMNS}
-
-
-OVERRIDES = Solver("overrides", "numbers typed over", (), none_listed)

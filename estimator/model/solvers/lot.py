@@ -8,7 +8,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.model.reads import Reads
+from estimator.model.solvers.reads import Reads
+from estimator.solve.siting_places import Corner
 from estimator.solve.surface import Ground, fit_ground
 
 Floats = NDArray[np.float64]
@@ -28,6 +29,27 @@ SURVEY_READS = (
     "drop_height_ft",
 )
 """What the ground's surface is made of: readings, starts of lines, ends of their steps."""
+PLACE_READS = (
+    "site_x_ft",
+    "site_y_ft",
+    "turn_deg",
+    "building_length_ft",
+    "building_width_ft",
+    "frame_length_ft",
+    "frame_width_ft",
+    "option_used",
+    "option_kind",
+)
+"""Where the building stands, and the size of each option's base."""
+CORNER_READS = (
+    "corner_name",
+    "corner_area",
+    "corner_kind",
+    "corner_x_ft",
+    "corner_y_ft",
+    "corner_more_ft",
+)
+"""Keys of the corners of the property and of areas to keep out of."""
 _SETS = (
     ("point", "point_name", "point_x_ft", "point_y_ft", "point_height_ft"),
     ("line", "line_name", "line_start_x_ft", "line_start_y_ft", "line_start_ft"),
@@ -88,3 +110,18 @@ def base_corners(q: Reads, option: int, beyond_ft: float = 0.0) -> Floats:
         ]
     )
     return turned(q, local)
+
+
+def corner_areas(q: Reads) -> list[tuple[str, list[int]]]:
+    """Kind and rows of each property line and keep-out area, in the order they are typed."""
+    areas: dict[tuple[str, str], list[int]] = {}
+    kinds, names = q.column("corner_kind"), q.column("corner_area")
+    for row, name in enumerate(q.column("corner_name")):
+        if str(name):
+            areas.setdefault((str(kinds[row]), str(names[row]).casefold()), []).append(row)
+    return [(kind, rows) for (kind, _), rows in areas.items()]
+
+
+def polygon(q: Reads, rows: list[int]) -> tuple[Corner, ...]:
+    """Corners of an area in the survey's grid, ft, by their rows."""
+    return tuple((q.number("corner_x_ft", 0, r), q.number("corner_y_ft", 0, r)) for r in rows)

@@ -6,11 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.openings import openings
-from estimator.model.reads import Reads, as_texts, blanks, zeros
-from estimator.model.saw import inches
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SEAMS, SHEET_CUTS
+from estimator.model.solvers.board_cuts import inches
+from estimator.model.solvers.openings import OPENING_READS, openings
+from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.joists import joist_layout
 from estimator.solve.sheets import (
@@ -181,3 +182,29 @@ def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
         blocked_seams=blocked and not tongue,
     )
     return plan, screws
+
+
+SHEETS = Solver(
+    "sheets",
+    "sheet layout",
+    (
+        "option_used",
+        "building_length_ft",
+        "building_width_ft",
+        "joist_spacing_used_in",
+        "joist_width_in",
+        "sheet_item",
+        "nominal_rips",
+        "seam_blocks",
+        "kerf_in",
+        "panel_item",
+        "panel_length_in",
+        "panel_width_in",
+        "panel_cover_in",
+        "panel_gap_in",
+        "screw_edge_in",
+        "screw_field_in",
+        *OPENING_READS,
+    ),
+    solve_sheets,
+)

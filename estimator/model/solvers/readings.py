@@ -1,4 +1,4 @@
-"""Solvers that read the survey alone: readings to check, and contours for the plan."""
+"""Solver that reads the survey alone: readings to check, and contours for the plan."""
 
 from __future__ import annotations
 
@@ -9,14 +9,16 @@ from typing import Any
 
 import numpy as np
 
-from estimator.model.lot import fitted, readings
-from estimator.model.reads import Reads, as_texts
+from estimator.engine import Solver
+from estimator.model.pictures import CONTOURS
+from estimator.model.solvers.lot import SURVEY_READS, fitted, readings
+from estimator.model.solvers.reads import Reads, as_texts
+from estimator.model.survey import SUSPECTS
 from estimator.solve.blunders import blunders
 from estimator.solve.surface import Ground
 from estimator.units import IN_PER_FT, customary_ft
 
-SUSPECTS_MOST = 6
-CONTOURS = 160
+SUSPECTS_MOST = SUSPECTS.capacity
 FEWEST_READINGS = 4
 STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 STEPS_M = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
@@ -103,3 +105,6 @@ def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
             share = above[i] / (above[i] - above[j])
             ends.append(corner[i] + share * (corner[j] - corner[i]))
     return (ends[0], ends[1]) if len(ends) == 2 else None
+
+
+READINGS = Solver("readings", "readings to check, contours", SURVEY_READS, solve_readings)

@@ -12,10 +12,11 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.cut_plan import BOARDS, OFFCUTS
 from estimator.model.prices import ITEMS
-from estimator.model.reads import Reads, as_texts, blanks, zeros
+from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
 from estimator.units import IN_PER_FT, tape_text
@@ -354,3 +355,38 @@ def _board_table(listed: list[tuple[str, str, float, int, str, float, str]]) -> 
     return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
         f"board_{k}": v for k, v in numbers.items()
     }
+
+
+CUTTING = Solver(
+    "cutting",
+    "cut plan",
+    (
+        "option_used",
+        "piece_stock",
+        "piece_length",
+        "piece_count",
+        "timber_stock",
+        "timber_length_in",
+        "header_count",
+        "header_length_in",
+        "joist_on",
+        "joist_near_in",
+        "joist_width_in",
+        "joist_stock_used",
+        "block_length_in",
+        "blocking_count",
+        "bay_along_ft",
+        "kerf_in",
+        "end_trim_in",
+        "over_length_in",
+        "block_reuse_in",
+        "item_key",
+        "item_name",
+        "item_category",
+        "item_stock",
+        "item_length_ft",
+        "item_limit",
+    ),
+    solve_cutting,
+    prices=("item_price",),
+)

@@ -7,12 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from estimator.model.lot import base_corners, lot_ground
-from estimator.model.reads import Reads, zeros
+from estimator.engine import Solver
+from estimator.model.field_sheet import GRID
+from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
+from estimator.model.solvers.reads import Reads, zeros
 from estimator.solve.courses import Profile, profile, side_lines
-
-GRID = 5
-"""Points of the grid along each side of the base."""
 
 
 def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -42,3 +41,11 @@ def mean_ground_ft(line: Profile) -> float:
     """Mean height of the ground along a line."""
     run = line.end_ft - line.start_ft
     return float(run @ ((line.start_z_ft + line.end_z_ft) / 2) / line.length_ft)
+
+
+AROUND = Solver(
+    "around",
+    "ground across and beside the base",
+    (*SURVEY_READS, *PLACE_READS, "grade_run_ft"),
+    solve_around,
+)

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from estimator.engine import Solver
 from estimator.model.cost import money
-from estimator.model.reads import zeros
+from estimator.model.solvers.reads import zeros
 
 DRAWS = 2000
 SEED = 20260401
@@ -66,3 +67,25 @@ def _triangular(u: Any, low: Any, mode: Any, high: Any) -> Any:
     rising = low + np.sqrt(u * width * np.maximum(mode - low, 0))
     falling = high - np.sqrt((1 - u) * width * np.maximum(high - mode, 0))
     return np.where(high > low, np.where(u < left, rising, falling), mode)
+
+
+RANGE = Solver(
+    "range",
+    "range of cost",
+    (
+        "option_used",
+        "item_packs",
+        "item_category",
+        "item_price",
+        "item_low",
+        "item_high",
+        "delivery_cost",
+        "work_hours",
+        "wage_per_h",
+        "tax_share",
+        "contingency_share",
+        "overhead_share",
+        "profit_share",
+    ),
+    simulate,
+)

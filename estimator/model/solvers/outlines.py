@@ -8,17 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.model.reads import Reads
-from estimator.model.siting_sheet import CORNERS, KEEP_OUT, PROPERTY, corner_areas, polygon
+from estimator.engine import Solver
+from estimator.model.siting_sheet import BOUNDS, KEEP_OUT, KEEP_OUTS, LEAST_CORNERS, PROPERTY
+from estimator.model.solvers.lot import CORNER_READS, corner_areas, polygon
+from estimator.model.solvers.reads import Reads
 
 Floats = NDArray[np.float64]
 
-LEAST_CORNERS = 3
-KEEP_OUTS = CORNERS // LEAST_CORNERS
-"""Keep-out areas that the corners typed can make at most."""
-BOUNDS = 2 * CORNERS + 1
-"""Places on one outline: a side that keeps another distance than the one in line with it adds one,
-and the first is repeated to close it."""
 IN_LINE = 1e-9
 """Sine of a turn so small that two sides lie in line."""
 
@@ -90,3 +86,16 @@ def _area_ft2(corners: Floats) -> float:
     """Area of a polygon, positive if its corners run anticlockwise (shoelace formula)."""
     x, y = corners.T
     return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
+
+
+OUTLINES = Solver(
+    "outlines",
+    "outlines on the plan",
+    (
+        "site_x_ft",
+        "site_y_ft",
+        "setback_ft",
+        *CORNER_READS,
+    ),
+    solve_outlines,
+)

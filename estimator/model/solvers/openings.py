@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.model.reads import Reads
+from estimator.model.solvers.reads import Reads
 from estimator.solve.joists import JoistLayout
 from estimator.solve.sheets import Opening
 from estimator.units import IN_PER_FT
 
-READS = (
+OPENING_READS = (
     "opening_what",
     "opening_x_ft",
     "opening_y_ft",

@@ -18,16 +18,15 @@ from estimator.model.checks import CHECKS
 from estimator.model.footings import FOOTINGS
 from estimator.model.grading import GRADING
 from estimator.model.lumber import LUMBER
-from estimator.model.reads import Reads
 from estimator.model.sheathing import SHEATHING
+from estimator.model.solvers.reads import Reads
+from estimator.model.suggestions import SPACINGS
 from estimator.rows import Quantity
 from estimator.units import IN_PER_FT, tapes_are_metric
 from estimator.values import Values, as_values
 
-SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
-"""Usual spacings on centre, in, by the name that their rows carry (common practice, no source)."""
 METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
-"""The same where sheets are 2400 mm long."""
+"""The usual spacings where sheets are 2400 mm long."""
 SKIDS = tuple(range(2, 13))
 YARD_READS = frozenset(
     {
