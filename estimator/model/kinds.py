@@ -114,6 +114,13 @@ SUPPORTS = kinds_that(carries="supports")
 FLOORS = kinds_that(carries="floor")
 GRADED = kinds_that(graded=True)
 FLOORED = kinds_that(floored=True)
+ON_STONE = kinds_that(stone=True)
+TIMBERED = kinds_that(edge="timbers")
+SLOPED = kinds_that(edge="slopes")
+ON_PIERS = kinds_that(support="pier")
+ON_BLOCKS = kinds_that(support="block")
+CAST = kinds_that(cast=True)
+ANCHORED = kinds_that(anchored=True)
 
 
 def is_kind(option_kind: Q, names: Sequence[str]) -> Q:

@@ -6,13 +6,18 @@ from dataclasses import replace
 
 from estimator.inputs import Field
 from estimator.model.kinds import (
+    CAST,
     FLOORED,
     GRADED,
     KIND_NAMES,
     KINDS,
+    ON_BLOCKS,
+    ON_PIERS,
+    ON_STONE,
     PADS,
+    SLOPED,
     SUPPORTS,
-    kinds_that,
+    TIMBERED,
 )
 from estimator.rows import Sheet
 
@@ -23,11 +28,6 @@ OPTIONS = Sheet(
 )
 YES_NO = ("no", "yes")
 BLANK = "Blank: as suggested, see below."
-STONE = kinds_that(stone=True)
-TIMBERS = kinds_that(edge="timbers")
-SLOPES = kinds_that(edge="slopes")
-OF_PIERS = kinds_that(support="pier")
-OF_BLOCKS = kinds_that(support="block")
 
 
 def _typed(*fields: Field, kinds: tuple[str, ...] = ()) -> None:
@@ -115,7 +115,7 @@ _typed(
         kind="key",
         default="stone_57",
         refers="item_key",
-        kinds=STONE,
+        kinds=ON_STONE,
     ),
     Field(
         "compaction_share",
@@ -125,7 +125,7 @@ _typed(
         0.10,
         0,
         0.5,
-        kinds=STONE,
+        kinds=ON_STONE,
         note="Loose yards for a yard in place, less one.",
         fmt="0.0%",
     ),
@@ -137,7 +137,7 @@ _typed(
         0.05,
         0,
         0.5,
-        kinds=STONE,
+        kinds=ON_STONE,
         fmt="0.0%",
     ),
     Field(
@@ -151,7 +151,7 @@ _typed(
     Field("overlap_in", "Overlap of fabric strips", "in", "length", 12, 0, 60, kinds=GRADED),
     Field("turn_up_in", "Fabric turned up at the edge", "in", "length", 4, 0, 36, kinds=GRADED),
     Field(
-        "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=SLOPES
+        "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=SLOPED
     ),
     Field(
         "shoulder_run",
@@ -160,7 +160,7 @@ _typed(
         default=1.5,
         low=0,
         high=5,
-        kinds=SLOPES,
+        kinds=SLOPED,
     ),
 )
 
@@ -185,10 +185,10 @@ _typed(
         kind="key",
         default="4x6 treated",
         refers="stock_name",
-        kinds=TIMBERS,
+        kinds=TIMBERED,
         note="Set on edge: the larger side upright.",
     ),
-    Field("courses_most", "Most courses", "courses", "whole", 4, 1, 6, kinds=TIMBERS),
+    Field("courses_most", "Most courses", "courses", "whole", 4, 1, 6, kinds=TIMBERED),
     Field(
         "embed_in",
         "Least depth of the bottom course in the ground",
@@ -197,11 +197,11 @@ _typed(
         0,
         0,
         24,
-        kinds=TIMBERS,
+        kinds=TIMBERED,
     ),
-    Field("bedding_in", "Stone bedding in the trench", "in", "length", 2, 0, 12, kinds=TIMBERS),
-    Field("trench_width_in", "Width of the trench", "in", "length", 10, 4, 36, kinds=TIMBERS),
-    Field("pin_spacing_in", "Pins, most spacing", "in", "length", 48, 12, 96, kinds=TIMBERS),
+    Field("bedding_in", "Stone bedding in the trench", "in", "length", 2, 0, 12, kinds=TIMBERED),
+    Field("trench_width_in", "Width of the trench", "in", "length", 10, 4, 36, kinds=TIMBERED),
+    Field("pin_spacing_in", "Pins, most spacing", "in", "length", 48, 12, 96, kinds=TIMBERED),
 )
 
 OPTIONS.section("Skids")
@@ -274,7 +274,7 @@ _typed(
         10,
         6,
         36,
-        kinds=OF_PIERS,
+        kinds=ON_PIERS,
     ),
     Field(
         "footing_diameter_in",
@@ -284,7 +284,7 @@ _typed(
         16,
         0,
         60,
-        kinds=OF_PIERS,
+        kinds=ON_PIERS,
         note="0 for a straight pier.",
     ),
     Field(
@@ -295,7 +295,7 @@ _typed(
         8,
         0,
         24,
-        kinds=OF_PIERS,
+        kinds=ON_PIERS,
     ),
     Field(
         "least_depth_in",
@@ -305,17 +305,17 @@ _typed(
         12,
         6,
         100,
-        kinds=OF_PIERS,
+        kinds=ON_PIERS,
         note="Frost depth governs where it is not waived.",
     ),
-    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=OF_PIERS),
+    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=ON_PIERS),
     Field(
         "concrete_by",
         "Concrete from",
         kind="choice",
         default="cheapest",
         choices=("cheapest", "bags", "ready-mix"),
-        kinds=kinds_that(cast=True),
+        kinds=CAST,
     ),
     Field(
         "block_item",
@@ -323,10 +323,10 @@ _typed(
         kind="key",
         default="block_solid_8",
         refers="item_key",
-        kinds=OF_BLOCKS,
+        kinds=ON_BLOCKS,
     ),
-    Field("block_height_in", "Height of a block", "in", "length", 8, 2, 24, kinds=OF_BLOCKS),
-    Field("block_side_in", "Side of a block", "in", "length", 16, 4, 36, kinds=OF_BLOCKS),
+    Field("block_height_in", "Height of a block", "in", "length", 8, 2, 24, kinds=ON_BLOCKS),
+    Field("block_side_in", "Side of a block", "in", "length", 16, 4, 36, kinds=ON_BLOCKS),
     Field(
         "block_pad_in",
         "Side of the stone bed under a stack",
@@ -335,9 +335,9 @@ _typed(
         24,
         8,
         60,
-        kinds=OF_BLOCKS,
+        kinds=ON_BLOCKS,
     ),
-    Field("block_bed_in", "Depth of the stone bed", "in", "length", 6, 2, 36, kinds=OF_BLOCKS),
+    Field("block_bed_in", "Depth of the stone bed", "in", "length", 6, 2, 36, kinds=ON_BLOCKS),
 )
 
 OPTIONS.section("Floor")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.footings.supports import BAR_COVER_IN
 from estimator.model.kinds import BLOCKS, FRAMED, PIERS
-from estimator.model.supports import BAR_COVER_IN
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, lookup

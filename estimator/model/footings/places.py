@@ -1,36 +1,32 @@
-"""Sheet Footings, last part: hours, and every support at its own spot.
-
-The sheet is what carries the floor. Its parts, each a module that goes on where the one before
-ended: loads, skids, supports, beams, wind_screen, and this.
-"""
+"""Sheet Footings: hours, and every support at its own spot."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import BLOCKS, PIERS
-from estimator.model.wind_screen import FOOTINGS
+from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, by_kind, is_kind, where_kind
+from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
-__all__ = ["FOOTINGS", "SUPPORTS_MOST"]
-
+PLACES = Chapter()
+RATES = "Rates on Factors"
 SUPPORTS_MOST = 60
 
-FOOTINGS.section("Hours")
+PLACES.section("Hours")
 
 
-@FOOTINGS.row("Set skids", "h", fmt="0.0")
+@PLACES.row("Set skids", "h", fmt="0.0", source=RATES)
 def skid_hours(skid_count_used: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
     return skid_count_used * building_length_ft * skid_h_ft
 
 
-@FOOTINGS.row("Set anchors", "h", fmt="0.0")
+@PLACES.row("Set anchors", "h", fmt="0.0", source=RATES)
 def anchor_hours(anchor_count: Q, anchor_h: Q) -> Q:
     return anchor_count * anchor_h
 
 
-@FOOTINGS.row("Forms, steel, concrete, blocks", "h", fmt="0.0")
+@PLACES.row("Forms, steel, concrete, blocks", "h", fmt="0.0", source=RATES)
 def support_hours(
     option_kind: Q,
     support_count: Q,
@@ -45,18 +41,18 @@ def support_hours(
     bar_lb_ft: Q,
     steel_h_lb: Q,
 ) -> Q:
-    forms = np.where(option_kind == PIERS, support_count * form_h, 0)
+    forms = where_kind(option_kind, ON_PIERS, support_count * form_h)
     steel = bar_run_ft * bar_lb_ft * steel_h_lb
     concrete = bag_count * bag_h + ready_mix_yd3 * readymix_h_yd3
     return forms + steel + concrete + block_count * block_h
 
 
-@FOOTINGS.row("Build beams", "h", fmt="0.0")
+@PLACES.row("Build beams", "h", fmt="0.0", source=RATES)
 def beam_hours(support_rows_used: Q, building_length_ft: Q, beam_h_ft: Q) -> Q:
     return support_rows_used * building_length_ft * beam_h_ft
 
 
-TABLE = FOOTINGS.table(
+TABLE = PLACES.table(
     "support",
     "Supports, each at its own spot",
     SUPPORTS_MOST,
@@ -75,9 +71,8 @@ def support_rise_in(support_on: Q, top_ft: Q, support_ground_ft: Q) -> Q:
 
 @TABLE.column("Blocks", "pieces", fmt="0", by_option=True)
 def support_blocks(option_kind: Q, support_on: Q, support_rise_in: Q, block_height_in: Q) -> Q:
-    height = block_height_in + np.where(option_kind == BLOCKS, 0, 1)
-    stack = np.maximum(np.ceil(support_rise_in / height), 1)
-    return np.where((option_kind == BLOCKS) & (support_on > 0), stack, 0)
+    stack = np.maximum(np.ceil(support_rise_in / block_height_in), 1)
+    return np.where(is_kind(option_kind, ON_BLOCKS) & (support_on > 0), stack, 0)
 
 
 @TABLE.column(
@@ -97,4 +92,5 @@ def support_dig_in(
     pier_depth_in: Q,
 ) -> Q:
     bed = block_bed_in + support_blocks * block_height_in - support_rise_in
-    return np.where(support_on > 0, np.where(option_kind == BLOCKS, bed, pier_depth_in), 0)
+    dig = by_kind(option_kind, {ON_BLOCKS: bed, ON_PIERS: pier_depth_in, GRADED: 0})
+    return np.where(support_on > 0, dig, 0)

@@ -1,46 +1,53 @@
-"""Sheet Footings, third part: piers and blocks, their holes, concrete and steel."""
+"""Sheet Footings: piers and blocks, their holes, concrete and steel."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import BLOCKS, PIERS
-from estimator.model.skids import FOOTINGS
+from estimator.model.footings.loads import IRC_BEARING, STATICS
+from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, SUPPORTS, by_kind, where_kind
+from estimator.rows import Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q
 
-__all__ = ["BAR_COVER_IN", "FOOTINGS"]
-
+STANDING = Chapter()
 BAR_COVER_IN = 3.0
+"""Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
+MIDDLE = "5/4 over the middle support of two equal spans"
+SPREAD = "2 down to 1 out through the stone (common practice, no source)"
 
-FOOTINGS.section("Supports")
+STANDING.section("Supports")
 
 
-@FOOTINGS.row("Supports", "pieces", fmt="0")
+@STANDING.row("Supports", "pieces", fmt="0")
 def support_count(support_rows_used: Q, supports_per_row_used: Q) -> Q:
     return support_rows_used * supports_per_row_used
 
 
-@FOOTINGS.row("Rows apart", "ft")
-def bay_across_ft(on_pad: Q, building_width_ft: Q, support_inset_in: Q, support_rows_used: Q) -> Q:
+@STANDING.row("Rows apart", "ft")
+def bay_across_ft(
+    option_kind: Q, building_width_ft: Q, support_inset_in: Q, support_rows_used: Q
+) -> Q:
     clear = building_width_ft - 2 * support_inset_in / IN_PER_FT
-    return np.where(on_pad == 1, 0, clear / np.maximum(support_rows_used - 1, 1))
+    return where_kind(option_kind, SUPPORTS, clear / np.maximum(support_rows_used - 1, 1))
 
 
-@FOOTINGS.row("Supports apart in a row", "ft", note="The beam's span.")
-def bay_along_ft(on_pad: Q, building_length_ft: Q, supports_per_row_used: Q) -> Q:
-    return np.where(on_pad == 1, 0, building_length_ft / np.maximum(supports_per_row_used - 1, 1))
+@STANDING.row("Supports apart in a row", "ft", note="The beam's span.")
+def bay_along_ft(option_kind: Q, building_length_ft: Q, supports_per_row_used: Q) -> Q:
+    bay = building_length_ft / np.maximum(supports_per_row_used - 1, 1)
+    return where_kind(option_kind, SUPPORTS, bay)
 
 
-@FOOTINGS.row(
+@STANDING.row(
     "Load on an outer beam",
     "plf",
     fmt="0",
+    source="Statics: simple span with an overhang, (L + a)^2 / (2 L)",
     note="Two beams share walls and roof evenly; with more the joists lever on the next beam.",
 )
 def beam_outer_plf(
-    on_pad: Q,
+    option_kind: Q,
     support_rows_used: Q,
     bay_across_ft: Q,
     support_inset_in: Q,
@@ -48,28 +55,33 @@ def beam_outer_plf(
     wall_plf: Q,
     roof_plf: Q,
 ) -> Q:
-    span = bay_across_ft + on_pad
     overhang = support_inset_in / IN_PER_FT
-    across = bearing.overhang_tributary_ft(span, overhang)
-    edge = (wall_plf + roof_plf) * np.where(support_rows_used > 2, (span + overhang) / span, 1)
-    return np.where(on_pad == 1, 0, across * floor_psf + edge)
+    across = bearing.overhang_tributary_ft(bay_across_ft, overhang)
+    lever = np.where(support_rows_used > 2, (bay_across_ft + overhang) / bay_across_ft, 1)
+    return where_kind(option_kind, SUPPORTS, across * floor_psf + (wall_plf + roof_plf) * lever)
 
 
-@FOOTINGS.row(
-    "Load on an inner beam", "plf", fmt="0", note="Continuous joists lay a quarter more on it."
+@STANDING.row(
+    "Load on an inner beam",
+    "plf",
+    fmt="0",
+    source=f"{STATICS}; {MIDDLE}",
+    note="Continuous joists lay a quarter more on it.",
 )
-def beam_inner_plf(on_pad: Q, support_rows_used: Q, bay_across_ft: Q, floor_psf: Q) -> Q:
-    return np.where((support_rows_used > 2) & (on_pad == 0), 1.25 * bay_across_ft * floor_psf, 0)
+def beam_inner_plf(option_kind: Q, support_rows_used: Q, bay_across_ft: Q, floor_psf: Q) -> Q:
+    load = np.where(support_rows_used > 2, 1.25 * bay_across_ft * floor_psf, 0)
+    return where_kind(option_kind, SUPPORTS, load)
 
 
-@FOOTINGS.row(
+@STANDING.row(
     "Load on the heaviest support",
     "lb",
     fmt="#,##0",
+    source=f"{STATICS}; {MIDDLE}",
     note="By tributary area, with the point load; a beam in one piece over three supports lays a quarter more on the middle one.",
 )
 def support_load_lb(
-    on_pad: Q,
+    option_kind: Q,
     beam_outer_plf: Q,
     beam_inner_plf: Q,
     bay_along_ft: Q,
@@ -78,13 +90,14 @@ def support_load_lb(
 ) -> Q:
     load = np.maximum(beam_outer_plf, beam_inner_plf)
     shared = np.where(supports_per_row_used > 2, 1.25 * bay_along_ft, bay_along_ft / 2)
-    return load * shared + np.where(on_pad == 1, 0, point_load_lb)
+    return where_kind(option_kind, SUPPORTS, load * shared + point_load_lb)
 
 
-@FOOTINGS.row(
+@STANDING.row(
     "Depth of pier below ground",
     "in",
     fmt="0.0",
+    source="IRC R403.1.4, read in copies of the code; R403.1.4.1 exception 1, read in part",
     note="Frost depth unless waived for the area; never less than the footing is thick.",
 )
 def pier_depth_in(
@@ -100,10 +113,10 @@ def pier_depth_in(
     waived = building_length_ft * building_width_ft <= frost_free_area_ft2
     depth = np.where(waived, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
-    return np.where(option_kind == PIERS, np.maximum(depth, footing), 0)
+    return where_kind(option_kind, ON_PIERS, np.maximum(depth, footing))
 
 
-@FOOTINGS.row("Bearing area of a support", "ft2")
+@STANDING.row("Bearing area of a support", "ft2", source=f"Of a stack: {SPREAD}")
 def support_ft2(
     option_kind: Q,
     pier_diameter_in: Q,
@@ -114,14 +127,10 @@ def support_ft2(
 ) -> Q:
     diameter = np.maximum(pier_diameter_in, footing_diameter_in) / IN_PER_FT
     side = np.minimum(bearing.spread_in(block_side_in, block_bed_in), block_pad_in) / IN_PER_FT
-    return np.where(
-        option_kind == PIERS,
-        np.pi / 4 * diameter**2,
-        np.where(option_kind == BLOCKS, side**2, 0),
-    )
+    return by_kind(option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0})
 
 
-@FOOTINGS.row("Weight of the tallest support", "lb", fmt="0")
+@STANDING.row("Weight of the tallest support", "lb", fmt="0")
 def support_own_lb(
     option_kind: Q,
     concrete_lb_ft3: Q,
@@ -133,22 +142,25 @@ def support_own_lb(
     height = (exposed_in + pier_depth_in) / IN_PER_FT
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
     block = (block_side_in / IN_PER_FT) ** 2
-    area = np.where(option_kind == PIERS, pier, np.where(option_kind == BLOCKS, block, 0))
+    area = by_kind(option_kind, {ON_PIERS: pier, ON_BLOCKS: block, GRADED: 0})
     return area * height * concrete_lb_ft3
 
 
-@FOOTINGS.row("Pressure under the heaviest support", "psf", fmt="#,##0")
-def support_psf(on_pad: Q, support_load_lb: Q, support_own_lb: Q, support_ft2: Q) -> Q:
-    return (support_load_lb + support_own_lb) / (support_ft2 + np.where(on_pad == 1, 1, 0))
+@STANDING.row(
+    "Pressure under the heaviest support", "psf", fmt="#,##0", source="Load over bearing area"
+)
+def support_psf(option_kind: Q, support_load_lb: Q, support_own_lb: Q, support_ft2: Q) -> Q:
+    pressure = (support_load_lb + support_own_lb) / support_ft2
+    return where_kind(option_kind, SUPPORTS, pressure)
 
 
-@FOOTINGS.row("Footing diameter that the load asks for", "in", fmt="0.0")
+@STANDING.row("Footing diameter that the load asks for", "in", fmt="0.0", source=IRC_BEARING)
 def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bearing_psf: Q) -> Q:
     load = support_load_lb + support_own_lb
-    return np.where(option_kind == PIERS, bearing.footing_diameter_in(load, bearing_psf), 0)
+    return where_kind(option_kind, ON_PIERS, bearing.footing_diameter_in(load, bearing_psf))
 
 
-@FOOTINGS.row(
+@STANDING.row(
     "Thickness that the spread footing asks for",
     "in",
     fmt="0.0",
@@ -156,18 +168,18 @@ def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bea
 )
 def footing_thick_needed_in(option_kind: Q, footing_diameter_in: Q, pier_diameter_in: Q) -> Q:
     needed = bearing.footing_thickness_in(footing_diameter_in, pier_diameter_in)
-    return np.where((option_kind == PIERS) & (footing_diameter_in > 0), needed, 0)
+    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in > 0, needed, 0))
 
 
-@FOOTINGS.row("Tallest support above ground", "in", fmt="0.0")
+@STANDING.row("Tallest support above ground", "in", fmt="0.0")
 def support_rise_most_in(support_rise_in: Q) -> Q:
     return np.max(support_rise_in)
 
 
-FOOTINGS.section("Holes, concrete, blocks")
+STANDING.section("Holes, concrete, blocks")
 
 
-@FOOTINGS.row("Holes", "yd3", note="Straight-sided at the footing's diameter, or the block's bed.")
+@STANDING.row("Holes", "yd3", note="Straight-sided at the footing's diameter, or the block's bed.")
 def hole_yd3(
     option_kind: Q,
     support_count: Q,
@@ -179,11 +191,11 @@ def hole_yd3(
 ) -> Q:
     piers = support_count * support_ft2 * pier_depth_in / IN_PER_FT
     beds = (block_pad_in / IN_PER_FT) ** 2 * np.sum(support_on * support_dig_in) / IN_PER_FT
-    holes = np.where(option_kind == PIERS, piers, np.where(option_kind == BLOCKS, beds, 0))
+    holes = by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: beds, GRADED: 0})
     return holes / FT3_PER_YD3
 
 
-@FOOTINGS.row(
+@STANDING.row(
     "Backfill round piers and blocks", "yd3", note="Holes less what stands in them; tamped soil."
 )
 def backfill_yd3(
@@ -207,11 +219,11 @@ def backfill_yd3(
     bed = (block_pad_in / IN_PER_FT) ** 2 * support_count * block_bed_in
     buried = np.sum(support_on * support_dig_in) - support_count * block_bed_in
     stacks = (bed + (block_side_in / IN_PER_FT) ** 2 * buried) / IN_PER_FT
-    filled = np.where(option_kind == PIERS, cast, np.where(option_kind == BLOCKS, stacks, 0))
+    filled = by_kind(option_kind, {ON_PIERS: cast, ON_BLOCKS: stacks, GRADED: 0})
     return np.maximum(hole_yd3 - filled / FT3_PER_YD3, 0)
 
 
-@FOOTINGS.row(
+@STANDING.row(
     "Length of piers in all", "ft", fmt="0.0", note="From the footing's top to the cut-off."
 )
 def pier_run_ft(
@@ -225,10 +237,10 @@ def pier_run_ft(
 ) -> Q:
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
     run = np.sum(support_on * support_rise_in) + support_count * (pier_depth_in - footing)
-    return np.where(option_kind == PIERS, run / IN_PER_FT, 0)
+    return where_kind(option_kind, ON_PIERS, run / IN_PER_FT)
 
 
-@FOOTINGS.row("Tallest pier", "ft", note="From the footing's top to the cut-off.")
+@STANDING.row("Tallest pier", "ft", note="From the footing's top to the cut-off.")
 def pier_longest_ft(
     option_kind: Q,
     support_rise_most_in: Q,
@@ -238,10 +250,10 @@ def pier_longest_ft(
 ) -> Q:
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
     longest = (support_rise_most_in + pier_depth_in - footing) / IN_PER_FT
-    return np.where(option_kind == PIERS, longest, 0)
+    return where_kind(option_kind, ON_PIERS, longest)
 
 
-@FOOTINGS.row("Concrete", "yd3", note="Cylinders of piers and footings.")
+@STANDING.row("Concrete", "yd3", note="Cylinders of piers and footings.")
 def concrete_yd3(
     option_kind: Q,
     pier_run_ft: Q,
@@ -252,15 +264,22 @@ def concrete_yd3(
 ) -> Q:
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
     footing = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
-    return np.where(option_kind == PIERS, (pier + support_count * footing) / FT3_PER_YD3, 0)
+    concrete = (pier + support_count * footing) / FT3_PER_YD3
+    return where_kind(option_kind, ON_PIERS, concrete)
 
 
-@FOOTINGS.row("Blocks", "pieces", fmt="0")
+@STANDING.row("Blocks", "pieces", fmt="0")
 def block_count(option_kind: Q, support_on: Q, support_blocks: Q) -> Q:
-    return np.where(option_kind == BLOCKS, np.sum(support_on * support_blocks), 0)
+    return where_kind(option_kind, ON_BLOCKS, np.sum(support_on * support_blocks))
 
 
-@FOOTINGS.row("Steel bars", "ft", fmt="0.0", note="Bars run the pier, 3 in of cover at both ends.")
+@STANDING.row(
+    "Steel bars",
+    "ft",
+    fmt="0.0",
+    source="ACI 318-14 20.6.1.3, 3 in of cover against the ground (from memory)",
+    note="Bars run the pier, covered at both ends.",
+)
 def bar_run_ft(
     bars_per_pier: Q, pier_run_ft: Q, support_count: Q, footing_thick_in: Q, footing_diameter_in: Q
 ) -> Q:

@@ -1,23 +1,27 @@
-"""Sheet Footings, fifth part: a screen of light buildings for wind, and their anchors."""
+"""Sheet Footings: a screen of light buildings for wind, and their anchors."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.beams import FOOTINGS
+from estimator.model.kinds import ANCHORED, where_kind
+from estimator.rows import Chapter
 from estimator.solve import wind
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
-__all__ = ["FOOTINGS"]
+WIND = Chapter()
+PRESSURE = "ASCE 7-16 Eq. 26.10-1, and 0.6 W of 2.4.1 (from memory); coefficients on Factors"
+HELD = "ASCE 7-16 2.4.1, 0.6 D + 0.6 W (from memory); statics"
 
-FOOTINGS.section("Wind (screening)")
+WIND.section("Wind (screening)")
 
 
-@FOOTINGS.row(
+@WIND.row(
     "Wind force on the long side",
     "lb",
     fmt="#,##0",
+    source=PRESSURE,
     note="A screen for light buildings, not a design.",
 )
 def wind_lb(
@@ -26,35 +30,27 @@ def wind_lb(
     building_length_ft: Q,
     wall_height_ft: Q,
     roof_height_ft: Q,
-    on_pad: Q,
 ) -> Q:
     area = building_length_ft * (wall_height_ft + roof_height_ft / 2)
-    return (
-        wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), wind_coefficient, area)
-        + 0 * on_pad
-    )
+    return wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), wind_coefficient, area)
 
 
-@FOOTINGS.row("Wind uplift on the roof", "lb", fmt="#,##0")
-def uplift_lb(
-    wind_mph: Q, uplift_coefficient: Q, building_length_ft: Q, building_width_ft: Q, on_pad: Q
-) -> Q:
+@WIND.row("Wind uplift on the roof", "lb", fmt="#,##0", source=PRESSURE)
+def uplift_lb(wind_mph: Q, uplift_coefficient: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
     area = building_length_ft * building_width_ft
-    return (
-        wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), uplift_coefficient, area)
-        + 0 * on_pad
-    )
+    return wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), uplift_coefficient, area)
 
 
-@FOOTINGS.row("Sliding: force over what holds", "share", fmt="0%")
+@WIND.row("Sliding: force over what holds", "share", fmt="0%", source=HELD)
 def sliding_use(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
     return wind.sliding_ratio(wind_lb, dead_load_lb, uplift_lb, friction)
 
 
-@FOOTINGS.row(
+@WIND.row(
     "Overturning: over what holds",
     "share",
     fmt="0%",
+    source=HELD,
     note="About the lee edge of the skids or beams, where they stand on the base.",
 )
 def overturning_use(
@@ -83,15 +79,16 @@ def _stance_ft(building_width_ft: Q, support_inset_in: Q) -> Q:
     return building_width_ft - 2 * support_inset_in / IN_PER_FT
 
 
-@FOOTINGS.row("Uplift: suction on the roof over what holds", "share", fmt="0%")
+@WIND.row("Uplift: suction on the roof over what holds", "share", fmt="0%", source=HELD)
 def uplift_use(uplift_lb: Q, dead_load_lb: Q) -> Q:
     return wind.uplift_ratio(uplift_lb, dead_load_lb)
 
 
-@FOOTINGS.row(
+@WIND.row(
     "Hold-down that each long side needs",
     "lb",
     fmt="#,##0",
+    source=HELD,
     note="Against overturning and uplift; hardware of the bases, or anchors, must give it.",
 )
 def hold_down_lb(
@@ -110,12 +107,12 @@ def hold_down_lb(
     return wind.hold_down_lb(wind_lb, arm, uplift_lb, dead_load_lb, base)
 
 
-@FOOTINGS.row("Hold against sliding that friction lacks", "lb", fmt="#,##0")
+@WIND.row("Hold against sliding that friction lacks", "lb", fmt="#,##0", source=HELD)
 def sliding_lack_lb(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
     return wind.sliding_anchor_lb(wind_lb, dead_load_lb, uplift_lb, friction)
 
 
-@FOOTINGS.row(
+@WIND.row(
     "Anchors",
     "pieces",
     fmt="0",
@@ -123,7 +120,7 @@ def sliding_lack_lb(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q
     note="As many a side as hold-down and half the sliding ask for, two at least; supports are held by their bases.",
 )
 def anchor_count(
-    on_pad: Q,
+    option_kind: Q,
     sliding_use: Q,
     overturning_use: Q,
     uplift_use: Q,
@@ -134,4 +131,4 @@ def anchor_count(
     moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
     hold = np.maximum(anchor_lb, 1)
     side = np.maximum(np.ceil((hold_down_lb + sliding_lack_lb / 2) / hold), 2)
-    return np.where((on_pad == 1) & moves, 2 * side, 0)
+    return where_kind(option_kind, ANCHORED, np.where(moves, 2 * side, 0))
