@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import BLOCKS
+from estimator.model.kinds import ON_BLOCKS, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
 from estimator.vocabulary import Q, lookup
@@ -52,7 +52,7 @@ def bedding_yd3(trench_run_ft: Q, bedding_in: Q, trench_width_in: Q) -> Q:
 @AGGREGATE.row("Beds under blocks", "yd3")
 def bed_yd3(option_kind: Q, support_count: Q, block_pad_in: Q, block_bed_in: Q) -> Q:
     bed = (block_pad_in / IN_PER_FT) ** 2 * block_bed_in / IN_PER_FT
-    return np.where(option_kind == BLOCKS, support_count * bed / FT3_PER_YD3, 0)
+    return where_kind(option_kind, ON_BLOCKS, support_count * bed / FT3_PER_YD3)
 
 
 @AGGREGATE.row("Stone in place", "yd3")
@@ -115,10 +115,10 @@ def stone_trips(
     note="Fill, walk from where the truck tips, tip, walk back; a machine travels at walking pace.",
 )
 def stone_trip_min(
-    dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q, on_pad: Q
+    dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q
 ) -> Q:
     fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
-    return fill_and_tip + 2 * tip_distance_ft / walk_ft_min + 0 * on_pad
+    return fill_and_tip + 2 * tip_distance_ft / walk_ft_min
 
 
 @AGGREGATE.row("Haul stone", "h", fmt="0.0")
@@ -133,7 +133,7 @@ def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
     note="Leave one side open for the truck; tip after the frame stands.",
 )
 def haul_saved_hours(haul_hours: Q) -> Q:
-    return haul_hours * 1
+    return haul_hours
 
 
 @AGGREGATE.row("Spread", "h", fmt="0.0")

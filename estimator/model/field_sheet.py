@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from estimator.model.grading import GRADING
+from estimator.model.kinds import ON_BLOCKS, ON_PIERS, PADS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, pick
@@ -95,16 +96,18 @@ def field_call(notice_days: Q) -> Q:
 
 @FIELD_SHEET.row("Option", kind="text", scope="job")
 def field_title(chosen_title: Q) -> Q:
-    return np.where(chosen_title == "", "", chosen_title)
+    return chosen_title
 
 
 @FIELD_SHEET.row("Inspections, where the permit asks", kind="text", scope="job")
-def field_holds(field_concrete_yd3: Q, chosen_no: Q, on_pad: Q, chosen_used: Q) -> Q:
-    pad = "subgrade and timbers before stone; floor frame before sheets"
-    supports = "supports before beams; floor frame before sheets"
-    poured = "holes, forms and bars before concrete; floor frame before sheets"
-    holds = np.where(
-        field_concrete_yd3 > 0, poured, np.where(pick(on_pad, chosen_no) == 1, pad, supports)
+def field_holds(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    holds = by_kind(
+        pick(option_kind, chosen_no),
+        {
+            PADS: "subgrade and timbers before stone; floor frame before sheets",
+            ON_PIERS: "holes, forms and bars before concrete; floor frame before sheets",
+            ON_BLOCKS: "supports before beams; floor frame before sheets",
+        },
     )
     return np.where(chosen_used == 1, holds, "")
 
@@ -153,7 +156,7 @@ def field_floor_diagonal_in(floor_diagonal_in: Q, chosen_no: Q) -> Q:
 
 @FIELD_SHEET.row("Stakes beyond the corners", "ft", scope="job")
 def field_stakes_ft(stake_off_ft: Q) -> Q:
-    return stake_off_ft * 1
+    return stake_off_ft
 
 
 @FIELD_SHEET.row("String, survey's height", "ft", fmt="0.000", scope="job")

@@ -24,7 +24,7 @@ FLOOR_FRAME.section("Frame")
 
 @FLOOR_FRAME.row("Option", kind="text", scope="job")
 def floor_title(chosen_title: Q) -> Q:
-    return np.where(chosen_title == "", "", chosen_title)
+    return chosen_title
 
 
 @FLOOR_FRAME.row("Rims, along the front and back", kind="text", scope="job")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import FRAMED, OPEN
+from estimator.model.kinds import GRADED, SUPPORTS, by_kind, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -26,9 +26,9 @@ TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
 GRADING.section("Footprint")
 
 
-@GRADING.row("On a pad", fmt="0", note="1 for a framed or open pad, 0 for supports.")
+@GRADING.row("On a pad", fmt="0", note=f"1 for {' and '.join(GRADED)}, 0 for others.")
 def on_pad(option_kind: Q) -> Q:
-    return np.where((option_kind == FRAMED) | (option_kind == OPEN), 1, 0)
+    return where_kind(option_kind, GRADED, 1)
 
 
 @GRADING.row(
@@ -54,8 +54,8 @@ def frame_diagonal_ft(frame_length_ft: Q, frame_width_ft: Q) -> Q:
 
 
 @GRADING.row("Diagonal of the floor frame", "in", fmt="0.0", note="Square when both read this.")
-def floor_diagonal_in(building_length_ft: Q, building_width_ft: Q, on_pad: Q) -> Q:
-    return np.sqrt(building_length_ft**2 + building_width_ft**2) * IN_PER_FT + 0 * on_pad
+def floor_diagonal_in(building_length_ft: Q, building_width_ft: Q) -> Q:
+    return np.sqrt(building_length_ft**2 + building_width_ft**2) * IN_PER_FT
 
 
 GRADING.section("Ground under it")
@@ -144,7 +144,7 @@ def flush_ft(ground_high_ft: Q, reckoned_from: Q, strip_ft: Q, raise_in: Q) -> Q
     note="Top of timbers and stone, or of the supports.",
 )
 def top_ft(
-    on_pad: Q,
+    option_kind: Q,
     height_mode: Q,
     flush_ft: Q,
     balanced_ft: Q,
@@ -157,7 +157,8 @@ def top_ft(
         hand_height_ft,
         np.where(height_mode == "balanced", balanced_ft, flush_ft),
     )
-    return np.where(on_pad == 1, pad, ground_high_ft + clear_above_in / IN_PER_FT)
+    supports = ground_high_ft + clear_above_in / IN_PER_FT
+    return by_kind(option_kind, {GRADED: pad, SUPPORTS: supports})
 
 
 @GRADING.row("Subgrade under the stone", "ft", fmt="0.000")
@@ -253,13 +254,13 @@ def dug_yd3(cut_yd3: Q, trench_yd3: Q, hole_yd3: Q) -> Q:
 
 
 @GRADING.row("Loose volume of a bank yard", "yd3/yd3", source="Soils on Factors")
-def loose_per_bank(soil: Q, soil_name: Q, soil_loose: Q, on_pad: Q) -> Q:
-    return lookup(soil, soil_name, soil_loose) + 0 * on_pad
+def loose_per_bank(soil: Q, soil_name: Q, soil_loose: Q) -> Q:
+    return lookup(soil, soil_name, soil_loose)
 
 
 @GRADING.row("Compacted volume of a bank yard", "yd3/yd3", source="Soils on Factors")
-def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q, on_pad: Q) -> Q:
-    return lookup(soil, soil_name, soil_compacted) + 0 * on_pad
+def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q) -> Q:
+    return lookup(soil, soil_name, soil_compacted)
 
 
 @GRADING.row(
@@ -312,8 +313,8 @@ GRADING.section("Hours of earthwork")
 
 
 @GRADING.row("Stake, string, level", "h", fmt="0.0", source=GUILD)
-def setout_hours(setout_h: Q, on_pad: Q) -> Q:
-    return setout_h + 0 * on_pad
+def setout_hours(setout_h: Q) -> Q:
+    return setout_h
 
 
 @GRADING.row(

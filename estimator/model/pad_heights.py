@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.grading import GUILD, TRIANGLE_SOURCE, cut_above_yd3
-from estimator.model.kinds import FRAMED
+from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -31,15 +31,14 @@ def dig_cost_yd3(
     soil: Q,
     soil_name: Q,
     soil_trench_yd3_h: Q,
-    on_pad: Q,
 ) -> Q:
     by_hand = lookup(soil, soil_name, soil_trench_yd3_h)
-    return wage_per_h / np.where(dig_method == "machine", machine_yd3_h, by_hand) + 0 * on_pad
+    return wage_per_h / np.where(dig_method == "machine", machine_yd3_h, by_hand)
 
 
 @PAD_HEIGHTS.row("Fill and tamp", "$/yd3", source=GUILD, note="Compacted.")
-def fill_cost_yd3(wage_per_h: Q, fill_yd3_h: Q, on_pad: Q) -> Q:
-    return wage_per_h / fill_yd3_h + 0 * on_pad
+def fill_cost_yd3(wage_per_h: Q, fill_yd3_h: Q) -> Q:
+    return wage_per_h / fill_yd3_h
 
 
 @PAD_HEIGHTS.row("Carry to the heap", "$/yd3", source=GUILD, note="Loose.")
@@ -52,12 +51,11 @@ def heap_cost_yd3(
     barrow_ft3: Q,
     spoil_distance_ft: Q,
     walk_ft_min: Q,
-    on_pad: Q,
 ) -> Q:
     trip = np.where(dig_method == "machine", machine_trip_min, load_min)
     load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
     minutes = (trip + 2 * spoil_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
-    return wage_per_h * minutes / 60 + 0 * on_pad
+    return wage_per_h * minutes / 60
 
 
 @PAD_HEIGHTS.row("Carry from where the truck tips", "$/yd3", source=GUILD, note="Loose.")
@@ -70,12 +68,11 @@ def tip_cost_yd3(
     barrow_ft3: Q,
     tip_distance_ft: Q,
     walk_ft_min: Q,
-    on_pad: Q,
 ) -> Q:
     trip = np.where(dig_method == "machine", machine_trip_min, load_min)
     load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
     minutes = (trip + 2 * tip_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
-    return wage_per_h * minutes / 60 + 0 * on_pad
+    return wage_per_h * minutes / 60
 
 
 @PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
@@ -150,9 +147,8 @@ def _courses(
     option_kind: Q, top: Q, low: Q, reckoned_from: Q, strip: Q, embed_in: Q, depth_in: Q
 ) -> Q:
     beside = low - np.where(reckoned_from == "stripped", strip, 0)
-    depth = depth_in + np.where(depth_in > 0, 0, 1)
-    need = np.ceil(((top - beside) * IN_PER_FT + embed_in) / depth)
-    return np.where(option_kind == FRAMED, np.maximum(need, 1), 0)
+    need = np.ceil(((top - beside) * IN_PER_FT + embed_in) / depth_in)
+    return where_kind(option_kind, TIMBERED, np.maximum(need, 1))
 
 
 PAD_HEIGHTS.section("Flush with the high ground")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import FRAMED
+from estimator.model.kinds import TIMBERED, is_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, nth
@@ -27,8 +27,8 @@ def least_fall_in(side_fall_in: Q) -> Q:
 
 
 @WATER.row("Fall wanted", "in", fmt="0.0", source=FALL_SOURCE)
-def fall_wanted_in(grade_fall_in: Q, on_pad: Q) -> Q:
-    return grade_fall_in + 0 * on_pad
+def fall_wanted_in(grade_fall_in: Q) -> Q:
+    return grade_fall_in
 
 
 @WATER.row("Uphill sides", kind="text", note="The ground comes down toward the base.")
@@ -111,7 +111,7 @@ WATER.section("Outlet through the low side")
 )
 def outlet_used(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
     holds = lookup(soil, soil_name, soil_holds_water) == "yes"
-    return np.where((option_kind == FRAMED) & holds, 1, 0)
+    return np.where(is_kind(option_kind, TIMBERED) & holds, 1, 0)
 
 
 @WATER.row("Pipe", "ft", fmt="0.0", source=PRACTICE, note="In the drain, and to where it runs out.")
