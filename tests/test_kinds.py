@@ -10,12 +10,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from jobs import at, changed, demo, solved
 
-from estimator.engine import Model
+from estimator.engine import Model, evaluate
 from estimator.errors import RowError
 from estimator.expression import as_node, quantity
 from estimator.formula import emit
-from estimator.inputs import Field
+from estimator.inputs import Field, TypedJob
+from estimator.job import default_cells, demo_job, load_job, read_inputs
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import (
     BLOCKS,
@@ -30,10 +33,12 @@ from estimator.model.kinds import (
     kinds_that,
     where_kind,
 )
-from estimator.rows import Sheet
+from estimator.rows import OPTION_KEYS, USED, Sheet
 from estimator.values import as_values
 from estimator.vocabulary import Q
 
+LETTERS = "letter"
+"""Axis of the tables with a line an option."""
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -178,3 +183,53 @@ def test_options_offer_the_kinds_of_the_table() -> None:
     assert entry is not None
     assert entry.choices == KIND_NAMES
     assert all(name in entry.note for name in KIND_NAMES)
+
+
+def _with_defaults(model: Model, typed: TypedJob) -> TypedJob:
+    """The job with one option of each kind, every size of it as a new workbook has it."""
+    cells = {c: v for c, v in typed.cells.items() if not model.quantities[c[0]].by_option}
+    for (key, place), value in default_cells(model, options=True).items():
+        if place < len(KIND_NAMES) and model.quantities[key].by_option:
+            cells[key, place] = value
+    return TypedJob(
+        cells | {("option_kind", place): kind for place, kind in enumerate(KIND_NAMES)},
+        typed.where,
+    )
+
+
+@pytest.mark.parametrize("sizes", ["of the demo", "of a new workbook"])
+@pytest.mark.parametrize("measure", ["feet", "metric"])
+def test_every_row_is_finite_for_every_kind_and_quiet_for_a_blank_one(
+    measure: str, sizes: str
+) -> None:
+    model = build_model() if measure == "feet" else metric(build_model())
+    job = changed(load_job(demo_job(model), model=model), siting_wanted="no")
+    if sizes == "of a new workbook":
+        job = _with_defaults(model, job)
+    values = evaluate(model, read_inputs(model, job))
+    used = np.asarray(values["option_used"])[:, 0] > 0
+    kinds = np.asarray(values["option_kind"])[:, 0]
+    assert set(kinds[used]) == set(KIND_NAMES)
+    assert set(kinds[~used]) == {""}
+    for key, value in values.items():
+        item, array = model.quantities[key], np.asarray(value)
+        if item.by_option and item.role != "input" and key != USED:
+            array = np.broadcast_to(array, (len(OPTION_KEYS), array.shape[-1]))
+            blank = array[~used]
+            quiet = blank == "" if array.dtype.kind == "U" else np.isnan(blank)
+            assert quiet.all() or item.role == "mark", key
+            array = array[used]
+        if item.axis == LETTERS:  # a line an option
+            array = array[:, used]
+        if array.dtype.kind == "f":
+            assert np.isfinite(array).all(), key
+
+
+def test_every_kind_presses_on_the_soil_with_the_weight_of_the_building() -> None:
+    values = solved(changed(demo(), siting_wanted="no"))
+    for option, kind in enumerate(np.asarray(values["option_kind"])[:, 0]):
+        if kind:
+            pressure = at(values, "soil_psf", option)
+            footprint = at(values, "building_length_ft") * at(values, "building_width_ft")
+            spread = at(values, "dead_load_lb", option) / footprint
+            assert spread < pressure < 20 * at(values, "bearing_psf", option), kind

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.footings.loads import IRC_BEARING, STATICS
-from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, SUPPORTS, by_kind, where_kind
+from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, PADS, SUPPORTS, by_kind, where_kind
 from estimator.rows import Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -152,6 +152,16 @@ def support_own_lb(
 def support_psf(option_kind: Q, support_load_lb: Q, support_own_lb: Q, support_ft2: Q) -> Q:
     pressure = (support_load_lb + support_own_lb) / support_ft2
     return where_kind(option_kind, SUPPORTS, pressure)
+
+
+@STANDING.row(
+    "Pressure on the soil",
+    "psf",
+    fmt="#,##0",
+    note="Under skids and their stone, or under the heaviest support.",
+)
+def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf})
 
 
 @STANDING.row("Footing diameter that the load asks for", "in", fmt="0.0", source=IRC_BEARING)
