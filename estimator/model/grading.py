@@ -21,6 +21,9 @@ GRADING = Sheet(
 TRIANGLES = 240
 SOD_IN = 4.0
 GUILD = "Rates on Factors"
+LEVEL_NOTE = "Subgrade as if nothing were stripped: compare with the ground."
+MOSTLY = "Cut of triangles that stand mostly above it"
+CORNERS = "Cut of triangles of which one corner stands above it"
 TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
 
 GRADING.section("Footprint")
@@ -190,42 +193,71 @@ def strip_yd3(strip_ft2: Q, strip_ft: Q) -> Q:
     return strip_ft2 * strip_ft / FT3_PER_YD3
 
 
-@GRADING.row("Cut below the stripped ground", "yd3", source=TRIANGLE_SOURCE)
-def cut_yd3(
+@GRADING.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def cut_level_ft(subgrade_ft: Q, strip_ft: Q) -> Q:
+    return subgrade_ft + strip_ft
+
+
+@GRADING.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def cut_mostly_yd3(
     on_pad: Q,
-    subgrade_ft: Q,
-    strip_ft: Q,
+    cut_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = subgrade_ft + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
 
 
-def cut_above_yd3(
+@GRADING.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def cut_corners_yd3(
+    on_pad: Q,
+    cut_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@GRADING.row("Cut below the stripped ground", "yd3")
+def cut_yd3(cut_mostly_yd3: Q, cut_corners_yd3: Q) -> Q:
+    return cut_mostly_yd3 + cut_corners_yd3
+
+
+def mostly_above_yd3(
     level: Q, triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
 ) -> Q:
-    """Ground above a level, yd3: the exact sum over the triangles under a base."""
+    """Ground above a level, yd3, of the triangles whose middle corner stands above it.
+
+    Exact: the whole triangle down to the level, and what the level leaves at the lowest corner.
+    """
     mean = (triangle_low_ft + triangle_mid_ft + triangle_high_ft) / 3
-    # Denominators are guarded where two heights of a triangle meet; the masks drop those terms.
-    low_gap = (triangle_mid_ft - triangle_low_ft) * (triangle_high_ft - triangle_low_ft)
-    high_gap = (triangle_high_ft - triangle_mid_ft) * (triangle_high_ft - triangle_low_ft)
-    below = np.maximum(level - triangle_low_ft, 0)
-    above = np.maximum(triangle_high_ft - level, 0)
-    low_safe = low_gap + np.where(low_gap == 0, 1, 0)
-    high_safe = high_gap + np.where(high_gap == 0, 1, 0)
-    lower_half = mean - level + below**3 / (3 * low_safe)
-    upper_half = above**3 / (3 * high_safe)
-    depth = np.where(
-        level <= triangle_low_ft,
-        mean - level,
-        np.where(level < triangle_mid_ft, lower_half, upper_half),
+    gap = (triangle_mid_ft - triangle_low_ft) * (triangle_high_ft - triangle_low_ft)
+    # Guarded where two heights of a triangle meet; the mask drops that term.
+    left = np.where(
+        level > triangle_low_ft,
+        (level - triangle_low_ft) ** 3 / (3 * (gap + np.where(gap == 0, 1, 0))),
+        0,
     )
+    depth = np.where(level < triangle_mid_ft, mean - level + left, 0)
     return np.sum(triangle_ft2 * depth) / FT3_PER_YD3
+
+
+def corners_above_yd3(
+    level: Q, triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
+) -> Q:
+    """Ground above a level, yd3, of the triangles whose highest corner alone stands above it."""
+    gap = (triangle_high_ft - triangle_mid_ft) * (triangle_high_ft - triangle_low_ft)
+    corner = (triangle_high_ft - level) ** 3 / (3 * (gap + np.where(gap == 0, 1, 0)))
+    alone = (level >= triangle_mid_ft) & (level < triangle_high_ft)
+    return np.sum(triangle_ft2 * np.where(alone, corner, 0)) / FT3_PER_YD3
 
 
 @GRADING.row("Fill above the stripped ground", "yd3", note="Compacted volume up to the subgrade.")

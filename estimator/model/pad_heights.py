@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.grading import GUILD, TRIANGLE_SOURCE, cut_above_yd3
+from estimator.model.grading import (
+    CORNERS,
+    GUILD,
+    LEVEL_NOTE,
+    MOSTLY,
+    TRIANGLE_SOURCE,
+    corners_above_yd3,
+    mostly_above_yd3,
+)
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -159,21 +167,42 @@ def flush_top_ft(on_pad: Q, flush_ft: Q) -> Q:
     return on_pad * flush_ft
 
 
-@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
-def flush_cut_yd3(
+@PAD_HEIGHTS.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def flush_level_ft(flush_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
+    return _subgrade(flush_top_ft, stone_depth_in) + strip_ft
+
+
+@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def flush_mostly_yd3(
     on_pad: Q,
-    flush_top_ft: Q,
-    stone_depth_in: Q,
-    strip_ft: Q,
+    flush_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = _subgrade(flush_top_ft, stone_depth_in) + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        flush_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
+
+
+@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def flush_corners_yd3(
+    on_pad: Q,
+    flush_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        flush_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Cut", "yd3")
+def flush_cut_yd3(flush_mostly_yd3: Q, flush_corners_yd3: Q) -> Q:
+    return flush_mostly_yd3 + flush_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
@@ -238,21 +267,42 @@ def balanced_top_ft(on_pad: Q, balanced_ft: Q) -> Q:
     return on_pad * balanced_ft
 
 
-@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
-def balanced_cut_yd3(
+@PAD_HEIGHTS.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def balanced_level_ft(balanced_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
+    return _subgrade(balanced_top_ft, stone_depth_in) + strip_ft
+
+
+@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def balanced_mostly_yd3(
     on_pad: Q,
-    balanced_top_ft: Q,
-    stone_depth_in: Q,
-    strip_ft: Q,
+    balanced_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = _subgrade(balanced_top_ft, stone_depth_in) + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        balanced_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
+
+
+@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def balanced_corners_yd3(
+    on_pad: Q,
+    balanced_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        balanced_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Cut", "yd3")
+def balanced_cut_yd3(balanced_mostly_yd3: Q, balanced_corners_yd3: Q) -> Q:
+    return balanced_mostly_yd3 + balanced_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
@@ -323,21 +373,42 @@ def hand_top_ft(on_pad: Q, hand_height_ft: Q) -> Q:
     return on_pad * hand_height_ft
 
 
-@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
-def hand_cut_yd3(
+@PAD_HEIGHTS.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def hand_level_ft(hand_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
+    return _subgrade(hand_top_ft, stone_depth_in) + strip_ft
+
+
+@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def hand_mostly_yd3(
     on_pad: Q,
-    hand_top_ft: Q,
-    stone_depth_in: Q,
-    strip_ft: Q,
+    hand_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = _subgrade(hand_top_ft, stone_depth_in) + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        hand_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
+
+
+@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def hand_corners_yd3(
+    on_pad: Q,
+    hand_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        hand_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Cut", "yd3")
+def hand_cut_yd3(hand_mostly_yd3: Q, hand_corners_yd3: Q) -> Q:
+    return hand_mostly_yd3 + hand_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
