@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.grading import LIFTS
 from estimator.model.kinds import ON_BLOCKS, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
@@ -15,6 +16,9 @@ AGGREGATE = Sheet(
     "Net volume in place, then compaction, waste and the yard's increment.",
 )
 NO_ROLL = 1e9
+RATES = "Rates on Factors"
+WEIGHT = "Unit weight of the stone on Factors"
+LAPS = "AASHTO M288 for the overlap (from memory); strips counted"
 
 AGGREGATE.section("Stone in place")
 
@@ -85,7 +89,7 @@ def stone_order_yd3(stone_loose_yd3: Q, stone_pack_yd3: Q) -> Q:
     return np.ceil(stone_loose_yd3 / stone_pack_yd3) * stone_pack_yd3
 
 
-@AGGREGATE.row("Weight", "tons", fmt="0.0", note="Short tons of 2,000 lb.")
+@AGGREGATE.row("Weight", "tons", fmt="0.0", source=WEIGHT, note="Short tons of 2,000 lb.")
 def stone_tons(stone_order_yd3: Q, stone_lb_ft3: Q) -> Q:
     return stone_order_yd3 * FT3_PER_YD3 * stone_lb_ft3 / LB_PER_TON
 
@@ -112,6 +116,7 @@ def stone_trips(
     "Minutes a trip",
     "min",
     fmt="0.0",
+    source=RATES,
     note="Fill, walk from where the truck tips, tip, walk back; a machine travels at walking pace.",
 )
 def stone_trip_min(
@@ -121,7 +126,7 @@ def stone_trip_min(
     return fill_and_tip + 2 * tip_distance_ft / walk_ft_min
 
 
-@AGGREGATE.row("Haul stone", "h", fmt="0.0")
+@AGGREGATE.row("Haul stone", "h", fmt="0.0", source=RATES)
 def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
     return stone_trips * stone_trip_min / 60
 
@@ -136,13 +141,17 @@ def haul_saved_hours(haul_hours: Q) -> Q:
     return haul_hours
 
 
-@AGGREGATE.row("Spread", "h", fmt="0.0")
+@AGGREGATE.row("Spread", "h", fmt="0.0", source=RATES)
 def spread_hours(stone_order_yd3: Q, spread_yd3_h: Q) -> Q:
     return stone_order_yd3 / spread_yd3_h
 
 
 @AGGREGATE.row(
-    "Compact", "h", fmt="0.0", note="The pad, in two lifts with a plate; by hand by the yard."
+    "Compact",
+    "h",
+    fmt="0.0",
+    source=RATES,
+    note="The pad, in two lifts with a plate; by hand by the yard.",
 )
 def compact_hours(
     on_pad: Q,
@@ -159,20 +168,24 @@ def compact_hours(
 
 
 @AGGREGATE.row(
-    "Loose stone compacted at a time", "in", fmt="0.0", note="The most that Factors allows."
+    "Loose stone compacted at a time",
+    "in",
+    fmt="0.0",
+    source=LIFTS,
+    note="The most that Factors allows.",
 )
 def stone_lift_in(on_pad: Q, compact_method: Q, stone_lift_plate_in: Q, stone_lift_hand_in: Q) -> Q:
     return on_pad * np.where(compact_method == "by hand", stone_lift_hand_in, stone_lift_plate_in)
 
 
-@AGGREGATE.row("Lifts of the fill of stone", "lifts", fmt="0", note="At the deepest.")
+@AGGREGATE.row("Lifts of the fill of stone", "lifts", fmt="0", source=LIFTS, note="At the deepest.")
 def stone_fill_lifts(fill_with: Q, fill_depth_in: Q, stone_lift_in: Q, compaction_share: Q) -> Q:
     lift = stone_lift_in + np.where(stone_lift_in > 0, 0, 1)
     lifts = np.ceil(fill_depth_in * (1 + compaction_share) / lift)
     return np.where(fill_with == "stone", lifts, 0)
 
 
-@AGGREGATE.row("Compact a yard of fill of stone", "h/yd3", fmt="0.000")
+@AGGREGATE.row("Compact a yard of fill of stone", "h/yd3", fmt="0.000", source=RATES)
 def stone_tamp_h_yd3(
     on_pad: Q,
     compact_method: Q,
@@ -187,7 +200,11 @@ def stone_tamp_h_yd3(
 
 
 @AGGREGATE.row(
-    "Compact the fill of stone", "h", fmt="0.0", note="Every lift of the low side, by its own area."
+    "Compact the fill of stone",
+    "h",
+    fmt="0.0",
+    source=RATES,
+    note="Every lift of the low side, by its own area.",
 )
 def stone_fill_hours(stone_fill_yd3: Q, stone_tamp_h_yd3: Q) -> Q:
     return stone_fill_yd3 * stone_tamp_h_yd3
@@ -249,7 +266,7 @@ def fabric_laid(fabric_length_ft: Q, fabric_cost: Q, roll_cost: Q, roll_along: Q
     return np.where(fabric_length_ft > 0, along, "")
 
 
-@AGGREGATE.row("Lay fabric", "h", fmt="0.0")
+@AGGREGATE.row("Lay fabric", "h", fmt="0.0", source=RATES)
 def fabric_hours(fabric_length_ft: Q, fabric_width_ft: Q, fabric_h_ft2: Q) -> Q:
     return fabric_length_ft * fabric_width_ft * fabric_h_ft2
 
@@ -258,7 +275,11 @@ TABLE = AGGREGATE.table("roll", "Fabric, every roll both ways", 6)
 
 
 @TABLE.column(
-    "Strips along", fmt="0", by_option=True, note="Side by side over the width, overlapped."
+    "Strips along",
+    fmt="0",
+    by_option=True,
+    source=LAPS,
+    note="Side by side over the width, overlapped.",
 )
 def roll_strips_along(roll_item: Q, roll_width_ft: Q, fabric_width_ft: Q, overlap_in: Q) -> Q:
     lap = overlap_in / IN_PER_FT
@@ -266,7 +287,7 @@ def roll_strips_along(roll_item: Q, roll_width_ft: Q, fabric_width_ft: Q, overla
     return np.where(roll_item == "", 0, np.maximum(np.ceil((fabric_width_ft - lap) / net), 1))
 
 
-@TABLE.column("Strips across", fmt="0", by_option=True)
+@TABLE.column("Strips across", fmt="0", by_option=True, source=LAPS)
 def roll_strips_across(roll_item: Q, roll_width_ft: Q, fabric_length_ft: Q, overlap_in: Q) -> Q:
     lap = overlap_in / IN_PER_FT
     net = np.maximum(roll_width_ft - lap, 0.1)

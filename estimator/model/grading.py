@@ -21,6 +21,7 @@ GRADING = Sheet(
 TRIANGLES = 240
 SOD_IN = 4.0
 GUILD = "Rates on Factors"
+LIFTS = "UFC 3-220-04, read in a transcription; depths on Factors"
 LEVEL_NOTE = "Subgrade as if nothing were stripped: compare with the ground."
 MOSTLY = "Cut of triangles that stand mostly above it"
 CORNERS = "Cut of triangles of which one corner stands above it"
@@ -332,7 +333,11 @@ def fill_depth_in(on_pad: Q, subgrade_ft: Q, ground_low_ft: Q, strip_ft: Q) -> Q
 
 
 @GRADING.row(
-    "Tamping lifts, soil", "lifts", fmt="0", note="Of loose soil, at the depth that Factors allows."
+    "Tamping lifts, soil",
+    "lifts",
+    fmt="0",
+    source=LIFTS,
+    note="Of loose soil, at the depth that Factors allows.",
 )
 def lifts(
     fill_with: Q, fill_depth_in: Q, lift_in: Q, loose_per_bank: Q, compacted_per_bank: Q
