@@ -107,7 +107,7 @@ def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quant
             raise RowError(f"unknown quantity {key!r}.", where=item.where)
     twin = known[getattr(item, how.like)] if how.like else None
     return Quantity(
-        f"{item.key}_{how.suffix}",
+        item.line(how.suffix),
         f"{item.label}: {how.word}" if how.word else item.label,
         twin.unit if twin else how.unit,
         sheet,
