@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import Need
 from estimator.model.kinds import BLOCKS
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
@@ -325,3 +326,9 @@ def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
     return np.where(
         roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_key, item_price, 0)
     )
+
+
+AGGREGATE.adds(
+    Need(key="stone", label="Stone", item="stone_item", quantity="stone_order_yd3"),
+    Need(key="fabric", label="Fabric", item="fabric_item", quantity="fabric_rolls"),
+)

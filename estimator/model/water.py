@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Need
 from estimator.model.kinds import FRAMED
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -168,3 +170,14 @@ def side_uphill(side_fall_in: Q, rise_least_in: Q) -> Q:
 @SIDES.column("Lacks", "in", fmt="0.0", by_option=True)
 def side_lacks_in(side_fall_in: Q, grade_fall_in: Q) -> Q:
     return np.maximum(grade_fall_in - side_fall_in, 0)
+
+
+WATER.adds(
+    Need(key="pipe", label="Drain pipe", item=Fixed("drain_pipe"), quantity="pipe_ft"),
+    Need(
+        key="drain_fabric",
+        label="Fabric round the drain",
+        item="fabric_item",
+        quantity="drain_rolls",
+    ),
+)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import FRAMED, PIERS
+from estimator.model.kinds import PIERS
 from estimator.model.prices import ITEMS
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded, sum_if
@@ -190,23 +190,8 @@ def unpriced(item_packs: Q, item_price: Q) -> Q:
     fmt="0",
     note="Of the stocks that it is cut from; a stock that serves twice counts twice.",
 )
-def boards_unpriced(
-    item_board_unpriced: Q,
-    item_stock: Q,
-    joist_stock_used: Q,
-    skid_stock: Q,
-    skids_count: Q,
-    beam_stock: Q,
-    beams_count: Q,
-    timber_stock: Q,
-    option_kind: Q,
-) -> Q:
-    return (
-        sum_if(item_board_unpriced, item_stock, joist_stock_used)
-        + np.where(skids_count > 0, sum_if(item_board_unpriced, item_stock, skid_stock), 0)
-        + np.where(beams_count > 0, sum_if(item_board_unpriced, item_stock, beam_stock), 0)
-        + np.where(option_kind == FRAMED, sum_if(item_board_unpriced, item_stock, timber_stock), 0)
-    )
+def boards_unpriced(wood_unpriced: Q) -> Q:
+    return np.sum(wood_unpriced)
 
 
 @MONEY.row("Items short in stock", "items", fmt="0", note="More packs than Prices says there are.")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Need
 from estimator.model.kinds import ANCHORED, where_kind
 from estimator.rows import Chapter
 from estimator.solve import wind
@@ -132,3 +134,6 @@ def anchor_count(
     hold = np.maximum(anchor_lb, 1)
     side = np.maximum(np.ceil((hold_down_lb + sliding_lack_lb / 2) / hold), 2)
     return where_kind(option_kind, ANCHORED, np.where(moves, 2 * side, 0))
+
+
+WIND.adds(Need(key="anchor", label="Anchors", item=Fixed("ground_anchor"), quantity="anchor_count"))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import PieceList
+from estimator.contributions import Fixed
+from estimator.model.adds import Need, PieceList
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter
@@ -64,6 +65,16 @@ def timber_lb(
 @HARDWARE.row("Longest timber", "ft", fmt="0.0")
 def timber_longest_ft(timber_length_in: Q) -> Q:
     return np.max(timber_length_in) / IN_PER_FT
+
+
+@HARDWARE.row(
+    "Cut ends to coat",
+    "cuts",
+    fmt="0",
+    note="Both ends of every piece of treated wood; cans do so many.",
+)
+def ends_coated(wood_ends: Q) -> Q:
+    return np.sum(wood_ends)
 
 
 @HARDWARE.row("Headers at openings", "pieces", fmt="0")
@@ -157,6 +168,21 @@ def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
 
 
 HARDWARE.adds(
+    Need(key="pin", label="Pins", item=Fixed("bar_4_2ft"), quantity="pin_count"),
+    Need(
+        key="timber_screw",
+        label="Structural screws",
+        item=Fixed("screw_structural"),
+        quantity="timber_screws",
+    ),
+    Need(
+        key="preservative",
+        label="Cut-end preservative",
+        item=Fixed("preservative"),
+        quantity="ends_coated",
+    ),
+    Need(key="tie", label="Joist ties", item=Fixed("joist_tie"), quantity="tie_count"),
+    Need(key="nail", label="Framing nails", item=Fixed("nail_16d_galv"), quantity="nail_lb"),
     PieceList(
         key="timbers",
         label="Timbers",

@@ -12,6 +12,7 @@ from estimator.model.adds import (
     WHOLE,
     Piece,
 )
+from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
@@ -404,6 +405,13 @@ def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q
             joist_clear_least_in < joist_clear_in, "above ground, UC3B", "untreated wood may do"
         ),
     )
+
+
+@FRAME.row(
+    "Timbers of the frame: treatment", kind="text", source="AWPA U1, read in trade summaries"
+)
+def timber_class(option_kind: Q) -> Q:
+    return where_kind(option_kind, TIMBERED, "ground contact, UC4A", "none")
 
 
 @FRAME.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from estimator.model.adds import Piece, PieceList
 from estimator.rows import Chapter
-from estimator.vocabulary import Q
+from estimator.vocabulary import Q, lookup, sum_if
 
 PIECES = Chapter()
 
@@ -52,3 +54,44 @@ def wanted_count(count: Q) -> Q:
 )
 def wanted_list(stock: Q) -> Q:
     return stock
+
+
+@PIECES.gathers(
+    "Pieces wanted: use category",
+    Piece,
+    PieceList,
+    stack="wood_use",
+    suffix="use",
+    word="treatment",
+    kind="text",
+)
+def wanted_use(use: Q) -> Q:
+    return use
+
+
+@PIECES.gathers(
+    "Cut ends of treated wood",
+    Piece,
+    PieceList,
+    stack="wood_ends",
+    suffix="ends",
+    word="ends to coat",
+    unit="cuts",
+    fmt="0",
+)
+def treated_ends(stock: Q, count: Q, stock_name: Q, stock_treated: Q) -> Q:
+    return np.where(lookup(stock, stock_name, stock_treated, "no") == "yes", 2 * count, 0)
+
+
+@PIECES.gathers(
+    "Boards that may be used without a price",
+    Piece,
+    PieceList,
+    stack="wood_unpriced",
+    suffix="unpriced",
+    word="boards without a price",
+    unit="boards",
+    fmt="0",
+)
+def unpriced_boards(stock: Q, count: Q, item_board_unpriced: Q, item_stock: Q) -> Q:
+    return np.where(count > 0, sum_if(item_board_unpriced, item_stock, stock), 0)
