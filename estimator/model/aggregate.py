@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import Need
+from estimator.model.adds import Hours, Need
 from estimator.model.kinds import BLOCKS
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
@@ -329,6 +329,23 @@ def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
 
 
 AGGREGATE.adds(
+    Hours(
+        key="stone_fill",
+        label="Stone below the pad",
+        quantity="stone_fill_hours",
+        trade="stone",
+        after=("timbers",),
+    ),
+    Hours(
+        key="fabric", label="Fabric", quantity="fabric_hours", trade="stone", after=("stone_fill",)
+    ),
+    Hours(key="haul", label="Haul stone", quantity="haul_hours", trade="stone", after=("fabric",)),
+    Hours(
+        key="spread", label="Spread stone", quantity="spread_hours", trade="stone", after=("haul",)
+    ),
+    Hours(
+        key="compact", label="Compact", quantity="compact_hours", trade="stone", after=("spread",)
+    ),
     Need(key="stone", label="Stone", item="stone_item", quantity="stone_order_yd3"),
     Need(key="fabric", label="Fabric", item="fabric_item", quantity="fabric_rolls"),
 )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import Hours, Need
 from estimator.model.kinds import FRAMED, OPEN
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -454,6 +454,7 @@ def haul_off_yd3(spoil_leaves: Q, spoil_yd3: Q) -> Q:
 
 
 GRADING.adds(
+    Hours(key="earth", label="Earthwork", quantity="earth_hours", trade="earthwork"),
     Need(
         key="soil",
         label="Soil brought in, loose",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import Hours, Need
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -143,6 +143,13 @@ PICTURE = SHEATHING.table("floor_row", "Floor seen from above, option by option"
 PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)
 
 SHEATHING.adds(
+    Hours(
+        key="sheets",
+        label="Lay sheets",
+        quantity="sheet_hours",
+        trade="carpentry",
+        after=("joists",),
+    ),
     Need(
         key="floor_screw", label="Floor screws", item=Fixed("screw_floor"), quantity="screw_count"
     ),

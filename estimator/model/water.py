@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import Hours, Need
 from estimator.model.kinds import FRAMED
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -173,6 +173,13 @@ def side_lacks_in(side_fall_in: Q, grade_fall_in: Q) -> Q:
 
 
 WATER.adds(
+    Hours(
+        key="water",
+        label="Swale, drain, outlet",
+        quantity="water_hours",
+        trade="earthwork",
+        after=("earth",),
+    ),
     Need(key="pipe", label="Drain pipe", item=Fixed("drain_pipe"), quantity="pipe_ft"),
     Need(
         key="drain_fabric",

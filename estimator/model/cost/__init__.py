@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.model.cost.concrete import CONCRETE
+from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
 from estimator.rows import Sheet
@@ -13,5 +14,6 @@ COST = Sheet(
     "Every need names an item of the price book; packs are whole; each line is rounded to the cent.",
     CONCRETE,
     NEEDS,
+    HOURS,
     MONEY,
 )

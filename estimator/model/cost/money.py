@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import PIERS
 from estimator.model.prices import ITEMS
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded, sum_if
@@ -48,56 +47,6 @@ def rental_cost(item_category: Q, item_cost: Q) -> Q:
 @MONEY.row("Sales tax", "$", fmt="#,##0.00", note="On material.")
 def tax_cost(material_cost: Q, tax_share: Q) -> Q:
     return rounded(material_cost * tax_share, 2)
-
-
-@MONEY.row("Hours of work", "h", fmt="0.0")
-def work_hours(
-    earth_hours: Q,
-    haul_hours: Q,
-    spread_hours: Q,
-    compact_hours: Q,
-    stone_fill_hours: Q,
-    fabric_hours: Q,
-    water_hours: Q,
-    timber_hours: Q,
-    skid_hours: Q,
-    anchor_hours: Q,
-    support_hours: Q,
-    beam_hours: Q,
-    joist_hours: Q,
-    sheet_hours: Q,
-) -> Q:
-    return (
-        earth_hours
-        + haul_hours
-        + spread_hours
-        + compact_hours
-        + stone_fill_hours
-        + fabric_hours
-        + water_hours
-        + timber_hours
-        + skid_hours
-        + anchor_hours
-        + support_hours
-        + beam_hours
-        + joist_hours
-        + sheet_hours
-    )
-
-
-@MONEY.row("Days for the crew", "days", fmt="0.0")
-def work_days(work_hours: Q, crew_size: Q, day_hours: Q) -> Q:
-    return work_hours / (crew_size * day_hours)
-
-
-@MONEY.row(
-    "Days from the call to framing",
-    "days",
-    fmt="0",
-    note="Locating notice, work, and cure of concrete where there is any.",
-)
-def elapsed_days(notice_days: Q, work_days: Q, option_kind: Q, cure_days: Q) -> Q:
-    return notice_days + np.ceil(work_days) + np.where(option_kind == PIERS, cure_days, 0)
 
 
 @MONEY.row("Labour", "$", fmt="#,##0.00")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need, PieceList
+from estimator.model.adds import Hours, Need, PieceList
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter
@@ -168,6 +168,20 @@ def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
 
 
 HARDWARE.adds(
+    Hours(
+        key="timbers",
+        label="Set timbers",
+        quantity="timber_hours",
+        trade="timber",
+        after=("earth",),
+    ),
+    Hours(
+        key="joists",
+        label="Frame the floor",
+        quantity="joist_hours",
+        trade="carpentry",
+        after=("skids", "beams"),
+    ),
     Need(key="pin", label="Pins", item=Fixed("bar_4_2ft"), quantity="pin_count"),
     Need(
         key="timber_screw",
