@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import Hours, Need
+from estimator.model.adds import Hours, Need, Step
 from estimator.model.kinds import BLOCKS
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
@@ -329,6 +329,18 @@ def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
 
 
 AGGREGATE.adds(
+    Step(
+        key="fill",
+        label="Fill and fabric",
+        text="Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
+        after=("timbers",),
+    ),
+    Step(
+        key="stone",
+        label="Stone",
+        text="One side open for the truck; stone tipped inside the frame after it stands; compact in lifts.",
+        after=("fill",),
+    ),
     Hours(
         key="stone_fill",
         label="Stone below the pad",

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need
+from estimator.model.adds import Hours, Need, Step
 from estimator.model.kinds import FRAMED, OPEN
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -454,6 +454,15 @@ def haul_off_yd3(spoil_leaves: Q, spoil_yd3: Q) -> Q:
 
 
 GRADING.adds(
+    Step(
+        key="call", label="Call", text="Locate utilities; look up for lines; know septic and wells."
+    ),
+    Step(
+        key="strip",
+        label="Set out and strip",
+        text="Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
+        after=("call",),
+    ),
     Hours(key="earth", label="Earthwork", quantity="earth_hours", trade="earthwork"),
     Need(
         key="soil",

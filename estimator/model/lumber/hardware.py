@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need, PieceList
+from estimator.model.adds import Hours, Need, PieceList, Step
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter
@@ -168,6 +168,18 @@ def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
 
 
 HARDWARE.adds(
+    Step(
+        key="timbers",
+        label="Timbers",
+        text="Trench, stone in it; timbers level, pinned, screwed; in wet soil a drain outlet; hold for inspection.",
+        after=("strip",),
+    ),
+    Step(
+        key="floor",
+        label="Floor",
+        text="Skids or beams, square; joists; blocks; sheets. Concrete: inspection, then pour; cure, then frame.",
+        after=("stone",),
+    ),
     Hours(
         key="timbers",
         label="Set timbers",
