@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need, PieceList, Step
+from estimator.model.adds import Hours, Need, PieceList, Step, Weight
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter
@@ -168,6 +168,7 @@ def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
 
 
 HARDWARE.adds(
+    Weight(key="timber", label="Longest timber", fresh="timber_lb"),
     Step(
         key="timbers",
         label="Timbers",
