@@ -46,6 +46,10 @@ class Contribution:
         """What an error calls it."""
         return f"{type(self).__name__.lower()} {self.key!r}"
 
+    def line(self, suffix: str) -> str:
+        """Key of its gathered line in the section of that suffix."""
+        return f"{self.key}_{suffix}"
+
     def problem(self) -> str:
         """What is wrong with what was given; empty if nothing is."""
         return ""

@@ -95,7 +95,7 @@ def _part(
 
 def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quantity]) -> Quantity:
     if how.function is None:
-        return _own_row(item, sheet)
+        return own_row(item, sheet)
     function = how.function
     wanted = tuple(inspect.signature(function).parameters)
     own = {field.name for field in fields(item)}
@@ -107,7 +107,7 @@ def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quant
             raise RowError(f"unknown quantity {key!r}.", where=item.where)
     twin = known[getattr(item, how.like)] if how.like else None
     return Quantity(
-        f"{item.key}_{how.suffix}",
+        item.line(how.suffix),
         f"{item.label}: {how.word}" if how.word else item.label,
         twin.unit if twin else how.unit,
         sheet,
@@ -120,7 +120,12 @@ def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quant
     )
 
 
-def _own_row(item: Contribution, sheet: str) -> Quantity:
+def own_row(item: Contribution, sheet: str) -> Quantity:
+    """The row that a contribution brings itself, on a sheet.
+
+    Raises:
+        RowError: If its kind brings none.
+    """
     if not isinstance(item, OwnRow):
         raise RowError("brings no row of its own.", where=item.where)
     return Quantity(

@@ -174,17 +174,21 @@ class Step(Contribution):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weight(Contribution):
-    """What a part of the building weighs [Footings].
+    """What something weighs, each time only what counts there [Footings].
 
     Args:
-        dead: Key of what bears on the base, lb.
-        dry: Key of what holds the building down when everything has dried, lb; empty: as dead.
-        fresh: Key of the weight of the heaviest single thing to lift, as delivered, lb; empty: none.
+        dead: Key of what bears on the base, lb; empty: it doesn't.
+        dry: Key of what holds the building down, dried out, lb; empty: it doesn't.
+        fresh: Key of the heaviest single thing to lift, as delivered, lb; empty: nothing heavy.
     """
 
-    dead: str
+    dead: str = ""
     dry: str = ""
     fresh: str = ""
+
+    def problem(self) -> str:
+        """No weight at all."""
+        return "" if self.dead or self.dry or self.fresh else "a weight without a quantity."
 
 
 def check(

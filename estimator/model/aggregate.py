@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import Hours, Need, Step
 from estimator.model.grading import LIFTS
 from estimator.model.kinds import ON_BLOCKS, where_kind
 from estimator.rows import Sheet
@@ -346,3 +347,38 @@ def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
     return np.where(
         roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_key, item_price, 0)
     )
+
+
+AGGREGATE.adds(
+    Step(
+        key="fill",
+        label="Fill and fabric",
+        text="Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
+        after=("timbers",),
+    ),
+    Step(
+        key="stone",
+        label="Stone",
+        text="One side open for the truck; stone tipped inside the frame after it stands; compact in lifts.",
+        after=("fill",),
+    ),
+    Hours(
+        key="stone_fill",
+        label="Stone below the pad",
+        quantity="stone_fill_hours",
+        trade="stone",
+        after=("timbers",),
+    ),
+    Hours(
+        key="fabric", label="Fabric", quantity="fabric_hours", trade="stone", after=("stone_fill",)
+    ),
+    Hours(key="haul", label="Haul stone", quantity="haul_hours", trade="stone", after=("fabric",)),
+    Hours(
+        key="spread", label="Spread stone", quantity="spread_hours", trade="stone", after=("haul",)
+    ),
+    Hours(
+        key="compact", label="Compact", quantity="compact_hours", trade="stone", after=("spread",)
+    ),
+    Need(key="stone", label="Stone", item="stone_item", quantity="stone_order_yd3"),
+    Need(key="fabric", label="Fabric", item="fabric_item", quantity="fabric_rolls"),
+)

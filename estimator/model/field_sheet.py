@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from estimator.contributions import GatherNotes
+from estimator.model.adds import Step, numbered
 from estimator.model.grading import GRADING
 from estimator.model.kinds import ON_BLOCKS, ON_PIERS, PADS, by_kind
 from estimator.rows import Sheet
@@ -373,12 +375,4 @@ def stake_string_in(
     return (field_string_ft - ground) * IN_PER_FT
 
 
-FIELD_SHEET.notes(
-    "Order of work",
-    "1. Locate utilities; look up for lines; know septic and wells.",
-    "2. Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
-    "3. Trench, stone in it; timbers level, pinned, screwed; in wet soil a drain outlet; hold for inspection.",
-    "4. Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
-    "5. One side open for the truck; stone tipped inside the frame after it stands; compact in lifts.",
-    "6. Skids or beams, square; joists; blocks; sheets. Concrete: inspection, then pour; cure, then frame.",
-)
+FIELD_SHEET.gathers_notes("Order of work", GatherNotes(Step, numbered))

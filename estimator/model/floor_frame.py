@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.lumber.pieces import JOIST_LINES
+from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
 from estimator.rows import Sheet

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Hours, Need, Step
 from estimator.model.kinds import GRADED, SUPPORTS, by_kind, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -461,6 +463,60 @@ def earth_hours(
         + import_hours
     )
 
+
+@GRADING.row("Excavator", "days", fmt="0", note="For what the machine digs and carries.")
+def digger_days(
+    dig_method: Q,
+    strip_hours: Q,
+    cut_hours: Q,
+    spoil_hours: Q,
+    import_hours: Q,
+    haul_hours: Q,
+    day_hours: Q,
+) -> Q:
+    hours = strip_hours + cut_hours + spoil_hours + import_hours + haul_hours
+    return np.where(dig_method == "machine", np.ceil(hours / day_hours), 0)
+
+
+@GRADING.row("Plate compactor", "days", fmt="0")
+def plate_days(
+    on_pad: Q, compact_method: Q, compact_hours: Q, stone_fill_hours: Q, day_hours: Q
+) -> Q:
+    days = np.maximum(np.ceil((compact_hours + stone_fill_hours) / day_hours), 1)
+    return np.where((on_pad == 1) & (compact_method != "by hand"), days, 0)
+
+
+@GRADING.row("Spoil hauled off site", "yd3", fmt="0.0", note="Loose; 0 when it stays on the heap.")
+def haul_off_yd3(spoil_leaves: Q, spoil_yd3: Q) -> Q:
+    return np.where(spoil_leaves == "yes", spoil_yd3, 0)
+
+
+GRADING.adds(
+    Step(
+        key="call", label="Call", text="Locate utilities; look up for lines; know septic and wells."
+    ),
+    Step(
+        key="strip",
+        label="Set out and strip",
+        text="Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
+        after=("call",),
+    ),
+    Hours(key="earth", label="Earthwork", quantity="earth_hours", trade="earthwork"),
+    Need(
+        key="soil",
+        label="Soil brought in, loose",
+        item=Fixed("fill_soil"),
+        quantity="import_yd3",
+    ),
+    Need(key="digger", label="Excavator", item=Fixed("excavator_day"), quantity="digger_days"),
+    Need(key="plate", label="Plate compactor", item=Fixed("compactor_day"), quantity="plate_days"),
+    Need(
+        key="haul_off",
+        label="Spoil hauled off site",
+        item=Fixed("haul_off"),
+        quantity="haul_off_yd3",
+    ),
+)
 
 GRADING.section("Timber frame")
 GRADING.solved("frame_courses", "Courses on the low side", "courses", solver="frame", fmt="0")

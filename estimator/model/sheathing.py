@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Hours, Need
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -139,3 +141,18 @@ SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option
 
 PICTURE = SHEATHING.table("floor_row", "Floor seen from above, option by option", PICTURE_ROWS)
 PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)
+
+SHEATHING.adds(
+    Hours(
+        key="sheets",
+        label="Lay sheets",
+        quantity="sheet_hours",
+        trade="carpentry",
+        after=("joists",),
+    ),
+    Need(
+        key="floor_screw", label="Floor screws", item=Fixed("screw_floor"), quantity="screw_count"
+    ),
+    Need(key="adhesive", label="Adhesive", item=Fixed("adhesive"), quantity="adhesive_tubes"),
+    Need(key="sheet", label="Floor sheets", item="sheet_item", quantity="sheet_count"),
+)

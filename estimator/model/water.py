@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Hours, Need
 from estimator.model.kinds import TIMBERED, is_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -183,3 +185,21 @@ def side_uphill(side_fall_in: Q, rise_least_in: Q) -> Q:
 @SIDES.column("Lacks", "in", fmt="0.0", by_option=True, source=FALL_SOURCE)
 def side_lacks_in(side_fall_in: Q, grade_fall_in: Q) -> Q:
     return np.maximum(grade_fall_in - side_fall_in, 0)
+
+
+WATER.adds(
+    Hours(
+        key="water",
+        label="Swale, drain, outlet",
+        quantity="water_hours",
+        trade="earthwork",
+        after=("earth",),
+    ),
+    Need(key="pipe", label="Drain pipe", item=Fixed("drain_pipe"), quantity="pipe_ft"),
+    Need(
+        key="drain_fabric",
+        label="Fabric round the drain",
+        item="fabric_item",
+        quantity="drain_rolls",
+    ),
+)

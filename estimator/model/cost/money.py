@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import FRAMED, PIERS
 from estimator.model.prices import ITEMS
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded, sum_if
@@ -48,56 +47,6 @@ def rental_cost(item_category: Q, item_cost: Q) -> Q:
 @MONEY.row("Sales tax", "$", fmt="#,##0.00", note="On material.")
 def tax_cost(material_cost: Q, tax_share: Q) -> Q:
     return rounded(material_cost * tax_share, 2)
-
-
-@MONEY.row("Hours of work", "h", fmt="0.0")
-def work_hours(
-    earth_hours: Q,
-    haul_hours: Q,
-    spread_hours: Q,
-    compact_hours: Q,
-    stone_fill_hours: Q,
-    fabric_hours: Q,
-    water_hours: Q,
-    timber_hours: Q,
-    skid_hours: Q,
-    anchor_hours: Q,
-    support_hours: Q,
-    beam_hours: Q,
-    joist_hours: Q,
-    sheet_hours: Q,
-) -> Q:
-    return (
-        earth_hours
-        + haul_hours
-        + spread_hours
-        + compact_hours
-        + stone_fill_hours
-        + fabric_hours
-        + water_hours
-        + timber_hours
-        + skid_hours
-        + anchor_hours
-        + support_hours
-        + beam_hours
-        + joist_hours
-        + sheet_hours
-    )
-
-
-@MONEY.row("Days for the crew", "days", fmt="0.0")
-def work_days(work_hours: Q, crew_size: Q, day_hours: Q) -> Q:
-    return work_hours / (crew_size * day_hours)
-
-
-@MONEY.row(
-    "Days from the call to framing",
-    "days",
-    fmt="0",
-    note="Locating notice, work, and cure of concrete where there is any.",
-)
-def elapsed_days(notice_days: Q, work_days: Q, option_kind: Q, cure_days: Q) -> Q:
-    return notice_days + np.ceil(work_days) + np.where(option_kind == PIERS, cure_days, 0)
 
 
 @MONEY.row("Labour", "$", fmt="#,##0.00")
@@ -190,23 +139,8 @@ def unpriced(item_packs: Q, item_price: Q) -> Q:
     fmt="0",
     note="Of the stocks that it is cut from; a stock that serves twice counts twice.",
 )
-def boards_unpriced(
-    item_board_unpriced: Q,
-    item_stock: Q,
-    joist_stock_used: Q,
-    skid_stock: Q,
-    skids_count: Q,
-    beam_stock: Q,
-    beams_count: Q,
-    timber_stock: Q,
-    option_kind: Q,
-) -> Q:
-    return (
-        sum_if(item_board_unpriced, item_stock, joist_stock_used)
-        + np.where(skids_count > 0, sum_if(item_board_unpriced, item_stock, skid_stock), 0)
-        + np.where(beams_count > 0, sum_if(item_board_unpriced, item_stock, beam_stock), 0)
-        + np.where(option_kind == FRAMED, sum_if(item_board_unpriced, item_stock, timber_stock), 0)
-    )
+def boards_unpriced(wood_unpriced: Q) -> Q:
+    return np.sum(wood_unpriced)
 
 
 @MONEY.row("Items short in stock", "items", fmt="0", note="More packs than Prices says there are.")

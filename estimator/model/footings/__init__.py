@@ -7,6 +7,7 @@ from estimator.model.footings.loads import LOADS
 from estimator.model.footings.places import PLACES, SUPPORTS_MOST
 from estimator.model.footings.skids import SKIDS
 from estimator.model.footings.supports import STANDING
+from estimator.model.footings.weights import WEIGHTS
 from estimator.model.footings.wind_screen import WIND
 from estimator.rows import Sheet
 
@@ -17,6 +18,7 @@ FOOTINGS = Sheet(
     "Footings: loads, skids, piers, blocks and beams",
     "Allowable stress design and presumptive bearing. Local codes and licensed practice govern.",
     LOADS,
+    WEIGHTS,
     SKIDS,
     STANDING,
     BEAMS,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import Weight
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup
 
@@ -69,27 +70,28 @@ def roof_plf(building_width_ft: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
     return building_width_ft / 2 * (roof_psf + roof_snow_psf)
 
 
-@LOADS.row("Building and contents", "lb", fmt="#,##0")
-def total_load_lb(
-    building_length_ft: Q, building_width_ft: Q, floor_psf: Q, wall_plf: Q, roof_plf: Q
-) -> Q:
-    perimeter = 2 * (building_length_ft + building_width_ft)
-    return (
-        building_length_ft * building_width_ft * floor_psf
-        + perimeter * wall_plf
-        + 2 * building_length_ft * roof_plf
-    )
+@LOADS.row("Floor, dead", "lb", fmt="#,##0", source=STATICS)
+def floor_dead_lb(building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q) -> Q:
+    return building_length_ft * building_width_ft * floor_dead_psf
 
 
-@LOADS.row("Dead load of the empty building", "lb", fmt="#,##0")
-def dead_load_lb(
-    building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q, wall_plf: Q, roof_psf: Q
-) -> Q:
-    area = building_length_ft * building_width_ft
-    perimeter = 2 * (building_length_ft + building_width_ft)
-    return area * (floor_dead_psf + roof_psf) + perimeter * wall_plf
+@LOADS.row("Walls, dead", "lb", fmt="#,##0", source=STATICS)
+def wall_dead_lb(building_length_ft: Q, building_width_ft: Q, wall_plf: Q) -> Q:
+    return 2 * (building_length_ft + building_width_ft) * wall_plf
+
+
+@LOADS.row("Roof, dead", "lb", fmt="#,##0", source=STATICS)
+def roof_dead_lb(building_length_ft: Q, building_width_ft: Q, roof_psf: Q) -> Q:
+    return building_length_ft * building_width_ft * roof_psf
 
 
 @LOADS.row("Presumptive bearing of the soil", "psf", fmt="#,##0", source=IRC_BEARING)
 def bearing_psf(soil: Q, soil_name: Q, soil_bearing_psf: Q) -> Q:
     return lookup(soil, soil_name, soil_bearing_psf)
+
+
+LOADS.adds(
+    Weight(key="floor", label="Floor", dead="floor_dead_lb", dry="floor_dead_lb"),
+    Weight(key="walls", label="Walls", dead="wall_dead_lb", dry="wall_dead_lb"),
+    Weight(key="roof", label="Roof", dead="roof_dead_lb", dry="roof_dead_lb"),
+)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import Hours
 from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, by_kind, is_kind, where_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
@@ -45,6 +46,11 @@ def support_hours(
     steel = bar_run_ft * bar_lb_ft * steel_h_lb
     concrete = bag_count * bag_h + ready_mix_yd3 * readymix_h_yd3
     return forms + steel + concrete + block_count * block_h
+
+
+@PLACES.row("Concrete cures", "days", fmt="0", note="Before anything stands on it.")
+def cure_wait_days(option_kind: Q, cure_days: Q) -> Q:
+    return where_kind(option_kind, ON_PIERS, cure_days)
 
 
 @PLACES.row("Build beams", "h", fmt="0.0", source=RATES)
@@ -94,3 +100,32 @@ def support_dig_in(
     bed = block_bed_in + support_blocks * block_height_in - support_rise_in
     dig = by_kind(option_kind, {ON_BLOCKS: bed, ON_PIERS: pier_depth_in, GRADED: 0})
     return np.where(support_on > 0, dig, 0)
+
+
+PLACES.adds(
+    Hours(
+        key="skids", label="Set skids", quantity="skid_hours", trade="timber", after=("compact",)
+    ),
+    Hours(
+        key="anchors",
+        label="Set anchors",
+        quantity="anchor_hours",
+        trade="timber",
+        after=("skids",),
+    ),
+    Hours(
+        key="supports",
+        label="Forms, steel, concrete, blocks",
+        quantity="support_hours",
+        trade="concrete",
+        after=("earth",),
+        wait="cure_wait_days",
+    ),
+    Hours(
+        key="beams",
+        label="Build beams",
+        quantity="beam_hours",
+        trade="carpentry",
+        after=("supports",),
+    ),
+)

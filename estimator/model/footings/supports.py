@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Need
 from estimator.model.footings.loads import IRC_BEARING, STATICS
 from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, PADS, SUPPORTS, by_kind, where_kind
 from estimator.rows import Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q
+from estimator.vocabulary import Q, as_text, join, lookup
 
 STANDING = Chapter()
+BAR_ITEM = "bar_4_20ft"
 BAR_COVER_IN = 3.0
 """Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
 MIDDLE = "5/4 over the middle support of two equal spans"
@@ -296,3 +299,56 @@ def bar_run_ft(
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
     length = pier_run_ft + support_count * (footing - 2 * BAR_COVER_IN / IN_PER_FT)
     return bars_per_pier * np.maximum(length, 0)
+
+
+@STANDING.row("Tube forms come as", kind="text", note="tube_ and the diameter in inches.")
+def tube_item(option_kind: Q, pier_diameter_in: Q) -> Q:
+    return where_kind(option_kind, ON_PIERS, join("tube_", as_text(pier_diameter_in, "0")), "")
+
+
+@STANDING.row(
+    "Tube forms",
+    "ft",
+    fmt="0.0",
+    note="Whole tubes: as many piers from each as the tallest allows; a taller one joins several.",
+)
+def tube_ft(support_count: Q, pier_longest_ft: Q, tube_item: Q, item_key: Q, item_pack: Q) -> Q:
+    tube = lookup(tube_item, item_key, item_pack, 1)
+    return _whole(support_count, pier_longest_ft, tube)
+
+
+@STANDING.row(
+    "Steel bars",
+    "ft",
+    fmt="0.0",
+    note="Whole bars: as many lengths from each as the tallest pier allows.",
+)
+def bar_ft(
+    support_count: Q,
+    bars_per_pier: Q,
+    pier_longest_ft: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+    item_key: Q,
+    item_pack: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+    length = np.maximum(pier_longest_ft + footing - 2 * BAR_COVER_IN / IN_PER_FT, 0)
+    bar = lookup(BAR_ITEM, item_key, item_pack, 1)
+    return _whole(support_count * bars_per_pier, length, bar)
+
+
+def _whole(count: Q, length: Q, stock: Q) -> Q:
+    """Length to buy, in whole stock lengths, for ``count`` pieces of one length."""
+    each = np.floor(stock / (length + np.where(length > 0, 0, stock)))
+    several = count * np.ceil(length / stock)
+    whole = np.where(each >= 1, np.ceil(count / np.maximum(each, 1)), several)
+    return np.where(length > 0, whole * stock, 0)
+
+
+STANDING.adds(
+    Need(key="tube", label="Tube forms", item="tube_item", quantity="tube_ft"),
+    Need(key="bar", label="Steel bars", item=Fixed(BAR_ITEM), quantity="bar_ft"),
+    Need(key="base", label="Beam bases", item=Fixed("beam_base"), quantity="support_count"),
+    Need(key="block", label="Blocks", item="block_item", quantity="block_count"),
+)

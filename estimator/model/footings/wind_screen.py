@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Need
 from estimator.model.kinds import ANCHORED, where_kind
 from estimator.rows import Chapter
 from estimator.solve import wind
@@ -42,8 +44,8 @@ def uplift_lb(wind_mph: Q, uplift_coefficient: Q, building_length_ft: Q, buildin
 
 
 @WIND.row("Sliding: force over what holds", "share", fmt="0%", source=HELD)
-def sliding_use(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
-    return wind.sliding_ratio(wind_lb, dead_load_lb, uplift_lb, friction)
+def sliding_use(wind_lb: Q, dry_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
+    return wind.sliding_ratio(wind_lb, dry_load_lb, uplift_lb, friction)
 
 
 @WIND.row(
@@ -60,13 +62,13 @@ def overturning_use(
     floor_top_ft: Q,
     top_ft: Q,
     uplift_lb: Q,
-    dead_load_lb: Q,
+    dry_load_lb: Q,
     building_width_ft: Q,
     support_inset_in: Q,
 ) -> Q:
     arm = _arm_ft(wall_height_ft, roof_height_ft, floor_top_ft, top_ft)
     base = _stance_ft(building_width_ft, support_inset_in)
-    return wind.overturning_ratio(wind_lb, arm, uplift_lb, dead_load_lb, base)
+    return wind.overturning_ratio(wind_lb, arm, uplift_lb, dry_load_lb, base)
 
 
 def _arm_ft(wall_height_ft: Q, roof_height_ft: Q, floor_top_ft: Q, top_ft: Q) -> Q:
@@ -80,8 +82,8 @@ def _stance_ft(building_width_ft: Q, support_inset_in: Q) -> Q:
 
 
 @WIND.row("Uplift: suction on the roof over what holds", "share", fmt="0%", source=HELD)
-def uplift_use(uplift_lb: Q, dead_load_lb: Q) -> Q:
-    return wind.uplift_ratio(uplift_lb, dead_load_lb)
+def uplift_use(uplift_lb: Q, dry_load_lb: Q) -> Q:
+    return wind.uplift_ratio(uplift_lb, dry_load_lb)
 
 
 @WIND.row(
@@ -98,18 +100,18 @@ def hold_down_lb(
     floor_top_ft: Q,
     top_ft: Q,
     uplift_lb: Q,
-    dead_load_lb: Q,
+    dry_load_lb: Q,
     building_width_ft: Q,
     support_inset_in: Q,
 ) -> Q:
     arm = _arm_ft(wall_height_ft, roof_height_ft, floor_top_ft, top_ft)
     base = _stance_ft(building_width_ft, support_inset_in)
-    return wind.hold_down_lb(wind_lb, arm, uplift_lb, dead_load_lb, base)
+    return wind.hold_down_lb(wind_lb, arm, uplift_lb, dry_load_lb, base)
 
 
 @WIND.row("Hold against sliding that friction lacks", "lb", fmt="#,##0", source=HELD)
-def sliding_lack_lb(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
-    return wind.sliding_anchor_lb(wind_lb, dead_load_lb, uplift_lb, friction)
+def sliding_lack_lb(wind_lb: Q, dry_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
+    return wind.sliding_anchor_lb(wind_lb, dry_load_lb, uplift_lb, friction)
 
 
 @WIND.row(
@@ -132,3 +134,6 @@ def anchor_count(
     hold = np.maximum(anchor_lb, 1)
     side = np.maximum(np.ceil((hold_down_lb + sliding_lack_lb / 2) / hold), 2)
     return where_kind(option_kind, ANCHORED, np.where(moves, 2 * side, 0))
+
+
+WIND.adds(Need(key="anchor", label="Anchors", item=Fixed("ground_anchor"), quantity="anchor_count"))

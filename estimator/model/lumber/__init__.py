@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from estimator.model.lumber.hardware import HARDWARE
 from estimator.model.lumber.joists import FRAME
 from estimator.model.lumber.pieces import PIECES
 from estimator.rows import Sheet
@@ -12,4 +13,5 @@ LUMBER = Sheet(
     "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
     FRAME,
     PIECES,
+    HARDWARE,
 )

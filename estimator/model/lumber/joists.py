@@ -4,6 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import (
+    EQUAL_PARTS,
+    FROM_OFFCUTS,
+    ON_JOISTS,
+    OVER_SUPPORTS,
+    WHOLE,
+    Piece,
+)
+from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
@@ -38,6 +47,16 @@ def joist_count(building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
 @FRAME.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
 def joist_length_in(building_width_ft: Q, joist_width_in: Q) -> Q:
     return building_width_ft * IN_PER_FT - 2 * joist_width_in
+
+
+@FRAME.row("Length of a rim", "in", fmt="0.0")
+def rim_length_in(building_length_ft: Q) -> Q:
+    return building_length_ft * IN_PER_FT
+
+
+@FRAME.row("Rims", "pieces", fmt="0", note="Front and back.")
+def rim_count() -> Q:
+    return 2
 
 
 @FRAME.row("Length of a block", "in", fmt="0.0")
@@ -80,6 +99,40 @@ def blocking_count(block_rows: Q, joists_in_all: Q, joist_touching: Q) -> Q:
     return block_rows * (joists_in_all - 1 - joist_touching)
 
 
+FRAME.adds(
+    Piece(
+        key="joists",
+        label="Joists",
+        stock="joist_stock_used",
+        length="joist_length_in",
+        count="joists_in_all",
+        joined=WHOLE,
+        mark="joist",
+        use="joist_class",
+    ),
+    Piece(
+        key="rims",
+        label="Rims",
+        stock="joist_stock_used",
+        length="rim_length_in",
+        count="rim_count",
+        joined=ON_JOISTS,
+        mark="rim",
+        use="joist_class",
+        note="Longer than the longest board: joined over a joist.",
+    ),
+    Piece(
+        key="blocks",
+        label="Blocks",
+        stock="joist_stock_used",
+        length="block_length_in",
+        count="blocking_count",
+        joined=FROM_OFFCUTS,
+        mark="block",
+        use="joist_class",
+    ),
+)
+
 FRAME.section("Skids or beams under the joists")
 
 
@@ -103,6 +156,46 @@ def bearer_first_in(on_pad: Q, skid_place: Q, skid_width_in: Q, support_inset_in
 def bearer_step_in(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
     return np.where(on_pad == 1, skid_spacing_in, bay_across_ft * IN_PER_FT)
 
+
+@FRAME.row("Length of a skid", "in", fmt="0.0")
+def skid_length_in(on_pad: Q, building_length_ft: Q) -> Q:
+    return on_pad * building_length_ft * IN_PER_FT
+
+
+@FRAME.row("Length of a beam", "in", fmt="0.0")
+def beam_length_in(on_pad: Q, building_length_ft: Q) -> Q:
+    return (1 - on_pad) * building_length_ft * IN_PER_FT
+
+
+@FRAME.row("Boards of the beams", "pieces", fmt="0")
+def beam_boards(support_rows_used: Q, beam_plies: Q) -> Q:
+    return support_rows_used * beam_plies
+
+
+FRAME.adds(
+    Piece(
+        key="skids",
+        label="Skids",
+        stock="skid_stock",
+        length="skid_length_in",
+        count="skid_count_used",
+        joined=EQUAL_PARTS,
+        mark="skid",
+        use="bearer_class",
+        note="Longer than the longest board: lapped over the stone.",
+    ),
+    Piece(
+        key="beams",
+        label="Beam boards",
+        stock="beam_stock",
+        length="beam_length_in",
+        count="beam_boards",
+        joined=OVER_SUPPORTS,
+        mark="beam board",
+        use="bearer_class",
+        note="One bay where the beam is too long for a board: joined over a support.",
+    ),
+)
 
 FRAME.section("Strength of the joists")
 
@@ -312,6 +405,13 @@ def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q
             joist_clear_least_in < joist_clear_in, "above ground, UC3B", "untreated wood may do"
         ),
     )
+
+
+@FRAME.row(
+    "Timbers of the frame: treatment", kind="text", source="AWPA U1, read in trade summaries"
+)
+def timber_class(option_kind: Q) -> Q:
+    return where_kind(option_kind, TIMBERED, "ground contact, UC4A", "none")
 
 
 @FRAME.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")

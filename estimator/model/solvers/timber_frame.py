@@ -14,7 +14,7 @@ from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.field_sheet import BENDS, STATIONS, STEPS
 from estimator.model.kinds import FRAMED, OPEN
-from estimator.model.lumber.pieces import TIMBERS as TIMBER_TABLE
+from estimator.model.lumber.hardware import TIMBERS as TIMBER_TABLE
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
