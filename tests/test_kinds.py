@@ -139,6 +139,8 @@ SCRATCH_KIND = """    Kind(
         support="",
         cast=True,
         anchored=True,
+        moves="no",
+        inspected="",
     ),
 """
 

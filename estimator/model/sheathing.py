@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import Hours, Need
+from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -25,8 +26,8 @@ SHEATHING.section("Floor sheets")
 
 
 @SHEATHING.row("Area", "ft2", fmt="0.0")
-def floor_ft2(building_length_ft: Q, building_width_ft: Q, on_pad: Q) -> Q:
-    return building_length_ft * building_width_ft + 0 * on_pad
+def floor_ft2(building_length_ft: Q, building_width_ft: Q) -> Q:
+    return building_length_ft * building_width_ft
 
 
 @SHEATHING.row("Thickness", "in", fmt="0.000")
@@ -84,8 +85,8 @@ SHEATHING.section("Height of the finished floor")
 @SHEATHING.row(
     "Bearers under the joists", "in", fmt="0.0", note="Skids on a pad, beams on supports."
 )
-def bearer_in(on_pad: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
-    return np.where(on_pad == 1, skid_depth_in, beam_depth_in)
+def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beam_depth_in, FLOORS: 0})
 
 
 @SHEATHING.row("Floor", "ft", fmt="0.000", note="Survey's datum.")

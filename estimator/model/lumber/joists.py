@@ -12,7 +12,16 @@ from estimator.model.adds import (
     WHOLE,
     Piece,
 )
-from estimator.model.kinds import TIMBERED, where_kind
+from estimator.model.kinds import (
+    FLOORS,
+    GRADED,
+    PADS,
+    SUPPORTS,
+    TIMBERED,
+    by_kind,
+    is_kind,
+    where_kind,
+)
 from estimator.rows import Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
@@ -137,34 +146,36 @@ FRAME.section("Skids or beams under the joists")
 
 
 @FRAME.row("Skids or beams", "pieces", fmt="0")
-def bearer_count(on_pad: Q, skid_count_used: Q, support_rows_used: Q) -> Q:
-    return np.where(on_pad == 1, skid_count_used, support_rows_used)
+def bearer_count(option_kind: Q, skid_count_used: Q, support_rows_used: Q) -> Q:
+    cases = {PADS: skid_count_used, SUPPORTS: support_rows_used, FLOORS: 0}
+    return by_kind(option_kind, cases)
 
 
 @FRAME.row("Width", "in")
-def bearer_width_in(on_pad: Q, skid_width_in: Q, beam_width_in: Q, beam_plies: Q) -> Q:
-    return np.where(on_pad == 1, skid_width_in, beam_width_in * beam_plies)
+def bearer_width_in(option_kind: Q, skid_width_in: Q, beam_across_in: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_width_in, SUPPORTS: beam_across_in, FLOORS: 0})
 
 
 @FRAME.row("Centre of the first, back from the front", "in", fmt="0.00")
-def bearer_first_in(on_pad: Q, skid_place: Q, skid_width_in: Q, support_inset_in: Q) -> Q:
+def bearer_first_in(option_kind: Q, skid_place: Q, skid_width_in: Q, support_inset_in: Q) -> Q:
     skid = np.where(skid_place == "flush", skid_width_in / 2, 0)
-    return np.where(on_pad == 1, skid, support_inset_in)
+    return by_kind(option_kind, {PADS: skid, SUPPORTS: support_inset_in, FLOORS: 0})
 
 
 @FRAME.row("On centre", "in", fmt="0.00")
-def bearer_step_in(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
-    return np.where(on_pad == 1, skid_spacing_in, bay_across_ft * IN_PER_FT)
+def bearer_step_in(option_kind: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
+    beams = bay_across_ft * IN_PER_FT
+    return by_kind(option_kind, {PADS: skid_spacing_in, SUPPORTS: beams, FLOORS: 0})
 
 
 @FRAME.row("Length of a skid", "in", fmt="0.0")
-def skid_length_in(on_pad: Q, building_length_ft: Q) -> Q:
-    return on_pad * building_length_ft * IN_PER_FT
+def skid_length_in(option_kind: Q, building_length_ft: Q) -> Q:
+    return where_kind(option_kind, PADS, building_length_ft * IN_PER_FT)
 
 
 @FRAME.row("Length of a beam", "in", fmt="0.0")
-def beam_length_in(on_pad: Q, building_length_ft: Q) -> Q:
-    return (1 - on_pad) * building_length_ft * IN_PER_FT
+def beam_length_in(option_kind: Q, building_length_ft: Q) -> Q:
+    return where_kind(option_kind, SUPPORTS, building_length_ft * IN_PER_FT)
 
 
 @FRAME.row("Boards of the beams", "pieces", fmt="0")
@@ -201,8 +212,9 @@ FRAME.section("Strength of the joists")
 
 
 @FRAME.row("Span", "ft", note="Between skids or beams.")
-def joist_span_ft(on_pad: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
-    return np.where(on_pad == 1, skid_spacing_in / IN_PER_FT, bay_across_ft)
+def joist_span_ft(option_kind: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
+    skids = skid_spacing_in / IN_PER_FT
+    return by_kind(option_kind, {PADS: skids, SUPPORTS: bay_across_ft, FLOORS: 0})
 
 
 @FRAME.row("Wood", kind="text")
@@ -336,7 +348,7 @@ def joist_use(
     note="A joist's end carries floor, wall and roof past the beam.",
 )
 def overhang_use(
-    on_pad: Q,
+    option_kind: Q,
     support_inset_in: Q,
     joist_spacing_used_in: Q,
     floor_psf: Q,
@@ -351,7 +363,7 @@ def overhang_use(
     moment = share * (floor_psf * overhang**2 / 2 + (wall_plf + roof_plf) * overhang)
     modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
     use = design.bending_utilisation(moment, modulus, joist_fb_psi)
-    return np.where(on_pad == 1, 0, use)
+    return where_kind(option_kind, SUPPORTS, use)
 
 
 @FRAME.row(
@@ -387,9 +399,10 @@ FRAME.section("Wood near the ground")
     kind="text",
     source="AWPA U1, read in trade summaries; UC3B from memory",
 )
-def bearer_class(on_pad: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
-    contact = (on_pad == 1) | (clear_above_in < ground_contact_in)
-    return np.where(contact, "ground contact, UC4A", "above ground, UC3B")
+def bearer_class(option_kind: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
+    contact, above = "ground contact, UC4A", "above ground, UC3B"
+    beams = np.where(clear_above_in < ground_contact_in, contact, above)
+    return by_kind(option_kind, {PADS: contact, SUPPORTS: beams, FLOORS: "none"})
 
 
 @FRAME.row(
@@ -415,14 +428,15 @@ def timber_class(option_kind: Q) -> Q:
 
 
 @FRAME.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")
-def treated_hardware(on_pad: Q, joist_treated: Q) -> Q:
+def treated_hardware(option_kind: Q, joist_treated: Q) -> Q:
     return np.where(
-        (on_pad == 1) | (joist_treated == 1),
+        is_kind(option_kind, GRADED) | (joist_treated == 1),
         "hot-dip galvanized or stainless",
         "hot-dip galvanized or stainless at the beams",
     )
 
 
 @FRAME.row("Air under the joists", "in", fmt="0.0", note="Above the stone, or above the ground.")
-def air_under_in(on_pad: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
-    return np.where(on_pad == 1, skid_depth_in, clear_above_in + beam_depth_in)
+def air_under_in(option_kind: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
+    beams = clear_above_in + beam_depth_in
+    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beams, FLOORS: 0})
