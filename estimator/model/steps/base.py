@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import Need
 from estimator.model.steps.inputs import BLOCKS, CONCRETE
 from estimator.rows import Chapter
 from estimator.solve import steps
@@ -39,11 +41,6 @@ def foot_bags(foot_ft3: Q, concrete_waste: Q, bag_yield_ft3: Q) -> Q:
 BASE.section("Hardware of the steps")
 
 
-@BASE.row("Stringer hangers", "pieces", fmt="0", note="One at the top of each.")
-def stringer_hangers(stringer_count: Q) -> Q:
-    return np.maximum(stringer_count, 0)
-
-
 @BASE.row(
     "Joist hangers", "pieces", fmt="0", note="Both ends of a landing joist, the top of a ramp's."
 )
@@ -57,13 +54,8 @@ def step_bases(landing_posts: Q, ramp_bearers: Q) -> Q:
 
 
 @BASE.row("Bolts", "pieces", fmt="0", note="Two a post.")
-def step_bolts(rail_post_count: Q, landing_posts: Q, ramp_bearers: Q) -> Q:
-    return 2 * (rail_post_count + landing_posts + ramp_bearers)
-
-
-@BASE.row("Handrail brackets", "pieces", fmt="0", note="One a rail post.")
-def rail_brackets(rail_post_count: Q) -> Q:
-    return np.maximum(rail_post_count, 0)
+def step_bolts(rail_posts: Q, landing_posts: Q, ramp_bearers: Q) -> Q:
+    return 2 * (rail_posts + landing_posts + ramp_bearers)
 
 
 @BASE.row(
@@ -97,8 +89,8 @@ def step_boards(tread_boards: Q, ramp_boards: Q, landing_boards: Q) -> Q:
 
 
 @BASE.row("Posts and legs", "pieces", fmt="0")
-def step_posts(rail_post_count: Q, landing_posts: Q, ramp_bearers: Q) -> Q:
-    return rail_post_count + landing_posts + ramp_bearers
+def step_posts(rail_posts: Q, landing_posts: Q, ramp_bearers: Q) -> Q:
+    return rail_posts + landing_posts + ramp_bearers
 
 
 @BASE.row("Frame of ramp and landing", "ft", fmt="0.0")
@@ -132,29 +124,6 @@ def step_rail_ft(
 ) -> Q:
     guards = flight_guards * flight_guard_in + landing_guards * landing_guard_in
     return (guards + riser_strips * step_board_in) / IN_PER_FT
-
-
-@BASE.row("Pieces", "pieces", fmt="0")
-def step_pieces(
-    stringer_count: Q,
-    step_boards: Q,
-    ramp_joist_pieces: Q,
-    landing_rims: Q,
-    landing_joists: Q,
-    step_posts: Q,
-    ramp_bearers: Q,
-    riser_strips: Q,
-    flight_guards: Q,
-    landing_guards: Q,
-) -> Q:
-    frame = ramp_joist_pieces + ramp_bearers + landing_rims + landing_joists
-    strips = riser_strips + flight_guards + landing_guards
-    return stringer_count + step_boards + frame + step_posts + strips
-
-
-@BASE.row("Cut ends", "cuts", fmt="0", note="Both ends of every piece, to be painted.")
-def step_cuts(step_pieces: Q) -> Q:
-    return 2 * step_pieces
 
 
 @BASE.row("Weight of a stringer", "lb", fmt="0", note="As delivered: plan the lift.")
@@ -210,3 +179,40 @@ def step_hours(
         + step_frame_bf * joist_h_bf
         + (step_rail_ft + handrail_ft) * rail_h_ft
     )
+
+
+BASE.adds(
+    Need(
+        key="foot_block",
+        label="Blocks under steps",
+        item="foot_block_item",
+        quantity="foot_blocks",
+    ),
+    Need(
+        key="foot_bag",
+        label="Bags of concrete under steps",
+        item=Fixed("concrete_80"),
+        quantity="foot_bags",
+    ),
+    Need(
+        key="stringer_hanger",
+        label="Stringer hangers",
+        item=Fixed("stringer_hanger"),
+        quantity="stringer_count",
+        note="One at the top of each.",
+    ),
+    Need(
+        key="step_hanger",
+        label="Joist hangers of ramp and landing",
+        item=Fixed("joist_hanger"),
+        quantity="step_hangers",
+    ),
+    Need(
+        key="post_base",
+        label="Post bases of ramp and landing",
+        item=Fixed("post_base"),
+        quantity="step_bases",
+    ),
+    Need(key="post_bolt", label="Bolts of posts", item=Fixed("bolt_post"), quantity="step_bolts"),
+    Need(key="deck_screw", label="Deck screws", item=Fixed("screw_deck"), quantity="deck_screws"),
+)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import WHOLE, Piece
 from estimator.model.steps.inputs import BY_CODE, NONE, RAMP, STEPS
 from estimator.rows import Chapter
 from estimator.solve import steps
@@ -166,3 +167,51 @@ def riser_strips(steps_on: Q, floor_door_in: Q, open_riser_rise_in: Q, door_step
 def step_board_in(steps_on: Q, ramp_on: Q, landing_on: Q, steps_width_in: Q) -> Q:
     built = (steps_on == 1) | (ramp_on == 1) | (landing_on == 1)
     return np.where(built, steps_width_in, 0)
+
+
+@FLIGHT.row("Near the ground: treatment", kind="text", source="AWPA U1, read in trade summaries")
+def step_ground_class(steps_on: Q, ramp_on: Q, landing_on: Q) -> Q:
+    built = (steps_on == 1) | (ramp_on == 1) | (landing_on == 1)
+    return np.where(built, "ground contact, UC4A", "none")
+
+
+@FLIGHT.row("Boards and rails: treatment", kind="text", source="AWPA U1, UC3B from memory")
+def step_board_class(
+    floor_door_in: Q, ground_contact_in: Q, steps_on: Q, step_ground_class: Q
+) -> Q:
+    low = (steps_on == 1) | (floor_door_in < ground_contact_in)
+    return np.where((step_ground_class == "none") | low, step_ground_class, "above ground, UC3B")
+
+
+FLIGHT.adds(
+    Piece(
+        key="stringers",
+        label="Stringers",
+        stock="stringer_stock",
+        length="stringer_in",
+        count="stringer_count",
+        joined=WHOLE,
+        mark="stringer",
+        use="step_ground_class",
+    ),
+    Piece(
+        key="treads",
+        label="Treads",
+        stock="tread_stock",
+        length="step_board_in",
+        count="tread_boards",
+        joined=WHOLE,
+        mark="tread",
+        use="step_board_class",
+    ),
+    Piece(
+        key="riser_strip",
+        label="Strips of risers",
+        stock="rail_stock",
+        length="step_board_in",
+        count="riser_strips",
+        joined=WHOLE,
+        mark="riser strip",
+        use="step_board_class",
+    ),
+)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import WHOLE, Need, Piece
 from estimator.model.steps.inputs import BY_CODE, NONE
 from estimator.rows import Chapter
 from estimator.solve import steps
@@ -62,7 +64,7 @@ def rail_in(tread_count: Q, step_rise_used_in: Q, tread_run_in: Q, ramp_slope_in
 
 
 @RAILS.row("Rail posts", "pieces", fmt="0", note="At both ends and between, on each side.")
-def rail_post_count(rail_sides: Q, rail_in: Q, rail_post_spacing_in: Q) -> Q:
+def rail_posts(rail_sides: Q, rail_in: Q, rail_post_spacing_in: Q) -> Q:
     return rail_sides * steps.rail_posts(rail_in, rail_post_spacing_in)
 
 
@@ -70,14 +72,14 @@ def rail_post_count(rail_sides: Q, rail_in: Q, rail_post_spacing_in: Q) -> Q:
     "Rail posts: length", "in", fmt="0.0", note="Bolted down the depth of stringer or ramp joist."
 )
 def rail_post_in(
-    rail_post_count: Q,
+    rail_posts: Q,
     guard_height_in: Q,
     ramp_on: Q,
     landing_frame_in: Q,
     stringer_depth_in: Q,
 ) -> Q:
     held = np.where(ramp_on == 1, landing_frame_in, stringer_depth_in)
-    return np.where(rail_post_count > 0, guard_height_in + held, 0)
+    return np.where(rail_posts > 0, guard_height_in + held, 0)
 
 
 @RAILS.row("Handrail", "ft", fmt="0.0", note="Round, on brackets at the posts.")
@@ -101,13 +103,13 @@ def guard_high(guard_on: Q, guard_height_in: Q, guard_board_in: Q, guard_opening
 
 
 @RAILS.row("Guard boards along steps or ramp", "pieces", fmt="0", note="One a bay of posts.")
-def flight_guards(guard_high: Q, rail_sides: Q, rail_post_count: Q) -> Q:
-    return guard_high * np.maximum(rail_post_count - rail_sides, 0)
+def flight_guards(guard_high: Q, rail_sides: Q, rail_posts: Q) -> Q:
+    return guard_high * np.maximum(rail_posts - rail_sides, 0)
 
 
 @RAILS.row("Guard boards along steps or ramp: length", "in", fmt="0.0")
-def flight_guard_in(guard_on: Q, rail_in: Q, rail_sides: Q, rail_post_count: Q) -> Q:
-    spans = rail_post_count / np.maximum(rail_sides, 1) - 1
+def flight_guard_in(guard_on: Q, rail_in: Q, rail_sides: Q, rail_posts: Q) -> Q:
+    spans = rail_posts / np.maximum(rail_sides, 1) - 1
     return guard_on * rail_in / np.maximum(spans, 1)
 
 
@@ -119,3 +121,44 @@ def landing_guards(landing_on: Q, guard_high: Q) -> Q:
 @RAILS.row("Guard boards of the landing: length", "in", fmt="0.0")
 def landing_guard_in(landing_on: Q, guard_on: Q, landing_depth_in: Q) -> Q:
     return landing_on * guard_on * landing_depth_in
+
+
+RAILS.adds(
+    Piece(
+        key="rail_post",
+        label="Posts of the rails",
+        stock="post_stock",
+        length="rail_post_in",
+        count="rail_posts",
+        joined=WHOLE,
+        mark="rail post",
+        use="step_board_class",
+    ),
+    Piece(
+        key="flight_guard",
+        label="Guard along steps or ramp",
+        stock="rail_stock",
+        length="flight_guard_in",
+        count="flight_guards",
+        joined=WHOLE,
+        mark="guard",
+        use="step_board_class",
+    ),
+    Piece(
+        key="landing_guard",
+        label="Guard of the landing",
+        stock="rail_stock",
+        length="landing_guard_in",
+        count="landing_guards",
+        joined=WHOLE,
+        mark="landing guard",
+        use="step_board_class",
+    ),
+    Need(key="handrail", label="Handrail", item=Fixed("handrail"), quantity="handrail_ft"),
+    Need(
+        key="rail_bracket",
+        label="Handrail brackets",
+        item=Fixed("rail_bracket"),
+        quantity="rail_posts",
+    ),
+)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import WHOLE, Piece, PieceList
 from estimator.rows import Chapter
 from estimator.solve import steps
 from estimator.units import IN_PER_FT
@@ -118,3 +119,87 @@ def ramp_leg_count(ramp_line_no: Q, ramp_bays: Q) -> Q:
 def ramp_leg_in(ramp_line_no: Q, ramp_bays: Q, floor_door_in: Q, tread_thick_in: Q) -> Q:
     top = floor_door_in * ramp_line_no / np.maximum(ramp_bays, 1)
     return np.where(ramp_line_no < ramp_bays, np.maximum(top - tread_thick_in, 0), 0)
+
+
+PLATFORM.adds(
+    Piece(
+        key="ramp_joist",
+        label="Joists of the ramp",
+        stock="landing_stock",
+        length="ramp_joist_in",
+        count="ramp_joist_pieces",
+        joined=WHOLE,
+        mark="ramp joist",
+        use="step_ground_class",
+    ),
+    Piece(
+        key="ramp_board",
+        label="Boards of the ramp",
+        stock="tread_stock",
+        length="step_board_in",
+        count="ramp_boards",
+        joined=WHOLE,
+        mark="ramp board",
+        use="step_board_class",
+    ),
+    Piece(
+        key="ramp_bearer",
+        label="Bearers of the ramp",
+        stock="landing_stock",
+        length="step_board_in",
+        count="ramp_bearers",
+        joined=WHOLE,
+        mark="bearer",
+        use="step_ground_class",
+    ),
+    Piece(
+        key="landing_rim",
+        label="Ledger and header of the landing",
+        stock="landing_stock",
+        length="step_board_in",
+        count="landing_rims",
+        joined=WHOLE,
+        mark="landing rim",
+        use="step_board_class",
+    ),
+    Piece(
+        key="landing_joist",
+        label="Joists of the landing",
+        stock="landing_stock",
+        length="landing_joist_in",
+        count="landing_joists",
+        joined=WHOLE,
+        mark="landing joist",
+        use="step_board_class",
+    ),
+    Piece(
+        key="landing_board",
+        label="Boards of the landing",
+        stock="tread_stock",
+        length="step_board_in",
+        count="landing_boards",
+        joined=WHOLE,
+        mark="landing board",
+        use="step_board_class",
+    ),
+    Piece(
+        key="landing_post",
+        label="Posts of the landing",
+        stock="post_stock",
+        length="landing_post_in",
+        count="landing_posts",
+        joined=WHOLE,
+        mark="landing post",
+        use="step_ground_class",
+    ),
+    PieceList(
+        key="ramp_legs",
+        label="Legs of the ramp",
+        stock="post_stock",
+        lengths="ramp_leg_in",
+        counts="ramp_leg_count",
+        count="ramp_bearers",
+        mark="ramp leg",
+        use="step_ground_class",
+    ),
+)
