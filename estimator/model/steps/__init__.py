@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.model.steps.base import BASE
+from estimator.model.steps.checks import CHECKS
 from estimator.model.steps.flight import FLIGHT
 from estimator.model.steps.inputs import INPUTS
 from estimator.model.steps.limits import LIMITS
@@ -11,5 +12,5 @@ from estimator.model.steps.ramp import PLATFORM
 
 __all__ = ["LIMITS", "STEPS"]
 
-STEPS = (INPUTS, FLIGHT, PLATFORM, RAILS, BASE)
+STEPS = (INPUTS, FLIGHT, PLATFORM, RAILS, BASE, CHECKS)
 """Chapters of the sheet Floor, in order."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import Hours, Need, Step
 from estimator.model.steps.inputs import BLOCKS, CONCRETE
 from estimator.rows import Chapter
 from estimator.solve import steps
@@ -182,6 +182,26 @@ def step_hours(
 
 
 BASE.adds(
+    Step(
+        key="steps",
+        label="Steps",
+        text="Feet of steps or ramp; landing; stringers, the lowest rise a tread less; treads; rails last.",
+        after=("floor",),
+    ),
+    Hours(
+        key="feet",
+        label="Feet of the steps",
+        quantity="foot_hours",
+        trade="concrete",
+        after=("sheets",),
+    ),
+    Hours(
+        key="steps",
+        label="Steps, ramp, landing, rails",
+        quantity="step_hours",
+        trade="carpentry",
+        after=("feet",),
+    ),
     Need(
         key="foot_block",
         label="Blocks under steps",
