@@ -297,6 +297,11 @@ _JOB = {
     "kerf_in": st.sampled_from([0, 0.125]),
     "over_length_in": st.sampled_from([0, 0.5]),
     "block_reuse_in": st.sampled_from([1, 12, 24]),
+    "door_way": st.sampled_from(["steps", "ramp", "none"]),
+    "door_exit": st.sampled_from(["no", "yes"]),
+    "landing_wanted": st.sampled_from(["as the code asks", "yes", "no"]),
+    "rails_wanted": st.sampled_from(["as the code asks", "both sides", "none"]),
+    "foot_kind": st.sampled_from(["blocks", "concrete"]),
 }
 
 

@@ -40,6 +40,7 @@ HAZARDS: Final = (
     "frost",
     "supports that lean or crack",
     "a floor that is too weak",
+    "access",
     "a list that is not whole",
     "rot",
     "wind",

@@ -104,16 +104,6 @@ def floor_door_in(floor_top_ft: Q, ground_door_ft: Q) -> Q:
     return (floor_top_ft - ground_door_ft) * IN_PER_FT
 
 
-@SHEATHING.row("Steps to the door", "rises", fmt="0")
-def door_steps(floor_door_in: Q, step_rise_in: Q) -> Q:
-    return np.maximum(np.ceil(floor_door_in / step_rise_in), 0)
-
-
-@SHEATHING.row("Or a ramp of", "ft", fmt="0.0")
-def ramp_ft(floor_door_in: Q, ramp_run: Q) -> Q:
-    return np.maximum(floor_door_in, 0) * ramp_run / IN_PER_FT
-
-
 @SHEATHING.row("Joists above the ground, least", "in", fmt="0.0")
 def joist_clear_least_in(top_ft: Q, bearer_in: Q, ground_high_ft: Q) -> Q:
     return (top_ft - ground_high_ft) * IN_PER_FT + bearer_in
