@@ -18,7 +18,7 @@ from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
 
-Role = Literal["input", "row", "solved", "stack", "mark", "index"]
+Role = Literal["input", "row", "solved", "stack", "mark", "index", "state"]
 F = TypeVar("F", bound=Callable[..., Any])
 
 USED = "option_used"
@@ -349,6 +349,18 @@ class Chapter:
     def typed(self, entry: Field, *, scope: Literal["option", "job"]) -> None:
         """Add a row of inputs: one cell an option, or one for the whole job."""
         self._put(_input(entry, self.name, None, by_option=scope == "option"))
+
+    def state(
+        self,
+        key: str,
+        label: str,
+        *,
+        note: str = "",
+        scope: Literal["option", "job"] = "option",
+    ) -> None:
+        """Add a row of the worst of all solvers' marks; the model makes it of those that it has."""
+        by_option = scope == "option"
+        self._put(Quantity(key, label, "", self.name, "state", "0", note, by_option=by_option))
 
     def notes(self, title: str, *lines: str) -> None:
         """Add paragraphs of fixed text."""

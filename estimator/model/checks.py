@@ -60,35 +60,11 @@ def chosen_no(chosen_option: Q, option_letter: Q) -> Q:
     return position(chosen_option, option_letter)
 
 
-@CHECKS.row(
+CHECKS.state(
+    "stale_most",
     "Worst state of the solved parts",
-    fmt="0",
     note="0 up to date, 1 valid but may no longer be cheapest, 2 out of date.",
 )
-def stale_most(
-    stale_ground: Q,
-    stale_readings: Q,
-    stale_around: Q,
-    stale_siting: Q,
-    siting_wanted: Q,
-    stale_balance: Q,
-    stale_sizes: Q,
-    stale_frame: Q,
-    stale_cutting: Q,
-    stale_sheets: Q,
-    stale_joists: Q,
-    stale_suggest: Q,
-    stale_range: Q,
-) -> Q:
-    places = np.where(siting_wanted == "yes", stale_siting, 0)
-    survey = np.maximum(np.maximum(stale_ground, stale_readings), np.maximum(stale_around, places))
-    return np.maximum(
-        np.maximum(np.maximum(survey, stale_balance), np.maximum(stale_frame, stale_cutting)),
-        np.maximum(
-            np.maximum(np.maximum(stale_sheets, stale_joists), stale_sizes),
-            np.minimum(np.maximum(stale_range, stale_suggest), 1),
-        ),
-    )
 
 
 @CHECKS.row("State of the solved parts", kind="text")
@@ -460,9 +436,12 @@ def old_prices(item_key: Q, item_age_days: Q, price_days: Q) -> Q:
     return np.sum(np.where((item_key != "") & (item_age_days > price_days), 1, 0))
 
 
-@CHECKS.row("Worst state of all solved parts", fmt="0", scope="job")
-def stale_worst(stale_most: Q) -> Q:
-    return across("MAX", stale_most)
+CHECKS.state(
+    "stale_worst",
+    "Worst state of all solved parts",
+    scope="job",
+    note="Of options no longer in use too, while their solved numbers stand.",
+)
 
 
 @CHECKS.row("Failing in the chosen option", "checks", fmt="0", scope="job")

@@ -170,6 +170,11 @@ BEST.solved("place_top_ft", "Top", "ft", solver="siting", fmt="0.000")
 SITING.section("What the search reckons with")
 
 
+@SITING.row("Looked for", fmt="0", scope="job", note="1 if the best place is asked for.")
+def siting_asked(siting_wanted: Q) -> Q:
+    return np.where(siting_wanted == "yes", 1, 0)
+
+
 @SITING.row("Timber, one course", "$/ft", note="Timber, pins, setting and its trench.")
 def timber_cost_ft(
     timber_stock: Q,

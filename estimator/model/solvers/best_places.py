@@ -33,7 +33,7 @@ NEWEST = 8
 
 
 SITING_READS = (
-    "siting_wanted",
+    "siting_asked",
     "siting_orientation",
     "setback_ft",
     "keep_out_ft",
@@ -77,7 +77,7 @@ def solve_siting(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Best places for the chosen option's base, and today's; a sentence where there is none."""
     q = Reads(values)
     option = _option(q)
-    if q.text("siting_wanted") != "yes":
+    if q.number("siting_asked") == 0:
         return _answer("not looked for: say yes above and refill")
     if option is None:
         return _answer("no option in use is a pad")
@@ -228,4 +228,6 @@ SITING = Solver(
     (*SURVEY_READS, *PLACE_READS, *SITING_READS),
     solve_siting,
     prices=SITING_PRICES,
+    live=False,  # the search takes its time
+    counts_when="siting_asked",
 )

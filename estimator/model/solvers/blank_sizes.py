@@ -260,7 +260,7 @@ SIZES = Solver(
             - set(_DECIDES)
         )
     ),
-    when="sizes_blank",
+    counts_when="sizes_blank",
 )
 
 
@@ -289,5 +289,7 @@ TAKEN = Solver(
     (),
     first_taken,
     prices=("suggested_text", "sizes_blank"),
+    live=False,
+    worst=1,
     keep=still_taken,
 )

@@ -88,4 +88,5 @@ RANGE = Solver(
         "profit_share",
     ),
     simulate,
+    worst=1,
 )

@@ -188,4 +188,5 @@ SUGGEST = Solver(
     READS,
     solve_suggestions,
     prices=("item_price",),
+    worst=1,
 )
