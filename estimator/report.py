@@ -36,13 +36,13 @@ class CheckedBook:
     Args:
         values: Every quantity for the inputs as they stand, solved parts from the file.
         stale: Solvers whose inputs changed, by name: 2 out of date, 1 prices changed.
-        overrides: Sentences on numbers typed over and formulas changed.
+        typed_over: Sentences on numbers typed over and formulas changed.
         labels: What each solver gives, in words, by its name.
     """
 
     values: Mapping[str, Any]
     stale: Mapping[str, int]
-    overrides: tuple[str, ...] = ()
+    typed_over: tuple[str, ...] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -85,7 +85,7 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
     for solver, level in book.stale.items():
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
         lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")
-    lines += book.overrides
+    lines += book.typed_over
     return "\n".join(lines), failing
 
 

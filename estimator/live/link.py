@@ -16,11 +16,11 @@ from estimator.live.calc import PORT, accept_command, python_with_uno
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
 from estimator.metric import suited
 from estimator.model import build_model
-from estimator.workbook.file import refill_bytes
-from estimator.workbook.live_copy import LiveCopy, with_live_blocks
-from estimator.workbook.names import VERSION
-from estimator.workbook.package import Package, read_file
-from estimator.workbook.save import write_atomically
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.refill.file import refill_bytes
+from estimator.workbook.refill.live_copy import LiveCopy, with_live_blocks
+from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.template.names import VERSION
 
 MODULE = "estimator.live.udfs"
 ROOT = Path(__file__).resolve().parents[2]
