@@ -466,7 +466,7 @@ def incomplete_options(prices_missing: Q) -> Q:
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
 def overall_flag(
     input_problems: Q,
-    options_used: Q,
+    open_points: Q,
     stale_worst: Q,
     chosen_used: Q,
     chosen_failed: Q,
@@ -476,8 +476,8 @@ def overall_flag(
         input_problems > 0,
         join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
         np.where(
-            options_used == 0,
-            "NOT VALID: no option has a kind",
+            open_points > 0,
+            "TO DO: readings or kinds are still to be typed; Start lists them",
             np.where(
                 chosen_used == 0,
                 "NOT VALID: the chosen option is blank",

@@ -103,7 +103,9 @@ def import_prices(book_path: Path, source: Path, model: Model) -> tuple[Differen
             place = free.pop(0)
         for column in _columns(model):
             sheet, area = range_of(port, f"in_{column}")
-            edits[sheet, address(area.row1 + place, area.column1)] = cell_value(row.get(column))
+            edits[sheet, address(area.row1 + place, area.column1)] = cell_value(
+                model.quantities[column], row.get(column)
+            )
     data, refill, notes = refill_bytes(apply(package, edits), model, book_path.name)
     saved = write_atomically(book_path, data)
     difference = _difference(there, listed, refill.values)
