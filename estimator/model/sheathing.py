@@ -25,8 +25,8 @@ SHEATHING.section("Floor sheets")
 
 
 @SHEATHING.row("Area", "ft2", fmt="0.0")
-def floor_ft2(building_length_ft: Q, building_width_ft: Q, on_pad: Q) -> Q:
-    return building_length_ft * building_width_ft + 0 * on_pad
+def floor_ft2(building_length_ft: Q, building_width_ft: Q) -> Q:
+    return building_length_ft * building_width_ft
 
 
 @SHEATHING.row("Thickness", "in", fmt="0.000")
