@@ -476,44 +476,35 @@ def incomplete_options(prices_missing: Q) -> Q:
     return across("SUM", prices_missing)
 
 
+@CHECKS.row("What makes it not valid", kind="text", scope="job")
+def not_valid(input_problems: Q, options_used: Q, chosen_used: Q) -> Q:
+    unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
+    unused = np.where(chosen_used == 0, "NOT VALID: the chosen option is blank", "")
+    none = np.where(options_used == 0, "NOT VALID: no option has a kind", unused)
+    return np.where(input_problems > 0, unread, none)
+
+
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
-def overall_flag(
-    input_problems: Q,
-    options_used: Q,
-    stale_worst: Q,
-    chosen_used: Q,
-    chosen_failed: Q,
-    incomplete_options: Q,
-) -> Q:
-    return np.where(
-        input_problems > 0,
-        join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
-        np.where(
-            options_used == 0,
-            "NOT VALID: no option has a kind",
-            np.where(
-                chosen_used == 0,
-                "NOT VALID: the chosen option is blank",
-                np.where(
-                    stale_worst == 2,
-                    "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
-                    np.where(
-                        chosen_failed > 0,
-                        "CHECK: the chosen option fails checks; see Checks",
-                        np.where(
-                            incomplete_options > 0,
-                            "CHECK: prices that an option needs are missing; see Checks",
-                            np.where(
-                                stale_worst == 1,
-                                "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
-                                "OK: nothing fails in the chosen option",
-                            ),
-                        ),
-                    ),
-                ),
-            ),
-        ),
+def overall_flag(not_valid: Q, stale_worst: Q, chosen_failed: Q, incomplete_options: Q) -> Q:
+    fresh = np.where(
+        stale_worst == 1,
+        "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
+        "OK: nothing fails in the chosen option",
     )
+    priced = np.where(
+        incomplete_options > 0,
+        "CHECK: prices that an option needs are missing; see Checks",
+        fresh,
+    )
+    passed = np.where(
+        chosen_failed > 0, "CHECK: the chosen option fails checks; see Checks", priced
+    )
+    dated = np.where(
+        stale_worst == 2,
+        "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
+        passed,
+    )
+    return np.where(not_valid == "", dated, not_valid)
 
 
 @CHECKS.row("Options in use", "options", fmt="0", scope="job")

@@ -250,40 +250,56 @@ def joist_e_psi(
     return base * (1 - joist_treated * incised * (1 - incised_e))
 
 
-@FRAME.row(
-    "Span allowed",
-    "ft",
-    source=NDS,
-    note="Least of bending, shear, bearing, sag L/360 live and L/240 total.",
-)
-def joist_allowed_ft(
+@FRAME.row("Live load on a joist", "plf", fmt="0.0")
+def joist_live_plf(floor_live_psf: Q, joist_spacing_used_in: Q) -> Q:
+    return design.load_per_ft_plf(floor_live_psf, joist_spacing_used_in / IN_PER_FT)
+
+
+@FRAME.row("Live and dead load on a joist", "plf", fmt="0.0")
+def joist_load_plf(floor_live_psf: Q, floor_dead_psf: Q, joist_spacing_used_in: Q) -> Q:
+    share = joist_spacing_used_in / IN_PER_FT
+    return design.load_per_ft_plf(floor_live_psf + floor_dead_psf, share)
+
+
+@FRAME.row("Span by strength", "ft", source=NDS, note="Least of bending, shear and bearing.")
+def joist_strength_ft(
     joist_width_in: Q,
     joist_depth_in: Q,
     joist_fb_psi: Q,
     joist_fv_psi: Q,
     joist_fc_psi: Q,
-    joist_e_psi: Q,
-    joist_spacing_used_in: Q,
-    floor_live_psf: Q,
-    floor_dead_psf: Q,
+    joist_load_plf: Q,
     bearing_length_in: Q,
+) -> Q:
+    modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
+    area = design.section_area_in2(joist_width_in, joist_depth_in)
+    return design.governing_span_ft(
+        design.span_by_bending_ft(joist_fb_psi, modulus, joist_load_plf),
+        design.span_by_shear_ft(joist_fv_psi, area, joist_load_plf, joist_depth_in),
+        design.span_by_bearing_ft(joist_fc_psi, joist_width_in, bearing_length_in, joist_load_plf),
+    )
+
+
+@FRAME.row("Span by sag", "ft", source=NDS, note="L/360 live and L/240 total.")
+def joist_sag_ft(
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_e_psi: Q,
+    joist_live_plf: Q,
+    joist_load_plf: Q,
     live_ratio: Q,
     total_ratio: Q,
 ) -> Q:
-    share = joist_spacing_used_in / IN_PER_FT
-    return design.joist_span_ft(
-        joist_width_in,
-        joist_depth_in,
-        joist_fb_psi,
-        joist_fv_psi,
-        joist_fc_psi,
-        joist_e_psi,
-        floor_live_psf * share,
-        floor_dead_psf * share,
-        bearing_length_in,
-        live_ratio,
-        total_ratio,
+    inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
+    return design.governing_span_ft(
+        design.span_by_deflection_ft(joist_e_psi, inertia, joist_live_plf, live_ratio),
+        design.span_by_deflection_ft(joist_e_psi, inertia, joist_load_plf, total_ratio),
     )
+
+
+@FRAME.row("Span allowed", "ft", source=NDS)
+def joist_allowed_ft(joist_strength_ft: Q, joist_sag_ft: Q) -> Q:
+    return np.minimum(joist_strength_ft, joist_sag_ft)
 
 
 @FRAME.row(
