@@ -16,7 +16,7 @@ from estimator.workbook.graft import Graft, Plan
 from estimator.workbook.live_blocks import refuse_live
 from estimator.workbook.made_from import FORMULA, MadeFrom, Spot, checksum
 from estimator.workbook.match import Match, forward, match, placed
-from estimator.workbook.own_cells import Own, others, overrides, typed
+from estimator.workbook.own_cells import Own, blocks_of_lines, others, overrides, typed
 from estimator.workbook.own_prints import moved_print_area, own_print_areas
 from estimator.workbook.package import Package
 from estimator.workbook.port import place_text
@@ -92,7 +92,8 @@ class Transplant:
 
     def _overrides(self) -> Iterable[Own]:
         if self.made.ranges:
-            return overrides(self.port, self.made)
+            there = blocks_of_lines(self.template.ranges())
+            return overrides(self.port, self.made, there)
         self.notes.append(
             "The workbook does not tell which formulas it was made with: numbers typed over are"
             " kept, formulas that you changed are the estimator's again."
@@ -102,9 +103,10 @@ class Transplant:
     def _typed_over(self) -> Iterable[Own]:
         """Numbers where the template has formulas, for a workbook that kept no record."""
         new = self.template.ranges()
+        blocks = blocks_of_lines(self.port.ranges()) | blocks_of_lines(new)
         for name, (sheet, area) in self.port.ranges().items():
             home = new.get(self.found.new_name(name))
-            if home is None or name.startswith(("snapshot_", "level_", "in_")):
+            if home is None or name in blocks or name.startswith(("snapshot_", "level_", "in_")):
                 continue
             for row, contents in enumerate(self.port.read(sheet, area)):
                 for column, content in enumerate(contents):
