@@ -7,7 +7,16 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import Need
 from estimator.model.footings.loads import IRC_BEARING, STATICS
-from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, PADS, SUPPORTS, by_kind, where_kind
+from estimator.model.kinds import (
+    GRADED,
+    ON_BLOCKS,
+    ON_PIERS,
+    PADS,
+    SUPPORTS,
+    UNCAST,
+    by_kind,
+    where_kind,
+)
 from estimator.rows import Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -278,7 +287,7 @@ def concrete_yd3(
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
     footing = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
     concrete = (pier + support_count * footing) / FT3_PER_YD3
-    return where_kind(option_kind, ON_PIERS, concrete)
+    return by_kind(option_kind, {ON_PIERS: concrete, UNCAST: 0})
 
 
 @STANDING.row("Blocks", "pieces", fmt="0")
