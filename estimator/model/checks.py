@@ -339,8 +339,9 @@ def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
 
 
 @check(CHECKS, "Wood near the ground", hazard="rot")
-def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
-    low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)
+def check_wood(floor_framed: Q, joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
+    untreated = (floor_framed == 1) & (joist_treated == 0)
+    low = untreated & (joist_clear_least_in < joist_clear_in)
     return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
 
 
@@ -367,9 +368,9 @@ def check_treated(
 
 
 @check(CHECKS, "Air under the floor", hazard="rot")
-def check_air(air_under_in: Q, air_least_in: Q) -> Q:
+def check_air(floor_framed: Q, air_under_in: Q, air_least_in: Q) -> Q:
     return np.where(
-        air_under_in < air_least_in,
+        (floor_framed == 1) & (air_under_in < air_least_in),
         "LOOK: little air under the joists; use deeper skids and keep the ends open",
         OK,
     )

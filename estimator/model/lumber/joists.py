@@ -13,6 +13,7 @@ from estimator.model.adds import (
     Piece,
 )
 from estimator.model.kinds import (
+    FLOORED,
     FLOORS,
     GRADED,
     PADS,
@@ -37,14 +38,26 @@ BEARING = "NDS 2018 3.10.2"
 FRAME.section("Floor frame")
 
 
+@FRAME.row(
+    "Floor frame", fmt="0", note="1: joists carry the floor. 0: the base is the floor itself."
+)
+def floor_framed(option_kind: Q) -> Q:
+    return where_kind(option_kind, FLOORED, 1)
+
+
+def _framed(floor_framed: Q, value: Q) -> Q:
+    """What a floor frame has; 0 where there is none."""
+    return np.where(floor_framed == 1, value, 0)
+
+
 @FRAME.row("Joist width", "in")
-def joist_width_in(joist_stock_used: Q, stock_name: Q, stock_width_in: Q) -> Q:
-    return lookup(joist_stock_used, stock_name, stock_width_in)
+def joist_width_in(floor_framed: Q, joist_stock_used: Q, stock_name: Q, stock_width_in: Q) -> Q:
+    return _framed(floor_framed, lookup(joist_stock_used, stock_name, stock_width_in))
 
 
 @FRAME.row("Joist depth", "in")
-def joist_depth_in(joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
-    return lookup(joist_stock_used, stock_name, stock_depth_in)
+def joist_depth_in(floor_framed: Q, joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
+    return _framed(floor_framed, lookup(joist_stock_used, stock_name, stock_depth_in))
 
 
 @FRAME.row(
@@ -53,8 +66,10 @@ def joist_depth_in(joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     fmt="0",
     note="One at each end, the rest on centre from corner 1; the last may stand snug by the end.",
 )
-def joist_count(building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
-    return np.ceil(building_length_ft * IN_PER_FT / joist_spacing_used_in) + 1
+def joist_count(floor_framed: Q, building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
+    return _framed(
+        floor_framed, np.ceil(building_length_ft * IN_PER_FT / joist_spacing_used_in) + 1
+    )
 
 
 @FRAME.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
@@ -68,8 +83,8 @@ def rim_length_in(building_length_ft: Q) -> Q:
 
 
 @FRAME.row("Rims", "pieces", fmt="0", note="Front and back.")
-def rim_count() -> Q:
-    return 2
+def rim_count(floor_framed: Q) -> Q:
+    return 2 * floor_framed
 
 
 @FRAME.row("Length of a block", "in", fmt="0.0")
@@ -277,39 +292,61 @@ def joist_load_plf(joist_spacing_used_in: Q, floor_live_psf: Q, floor_dead_psf: 
 
 
 @FRAME.row("Span that bending allows", "ft", source=BENDING)
-def joist_bending_ft(joist_width_in: Q, joist_depth_in: Q, joist_fb_psi: Q, joist_load_plf: Q) -> Q:
+def joist_bending_ft(
+    floor_framed: Q, joist_width_in: Q, joist_depth_in: Q, joist_fb_psi: Q, joist_load_plf: Q
+) -> Q:
     modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
-    return design.span_by_bending_ft(joist_fb_psi, modulus, joist_load_plf)
+    return _framed(floor_framed, design.span_by_bending_ft(joist_fb_psi, modulus, joist_load_plf))
 
 
 @FRAME.row("Span that shear allows", "ft", source=SHEAR)
-def joist_shear_ft(joist_width_in: Q, joist_depth_in: Q, joist_fv_psi: Q, joist_load_plf: Q) -> Q:
+def joist_shear_ft(
+    floor_framed: Q, joist_width_in: Q, joist_depth_in: Q, joist_fv_psi: Q, joist_load_plf: Q
+) -> Q:
     area = design.section_area_in2(joist_width_in, joist_depth_in)
-    return design.span_by_shear_ft(joist_fv_psi, area, joist_load_plf, joist_depth_in)
+    return _framed(
+        floor_framed, design.span_by_shear_ft(joist_fv_psi, area, joist_load_plf, joist_depth_in)
+    )
 
 
 @FRAME.row("Span that sag under live load allows", "ft", source=SAG)
 def joist_live_sag_ft(
-    joist_width_in: Q, joist_depth_in: Q, joist_e_psi: Q, joist_live_plf: Q, live_ratio: Q
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_e_psi: Q,
+    joist_live_plf: Q,
+    live_ratio: Q,
 ) -> Q:
     inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
-    return design.span_by_deflection_ft(joist_e_psi, inertia, joist_live_plf, live_ratio)
+    return _framed(
+        floor_framed, design.span_by_deflection_ft(joist_e_psi, inertia, joist_live_plf, live_ratio)
+    )
 
 
 @FRAME.row("Span that sag under all load allows", "ft", source=SAG)
 def joist_sag_ft(
-    joist_width_in: Q, joist_depth_in: Q, joist_e_psi: Q, joist_load_plf: Q, total_ratio: Q
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_e_psi: Q,
+    joist_load_plf: Q,
+    total_ratio: Q,
 ) -> Q:
     inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
-    return design.span_by_deflection_ft(joist_e_psi, inertia, joist_load_plf, total_ratio)
+    return _framed(
+        floor_framed,
+        design.span_by_deflection_ft(joist_e_psi, inertia, joist_load_plf, total_ratio),
+    )
 
 
 @FRAME.row("Span that bearing at its ends allows", "ft", source=BEARING)
 def joist_bearing_ft(
-    joist_width_in: Q, joist_fc_psi: Q, bearing_length_in: Q, joist_load_plf: Q
+    floor_framed: Q, joist_width_in: Q, joist_fc_psi: Q, bearing_length_in: Q, joist_load_plf: Q
 ) -> Q:
-    return design.span_by_bearing_ft(
-        joist_fc_psi, joist_width_in, bearing_length_in, joist_load_plf
+    return _framed(
+        floor_framed,
+        design.span_by_bearing_ft(joist_fc_psi, joist_width_in, bearing_length_in, joist_load_plf),
     )
 
 
@@ -330,6 +367,7 @@ def joist_allowed_ft(
     "Use in bending", "share", fmt="0%", source=BENDING, note="With the point load at mid-span."
 )
 def joist_bending_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
     joist_fb_psi: Q,
@@ -339,13 +377,14 @@ def joist_bending_use(
 ) -> Q:
     moment = design.moment_lb_ft(joist_load_plf, joist_span_ft, point_load_lb)
     modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
-    return design.bending_utilisation(moment, modulus, joist_fb_psi)
+    return _framed(floor_framed, design.bending_utilisation(moment, modulus, joist_fb_psi))
 
 
 @FRAME.row(
     "Use in shear", "share", fmt="0%", source=SHEAR, note="With the point load at a support."
 )
 def joist_shear_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
     joist_fv_psi: Q,
@@ -355,7 +394,7 @@ def joist_shear_use(
 ) -> Q:
     shear = design.shear_lb(joist_load_plf, joist_span_ft, joist_depth_in, point_load_lb)
     area = design.section_area_in2(joist_width_in, joist_depth_in)
-    return design.shear_utilisation(shear, area, joist_fv_psi)
+    return _framed(floor_framed, design.shear_utilisation(shear, area, joist_fv_psi))
 
 
 @FRAME.row(
@@ -366,6 +405,7 @@ def joist_shear_use(
     note="With the point load at mid-span.",
 )
 def joist_live_sag_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
     joist_e_psi: Q,
@@ -376,11 +416,12 @@ def joist_live_sag_use(
 ) -> Q:
     inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
     sag = design.deflection_in(joist_live_plf, joist_span_ft, joist_e_psi, inertia, point_load_lb)
-    return design.deflection_utilisation(sag, joist_span_ft, live_ratio)
+    return _framed(floor_framed, design.deflection_utilisation(sag, joist_span_ft, live_ratio))
 
 
 @FRAME.row("Use in sag under all load", "share", fmt="0%", source=SAG)
 def joist_sag_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
     joist_e_psi: Q,
@@ -391,11 +432,12 @@ def joist_sag_use(
 ) -> Q:
     inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
     sag = design.deflection_in(joist_load_plf, joist_span_ft, joist_e_psi, inertia, point_load_lb)
-    return design.deflection_utilisation(sag, joist_span_ft, total_ratio)
+    return _framed(floor_framed, design.deflection_utilisation(sag, joist_span_ft, total_ratio))
 
 
 @FRAME.row("Use in bearing at its ends", "share", fmt="0%", source=BEARING)
 def joist_bearing_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_fc_psi: Q,
     bearing_length_in: Q,
@@ -404,7 +446,10 @@ def joist_bearing_use(
     point_load_lb: Q,
 ) -> Q:
     end = joist_load_plf * joist_span_ft / 2 + point_load_lb
-    return design.bearing_utilisation(end, joist_width_in, bearing_length_in, joist_fc_psi)
+    return _framed(
+        floor_framed,
+        design.bearing_utilisation(end, joist_width_in, bearing_length_in, joist_fc_psi),
+    )
 
 
 @FRAME.row("Greatest use of what a joist may carry", "share", fmt="0%")
@@ -453,6 +498,7 @@ def overhang_use(
     note="Outer ones with wall and roof; over the full width of skid or beam, wet service.",
 )
 def joist_rest_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_spacing_used_in: Q,
     joist_fc_psi: Q,
@@ -467,7 +513,10 @@ def joist_rest_use(
     skid = np.maximum(skid_outer_plf, skid_inner_plf)
     beam = np.maximum(beam_outer_plf, beam_inner_plf)
     rest = (skid + beam) * joist_spacing_used_in / IN_PER_FT + point_load_lb
-    return design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc)
+    return _framed(
+        floor_framed,
+        design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc),
+    )
 
 
 FRAME.section("Wood near the ground")
