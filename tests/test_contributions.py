@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 from collections.abc import Callable, Mapping
 from inspect import Parameter, Signature
@@ -10,13 +11,15 @@ from typing import Any
 import numpy as np
 import pytest
 from books import Spot, edited, formula, opened, value
+from jobs import demo, one_option
 from toy_model import TYPED, VALUES, toy_model
 
 from estimator.contributions import Contribution, Fixed, GatherNotes
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError
 from estimator.gather import contributed, gather
-from estimator.model import build_model
+from estimator.job import default_cells, read_inputs
+from estimator.model import SHEETS, build_model, model_of
 from estimator.model.adds import (
     HAZARDS,
     WHOLE,
@@ -32,11 +35,14 @@ from estimator.model.adds import (
     numbered,
 )
 from estimator.model.cost.hours import wait_days, work_hours
+from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter, Notes, Sheet
 from estimator.values import as_values
 from estimator.vocabulary import Q, count_starting
 from estimator.workbook import refill
-from estimator.workbook.file import refill_bytes
+from estimator.workbook.cells import apply
+from estimator.workbook.charts import decorate
+from estimator.workbook.file import FilePort, refill_bytes, typed_edits
 from estimator.workbook.template import template_bytes
 from estimator.workbook.upgrade import upgraded
 
@@ -369,3 +375,41 @@ def test_the_check_of_a_chapter_stands_under_its_functions_name() -> None:
 
     (item,) = part.contributions
     assert (item.key, item.label, item.where) == ("check_oil", "Oil", "check 'check_oil'")
+
+
+# The real demo
+
+
+def without(kind: type[Contribution], keys: tuple[str, ...]) -> Model:
+    """The model before these were added."""
+    sheets = []
+    for sheet in SHEETS:
+        older = copy.copy(sheet)
+        older.contributions = [
+            item
+            for item in sheet.contributions
+            if not (isinstance(item, kind) and item.key in keys)
+        ]
+        sheets.append(older)
+    return model_of(sheets)
+
+
+@pytest.mark.slow
+def test_a_filled_demo_keeps_what_was_typed_over_its_needs_when_some_are_added() -> None:
+    """First, in the middle and last of the needs; money is what a fresh run of it gives."""
+    lines = [key.removesuffix("_need") for key in MODEL.stacks["need_quantity"]]
+    added = (lines[0], lines[len(lines) // 2], lines[-1])
+    stays = (lines[1], lines[len(lines) // 2 + 1], lines[-2])
+    before = without(Need, added)
+    empty = template_bytes(before, default_cells(before), decorate)
+    job = one_option(FRAMED, demo())
+    data = apply(opened(empty), typed_edits(FilePort(opened(empty)), before, job))
+    own = {(f"{key}_need", 0): 3.0 + place for place, key in enumerate(stays)}
+    present = template_bytes(MODEL, default_cells(MODEL), decorate)
+    grafted = upgraded(opened(edited(data, own)), opened(present), {})
+    data, _, _ = refill_bytes(grafted.data, MODEL, "book.xlsx")
+    cells = {key: {(0, 0): number} for (key, _), number in own.items()}
+    fresh = evaluate(MODEL, read_inputs(MODEL, job), overrides=cells)
+    for key in (*(f"{k}_need" for k in lines), "total_cost", "work_hours", "checks_failed"):
+        wanted = own.get((key, 0), np.asarray(fresh[key])[0, 0])
+        assert value(data, (key, 0)) == pytest.approx(wanted), key
