@@ -5,7 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import Check, by_hazard, check
-from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.kinds import (
+    ANCHORED,
+    ON_BLOCKS,
+    ON_PIERS,
+    PADS,
+    SLOPED,
+    SUPPORTS,
+    TIMBERED,
+    is_kind,
+)
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import (
@@ -127,7 +136,7 @@ def check_survey(guessed_share: Q) -> Q:
 @check(CHECKS, "Fall across the base", hazard="too much fall")
 def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
     return np.where(
-        (option_kind == OPEN) & (fall_in > open_fall_in),
+        is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
         "FAIL: too much fall for an open pad",
         OK,
     )
@@ -135,13 +144,13 @@ def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
 
 @check(CHECKS, "Courses of timber", hazard="a wall too high")
 def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
-    over = (option_kind == FRAMED) & (frame_courses > courses_most)
+    over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
     return np.where(over, "FAIL: more courses than allowed on Options", OK)
 
 
 @check(CHECKS, "Exposed timber beside a loaded pad", hazard="a wall too high")
 def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
-    framed = option_kind == FRAMED
+    framed = is_kind(option_kind, TIMBERED)
     return np.where(
         framed & (exposed_in > wall_most_in),
         "FAIL: a wall this high that carries a pad needs an engineer",
@@ -171,7 +180,7 @@ def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
 def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
     holds = lookup(soil, soil_name, soil_holds_water) == "yes"
     return np.where(
-        (option_kind == FRAMED) & holds,
+        is_kind(option_kind, TIMBERED) & holds,
         "LOOK: soil holds water; leave a drain through the low side",
         OK,
     )
@@ -185,16 +194,13 @@ def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
 
 @check(CHECKS, "Bearing", hazard="soil overloaded")
 def check_bearing(
-    on_pad: Q,
-    skid_soil_psf: Q,
-    support_psf: Q,
+    soil_psf: Q,
     bearing_psf: Q,
     skid_point_psf: Q,
     stone_bearing_psf: Q,
 ) -> Q:
-    pressure = np.where(on_pad == 1, skid_soil_psf, support_psf)
     return np.where(
-        pressure > bearing_psf,
+        soil_psf > bearing_psf,
         "FAIL: presses harder than the soil may carry",
         np.where(
             skid_point_psf > stone_bearing_psf,
@@ -228,9 +234,10 @@ def check_supports(
     exposed_pier_in: Q,
     block_stack_in: Q,
 ) -> Q:
-    slender = (option_kind == PIERS) & (support_rise_most_in > slender_most * pier_diameter_in)
-    tall = (option_kind == PIERS) & (support_rise_most_in > exposed_pier_in)
-    stack = (option_kind == BLOCKS) & (support_rise_most_in > block_stack_in)
+    pier = is_kind(option_kind, ON_PIERS)
+    slender = pier & (support_rise_most_in > slender_most * pier_diameter_in)
+    tall = pier & (support_rise_most_in > exposed_pier_in)
+    stack = is_kind(option_kind, ON_BLOCKS) & (support_rise_most_in > block_stack_in)
     return np.where(
         slender,
         "FAIL: piers too slender for their height",
@@ -332,8 +339,9 @@ def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
 
 
 @check(CHECKS, "Wood near the ground", hazard="rot")
-def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
-    low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)
+def check_wood(floor_framed: Q, joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
+    untreated = (floor_framed == 1) & (joist_treated == 0)
+    low = untreated & (joist_clear_least_in < joist_clear_in)
     return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
 
 
@@ -342,44 +350,45 @@ def check_treated(
     option_kind: Q,
     timber_stock: Q,
     skid_stock: Q,
-    on_pad: Q,
     beam_stock: Q,
     stock_name: Q,
     stock_treated: Q,
     clear_above_in: Q,
     beam_clear_least_in: Q,
 ) -> Q:
-    skid = (on_pad == 1) & (lookup(skid_stock, stock_name, stock_treated, "yes") == "no")
-    timber = (option_kind == FRAMED) & (
+    skid = is_kind(option_kind, PADS) & (
+        lookup(skid_stock, stock_name, stock_treated, "yes") == "no"
+    )
+    timber = is_kind(option_kind, TIMBERED) & (
         lookup(timber_stock, stock_name, stock_treated, "yes") == "no"
     )
-    low = (on_pad == 0) & (clear_above_in < beam_clear_least_in)
+    low = is_kind(option_kind, SUPPORTS) & (clear_above_in < beam_clear_least_in)
     beam = low & (lookup(beam_stock, stock_name, stock_treated, "yes") == "no")
     return np.where(skid | timber | beam, "FAIL: wood on or near the ground must be treated", OK)
 
 
 @check(CHECKS, "Air under the floor", hazard="rot")
-def check_air(air_under_in: Q, air_least_in: Q) -> Q:
+def check_air(floor_framed: Q, air_under_in: Q, air_least_in: Q) -> Q:
     return np.where(
-        air_under_in < air_least_in,
+        (floor_framed == 1) & (air_under_in < air_least_in),
         "LOOK: little air under the joists; use deeper skids and keep the ends open",
         OK,
     )
 
 
 @check(CHECKS, "Wind (screening)", hazard="wind")
-def check_wind(sliding_use: Q, overturning_use: Q, uplift_use: Q, on_pad: Q) -> Q:
+def check_wind(option_kind: Q, sliding_use: Q, overturning_use: Q, uplift_use: Q) -> Q:
     moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
     return np.where(
-        moves & (on_pad == 1),
+        moves & is_kind(option_kind, ANCHORED),
         "LOOK: wind may move it; anchors are in the price",
         np.where(moves, "LOOK: wind may move it; tie the floor to its bases", OK),
     )
 
 
 @check(CHECKS, "Headroom for frost and splash", hazard="splash")
-def check_clear(on_pad: Q, clear_above_in: Q) -> Q:
-    low = (on_pad == 0) & (clear_above_in < 6)
+def check_clear(option_kind: Q, clear_above_in: Q) -> Q:
+    low = is_kind(option_kind, SUPPORTS) & (clear_above_in < 6)
     return np.where(low, "LOOK: beams closer than 6 in to the ground", OK)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from estimator.contributions import GatherNotes
 from estimator.model.adds import Step, numbered
 from estimator.model.grading import GRADING
-from estimator.model.kinds import ON_BLOCKS, ON_PIERS, PADS, by_kind
+from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, pick
@@ -103,14 +103,8 @@ def field_title(chosen_title: Q) -> Q:
 
 @FIELD_SHEET.row("Inspections, where the permit asks", kind="text", scope="job")
 def field_holds(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    holds = by_kind(
-        pick(option_kind, chosen_no),
-        {
-            PADS: "subgrade and timbers before stone; floor frame before sheets",
-            ON_PIERS: "holes, forms and bars before concrete; floor frame before sheets",
-            ON_BLOCKS: "supports before beams; floor frame before sheets",
-        },
-    )
+    told = {kind.name: kind.inspected for kind in KINDS}
+    holds = by_kind(pick(option_kind, chosen_no), told)
     return np.where(chosen_used == 1, holds, "")
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -31,6 +31,8 @@ class Kind:
         support: What stands under each place of the beams.
         cast: Whether it is made of concrete that has to cure.
         anchored: Whether anchors in the ground hold it in the wind; else its bases do.
+        moves: Whether the building can be moved later, in words.
+        inspected: What an inspector wants to see before it is covered, in words.
     """
 
     name: str
@@ -40,6 +42,8 @@ class Kind:
     support: Literal["pier", "block", ""]
     cast: bool
     anchored: bool
+    moves: str
+    inspected: str
 
     @property
     def graded(self) -> bool:
@@ -57,7 +61,11 @@ class Kind:
         return self.carries != "floor"
 
 
+Cases: TypeAlias = Mapping[str, Q] | Mapping[tuple[str, ...], Q] | Mapping[str | tuple[str, ...], Q]
+"""By kind, or by kinds that share it, a quantity."""
+
 FRAMED, OPEN, PIERS, BLOCKS = "framed pad", "open pad", "piers", "blocks"
+ON_SKIDS, OFF_BEAMS = "yes, on its skids", "with effort, off its beams"
 
 KINDS = (
     Kind(
@@ -68,6 +76,8 @@ KINDS = (
         support="",
         cast=False,
         anchored=True,
+        moves=ON_SKIDS,
+        inspected="subgrade and timbers before stone; floor frame before sheets",
     ),
     Kind(
         OPEN,
@@ -77,6 +87,8 @@ KINDS = (
         support="",
         cast=False,
         anchored=True,
+        moves=ON_SKIDS,
+        inspected="subgrade before stone; floor frame before sheets",
     ),
     Kind(
         PIERS,
@@ -86,6 +98,8 @@ KINDS = (
         support="pier",
         cast=True,
         anchored=False,
+        moves=OFF_BEAMS,
+        inspected="holes, forms and bars before concrete; floor frame before sheets",
     ),
     Kind(
         BLOCKS,
@@ -95,6 +109,8 @@ KINDS = (
         support="block",
         cast=False,
         anchored=False,
+        moves=OFF_BEAMS,
+        inspected="supports before beams; floor frame before sheets",
     ),
 )
 
@@ -120,6 +136,7 @@ SLOPED = kinds_that(edge="slopes")
 ON_PIERS = kinds_that(support="pier")
 ON_BLOCKS = kinds_that(support="block")
 CAST = kinds_that(cast=True)
+UNCAST = kinds_that(cast=False)
 ANCHORED = kinds_that(anchored=True)
 
 
@@ -142,7 +159,7 @@ def where_kind(option_kind: Q, names: Sequence[str], value: Q, otherwise: Q = 0)
     return np.where(is_kind(option_kind, names), value, otherwise)
 
 
-def by_kind(option_kind: Q, cases: Mapping[str | tuple[str, ...], Q]) -> Q:
+def by_kind(option_kind: Q, cases: Cases) -> Q:
     """The quantity of an option's kind.
 
     Args:

@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import Hours, Need
+from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -25,18 +26,18 @@ SHEATHING.section("Floor sheets")
 
 
 @SHEATHING.row("Area", "ft2", fmt="0.0")
-def floor_ft2(building_length_ft: Q, building_width_ft: Q) -> Q:
-    return building_length_ft * building_width_ft
+def floor_ft2(floor_framed: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
+    return floor_framed * building_length_ft * building_width_ft
 
 
 @SHEATHING.row("Thickness", "in", fmt="0.000")
-def sheet_thick_in(sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
-    return lookup(sheet_item, panel_item, panel_thick_in)
+def sheet_thick_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_thick_in), 0)
 
 
 @SHEATHING.row("Span rating", "in", fmt="0", source="PS 1 / PS 2")
-def sheet_span_in(sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
-    return lookup(sheet_item, panel_item, panel_span_in)
+def sheet_span_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_span_in), 0)
 
 
 SHEATHING.solved("sheet_count", "Sheets", "sheets", solver="sheets", fmt="0")
@@ -84,8 +85,8 @@ SHEATHING.section("Height of the finished floor")
 @SHEATHING.row(
     "Bearers under the joists", "in", fmt="0.0", note="Skids on a pad, beams on supports."
 )
-def bearer_in(on_pad: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
-    return np.where(on_pad == 1, skid_depth_in, beam_depth_in)
+def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beam_depth_in, FLOORS: 0})
 
 
 @SHEATHING.row("Floor", "ft", fmt="0.000", note="Survey's datum.")

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import Need
-from estimator.model.kinds import PIERS
+from estimator.model.kinds import CAST, where_kind
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3
 from estimator.vocabulary import Q, lookup
@@ -55,9 +55,8 @@ def mix_cost(mix_order_yd3: Q, short_loads: Q, item_key: Q, item_pack: Q, item_p
 @CONCRETE.row("Concrete comes as", kind="text")
 def concrete_comes(option_kind: Q, concrete_by: Q, bags_cost: Q, mix_cost: Q) -> Q:
     cheaper = np.where(bags_cost <= mix_cost, "bags", "ready-mix")
-    return np.where(
-        option_kind == PIERS, np.where(concrete_by == "cheapest", cheaper, concrete_by), ""
-    )
+    wanted = np.where(concrete_by == "cheapest", cheaper, concrete_by)
+    return where_kind(option_kind, CAST, wanted, "")
 
 
 @CONCRETE.row("Bags of concrete", "bags", fmt="0")

@@ -7,7 +7,7 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import Hours, Need, PieceList, Step, Weight
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.kinds import FRAMED
+from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -33,7 +33,7 @@ HARDWARE.solved("timber_run_ft", "Timbers in all", "ft", solver="frame", fmt="0.
     "Pins", "pieces", fmt="0", note="Two a piece at least, near the ends, then at the spacing."
 )
 def pin_count(option_kind: Q, timber_pins: Q) -> Q:
-    return np.where(option_kind == FRAMED, np.sum(timber_pins), 0)
+    return where_kind(option_kind, TIMBERED, np.sum(timber_pins))
 
 
 @HARDWARE.row(
@@ -44,7 +44,8 @@ def pin_count(option_kind: Q, timber_pins: Q) -> Q:
 )
 def timber_screws(option_kind: Q, frame_courses: Q, frame_lower_ft: Q, timber_pieces: Q) -> Q:
     lapped = np.ceil(frame_lower_ft / 2)
-    return np.where(option_kind == FRAMED, 16 * frame_courses + lapped + 2 * timber_pieces, 0)
+    screws = 16 * frame_courses + lapped + 2 * timber_pieces
+    return where_kind(option_kind, TIMBERED, screws)
 
 
 @HARDWARE.row("Weight of the longest timber", "lb", fmt="0", note="Plan the lift.")
@@ -59,7 +60,7 @@ def timber_lb(
 ) -> Q:
     area = timber_width_in * timber_depth_in / IN_PER_FT**2
     weight = timber_longest_ft * area * lookup(timber_stock, stock_name, stock_lb_ft3, 0)
-    return np.where(option_kind == FRAMED, weight, 0)
+    return where_kind(option_kind, TIMBERED, weight)
 
 
 @HARDWARE.row("Longest timber", "ft", fmt="0.0")
