@@ -374,6 +374,7 @@ def _stacked(parts: Sequence[Values]) -> Values:
 
 
 def _quiet(value: Values, used: Values) -> Values:
+    """A value for every option: of one that reads the job alone the same, of a blank one none."""
     plain = np.asarray(value)
     blank: Any = "" if plain.dtype.kind == "U" else np.nan
     return as_values(np.where(np.asarray(used) > 0, plain, blank))
