@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from estimator.errors import EstimatorError, FileError
 
 if TYPE_CHECKING:
-    from estimator.workbook.upgrade import Upgrade
+    from estimator.workbook.carry.upgrade import Upgrade
 
 EXAMPLES = """examples:
   estimator new shed.xlsx                     a workbook with a builder's defaults
@@ -136,7 +136,7 @@ def _next(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.model.carry_over import job_specific
     from estimator.report import answer
-    from estimator.workbook.next_job import start_next
+    from estimator.workbook.carry.next_job import start_next
 
     model = build_model()
     report = start_next(options.old, options.file, model, job_specific(model), options.job)
@@ -153,7 +153,7 @@ def _next(options: argparse.Namespace) -> int:
 def _template(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.model.carry_over import job_specific
-    from estimator.workbook.next_job import start_next
+    from estimator.workbook.carry.next_job import start_next
 
     model = build_model()
     path = _new_path(options.output)
@@ -168,24 +168,27 @@ def _template(options: argparse.Namespace) -> int:
 def _upgrade(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.model.carry_over import RENAMED
-    from estimator.workbook.upgrade import upgrade_workbook
+    from estimator.workbook.carry.upgrade import upgrade_workbook
 
-    return _grafted(upgrade_workbook(options.file, build_model(), RENAMED), "Upgraded")
+    return _replaced(upgrade_workbook(options.file, build_model(), RENAMED), "Upgraded")
 
 
 def _restore(options: argparse.Namespace) -> int:
     from estimator.model import build_model
-    from estimator.workbook.restore import restore_workbook
+    from estimator.workbook.carry.restore import restore_workbook
 
-    return _grafted(restore_workbook(options.file, build_model()), "Restored")
+    return _replaced(restore_workbook(options.file, build_model()), "Restored")
 
 
-def _grafted(done: Upgrade, word: str) -> int:
+def _replaced(done: Upgrade, word: str) -> int:
     from estimator.report import answer
 
     if done.report is not None:
         print(answer(done.report.refill.values))
     _print_notes(done.notes)
+    if not done.saved.changed:
+        print(f"\nLeft as it was: {done.saved.path.resolve()}.")
+        return 0
     kept = f" The version before: {done.saved.previous.name}" if done.saved.previous else ""
     print(f"\n{word}: {done.saved.path.resolve()}.{kept}")
     return 0
@@ -193,7 +196,7 @@ def _grafted(done: Upgrade, word: str) -> int:
 
 def _prices(options: argparse.Namespace) -> int:
     from estimator.model import build_model
-    from estimator.workbook.price_list import export_prices, import_prices
+    from estimator.workbook.refill.price_list import export_prices, import_prices
 
     model = build_model()
     if options.way == "out":
@@ -212,7 +215,7 @@ def _new(options: argparse.Namespace) -> int:
     from estimator.metric import metric
     from estimator.model import build_model
     from estimator.report import answer
-    from estimator.workbook.file import create_workbook
+    from estimator.workbook.refill.file import create_workbook
 
     path = _new_path(options.file)
     if options.template:
@@ -234,7 +237,7 @@ def _new_from(options: argparse.Namespace, path: Path) -> int:
     from estimator.model import build_model
     from estimator.model.carry_over import job_specific
     from estimator.report import answer
-    from estimator.workbook.next_job import start_next
+    from estimator.workbook.carry.next_job import start_next
 
     if options.prices and options.job is None and not options.demo:
         raise FileError(
@@ -278,7 +281,7 @@ def _new_path(path: Path) -> Path:
 def _refill(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.report import answer
-    from estimator.workbook.file import refill_workbook
+    from estimator.workbook.refill.file import refill_workbook
 
     report = refill_workbook(options.file, build_model())
     print(answer(report.refill.values))
@@ -292,7 +295,7 @@ def _refill(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.report import checks
-    from estimator.workbook.file import check_workbook
+    from estimator.workbook.refill.file import check_workbook
 
     found = check_workbook(options.file, build_model())
     text, failing = checks(found)

@@ -133,6 +133,7 @@ class Model:
             for part in sheet.parts
             if isinstance(part, Section) and part.stack
         }
+        self._refuse_unlike()
         self.tables: dict[str, Table] = {
             part.axis: part for sheet in sheets for part in sheet.parts if isinstance(part, Table)
         }
@@ -147,6 +148,16 @@ class Model:
         }
         self.order = self._sort()
         self._upstream = self._close()
+
+    def _refuse_unlike(self) -> None:
+        """Refuse sections still to be gathered, and blocks of one axis that don't match."""
+        lines: dict[str, int] = {}
+        for key, rows in self.stacks.items():
+            item = self.quantities[key]
+            if not rows:
+                raise RowError("the section has no rows; see gather().", where=_place(item))
+            if lines.setdefault(str(item.axis), len(rows)) != len(rows):
+                raise RowError(f"not as long as the other {item.axis} blocks.", where=_place(item))
 
     def _stated(self, item: Quantity) -> Quantity:
         """A row of the worst mark, made of the solvers that there are."""

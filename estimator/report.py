@@ -28,6 +28,9 @@ LINES = (
     ("Checks to look at", "checks_look", "{:.0f}"),
 )
 
+OPEN_POINTS = ("todo_readings", "todo_kinds")
+"""Rows of the sheet Start that say what is still to be typed, or nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class CheckedBook:
@@ -36,21 +39,22 @@ class CheckedBook:
     Args:
         values: Every quantity for the inputs as they stand, solved parts from the file.
         stale: Solvers whose inputs changed, by name: 2 out of date, 1 prices changed.
-        overrides: Sentences on numbers typed over and formulas changed.
+        typed_over: Sentences on numbers typed over and formulas changed.
         labels: What each solver gives, in words, by its name.
     """
 
     values: Mapping[str, Any]
     stale: Mapping[str, int]
-    overrides: tuple[str, ...] = ()
+    typed_over: tuple[str, ...] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
 
 
 def answer(values: Mapping[str, Any]) -> str:
     """The options side by side."""
+    missing = open_points(values)
+    if missing:
+        return "\n".join([*missing, "Then run: estimator refill"])
     used = [o for o in range(len(OPTION_KEYS)) if _at(values, "option_used", o) > 0]
-    if not used:
-        return "No option has a kind yet: type one on the sheet Options, then refill."
     rows: list[Sequence[str]] = [
         ["", *(f"{OPTION_KEYS[o]}  {_text(values, 'option_kind', o)}" for o in used)]
     ]
@@ -69,10 +73,16 @@ def answer(values: Mapping[str, Any]) -> str:
     return "\n".join([table, "", *against]).rstrip()
 
 
+def open_points(values: Mapping[str, Any]) -> list[str]:
+    """What is still to be typed before there is an answer: the same list as on the sheet Start."""
+    found = [_text(values, key, 0) for key in OPEN_POINTS]
+    return [f"To do: {text}" for text in found if text]
+
+
 def checks(book: CheckedBook) -> tuple[str, bool]:
     """Every check that does not pass, and whether any of the used options fails one."""
-    lines: list[str] = []
     values = book.values
+    lines = open_points(values)
     labels = np.asarray(values["check_text"])
     failing = False
     for option, key in enumerate(OPTION_KEYS):
@@ -85,7 +95,7 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
     for solver, level in book.stale.items():
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
         lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")
-    lines += book.overrides
+    lines += book.typed_over
     return "\n".join(lines), failing
 
 

@@ -34,10 +34,11 @@ from estimator.live.blocks import Block, refill_open  # noqa: E402
 from estimator.live.calc import CalcBook, python_with_uno  # noqa: E402
 from estimator.live.convert import forget  # noqa: E402
 from estimator.model import build_model  # noqa: E402
-from estimator.workbook.file import FilePort, create_workbook  # noqa: E402
-from estimator.workbook.live_blocks import can_be_live, live_ranges  # noqa: E402
-from estimator.workbook.package import Package  # noqa: E402
-from estimator.workbook.port import range_of  # noqa: E402
+from estimator.workbook.package.parts import Package  # noqa: E402
+from estimator.workbook.refill.file import create_workbook  # noqa: E402
+from estimator.workbook.refill.file_port import FilePort  # noqa: E402
+from estimator.workbook.refill.live_blocks import can_be_live, live_ranges  # noqa: E402
+from estimator.workbook.refill.port import range_of  # noqa: E402
 
 GRID = [(8.0 * i, 8.0 * j, 10.0 - 0.12 * i * j + 0.05 * i) for i in range(5) for j in range(5)]
 CORNERS = [(4.0, 4.0), (20.0, 4.0), (20.0, 16.0), (4.0, 16.0)]

@@ -15,9 +15,9 @@ sys.path.insert(0, str(ROOT))
 from estimator.job import default_cells  # noqa: E402
 from estimator.metric import metric  # noqa: E402
 from estimator.model import build_model  # noqa: E402
-from estimator.workbook.charts import decorate  # noqa: E402
-from estimator.workbook.shipped import METRIC_TEMPLATE, TEMPLATE  # noqa: E402
-from estimator.workbook.template import template_bytes  # noqa: E402
+from estimator.workbook.template.build import template_bytes  # noqa: E402
+from estimator.workbook.template.charts import decorate  # noqa: E402
+from estimator.workbook.template.shipped import METRIC_TEMPLATE, TEMPLATE  # noqa: E402
 
 
 def build(*, metres: bool = False) -> bytes:

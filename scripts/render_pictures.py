@@ -28,7 +28,7 @@ sys.path.insert(0, str(ROOT))
 
 from estimator.live import udfs  # noqa: E402
 from estimator.live.conf_sheet import with_settings  # noqa: E402
-from estimator.workbook.package import Package  # noqa: E402
+from estimator.workbook.package.parts import Package  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
 SHEETS = {

@@ -11,11 +11,12 @@ from typing import Any
 
 from estimator.engine import Model
 from estimator.model import build_model
-from estimator.workbook.a1 import address
-from estimator.workbook.cells import Edit, Formula, apply, read_cell
-from estimator.workbook.file import FilePort, refill_bytes
-from estimator.workbook.package import Package
-from estimator.workbook.refill import Refill
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import Edit, Formula, apply, read_cell
+from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.file import refill_bytes
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.refill import Refill
 
 Spot = str | tuple[str, int] | tuple[str, int, int]
 """A defined name, with a column (option) and a row from 0 where it is a block."""

@@ -13,7 +13,7 @@ SLOW = frozenset(
         *("test_bad_input", "test_cells", "test_cli", "test_courses", "test_field_sheet"),
         *("test_framing_sheets", "test_live_link", "test_live_open_book", "test_looks"),
         *("test_model_against_published", "test_model_cost", "test_model_facts"),
-        *("test_model_footings", "test_model_grading", "test_next_job", "test_overrides"),
+        *("test_model_footings", "test_model_grading", "test_next_job", "test_typed_over"),
         *("test_pad_heights", "test_refill", "test_siting", "test_siting_sheet", "test_surface"),
         *("test_survey_checks", "test_volumes", "test_water", "test_cutting_stock"),
     }
@@ -23,7 +23,7 @@ SLOW = frozenset(
 
 LONGEST = (
     *("test_three_engines", "test_stale_rule", "test_live_copy", "test_upgrade", "test_live_calc"),
-    *("test_refill", "test_field_sheet", "test_bad_input", "test_metric", "test_overrides"),
+    *("test_refill", "test_field_sheet", "test_bad_input", "test_metric", "test_typed_over"),
     *("test_restore", "test_left_blank", "test_siting", "test_length_formula", "test_model_cost"),
 )
 """Files that take longest, in order: begun first, so that none is left alone at the end."""
@@ -46,8 +46,8 @@ def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""
     from estimator.job import default_cells
     from estimator.model import build_model
-    from estimator.workbook import shipped
-    from estimator.workbook.template import template_bytes
+    from estimator.workbook.template import shipped
+    from estimator.workbook.template.build import template_bytes
 
     path = tmp_path_factory.mktemp("template") / shipped.TEMPLATE.name
     model = build_model()
@@ -62,7 +62,7 @@ def demo_book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) ->
     """The demo workbook as the command makes it."""
     from estimator.job import DEMO_JOB, load_job
     from estimator.model import build_model
-    from estimator.workbook.file import create_workbook
+    from estimator.workbook.refill.file import create_workbook
 
     assert fresh_template.exists()
     path = tmp_path_factory.mktemp("demo") / "demo.xlsx"

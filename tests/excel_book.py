@@ -13,10 +13,10 @@ from functools import lru_cache
 from typing import Any
 
 from estimator.live.blocks import BLANK, Content
-from estimator.workbook.a1 import Range as Area
-from estimator.workbook.a1 import address
-from estimator.workbook.file import FilePort
-from estimator.workbook.package import Package
+from estimator.workbook.package.a1 import Range as Area
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.file_port import FilePort
 
 ERRORS = {
     "#DIV/0!": -2146826281, "#N/A": -2146826246, "#NAME?": -2146826259, "#NULL!": -2146826288,

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from estimator.workbook.port import Edit
+from estimator.workbook.refill.port import Edit
 
 DRIVER = Path(__file__).with_name("office_driver.py")
 Values = dict[str, list[list[Any]]]

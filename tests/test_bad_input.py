@@ -435,8 +435,8 @@ def test_no_entry_in_any_typed_cell_ends_in_anything_but_a_sentence(
 ) -> None:
     from estimator.job import read_inputs
     from estimator.model import build_model
-    from estimator.workbook.book import read_book
-    from estimator.workbook.file import FilePort
+    from estimator.workbook.refill.book import read_book
+    from estimator.workbook.refill.file_port import FilePort
 
     model = build_model()
     book = read_book(FilePort(opened(demo_book)), model)

@@ -22,8 +22,8 @@ from rich_workbooks import (
 )
 
 from estimator.errors import FileError
-from estimator.workbook.a1 import shift_formula, tokens
-from estimator.workbook.cells import (
+from estimator.workbook.package.a1 import shift_formula, tokens
+from estimator.workbook.package.cells import (
     BLANK,
     Cache,
     CellError,
@@ -35,8 +35,8 @@ from estimator.workbook.cells import (
     read_name,
     read_range,
 )
-from estimator.workbook.package import Package
-from estimator.workbook.reading import shows_date
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import shows_date
 
 SHARED = (
     '<row r="1"><c r="A1"><v>2</v></c><c r="B1"><f t="shared" ref="B1:C2" si="0">A1*$A$1</f>'

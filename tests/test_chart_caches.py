@@ -11,9 +11,9 @@ from lxml import etree
 from rich_workbooks import change_part, parts_of
 from test_refill import with_own_sheet
 
-from estimator.workbook.a1 import column_letters
-from estimator.workbook.chart_caches import with_chart_caches
-from estimator.workbook.package import Package
+from estimator.workbook.package.a1 import column_letters
+from estimator.workbook.package.chart_caches import with_chart_caches
+from estimator.workbook.package.parts import Package
 
 pytestmark = pytest.mark.slow
 CHART = "xl/charts/chart901.xml"

@@ -19,10 +19,10 @@ from libreoffice import convert, needs_libreoffice
 
 from estimator.model import build_model
 from estimator.model.field_sheet import STATIONS
-from estimator.model.options import FRAMED, OPEN, PIERS
-from estimator.workbook.grid import LANDSCAPE, PORTRAIT
-from estimator.workbook.layout import layout
-from estimator.workbook.template import workbook_bytes
+from estimator.model.kinds import FRAMED, OPEN, PIERS
+from estimator.workbook.template.build import workbook_bytes
+from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
+from estimator.workbook.template.layout import layout
 
 
 def places(values: dict[str, Any], key: str) -> Any:

@@ -16,7 +16,7 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
-from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.model.solvers import board_cuts, sheet_layout
 from estimator.model.solvers.candidates import GRID, SKIDS
 from estimator.model.solvers.least_sizes import NONE
@@ -286,7 +286,7 @@ def test_a_point_load_reaches_beam_and_support() -> None:
     assert at(heavy, "beam_use") > at(light, "beam_use")
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", KIND_NAMES)
 def test_a_heavier_point_load_never_turns_a_failing_check_into_a_passing_one(kind: str) -> None:
     before: set[int] = set()
     for load in (0, 300, 1000, 5000):

@@ -23,9 +23,9 @@ from rich_workbooks import (
 )
 
 from estimator.errors import EstimatorError, FileError
-from estimator.workbook.cells import Edits, Formula, apply, read_cell, read_name, read_range
-from estimator.workbook.package import Limits, Package
-from estimator.workbook.recalculate import recalculate
+from estimator.workbook.package.cells import Edits, Formula, apply, read_cell, read_name, read_range
+from estimator.workbook.package.parts import Limits, Package
+from estimator.workbook.package.recalculate import recalculate
 
 RICH = rich_workbook()
 SHEET = "xl/worksheets/sheet1.xml"

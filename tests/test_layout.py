@@ -12,12 +12,12 @@ from estimator.errors import RowError
 from estimator.formula import MAX_FORMULA
 from estimator.inputs import Field
 from estimator.rows import MARKS_SHEET, OPTION_KEYS, Sheet
-from estimator.workbook.a1 import Range, parse_range, shift_formula, split_target
-from estimator.workbook.layout import Layout, layout
-from estimator.workbook.names import names
-from estimator.workbook.plans import SectionPlan, TablePlan
-from estimator.workbook.references import check_name, sheet_prefix
-from estimator.workbook.writer import formulas, unguarded
+from estimator.workbook.package.a1 import Range, parse_range, shift_formula, split_target
+from estimator.workbook.package.references import check_name, sheet_prefix
+from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.template.names import names
+from estimator.workbook.template.plans import SectionPlan, TablePlan
+from estimator.workbook.template.writer import formulas, unguarded
 
 MODEL = toy_model()
 PLAN = layout(MODEL)

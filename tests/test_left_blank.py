@@ -14,11 +14,12 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
-from estimator.workbook.book import read_book
-from estimator.workbook.cells import apply
-from estimator.workbook.file import FilePort, create_workbook, refill_bytes, typed_edits
-from estimator.workbook.package import Package, read_file
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.workbook.package.cells import apply
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.refill.book import read_book
+from estimator.workbook.refill.file import create_workbook, refill_bytes, typed_edits
+from estimator.workbook.refill.file_port import FilePort
 
 PINE = {"species": "Southern pine No.2"}
 FLOOR = {"joist_stock": None, "joist_spacing_in": None}

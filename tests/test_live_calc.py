@@ -20,9 +20,9 @@ from estimator.live.blocks import Block, LiveRefill, refill_open
 from estimator.live.calc import CalcBook, python_with_uno
 from estimator.model import build_model
 from estimator.rows import mark_of
-from estimator.workbook.a1 import Range, address
-from estimator.workbook.port import range_of
-from estimator.workbook.refill import plan_refill
+from estimator.workbook.package.a1 import Range, address
+from estimator.workbook.refill.port import range_of
+from estimator.workbook.refill.refill import plan_refill
 
 SOFFICE, PYTHON = shutil.which("soffice"), python_with_uno()
 pytestmark = [
@@ -198,7 +198,7 @@ def refilled(office: Office, model: Model) -> LiveRefill:
 def test_a_new_workbook_is_up_to_date_when_soffice_opens_it(office: Office, model: Model) -> None:
     done = refilled(office, model)
     assert done.sentence == "demo.xlsx was up to date."
-    assert done.refill.overrides == (), "every formula reads as the model's own"
+    assert done.refill.typed_over == (), "every formula reads as the model's own"
 
 
 def test_soffice_shows_the_engines_numbers_after_an_edit_and_a_refill(
@@ -286,7 +286,7 @@ def test_a_blank_computed_cell_gets_its_formula_back_in_soffice(
     assert values_of(office, item.key) != before
     done = refilled(office, model)
     assert "1 blank computed cells got their formulas back." in done.notes
-    assert not refilled(office, model).refill.overrides, "the formula is the model's again"
+    assert not refilled(office, model).refill.typed_over, "the formula is the model's again"
     assert values_of(office, item.key) == pytest.approx(before)
 
 

@@ -34,10 +34,14 @@ from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import mark_of
-from estimator.workbook.a1 import Range, address, parse_range
-from estimator.workbook.cells import apply, formula_cells, grid
-from estimator.workbook.file import FilePort, check_workbook
-from estimator.workbook.live_blocks import (
+from estimator.workbook.carry.upgrade import upgraded
+from estimator.workbook.package.a1 import Range, address, parse_range
+from estimator.workbook.package.cells import apply, formula_cells, grid
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.recalculate import recalculated
+from estimator.workbook.refill.file import check_workbook
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.live_blocks import (
     can_be_live,
     guard_sets,
     guarded_as,
@@ -46,13 +50,10 @@ from estimator.workbook.live_blocks import (
     status_name,
     unwrapped,
 )
-from estimator.workbook.live_copy import with_live_blocks
-from estimator.workbook.names import VERSION
-from estimator.workbook.package import Package
-from estimator.workbook.recalculate import recalculated
-from estimator.workbook.refill import plan_refill
-from estimator.workbook.shipped import TEMPLATE
-from estimator.workbook.upgrade import upgraded
+from estimator.workbook.refill.live_copy import with_live_blocks
+from estimator.workbook.refill.refill import plan_refill
+from estimator.workbook.template.names import VERSION
+from estimator.workbook.template.shipped import TEMPLATE
 
 pytestmark = pytest.mark.slow
 CALL = re.compile(r'BASE_BLOCK\("([a-z0-9_:;]+)",([a-z0-9_,]+)\)')
@@ -309,7 +310,7 @@ def test_a_refill_keeps_the_functions_and_shows_the_engines_answers(
     moved = {("in_point_x_ft", 0, 2): 7.25}
     after, plain = refilled(edited(live, moved)), refilled(edited(demo_book, moved))
     assert array_formulas(after.data) == array_formulas(live)
-    assert after.refill.overrides == ()
+    assert after.refill.typed_over == ()
     assert after.notes == plain.notes
     shown = opened(after.data)
     wanted = opened(plain.data)
@@ -349,7 +350,7 @@ def test_numbers_and_formulas_of_ones_own_stay_in_the_copy(demo_book: bytes, mod
     copy = with_live_blocks(Package.open(own), model)
     assert at(copy.data, "total_load_lb") == 5000
     assert formula(copy.data, "wall_plf") == "INDEX(ground_high_ft,1)*2"
-    assert len(plan_refill(FilePort(opened(copy.data)), model).overrides) == 2
+    assert len(plan_refill(FilePort(opened(copy.data)), model).typed_over) == 2
 
 
 def test_a_formula_behind_a_status_is_read_as_the_formula(model: Model) -> None:

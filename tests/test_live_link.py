@@ -14,8 +14,8 @@ from estimator.errors import FileError
 from estimator.live import calc, link
 from estimator.live.calc_grammar import file_formula
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
-from estimator.workbook.package import Package
-from estimator.workbook.recalculate import recalculated
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.recalculate import recalculated
 
 
 def kept_parts(before: bytes, after: bytes) -> set[str]:

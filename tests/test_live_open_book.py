@@ -20,12 +20,12 @@ from estimator.errors import EstimatorError, FileError, SolveError
 from estimator.live.blocks import Block, Content, LiveRefill, rectangles, refill_open
 from estimator.live.open_book import ExcelBook, refill_book
 from estimator.model import build_model
-from estimator.workbook.a1 import address
-from estimator.workbook.cells import Formula, apply
-from estimator.workbook.file import FilePort
-from estimator.workbook.package import Package
-from estimator.workbook.port import range_of
-from estimator.workbook.refill import Refill, plan_refill
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import Formula, apply
+from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.port import range_of
+from estimator.workbook.refill.refill import Refill, plan_refill
 
 MOVED_FT = 7.25
 
@@ -77,7 +77,7 @@ def test_an_open_book_reads_like_the_file_of_it(
     done = refill_book(opened(excel))
     assert done.refill.writes == plan_refill(FilePort(Package.open(demo_book)), model).writes
     assert done.sentence == "demo.xlsx was up to date."
-    assert done.refill.overrides == ()
+    assert done.refill.typed_over == ()
     assert excel.data.writes == []
 
 

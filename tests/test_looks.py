@@ -16,16 +16,16 @@ from toy_model import TYPED, toy_model
 
 from estimator.job import default_cells
 from estimator.model import build_model
-from estimator.workbook import arrange
-from estimator.workbook.a1 import parse_range
-from estimator.workbook.grid import LANDSCAPE, PORTRAIT
-from estimator.workbook.layout import Layout, layout
-from estimator.workbook.metrics import line_count, text_width, wrapped
-from estimator.workbook.plans import TablePlan
-from estimator.workbook.preferences import SET_WIDTHS
-from estimator.workbook.styles import BY_NAME, TABS, WHITE, contrast
-from estimator.workbook.template import build_template, workbook_bytes
-from estimator.workbook.writer import MORE, formulas
+from estimator.workbook.package.a1 import parse_range
+from estimator.workbook.template import arrange
+from estimator.workbook.template.build import build_template, workbook_bytes
+from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
+from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.template.plans import TablePlan
+from estimator.workbook.template.preferences import SET_WIDTHS
+from estimator.workbook.template.styles import BY_NAME, TABS, WHITE, contrast
+from estimator.workbook.template.text_size import line_count, text_width, wrapped
+from estimator.workbook.template.writer import MORE, formulas
 
 LEAST_PT = 8.0
 """Least size in points, on paper, of the numbers of the sheets that are shown or taken along."""

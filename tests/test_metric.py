@@ -25,10 +25,11 @@ from estimator.measures import OWN
 from estimator.metric import metric, suited
 from estimator.model import build_model
 from estimator.rows import Quantity
-from estimator.workbook.file import FilePort, check_workbook
-from estimator.workbook.made_from import FORMULAS, MADE_SHEET
-from estimator.workbook.package import Package
-from estimator.workbook.refill import plan_refill
+from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.file import check_workbook
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.refill import plan_refill
+from estimator.workbook.template.made_from import FORMULAS, MADE_SHEET
 
 pytestmark = pytest.mark.slow
 
@@ -40,9 +41,9 @@ RANDOM_JOBS = 6
 def book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """The metric demo as the command makes it from the template as the model is now."""
     from estimator.job import default_cells
-    from estimator.workbook import shipped
-    from estimator.workbook.charts import decorate
-    from estimator.workbook.template import template_bytes
+    from estimator.workbook.template import shipped
+    from estimator.workbook.template.build import template_bytes
+    from estimator.workbook.template.charts import decorate
 
     folder = tmp_path_factory.mktemp("metric")
     model = metric(build_model())

@@ -12,9 +12,10 @@ from estimator.cli import main
 from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
 from estimator.model.carry_over import job_specific
-from estimator.workbook.book import read_book
-from estimator.workbook.file import FilePort, create_workbook
-from estimator.workbook.package import Package, read_file
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.refill.book import read_book
+from estimator.workbook.refill.file import create_workbook
+from estimator.workbook.refill.file_port import FilePort
 
 
 @pytest.fixture(scope="module")

@@ -19,9 +19,9 @@ from rich_workbooks import (
 )
 
 from estimator.errors import FileError
-from estimator.workbook.a1 import split_target
-from estimator.workbook.cells import read_cell, read_name
-from estimator.workbook.package import NameTarget, Package
+from estimator.workbook.package.a1 import split_target
+from estimator.workbook.package.cells import read_cell, read_name
+from estimator.workbook.package.parts import NameTarget, Package
 
 
 def strict(data: bytes) -> bytes:

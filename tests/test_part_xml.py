@@ -15,7 +15,7 @@ from openxml_audit import FileFormat, OpenXmlValidator
 from openxml_audit.errors import ValidationSeverity
 from rich_workbooks import change_part
 
-from estimator.workbook.template import workbook_bytes
+from estimator.workbook.template.build import workbook_bytes
 
 pytestmark = pytest.mark.slow
 

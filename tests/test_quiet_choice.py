@@ -7,7 +7,7 @@ from books import edited, opened
 from libreoffice import faults, needs_libreoffice, recalculated
 
 from estimator.model import build_model
-from estimator.workbook.writer import CHOSEN, after_choice
+from estimator.workbook.template.writer import CHOSEN, after_choice
 
 pytestmark = pytest.mark.slow
 

@@ -19,9 +19,9 @@ from rich_workbooks import (
     saved_by_libreoffice,
 )
 
-from estimator.workbook.cells import CellError, Value, apply, read_cell
-from estimator.workbook.package import Package
-from estimator.workbook.recalculate import recalculate, with_caches
+from estimator.workbook.package.cells import CellError, Value, apply, read_cell
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.recalculate import recalculate, with_caches
 
 # What a spreadsheet program shows for the formulas of the rich workbook, worked out by hand.
 EXPECTED: dict[str, Value] = {

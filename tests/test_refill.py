@@ -20,13 +20,13 @@ from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
 from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import OPTION_KEYS
-from estimator.workbook.a1 import address, parse_cell
-from estimator.workbook.cells import Edit, Formula, apply
-from estimator.workbook.file import FilePort
-from estimator.workbook.held import from_cells
-from estimator.workbook.made_from import MADE_SHEET
-from estimator.workbook.reading import CellError, grid
-from estimator.workbook.refill import check_book
+from estimator.workbook.package.a1 import address, parse_cell
+from estimator.workbook.package.cells import Edit, Formula, apply
+from estimator.workbook.package.reading import CellError, grid
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.kept_answers import from_cells
+from estimator.workbook.refill.refill import check_book
+from estimator.workbook.template.made_from import MADE_SHEET
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 EDITS = {
@@ -54,7 +54,7 @@ def done(edited_book: bytes) -> Refilled:
 
 def fresh_values(job: TypedJob, kept_by: bytes | None = None) -> dict[str, Any]:
     """A fresh run on a job; the first suggestions are those that a workbook keeps, if given."""
-    from estimator.workbook.book import read_book
+    from estimator.workbook.refill.book import read_book
 
     model = build_model()
     inputs = read_inputs(model, job)
@@ -67,7 +67,7 @@ def fresh_values(job: TypedJob, kept_by: bytes | None = None) -> dict[str, Any]:
 def disagreements(data: bytes, values: dict[str, Any]) -> list[str]:
     """Cells that do not show what the engine gives; texts to the letter, numbers to 1e-9."""
     model, port = build_model(), FilePort(opened(data))
-    from estimator.workbook.book import read_book
+    from estimator.workbook.refill.book import read_book
 
     book = read_book(port, model)
     found = []
@@ -95,7 +95,7 @@ def alike(shown: Any, wanted: Any) -> bool:
 
 
 def job_of(data: bytes) -> TypedJob:
-    from estimator.workbook.book import read_book
+    from estimator.workbook.refill.book import read_book
 
     return read_book(FilePort(opened(data)), build_model()).typed
 
@@ -118,7 +118,7 @@ def test_nothing_is_out_of_date_after_a_refill_and_something_is_before(
     after = check_book(FilePort(opened(done.data)), model)
     assert {"ground", "frame", "cutting", "range"} <= before.stale.keys()
     assert after.stale == {}
-    assert after.overrides == ()
+    assert after.typed_over == ()
 
 
 def test_a_changed_price_makes_the_cut_plan_dearer_not_wrong(demo_book: bytes) -> None:

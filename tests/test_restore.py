@@ -14,10 +14,10 @@ from rich_workbooks import change_part, parts_of
 from test_refill import with_own_sheet
 
 from estimator.errors import FileError
-from estimator.workbook.a1 import parse_cell
-from estimator.workbook.package import Package
-from estimator.workbook.restore import restored
-from estimator.workbook.transplant import Grafted
+from estimator.workbook.carry.replace import Replaced
+from estimator.workbook.carry.restore import restored
+from estimator.workbook.package.a1 import parse_cell
+from estimator.workbook.package.parts import Package
 
 pytestmark = pytest.mark.slow
 
@@ -41,7 +41,7 @@ def whole(owned: bytes) -> bytes:
     return refilled(owned).data
 
 
-def restore(data: bytes, template: Package) -> Grafted:
+def restore(data: bytes, template: Package) -> Replaced:
     return restored(Package.open(data, label="shed.xlsx"), template)
 
 
@@ -140,7 +140,7 @@ def test_a_deleted_sheet_is_said_and_put_back_with_the_formulas_that_read_it(
     read = [n for n in before if n.startswith("xl/worksheets/") and b"#REF!" not in before[n]]
     assert [n for n in read if before[n] != after[n]] == []
     fresh = refilled(done.data)
-    assert [o.what for o in fresh.refill.overrides] == ["typed over"]
+    assert [o.what for o in fresh.refill.typed_over] == ["typed over"]
     for option in range(4):
         assert value(fresh.data, ("total_cost", option)) == pytest.approx(
             value(whole, ("total_cost", option)), rel=1e-9
@@ -188,7 +188,7 @@ def test_what_libreoffice_deleted_comes_back(
     fresh = refilled(done.data)
     assert spot(fresh.data, "in_soil") == spot(owned, "in_soil")
     assert value(fresh.data, "in_building_length_ft") == "14 ft"
-    assert [o.what for o in fresh.refill.overrides] == ["typed over"]
+    assert [o.what for o in fresh.refill.typed_over] == ["typed over"]
     again = refilled(edited(owned, {"in_soil": value(fresh.data, "in_soil")}))
     for option in range(4):
         assert value(fresh.data, ("total_cost", option)) == pytest.approx(

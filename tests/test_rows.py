@@ -12,7 +12,7 @@ from toy_model import VALUES, toy_model
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError, SolveError
 from estimator.inputs import Field
-from estimator.rows import USED, Sheet, mark_of
+from estimator.rows import USED, Chapter, Sheet, Table, mark_of
 from estimator.values import Values, as_values
 from estimator.vocabulary import Q, across, join, lookup, nth, pick, rounded, sum_if
 
@@ -535,3 +535,52 @@ def test_a_price_that_is_looked_up_and_summed_by_key_agrees_with_a_loop() -> Non
     assert plain(values["rims_usd"]) == [24.0]
     assert plain(values["second_usd"]) == [24.0]
     assert plain(values["chosen_in"]) == [6.0]
+
+
+# A sheet made of chapters
+
+
+def planting() -> tuple[Chapter, Chapter]:
+    """Two chapters, the second with a table and a row that reads the first."""
+    first, second = Chapter(), Chapter()
+    first.section("Beds")
+    first.typed(Field("beds", "Beds", "count"), scope="job")
+    second.table("row", "Rows", 2).typed(Field("row_ft", "Row", "ft"))
+    second.section("In all")
+
+    @second.row("Feet", "ft", scope="job")
+    def feet(beds: Q, row_ft: Q) -> Q:
+        return beds * np.sum(row_ft)
+
+    return first, second
+
+
+def test_a_sheet_has_the_parts_of_its_chapters_in_order() -> None:
+    sheet = Sheet("Garden", "Garden", "", *planting())
+    assert [part.title for part in sheet.parts] == ["Beds", "Rows", "In all"]
+    assert {item.sheet for item in sheet.quantities.values()} == {"Garden"}
+    table = sheet.parts[1]
+    assert isinstance(table, Table)
+    assert table.sheet is sheet
+    values = evaluate(Model([sheet], []), {"beds": 3.0, "row_ft": np.array([[2.0, 5.0]])})
+    assert values["feet"].item() == 21.0
+
+
+def test_a_chapter_is_on_one_sheet_and_complete_when_that_is_made() -> None:
+    first, second = planting()
+    Sheet("Garden", "Garden", "", first, second)
+    with pytest.raises(RowError, match="a chapter is on two sheets"):
+        Sheet("Yard", "Yard", "", first)
+    with pytest.raises(RowError, match="already made"):
+        first.typed(Field("late", "Late"), scope="job")
+
+
+def test_a_key_in_two_chapters_of_a_sheet_is_refused() -> None:
+    (first, _), (again, _) = planting(), planting()
+    with pytest.raises(RowError, match="two rows have this key"):
+        Sheet("Garden", "Garden", "", first, again)
+
+
+def test_a_table_of_a_loose_chapter_has_no_sheet() -> None:
+    with pytest.raises(RowError, match="on no sheet"):
+        _ = Chapter().table("row", "Rows", 2).sheet

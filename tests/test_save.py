@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 
 from estimator.errors import FileError
-from estimator.workbook import save
-from estimator.workbook.save import lock_of, previous_path, write_atomically
+from estimator.workbook.refill import save
+from estimator.workbook.refill.save import lock_of, previous_path, write_atomically
 
 posix = pytest.mark.skipif(os.name != "posix", reason="needs fork, signals or permission bits")
 OLD, NEW = b"old" * 50_000, b"newer" * 60_000

@@ -38,14 +38,14 @@ from estimator.model.prices import ITEMS
 from estimator.model.refusals import refuse
 from estimator.rows import MARKS_SHEET, OPTION_KEYS, Quantity
 from estimator.units import IN_PER_FT, parse_length
-from estimator.workbook.a1 import Range
-from estimator.workbook.book import Book, read_book
-from estimator.workbook.file import FilePort
-from estimator.workbook.layout import Layout, layout
-from estimator.workbook.package import Package
-from estimator.workbook.plans import SectionPlan, TablePlan
-from estimator.workbook.port import Edit, place_text
-from estimator.workbook.snapshot import CHECKSUM_COLUMN
+from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.book import Book, read_book
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.port import Edit, place_text
+from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.template.plans import SectionPlan, TablePlan
+from estimator.workbook.template.snapshot import CHECKSUM_COLUMN
 
 ASKED = os.environ.get("STALE_RULE", "").replace("all", "1/1")
 ALL = bool(ASKED)

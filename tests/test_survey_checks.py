@@ -15,7 +15,7 @@ from estimator.errors import InputError, SurveyError
 from estimator.inputs import TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
-from estimator.model.options import OPEN
+from estimator.model.kinds import OPEN
 from estimator.model.pictures import CONTOURS
 from estimator.model.solvers.lot import SURVEY_READS
 from estimator.model.solvers.readings import contour_dots, contour_step_ft, solve_readings

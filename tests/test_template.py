@@ -21,14 +21,14 @@ from estimator.errors import InputError
 from estimator.inputs import DATE_ORIGIN, Field, read
 from estimator.rows import MARKS_SHEET, Sheet
 from estimator.vocabulary import Q
-from estimator.workbook.layout import Layout, layout
-from estimator.workbook.lists import LISTS_SHEET
-from estimator.workbook.made_from import MADE_SHEET
-from estimator.workbook.marks import source_reference
-from estimator.workbook.names import names
-from estimator.workbook.snapshot import STATE_COLUMN, VALUE_COLUMN
-from estimator.workbook.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
-from estimator.workbook.template import build_template, template_bytes, workbook_bytes
+from estimator.workbook.template.build import build_template, template_bytes, workbook_bytes
+from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.template.lists import LISTS_SHEET
+from estimator.workbook.template.made_from import MADE_SHEET
+from estimator.workbook.template.marks import source_reference
+from estimator.workbook.template.names import names
+from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN
+from estimator.workbook.template.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
 
 MODEL = toy_model()
 PLAN = layout(MODEL)

@@ -32,8 +32,8 @@ from estimator.errors import SolveError
 from estimator.job import METRIC_DEMO_JOB, load_job
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.workbook.a1 import Range
-from estimator.workbook.reading import CellError
+from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.reading import CellError
 
 PARTS = 4
 JOBS_A_PART = 5

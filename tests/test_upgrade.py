@@ -15,14 +15,15 @@ from test_refill import disagreements, fresh_values, job_of, with_own_sheet
 
 from estimator.errors import FileError
 from estimator.model import build_model
-from estimator.workbook.a1 import address, parse_cell
-from estimator.workbook.cells import Formula, apply
-from estimator.workbook.file import FilePort, refill_bytes
-from estimator.workbook.made_from import read_made_from
-from estimator.workbook.names import TEMPLATE_VERSION, VERSION
-from estimator.workbook.package import Package
-from estimator.workbook.reading import grid
-from estimator.workbook.upgrade import Grafted, upgraded
+from estimator.workbook.carry.upgrade import Replaced, upgraded
+from estimator.workbook.package.a1 import address, parse_cell
+from estimator.workbook.package.cells import Formula, apply
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import grid
+from estimator.workbook.refill.file import refill_bytes
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.made_with import read_made_from
+from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 pytestmark = pytest.mark.slow
 NOTE = "call the yard before noon"
@@ -156,13 +157,13 @@ def template(fresh_template: Path) -> Package:
 
 
 @pytest.fixture(scope="module")
-def grafted(owned: bytes, template: Package) -> Grafted:
+def replaced(owned: bytes, template: Package) -> Replaced:
     return upgraded(Package.open(owned, label="shed.xlsx"), template, RENAMED)
 
 
 @pytest.fixture(scope="module")
-def done(grafted: Grafted) -> Refilled:
-    return Refilled(*refill_bytes(grafted.data, build_model(), "shed.xlsx"))
+def done(replaced: Replaced) -> Refilled:
+    return Refilled(*refill_bytes(replaced.data, build_model(), "shed.xlsx"))
 
 
 def test_a_refill_of_an_older_workbook_names_the_command_that_brings_it_up(older: bytes) -> None:
@@ -178,7 +179,7 @@ def test_every_number_after_an_upgrade_is_the_engines_for_the_inputs_that_were_k
     plain = upgraded(Package.open(older), template, RENAMED)
     assert plain.notes == ()
     fresh = refilled(plain.data)
-    assert fresh.refill.overrides == ()
+    assert fresh.refill.typed_over == ()
     job = job_of(fresh.data)
     assert job.cells["crew_size", 0] == 2.0
     assert ("job_place", 0) not in job.cells or not job.cells["job_place", 0]
@@ -195,7 +196,7 @@ def test_inputs_are_kept_under_their_present_names(done: Refilled) -> None:
 
 def test_only_what_the_person_changed_is_the_persons(done: Refilled) -> None:
     """The older version's own formula in that very row is not taken for one."""
-    assert [(o.label, o.what) for o in done.refill.overrides] == [
+    assert [(o.label, o.what) for o in done.refill.typed_over] == [
         ("Stone to order", "typed over"),
         ("Stone to order", "own formula"),
     ]
@@ -222,12 +223,12 @@ def test_own_sheets_pictures_charts_and_notes_are_kept(owned: bytes, done: Refil
 
 
 def test_headings_and_checks_of_ones_own_are_kept_and_no_others(
-    grafted: Grafted, done: Refilled, template: Package
+    replaced: Replaced, done: Refilled, template: Package
 ) -> None:
     """Nor a formula that lost what it reads: the template's stands there again."""
     assert _cell(done.data, "Cost", "C5") == "Our first idea"
     over = "Kept over the template's formula: "
-    assert [note.removeprefix(over) for note in grafted.notes if note.startswith(over)] == [
+    assert [note.removeprefix(over) for note in replaced.notes if note.startswith(over)] == [
         'Job!G8, =IF(LEN(B8)>3,"fine","too short").',
         "Cost!C5, Our first idea.",
         'Cost!D5, ="B: "&Options!L5.',
@@ -266,7 +267,7 @@ def _other_formulas(data: bytes, template: Package) -> dict[tuple[str, str], str
 
 
 def _cell(data: bytes, sheet: str, cell: str) -> Any:
-    from estimator.workbook.cells import read_cell
+    from estimator.workbook.package.cells import read_cell
 
     return read_cell(opened(data), sheet, cell).value
 
@@ -274,7 +275,7 @@ def _cell(data: bytes, sheet: str, cell: str) -> Any:
 def test_own_formulas_follow_to_where_things_stand_now(done: Refilled) -> None:
     assert _cell(done.data, "Photos", "A5") == 30.0
     assert _cell(done.data, "Photos", "A6") == 300.0
-    from estimator.workbook.cells import read_cell
+    from estimator.workbook.package.cells import read_cell
 
     found = [read_cell(opened(done.data), "Photos", f"A{n}").formula for n in (5, 6, 7)]
     assert found == [
@@ -299,7 +300,7 @@ def test_looks_of_ones_own_are_kept_and_new_cells_look_as_the_template_does(
 
 
 def test_rules_on_entries_and_a_print_area_of_ones_own_are_kept(
-    grafted: Grafted, done: Refilled
+    replaced: Replaced, done: Refilled
 ) -> None:
     rules = _xml(done.data, opened(done.data).sheet("Job").part).find("{*}dataValidations")
     assert rules.get("count") == str(len(rules))
@@ -307,7 +308,7 @@ def test_rules_on_entries_and_a_print_area_of_ones_own_are_kept(
     [mine] = [rule for rule in rules if rule.get("sqref") == f"M{note}"]
     assert mine.findtext("{*}formula1") == "$B$11:$B$13"
     assert not [rule for rule in rules if rule.findtext("{*}formula1") == "1+1"]
-    assert len([n for n in grafted.notes if "rule on entries" in n]) == 1
+    assert len([n for n in replaced.notes if "rule on entries" in n]) == 1
     names = opened(done.data).local_names
     assert names["Job", "_xlnm.Print_Area"].text == "Job!$A$1:$F$31"
 
@@ -344,7 +345,7 @@ def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
     demo_book: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Another program of the same version, whose template has another formula there."""
-    from estimator.workbook import changes
+    from estimator.workbook.refill import changes
 
     cell = ("stone_order_yd3", 2)
     usual = changes.template_formulas
@@ -367,8 +368,8 @@ def test_an_older_workbook_saved_by_libreoffice_is_upgraded_alike(
 ) -> None:
     saved = saved_by_libreoffice(owned, tmp_path)
     again = refilled(upgraded(Package.open(saved), template, RENAMED).data)
-    assert [(o.place, o.what) for o in again.refill.overrides] == [
-        (o.place, o.what) for o in done.refill.overrides
+    assert [(o.place, o.what) for o in again.refill.typed_over] == [
+        (o.place, o.what) for o in done.refill.typed_over
     ]
     for option in range(4):
         assert value(again.data, ("total_cost", option)) == pytest.approx(

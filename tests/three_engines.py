@@ -30,10 +30,11 @@ from estimator.engine import Model
 from estimator.inputs import TypedJob
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.values import Values
-from estimator.workbook.a1 import Range, address, parse_cell, parse_range, tokens
-from estimator.workbook.file import FilePort, create_workbook
-from estimator.workbook.package import Package
-from estimator.workbook.reading import CellError, Value, formula_cells, grid
+from estimator.workbook.package.a1 import Range, address, parse_cell, parse_range, tokens
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import CellError, Value, formula_cells, grid
+from estimator.workbook.refill.file import create_workbook
+from estimator.workbook.refill.file_port import FilePort
 
 Cell = tuple[str, int, int]
 """Sheet, row and column."""

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from estimator.engine import Model
-from estimator.workbook.a1 import Range, address
-from estimator.workbook.cells import Formula
-from estimator.workbook.live_blocks import OK, status_cells
-from estimator.workbook.port import Content, Edit, Rows
-from estimator.workbook.refill import Refill, Value, plan_refill
+from estimator.workbook.package.a1 import Range, address
+from estimator.workbook.package.cells import Formula
+from estimator.workbook.refill.live_blocks import OK, status_cells
+from estimator.workbook.refill.port import Content, Edit, Rows
+from estimator.workbook.refill.refill import Refill, Value, plan_refill
 
 BLANK = Content(None)
 ROUNDS = 4
@@ -124,7 +124,7 @@ def refill_open(book: OpenBook, model: Model) -> LiveRefill:
         if blocks:
             book.write(blocks)
             written += blocks
-        if not (blocks and refill.overrides):
+        if not (blocks and refill.typed_over):
             break
     return LiveRefill(book.label, refill, tuple(written), (*refill.notes, *_unanswered(book)))
 

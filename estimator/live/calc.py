@@ -17,9 +17,9 @@ from typing import Any
 from estimator.errors import FileError
 from estimator.live.blocks import BLANK, Block, LiveRefill, SheetContent, refill_open
 from estimator.live.calc_grammar import file_formula
-from estimator.workbook.a1 import Range, parse_range, split_target
-from estimator.workbook.cells import Formula
-from estimator.workbook.port import Content, Rows
+from estimator.workbook.package.a1 import Range, parse_range, split_target
+from estimator.workbook.package.cells import Formula
+from estimator.workbook.refill.port import Content, Rows
 
 PORT = 2002
 """Where LibreOffice is asked to listen, on 127.0.0.1 alone."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.workbook.cells import apply, read_range
-from estimator.workbook.container import to_bytes
-from estimator.workbook.package import CONTENT_TYPES, Package
+from estimator.workbook.package.cells import apply, read_range
+from estimator.workbook.package.container import to_bytes
+from estimator.workbook.package.parts import CONTENT_TYPES, Package
 
 SHEET = "xlwings.conf"
 _TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"

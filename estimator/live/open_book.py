@@ -17,9 +17,9 @@ from typing import Any
 from estimator.errors import EstimatorError, FileError
 from estimator.inputs import DATE_ORIGIN
 from estimator.live.blocks import BLANK, Block, Cell, LiveRefill, SheetContent, refill_open
-from estimator.workbook.a1 import Range, parse_range, split_target
-from estimator.workbook.cells import Formula
-from estimator.workbook.port import Content, Rows
+from estimator.workbook.package.a1 import Range, parse_range, split_target
+from estimator.workbook.package.cells import Formula
+from estimator.workbook.refill.port import Content, Rows
 
 TEXT_FORMAT = "@"
 ERRORS = frozenset({"TRUE", "FALSE"})

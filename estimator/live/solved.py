@@ -23,7 +23,7 @@ from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, USED, Quantity
 from estimator.values import Values, as_values
-from estimator.workbook.live_blocks import can_be_live, keys_between, parse_label
+from estimator.workbook.refill.live_blocks import can_be_live, keys_between, parse_label
 
 KEPT_ANSWERS = 64
 KEPT_BLOCKS = 256

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.lumber import JOIST_LINES
+from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
@@ -24,7 +24,7 @@ FLOOR_FRAME.section("Frame")
 
 @FLOOR_FRAME.row("Option", kind="text", scope="job")
 def floor_title(chosen_title: Q) -> Q:
-    return np.where(chosen_title == "", "", chosen_title)
+    return chosen_title
 
 
 @FLOOR_FRAME.row("Rims, along the front and back", kind="text", scope="job")
@@ -32,9 +32,14 @@ def floor_rim(building_length_ft: Q) -> Q:
     return tape(building_length_ft * IN_PER_FT)
 
 
-@FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job", note="Between the rims.")
-def floor_joist(joist_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(pick(joist_length_in, chosen_no)), "")
+@FLOOR_FRAME.row("Length of a joist", "in", scope="job", note="Between the rims.")
+def floor_joist_in(joist_length_in: Q, chosen_no: Q) -> Q:
+    return pick(joist_length_in, chosen_no)
+
+
+@FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job")
+def floor_joist(floor_joist_in: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(floor_joist_in), "")
 
 
 @FLOOR_FRAME.row("Joists in all", "pieces", fmt="0", scope="job")
@@ -42,14 +47,19 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
     return pick(joists_in_all, chosen_no)
 
 
-@FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job", note="Shorter in the odd end bay.")
-def floor_block(block_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(pick(block_length_in, chosen_no)), "")
+@FLOOR_FRAME.row("Length of a block", "in", scope="job", note="Shorter in the odd end bay.")
+def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
+    return pick(block_length_in, chosen_no)
+
+
+@FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job")
+def floor_block(floor_block_in: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(floor_block_in), "")
 
 
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
-def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(pick(floor_diagonal_in, chosen_no)), "")
+def floor_diagonal(field_floor_diagonal_in: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(field_floor_diagonal_in), "")
 
 
 @FLOOR_FRAME.row("Joist width", "in", scope="job")

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.inputs import Field
+from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
 from estimator.vocabulary import Q, join, rounded
@@ -95,7 +96,6 @@ def suggested_under(sizes_blank: Q, default_skids: Q, default_rows: Q, default_p
 )
 def sizes_blank(
     option_kind: Q,
-    on_pad: Q,
     joist_stock: Q,
     joist_spacing_in: Q,
     skid_count: Q,
@@ -104,8 +104,9 @@ def sizes_blank(
 ) -> Q:
     floor = np.where(joist_stock == "", JOIST, 0) + np.where(joist_spacing_in == 0, SPACING, 0)
     grid = np.where(support_rows == 0, ROWS, 0) + np.where(supports_per_row == 0, EACH, 0)
-    under = np.where(on_pad == 1, np.where(skid_count == 0, SKID, 0), grid)
-    return np.where(option_kind == "", 0, floor + under)
+    skids = np.where(skid_count == 0, SKID, 0)
+    blank = by_kind(option_kind, {PADS: floor + skids, SUPPORTS: floor + grid, FLOORS: 0})
+    return np.where(option_kind == "", 0, blank)
 
 
 SUGGESTIONS.solved("default_joist", "Joist", solver="sizes", kind="text")

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from estimator.solve.cutting_master import SCALE, build, solve_integer
-from estimator.solve.cutting_patterns import Problem, Used, best_values
+from estimator.solve.cutting_patterns import SCALE, Problem, Used, best_values
+from estimator.solve.integer_program import build, solve_integer
 
 _NONE = -(2**60)
 

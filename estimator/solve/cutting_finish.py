@@ -5,14 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from estimator.solve.cutting_master import (
-    SCALE,
-    Answer,
-    build,
-    candidates,
-    solve_integer,
-)
-from estimator.solve.cutting_patterns import Pattern, Problem
+from estimator.solve.cutting_master import Answer, candidates
+from estimator.solve.cutting_patterns import SCALE, Pattern, Problem
+from estimator.solve.integer_program import build, solve_integer
 
 Cut = tuple[int, Pattern]
 _MOST_PATTERNS = 8_000

@@ -15,6 +15,9 @@ import numpy.typing as npt
 IntArray = npt.NDArray[np.int64]
 Pattern = tuple[int, ...]
 
+# Duals are kept as whole thousandths of a unit of weight: coarse enough for 64 bits.
+SCALE = 1000
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from estimator.engine import Solver
 from estimator.errors import EstimatorError
-from estimator.model.options import FRAMED, PADS
+from estimator.model.kinds import GRADED, TIMBERED
 from estimator.model.siting_sheet import PLACES, PROPERTY
 from estimator.model.solvers.lot import (
     CORNER_READS,
@@ -91,7 +91,7 @@ def solve_siting(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def _option(q: Reads) -> int | None:
     """The chosen option if it is a pad, else the first that is."""
-    pads = [o for o in q.options() if q.text("option_kind", o) in PADS]
+    pads = [o for o in q.options() if q.text("option_kind", o) in GRADED]
     chosen = q.number("chosen_no") - 1
     return int(chosen) if chosen in pads else next(iter(pads), None)
 
@@ -113,7 +113,7 @@ def _searched(q: Reads, option: int) -> SitingResult:
     footprint = Footprint(q.number("frame_length_ft", option), q.number("frame_width_ft", option))
     strip = q.number("strip_ft", option)
     stripped = q.text("reckoned_from", option) == "stripped"
-    framed = q.text("option_kind", option) == FRAMED
+    framed = q.text("option_kind", option) in TIMBERED
     cost = SitingCost(
         cut_per_yd3=q.number("dig_cost_yd3", option),
         fill_per_yd3=q.number("fill_cost_yd3", option),

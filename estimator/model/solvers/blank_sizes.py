@@ -12,8 +12,8 @@ import numpy as np
 from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
+from estimator.model.kinds import SUPPORTS
 from estimator.model.left_blank import EACH, JOIST, ROWS, SKID, SPACING
-from estimator.model.options import SUPPORTS
 from estimator.model.solvers.candidates import (
     GRID,
     LEAST_BAY_FT,

@@ -2,32 +2,56 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
-from itertools import combinations, pairwise
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
 
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
+from estimator.model import adds
 from estimator.model.cut_plan import BOARDS, OFFCUTS
 from estimator.model.prices import ITEMS
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
+from estimator.model.solvers.wanted import Wanted, stocks_of
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
 from estimator.units import IN_PER_FT, tape_text
 
-LABELS = ("joist", "rim", "skid", "beam board")
-RIM_WAYS = 12
 BAR_WIDTH = 48
 PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
 
 
-def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def cutting(pieces: Sequence[adds.Piece], lists: Sequence[adds.PieceList]) -> Solver:
+    """The solver of the saw, for what the assemblies want cut."""
+    wanted = Wanted(tuple(pieces), tuple(lists))
+    return Solver(
+        "cutting",
+        "cut plan",
+        ("option_used", *wanted.reads(), *YARD),
+        partial(solve_cutting, wanted),
+        prices=("item_price",),
+    )
+
+
+YARD = (
+    "kerf_in",
+    "end_trim_in",
+    "over_length_in",
+    "block_reuse_in",
+    "item_key",
+    "item_name",
+    "item_category",
+    "item_stock",
+    "item_length_ft",
+    "item_limit",
+)
+
+
+def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Boards by item for every option, and what is cut from each."""
     q = Reads(values)
     row = {
@@ -39,23 +63,24 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
     listed: list[tuple[str, str, float, int, str, float, str]] = []
     kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
-        ways = _rim_ways(q, option)
-        rim_stock = q.text("piece_stock", option, LABELS.index("rim"))
-        wanted = _pieces(q, option, ways[0])
+        ways, blocks = wanted.ways(q, option), wanted.blocks_of(q, option)
+        joined = {key: tried[0] for key, (_, tried) in ways.items()}
+        pieces = wanted.pieces_of(q, option, joined)
         proven = True
-        for stock in sorted(wanted):
-            plan, blocks = _cut_stock(q, option, stock, wanted[stock])
-            if stock == rim_stock:
-                joints[option] = _running(ways[0])
-                for way in ways[1:]:
-                    other = _cut_stock(q, option, stock, _pieces(q, option, way)[stock])
+        for stock in sorted({*pieces, *blocks}):
+            small = blocks.get(stock, [])
+            plan, given = _cut_stock(q, option, stock, pieces.get(stock, []), small)
+            for key in (key for key, (of, _) in ways.items() if of == stock):
+                for way in ways[key][1][1:]:
+                    trial = wanted.pieces_of(q, option, {**joined, key: way})[stock]
+                    other = _cut_stock(q, option, stock, trial, small)
                     if other[0].cost < plan.cost:
-                        (plan, blocks), joints[option] = other, _running(way)
+                        (plan, given), joined[key] = other, way
             proven = proven and plan.proven
             row["cut_cost"][option] += plan.cost
             row["cut_bound"][option] += plan.bound
             row["cut_boards"][option] += len(plan.boards)
-            row["blocks_from_offcuts"][option] += blocks
+            row["blocks_from_offcuts"][option] += given
             row["cut_waste_ft"][option] += sum(b.offcut_in for b in plan.boards) / IN_PER_FT
             _count_boards(q, plan, boards, option)
             listed += _list_boards(q, plan, OPTION_KEYS[option])
@@ -65,6 +90,7 @@ def solve_cutting(values: Mapping[str, Any]) -> Mapping[str, Any]:
                 if board.offcut_in >= q.number("block_reuse_in")
             )
         proof[option] = "least cost, proven" if proven else "best found; see the bound"
+        joints[option] = "; ".join(_running(way) for way in joined.values() if way)
     if len(listed) > BOARDS:
         raise SolveError(
             f"the cut plan has {len(listed)} lines; the table holds {BOARDS}.",
@@ -112,127 +138,17 @@ def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
     }
 
 
-def _pieces(q: Reads, option: int, joints: tuple[float, ...]) -> dict[str, list[Piece]]:
-    """Pieces wanted by stock, timbers and headers included, the rims joined at ``joints``."""
-    found: dict[str, list[Piece]] = {}
-    for i, label in enumerate(LABELS):
-        stock, count = q.text("piece_stock", option, i), int(q.number("piece_count", option, i))
-        length = q.number("piece_length", option, i)
-        if stock and count > 0 and length > 0:
-            found.setdefault(stock, []).extend(
-                _joined(q, option, stock, label, length, count, joints)
-            )
-    stock = q.text("joist_stock_used", option)
-    for count, length in zip(
-        q.column("header_count", option), q.column("header_length_in", option), strict=True
-    ):
-        if count > 0 and length > 0:
-            found.setdefault(stock, []).append(Piece("header", float(length), int(count)))
-    stock = q.text("timber_stock", option)
-    lengths = Counter(float(x) for x in q.column("timber_length_in", option) if x > 0)
-    if stock and lengths:
-        found.setdefault(stock, []).extend(
-            Piece("timber", length, count) for length, count in sorted(lengths.items())
-        )
-    return found
-
-
-def _stocks(q: Reads, stock: str) -> list[tuple[int, Stock]]:
-    category, name = q.column("item_category"), q.column("item_stock")
-    rows = []
-    for i in range(len(name)):
-        if category[i] != "lumber" or str(name[i]).casefold() != stock.casefold():
-            continue
-        limit = q.number("item_limit", 0, i)
-        rows.append(
-            (
-                i,
-                Stock(
-                    q.text("item_key", 0, i),
-                    q.number("item_length_ft", 0, i) * IN_PER_FT,
-                    q.number("item_price", 0, i),
-                    int(limit) if limit > 0 else None,
-                ),
-            )
-        )
-    return rows
-
-
-def _joined(
-    q: Reads,
-    option: int,
-    stock: str,
-    label: str,
-    length: float,
-    count: int,
-    joints: tuple[float, ...],
-) -> list[Piece]:
-    """Pieces that may be joined are cut into parts no longer than the longest board.
-
-    Rims are joined on a joist, beam boards over a support; skids lap on the stone, in equal parts.
-    """
-    longest = _longest_in(q, stock)
-    if label == "joist" or length <= longest or longest <= 0:
-        return [Piece(label, length, count)]
-    if label == "beam board":
-        bay = q.number("bay_along_ft", option) * IN_PER_FT
-        bays = max(1, math.floor(longest / bay + 1e-9))
-        whole = round(length / bay)
-        parts = [bays * bay] * (whole // bays) + ([whole % bays * bay] if whole % bays else [])
-        sizes = Counter(parts)
-        return [Piece(label, size, n * count) for size, n in sorted(sizes.items())]
-    if label == "rim":
-        sizes = Counter(round(part, 6) for part in _between(joints, length))
-        return [Piece("rim part", size, n * count) for size, n in sorted(sizes.items())]
-    parts_each = math.ceil(length / longest - 1e-9)
-    return [Piece(f"{label} part", length / parts_each, parts_each * count)]
-
-
 def _running(joints: Sequence[float]) -> str:
     """Joints as running measurements from corner 1."""
     return ", ".join(inches(x) for x in joints)
 
 
-def _between(joints: Sequence[float], length: float) -> list[float]:
-    stops = [0.0, *joints, length]
-    return [b - a for a, b in pairwise(stops)]
-
-
-def _rim_ways(q: Reads, option: int) -> tuple[tuple[float, ...], ...]:
-    """Where a rim may be joined, from corner 1, each way on the middle of joists (in).
-
-    In as few parts as the longest board allows, each set of part lengths once, the longest parts
-    first and no more than ``RIM_WAYS``; the cut plan settles which is cheapest. One empty way
-    where a rim comes in one piece.
-    """
-    row = LABELS.index("rim")
-    stock, length = q.text("piece_stock", option, row), q.number("piece_length", option, row)
-    longest = _longest_in(q, stock)
-    on = q.column("joist_on", option) > 0
-    half = q.number("joist_width_in", option) / 2
-    joists = [float(x) + half for x in q.column("joist_near_in", option)[on][1:-1]]
-    if length <= longest or longest <= 0:
-        return ((),)
-    for joints in range(math.ceil(length / longest - 1e-9) - 1, len(joists) + 1):
-        found: dict[tuple[float, ...], tuple[float, ...]] = {}
-        for way in combinations(joists, joints):
-            parts = sorted((round(p, 4) for p in _between(way, length)), reverse=True)
-            if parts[0] <= longest + 1e-9:
-                found.setdefault(tuple(parts), way)
-        if found:
-            return tuple(found[parts] for parts in sorted(found, reverse=True)[:RIM_WAYS])
-    return ((),)
-
-
-def _longest_in(q: Reads, stock: str) -> float:
-    longest = max((s.length_in for _, s in _stocks(q, stock)), default=0.0)
-    return longest + q.number("over_length_in") - q.number("end_trim_in")
-
-
-def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[CutPlan, int]:
-    """Plan of one stock, and the blocks that its off-cuts give."""
+def _cut_stock(
+    q: Reads, option: int, stock: str, pieces: Sequence[Piece], blocks: Sequence[Piece]
+) -> tuple[CutPlan, int]:
+    """Plan of one stock, and how many blocks its off-cuts give."""
     saw = Saw(q.number("kerf_in"), q.number("end_trim_in"), q.number("over_length_in"))
-    stocks = [s for _, s in _stocks(q, stock)]
+    stocks = stocks_of(q, stock)
     letter = OPTION_KEYS[option]
     if not stocks:
         raise SolveError(
@@ -247,15 +163,8 @@ def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[
             where="Prices",
             cure="Type the price of a pack, or clear the line.",
         )
-    wanted = (
-        int(q.number("blocking_count", option))
-        if stock == q.text("joist_stock_used", option)
-        else 0
-    )
-    block = q.number("block_length_in", option)
-    reuse = block >= q.number("block_reuse_in")
     try:
-        return _plan(tuple(pieces), tuple(stocks), saw, Piece("block", block, wanted), reuse)
+        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), q.number("block_reuse_in"))
     except EstimatorError as error:
         raise SolveError(
             f"option {letter}, {stock}: {error.what}", where="Prices", cure=error.cure
@@ -264,20 +173,28 @@ def _cut_stock(q: Reads, option: int, stock: str, pieces: list[Piece]) -> tuple[
 
 @lru_cache(maxsize=64)
 def _plan(
-    pieces: tuple[Piece, ...], stocks: tuple[Stock, ...], saw: Saw, block: Piece, reuse: bool
+    pieces: tuple[Piece, ...],
+    stocks: tuple[Stock, ...],
+    saw: Saw,
+    blocks: tuple[Piece, ...],
+    reuse_in: float,
 ) -> tuple[CutPlan, int]:
     """Plan of one stock; blocks come from off-cuts, or are cut with the rest if those fall short.
 
     Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
     """
+    if not blocks or not pieces:
+        return cut([*pieces, *blocks], stocks, saw), 0
     plan = cut(pieces, stocks, saw)
-    if block.count == 0 or block.length_in <= 0:
-        return plan, 0
-    if reuse:
-        taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
-        if not left:
-            return _with_blocks(plan, block, taken, saw.kerf_in), block.count
-    return cut([*pieces, block], stocks, saw), 0
+    if all(block.length_in >= reuse_in for block in blocks):
+        for block in blocks:
+            taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
+            if left:
+                break
+            plan = _with_blocks(plan, block, taken, saw.kerf_in)
+        else:
+            return plan, sum(block.count for block in blocks)
+    return cut([*pieces, *blocks], stocks, saw), 0
 
 
 def _with_blocks(
@@ -355,38 +272,3 @@ def _board_table(listed: list[tuple[str, str, float, int, str, float, str]]) -> 
     return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
         f"board_{k}": v for k, v in numbers.items()
     }
-
-
-CUTTING = Solver(
-    "cutting",
-    "cut plan",
-    (
-        "option_used",
-        "piece_stock",
-        "piece_length",
-        "piece_count",
-        "timber_stock",
-        "timber_length_in",
-        "header_count",
-        "header_length_in",
-        "joist_on",
-        "joist_near_in",
-        "joist_width_in",
-        "joist_stock_used",
-        "block_length_in",
-        "blocking_count",
-        "bay_along_ft",
-        "kerf_in",
-        "end_trim_in",
-        "over_length_in",
-        "block_reuse_in",
-        "item_key",
-        "item_name",
-        "item_category",
-        "item_stock",
-        "item_length_ft",
-        "item_limit",
-    ),
-    solve_cutting,
-    prices=("item_price",),
-)

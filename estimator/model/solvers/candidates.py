@@ -14,6 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.gather import contributed, own_row
+from estimator.model.adds import Check
 from estimator.model.checks import CHECKS
 from estimator.model.footings import FOOTINGS
 from estimator.model.grading import GRADING
@@ -39,11 +41,10 @@ YARD_READS = frozenset(
 GRID = tuple((rows, each) for rows in range(2, 7) for each in range(2, 11))
 LEAST_BAY_FT = 1.0
 
+_SHEETS = (GRADING, FOOTINGS, LUMBER, SHEATHING, CHECKS)
 _ROWS: Mapping[str, Quantity] = {
-    key: item
-    for sheet in (GRADING, FOOTINGS, LUMBER, SHEATHING, CHECKS)
-    for key, item in sheet.quantities.items()
-}
+    key: item for sheet in _SHEETS for key, item in sheet.quantities.items()
+} | {item.key: own_row(item, CHECKS.name) for item in contributed(_SHEETS, Check)}
 
 
 def spacings() -> Mapping[str, float]:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from estimator.engine import Solver
-from estimator.model import cost
+from estimator.model.cost import money
 from estimator.model.solvers.reads import zeros
 
 DRAWS = 2000
@@ -56,18 +56,18 @@ def simulate(values: Mapping[str, Any]) -> Mapping[str, Any]:
     material = (drawn * ~fee_items) @ packs.T
     rental = (drawn * rental_items) @ packs.T
     delivery = np.nan_to_num(q["delivery_cost"][:, 0])
-    labour = cost.labour_cost(hours * np.nan_to_num(q["work_hours"][:, 0]), q["wage_per_h"][0])
-    tax = cost.tax_cost(material, q["tax_share"][0])
-    spare = cost.contingency_cost(
+    labour = money.labour_cost(hours * np.nan_to_num(q["work_hours"][:, 0]), q["wage_per_h"][0])
+    tax = money.tax_cost(material, q["tax_share"][0])
+    spare = money.contingency_cost(
         material, delivery, rental, tax, labour, q["contingency_share"][0]
     )
-    overhead = cost.overhead_cost(
+    overhead = money.overhead_cost(
         material, delivery, rental, tax, labour, spare, q["overhead_share"][0]
     )
-    profit = cost.profit_cost(
+    profit = money.profit_cost(
         material, delivery, rental, tax, labour, spare, overhead, q["profit_share"][0]
     )
-    total = cost.total_cost(material, delivery, rental, tax, labour, spare, overhead, profit)
+    total = money.total_cost(material, delivery, rental, tax, labour, spare, overhead, profit)
     answer = {}
     for key, share in (("total_low", 0.1), ("total_middle", 0.5), ("total_high", 0.9)):
         row = zeros()

@@ -12,7 +12,7 @@ from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
-from estimator.model.options import SUPPORTS
+from estimator.model.kinds import SUPPORTS
 from estimator.model.solvers.lot import (
     PLACE_READS,
     SURVEY_READS,

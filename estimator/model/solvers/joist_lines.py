@@ -8,7 +8,7 @@ from typing import Any
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.lumber import JOIST_LINES
+from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.solvers.openings import OPENING_READS, headers, openings, trimmers_in
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from estimator.engine import Solver
 from estimator.model.footings import SUPPORTS_MOST
-from estimator.model.options import SUPPORTS
+from estimator.model.kinds import SUPPORTS
 from estimator.model.solvers.candidates import (
     GRID,
     LEAST_BAY_FT,

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.field_sheet import BENDS, STATIONS, STEPS
-from estimator.model.lumber import TIMBERS as TIMBER_TABLE
-from estimator.model.options import FRAMED, OPEN
+from estimator.model.kinds import SLOPED, TIMBERED
+from estimator.model.lumber.hardware import TIMBERS as TIMBER_TABLE
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
@@ -125,11 +125,11 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
         ground, corners = lot_ground(q), base_corners(q, option)
         lines = [profile(ground, a, b) for a, b in side_lines(corners)]
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
-        if kind == OPEN:
+        if kind in SLOPED:
             run = q.number("shoulder_run", option)
             area_ft2, stone_ft3 = _shoulder(lines, top, strip, run)
             row["shoulder_ft2"][option], row["shoulder_ft3"][option] = area_ft2, stone_ft3
-        if kind != FRAMED:
+        if kind not in TIMBERED:
             _put_stations(station, option, lines, None)
             _put_bends(bend, option, lines, None)
             continue

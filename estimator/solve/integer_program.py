@@ -1,0 +1,147 @@
+"""Programs in whole numbers, solved with one thread, without a word, the same way every time."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from estimator.errors import SolveError
+
+# In programs so small, looking for a first plan by jumps takes most of the solver's time.
+_SMALL_PROGRAM = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """A mixed-integer program: columns, then rows in compressed column form."""
+
+    cost: npt.NDArray[np.float64]
+    upper: npt.NDArray[np.float64]
+    row_lower: npt.NDArray[np.float64]
+    row_upper: npt.NDArray[np.float64]
+    start: npt.NDArray[np.int32]
+    index: npt.NDArray[np.int32]
+    value: npt.NDArray[np.float64]
+
+
+def build(
+    columns: Sequence[tuple[float, float, Sequence[tuple[int, float]]]],
+    rows: Sequence[tuple[float, float]],
+) -> Model:
+    """A model from columns (cost, upper bound, entries by row) and rows (lower, upper)."""
+    start = np.zeros(len(columns) + 1, dtype=np.int32)
+    start[1:] = np.cumsum([len(c[2]) for c in columns])
+    return Model(
+        np.array([c[0] for c in columns], dtype=float),
+        np.array([c[1] for c in columns], dtype=float),
+        np.array([r[0] for r in rows], dtype=float),
+        np.array([r[1] for r in rows], dtype=float),
+        start,
+        np.array([r for c in columns for r, _ in c[2]], dtype=np.int32),
+        np.array([v for c in columns for _, v in c[2]], dtype=float),
+    )
+
+
+def checked(status: Any) -> None:
+    import highspy
+
+    if status == highspy.HighsStatus.kError:
+        raise SolveError("The solver refused the cutting model.", cure="Report this job.")
+
+
+def run(solver: Any) -> None:
+    """Run with one thread, whatever another instance in this process was set to."""
+    import highspy
+
+    if solver.run() == highspy.HighsStatus.kError:
+        # The pool of threads is shared by the process and keeps its first size.
+        solver.resetGlobalScheduler(True)
+        checked(solver.run())
+
+
+def quiet_solver() -> Any:
+    import highspy
+
+    class Quiet(highspy.Highs):
+        """Silent from the start: taking on callbacks already prints HiGHS's banner."""
+
+        def enableCallbacks(self) -> None:  # noqa: N802
+            self.silent()
+            super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+    solver = Quiet()  # type: ignore[no-untyped-call]
+    for option, setting in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
+        checked(solver.setOptionValue(option, setting))
+    return solver
+
+
+def solve_integer(
+    model: Model,
+    *,
+    deadline: float,
+    nodes: int,
+    step: int,
+    target: int | None = None,
+) -> tuple[npt.NDArray[np.int64] | None, float, bool]:
+    """Minimise a model in whole numbers.
+
+    Args:
+        model: The program; every column is whole.
+        deadline: When to stop, on :func:`time.monotonic`'s clock.
+        nodes: Most branches, so that a stop does not depend on the machine's speed.
+        step: The objective is a multiple of this.
+        target: A proven lower bound: a solution that attains it ends the search.
+
+    Returns:
+        The best solution or None, the lower bound, and whether the search came to its end.
+    """
+    import highspy
+
+    solver = quiet_solver()
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(model.cost), len(model.row_lower)
+    # In steps the objective is whole, which the solver notices and uses.
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = (
+        model.cost / step,
+        np.zeros(len(model.cost)),
+        model.upper,
+    )
+    lp.row_lower_, lp.row_upper_ = model.row_lower, model.row_upper
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = (
+        model.start,
+        model.index,
+        model.value,
+    )
+    lp.integrality_ = [highspy.HighsVarType.kInteger] * len(model.cost)
+    for option, setting in (
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 0.99),
+        ("mip_max_nodes", nodes),
+        ("time_limit", max(0.05, deadline - time.monotonic())),
+    ):
+        checked(solver.setOptionValue(option, setting))
+    if len(model.cost) <= _SMALL_PROGRAM:
+        checked(solver.setOptionValue("mip_heuristic_run_feasibility_jump", False))
+    if target is not None:
+        checked(solver.setOptionValue("objective_target", target / step + 0.5))
+    checked(solver.passModel(lp))
+    run(solver)
+    status = solver.getModelStatus()
+    info = solver.getInfo()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return None, math.inf, True
+    found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    x = np.rint(np.array(solver.getSolution().col_value)).astype(np.int64) if found else None
+    low = math.ceil(info.mip_dual_bound - 1e-6) if math.isfinite(info.mip_dual_bound) else -math.inf
+    if target is not None:
+        low = max(low, target // step)
+    # 'Optimal' alone is not believed: HiGHS 1.16 says it with a wide gap after a given start.
+    closed = found and info.objective_function_value < low + 0.5
+    return x, low * step, closed

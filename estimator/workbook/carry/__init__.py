@@ -1,0 +1,1 @@
+"""All that a person owns carried into another workbook: next job, upgrade, restore."""

@@ -1,0 +1,416 @@
+"""Puts sheets and names of the template into a workbook, in the place of those that it has or lost.
+
+All that a person made stays: sheets of their own as they are but for references that moved, and
+on sheets of ours what :mod:`one_sheet` and :mod:`own_cells` carry. Parts that have no part in
+this keep their bytes.
+"""
+
+from __future__ import annotations
+
+import posixpath
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from lxml import etree
+
+from estimator.workbook.carry.one_sheet import Move, SheetCarry, Spot
+from estimator.workbook.carry.own_prints import PRINT_AREA
+from estimator.workbook.package.a1 import address, named_sheet, parse_cell, tokens
+from estimator.workbook.package.container import part_key, to_bytes
+from estimator.workbook.package.moves import Moves
+from estimator.workbook.package.parts import CONTENT_TYPES, Package, SheetInfo
+from estimator.workbook.package.reading import grid
+from estimator.workbook.package.references import sheet_prefix
+from estimator.workbook.package.style_merge import StyleMerge
+from estimator.workbook.template.made_from import MadeFrom
+
+Node = Any
+_RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_RELS = "http://schemas.openxmlformats.org/package/2006/relationships"
+_SPACE = "{http://www.w3.org/XML/1998/namespace}space"
+_PLAIN: Any = {None: _RELS}
+_BUILT_IN = "_xlnm."
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is put in, and how cells stand to each other.
+
+    Args:
+        sheets: By sheet of the template that is put in, the sheet whose place it takes, or None.
+        titles: Title of every sheet of the template in the result.
+        forward: Where cells of the workbook stand in the result.
+        placed: Where cells of the template stand in the result.
+        prints: By title, print areas of a person's own as they read in the result.
+        drop: Names that go, besides those that are replaced, in small letters.
+        renamed: Names that formulas of a person's own write anew.
+    """
+
+    sheets: Mapping[str, str | None]
+    titles: Mapping[str, str]
+    forward: Moves
+    placed: Moves
+    prints: Mapping[str, str] = field(default_factory=dict)
+    drop: frozenset[str] = frozenset()
+    renamed: Mapping[str, str] = field(default_factory=dict)
+
+
+class Insertion:
+    """Sheets put into one workbook.
+
+    Args:
+        package: The workbook.
+        template: The template.
+        plan: What to put where.
+        made: What the workbook was made with.
+        own: By sheet of the workbook, where the result holds a person's own cells, and where
+            they stood.
+    """
+
+    def __init__(
+        self,
+        package: Package,
+        template: Package,
+        plan: Plan,
+        made: MadeFrom,
+        own: Mapping[str, Mapping[Spot, Spot]],
+    ) -> None:
+        self.package, self.template, self.plan, self.made = package, template, plan, made
+        self._own = own
+        self.lost: list[str] = []
+        self._styles = StyleMerge(package, template)
+        self._changes: dict[str, bytes | None] = {}
+        self._book: Node = package.xml_to_change(package.main_part)
+        self._links_part = package.relationships_part(package.main_part)
+        self._links: Node = package.xml_to_change(self._links_part)
+        self._types: Node = package.xml_to_change(CONTENT_TYPES)
+        self._taken = {part_key(part) for part in package.parts}
+
+    def run(self) -> bytes:
+        """The workbook with everything put in; formulas have no values yet."""
+        for name, present in self.plan.sheets.items():
+            self._put_sheet(self.template.sheet(name), present)
+        self._follow()
+        self._names()
+        changes = dict(self._changes)
+        if self._styles.changed:
+            changes[self._styles.part] = self._styles.to_bytes()
+        if self.plan.sheets:
+            changes[self._links_part] = to_bytes(self._links)
+            changes[CONTENT_TYPES] = to_bytes(self._types)
+        changes[self.package.main_part] = to_bytes(self._book)
+        data = self.package.with_parts(changes)
+        if not self.plan.sheets:
+            return data
+        grown = Package.open(data, label=self.package.label)
+        return grown.with_parts(
+            {**grown.without_calculation_chain(), **grown.with_calculation_on_load()}
+        )
+
+    # --- sheets ---
+
+    def _put_sheet(self, info: SheetInfo, present: str | None) -> None:
+        new = self.template.xml_to_change(info.part)
+        tag = self.package.tag
+        self._restyle(new)
+        self._inline(new, info)
+        for name in ("f", "formula", "formula1", "formula2"):
+            for node in new.iter(tag(name)):
+                node.text = self._placed(node.text or "", info.name)
+        drawing = new.find(tag("drawing"))
+        if present is None:
+            part = self._free("xl/worksheets/sheet{}.xml")
+            self._register(info, part)
+        else:
+            old_info = self.package.sheet(present)
+            part = old_info.part
+            old = self.package.xml_to_change(part)
+            self._carry(info, old_info, old, new)
+        if drawing is not None and drawing.getparent() is new:
+            copied = self._copy_part(self.template, info.part, drawing.get(f"{{{_RELATION}}}id"))
+            drawing.set(f"{{{_RELATION}}}id", self._link(part, "drawing", copied))
+        self._changes[part] = to_bytes(new)
+
+    def _restyle(self, root: Node) -> None:
+        tag = self.package.tag
+        for local, attribute in (("c", "s"), ("row", "s"), ("col", "style")):
+            for node in root.iter(tag(local)):
+                if node.get(attribute) is not None:
+                    node.set(attribute, self._styles.cell(node.get(attribute)))
+        for rule in root.iter(tag("cfRule")):
+            if rule.get("dxfId") is not None:
+                rule.set("dxfId", self._styles.look(rule.get("dxfId")))
+
+    def _inline(self, root: Node, info: SheetInfo) -> None:
+        """Bring shared strings of the template into the cells."""
+        cells, tag = grid(self.template, info.name), self.package.tag
+        for cell in root.iter(tag("c")):
+            if cell.get("t") != "s":
+                continue
+            value = cells.value(*parse_cell(cell.get("r"))).value
+            for child in list(cell):
+                cell.remove(child)
+            cell.set("t", "inlineStr")
+            text = etree.SubElement(etree.SubElement(cell, tag("is")), tag("t"))
+            text.text = str(value)
+            if text.text != text.text.strip() or "\n" in text.text:
+                text.set(_SPACE, "preserve")
+
+    def _placed(self, text: str, sheet: str) -> str:
+        """A formula of the template as it reads in the result."""
+        if self.plan.placed.none:
+            return text
+        return "".join(piece for _, piece in self.plan.placed.pieces(text, sheet))
+
+    def _carry(self, info: SheetInfo, old_info: SheetInfo, old: Node, new: Node) -> None:
+        forward, sheet = self.plan.forward, old_info.name
+
+        def move(row: int, column: int) -> Spot | None:
+            return forward.spot(sheet, row, column)
+
+        still = all(
+            number == there
+            for known in (forward.rows.get(sheet, {}), forward.columns.get(sheet, {}))
+            for number, there in known.items()
+        )
+        carry = SheetCarry(
+            old,
+            new,
+            self.package.tag,
+            move,
+            still,
+            self._styles.family,
+            self._styles.ours,
+            lambda text: self.followed(text, sheet),
+        )
+        known = self.made.rules.get(info.name, frozenset()) if self.made.rules else None
+        carry.run(known, self._own.get(sheet, {}))
+        self.lost += [f"{sheet}: {what}" for what in carry.lost]
+        if not still:
+            self._anchors(old_info, move)
+
+    def _anchors(self, info: SheetInfo, move: Move) -> None:
+        """Let pictures, charts and comments stand by the cells that they stood by."""
+        for link in self.package.relationships(info.part):
+            if link.kind not in ("drawing", "comments", "vmlDrawing"):
+                continue
+            root: Node = self.package.xml_to_change(link.target)
+            if link.kind == "drawing":
+                for corner in root.iter("{*}from", "{*}to"):
+                    _shift(corner.find("{*}row"), corner.find("{*}col"), move)
+            elif link.kind == "vmlDrawing":
+                for data in root.iter("{urn:schemas-microsoft-com:office:excel}ClientData"):
+                    _shift(data.find("{*}Row"), data.find("{*}Column"), move)
+            else:
+                for comment in root.iter("{*}comment"):
+                    there = move(*parse_cell(comment.get("ref")))
+                    if there is None:
+                        self.lost.append(f"{info.name}: comment at {comment.get('ref')}")
+                    else:
+                        comment.set("ref", address(*there))
+            self._changes[link.target] = to_bytes(root)
+
+    # --- what refers to cells that moved ---
+
+    def _follow(self) -> None:
+        """References of sheets that stay, and of charts, to cells of sheets that were replaced."""
+        if self.plan.forward.none and not self.plan.renamed and not self.plan.drop:
+            return
+        replaced = {present for present in self.plan.sheets.values() if present}
+        for info in self.package.sheets:
+            if info.name not in replaced and info.kind == "worksheet":
+                self._follow_part(info.part, info.name, ("f", "formula", "formula1", "formula2"))
+        for part in self.package.parts:
+            if "/charts/chart" in part and part.endswith(".xml"):
+                self._follow_part(part, "", ("f",))
+
+    def _follow_part(self, part: str, sheet: str, names: tuple[str, ...]) -> None:
+        root = self.package.xml_to_change(part)
+        changed = False
+        for node in root.iter(*(f"{{*}}{name}" for name in names)):
+            text = node.text or ""
+            moved = self.followed(text, sheet)
+            if moved is None:
+                self.lost.append(
+                    f"{sheet or 'a chart'}: {text[:60]} reads cells that are gone; it is as it was"
+                )
+            elif moved != text:
+                node.text, changed = moved, True
+        if changed:
+            self._changes[part] = to_bytes(root)
+
+    def followed(self, text: str, sheet: str) -> str | None:
+        """A formula of a person's own as it reads in the result; None if a cell of it is gone."""
+        pieces = []
+        for kind, piece in self.plan.forward.pieces(text, sheet):
+            if kind == "cell" and "?" in piece:
+                return None
+            if kind == "word":
+                present = self.plan.renamed.get(piece.casefold())
+                if present is None and piece.casefold() in self.plan.drop:
+                    return None
+                piece = present or piece
+            pieces.append(piece)
+        return "".join(pieces)
+
+    # --- names ---
+
+    def _names(self) -> None:
+        tag = self.package.tag
+        holder: Node = self._book.find(tag("definedNames"))
+        if holder is None:
+            holder = etree.Element(tag("definedNames"))
+            self._book.find(tag("sheets")).addnext(holder)
+        order = [s.get("name") for s in self._book.find(tag("sheets"))]
+        replaced = {self.plan.titles[name] for name in self.plan.sheets}
+        present = {n.casefold() for n, target in self.package.names.items() if not target.broken}
+        own = {name for name in self.template.names if not name.startswith(_BUILT_IN)}
+        wanted = {
+            name: target
+            for name, target in self.template.names.items()
+            if name in own and (target.sheet in self.plan.sheets or name.casefold() not in present)
+        }
+        gone = {n.casefold() for n in wanted} | self.plan.drop
+        for node in list(holder):
+            name, local = str(node.get("name")), node.get("localSheetId")
+            if local is None and name.casefold() in gone:
+                holder.remove(node)
+            elif local is None:
+                node.text = self.followed(node.text or "", "") or node.text
+            elif name.startswith(_BUILT_IN + "Print") and order[int(local)] in replaced:
+                holder.remove(node)
+        for name, target in wanted.items():
+            etree.SubElement(holder, tag("definedName"), name=name).text = self._placed(
+                target.text, ""
+            )
+        for (sheet, name), target in self.template.local_names.items():
+            if sheet in self.plan.sheets:
+                title = self.plan.titles[sheet]
+                at = str(order.index(title))
+                node = etree.SubElement(holder, tag("definedName"), name=name, localSheetId=at)
+                printed = self.plan.prints.get(title) if name == PRINT_AREA else None
+                node.text = printed or self._retitled(target.text)
+
+    def _retitled(self, text: str) -> str:
+        """A print area, whose rows stand as the template has them, with the sheet's title."""
+        return "".join(
+            sheet_prefix(self.plan.titles.get(named_sheet(piece), named_sheet(piece)))
+            if kind == "sheet"
+            else piece
+            for kind, piece in tokens(text)
+        )
+
+    # --- parts ---
+
+    def _register(self, info: SheetInfo, part: str) -> None:
+        """Add a new sheet after the one that it follows in the template."""
+        tag = self.package.tag
+        sheets: Node = self._book.find(tag("sheets"))
+        title = self.plan.titles[info.name]
+        identifier = self._link(self.package.main_part, "worksheet", part)
+        numbers = [int(s.get("sheetId")) for s in sheets]
+        made = etree.Element(tag("sheet"), name=title, sheetId=str(max(numbers) + 1))
+        if info.state != "visible":
+            made.set("state", info.state)
+        made.set(f"{{{_RELATION}}}id", identifier)
+        at = self._position(info, [str(s.get("name")) for s in sheets])
+        sheets.insert(at, made)
+        self._value_over(
+            part, "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
+        )
+        for node in self._book.iter(tag("definedName")):
+            local = node.get("localSheetId")
+            if local is not None and int(local) >= at:
+                node.set("localSheetId", str(int(local) + 1))
+        for view in self._book.iter(tag("workbookView")):
+            for attribute in ("activeTab", "firstSheet"):
+                if int(view.get(attribute) or 0) >= at:
+                    view.set(attribute, str(int(view.get(attribute) or 0) + 1))
+
+    def _position(self, info: SheetInfo, order: list[str]) -> int:
+        at = self.template.sheets.index(info)
+        for before in reversed(self.template.sheets[:at]):
+            title = self.plan.titles[before.name]
+            if title in order:
+                return order.index(title) + 1
+        return 0
+
+    def _free(self, pattern: str) -> str:
+        number = 1
+        while part_key(pattern.format(number)) in self._taken:
+            number += 1
+        part = pattern.format(number)
+        self._taken.add(part_key(part))
+        return part
+
+    def _copy_part(self, source: Package, owner: str, identifier: str | None) -> str:
+        """Copy a part that a part of the template links to, with all that it links to."""
+        link = next(x for x in source.relationships(owner) if x.id == identifier)
+        stem, ending = posixpath.splitext(link.target)
+        copied = self._free(stem.rstrip("0123456789") + "{}" + ending)
+        content = source.read(link.target)
+        if ending == ".xml":
+            root = source.xml_to_change(link.target)
+            for node in root.iter("{*}f"):
+                node.text = self._placed(node.text or "", "")
+            content = to_bytes(root)
+        self._changes[copied] = content
+        kind = next(
+            (
+                str(e.get("ContentType"))
+                for e in source.xml(CONTENT_TYPES)
+                if part_key(e.get("PartName") or "") == part_key(link.target)
+            ),
+            "",
+        )
+        if kind:
+            self._value_over(copied, kind)
+        links = etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
+        for inner in source.relationships(link.target):
+            target = self._copy_part(source, link.target, inner.id)
+            _add_link(links, inner.id, inner.kind, target)
+        if len(links):
+            self._changes[self.package.relationships_part(copied)] = to_bytes(links)
+        return copied
+
+    def _value_over(self, part: str, kind: str) -> None:
+        parent = etree.QName(self._types).namespace
+        etree.SubElement(
+            self._types, f"{{{parent}}}Override", PartName=f"/{part}", ContentType=kind
+        )
+
+    def _link(self, part: str, kind: str, target: str) -> str:
+        """Link a part of the result to another; the link's id."""
+        rels = self.package.relationships_part(part)
+        if part == self.package.main_part:
+            links = self._links
+        elif self.package.has(rels):
+            links = self.package.xml_to_change(rels)
+        else:
+            links = etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
+        used = {link.get("Id") for link in links}
+        identifier = next(f"rId{n}" for n in range(1, 100_000) if f"rId{n}" not in used)
+        _add_link(links, identifier, kind, target)
+        if part != self.package.main_part:
+            self._changes[rels] = to_bytes(links)
+        return identifier
+
+
+def _shift(row: Node, column: Node, move: Move) -> None:
+    """Move a place that is counted from 0."""
+    if row is None or column is None:
+        return
+    there = move(int(row.text) + 1, int(column.text) + 1)
+    if there is not None:
+        row.text, column.text = str(there[0] - 1), str(there[1] - 1)
+
+
+def _add_link(links: Node, identifier: str, kind: str, target: str) -> None:
+    etree.SubElement(
+        links,
+        f"{{{_RELS}}}Relationship",
+        Id=identifier,
+        Type=f"{_RELATION}/{kind}",
+        Target=f"/{target}",
+    )

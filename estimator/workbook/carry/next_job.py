@@ -1,0 +1,123 @@
+"""The next job from the last workbook: prices, rates, looks and own sheets stay."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from estimator.engine import Model
+from estimator.errors import FileError, InputError
+from estimator.inputs import TypedJob
+from estimator.job import demo_job, load_job, read_inputs
+from estimator.metric import suited
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import Edit, apply
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
+from estimator.workbook.refill.book import read_book
+from estimator.workbook.refill.file import Report, refill_bytes, seen_at, typed_edits
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.live_blocks import refuse_live
+from estimator.workbook.refill.locking import locked
+from estimator.workbook.refill.port import range_of
+from estimator.workbook.refill.refill import Refill
+from estimator.workbook.refill.save import write_atomically
+
+
+def start_next(
+    old: Path,
+    new: Path,
+    model: Model,
+    cleared: frozenset[str],
+    job: Path | None = None,
+    *,
+    demo: bool = False,
+    prices: Path | None = None,
+    replace: bool = False,
+) -> Report | None:
+    """Make the next job's workbook from an old one.
+
+    Args:
+        old: The workbook to start from; it stays as it is.
+        new: The workbook to make.
+        model: The rows.
+        cleared: Keys of the inputs that belong to the old job alone.
+        job: TOML file with the new job's inputs; None leaves them blank to be typed.
+        demo: Whether to take the invented demo job, in the measure of the old workbook.
+        prices: Price book to use with the TOML file, in the place of the old workbook's.
+        replace: Whether a file of the new one's name may be replaced.
+
+    Returns:
+        The report of the refill, or None where inputs are still to be typed: the workbook says
+        which, and shows no number until then.
+
+    Raises:
+        FileError: If the new file exists, or a file can't be read or written.
+        InputError: If the TOML file holds something that can't be used.
+    """
+    with locked(new):
+        seen = seen_at(new)
+        if seen.digest and not replace:
+            raise FileError(
+                "there is a file of that name already.", where=str(new), cure="Choose another name."
+            )
+        data, refill, notes = _next_bytes(old, new.name, model, cleared, job, demo, prices)
+        write_atomically(new, data, seen=seen)
+    return None if refill is None else Report(new, refill, notes)
+
+
+def _next_bytes(
+    old: Path,
+    label: str,
+    model: Model,
+    cleared: frozenset[str],
+    job: Path | None,
+    demo: bool,
+    prices: Path | None,
+) -> tuple[bytes, Refill | None, tuple[str, ...]]:
+    """Bytes of the next job's workbook; no refill where inputs are still to be typed."""
+    package = Package.open(read_file(old), label=old.name)
+    port = FilePort(package)
+    model = suited(model, port.ranges())
+    job = demo_job(model) if demo else job
+    refuse_live(port)
+    cleared = frozenset(model.name(key) for key in cleared)
+    book = read_book(port, model)
+    if book.typed_over:
+        raise InputError(
+            "numbers are typed over computed cells and may not suit the next job.",
+            where=port.label,
+            cure="Clear them there and refill, then start the next job.",
+        )
+    kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
+    typed = (
+        TypedJob(kept, book.typed.where)
+        if job is None
+        else load_job(job, prices, over=kept, model=model)
+    )
+    edits = typed_edits(port, model, typed)
+    if job is not None:
+        read_inputs(model, typed)
+        edits.update(_unsolved(port, model))
+        return refill_bytes(apply(package, edits), model, label)
+    return unsolved_bytes(apply(package, edits), model, label), None, ()
+
+
+def unsolved_bytes(data: bytes, model: Model, label: str) -> bytes:
+    """The workbook with nothing solved, every formula worked out: it says what is to be typed."""
+    package = Package.open(data, label=label)
+    changed = apply(package, _unsolved(FilePort(package), model))
+    fresh = recalculated(changed)
+    if fresh is None:
+        whole = Package.open(changed, label=label)
+        fresh = with_caches(whole, recalculate(whole).values)
+    return fresh
+
+
+def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
+    """Blank solved cells and an empty snapshot: never solved, so marked until it is."""
+    found: dict[tuple[str, str], Edit] = {}
+    names = [k for k, item in model.quantities.items() if item.role == "solved"]
+    for name in (*names, "snapshot_value"):
+        sheet, area = range_of(port, name)
+        found.update({(sheet, address(*cell)): None for cell in area.cells()})
+    return found

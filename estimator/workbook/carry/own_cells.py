@@ -1,0 +1,162 @@
+"""What a person typed into a workbook of ours, read without the template that made it.
+
+Typed inputs, numbers and formulas over computed cells, and texts and formulas anywhere else on
+sheets of ours: each with the place that it has in the workbook and the name that it belongs to. A
+formula that lost a reference is nobody's: what it read was deleted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from estimator.rows import OPTION_KEYS
+from estimator.workbook.package.a1 import LOST_REFERENCE, Range, tokens
+from estimator.workbook.package.moves import Moves, moves_between
+from estimator.workbook.package.reading import grid
+from estimator.workbook.package.same_formula import matches
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.option_columns import OptionColumns
+from estimator.workbook.refill.port import Content, place_text
+from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum, is_constant
+
+NOWHERE = (1 << 20, 0)
+"""Offset of a number in a table that lost lines, so that it can't be told which was its own."""
+_WORKINGS = ("snapshot_", "level_", "solved_checksum", "made_")
+
+
+@dataclass(frozen=True, slots=True)
+class Own:
+    """One cell of a person's own.
+
+    Args:
+        sheet: Title of the sheet in the workbook.
+        spot: Row and column there.
+        content: What it holds.
+        name: Defined name that it belongs to; empty for a cell of no name.
+        offset: Rows and columns from the first cell of the name, options counted from A.
+        made: Checksum of the text that the template had there, or :data:`made_from.FORMULA`; empty
+            for neither.
+    """
+
+    sheet: str
+    spot: Spot
+    content: Content
+    name: str = ""
+    offset: Spot = (0, 0)
+    made: str = ""
+
+    @property
+    def place(self) -> str:
+        """Sheet and address."""
+        return place_text(self.sheet, *self.spot)
+
+    @property
+    def shown(self) -> str:
+        """Its content in a few words."""
+        if self.content.formula is not None:
+            return f"={self.content.formula[:60]}"
+        value = self.content.value
+        return f"{value:.10g}" if isinstance(value, float) else str(value)[:60]
+
+
+def typed(port: FilePort) -> Iterator[Own]:
+    """Every cell of every typed input, blank ones too."""
+    columns = OptionColumns(port).typed
+    for name, (sheet, area) in port.ranges().items():
+        if not name.startswith("in_"):
+            continue
+        wide = area.column2 - area.column1 + 1 >= len(OPTION_KEYS)
+        offsets = columns if wide else range(area.column2 - area.column1 + 1)
+        rows = port.read(sheet, area)
+        for row, contents in enumerate(rows):
+            for number, offset in enumerate(offsets):
+                spot = area.row1 + row, area.column1 + offset
+                yield Own(sheet, spot, contents[offset], name, (row, number))
+
+
+def typed_over(port: FilePort, made: MadeFrom) -> Iterator[Own]:
+    """Numbers typed over formulas, and formulas that a person changed."""
+    ranges = port.ranges()
+    moved = moves_between(made.ranges, ranges)
+    for name, (home, before) in made.ranges.items():
+        if name not in made.formulas or name not in ranges or name.startswith(_WORKINGS):
+            continue
+        sheet, area = ranges[name]
+        same = _same_size(before, area)
+        for row, contents in enumerate(port.read(sheet, area)):
+            for column, content in enumerate(contents):
+                spot = area.row1 + row, area.column1 + column
+                if not same:
+                    if content.formula is None and not content.blank:
+                        yield Own(sheet, spot, content, name, NOWHERE)
+                    continue
+                wanted = made.formula(name, before.row1 + row, before.column1 + column)
+                if wanted is None or content.blank or _lost(content):
+                    continue
+                if _unchanged(content, wanted, home, moved):
+                    continue
+                yield Own(sheet, spot, content, name, (row, column))
+
+
+def _lost(content: Content) -> bool:
+    return LOST_REFERENCE in (content.formula or "").upper()
+
+
+def _same_size(one: Range, other: Range) -> bool:
+    return (one.row2 - one.row1, one.column2 - one.column1) == (
+        other.row2 - other.row1,
+        other.column2 - other.column1,
+    )
+
+
+def _unchanged(content: Content, wanted: str, home: str, moved: Moves) -> bool:
+    if content.formula is None:
+        return False
+    if moved.none and content.formula == wanted:
+        return True
+    return matches(moved.pieces(wanted, home), tokens(content.formula))
+
+
+def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
+    """Cells of no input and no computed row on sheets of ours that the template did not fill so."""
+    ranges = port.ranges()
+    moved = moves_between(made.ranges, ranges)
+    titles = {sheet.name for sheet in port.package.sheets}
+    held: dict[str, set[Spot]] = {}
+    for name, (home, _) in made.ranges.items():
+        if name in ranges and not is_constant(name, home):
+            sheet, area = ranges[name]
+            held.setdefault(sheet, set()).update(area.cells())
+    for home, texts in made.texts.items():
+        title = moved.sheets.get(home, home)
+        if title not in titles:
+            continue
+        expected: dict[Spot, str] = {}
+        for spot, what in texts.items():
+            now = moved.spot(home, *spot)
+            if now is not None:
+                expected[now] = what
+        formulas = {
+            now: text
+            for spot, text in made.nameless_formulas(home).items()
+            if (now := moved.spot(home, *spot)) is not None
+        }
+        cells = grid(port.package, title)
+        for spot in cells.cells:
+            if spot in held.get(title, ()):
+                continue
+            found = cells.value(*spot)
+            if found.formula is None and found.value in (None, ""):
+                continue
+            before = expected.get(spot, "")
+            if found.formula is None and checksum(found.value) == before:
+                continue
+            content = port.read(title, Range(*spot, *spot))[0][0]
+            if before == FORMULA and (
+                spot not in formulas
+                or _lost(content)
+                or _unchanged(content, formulas[spot], home, moved)
+            ):
+                continue
+            yield Own(title, spot, content, made=before)

@@ -1,0 +1,255 @@
+"""Sheets of the template put into a workbook, with what a person did on those that they replace.
+
+Typed entries, numbers and formulas over computed cells and texts of one's own are carried over;
+what has no place any more is said by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from estimator.workbook.carry.insert import Insertion, Plan
+from estimator.workbook.carry.match import Match, forward, match, placed
+from estimator.workbook.carry.own_cells import Own, others, typed, typed_over
+from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import Edit, Formula, apply
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import formula_cells, grid
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.live_blocks import refuse_live
+from estimator.workbook.refill.port import place_text
+from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A workbook with sheets of the template put in, and sentences on what could not be kept."""
+
+    data: bytes
+    notes: tuple[str, ...]
+
+
+class Replacement:
+    """One workbook into which sheets of the template are put.
+
+    Args:
+        port: The workbook.
+        template: The template.
+        made: What the workbook was made with.
+        renamed: By old key of a quantity, its present one.
+    """
+
+    def __init__(
+        self, port: FilePort, template: FilePort, made: MadeFrom, renamed: Mapping[str, str]
+    ) -> None:
+        self.port, self.template, self.made = port, template, made
+        self.found: Match = match(port, template, made, renamed)
+        self.renamed = renamed
+        self.notes: list[str] = []
+
+    def run(self, sheets: frozenset[str]) -> Replaced:
+        """Put these sheets of the template in.
+
+        Raises:
+            FileError: If the workbook has live functions, which the template's sheets have not.
+        """
+        if sheets:
+            refuse_live(self.port)
+        found, port, template = self.found, self.port, self.template
+        self.forward = forward(port, template, found, sheets)
+        mapping = {name: found.present[name] for name in found.present if name in sheets}
+        replaced = {title for title in mapping.values() if title}
+        own, spots = self._others(replaced)
+        kept = [
+            each
+            for each in (*typed(port), *self._kept_over(), *own)
+            if each.sheet in replaced or self._moves_home(each, sheets)
+        ]
+        whole = sheets == frozenset(found.present)
+        plan = Plan(
+            mapping,
+            found.titles,
+            self.forward,
+            placed(port, template, found, sheets),
+            self._prints(replaced),
+            self._dropped() if whole else frozenset(),
+            {old.casefold(): new for old, new in found.aliases.items()},
+        )
+        insertion = Insertion(port.package, template.package, plan, self.made, spots)
+        result = Package.open(insertion.run(), label=port.label)
+        edits = self._edits(insertion, kept)
+        if whole:
+            edits.update(self._frozen(result))
+        data = apply(result, edits)
+        notes = [f"Not carried over: {what}." for what in insertion.lost]
+        return Replaced(data, (*self.notes, *notes))
+
+    def _moves_home(self, own: Own, sheets: frozenset[str]) -> bool:
+        home = self.template.ranges().get(self.found.new_name(own.name))
+        return bool(own.name) and home is not None and home[0] in sheets
+
+    def _kept_over(self) -> Iterable[Own]:
+        if self.made.ranges:
+            return typed_over(self.port, self.made)
+        self.notes.append(
+            "The workbook does not tell which formulas it was made with: numbers typed over are"
+            " kept, formulas that you changed are the estimator's again."
+        )
+        return self._typed_over()
+
+    def _typed_over(self) -> Iterable[Own]:
+        """Numbers where the template has formulas, for a workbook that kept no record."""
+        new = self.template.ranges()
+        for name, (sheet, area) in self.port.ranges().items():
+            home = new.get(self.found.new_name(name))
+            if home is None or name.startswith(("snapshot_", "level_", "in_")):
+                continue
+            for row, contents in enumerate(self.port.read(sheet, area)):
+                for column, content in enumerate(contents):
+                    spot = home[1].row1 + row, home[1].column1 + column
+                    if content.formula is None and not content.blank and home[1].holds(*spot):
+                        there = grid(self.template.package, home[0]).value(*spot)
+                        if there.formula is not None:
+                            at = area.row1 + row, area.column1 + column
+                            yield Own(sheet, at, content, name, (row, column))
+
+    def _others(self, replaced: set[str]) -> tuple[list[Own], dict[str, dict[Spot, Spot]]]:
+        """Own texts that have a place in the result, and those places by sheet."""
+        found: list[Own] = []
+        spots: dict[str, dict[Spot, Spot]] = {}
+        homes = {title: home for home, title in self.found.present.items() if title}
+        for own in others(self.port, self.made):
+            if own.sheet not in replaced:
+                continue
+            there = self.forward.spot(own.sheet, *own.spot)
+            if there is None or not self._free(homes[own.sheet], there, own):
+                self._lose(own, "its place on the sheet is taken or gone")
+                continue
+            if own.made == FORMULA:
+                self.notes.append(f"Kept over the template's formula: {own.place}, {own.shown}.")
+            found.append(own)
+            spots.setdefault(own.sheet, {})[there] = own.spot
+        return found, spots
+
+    def _free(self, home: str, there: Spot, own: Own) -> bool:
+        """Whether the template has nothing there, or just what the person wrote over."""
+        content = grid(self.template.package, home).value(*there)
+        if content.formula is not None:
+            named = (area for sheet, area in self.template.ranges().values() if sheet == home)
+            return own.made == FORMULA and not any(area.holds(*there) for area in named)
+        return content.value in (None, "") or checksum(content.value) == own.made
+
+    def _lose(self, own: Own, why: str) -> None:
+        self.notes.append(f"Not carried over: {own.place}, {own.shown}: {why}.")
+
+    def _prints(self, replaced: set[str]) -> dict[str, str]:
+        """Print areas of a person's own as they read in the result, by title."""
+        found = {}
+        for title, areas in own_print_areas(self.port, self.made):
+            if title not in replaced:
+                continue
+            text = moved_print_area(areas, self.forward, title)
+            if text is None:
+                self.notes.append(f"Not carried over: the print area of {title}.")
+            else:
+                found[self.forward.sheets.get(title, title)] = text
+        return found
+
+    def _dropped(self) -> frozenset[str]:
+        """Names that the template has no more, in small letters."""
+        new = {name.casefold() for name in self.template.package.names}
+        return frozenset(n.casefold() for n in (*self.made.ranges, *self.found.aliases)) - new
+
+    # --- contents ---
+
+    def _edits(self, insertion: Insertion, kept: Iterable[Own]) -> dict[tuple[str, str], Edit]:
+        edits: dict[tuple[str, str], Edit] = {}
+        for own in kept:
+            where = self._target(own)
+            if where is None:
+                if not own.content.blank:
+                    label = own.name.removeprefix("in_")
+                    self._lose(own, f"this version has no place for {label}")
+                continue
+            sheet, spot = where
+            value = own.content.value
+            if own.content.formula is not None:
+                text = insertion.followed(own.content.formula, own.sheet)
+                if text is None:
+                    self._lose(own, "it reads cells that are gone")
+                    continue
+                edits[sheet, address(*spot)] = Formula(text)
+            else:
+                edits[sheet, address(*spot)] = None if own.content.blank else value
+        self._new_columns(edits)
+        return edits
+
+    def _new_columns(self, edits: dict[tuple[str, str], Edit]) -> None:
+        """Typed columns that old tables had not: the template's entry for the same line, or blank.
+
+        A line is the same where the first typed column says the same.
+        """
+        new = self.template.ranges()
+        old = {self.found.new_name(name) for name in self.port.ranges()}
+        for name, (home, area) in new.items():
+            if not name.startswith("in_") or name in old or area.row1 == area.row2:
+                continue
+            beside = [
+                each[1].column1
+                for other, each in new.items()
+                if other in old
+                and other.startswith("in_")
+                and each[0] == home
+                and (each[1].row1, each[1].row2) == (area.row1, area.row2)
+            ]
+            if not beside:
+                continue
+            cells, first = grid(self.template.package, home), min(beside)
+            usual = {
+                cells.value(row, first).value: cells.value(row, area.column1).value
+                for row in range(area.row1, area.row2 + 1)
+            }
+            title, blank = self.found.titles[home], 0
+            for row in range(area.row1, area.row2 + 1):
+                key = edits.get((title, address(row, first)))
+                value = usual.get(key) if isinstance(key, (str, float)) else None
+                blank += key is not None and value is None
+                edits[title, address(row, area.column1)] = value
+            if blank:
+                where = place_text(title, area.row1, area.column1)
+                self.notes.append(f"New column at {where}: look at its {blank} blank lines.")
+
+    def _target(self, own: Own) -> tuple[str, Spot] | None:
+        """Where a cell of a person's own stands in the result."""
+        if not own.name:
+            there = self.forward.spot(own.sheet, *own.spot)
+            assert there is not None
+            return self.forward.sheets.get(own.sheet, own.sheet), there
+        found = self.template.ranges().get(self.found.new_name(own.name))
+        if found is None:
+            return None
+        home, area = found
+        spot = area.row1 + own.offset[0], area.column1 + own.offset[1]
+        if not area.holds(*spot):
+            return None
+        if not own.name.startswith("in_"):
+            content = grid(self.template.package, home).value(*spot)
+            if content.formula is None:
+                return None
+        return self.found.titles[home], spot
+
+    def _frozen(self, result: Package) -> dict[tuple[str, str], Edit]:
+        """Last values in the place of the formulas of sheets that the template has no more."""
+        if not self.found.left:
+            return {}
+        names = ", ".join(self.found.left)
+        self.notes.append(
+            f"No longer part of the workbook, kept with its last numbers as plain values: {names}."
+        )
+        return {
+            (sheet, address(row, column)): content.value
+            for sheet, row, column, content in formula_cells(result)
+            if sheet in self.found.left
+        }

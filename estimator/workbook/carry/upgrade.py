@@ -1,0 +1,128 @@
+"""A workbook of an older template brought to the present one, with all that is a person's own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from estimator.engine import Model
+from estimator.errors import FileError, InputError
+from estimator.metric import suited
+from estimator.workbook.carry.next_job import unsolved_bytes
+from estimator.workbook.carry.replace import Replaced, Replacement
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.refill.book import not_ours, other_version, version_of
+from estimator.workbook.refill.file import Report, refill_bytes
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.locking import locked
+from estimator.workbook.refill.made_with import read_made_from
+from estimator.workbook.refill.save import Saved, Seen, write_atomically
+from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
+from estimator.workbook.template.shipped import template_of
+
+PROPERTIES = "docProps/custom.xml"
+_PROPERTY = re.compile(rb'(name="' + VERSION.encode() + rb'"[^>]*>\s*<[^>]*>)[^<]*')
+
+
+@dataclass(frozen=True, slots=True)
+class Upgrade:
+    """What became of a workbook: ``report`` is None where inputs are to be typed first."""
+
+    saved: Saved
+    report: Report | None
+    notes: tuple[str, ...]
+
+
+def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Upgrade:
+    """Bring a workbook to the present template in place, the one from before kept beside it.
+
+    Args:
+        path: The workbook.
+        model: The rows and solvers.
+        renamed: By old key of a quantity, its present one.
+
+    Raises:
+        EstimatorError: If it is no older workbook of ours or can't be read or written; the file
+            is then as it was.
+    """
+    with locked(path):
+        data = read_file(path)
+        package, template, model = opened(data, path.name, model)
+        return written(path, Seen.of(data), model, upgraded(package, template, renamed))
+
+
+def opened(data: bytes, label: str, model: Model) -> tuple[Package, Package, Model]:
+    """A workbook, the shipped template of its system of measure, and the model in that.
+
+    Raises:
+        FileError: If one of them can't be read.
+    """
+    package = Package.open(data, label=label)
+    model = suited(model, FilePort(package).ranges())
+    shipped = template_of(model)
+    return package, Package.open(read_file(shipped), label=shipped.name), model
+
+
+def written(path: Path, seen: Seen, model: Model, replaced: Replaced) -> Upgrade:
+    """The workbook refilled and saved; where an input can't be used, saved to be typed into.
+
+    ``seen`` is what the file held when it was read.
+
+    Raises:
+        EstimatorError: If it can't be written; the file is then as it was.
+    """
+    try:
+        data, refill, notes = refill_bytes(replaced.data, model, path.name)
+    except InputError as error:
+        blank = unsolved_bytes(replaced.data, model, path.name)
+        saved = write_atomically(path, blank, seen=seen)
+        return Upgrade(saved, None, (*replaced.notes, f"Not solved yet: {error}"))
+    saved = write_atomically(path, data, seen=seen)
+    report = Report(path, refill, notes, saved.previous, saved.changed)
+    return Upgrade(saved, report, (*replaced.notes, *notes))
+
+
+def upgraded(package: Package, template: Package, renamed: Mapping[str, str]) -> Replaced:
+    """The workbook on the present template, not refilled yet.
+
+    Args:
+        package: A workbook made from an older template.
+        template: The present one.
+        renamed: By old key of a quantity, its present one.
+
+    Raises:
+        FileError: If it is not a workbook of ours, or is one of a newer template.
+    """
+    port = FilePort(package)
+    if VERSION not in port.ranges():
+        raise not_ours(port)
+    version = version_of(port)
+    made, present = read_made_from(port), read_made_from(FilePort(template))
+    same = (made.ranges, made.formulas, made.nameless) == (
+        present.ranges,
+        present.formulas,
+        present.nameless,
+    )
+    if version == TEMPLATE_VERSION and (same or not made.ranges):
+        raise FileError(
+            "is on the present version of the template already.",
+            where=port.label,
+            cure=f"Refill it: estimator refill {port.label}",
+        )
+    if version.isdecimal() and int(version) > int(TEMPLATE_VERSION):
+        raise other_version(port, version)
+    work = Replacement(port, FilePort(template), made, renamed)
+    done = work.run(frozenset(sheet.name for sheet in template.sheets))
+    return Replaced(_with_version(Package.open(done.data, label=port.label)), done.notes)
+
+
+def _with_version(package: Package) -> bytes:
+    """The version also where the file's properties tell it."""
+    if not package.has(PROPERTIES):
+        return package.with_parts({})
+    text = package.read(PROPERTIES)
+    return package.with_parts(
+        {PROPERTIES: _PROPERTY.sub(rb"\g<1>" + TEMPLATE_VERSION.encode(), text)}
+    )

@@ -1,0 +1,147 @@
+"""Which formula cells depend on given cells, from the references in the formulas' texts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from estimator.errors import FileError
+from estimator.workbook.package.a1 import (
+    MAX_COLUMN,
+    MAX_ROW,
+    Range,
+    column_number,
+    named_sheet,
+    parse_cell,
+    parse_range,
+    tokens,
+)
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import CellValue
+
+Cell = tuple[str, int, int]
+"""Sheet, row, column."""
+
+_ANYWHERE = frozenset(("INDIRECT", "OFFSET"))
+_Area = tuple[str, Range]
+
+
+def dependants(
+    package: Package, formulas: Mapping[Cell, CellValue], cells: Iterable[Cell]
+) -> set[Cell]:
+    """The cells themselves and all formula cells that read them, directly or by others.
+
+    A formula whose references are only known when it runs (INDIRECT, OFFSET) is taken to read
+    everything, and a table reference to read the whole table.
+    """
+    reader = _Reader(package)
+    pending: dict[Cell, list[_Area] | None] = {
+        cell: reader.areas(content.formula or "", cell[0]) for cell, content in formulas.items()
+    }
+    reached = set(cells)
+    fresh = set(reached)
+    for cell in reached:
+        pending.pop(cell, None)
+    while fresh:
+        hit = {
+            cell
+            for cell, areas in pending.items()
+            if areas is None
+            or any(
+                sheet == other and area.holds(row, column)
+                for sheet, area in areas
+                for other, row, column in fresh
+            )
+        }
+        for cell in hit:
+            del pending[cell]
+        reached |= hit
+        fresh = hit
+    return reached
+
+
+class _Reader:
+    """Finds the areas that a formula reads."""
+
+    def __init__(self, package: Package) -> None:
+        self.package = package
+        self.sheets = {info.name.casefold(): info.name for info in package.sheets}
+        self.tables: dict[str, _Area] = {}
+        for info in package.sheets:
+            for link in package.relationships(info.part):
+                if link.kind != "table" or not package.has(link.target):
+                    continue
+                root = package.xml(link.target)
+                try:
+                    area = parse_range(root.get("ref") or "")
+                except FileError:
+                    continue
+                for key in ("displayName", "name"):
+                    self.tables[(root.get(key) or "").casefold()] = (info.name, area)
+
+    def areas(self, formula: str, sheet: str, depth: int = 0) -> list[_Area] | None:
+        """Areas that the formula reads; None where they can't be known."""
+        found: list[_Area] = []
+        pieces = [piece for piece in tokens(formula) if piece[1].strip()]
+        current, corner = sheet, None
+        for i, (kind, text) in enumerate(pieces):
+            following = pieces[i + 1][1] if i + 1 < len(pieces) else ""
+            if kind == "sheet":
+                plain = named_sheet(text)
+                if ":" in plain and plain.casefold() not in self.sheets:
+                    return None  # a block through several sheets
+                current = self.sheets.get(plain.casefold(), plain)
+                continue
+            if kind == "function" and text.upper().rpartition(".")[2] in _ANYWHERE:
+                return None
+            if kind in ("cell", "columns", "rows"):
+                area = _area(kind, text)
+                if area and corner:
+                    area = _hull(corner, area)
+                if area:
+                    found.append((current, area))
+                if following == ":":
+                    corner = area
+                    continue
+            elif kind == "word" and depth < 8:
+                inner = self._named(text, sheet, depth)
+                if inner is None:
+                    return None
+                found += inner
+            if text != ":":
+                current, corner = sheet, None
+        return found
+
+    def _named(self, word: str, sheet: str, depth: int) -> list[_Area] | None:
+        if word.casefold() in self.tables:
+            return [self.tables[word.casefold()]]
+        target = self.package.find_name(word, sheet)
+        if target is None:
+            return []
+        if target.ref:
+            return [(target.sheet, parse_range(target.ref))]
+        return self.areas(target.text, sheet, depth + 1)
+
+
+def _area(kind: str, text: str) -> Range | None:
+    plain = text.replace("$", "")
+    first, _, last = plain.partition(":")
+    if kind == "columns":
+        low, high = sorted((column_number(first), column_number(last)))
+        return Range(1, low, MAX_ROW, min(high, MAX_COLUMN))
+    if kind == "rows":
+        low, high = sorted((int(first), int(last)))
+        return Range(low, 1, high, MAX_COLUMN)
+    try:
+        row, column = parse_cell(plain)
+    except FileError:
+        return None
+    return Range(row, column, row, column)
+
+
+def _hull(one: Range, other: Range) -> Range:
+    return Range(
+        min(one.row1, other.row1),
+        min(one.column1, other.column1),
+        max(one.row2, other.row2),
+        max(one.column2, other.column2),
+    )

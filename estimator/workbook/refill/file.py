@@ -1,0 +1,211 @@
+"""Files on disk: new, refilled and checked workbooks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from estimator.engine import Model
+from estimator.errors import FileError
+from estimator.inputs import TypedJob, day
+from estimator.job import read_inputs
+from estimator.report import CheckedBook
+from estimator.rows import OPTION_KEYS, Quantity
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import Cache, Formula, apply, formula_cells
+from estimator.workbook.package.cells import Edit as CellEdit
+from estimator.workbook.package.chart_caches import with_chart_caches
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.package.reading import grid
+from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
+from estimator.workbook.refill.file_port import FilePort, plain
+from estimator.workbook.refill.live_blocks import OK, status_cells
+from estimator.workbook.refill.locking import locked
+from estimator.workbook.refill.option_columns import OptionColumns
+from estimator.workbook.refill.port import CellContent, Edit, range_of
+from estimator.workbook.refill.refill import Refill, check_book, plan_refill
+from estimator.workbook.refill.save import Seen, write_atomically
+from estimator.workbook.template.shipped import template_of
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What became of a workbook.
+
+    Args:
+        path: The file.
+        refill: What was read, solved and written.
+        notes: Sentences for the person: what could not be done, what was kept.
+        previous: The version kept beside it, if any.
+        changed: Whether the file is another than before.
+    """
+
+    path: Path
+    refill: Refill
+    notes: tuple[str, ...]
+    previous: Path | None = None
+    changed: bool = True
+
+
+def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, tuple[str, ...]]:
+    """A refilled copy of a workbook's bytes.
+
+    Raises:
+        EstimatorError: If the workbook or an input can't be used.
+    """
+    package = Package.open(data, label=label)
+    refill = plan_refill(FilePort(package), model, partial(_calculate, package))
+    notes = list(refill.notes)
+    if package.signed:
+        notes.append("The digital signature of the file no longer holds.")
+    edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
+    edits.update({key: Formula(text) for key, text in _addressed(refill.restored).items()})
+    shown = _shown_live(package, refill)
+    edits.update({key: Cache(value) for key, value in shown.items()})
+    changed = apply(package, edits)
+    standing_in = _with_values(changed, label, shown) if shown else changed
+    fresh = recalculated(standing_in)
+    if fresh is None:
+        fresh, note = _part_calculated(standing_in, refill, label)
+        notes += [note] if note else []
+    if shown:
+        calculated = Package.open(fresh, label=label)
+        known = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(calculated)}
+        fresh = with_caches(Package.open(changed, label=label), {**known, **shown})
+    return with_chart_caches(fresh, label), refill, tuple(notes)
+
+
+def _shown_live(package: Package, refill: Refill) -> dict[tuple[str, str], Any]:
+    """What live blocks and their statuses show; a function leaves an empty text for a blank."""
+    if not refill.answered:
+        return {}
+    shown = _addressed({k: "" if v is None else v for k, v in refill.answered.items()})
+    return {**shown, **_good(package)}
+
+
+def _good(package: Package) -> dict[tuple[str, str], str]:
+    """Statuses of live blocks, all good."""
+    cells = status_cells(FilePort(package).ranges())
+    return {(sheet, address(row, column)): OK for sheet, row, column in cells}
+
+
+def _with_values(data: bytes, label: str, shown: Mapping[tuple[str, str], Any]) -> bytes:
+    """The workbook with values in place of live functions, for the engine, which lacks them."""
+    package = Package.open(data, label=label)
+    values = {k: Formula('""', "") if v == "" else v for k, v in shown.items()}
+    return Package.open(apply(package, values), label=label).as_xlsx()
+
+
+def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
+    return {(sheet, address(row, column)): value for (sheet, row, column), value in cells.items()}
+
+
+def _calculate(
+    package: Package, writes: Mapping[Edit, Any], cells: Sequence[Edit]
+) -> Mapping[Edit, CellContent]:
+    """What formulas of a person's own give once the writes are made."""
+    data = apply(package, {**_addressed(writes), **_good(package)})
+    fresh = recalculated(data)
+    if fresh is not None:
+        whole = Package.open(fresh, label=package.label)
+        values = {cell: grid(whole, cell[0]).value(*cell[1:]).value for cell in cells}
+    else:
+        known = recalculate(Package.open(data, label=package.label)).values
+        places = {cell: (cell[0], address(*cell[1:])) for cell in cells}
+        values = {cell: known[place] for cell, place in places.items() if place in known}
+    return {cell: plain(value) for cell, value in values.items()}
+
+
+def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, str]:
+    """What can be calculated where the engine refuses the file, and a sentence on the rest.
+
+    The values that the model knows stand in its own cells whatever the engine can do.
+    """
+    package = Package.open(data, label=label)
+    result = recalculate(package)
+    known = {key: value for key, value in _addressed(refill.caches).items() if value is not None}
+    known.update(_addressed({o.edit: o.shown for o in refill.typed_over}))
+    return with_caches(package, {**known, **result.values}), result.note
+
+
+def refill_workbook(path: Path, model: Model) -> Report:
+    """Refill a workbook in place, keeping one previous version beside it.
+
+    Raises:
+        EstimatorError: If the file or an input can't be used; the file is then as it was.
+    """
+    with locked(path):
+        before = read_file(path)
+        data, refill, notes = refill_bytes(before, model, path.name)
+        saved = write_atomically(path, data, seen=Seen.of(before))
+    return Report(path, refill, notes, saved.previous, saved.changed)
+
+
+def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool = False) -> Report:
+    """Make a new workbook from the template for a job.
+
+    Raises:
+        FileError: If the file exists and ``replace`` is not set, or can't be written.
+        EstimatorError: If an input can't be used.
+    """
+    with locked(path):
+        seen = seen_at(path)
+        if seen.digest and not replace:
+            raise FileError(
+                "there is a file of that name already.",
+                where=str(path),
+                cure="Choose another name, or say --force to replace it.",
+            )
+        read_inputs(model, typed)
+        template = template_of(model)
+        package = Package.open(read_file(template), label=template.name)
+        filled = apply(package, typed_edits(FilePort(package), model, typed))
+        data, refill, notes = refill_bytes(filled, model, path.name)
+        write_atomically(path, data, seen=seen)
+    return Report(path, refill, notes)
+
+
+def seen_at(path: Path) -> Seen:
+    """What stands where a new workbook is to go, if anything does.
+
+    Raises:
+        FileError: If it can't be read.
+    """
+    return Seen.of(read_file(path) if path.exists() else None)
+
+
+def check_workbook(path: Path, model: Model) -> CheckedBook:
+    """A workbook as it stands: every number for its inputs, with its solved parts as they are.
+
+    Raises:
+        EstimatorError: If the file or an input can't be used.
+    """
+    port = FilePort(Package.open(read_file(path), label=path.name))
+    return check_book(port, model)
+
+
+def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str, str], CellEdit]:
+    """Edits that put a job's typed values, and blanks, into the typed cells."""
+    edits: dict[tuple[str, str], CellEdit] = {}
+    offsets = OptionColumns(port).typed
+    for key, item in model.quantities.items():
+        if item.role != "input":
+            continue
+        sheet, area = range_of(port, f"in_{key}")
+        count = (
+            area.row2 - area.row1 + 1 if item.axis else len(OPTION_KEYS) if item.by_option else 1
+        )
+        for place in range(count):
+            row = area.row1 + (place if item.axis else 0)
+            column = area.column1 + (offsets[place] if item.by_option else 0)
+            edits[sheet, address(row, column)] = cell_value(item, typed.cells.get((key, place)))
+    return edits
+
+
+def cell_value(item: Quantity, typed: Any) -> float | str | None:
+    """A typed value as a cell holds it: a date as its day number."""
+    value = day(typed) if item.field is not None and item.field.kind == "date" else typed
+    return value if value is None or isinstance(value, str) else float(value)

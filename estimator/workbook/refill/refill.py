@@ -1,0 +1,313 @@
+"""A refill: reads the inputs of a workbook, solves, and says what to write where."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from estimator.engine import Keep, Model, Solve, Solver, evaluate
+from estimator.errors import InputError
+from estimator.job import read_inputs
+from estimator.metric import suited
+from estimator.model.refusals import refuse
+from estimator.report import CheckedBook
+from estimator.rows import OPTION_KEYS, Quantity
+from estimator.values import Values
+from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
+from estimator.workbook.refill.changes import Formulas
+from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
+from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
+from estimator.workbook.refill.port import CellContent, Edit, Port, place_text, range_of
+from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
+from estimator.workbook.template.snapshot import SnapshotLine, snapshot_plan
+
+Value = float | str | None
+ROUNDS = 8
+"""How often a person's own formulas are worked out again until they and the engine agree."""
+
+
+Calculate = Callable[[Mapping[Edit, Value], Sequence[Edit]], Mapping[Edit, CellContent]]
+"""What the given cells give once the writes are made; one that can't be evaluated is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refill:
+    """What a refill found and is about to write.
+
+    Args:
+        book: The workbook as read.
+        values: Every quantity for these inputs.
+        writes: New content of the owned cells: solved values and the snapshot.
+        caches: Value that each computed cell shows.
+        answered: What the live blocks show: functions in cells give it, no one writes it.
+        restored: Formulas for blank computed cells.
+        typed_over: Numbers typed over and formulas changed.
+        notes: Sentences for the person.
+    """
+
+    book: Book
+    values: Mapping[str, Values]
+    writes: Mapping[Edit, Value]
+    caches: Mapping[Edit, Value]
+    answered: Mapping[Edit, Value] = field(default_factory=dict)
+    restored: Mapping[Edit, str] = field(default_factory=dict)
+    typed_over: tuple[TypedOver, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) -> Refill:
+    """Read a workbook, check its inputs and solve everything.
+
+    Args:
+        port: The workbook.
+        model: The rows and solvers.
+        calculate: Evaluates formulas that a person changed; without it the values that they show
+            now are taken.
+
+    Raises:
+        EstimatorError: One sentence on what is wrong, where, and what to do. Nothing is written.
+    """
+    model = suited(model, port.ranges())
+    book = read_book(port, model)
+    inputs = read_inputs(model, book.typed)
+    formulas = Formulas(model, book, port)
+    changed = tuple(formulas.changed())
+    live = live_solvers(model, port.ranges())
+    restored = {
+        edit: guarded_as(model, book.owners[edit][0], text, live)
+        for edit, text in formulas.restored().items()
+    }
+    own = {cell.edit: cell.content.value for cell in changed}
+    kept_answers = KeptAnswers(port, _remembering(port, model, book), book)
+    solving = kept_answers.model()
+    notes: list[str] = []
+    for _ in range(ROUNDS):
+        values = evaluate(solving, inputs, overrides=_in_force(model, book, changed, own))
+        writes = _writes(port, model, book, values)
+        if not changed or calculate is None:
+            break
+        fresh = calculate(writes, tuple(own))
+        if all(_same(fresh.get(edit, value), value) for edit, value in own.items()):
+            notes += [_not_evaluated(edit, own[edit]) for edit in own if edit not in fresh]
+            break
+        own.update(fresh)
+    else:
+        places = ", ".join(place_text(*edit) for edit in list(own)[:3])
+        notes.append(f"Formulas of your own do not come to rest ({places}); refill again.")
+    refuse(values, book.typed)
+    found = typed_over(model, book, inputs, values, changed)
+    list_of_them = listed(model, found)
+    values.update(list_of_them)
+    values.update(followed(model, values, list_of_them))
+    for key, value in list_of_them.items():
+        writes.update(_solved_cells(model, book, model.quantities[key], value))
+    writes.update(kept_answers.writes(writes))
+    answering = live_cells(model, port, live)
+    answered = {edit: writes.pop(edit) for edit in answering}
+    if restored:
+        notes.append(f"{len(restored)} blank computed cells got their formulas back.")
+    sentences = (*(o.sentence for o in found), *notes)
+    kept = {o.edit for o in found}
+    caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
+    return Refill(book, values, writes, caches, answered, restored, found, sentences)
+
+
+def _remembering(port: Port, model: Model, book: Book) -> Model:
+    """The model, with solvers that remember reading what the workbook holds of their answers."""
+    found = copy.copy(model)
+    found.solvers = dict(model.solvers)
+    for name, solver in model.solvers.items():
+        if solver.keep is not None:
+            held = {key: shown(port, model, book, key) for key in model.writes[name]}
+            function = _with_memory(solver.keep, held)
+            found.solvers[name] = dataclasses.replace(solver, function=function)
+    return found
+
+
+def _with_memory(keep: Keep, held: Mapping[str, Any]) -> Solve:
+    return lambda reads: keep(reads, held)
+
+
+def _in_force(
+    model: Model, book: Book, changed: Sequence[FormulaCell], own: Mapping[Edit, CellContent]
+) -> TypedOverValues:
+    """The numbers typed over, and what the changed formulas give."""
+    found: TypedOverValues = {key: dict(cells) for key, cells in book.typed_over.items()}
+    for cell in changed:
+        item = model.quantities[cell.key]
+        value = _own_value(item, cell, own[cell.edit])
+        found.setdefault(cell.key, {})[cell.place] = value
+    return found
+
+
+def _own_value(item: Quantity, cell: FormulaCell, value: CellContent) -> float | str:
+    if item.kind == "text":
+        return "" if value is None else str(value)
+    if value is None or value == "":
+        return float("nan")
+    if isinstance(value, (bool, int, float)):
+        return float(value)
+    raise InputError(
+        f'the formula of your own over {item.label} gives "{value}" where a number belongs.',
+        where=place_text(*cell.edit),
+        cure="Correct it, or clear the cell and refill to get the estimator's formula back.",
+    )
+
+
+def _same(one: CellContent, other: CellContent) -> bool:
+    return one == other or (not one and not other and one != 0 and other != 0)
+
+
+def _not_evaluated(edit: Edit, value: CellContent) -> str:
+    return (
+        f"The formula in {place_text(*edit)} can't be evaluated here; the value that it showed"
+        f" ({value}) is used. Open the file in a spreadsheet, save it and refill to be sure."
+    )
+
+
+def _writes(
+    port: Port, model: Model, book: Book, values: Mapping[str, Values]
+) -> dict[Edit, Value]:
+    writes: dict[Edit, Value] = {}
+    for item in model.quantities.values():
+        if item.role == "solved":
+            writes.update(_solved_cells(model, book, item, values[item.key]))
+    writes.update(_snapshot(port, model, book, values))
+    return writes
+
+
+def _caches(model: Model, book: Book, values: Mapping[str, Values]) -> Iterator[tuple[Edit, Value]]:
+    for item in model.quantities.values():
+        if item.role == "row":
+            for edit, value, _ in _places(model, book, item, values[item.key]):
+                yield edit, value
+
+
+def check_book(port: Port, model: Model) -> CheckedBook:
+    """Every number of a workbook for its inputs as they are, with its solved parts as they are.
+
+    Live blocks, which functions in cells keep up to date, are solved here.
+
+    Raises:
+        EstimatorError: If an input can't be used.
+    """
+    model = suited(model, port.ranges())
+    book = read_book(port, model)
+    inputs = read_inputs(model, book.typed)
+    changed = tuple(Formulas(model, book, port).changed())
+    own = {cell.edit: cell.content.value for cell in changed}
+    in_force = _in_force(model, book, changed, own)
+    live = live_solvers(model, port.ranges())
+    others = [name for name in model.solvers if name not in live]
+    values = evaluate(from_cells(port, model, book, others), inputs, overrides=in_force)
+    found = typed_over(model, book, inputs, values, changed)
+    return CheckedBook(
+        values,
+        _stale(port, model, book, values),
+        tuple(o.sentence for o in found),
+        {name: solver.label for name, solver in model.solvers.items()},
+    )
+
+
+def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
+    """Level of every solver whose snapshot differs from the inputs as they are."""
+    held = port.read(*range_of(port, "snapshot_value"))
+    plan = snapshot_plan(model)
+    live = live_solvers(model, port.ranges())
+    found: dict[str, int] = {}
+    changed = [
+        line
+        for number, line in enumerate(plan.lines)
+        if _other(_seen(port, model, book, values, line), held[number][0].value)
+    ]
+    for line in changed:
+        for solver, mark in zip(plan.solvers, line.marks, strict=True):
+            level = {"x": 2, "p": 1}.get(mark, 0)
+            if (
+                level
+                and solver not in live
+                and _counts(model.solvers[solver], values, line, changed)
+            ):
+                found[solver] = max(level, found.get(solver, 0))
+    return found
+
+
+def _other(now: Value, then: CellContent) -> bool:
+    if isinstance(now, float) and isinstance(then, float):
+        return abs(now - then) >= 5e-10
+    return type(now) is not type(then) or now != then
+
+
+def _counts(
+    solver: Solver,
+    values: Mapping[str, Values],
+    line: SnapshotLine,
+    changed: Sequence[SnapshotLine],
+) -> bool:
+    """Whether an option that a changed line concerns uses the solver's answer, or used it."""
+    if not solver.counts_when:
+        return True
+    uses = np.nan_to_num(np.asarray(values[solver.counts_when])[..., 0]) > 0
+    for other in changed:
+        if other.key == solver.counts_when and not other.size:
+            uses[other.option or 0] = True
+    return bool(uses.any() if line.option is None else uses[min(line.option, len(uses) - 1)])
+
+
+def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:
+    """Content of solved cells; an empty text is an empty cell, as LibreOffice reads it anyway."""
+    return {edit: None if v == "" else v for edit, v, _ in _places(model, book, item, value)}
+
+
+def _places(
+    model: Model, book: Book, item: Quantity, value: Values
+) -> Iterator[tuple[Edit, Value, tuple[int, int]]]:
+    rows = model.capacity(item.axis) if item.axis else 1
+    options = len(OPTION_KEYS) if item.by_option else 1
+    full = np.broadcast_to(np.asarray(value), (options, rows))
+    for option in range(options):
+        for row in range(rows):
+            yield book.cell(item, option, row), _plain(full[option, row]), (option, row)
+
+
+def _plain(value: Any) -> Value:
+    if isinstance(value, str):
+        return str(value)
+    number = float(value)
+    return "" if np.isnan(number) else number
+
+
+def _snapshot(
+    port: Port, model: Model, book: Book, values: Mapping[str, Values]
+) -> dict[Edit, Value]:
+    """What the solvers read, as the workbook shows it, line by line."""
+    sheet, area = range_of(port, "snapshot_value")
+    return {
+        (sheet, area.row1 + number, area.column1): _seen(port, model, book, values, line)
+        for number, line in enumerate(snapshot_plan(model).lines)
+    }
+
+
+def _seen(
+    port: Port, model: Model, book: Book, values: Mapping[str, Values], line: SnapshotLine
+) -> Value:
+    """What a line watches holds now; None for a blank and for an empty text."""
+    item = model.quantities[line.key]
+    if line.size:
+        area = book.places[line.key][1]
+        return float(area.row2 - area.row1 + 1)
+    if item.role == "input" and range_of(port, f"in_{line.key}") == book.places[line.key]:
+        typed = book.typed.cells.get((line.key, line.row or 0))
+        if typed is None or typed == "":
+            return None
+        return typed if isinstance(typed, str) else float(typed)
+    rows = model.capacity(item.axis) if item.axis else 1
+    options = len(OPTION_KEYS) if item.by_option else 1
+    full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
+    value = _plain(full[line.option or 0, line.row or 0])
+    return None if value == "" else value

@@ -1,0 +1,1 @@
+"""The model as sheets: where everything stands, what is written there, how it looks."""

@@ -1,0 +1,415 @@
+"""The columns of a sheet: what stands in which, and how wide each is.
+
+Sections and tables of a sheet share its columns. On a sheet that is mostly tables the labels of
+the sections run over several narrow columns, so that the tables need not have a wide first one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from estimator.engine import Model
+from estimator.rows import Quantity, Section, Sheet, Table
+from estimator.workbook.template.lists import LIMITED
+from estimator.workbook.template.plans import (
+    OPTIONS,
+    OPTIONS_COLUMNS,
+    ColumnRole,
+    Columns,
+    SheetKind,
+    TableColumn,
+)
+from estimator.workbook.template.preferences import (
+    LARGE_SHEETS,
+    ROLES,
+    SET_LABELS,
+    SET_WIDTHS,
+    WORKING_COLUMNS,
+    WORKINGS,
+    SheetRole,
+)
+from estimator.workbook.template.room import column_width, text_length
+from estimator.workbook.template.text_size import text_width
+
+SHORT_TEXT = 22
+"""Texts an option up to this length stay on one line, shrunk if need be; longer ones wrap."""
+LARGE, NORMAL = 11.0, 10.0
+NOTES_WIDTH = 100.0
+"""Width of a sheet that has nothing but notes."""
+PORTRAIT, LANDSCAPE = 105.0, 139.0
+"""Characters of columns on a page of US Letter that is printed at full size."""
+_OPTION, _WIDE_OPTION = 16.0, 18.0
+_NOTE, _STATE, _CHECK = 40.0, 12.5, 22.0
+LARGE_COLUMNS = 9.0, 13.5
+"""Width of the first and of the further columns of a sheet with large texts."""
+LONG_TABLE = 20
+"""Rows from which on a table is a long one."""
+_LABEL_MOST = 33.0
+_RUN_MOST = 46.0
+
+
+@dataclass(slots=True)
+class Grid:
+    """Columns of one sheet under construction; widths by column, up to ``fixed`` set for good.
+
+    In a ``rigid`` one no text may widen these either.
+    """
+
+    columns: Columns
+    widths: dict[int, float] = field(default_factory=dict)
+    fixed: int = 0
+    fold: bool = False
+    rigid: bool = False
+
+    def widen(self, column: int, width: float) -> None:
+        """Make a column at least this wide."""
+        if self.rigid and column <= self.fixed:
+            return
+        self.widths[column] = max(self.widths.get(column, 0.0), round(width, 1))
+
+    def too_wide(self, column: int, width: float) -> bool:
+        """Whether a set column is far too wide for a number, which would stand lost in it."""
+        return column <= self.fixed and self.widths.get(column, 0.0) > 2.2 * width
+
+    def take(self, column: int, width: float, *, text: bool) -> int:
+        """Give a table column its room from a column on, and say over how many it runs."""
+        if not text or column > self.fixed:
+            self.widen(column, width)
+            return 1
+        span, room = 1, self.widths[column]
+        while room < 0.95 * width and column + span <= self.fixed:
+            room += self.widths[column + span]
+            span += 1
+        if room < 0.95 * width:
+            self.widen(column + span - 1, self.widths[column + span - 1] + width - room)
+        return span
+
+
+def section_items(model: Model, sheet: Sheet) -> list[Quantity]:
+    """Quantities of all sections of a sheet."""
+    return [
+        model.quantities[key]
+        for part in sheet.parts
+        if isinstance(part, Section)
+        for key in part.keys
+    ]
+
+
+def sheet_kind(model: Model, sheet: Sheet) -> SheetKind:
+    """How the rows of a sheet are laid out, from what they are."""
+    rows = section_items(model, sheet)
+    if not rows:
+        return "plain"
+    typed = [q for q in rows if q.role == "input"]
+    if any(q.by_option for q in typed):
+        return "options"
+    if len(typed) * 2 >= len(rows) and not any(q.by_option for q in rows):
+        return "job"
+    return "computed"
+
+
+def sheet_role(model: Model, sheet: Sheet) -> SheetRole:
+    """What a sheet is for."""
+    if sheet.name in ROLES:
+        return ROLES[sheet.name]
+    typed = any(model.quantities[key].role == "input" for key in sheet.quantities)
+    return "input" if typed else "computed"
+
+
+def is_working(model: Model, table: Table) -> bool:
+    """Whether a table serves formulas alone: it is neither read nor printed."""
+    if table.axis in WORKINGS.get(table.sheet.name, ()):
+        return True
+    typed = any(model.quantities[key].role == "input" for key in table.keys)
+    by_option = any(model.quantities[key].by_option for key in table.keys)
+    return by_option and not typed and bool(section_items(model, table.sheet))
+
+
+def first_column(model: Model, table: Table) -> int:
+    """First sheet column of a table: beside the numbers of other tables where it has none."""
+    inputs = sheet_role(model, table.sheet) == "input"
+    if not inputs or not _mostly_tables(model, table.sheet):
+        return 1
+    tables = [p for p in table.sheet.parts if isinstance(p, Table)]
+    numbered = [model.quantities[t.keys[0]].role == "index" for t in tables]
+    return 2 if any(numbered) and model.quantities[table.keys[0]].role != "index" else 1
+
+
+def _mostly_tables(model: Model, sheet: Sheet) -> bool:
+    tables = [p for p in sheet.parts if isinstance(p, Table) and not is_working(model, p)]
+    return len(tables) > 2 and len(section_items(model, sheet)) <= 2 * len(tables)
+
+
+def neighbours(model: Model, sheet: Sheet) -> dict[str, Table]:
+    """Tables that may stand beside the one before, as both have equally many computed rows.
+
+    By the first key of the table that stands at the right.
+    """
+    found: dict[str, Table] = {}
+    for left, right in pairwise(sheet.parts):
+        if not isinstance(left, Table) or not isinstance(right, Table):
+            continue
+        keys = (*left.keys, *right.keys)
+        plain = all(
+            model.quantities[key].role != "input" and not model.quantities[key].by_option
+            for key in keys
+        )
+        shown = not is_working(model, left) and not is_working(model, right)
+        free = left.keys[0] not in found
+        if plain and shown and free and left.capacity == right.capacity >= LONG_TABLE:
+            found[right.keys[0]] = left
+    return found
+
+
+def text_size(sheet: Sheet) -> float:
+    """Size in points of the texts of a sheet."""
+    return LARGE if sheet.name in LARGE_SHEETS else NORMAL
+
+
+def note_text(item: Quantity) -> str:
+    """Note and source of a row as they stand beside it."""
+    source = f"Source: {item.source}" if item.source else ""
+    return " ".join(filter(None, (item.note, source)))
+
+
+def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
+    """Columns and widths of the sections of a sheet, with regard to the tables beside them."""
+    tables = [p for p in sheet.parts if isinstance(p, Table) and not is_working(model, p)]
+    rows = section_items(model, sheet)
+    if kind == "plain":
+        return Grid(Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1))
+    if kind == "options":
+        return _options_grid()
+    if sheet.name in SET_WIDTHS:
+        return _set_grid(SET_WIDTHS[sheet.name], SET_LABELS[sheet.name])
+    many = _mostly_tables(model, sheet)
+    runs = bool(tables) and (many or sheet_role(model, sheet) == "take-along")
+    if runs and kind == "computed":
+        tables = [max(tables, key=lambda table: len(table_roles(model, table)))]
+    labels, label = _labels(model, sheet, rows, tables, runs=runs)
+    if kind == "job":
+        return _job_grid(rows, labels, label, runs=runs)
+    if any(item.by_option for item in rows):
+        return _options_computed_grid(model, sheet_role(model, sheet), rows, labels, label)
+    return _job_computed_grid(model, sheet, rows, tables, labels, label)
+
+
+def _labels(
+    model: Model, sheet: Sheet, rows: list[Quantity], tables: list[Table], *, runs: bool
+) -> tuple[int, list[float]]:
+    """Number of columns that labels run over, and the widths of these columns."""
+    size = text_size(sheet)
+    need = max(text_width(item.label, size) for item in rows) + 1.5
+    if not runs:
+        return 1, [min(max(need, 18.0), _LABEL_MOST)]
+    need = min(need, _RUN_MOST)
+    wants = _wants(model, tables, size)
+    count, room = 0, 0.0
+    while count < len(wants) and room < 0.97 * need:
+        room += wants[count]
+        count += 1
+    widths = wants[:count]
+    if room < 0.97 * need:
+        widths[-1] += need - room
+    return count, widths
+
+
+def _wants(model: Model, tables: Sequence[Table], size: float) -> list[float]:
+    """Width that the tables need of each of their columns, the widest of all."""
+    found: list[float] = []
+    for table in tables:
+        roles = [r for r in table_roles(model, table) if r[0] not in WORKING_COLUMNS]
+        for place, (key, role) in enumerate(roles, start=first_column(model, table) - 1):
+            if size > NORMAL:
+                width = LARGE_COLUMNS[bool(place)]
+            else:
+                width = column_width(model, key, role, size, narrow=False)
+            while place >= len(found):
+                found.append(0.0)
+            found[place] = max(found[place], round(width, 1))
+    return found
+
+
+_ROLES: Mapping[str, ColumnRole] = {"input": "typed", "index": "index"}
+
+
+def table_roles(model: Model, table: Table) -> list[tuple[str, ColumnRole]]:
+    """Key and role of every sheet column of a table but the helpers; six for one an option."""
+    found: list[tuple[str, ColumnRole]] = []
+    ordered = sorted(table.keys, key=lambda key: key in WORKING_COLUMNS)
+    typed = [key for key in ordered if model.quantities[key].role == "input"]
+    for key in ordered:
+        item = model.quantities[key]
+        role: ColumnRole = _ROLES.get(item.role, "value")
+        found.extend((key, role) for _ in range(OPTIONS if item.by_option else 1))
+        if item.field and item.field.kind == "length":
+            found.append((key, "read"))
+        if typed and key == typed[-1]:
+            found.append(("", "check"))
+    return found
+
+
+def _options_grid() -> Grid:
+    columns = OPTIONS_COLUMNS
+    grid = Grid(columns)
+    grid.widen(columns.label, 30)
+    grid.widen(columns.unit, 6.5)
+    for option in range(OPTIONS):
+        grid.widen(columns.typed + option, 14)
+        grid.widen(columns.read + option, 12)
+    grid.widen(columns.check, _CHECK)
+    grid.widen(columns.note, _NOTE)
+    grid.widen(columns.least, 8)
+    grid.widen(columns.most, 8)
+    return grid
+
+
+def _set_grid(widths: Sequence[float], labels: int) -> Grid:
+    """Rows of the whole job in columns of set widths, which its tables share."""
+    unit, value, state = labels + 1, labels + 2, len(widths)
+    columns = Columns(
+        1, unit, value, 0, 0, value, value, value, state, state, 0, state
+    )  # fmt: skip
+    grid = Grid(columns, fixed=len(widths), fold=True, rigid=True)
+    grid.widths.update(enumerate(widths, start=1))
+    return grid
+
+
+def _job_grid(rows: list[Quantity], count: int, label: list[float], *, runs: bool) -> Grid:
+    first = count + 1
+    note = 0 if runs else first + 6
+    columns = Columns(
+        1, first + 1, first, first + 2, first + 3, first + 4, first + 4, first + 4,
+        first + 5, first + 5, note, note or first + 5,
+    )  # fmt: skip
+    grid = Grid(columns, fold=runs)
+    words = any(item.field and item.field.kind in ("text", "key") for item in rows)
+    choices = any(item.field and item.field.kind == "choice" for item in rows)
+    wide = 24.0 if words else 16.0 if choices else 13.0
+    for column, width in enumerate(label, start=1):
+        grid.widen(column, width)
+    for column, width in (
+        (columns.typed, wide), (columns.unit, 8), (columns.least, 9), (columns.most, 9),
+        (columns.read, wide if words or choices else 13), (columns.check, _CHECK),
+    ):  # fmt: skip
+        grid.widen(column, width)
+    if note:
+        grid.widen(note, _NOTE + 4)
+    return grid
+
+
+def _options_computed_grid(
+    model: Model, role: SheetRole, rows: list[Quantity], count: int, label: list[float]
+) -> Grid:
+    job = any(not item.by_option for item in rows)
+    at = count + 1
+    unit, at = at, at + 1
+    first_job, at = at, at + job
+    value, at = at, at + OPTIONS
+    stale = any(model.upstream(item.key) for item in rows)
+    state, at = (at, at + 1) if stale else (0, at)
+    noted = sum(bool(note_text(item)) for item in rows)
+    fold = noted * 5 <= len(rows) or role in ("answer", "trust")
+    note = 0 if fold else at
+    start = first_job if job else value
+    limits = any(item.field and item.field.kind in LIMITED for item in rows)
+    columns = Columns(
+        1, unit, start, start + 2, start + 3, start + 1, value, start,
+        start + (4 if limits else 2), state, note, note or state or at - 1,
+    )  # fmt: skip
+    grid = Grid(columns, fold=fold)
+    for column, width in enumerate(label, start=1):
+        grid.widen(column, width)
+    grid.widen(unit, 7.5)
+    if job:
+        grid.widen(first_job, 12)
+    long = any(text_length(model, q.key) > SHORT_TEXT for q in rows if q.by_option) and count == 1
+    for option in range(OPTIONS):
+        grid.widen(value + option, _WIDE_OPTION if long else _OPTION)
+    if state:
+        grid.widen(state, _STATE)
+    if note:
+        grid.widen(note, _NOTE)
+    grid.fixed = state or at - 1
+    return grid
+
+
+def _job_computed_grid(
+    model: Model,
+    sheet: Sheet,
+    rows: list[Quantity],
+    tables: list[Table],
+    count: int,
+    label: list[float],
+) -> Grid:
+    size = text_size(sheet)
+    wants = _wants(model, tables, size)
+    unit, value = count + 1, count + 2
+    typed = any(item.role == "input" for item in rows)
+    stale = any(model.upstream(item.key) for item in rows)
+    fold = size > NORMAL
+    noted = not fold and any(note_text(item) for item in rows)
+    after = max(len(wants), value + (4 if typed else 1)) + 1
+    note, after = (after, after + 1) if noted else (0, after)
+    state = 0
+    if stale:
+        state = after if noted else max(len(wants), value + 3)
+    columns = Columns(
+        1, unit, value, value + 2, value + 3, value + 1, value, value, value + 4, state, note,
+        max(state, note, len(wants), value + (4 if typed else 2)),
+    )  # fmt: skip
+    grid = Grid(columns, fold=fold)
+    for column, width in enumerate(wants, start=1):
+        grid.widen(column, width)
+    for column, width in enumerate(label, start=1):
+        grid.widen(column, width)
+    grid.widen(unit, 7.5)
+    grid.widen(value, 11.5 * size / NORMAL)
+    for column in range(value + 1, columns.last + 1):
+        grid.widen(column, 10.0)
+    if note:
+        grid.widen(note, 28.0)
+    if state:
+        grid.widen(state, _STATE)
+    grid.fixed = columns.last if size > NORMAL else len(wants)
+    return grid
+
+
+def place_table(
+    model: Model, sheet: Sheet, table: Table, grid: Grid, start: int
+) -> tuple[list[TableColumn], int]:
+    """Sheet columns of a table from a column on, and the last of them that is printed."""
+    size = text_size(sheet)
+    narrow = is_working(model, table)
+    found: list[TableColumn] = []
+    seen: dict[str, int] = {}
+    at, after_text = start, False
+    for number, (key, role) in enumerate(table_roles(model, table)):
+        item = model.quantities.get(key)
+        text = bool(item and item.kind == "text" and role == "value")
+        width = column_width(model, key, role, size, narrow=narrow)
+        if size > NORMAL and not narrow and not text:
+            width = min(width, LARGE_COLUMNS[bool(number)])
+        if after_text and not text and not narrow and grid.too_wide(at, width):
+            found[-1] = replace(found[-1], span=found[-1].span + 1)
+            at += 1
+        span = grid.take(at, width, text=text and not narrow)
+        option = None
+        if item is not None and item.by_option:
+            option = seen.get(key, 0)
+            seen[key] = option + 1
+        found.append(TableColumn(role, at, key, option, span))
+        at += span
+        after_text = text
+    return found, _last_printed(found, grid)
+
+
+def _last_printed(columns: list[TableColumn], grid: Grid) -> int:
+    """The last column on paper: all, or up to the check of a table too wide for a page."""
+    shown = [c for c in columns if c.key not in WORKING_COLUMNS]
+    last = max(c.column + c.span - 1 for c in shown)
+    checks = [c.column for c in shown if c.role == "check"]
+    wide = sum(grid.widths[column] for column in range(1, last + 1) if column in grid.widths)
+    return checks[0] if checks and wide > 1.1 * LANDSCAPE else last

@@ -1,0 +1,95 @@
+"""Where the sheet Lists keeps its blocks: version, unreadable inputs, limits, choice lists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from estimator.engine import Model
+from estimator.inputs import Field
+from estimator.rows import Section, Table
+from estimator.workbook.package.a1 import Range
+
+LISTS_SHEET = "Lists"
+LIMITED = ("length", "number", "whole", "share", "date")
+"""Kinds of input that have a least and a most."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemLine:
+    """A count of unreadable inputs: of the sections of a sheet, or of a table."""
+
+    label: str
+    sheet: str
+    axis: str
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
+class ListsPlan:
+    """Rows of the sheet; ``limits`` by key of a typed table column, ``choices`` by their texts."""
+
+    version_row: int
+    problems: tuple[ProblemLine, ...]
+    total_row: int
+    limits_title_row: int
+    limits: Mapping[str, int]
+    choices_title_row: int
+    choices: Mapping[tuple[str, ...], tuple[str, Range]]
+    last_row: int
+    last_column: int
+
+    def choices_name(self, entry: Field) -> str:
+        """Defined name of the range that holds the choices of a field."""
+        return self.choices[entry.choices][0]
+
+
+def lists_plan(model: Model) -> ListsPlan:
+    """Rows of the blocks, in a fixed order."""
+    row = 9
+    problems: list[ProblemLine] = []
+    for sheet in model.sheets:
+        typed_rows = any(
+            model.quantities[key].role == "input"
+            for part in sheet.parts
+            if isinstance(part, Section)
+            for key in part.keys
+        )
+        if typed_rows:
+            problems.append(ProblemLine(sheet.name, sheet.name, "", row))
+            row += 1
+    for table in (p for sheet in model.sheets for p in sheet.parts if isinstance(p, Table)):
+        if any(model.quantities[key].role == "input" for key in table.keys):
+            label = f"{table.sheet.name}: {table.title}"
+            problems.append(ProblemLine(label, table.sheet.name, table.axis, row))
+            row += 1
+    total = row
+    row += 2
+    limits_title = row
+    row += 2
+    limits: dict[str, int] = {}
+    for key, item in model.quantities.items():
+        if item.field and item.axis and item.field.kind in LIMITED:
+            limits[key] = row
+            row += 1
+    row += 1
+    choices_title = row
+    first = row + 2
+    choices: dict[tuple[str, ...], tuple[str, Range]] = {}
+    last = first
+    for key, item in model.quantities.items():
+        if item.field and item.field.kind == "choice" and item.field.choices not in choices:
+            column, end = len(choices) + 1, first + len(item.field.choices) - 1
+            choices[item.field.choices] = f"choices_{key}", Range(first, column, end, column)
+            last = max(last, end)
+    return ListsPlan(
+        5,
+        tuple(problems),
+        total,
+        limits_title,
+        limits,
+        choices_title,
+        choices,
+        last,
+        max(4, len(choices)),
+    )

@@ -1,0 +1,156 @@
+"""Formulas of the sheet Solved From: marks of the solvers, states in words, snapshot lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from estimator.formula import quoted
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, mark_of
+from estimator.workbook.package.a1 import Range, address, column_letters
+from estimator.workbook.package.references import absolute, sheet_prefix
+from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
+from estimator.workbook.template.snapshot import (
+    CHANGED_COLUMN,
+    EVERY,
+    NOT_CHEAPEST,
+    OUT_OF_DATE,
+    PRICES_CHANGED,
+    ROW_CHANGED_COLUMN,
+    SHORT_COLUMN,
+    STATE_COLUMN,
+    VALUE_COLUMN,
+    SnapshotLine,
+    reads_name,
+)
+
+Cells = Iterator[tuple[tuple[str, str], str]]
+FIRST = 3
+"""Column of the first option's marks."""
+
+
+def state_cell(layout: Layout, solvers: tuple[str, ...]) -> str:
+    """Reference to the words on the state of what depends on these solvers."""
+    row = layout.snapshot.states[solvers]
+    return absolute(MARKS_SHEET, Range(row, STATE_COLUMN, row, STATE_COLUMN))
+
+
+def short_state(layout: Layout, solvers: tuple[str, ...]) -> str:
+    """Reference to the same in a word or two, for a narrow column beside the numbers."""
+    row = layout.snapshot.states[solvers]
+    return absolute(MARKS_SHEET, Range(row, SHORT_COLUMN, row, SHORT_COLUMN))
+
+
+def snapshot_formulas(layout: Layout, overall: str) -> Cells:
+    """Formulas of the whole sheet; see ``formulas`` of the writer."""
+    plan = layout.snapshot
+    if overall in layout.places:
+        yield (MARKS_SHEET, "A3"), overall
+    for option in range(OPTIONS):
+        sheet, cell = layout.used_header(option)
+        yield (MARKS_SHEET, address(HEADER_ROW, FIRST + option)), sheet_prefix(sheet) + cell
+    for solver in plan.solvers:
+        yield from _marks(layout, solver, plan.counts_when.get(solver, ""))
+    for solvers, row in plan.states.items():
+        yield from _states(layout, solvers, row)
+    for number, line in enumerate(plan.lines):
+        yield from _line(layout, line, plan.first_row + number)
+
+
+def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
+    row = layout.snapshot.mark_rows[mark_of(solver)]
+    reads = reads_name(solver)
+    for option in range(OPTIONS):
+        column = column_letters(FIRST + option)
+        sheet, key = layout.typed_header(option)
+        letters = key.rstrip("0123456789")
+        own = f"{sheet_prefix(sheet)}{letters}${HEADER_ROW}"
+        used = f'({column}${HEADER_ROW}<>"")'
+        wrong, dearer = (
+            f'SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,{own})'
+            f'+SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,"{EVERY}")*{used}>0'
+            for letter in "xp"
+        )
+        # An option that is no longer in use is marked too: its solved cells still show numbers.
+        quiet = f'IF({column}${HEADER_ROW}="","",0)'
+        never = f'IF({column}${HEADER_ROW}="","",2)'
+        solved = f"IF({wrong},2,IF({dearer},1,{quiet}))"
+        if counts_when:
+            place = layout.places[counts_when]
+            now = f"N({sheet_prefix(place.sheet)}{address(*place.cell(option, 0))})"
+            changed = address(layout.snapshot.line_row(counts_when, option), CHANGED_COLUMN)
+            solved = f"IF(AND({now}=0,{changed}=0),{quiet},{solved})"
+        text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
+        yield (MARKS_SHEET, f"{column}{row}"), text
+    span = _span(row)
+    words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'
+    yield (MARKS_SHEET, address(row, STATE_COLUMN)), words
+
+
+def _span(row: int) -> str:
+    return f"${column_letters(FIRST)}{row}:${column_letters(FIRST + OPTIONS - 1)}{row}"
+
+
+def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
+    rows = [layout.snapshot.mark_rows[mark_of(solver)] for solver in solvers]
+    for option in range(OPTIONS):
+        column = column_letters(FIRST + option)
+        marks = ",".join(f"{column}{at}" for at in rows)
+        quiet = f'AND({column}${HEADER_ROW}="",MAX({marks})=0)'
+        text = f'IF({quiet},"",MAX({marks}))'
+        yield (MARKS_SHEET, f"{column}{row}"), text
+    worst = f"MAX({_span(row)})"
+    names = "&".join(
+        f'IF(MAX({_span(at)})={worst},{quoted(solver + ", ")},"")'
+        for solver, at in zip(solvers, rows, strict=True)
+    )
+    words = address(row, layout.snapshot.words_column)
+    yield (MARKS_SHEET, words), f'IF({worst}=0,"",{names})'
+    said = f'IF({worst}=2,"{OUT_OF_DATE}: ","{NOT_CHEAPEST}: ")&LEFT({words},LEN({words})-2)'
+    yield (MARKS_SHEET, address(row, STATE_COLUMN)), f'IF({words}="","",{said})'
+    short = f'IF({worst}=2,"{OUT_OF_DATE}",IF({worst}=1,"{PRICES_CHANGED}",""))'
+    yield (MARKS_SHEET, address(row, SHORT_COLUMN)), short
+
+
+def source_reference(layout: Layout, line: SnapshotLine) -> str:
+    """What a line watches: the address of a value cell, or the number of rows of a table."""
+    if line.size:
+        return f"ROWS({line.key})"
+    place = layout.places[line.key]
+    row, column = place.cell(line.option or 0, line.row or 0)
+    return sheet_prefix(place.sheet) + address(row, column)
+
+
+def option_letter(line: SnapshotLine) -> str:
+    """Key of the option that a line belongs to, or the word for all of them."""
+    return EVERY if line.option is None else OPTION_KEYS[line.option]
+
+
+def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
+    differs = _differs(layout, line, f"${column_letters(VALUE_COLUMN)}{row}")
+    each = column_letters(ROW_CHANGED_COLUMN)
+    if line.group == 1:
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), differs
+        return
+    yield (MARKS_SHEET, f"{each}{row}"), differs
+    if line.group:
+        total = f"SUM({each}{row}:{each}{row + line.group - 1})"
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), total
+
+
+def _differs(layout: Layout, line: SnapshotLine, then: str) -> str:
+    """1 where a source is another than it was: in kind, as a number or by a letter of its text.
+
+    An empty text is a blank to the engine. A computed cell that was emptied is something else.
+    """
+    source = source_reference(layout, line)
+    if line.size:
+        return f"IF(ISERROR({source}),1,IF({source}={then},0,1))"
+    place = layout.places[line.key]
+    wrong = f"ISERROR({source})"
+    if layout.quantity(line.key).role != "solved" and place.typed != place.area:
+        wrong = f"OR({wrong},ISBLANK({source}))"
+    return (
+        f"IF({wrong},1,IF(ISNUMBER({source})<>ISNUMBER({then}),1,IF(ISNUMBER({source}),"
+        f"IF(ROUND({source}-{then},9)=0,0,1),IF(EXACT({source},{then}),0,1))))"
+    )

@@ -1,0 +1,94 @@
+"""The defined names of the workbook: the contract between the file and everything that fills it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from estimator.errors import RowError
+from estimator.rows import MARKS_SHEET
+from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.references import absolute, check_name
+from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.lists import LISTS_SHEET
+from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
+from estimator.workbook.template.snapshot import (
+    CHECKSUM_COLUMN,
+    SNAPSHOT_COLUMNS,
+    level_name,
+    reads_name,
+)
+
+OPTION_KEY = "option_key"
+"""Name of the range that holds the options' keys, A to F."""
+VERSION = "template_version"
+"""Name of the cell that holds the version of the template."""
+TEMPLATE_VERSION = "4"
+"""Raised with every change of the template that people's workbooks are to be upgraded for."""
+SOLVED_CHECKSUM = "solved_checksum"
+"""Name of the cells, one a solver, that tell whether its solved cells still hold."""
+
+
+def names(layout: Layout) -> Mapping[str, str]:
+    """Reference, such as ``Job!$B$7``, of every defined name.
+
+    Every quantity's key is the name of its values, and ``in_`` and the key that of its typed
+    cells. ``least_`` and ``most_`` are the limits of table entries, ``choices_`` the choice
+    lists, ``snapshot_`` the columns of the snapshot, ``level_`` the marks of what depends on
+    several solvers.
+
+    Raises:
+        RowError: If two names are the same but for case, or one can't be a name.
+    """
+    found: dict[str, str] = {}
+    for key, place in layout.places.items():
+        found[key] = absolute(place.sheet, place.area)
+        if place.typed is not None:
+            found[f"in_{key}"] = absolute(place.sheet, place.typed)
+    first = OPTIONS_COLUMNS.typed
+    keys = Range(HEADER_ROW, first, HEADER_ROW, first + OPTIONS - 1)
+    found[OPTION_KEY] = absolute(layout.options_sheet, keys)
+    lists = layout.lists
+    found[VERSION] = absolute(LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2))
+    for name, area in lists.choices.values():
+        found[name] = absolute(LISTS_SHEET, area)
+    for key in lists.limits:
+        found[f"least_{key}"], found[f"most_{key}"] = limit_cells(layout, key)
+    found.update(_snapshot_names(layout))
+    _check(found)
+    return found
+
+
+def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
+    """References to the cells of the least and most that a table's entry takes.
+
+    Formulas that stand once a row use these and not the names, which the recalculation engine is
+    slow to look up.
+    """
+    row = layout.lists.limits[key]
+    least, most = (absolute(LISTS_SHEET, Range(row, column, row, column)) for column in (3, 4))
+    return least, most
+
+
+def _snapshot_names(layout: Layout) -> dict[str, str]:
+    plan = layout.snapshot
+    columns = [name for name, _ in SNAPSHOT_COLUMNS] + [reads_name(s) for s in plan.solvers]
+    found = {
+        name: absolute(MARKS_SHEET, Range(plan.first_row, column, plan.last_row, column))
+        for column, name in enumerate(columns, start=1)
+    }
+    marks = list(plan.mark_rows.values())
+    if marks:
+        checksums = Range(marks[0], CHECKSUM_COLUMN, marks[-1], CHECKSUM_COLUMN)
+        found[SOLVED_CHECKSUM] = absolute(MARKS_SHEET, checksums)
+    for solvers, row in plan.states.items():
+        found[level_name(solvers)] = absolute(MARKS_SHEET, Range(row, 3, row, 2 + OPTIONS))
+    return found
+
+
+def _check(found: Mapping[str, str]) -> None:
+    seen: dict[str, str] = {}
+    for name in found:
+        check_name(name)
+        twin = seen.setdefault(name.casefold(), name)
+        if twin != name:
+            raise RowError(f"{twin} and {name} are one name to a spreadsheet.")

@@ -1,0 +1,134 @@
+"""Texts and styles of the two sheets that the workbook layer adds: Lists and Solved From."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from estimator.rows import MARKS_SHEET, Quantity, mark_of
+from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.lists import LISTS_SHEET
+from estimator.workbook.template.marks import option_letter
+from estimator.workbook.template.painter import Painter
+from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
+from estimator.workbook.template.sheets import NAME_LINES, typed_style, write_top
+from estimator.workbook.template.snapshot import (
+    CHANGED_COLUMN,
+    CHECKSUM_COLUMN,
+    LABEL_COLUMN,
+    OPTION_COLUMN,
+    ROW_CHANGED_COLUMN,
+    ROWS_COLUMN,
+    SHORT_COLUMN,
+    SNAPSHOT_COLUMNS,
+    STATE_COLUMN,
+    VALUE_COLUMN,
+)
+
+_GENERAL = "General"
+
+
+def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -> None:
+    """Texts of the sheet Lists."""
+    painter, plan = painters[LISTS_SHEET], layout.lists
+    write_top(
+        painter, "Lists", "Choice lists, limits of table entries, and inputs that can't be read."
+    )
+    for column, width in ((1, 44), (2, 18), (3, 18), (4, 18)):
+        painter.widen(column, width)
+    painter.put(plan.version_row, 1, "Version of the template", "Row label")
+    painter.put(plan.version_row, 2, version, "Read as text")
+    painter.put(plan.problems[0].row - 2, 1, "Inputs that can't be read", "Block title")
+    _heads(painter, plan.problems[0].row - 1, "Where", "Cells or rows")
+    for line in plan.problems:
+        painter.put(line.row, 1, line.label, "Row label")
+        painter.put(line.row, 2, None, "Computed number", "0")
+    painter.put(plan.total_row, 1, "All together", "Row label")
+    painter.put(plan.total_row, 2, None, "Total number", "0")
+    painter.put(plan.limits_title_row, 1, "Limits of table entries", "Block title")
+    _heads(painter, plan.limits_title_row + 1, "Entry", "Unit", "Least", "Most")
+    for key, row in plan.limits.items():
+        entry = layout.entry(key)
+        fmt = _GENERAL if entry.kind == "length" else typed_style(entry)[1]
+        painter.put(row, 1, f"{layout.quantity(key).sheet}: {entry.label}", "Row label")
+        painter.put(row, 2, entry.unit or None, "Row unit")
+        painter.put(row, 3, entry.low, "Row limit", fmt)
+        painter.put(row, 4, entry.high, "Row limit", fmt)
+    painter.put(plan.choices_title_row, 1, "Choice lists", "Block title")
+    for choices, (name, area) in plan.choices.items():
+        label = layout.entry(name.removeprefix("choices_")).label
+        painter.put(area.row1 - 1, area.column1, label, "Column heading")
+        for row, choice in enumerate(choices, start=area.row1):
+            painter.put(row, area.column1, choice, "Computed text", width=len(choice) + 3)
+        painter.widen(area.column1, 14)
+
+
+def _heads(painter: Painter, row: int, *headings: str, left: int = 1) -> None:
+    """Headings of a table whose first ``left`` columns are texts."""
+    for column, heading in enumerate(headings, start=1):
+        style = "Column heading left" if column <= left else "Column heading"
+        painter.put(row, column, heading, style)
+
+
+def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
+    """Texts of the sheet Solved From."""
+    painter, plan = painters[MARKS_SHEET], layout.snapshot
+    purpose = "Every value that a solver read when it last ran, and whether it has changed since."
+    write_top(painter, "Solved From", purpose)
+    for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14, 36), start=1):
+        painter.widen(column, width)
+    _header_line(painter, HEADER_ROW, "Solved block")
+    painter.heighten(HEADER_ROW, NAME_LINES, "Column heading")
+    for name, solver in layout.model.solvers.items():
+        row = plan.mark_rows[mark_of(name)]
+        _mark_line(painter, row, solver.label, name)
+        painter.put(row, CHECKSUM_COLUMN, None, "Working text")
+    painter.put(plan.states_title_row, 1, "What depends on several of them", "Block title")
+    for solvers, row in plan.states.items():
+        _mark_line(painter, row, "Depends on", ", ".join(solvers))
+        painter.put(row, plan.words_column, None, "Working text")
+    painter.put(plan.title_row, 1, "What the solvers read", "Block title")
+    headings = [heading for _, heading in SNAPSHOT_COLUMNS]
+    read_by = (f"Read by {s}" for s in plan.solvers)
+    _heads(painter, plan.header_row, *headings, *read_by, left=OPTION_COLUMN)
+    for column in range(len(headings) + 1, plan.last_column + 1):
+        painter.widen(column, 13)
+    for number, line in enumerate(plan.lines):
+        row, item = plan.first_row + number, layout.quantity(line.key)
+        painter.put(row, VALUE_COLUMN, None, "Working text")
+        if line.group != 1:
+            painter.put(row, ROW_CHANGED_COLUMN, None, "Working text")
+        if not line.group:
+            continue
+        label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
+        painter.put(row, 1, line.key, "Working text")
+        painter.put(row, LABEL_COLUMN, label, "Working text")
+        painter.put(row, OPTION_COLUMN, option_letter(line), "Working text")
+        if line.row is not None:
+            painter.put(row, ROWS_COLUMN, line.group, "Working text")
+        painter.put(row, CHANGED_COLUMN, None, "Working text")
+        for offset, mark in enumerate(line.marks, start=len(SNAPSHOT_COLUMNS) + 1):
+            if mark:
+                painter.put(row, offset, mark, "Working text")
+
+
+def _table_title(layout: Layout, item: Quantity) -> str:
+    return layout.model.tables[str(item.axis)].title
+
+
+def _header_line(painter: Painter, row: int, heading: str) -> None:
+    painter.put(row, 1, heading, "Column heading left")
+    painter.put(row, 2, "Name", "Column heading left")
+    for option in range(OPTIONS):
+        painter.put(row, 3 + option, None, "Column heading")
+    painter.put(row, STATE_COLUMN, "State", "Column heading left")
+    painter.put(row, SHORT_COLUMN, "In short", "Column heading left")
+    painter.put(row, CHECKSUM_COLUMN, "Checksum", "Column heading left")
+
+
+def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:
+    painter.put(row, 1, label, "Row label")
+    painter.put(row, 2, name, "Row note")
+    for option in range(OPTIONS):
+        painter.put(row, 3 + option, None, "Computed number", "0")
+    painter.put(row, STATE_COLUMN, None, "Row note")
+    painter.put(row, SHORT_COLUMN, None, "Row note")

@@ -1,0 +1,321 @@
+"""Texts and styles of every sheet: headings, labels, units, notes and the look of each cell."""
+
+from __future__ import annotations
+
+from estimator.engine import Model
+from estimator.inputs import Field
+from estimator.measures import says
+from estimator.rows import OPTION_KEYS, Quantity
+from estimator.workbook.template.grid import SHORT_TEXT, note_text
+from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.lists import LIMITED
+from estimator.workbook.template.painter import Painter
+from estimator.workbook.template.plans import (
+    HEADER_ROW,
+    OPTIONS,
+    NotesPlan,
+    SectionPlan,
+    SheetPlan,
+    TableColumn,
+    TablePlan,
+)
+from estimator.workbook.template.preferences import DRAWINGS
+from estimator.workbook.template.room import heading_of, sample_texts, text_length
+from estimator.workbook.template.styles import BY_NAME, STYLES
+from estimator.workbook.template.text_size import line_count
+
+_GENERAL = "General"
+_LEFT_STYLES = frozenset(style.name for style in STYLES if style.across == "left")
+_HELPER_WIDTH = 12.0
+NAME_LINES = 2
+"""Lines of a heading that shows an option's name."""
+_MOST_LINES = 10
+_STATE_LEAST = 10.0
+"""Width from which on a state stands in its own column; else it runs on to the left."""
+_INDENT = 1.5
+"""Characters of a column that an indent takes."""
+
+
+def write_sheet(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
+    """Everything of a model's sheet but its formulas and the typed values."""
+    for column, width in plan.widths.items():
+        painter.widen(column, width)
+    write_top(painter, plan.title, plan.purpose, first=plan.name == layout.order[0])
+    if plan.header_row:
+        _header(painter, plan)
+    painter.gap(HEADER_ROW - 1)
+    for part in plan.parts:
+        painter.gap(part.last_row + 1)
+        if isinstance(part, SectionPlan):
+            _section(painter, layout, plan, part)
+        elif isinstance(part, TablePlan):
+            _table(painter, layout, part)
+        else:
+            _notes(painter, part)
+    if plan.workings_row:
+        aside = any(
+            isinstance(p, TablePlan) and p.left > 1 and not p.printed_row for p in plan.parts
+        )
+        where = "below, at the right" if aside else "below"
+        text = f"Workings, which formulas and charts read, stand {where}. They are not printed."
+        painter.put(plan.workings_row, 1, text, "Foot note")
+
+
+def write_top(painter: Painter, title: str, purpose: str, *, first: bool = False) -> None:
+    """Title, purpose and the flag over all; larger on the first sheet."""
+    flag = "Overall flag on Start" if first else "Overall flag"
+    for row, text, style in ((1, title, "Sheet title"), (2, purpose, "Sheet purpose")):
+        painter.put(row, 1, text, style)
+        painter.heighten(row, 1, style)
+    for column in range(1, 3):
+        painter.put(3, column, None, flag)
+    painter.heighten(3, 1.35, flag)
+
+
+def _header(painter: Painter, plan: SheetPlan) -> None:
+    row, columns = plan.header_row, plan.columns
+    for column in range(1, columns.last + 1):
+        painter.put(row, column, None, "Column heading")
+    typed = plan.kind in ("job", "options")
+    left = [(columns.label, "Input" if typed else "Row"), (columns.note, "Note")]
+    if columns.state:
+        left.append((columns.state, "Check" if typed else "State"))
+    for column, heading in left:
+        if column:
+            if heading == "State" and plan.widths[column] < _STATE_LEAST:
+                painter.put(row, column, heading, "Column heading")
+                continue
+            runs = column == columns.label and columns.label + 1 not in (
+                columns.unit,
+                columns.typed,
+            )
+            look = "Column heading run" if runs else "Column heading left"
+            painter.put(row, column, heading, look)
+    painter.put(row, columns.unit, "Unit", "Column heading middle")
+    if plan.kind == "job":
+        painter.put(row, columns.typed, "Typed", "Column heading middle")
+        painter.put(row, columns.read, "Read as", "Column heading middle")
+    if typed:
+        painter.put(row, columns.least, "Least", "Limit heading")
+        painter.put(row, columns.most, "Most", "Limit heading")
+    if plan.kind == "options":
+        for option, letter in enumerate(OPTION_KEYS):
+            painter.put(row, columns.typed + option, letter, "Column heading middle")
+            painter.put(row, columns.read + option, None, "Column heading middle")
+        painter.put(row - 1, columns.typed, "Typed", "Working text")
+        painter.put(row - 1, columns.read, "Read as", "Working text")
+    elif plan.kind == "computed" and columns.job != columns.value and row == HEADER_ROW:
+        painter.put(row, columns.job, "Job", "Column heading")
+    elif not plan.by_option and plan.kind == "computed":
+        painter.put(row, columns.job, "Value", "Column heading")
+    painter.heighten(row, NAME_LINES if plan.by_option else 1.2, "Column heading")
+
+
+def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPlan) -> None:
+    columns = plan.columns
+    for column in range(1, part.last + 1):
+        painter.put(part.title_row, column, None, "Section heading")
+    painter.put(part.title_row, 1, part.section.title, "Section heading")
+    painter.heighten(part.title_row, 1.5, "Section heading")
+    items = [layout.quantity(key) for key in part.rows]
+    if plan.kind == "computed" and any(item.role == "input" for item in items):
+        hints = [(columns.typed, "typed"), (columns.read, "read as"), (columns.check, "check")]
+        if any(item.field and item.field.kind in LIMITED for item in items):
+            hints += [(columns.least, "least"), (columns.most, "most")]
+        for column, hint in hints:
+            painter.put(part.title_row, column, hint, "Section hint")
+    large = plan.role == "answer" and not any(item.by_option for item in items)
+    for item in items:
+        row = part.rows[item.key]
+        if item is items[0]:
+            painter.heighten(row, 1.25, "Row label")
+        for column in range(1, part.last + 1):
+            painter.put(row, column, None, "Row unit")
+        painter.put(row, 1, item.label, "Row name" if plan.label_runs else "Row label")
+        painter.put(row, columns.unit, item.unit, "Row unit")
+        if columns.note and note_text(item):
+            painter.put(row, columns.note, note_text(item), "Row note")
+        if item.field is not None:
+            _typed_row(painter, layout, plan, item.field, row)
+        else:
+            _value_row(painter, layout, plan, part, item, row, answer=large)
+    for offset, line in enumerate(part.foot):
+        painter.put(part.foot_row + offset, 1, line, "Foot note")
+
+
+def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, row: int) -> None:
+    columns, place = plan.columns, layout.places[entry.key]
+    typed, read = typed_style(entry), read_style(entry)
+    if entry.kind == "text" and place.by_option:
+        typed, read = ("Typed words", "@"), ("Read as words", _GENERAL)
+        painter.heighten(row, NAME_LINES, "Typed words")
+    for option in range(OPTIONS if place.by_option else 1):
+        painter.put(*place.typed_cell(option), None, *typed)
+        painter.put(*place.cell(option), None, *read)
+    painter.put(row, columns.check, None, "Check text")
+    if entry.kind in LIMITED:
+        _, fmt = typed_style(entry)
+        fmt = _GENERAL if entry.kind == "length" else fmt
+        painter.put(row, columns.least, entry.low, "Row limit", fmt)
+        painter.put(row, columns.most, entry.high, "Row limit", fmt)
+    elif plan.kind == "options":
+        painter.put(row, columns.least, None, "Row limit")
+        painter.put(row, columns.most, None, "Row limit")
+    if entry.kind == "length":
+        for helper in range(2 * (OPTIONS if place.by_option else 1)):
+            painter.put(row, plan.helper + helper, None, "Working text", width=_HELPER_WIDTH)
+        top = plan.header_row or HEADER_ROW
+        text = says(layout.model.measure, "Workings: lengths taken apart, then in feet")
+        painter.put(top, plan.helper, text, "Working text")
+
+
+def typed_style(entry: Field) -> tuple[str, str]:
+    """Style and number format of a typed cell."""
+    if entry.kind == "length":
+        return "Typed length", "@"
+    if entry.kind in ("choice", "key"):
+        return "Typed choice", "@"
+    if entry.kind == "text":
+        return "Typed text", "@"
+    if entry.kind == "date":
+        return "Typed date", "yyyy-mm-dd"
+    return "Typed number", _number_format(entry)
+
+
+def read_style(entry: Field) -> tuple[str, str]:
+    """Style and number format of a read-as cell."""
+    if entry.value_kind == "text":
+        return "Read as text", _GENERAL
+    if entry.kind == "date":
+        return "Read as", "yyyy-mm-dd"
+    return "Read as", _number_format(entry)
+
+
+def _number_format(entry: Field) -> str:
+    if entry.fmt.endswith("#"):  # a pattern such as 0.### shows a lone point behind whole numbers
+        if entry.kind == "length" and entry.bare_unit == "mm":
+            return _GENERAL
+        return {"share": "0.0%", "length": "0.00##"}.get(entry.kind, _GENERAL)
+    return entry.fmt
+
+
+def value_style(item: Quantity) -> tuple[str, str]:
+    """Style and number format of a computed or solved cell."""
+    who = "Solved" if item.role == "solved" else "Computed"
+    if item.kind == "text":
+        return f"{who} text", _GENERAL
+    return f"{who} number", _GENERAL if item.fmt.endswith("#") else item.fmt
+
+
+def _value_row(
+    painter: Painter,
+    layout: Layout,
+    plan: SheetPlan,
+    part: SectionPlan,
+    item: Quantity,
+    row: int,
+    *,
+    answer: bool,
+) -> None:
+    columns, place = plan.columns, layout.places[item.key]
+    style, fmt = value_style(item)
+    if answer:
+        style = "Answer line" if item.kind == "text" else "Answer number"
+        painter.heighten(row, 1.1, style)
+    elif item.kind == "text" and not item.by_option:
+        style = style.replace(" text", " line")  # its neighbours are empty: it may run over them
+    elif item.kind == "text":
+        if text_length(layout.model, item.key) <= SHORT_TEXT:
+            style = style.replace(" text", " fit")
+        else:
+            painter.heighten(row, _lines(layout.model, plan, item.key, style), style)
+    for option in range(OPTIONS if place.by_option else 1):
+        painter.put(*place.cell(option), None, style, fmt)
+    if columns.state and layout.model.upstream(item.key):
+        state = min(columns.state, part.last)
+        narrow = plan.widths[state] < _STATE_LEAST
+        painter.put(row, state, None, "State run" if narrow else "State text")
+
+
+def _lines(model: Model, plan: SheetPlan, key: str, style: str) -> int:
+    """Lines that a text may take in a column of an option."""
+    width, size = plan.widths[plan.columns.value] - _INDENT, BY_NAME[style].size
+    lines = max(line_count(text, width, size) for text in sample_texts(model, key))
+    return min(lines, _MOST_LINES)
+
+
+def _notes(painter: Painter, part: NotesPlan) -> None:
+    painter.put(part.title_row, 1, part.notes.title, "Block title")
+    painter.heighten(part.title_row, 1.4, "Block title")
+    for offset, line in enumerate(part.lines, start=1):
+        painter.put(part.title_row + offset, 1, line, "Plain note")
+
+
+def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
+    left = part.left
+    painter.put(part.title_row, left, part.table.title or None, "Block title")
+    painter.heighten(part.title_row, 1.4, "Block title")
+    for offset, line in enumerate(part.note_lines):
+        painter.put(part.note_row + offset, left, line, "Foot note")
+    _flatten(painter, layout, part)
+    if part.state_row:
+        painter.put(part.state_row, left, None, "Table state")
+    if part.more_row:
+        painter.put(part.more_row, left, None, "Not printed")
+    for column in part.columns:
+        if column.role in ("normal", "feet"):
+            at = column.column
+            text = f"Workings: {column.key}"
+            painter.put(part.header_row, at, text, "Working text", width=_HELPER_WIDTH)
+            for row in range(part.first_row, part.last_row + 1):
+                painter.put(row, at, None, "Working text")
+        else:
+            _table_column(painter, layout, part, column)
+
+
+def _flatten(painter: Painter, layout: Layout, part: TablePlan) -> None:
+    """Make the row of units a thin band where no column has one."""
+    if not any(column.key and layout.quantity(column.key).unit for column in part.columns):
+        painter.thin(part.unit_row)
+
+
+def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: TableColumn) -> None:
+    at = column.column
+    heading = heading_of(layout.model, column.key, column.role)
+    unit = layout.quantity(column.key).unit if column.key else ""
+    style, fmt = _table_style(layout, column)
+    last = max(c.column for c in part.columns if c.role not in ("normal", "feet"))
+    look = "Column heading left" if style in _LEFT_STYLES else "Column heading"
+    if column.role == "read" and look == "Column heading":
+        look = "Read as heading"
+    if column.span > 1:
+        look = "Column heading run"
+    for number in range(column.span):
+        painter.put(part.header_row, at + number, None, look)
+        painter.put(part.unit_row, at + number, None, "Heading unit")
+    if not column.option:
+        painter.put(part.header_row, at, heading, look)
+        painter.put(part.unit_row, at, unit or None, "Heading unit")
+    if part.option_row:
+        painter.put(part.option_row, at, None, "Heading option")
+    if style.endswith(" fit") and (column.span > 1 or at == last):
+        style = style.replace(" fit", " line")
+    for offset, row in enumerate(range(part.first_row, part.last_row + 1)):
+        painter.put(row, at, offset + 1 if column.role == "index" else None, style, fmt)
+
+
+def _table_style(layout: Layout, column: TableColumn) -> tuple[str, str]:
+    """Style and number format of a table column."""
+    if column.role == "check":
+        return "Table check", _GENERAL
+    item = layout.quantity(column.key)
+    if column.role == "read":
+        return "Table read as", read_style(layout.entry(column.key))[1]
+    if column.role == "typed":
+        return typed_style(layout.entry(column.key))
+    if column.role == "index":
+        return "Row number", "0"
+    if column.key in DRAWINGS:
+        return DRAWINGS[column.key], _GENERAL
+    style, fmt = value_style(item)
+    return f"Table {style.lower()}".replace(" text", " fit"), fmt
