@@ -32,11 +32,12 @@ from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, Sheet, mark_of
 from estimator.vocabulary import Q, join
-from estimator.workbook.a1 import address
-from estimator.workbook.file import FilePort, create_workbook
-from estimator.workbook.layout import layout
-from estimator.workbook.refill import check_book
-from estimator.workbook.writer import formulas
+from estimator.workbook.package.a1 import address
+from estimator.workbook.refill.file import create_workbook
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.refill import check_book
+from estimator.workbook.template.layout import layout
+from estimator.workbook.template.writer import formulas
 
 OUT_OF_DATE, NOT_CHEAPEST, FRESH = 2, 1, 0
 START = {
