@@ -301,7 +301,7 @@ def _place(item: Quantity) -> str:
 _AS_GIVEN = ("input", "mark")
 """Roles that keep what they are given in the column of an option that is not in use."""
 
-Override = Mapping[str, Mapping[tuple[int, int], float | str]]
+TypedOver = Mapping[str, Mapping[tuple[int, int], float | str]]
 """Typed-over cells: key -> {(option index, block index): value}."""
 
 
@@ -310,7 +310,7 @@ def evaluate(
     inputs: Mapping[str, Any],
     *,
     solved: Mapping[str, Any] | None = None,
-    overrides: Override | None = None,
+    typed_over: TypedOver | None = None,
 ) -> dict[str, Values]:
     """Values of every quantity.
 
@@ -319,7 +319,7 @@ def evaluate(
         inputs: Value of each input quantity: scalar, (options, 1), (1, rows) or with leading
             scenario axes.
         solved: Values of solved quantities as they stand; None runs the solvers.
-        overrides: Numbers or texts typed over computed cells; they win, and are used downstream.
+        typed_over: Numbers or texts typed over computed cells; they win, and are used downstream.
 
     Returns:
         Arrays of shape (..., options or 1, block or 1). In the column of an unused option a
@@ -329,7 +329,7 @@ def evaluate(
         EstimatorError: From a solver, with the reason.
     """
     values: dict[str, Values] = {}
-    overrides = overrides or {}
+    typed_over = typed_over or {}
     with np.errstate(all="ignore"):
         for key in model.order:
             if key.startswith("solve "):
@@ -354,8 +354,8 @@ def evaluate(
                     value = as_values(np.asarray(value, dtype=float))
             if item.by_option and key != USED and item.role not in _AS_GIVEN and USED in values:
                 value = _quiet(value, values[USED])
-            if key in overrides:
-                value = _overridden(model, item, value, overrides[key])
+            if key in typed_over:
+                value = _typed_over(model, item, value, typed_over[key])
             values[key] = value
     return values
 
@@ -380,7 +380,7 @@ def _quiet(value: Values, used: Values) -> Values:
     return as_values(np.where(np.asarray(used) > 0, plain, blank))
 
 
-def _overridden(
+def _typed_over(
     model: Model,
     item: Quantity,
     value: Values,

@@ -2,7 +2,7 @@
 
 Nothing is written twice. Every row's expression is rewritten over metric quantities, and engine
 and workbook both work with that; every solver is the same function, given feet and answering in
-metres. So what holds of the workbook (marks, refills, overrides) holds of the metric one.
+metres. So what holds of the workbook (marks, refills, numbers typed over) holds of the metric one.
 """
 
 from __future__ import annotations

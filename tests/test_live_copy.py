@@ -157,7 +157,7 @@ def test_every_live_formula_gives_exactly_what_the_solver_writes(
 ) -> None:
     covered = covered_rightly(live, demo_book, excel, model)
     assert covered == live_cells(model, FilePort(opened(live)), can_be_live(model))
-    assert set(model.solvers) - set(can_be_live(model)) == {"siting", "overrides", TAKEN.name}
+    assert set(model.solvers) - set(can_be_live(model)) == {"siting", "typed_over", TAKEN.name}
 
 
 def test_a_metric_workbook_is_answered_in_its_units(

@@ -16,7 +16,7 @@ from estimator.model import aggregate, build_model
 from estimator.model.cost import money
 from estimator.model.kinds import FRAMED, OPEN, PIERS
 from estimator.model.lumber import joists
-from estimator.solve.joists import joist_layout
+from estimator.solve.joist_layout import joist_layout
 from estimator.units import format_feet_inches
 from estimator.values import as_values
 

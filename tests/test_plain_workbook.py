@@ -126,7 +126,7 @@ def test_a_plain_workbook_asks_for_readings_and_kinds_and_nothing_else(
     checked = check_book(FilePort(Package.open(data, label="plain.xlsx")), model_of(measure))
     assert open_points(checked.values) == [f"To do: {text}" for text in OPEN]
     assert checked.stale == {}
-    assert checked.overrides == ()
+    assert checked.typed_over == ()
 
 
 @pytest.mark.parametrize("measure", MEASURES)

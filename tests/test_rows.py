@@ -430,7 +430,7 @@ def test_a_truth_is_kept_as_1_or_0() -> None:
 def test_a_number_typed_over_a_row_wins_and_flows_downstream() -> None:
     model = toy_model()
     before = evaluate(model, VALUES)
-    after = evaluate(model, VALUES, overrides={"volume_ft3": {(0, 0): 100.0}})
+    after = evaluate(model, VALUES, typed_over={"volume_ft3": {(0, 0): 100.0}})
     assert plain(after["volume_ft3"])[0] == 100.0
     assert plain(after["soil_usd"])[0] == 275.0
     assert plain(after["cost_usd"])[0] == 275 + 65
@@ -443,28 +443,28 @@ def test_a_number_typed_over_a_row_wins_and_flows_downstream() -> None:
 
 def test_a_number_typed_over_one_line_of_a_table_leaves_the_others() -> None:
     model = toy_model()
-    after = evaluate(model, VALUES, overrides={"soil_full_price": {(0, 1): 9.0}})
+    after = evaluate(model, VALUES, typed_over={"soil_full_price": {(0, 1): 9.0}})
     assert plain(after["soil_full_price"]) == pytest.approx([2.75, 9.0, 4.4, 0, 0, 0], rel=1e-15)
     assert plain(after["soil_usd"])[1] == pytest.approx(9 * 27.34375, abs=0.005)
 
 
 def test_a_number_typed_over_a_solved_cell_of_one_option_and_line_wins() -> None:
     model = toy_model()
-    after = evaluate(model, VALUES, overrides={"step_rise_in": {(3, 2): 50.0}})
+    after = evaluate(model, VALUES, typed_over={"step_rise_in": {(3, 2): 50.0}})
     assert np.asarray(after["step_rise_in"])[3].tolist() == [12.0, 12.125, 50.0, 12.375]
     assert np.asarray(after["step_rise_in"])[0].tolist() == [12.0, 12.125, 12.25, 12.375]
     assert plain(after["step_most_in"])[2] == 50.0
 
 
 def test_a_text_typed_over_a_row_wins() -> None:
-    after = evaluate(toy_model(), VALUES, overrides={"verdict": {(1, 0): "mine"}})
+    after = evaluate(toy_model(), VALUES, typed_over={"verdict": {(1, 0): "mine"}})
     assert plain(after["verdict"])[1] == "mine"
     assert plain(after["verdict"])[0] != "mine"
 
 
 def test_a_number_typed_over_a_row_that_is_alike_for_all_options_changes_one() -> None:
     model = trying(lambda width_ft: width_ft * 2)
-    after = evaluate(model, INPUTS, overrides={"tried": {(1, 0): 5.0}})
+    after = evaluate(model, INPUTS, typed_over={"tried": {(1, 0): 5.0}})
     assert plain(after["tried"]) == [20.0, 5.0]
 
 

@@ -1,7 +1,7 @@
 """Sheet Suggestions: the least that works for the loads, beside what is chosen; it changes nothing.
 
 Candidates are tried on the very rows that check the chosen sizes. What a blank on Options takes is
-said in :mod:`estimator.model.left_blank`.
+said in :mod:`estimator.model.sizes_in_use`.
 """
 
 from __future__ import annotations

@@ -20,10 +20,10 @@ from estimator.model.solvers.ground_under import BALANCE, GROUND
 from estimator.model.solvers.joist_lines import JOISTS
 from estimator.model.solvers.least_sizes import SUGGEST
 from estimator.model.solvers.outlines import OUTLINES
-from estimator.model.solvers.override_list import OVERRIDES
 from estimator.model.solvers.readings import READINGS
 from estimator.model.solvers.sheet_layout import SHEETS
 from estimator.model.solvers.timber_frame import FRAME
+from estimator.model.solvers.typed_over_list import TYPED_OVER
 from estimator.rows import Sheet
 
 
@@ -48,5 +48,5 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         SHEETS,
         SUGGEST,
         RANGE,
-        OVERRIDES,
+        TYPED_OVER,
     )

@@ -40,6 +40,7 @@ SITING_READS = (
     "siting_step_ft",
     "siting_turn_deg",
     "siting_guessed",
+    "option_kind",
     *CORNER_READS,
     "chosen_no",
     "height_mode",

@@ -13,7 +13,7 @@ from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.kinds import PADS, SUPPORTS
-from estimator.model.left_blank import EACH, JOIST, ROWS, SKID, SPACING
+from estimator.model.sizes_in_use import EACH, JOIST, ROWS, SKID, SPACING
 from estimator.model.solvers.candidates import (
     GRID,
     LEAST_BAY_FT,

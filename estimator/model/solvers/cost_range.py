@@ -16,6 +16,22 @@ SEED = 20260401
 HOURS_LOW, HOURS_HIGH = 0.8, 1.4
 """Spread of hours about the estimate (common practice, no source)."""
 
+COST_READS = (
+    "option_used",
+    "item_packs",
+    "item_category",
+    "item_price",
+    "item_low",
+    "item_high",
+    "delivery_cost",
+    "work_hours",
+    "wage_per_h",
+    "tax_share",
+    "contingency_share",
+    "overhead_share",
+    "profit_share",
+)
+
 
 def simulate(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Total at which one draw in ten, half, and nine in ten lie below, for every option.
@@ -23,7 +39,7 @@ def simulate(values: Mapping[str, Any]) -> Mapping[str, Any]:
     Prices are drawn item by item between low and high, triangular about the price; hours between
     0.8 and 1.4 times the estimate. Money follows the very rows of the sheet Cost.
     """
-    q = {k: np.asarray(v) for k, v in values.items()}
+    q = {key: np.asarray(values[key]) for key in COST_READS}
     used = q["option_used"][:, 0] > 0
     price = q["item_price"][0]
     low = np.where(q["item_low"][0] > 0, np.minimum(q["item_low"][0], price), price)
@@ -72,21 +88,7 @@ def _triangular(u: Any, low: Any, mode: Any, high: Any) -> Any:
 RANGE = Solver(
     "range",
     "range of cost",
-    (
-        "option_used",
-        "item_packs",
-        "item_category",
-        "item_price",
-        "item_low",
-        "item_high",
-        "delivery_cost",
-        "work_hours",
-        "wage_per_h",
-        "tax_share",
-        "contingency_share",
-        "overhead_share",
-        "profit_share",
-    ),
+    COST_READS,
     simulate,
     worst=1,
 )

@@ -131,6 +131,7 @@ GROUND = Solver(
     (
         *SURVEY_READS,
         *PLACE_READS,
+        "option_kind",
         "door_side",
         "support_rows_used",
         "supports_per_row_used",

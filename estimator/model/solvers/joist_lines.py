@@ -12,7 +12,7 @@ from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.solvers.openings import OPENING_READS, headers, openings, trimmers_in
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.joists import joist_layout
+from estimator.solve.joist_layout import joist_layout
 from estimator.units import IN_PER_FT
 
 

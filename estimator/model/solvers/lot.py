@@ -38,7 +38,6 @@ PLACE_READS = (
     "frame_length_ft",
     "frame_width_ft",
     "option_used",
-    "option_kind",
 )
 """Where the building stands, and the size of each option's base."""
 CORNER_READS = (

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.model.solvers.reads import Reads
-from estimator.solve.joists import JoistLayout
-from estimator.solve.sheets import Opening
+from estimator.solve.floor_sheets import Opening
+from estimator.solve.joist_layout import JoistLayout
 from estimator.units import IN_PER_FT
 
 OPENING_READS = (

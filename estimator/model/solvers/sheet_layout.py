@@ -13,8 +13,7 @@ from estimator.model.solvers.board_cuts import inches
 from estimator.model.solvers.openings import OPENING_READS, openings
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.joists import joist_layout
-from estimator.solve.sheets import (
+from estimator.solve.floor_sheets import (
     SQUARE,
     TONGUE,
     Opening,
@@ -26,6 +25,7 @@ from estimator.solve.sheets import (
     fastener_count,
     plan_sheets,
 )
+from estimator.solve.joist_layout import joist_layout
 from estimator.units import IN_PER_FT
 
 FIGURES_PER_FT = 3

@@ -294,6 +294,7 @@ FRAME = Solver(
     (
         *SURVEY_READS,
         *PLACE_READS,
+        "option_kind",
         "top_ft",
         "subgrade_ft",
         "strip_ft",

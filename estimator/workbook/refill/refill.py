@@ -87,7 +87,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     solving = kept_answers.model()
     notes: list[str] = []
     for _ in range(ROUNDS):
-        values = evaluate(solving, inputs, overrides=_in_force(model, book, changed, own))
+        values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         writes = _writes(port, model, book, values)
         if not changed or calculate is None:
             break
@@ -204,7 +204,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
     others = [name for name in model.solvers if name not in live]
-    values = evaluate(from_cells(port, model, book, others), inputs, overrides=in_force)
+    values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
     found = typed_over(model, book, inputs, values, changed)
     return CheckedBook(
         values,

@@ -70,7 +70,8 @@ class SnapshotLine:
 class SnapshotPlan:
     """Rows of the sheet; ``states`` by the solvers that a quantity depends on.
 
-    ``counts_when`` names, for some solvers, the quantity that is 0 while nothing else leaves a mark.
+    ``counts_when`` names, for some solvers, the quantity that is 0 while nothing else leaves a
+    mark.
     """
 
     solvers: tuple[str, ...]

@@ -17,4 +17,4 @@ def none_listed(reads: Mapping[str, Any]) -> Mapping[str, Any]:
     return {key: np.full((1, LINES), "") for key in COLUMNS}
 
 
-OVERRIDES = Solver("overrides", "numbers typed over", (), none_listed, live=False)
+TYPED_OVER = Solver("typed_over", "numbers typed over", (), none_listed, live=False)
