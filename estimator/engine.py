@@ -20,6 +20,7 @@ from estimator.formula import Resolver, emit
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,
+    TYPED_OVER,
     USED,
     Quantity,
     Section,
@@ -99,6 +100,9 @@ class Model:
             )
         self.quantities[PROBLEMS] = Quantity(
             PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
+        )
+        self.quantities[TYPED_OVER] = Quantity(
+            TYPED_OVER, "Solved numbers typed over", "cells", "Lists", "mark", fmt="0"
         )
         self.stacks: dict[str, tuple[str, ...]] = {
             part.stack: tuple(part.keys)

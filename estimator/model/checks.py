@@ -470,7 +470,13 @@ def overall_flag(
     chosen_used: Q,
     chosen_failed: Q,
     incomplete_options: Q,
+    typed_over_now: Q,
 ) -> Q:
+    fine = np.where(
+        typed_over_now > 0,
+        join("OK: nothing fails with the numbers typed over solved ones: ", typed_over_now),
+        "OK: nothing fails in the chosen option",
+    )
     return np.where(
         input_problems > 0,
         join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
@@ -482,7 +488,7 @@ def overall_flag(
                 "NOT VALID: the chosen option is blank",
                 np.where(
                     stale_worst == 2,
-                    "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
+                    "OUT OF DATE: inputs or solved cells changed since the last refill; marked numbers are old",
                     np.where(
                         chosen_failed > 0,
                         "CHECK: the chosen option fails checks; see Checks",
@@ -492,7 +498,7 @@ def overall_flag(
                             np.where(
                                 stale_worst == 1,
                                 "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
-                                "OK: nothing fails in the chosen option",
+                                fine,
                             ),
                         ),
                     ),
