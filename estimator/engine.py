@@ -21,6 +21,7 @@ from estimator.formula import Resolver, emit
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,
+    TYPED_OVER,
     USED,
     Quantity,
     Section,
@@ -126,6 +127,9 @@ class Model:
             )
         self.quantities[PROBLEMS] = Quantity(
             PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
+        )
+        self.quantities[TYPED_OVER] = Quantity(
+            TYPED_OVER, "Solved numbers typed over", "cells", "Lists", "mark", fmt="0"
         )
         self.stacks: dict[str, tuple[str, ...]] = {
             part.stack: tuple(part.keys)

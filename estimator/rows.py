@@ -39,6 +39,10 @@ PROBLEMS = "input_problems"
 """Key of the number of inputs that the workbook can't read (0 in the engine: it refuses them)."""
 
 
+TYPED_OVER = "typed_over_now"
+"""Key of the number of solved single values over which a person typed another (0 in the engine)."""
+
+
 def mark_of(solver: str) -> str:
     """Key of a solver's mark: 0 fresh, 1 valid but perhaps no longer cheapest, 2 out of date."""
     return f"stale_{solver}"

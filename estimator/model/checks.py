@@ -226,11 +226,18 @@ def not_valid(input_problems: Q, open_points: Q, chosen_used: Q) -> Q:
 
 
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
-def overall_flag(not_valid: Q, stale_worst: Q, chosen_failed: Q, incomplete_options: Q) -> Q:
+def overall_flag(
+    not_valid: Q, stale_worst: Q, chosen_failed: Q, incomplete_options: Q, typed_over_now: Q
+) -> Q:
+    fine = np.where(
+        typed_over_now > 0,
+        join("OK: nothing fails with the numbers typed over solved ones: ", typed_over_now),
+        "OK: nothing fails in the chosen option",
+    )
     fresh = np.where(
         stale_worst == 1,
         "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
-        "OK: nothing fails in the chosen option",
+        fine,
     )
     priced = np.where(
         incomplete_options > 0,
@@ -242,7 +249,7 @@ def overall_flag(not_valid: Q, stale_worst: Q, chosen_failed: Q, incomplete_opti
     )
     dated = np.where(
         stale_worst == 2,
-        "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
+        "OUT OF DATE: inputs or solved cells changed since the last refill; marked numbers are old",
         passed,
     )
     return np.where(not_valid == "", dated, not_valid)
