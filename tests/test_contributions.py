@@ -11,6 +11,10 @@ from typing import Any
 import numpy as np
 import pytest
 from books import Spot, edited, formula, opened, value
+from estimator.workbook.cells import apply
+from estimator.workbook.charts import decorate
+from estimator.workbook.file import FilePort, refill_bytes, typed_edits
+from estimator.workbook.upgrade import upgraded
 from jobs import demo, one_option
 from toy_model import TYPED, VALUES, toy_model
 
@@ -40,11 +44,7 @@ from estimator.rows import Chapter, Notes, Sheet
 from estimator.values import as_values
 from estimator.vocabulary import Q, count_starting
 from estimator.workbook import refill
-from estimator.workbook.cells import apply
-from estimator.workbook.charts import decorate
-from estimator.workbook.file import FilePort, refill_bytes, typed_edits
 from estimator.workbook.template import template_bytes
-from estimator.workbook.upgrade import upgraded
 
 NAMES = ("alder", "birch", "cedar")
 """Assemblies of the scratch model, in order."""
