@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from estimator.errors import RowError
-from estimator.expression import COMPARISONS, Node
+from estimator.expression import COMPARISONS, SPELLED, Node
 
 DUST_DIGITS = 9
 NUDGE = "1E-09"
@@ -177,7 +177,7 @@ class _Writer:
 
     def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
         op, args = node.op, node.args
-        if op == "tape":  # a length and how it is spelled: see model/tape.py
+        if op in SPELLED:
             return self._write(args[0], array=array)
         if op in ("min2", "max2"):
             return self._extreme(node, array=array)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, nth, nth_largest, pick, position, rounded
 
@@ -105,7 +106,7 @@ def line_packs(line_place: Q, buy_packs: Q) -> Q:
     return np.where(line_place > 0, nth(buy_packs, np.maximum(line_place, 1)), 0)
 
 
-@LIST.column("Units a pack", fmt="0.##")
+@LIST.column("Units a pack", ITEM_UNIT, fmt="0.##")
 def line_pack(line_place: Q, item_pack: Q) -> Q:
     return np.where(line_place > 0, nth(item_pack, np.maximum(line_place, 1)), 0)
 

@@ -243,7 +243,7 @@ def check_supports(
 def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
     return np.where(
         footing_thick_needed_in > footing_thick_in,
-        "FAIL: the footing must be as thick as it spreads past the pier, and 6 in",
+        "FAIL: the footing must be as thick as it spreads past the pier, and {6 in}",
         OK,
     )
 
@@ -301,14 +301,14 @@ def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q
 @CHECKS.row(
     "Openings in the floor",
     kind="text",
-    source="IRC R502.10, from memory: a header over 4 ft, and its trimmers, are doubled",
+    source="IRC R502.10, from memory: a header over {4 ft}, and its trimmers, are doubled",
 )
 def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q, on_pad: Q) -> Q:
     bare = np.sum(np.where((opening_what != "") & (opening_framed != "yes"), 1, 0))
     wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0)) + 0 * on_pad
     return np.where(
         wide > 0,
-        "LOOK: an opening is longer than 4 ft; have its headers and trimmers checked",
+        "LOOK: an opening is longer than {4 ft}; have its headers and trimmers checked",
         np.where(bare > 0, "LOOK: joists at an opening are not doubled; cut none of them", OK),
     )
 
@@ -371,7 +371,7 @@ def check_wind(sliding_use: Q, overturning_use: Q, uplift_use: Q, on_pad: Q) -> 
 @CHECKS.row("Headroom for frost and splash", kind="text")
 def check_clear(on_pad: Q, clear_above_in: Q) -> Q:
     low = (on_pad == 0) & (clear_above_in < 6)
-    return np.where(low, "LOOK: beams closer than 6 in to the ground", OK)
+    return np.where(low, "LOOK: beams closer than {6 in} to the ground", OK)
 
 
 @CHECKS.row("Prices", kind="text")

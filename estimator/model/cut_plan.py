@@ -8,7 +8,7 @@ from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, as_text, join, lookup, pick
+from estimator.vocabulary import Q, amount, join, lookup, pick
 
 BOARDS = 240
 OFFCUTS = 120
@@ -44,8 +44,8 @@ def offcuts_left_out(offcuts_unlisted: Q, offcuts_unlisted_ft: Q) -> Q:
     sentence = join(
         offcuts_unlisted,
         " off-cuts, ",
-        as_text(offcuts_unlisted_ft, "0.0"),
-        " ft in all, do not fit on the list",
+        amount(offcuts_unlisted_ft, "ft", "0.0"),
+        " in all, do not fit on the list",
     )
     return np.where(offcuts_unlisted > 0, sentence, "")
 
@@ -116,8 +116,8 @@ def cuts_left_out(cuts_unlisted: Q, cuts_unlisted_ft2: Q) -> Q:
     sentence = join(
         cuts_unlisted,
         " pieces, ",
-        as_text(cuts_unlisted_ft2, "0.0"),
-        " ft2 in all, do not fit on the list: see the pieces in the order of laying",
+        amount(cuts_unlisted_ft2, "ft2", "0.0"),
+        " in all, do not fit on the list: see the pieces in the order of laying",
     )
     return np.where(cuts_unlisted > 0, sentence, "")
 
@@ -126,7 +126,7 @@ DRAWN = SHEET_LAYOUT.table(
     "floor_row",
     "Floor from above, front at the bottom",
     PICTURE_ROWS,
-    "Each figure is the last digit of the sheet's number, 4 in wide and 1 ft deep; dots are openings.",
+    "Each figure is the last digit of the sheet's number, {4 in} wide and {1 ft|305 mm} deep; dots are openings.",
 )
 
 
@@ -193,5 +193,5 @@ def laid_wide(laid_sheet: Q, piece_wide_in: Q, chosen_no: Q) -> Q:
 SHEET_LAYOUT.notes(
     "Laying",
     "A piece that an opening cuts into is counted whole: cut the opening out of it after laying. What is cut out is used for nothing else.",
-    "Screws 6 in at the edges and 12 in between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
+    "Screws {6 in|150 mm} at the edges and {12 in|300 mm} between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
 )

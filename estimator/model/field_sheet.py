@@ -10,7 +10,7 @@ from estimator.model.around import GRID
 from estimator.model.grading import GRADING
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, as_text, join, pick
+from estimator.vocabulary import Q, amount, as_text, join, pick
 
 STATIONS = 40
 """Ten for each of the four sides."""
@@ -114,8 +114,8 @@ def field_water(uphill_sides: Q, uphill_water: Q, uphill_run_ft: Q, chosen_no: Q
     what = join(
         pick(uphill_water, chosen_no),
         ", ",
-        as_text(run, "0"),
-        " ft: ",
+        amount(run, "ft", "0"),
+        ": ",
         pick(uphill_sides, chosen_no),
     )
     return np.where(run > 0, what, "none")

@@ -207,7 +207,7 @@ FLOOR_FRAME.notes(
     "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
     "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
-    "Doubled joists are nailed to each other, two rows 12 in on centre (common practice, no source).",
+    "Doubled joists are nailed to each other, two rows {12 in|300 mm} on centre (common practice, no source).",
 )
 
 

@@ -8,12 +8,13 @@ the workbook: where a refill suggests something else, Checks says so until it is
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.inputs import Field
@@ -38,7 +39,7 @@ from estimator.rows import OPTION_KEYS
 from estimator.solve.volumes import clip
 from estimator.units import IN_PER_FT
 from estimator.values import Values
-from estimator.vocabulary import Q, join, rounded
+from estimator.vocabulary import Q, amount, join
 
 JOIST, SPACING, SKID, ROWS, EACH = 1, 2, 4, 8, 16
 """What is left blank, as one number: the sum of these."""
@@ -96,7 +97,7 @@ SUGGESTIONS.section("What is left blank on Options")
 
 @SUGGESTIONS.row("Floor", kind="text")
 def suggested_floor(sizes_blank: Q, default_joist: Q, default_spacing_in: Q) -> Q:
-    spacing = join("at ", rounded(default_spacing_in, 2), " in")
+    spacing = join("at ", amount(default_spacing_in, "in"))
     alone = np.where(default_spacing_in > 0, spacing, "")
     both = np.where(default_spacing_in > 0, join(default_joist, " ", spacing), default_joist)
     return np.where(sizes_blank > 0, np.where(default_joist == "", alone, both), "")
@@ -207,7 +208,7 @@ class Sizes:
     each: float
 
 
-def solve_sizes(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def solve_sizes(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """What each blank of every option takes; nothing where it is typed.
 
     On a pad: least cost of joists, rims and skids together, then fewest skids. On supports: the
@@ -224,7 +225,8 @@ def solve_sizes(values: Mapping[str, Any]) -> Mapping[str, Any]:
         blank = int(q.number("sizes_blank", option))
         if not blank:
             continue
-        best, works = _best(q, option, blank, list(_candidates(q, option, blank)))
+        tried = list(_candidates(q, option, blank, spacings(measure).values()))
+        best, works = _best(q, option, blank, tried)
         none[option] = 0 if works else 1
         if blank & JOIST:
             joist[option] = best.joist
@@ -242,7 +244,7 @@ def solve_sizes(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
-def _candidates(q: Reads, option: int, blank: int) -> Iterator[Sizes]:
+def _candidates(q: Reads, option: int, blank: int, usual_in: Collection[float]) -> Iterator[Sizes]:
     """Everything to try; of one number and spacing the smallest joist first."""
     joists = [q.text("joist_stock", option)]
     if blank & JOIST:
@@ -257,8 +259,7 @@ def _candidates(q: Reads, option: int, blank: int) -> Iterator[Sizes]:
     tried = [q.number("joist_spacing_in", option)]
     if blank & SPACING:
         rating = q.number("sheet_span_in", option)
-        usual = spacings().values()
-        tried = [s for s in usual if s <= rating + 1e-9] or [min(usual)]
+        tried = [s for s in usual_in if s <= rating + 1e-9] or [min(usual_in)]
     for skids, rows, each in _under(q, option, blank):
         for spacing in tried:
             for joist in joists:
@@ -381,6 +382,7 @@ SIZES = Solver(
         )
     ),
     when="sizes_blank",
+    by_measure=True,
 )
 
 

@@ -62,7 +62,7 @@ def roof_plf(building_width_ft: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
     return building_width_ft / 2 * (roof_psf + roof_snow_psf)
 
 
-@FOOTINGS.row("Building and contents", "lb", fmt="#,##0")
+@FOOTINGS.row("Building and contents", "lbf", fmt="#,##0")
 def total_load_lb(
     building_length_ft: Q, building_width_ft: Q, floor_psf: Q, wall_plf: Q, roof_plf: Q
 ) -> Q:
@@ -74,7 +74,7 @@ def total_load_lb(
     )
 
 
-@FOOTINGS.row("Dead load of the empty building", "lb", fmt="#,##0")
+@FOOTINGS.row("Dead load of the empty building", "lbf", fmt="#,##0")
 def dead_load_lb(
     building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q, wall_plf: Q, roof_psf: Q
 ) -> Q:

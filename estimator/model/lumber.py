@@ -116,7 +116,7 @@ def pin_count(option_kind: Q, timber_pins: Q) -> Q:
     "Structural screws",
     "pieces",
     fmt="0",
-    note="Four a corner and course, two a joint and every 2 ft of a lower course.",
+    note="Four a corner and course, two a joint and every {2 ft} of a lower course.",
 )
 def timber_screws(option_kind: Q, frame_courses: Q, frame_lower_ft: Q, timber_pieces: Q) -> Q:
     lapped = np.ceil(frame_lower_ft / 2)
@@ -157,13 +157,13 @@ def tie_count(joists_in_all: Q, header_count: Q) -> Q:
     "Framing nails",
     "lb",
     fmt="0.0",
-    note="Three 16d at each joist end, two a block end; 49 to the pound (from memory).",
+    note="Three {16d|of 4 x 90 mm} at each joist end, two a block end; {49 to the pound|108 to the kilogram} (from memory).",
 )
 def nail_lb(joists_in_all: Q, blocking_count: Q) -> Q:
     return (6 * joists_in_all + 4 * blocking_count) / 49
 
 
-@LUMBER.row("Board feet of joists and rims", "board ft", fmt="0")
+@LUMBER.row("{Board feet|Nominal volume} of joists and rims", "board ft", fmt="0")
 def floor_bf(
     joists_in_all: Q,
     joist_length_in: Q,
@@ -220,7 +220,7 @@ TIMBERS.solved("timber_length_in", "Length", "in", solver="frame", fmt="0.0", by
 
 
 @TIMBERS.column(
-    "Pins", "pieces", fmt="0", by_option=True, note="6 in from both ends, then at the spacing."
+    "Pins", "pieces", fmt="0", by_option=True, note="{6 in} from both ends, then at the spacing."
 )
 def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
     spacing = pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1)

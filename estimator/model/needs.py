@@ -8,7 +8,7 @@ from estimator.model.options import BLOCKS, FRAMED, PIERS
 from estimator.model.supports import BAR_COVER_IN
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q, as_text, join, lookup
+from estimator.vocabulary import Q, join, lookup, size
 
 COST = Sheet(
     "Cost",
@@ -23,7 +23,7 @@ BAR_ITEM = "bar_4_20ft"
 COST.section("Bags against ready-mix")
 
 
-@COST.row("Yield of a bag", "ft3", source="Makers' data, 0.60 ft3 for 80 lb")
+@COST.row("Yield of a bag", "ft3", source="Makers' data, {0.60 ft3 for 80 lb|for a bag of 25 kg}")
 def bag_ft3(on_pad: Q, bag_yield_ft3: Q) -> Q:
     return bag_yield_ft3 + 0 * on_pad
 
@@ -132,9 +132,9 @@ def short_need_item(option_kind: Q) -> Q:
     return np.where(option_kind == PIERS, SHORT_ITEM, "")
 
 
-@COST.row("Tube forms: item", kind="text", note="tube_ and the diameter in inches.")
+@COST.row("Tube forms: item", kind="text", note="tube_ and the diameter in {inches|millimetres}.")
 def tube_need_item(option_kind: Q, pier_diameter_in: Q) -> Q:
-    return np.where(option_kind == PIERS, join("tube_", as_text(pier_diameter_in, "0")), "")
+    return np.where(option_kind == PIERS, join("tube_", size(pier_diameter_in, "in", "0")), "")
 
 
 @COST.row("Steel bars: item", kind="text")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.inputs import Field
+from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, position
 
@@ -81,6 +82,7 @@ BOOK.typed(
     Field(
         "item_pack",
         "Units a pack",
+        ITEM_UNIT,
         default=None,
         low=0.001,
         high=100000,

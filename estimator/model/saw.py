@@ -12,13 +12,14 @@ from typing import Any
 
 import numpy as np
 
+from estimator.amounts import either
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.cut_plan import BOARDS, OFFCUTS
 from estimator.model.prices import ITEMS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
-from estimator.units import IN_PER_FT, tape_text
+from estimator.units import IN_PER_FT, format_feet_inches, format_mm
 
 LABELS = ("joist", "rim", "skid", "beam board")
 RIM_WAYS = 12
@@ -329,8 +330,8 @@ def _list_boards(
 
 
 def inches(size: float) -> str:
-    """A length in inches as the job's tape reads."""
-    return tape_text(size / IN_PER_FT)
+    """A length in inches as a tape reads: in each measure its own."""
+    return either(format_feet_inches(size / IN_PER_FT), format_mm(size / IN_PER_FT))
 
 
 def _bar(length: float, pieces: list[float]) -> str:

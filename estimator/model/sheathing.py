@@ -55,7 +55,7 @@ SHEATHING.solved(
     "Adhesive",
     "tubes",
     fmt="0",
-    note="One 28 oz tube to 60 ft of joist (common practice, no source).",
+    note="One {28 oz|0.83 l} tube to {60 ft} of joist (common practice, no source).",
 )
 def adhesive_tubes(joist_count: Q, building_width_ft: Q) -> Q:
     return np.ceil(joist_count * building_width_ft / 60)

@@ -79,6 +79,7 @@ FRAME = Solver(
         "item_length_ft",
     ),
     ground_frame.solve_frame_sheet,
+    by_measure=True,
 )
 CUTTING = Solver(
     "cutting",
@@ -158,6 +159,7 @@ SUGGEST = Solver(
     suggestions.READS,
     suggestions.solve_suggestions,
     prices=("item_price",),
+    by_measure=True,
 )
 RANGE = Solver(
     "range",
@@ -181,7 +183,11 @@ RANGE = Solver(
 )
 
 READINGS = Solver(
-    "readings", "readings to check, contours", SURVEY_READS, survey_checks.solve_readings
+    "readings",
+    "readings to check, contours",
+    SURVEY_READS,
+    survey_checks.solve_readings,
+    by_measure=True,
 )
 AROUND = Solver(
     "around",

@@ -13,12 +13,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure, either
+from estimator.measures import MM_PER_IN
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.options import SUPPORTS
 from estimator.model.reads import Reads, as_texts, blanks, zeros
 from estimator.model.trial import (
     GRID,
     LEAST_BAY_FT,
+    METRIC_SPACINGS,
     SKIDS,
     SPACINGS,
     YARD_READS,
@@ -32,7 +35,7 @@ from estimator.model.trial import (
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.values import Values
-from estimator.vocabulary import Q, as_text, join
+from estimator.vocabulary import Q, amount, join
 
 SUGGESTIONS = Sheet(
     "Suggestions",
@@ -46,7 +49,7 @@ SUGGESTIONS.section("Joists: the smallest that works at each spacing")
 
 @SUGGESTIONS.row("Chosen", kind="text")
 def chosen_joist(joist_stock_used: Q, joist_spacing_used_in: Q) -> Q:
-    return join(joist_stock_used, " at ", as_text(joist_spacing_used_in, "0.0"), " in")
+    return join(joist_stock_used, " at ", amount(joist_spacing_used_in, "in", "0.0"))
 
 
 @SUGGESTIONS.row("Chosen, greatest use", "share", fmt="0%")
@@ -57,7 +60,7 @@ def chosen_joist_use(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
 for _name, _spacing in SPACINGS.items():
     SUGGESTIONS.solved(
         f"suggest_joist_{_name}",
-        f"At {_spacing:g} in",
+        "At " + either(f"{_spacing:g} in", f"{METRIC_SPACINGS[_name] * MM_PER_IN:.0f} mm"),
         solver="suggest",
         kind="text",
         note="Of the sizes in the price book, treated or not as the chosen one.",
@@ -138,13 +141,17 @@ READS: tuple[str, ...] = tuple(
 )
 
 
-def solve_suggestions(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def solve_suggestions(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Smallest joists, fewest skids and fewest supports of every option."""
     q = Reads(values)
-    return {**_joists(q), "suggest_skids": _skids(q), "suggest_supports": _supports(q)}
+    return {
+        **_joists(q, spacings(measure)),
+        "suggest_skids": _skids(q),
+        "suggest_supports": _supports(q),
+    }
 
 
-def _joists(q: Reads) -> dict[str, Any]:
+def _joists(q: Reads, usual: Mapping[str, float]) -> dict[str, Any]:
     answer: dict[str, Any] = {"suggest_cheapest": blanks()}
     for name in SPACINGS:
         answer[f"suggest_joist_{name}"] = blanks()
@@ -156,7 +163,7 @@ def _joists(q: Reads) -> dict[str, Any]:
         sizes = offered(q, treated)
         if not options or not sizes:
             continue
-        tried = [(size, spacing) for spacing in spacings().values() for size in sizes]
+        tried = [(size, spacing) for spacing in usual.values() for size in sizes]
         goals = _JOISTS.run(
             q.values,
             {
@@ -165,7 +172,7 @@ def _joists(q: Reads) -> dict[str, Any]:
             },
         )
         for option in options:
-            _put_joists(q, answer, option, tried, goals)
+            _put_joists(q, answer, option, tried, goals, usual)
     for key, value in answer.items():
         if value.dtype == object:
             answer[key] = as_texts(value)
@@ -178,10 +185,11 @@ def _put_joists(
     option: int,
     tried: Sequence[tuple[str, float]],
     goals: Mapping[str, Values],
+    usual: Mapping[str, float],
 ) -> None:
     failing, boards = fails(goals)[:, option], Boards.read(q)
     best: tuple[float, str] = (math.inf, "")
-    for name, spacing in spacings().items():
+    for name, spacing in usual.items():
         at = next((i for i, t in enumerate(tried) if t[1] == spacing and not failing[i]), None)
         if spacing > q.number("sheet_span_in", option) + 1e-9:
             answer[f"suggest_joist_{name}"][option] = "past the sheet's rating"
@@ -205,7 +213,7 @@ def _put_joists(
             goal(goals, key, at, option) for key in ("joist_use", "overhang_use", "joist_rest_use")
         )
         answer[f"suggest_cost_{name}"][option] = cost
-        best = min(best, (cost, f"{size} at {spacing:g} in"))
+        best = min(best, (cost, f"{size} at {{{spacing:g} in}}"))
     answer["suggest_cheapest"][option] = best[1] if best[0] > 0 else ""
 
 

@@ -64,7 +64,7 @@ def beam_inner_plf(on_pad: Q, support_rows_used: Q, bay_across_ft: Q, floor_psf:
 
 @FOOTINGS.row(
     "Load on the heaviest support",
-    "lb",
+    "lbf",
     fmt="#,##0",
     note="By tributary area, with the point load; a beam in one piece over three supports lays a quarter more on the middle one.",
 )
@@ -121,7 +121,7 @@ def support_ft2(
     )
 
 
-@FOOTINGS.row("Weight of the tallest support", "lb", fmt="0")
+@FOOTINGS.row("Weight of the tallest support", "lbf", fmt="0")
 def support_own_lb(
     option_kind: Q,
     concrete_lb_ft3: Q,
@@ -152,7 +152,7 @@ def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bea
     "Thickness that the spread footing asks for",
     "in",
     fmt="0.0",
-    source="IRC R403.1.1: as thick as it spreads (from memory), 6 in at least",
+    source="IRC R403.1.1: as thick as it spreads (from memory), {6 in} at least",
 )
 def footing_thick_needed_in(option_kind: Q, footing_diameter_in: Q, pier_diameter_in: Q) -> Q:
     needed = bearing.footing_thickness_in(footing_diameter_in, pier_diameter_in)
@@ -260,7 +260,9 @@ def block_count(option_kind: Q, support_on: Q, support_blocks: Q) -> Q:
     return np.where(option_kind == BLOCKS, np.sum(support_on * support_blocks), 0)
 
 
-@FOOTINGS.row("Steel bars", "ft", fmt="0.0", note="Bars run the pier, 3 in of cover at both ends.")
+@FOOTINGS.row(
+    "Steel bars", "ft", fmt="0.0", note="Bars run the pier, {3 in} of cover at both ends."
+)
 def bar_run_ft(
     bars_per_pier: Q, pier_run_ft: Q, support_count: Q, footing_thick_in: Q, footing_diameter_in: Q
 ) -> Q:

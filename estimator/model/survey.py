@@ -171,7 +171,7 @@ SUSPECTS.solved(
 
 LINES = SURVEY.table(
     "tape",
-    "A seven-foot level and a tape: lines",
+    "A {seven-foot|two-metre} level and a tape: lines",
     6,
     "The quick way. One line a string or a run of the level; its steps stand below and join the readings above.",
     index=True,
@@ -239,7 +239,7 @@ def line_start_ft(
 
 DROPS = SURVEY.table(
     "drop",
-    "A seven-foot level and a tape: drops",
+    "A {seven-foot|two-metre} level and a tape: drops",
     20,
     "One line a length of the level, in order: how far it reaches and how far its end stands above the ground.",
     index=True,
@@ -267,7 +267,7 @@ DROPS.typed(
         None,
         -120,
         120,
-        note="Bare numbers are inches; a rise is negative.",
+        note="Bare numbers are {inches|millimetres}; a rise is negative.",
         fmt="0.00",
     )
 )

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure
 from estimator.model.checks import CHECKS
 from estimator.model.footings import FOOTINGS
 from estimator.model.grading import GRADING
@@ -21,7 +22,7 @@ from estimator.model.lumber import LUMBER
 from estimator.model.reads import Reads
 from estimator.model.sheathing import SHEATHING
 from estimator.rows import Quantity
-from estimator.units import IN_PER_FT, tapes_are_metric
+from estimator.units import IN_PER_FT
 from estimator.values import Values, as_values
 
 SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
@@ -47,9 +48,9 @@ _ROWS: Mapping[str, Quantity] = {
 }
 
 
-def spacings() -> Mapping[str, float]:
-    """The spacings to try, in, of the job's system of measure."""
-    return METRIC_SPACINGS if tapes_are_metric() else SPACINGS
+def spacings(measure: Measure) -> Mapping[str, float]:
+    """The spacings to try, in, of a system of measure."""
+    return SPACINGS if measure == "feet" else METRIC_SPACINGS
 
 
 class Trial:

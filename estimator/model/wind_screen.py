@@ -16,7 +16,7 @@ FOOTINGS.section("Wind (screening)")
 
 @FOOTINGS.row(
     "Wind force on the long side",
-    "lb",
+    "lbf",
     fmt="#,##0",
     note="A screen for light buildings, not a design.",
 )
@@ -35,7 +35,7 @@ def wind_lb(
     )
 
 
-@FOOTINGS.row("Wind uplift on the roof", "lb", fmt="#,##0")
+@FOOTINGS.row("Wind uplift on the roof", "lbf", fmt="#,##0")
 def uplift_lb(
     wind_mph: Q, uplift_coefficient: Q, building_length_ft: Q, building_width_ft: Q, on_pad: Q
 ) -> Q:
@@ -90,7 +90,7 @@ def uplift_use(uplift_lb: Q, dead_load_lb: Q) -> Q:
 
 @FOOTINGS.row(
     "Hold-down that each long side needs",
-    "lb",
+    "lbf",
     fmt="#,##0",
     note="Against overturning and uplift; hardware of the bases, or anchors, must give it.",
 )
@@ -110,7 +110,7 @@ def hold_down_lb(
     return wind.hold_down_lb(wind_lb, arm, uplift_lb, dead_load_lb, base)
 
 
-@FOOTINGS.row("Hold against sliding that friction lacks", "lb", fmt="#,##0")
+@FOOTINGS.row("Hold against sliding that friction lacks", "lbf", fmt="#,##0")
 def sliding_lack_lb(wind_lb: Q, dead_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
     return wind.sliding_anchor_lb(wind_lb, dead_load_lb, uplift_lb, friction)
 

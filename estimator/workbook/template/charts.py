@@ -20,7 +20,7 @@ from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
 from openpyxl.formatting.rule import ColorScaleRule
 
-from estimator.measures import says
+from estimator.amounts import in_measure
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
 from estimator.workbook.template.layout import Layout
 
@@ -117,13 +117,14 @@ def _chart(layout: Layout, title: str, x_title: str, y_title: str, description: 
     chart.title = _title(title)
     chart.style = 2
     chart.scatterStyle = "lineMarker"
-    chart.x_axis.title, chart.y_axis.title = says(measure, x_title), says(measure, y_title)
+    chart.x_axis.title = in_measure(x_title, measure)
+    chart.y_axis.title = in_measure(y_title, measure)
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.number_format = chart.y_axis.number_format = "0"
     chart.x_axis.majorGridlines = None
     chart.legend.position = "r"
     chart.display_blanks = "gap"
-    chart.description = says(measure, description)
+    chart.description = in_measure(description, measure)
     return chart
 
 
@@ -142,10 +143,10 @@ def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
     chart = _chart(
         layout,
         f"Side {number + 1}, {name}",
-        "ft from its first corner",
-        "in from the string",
+        "{ft} from its first corner",
+        "{in} from the string",
         f"Ground, string and bottom of the lowest course or of the stone along the {name} side of"
-        " the chosen option, in inches above or below the string.",
+        " the chosen option, in {inches|millimetres} above or below the string.",
     )
     for line in SIDE_LINES:
         each = _rows(layout, line.x) // len(SIDES)
@@ -161,8 +162,8 @@ def _plan(sheet: Any, layout: Layout) -> Any:
     chart = _chart(
         layout,
         "The lot from above, with contours and the best places",
-        "x, ft",
-        "y, ft",
+        "x, {ft}",
+        "y, {ft}",
         "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots,"
         " the base as it is staked and up to five best places.",
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from estimator.engine import Model
-from estimator.expression import Node
+from estimator.expression import SPELLED, Node
 from estimator.workbook.template.preferences import LONG_TEXTS, TEXT_WIDTHS
 from estimator.workbook.template.text_size import text_width
 
@@ -47,7 +47,7 @@ def _node_texts(model: Model, node: Node) -> set[str]:
         return {str(node.value)}
     if node.op == "ref":
         return set(sample_texts(model, str(node.value)))
-    args = node.args[:1] if node.op == "tape" else node.args
+    args = node.args[:1] if node.op in SPELLED else node.args
     if node.op in ("if", "one_of"):
         args = node.args[1:]
     found = [_node_texts(model, arg) for arg in args]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from estimator.amounts import in_measure
 from estimator.engine import Model
 from estimator.inputs import Field
-from estimator.measures import says
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.template.grid import SHORT_TEXT, note_text
 from estimator.workbook.template.layout import Layout
@@ -165,7 +165,9 @@ def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, 
         for helper in range(2 * (OPTIONS if place.by_option else 1)):
             painter.put(row, plan.helper + helper, None, "Working text", width=_HELPER_WIDTH)
         top = plan.header_row or HEADER_ROW
-        text = says(layout.model.measure, "Workings: lengths taken apart, then in feet")
+        text = in_measure(
+            "Workings: lengths taken apart, then in {feet|metres}", layout.model.measure
+        )
         painter.put(top, plan.helper, text, "Working text")
 
 
