@@ -146,7 +146,7 @@ def _doubled(
     for at in positions:
         if not (math.isfinite(at) and -_DUST_IN <= at <= length_in + _DUST_IN):
             raise InputError(
-                f"A doubled joist at {{{at:g} in}} is off the floor of {{{length_in:g} in}}.",
+                f"A doubled joist at {{{at:g} in}} is off the {{{length_in:g} in}} floor.",
                 cure="Measure it from the starting corner.",
             )
         near = min(centres, key=lambda c: (abs(c - at), c))
@@ -233,7 +233,7 @@ def blocking(
     for y, why in rows:
         if not block_width_in / 2 <= y <= width_in - block_width_in / 2:
             raise InputError(
-                f"A {why} row of blocks at {{{y:g} in}} is off the floor of {{{width_in:g} in}}.",
+                f"A {why} row of blocks at {{{y:g} in}} is off the {{{width_in:g} in}} floor.",
                 cure="Measure it across the floor from the starting corner.",
             )
     return tuple(
