@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from estimator.amounts import Measure
+from estimator.appearance import unknown
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
 from estimator.formula import Resolver, emit
@@ -126,6 +127,7 @@ class Model:
             for part in sheet.parts
             if isinstance(part, Table)
         }
+        self._check_appearance()
         self.writes: dict[str, tuple[str, ...]] = dict.fromkeys(self.solvers, ())
         for key, item in self.quantities.items():
             if item.role == "solved":
@@ -137,6 +139,18 @@ class Model:
         self.expressions = {key: self._worded(key, node) for key, node in traced.items()}
         self.order = self._sort()
         self._upstream = self._close()
+
+    def _check_appearance(self) -> None:
+        """Refuse a look that is declared of what is not there."""
+        for sheet in self.sheets:
+            wrong = unknown(sheet.shows.keys(), self.quantities)
+            for part in sheet.parts:
+                if isinstance(part, Table):
+                    wrong = wrong or unknown(part.shows.keys(), part.keys)
+            if wrong:
+                raise RowError(
+                    f"a look is declared of {wrong!r}, which is not there.", where=sheet.name
+                )
 
     def _trace(self, item: Quantity) -> Node:
         missing = [k for k in item.reads if k not in self.quantities]

@@ -81,7 +81,8 @@ class _Conversion:
         return Model(sheets, solvers, measure="metric", names=self.names)
 
     def sheet(self, old: Sheet) -> Sheet:
-        sheet = Sheet(old.name, old.title, old.purpose)
+        shows = old.shows.rewritten(name=self.names.__getitem__)
+        sheet = Sheet(old.name, old.title, old.purpose, shows)
         for item in old.quantities.values():
             sheet.add(self.quantity(item))
         for part in old.parts:
@@ -94,7 +95,8 @@ class _Conversion:
         keys = [self.names[key] for key in part.keys]
         if isinstance(part, Section):
             return replace(part, keys=keys)
-        return replace(part, keys=keys, sheet=sheet)
+        shows = part.shows.renamed(self.names.__getitem__)
+        return replace(part, keys=keys, sheet=sheet, shows=shows)
 
     def quantity(self, item: Quantity) -> Quantity:
         unit = self.units[item.key]

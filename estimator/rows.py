@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeVar
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
@@ -90,6 +91,7 @@ class Table:
     sheet: Sheet
     note: str = ""
     keys: list[str] = field(default_factory=list)
+    shows: Appearance = field(default_factory=Appearance)
 
     def column(
         self,
@@ -169,10 +171,13 @@ class Table:
 class Sheet:
     """One sheet under construction: sections and tables in the order they are added."""
 
-    def __init__(self, name: str, title: str, purpose: str) -> None:
+    def __init__(
+        self, name: str, title: str, purpose: str, shows: SheetAppearance | None = None
+    ) -> None:
         self.name = name
         self.title = title
         self.purpose = purpose
+        self.shows = shows or SheetAppearance()
         self.parts: list[Section | Table | Notes] = []
         self.quantities: dict[str, Quantity] = {}
 
@@ -186,13 +191,20 @@ class Sheet:
             )
 
     def table(
-        self, axis: str, title: str, capacity: int, note: str = "", *, index: bool = False
+        self,
+        axis: str,
+        title: str,
+        capacity: int,
+        note: str = "",
+        *,
+        index: bool = False,
+        shows: Appearance | None = None,
     ) -> Table:
         """Begin a table of ``capacity`` rows; ``index`` numbers them from 1.
 
         A later table on the same axis adds columns to the same rows, on another sheet.
         """
-        table = Table(axis, title, capacity, self, note)
+        table = Table(axis, title, capacity, self, note, shows=shows or Appearance())
         self.parts.append(table)
         if index:
             item = Quantity(f"{axis}_no", "No.", "", self.name, "index", fmt="0", axis=axis)

@@ -31,7 +31,8 @@ def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
             return replace(old, title=read(old.title))
         return replace(old, title=read(old.title), note=read(old.note), sheet=new)
 
-    new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose))
+    shows = sheet.shows.rewritten(read=read)
+    new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose), shows)
     for item in sheet.quantities.values():
         new.add(_quantity(item, measure))
     new.parts.extend(map(part, sheet.parts))

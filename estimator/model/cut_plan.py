@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
 from estimator.model.tape import tape
@@ -17,6 +18,7 @@ CUT_PLAN = Sheet(
     "Cut Plan",
     "Cut Plan: every board and what is cut from it",
     "Least cost from the lengths in stock, proven where it says so. Measure before you cut.",
+    SheetAppearance(role="take-along", characters={"cut_proven": 34, "rim_joints": 24}),
 )
 CUT_PLAN.section("Answer")
 CUT_PLAN.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
@@ -50,7 +52,22 @@ def offcuts_left_out(offcuts_unlisted: Q, offcuts_unlisted_ft: Q) -> Q:
     return np.where(offcuts_unlisted > 0, sentence, "")
 
 
-BOARD_TABLE = CUT_PLAN.table("board", "Boards, option by option", BOARDS)
+BOARD_TABLE = CUT_PLAN.table(
+    "board",
+    "Boards, option by option",
+    BOARDS,
+    shows=Appearance(
+        printed_rows=54,
+        characters={
+            "board_option": 8,
+            "board_item": 22,
+            "board_pieces": 32,
+            "board_left": 12,
+            "board_bar": 36,
+        },
+        drawings={"board_bar": "bar"},
+    ),
+)
 BOARD_TABLE.solved("board_option", "Option", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_item", "Item", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.##")
@@ -76,6 +93,9 @@ KEPT = CUT_PLAN.table(
     "Off-cuts to keep",
     OFFCUTS,
     "As long as the shortest off-cut kept for blocking (Job), or longer; longest first.",
+    shows=Appearance(
+        printed_rows=24, characters={"offcut_option": 8, "offcut_item": 22, "offcut_length": 14}
+    ),
 )
 KEPT.solved("offcut_option", "Option", solver="cutting", kind="text")
 KEPT.solved("offcut_item", "From", solver="cutting", kind="text")
@@ -101,6 +121,7 @@ SHEET_LAYOUT = Sheet(
     "Sheet Layout",
     "Sheet Layout: floor sheets of the chosen option",
     "Measured from corner 1 of the floor: along the front, then back. Long edge across the joists.",
+    SheetAppearance(role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}),
 )
 SHEET_LAYOUT.section("Answer")
 SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")
@@ -127,6 +148,7 @@ DRAWN = SHEET_LAYOUT.table(
     "Floor from above, front at the bottom",
     PICTURE_ROWS,
     "Each figure is the last digit of the sheet's number, {4 in} wide and {1 ft|305 mm} deep; dots are openings.",
+    shows=Appearance(characters={"layout_drawn": 40}, drawings={"layout_drawn": "drawing"}),
 )
 
 
@@ -136,7 +158,11 @@ def layout_drawn(floor_drawn: Q, chosen_no: Q) -> Q:
 
 
 CUT_LIST = SHEET_LAYOUT.table(
-    "sheet_cut", "Cut list", SHEET_CUTS, "Widths are what a piece covers; a tongue comes on top."
+    "sheet_cut",
+    "Cut list",
+    SHEET_CUTS,
+    "Widths are what a piece covers; a tongue comes on top.",
+    shows=Appearance(characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}),
 )
 
 
@@ -161,7 +187,13 @@ def layout_from(cut_from: Q, chosen_no: Q) -> Q:
 
 
 LAID = SHEET_LAYOUT.table(
-    "panel_piece", "Pieces in the order of laying", PANEL_PIECES, "Near corner of each piece."
+    "panel_piece",
+    "Pieces in the order of laying",
+    PANEL_PIECES,
+    "Near corner of each piece.",
+    shows=Appearance(
+        printed_rows=24, characters={"laid_x": 12, "laid_y": 12, "laid_long": 12, "laid_wide": 12}
+    ),
 )
 
 

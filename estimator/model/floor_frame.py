@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.lumber import JOIST_LINES
@@ -23,6 +24,7 @@ FLOOR_FRAME = Sheet(
     "Floor Frame",
     "Floor Frame: marks for joists, skids or beams, and blocks",
     "For the chosen option. Hook one tape at corner 1 and mark every measurement without adding.",
+    SheetAppearance(role="take-along", large=True),
 )
 BEARERS = 12
 BLOCK_ROWS = 6
@@ -101,6 +103,7 @@ MARKS = FLOOR_FRAME.table(
     JOIST_LINES,
     "Mark the near edge on both rims and set the joist on the far side of the mark.",
     index=True,
+    shows=Appearance(printed_rows=34, characters={"mark_near": 11, "mark_centre": 11}),
 )
 
 
@@ -131,6 +134,7 @@ UNDER = FLOOR_FRAME.table(
     BEARERS,
     "A near edge below zero stands outside the floor.",
     index=True,
+    shows=Appearance(characters={"under_near": 11, "under_centre": 11}),
 )
 
 
@@ -170,6 +174,7 @@ ROWS = FLOOR_FRAME.table(
     BLOCK_ROWS,
     "Centre of the row; they share the floor evenly.",
     index=True,
+    shows=Appearance(characters={"block_row": 11}),
 )
 
 
@@ -189,6 +194,7 @@ SEAM_ROWS = FLOOR_FRAME.table(
     "Seams between rows of sheets, back from the front",
     SEAMS,
     "Centre of the seam. Square edges: a row of blocks stands under each where the option says so.",
+    shows=Appearance(characters={"floor_seam": 11}),
 )
 
 

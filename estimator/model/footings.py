@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.model.options import BLOCKS, PIERS
 from estimator.model.wind_screen import FOOTINGS
 from estimator.units import IN_PER_FT
@@ -61,6 +62,7 @@ TABLE = FOOTINGS.table(
     "Supports, each at its own spot",
     SUPPORTS_MOST,
     "Measured from corner 1 of the building along the front and back from it.",
+    shows=Appearance(workings=True),
 )
 TABLE.solved("support_on", "In use", solver="ground", fmt="0", by_option=True)
 TABLE.solved("support_x_ft", "Along the front", "ft", solver="ground", by_option=True)

@@ -6,7 +6,9 @@ import math
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.around import GRID
+from estimator.model.charts import CHARTS
 from estimator.model.field_sheet import BENDS, STATIONS
 from estimator.model.outlines import BOUNDS, KEEP_OUTS
 from estimator.model.siting_sheet import PLACES
@@ -20,6 +22,7 @@ PICTURES = Sheet(
     "Pictures",
     "Pictures: the sides and the plan",
     "For the chosen option. The numbers behind them stand below and follow it.",
+    SheetAppearance(role="take-along", charts=CHARTS),
 )
 ROOM = 82
 """Rows left for the charts."""
@@ -30,6 +33,7 @@ PROFILE = PICTURES.table(
     "Behind the sides",
     STATIONS,
     "From the string, negative below it; ten stations a side, the last repeated.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -53,6 +57,7 @@ BOTTOM = PICTURES.table(
     "Behind the sides: line under the courses, or under the stone",
     BENDS,
     "From the string; level along a course and upright where one ends.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -73,6 +78,7 @@ PLAN = PICTURES.table(
     GRID,
     "Corners 1 to 4 and back to 1; a place that was not found repeats the base.",
     index=True,
+    shows=Appearance(workings=True),
 )
 
 
@@ -227,7 +233,11 @@ def square_y_ft(
 
 
 READINGS = PICTURES.table(
-    "point", "Behind the plan: readings", POINTS, "A blank line repeats the first reading."
+    "point",
+    "Behind the plan: readings",
+    POINTS,
+    "A blank line repeats the first reading.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -246,6 +256,7 @@ AREAS = PICTURES.table(
     "Behind the plan: property line, setback line and keep-out areas",
     BOUNDS,
     "Closed outlines; one that is not there is a dot at corner 1 of the building.",
+    shows=Appearance(workings=True),
 )
 AREAS.solved("lot_x_ft", "Property x", "ft", solver="outlines")
 AREAS.solved("lot_y_ft", "Property y", "ft", solver="outlines")
@@ -256,7 +267,11 @@ for _number in range(1, KEEP_OUTS + 1):
     AREAS.solved(f"keep_{_number}_y_ft", f"Keep-out {_number}, y", "ft", solver="outlines")
 
 CONTOUR = PICTURES.table(
-    "contour", "Behind the plan: dots along the contours", CONTOURS, "At each round height."
+    "contour",
+    "Behind the plan: dots along the contours",
+    CONTOURS,
+    "At each round height.",
+    shows=Appearance(workings=True),
 )
 CONTOUR.solved("contour_x_ft", "x", "ft", solver="readings")
 CONTOUR.solved("contour_y_ft", "y", "ft", solver="readings")

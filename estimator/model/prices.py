@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.inputs import Field
 from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
@@ -42,7 +43,21 @@ SUPPLIERS.typed(
     )
 )
 
-BOOK = PRICES.table("item", "Items", ITEMS, index=True)
+BOOK = PRICES.table(
+    "item",
+    "Items",
+    ITEMS,
+    index=True,
+    shows=Appearance(
+        characters={
+            "item_key": 24,
+            "item_name": 42,
+            "item_stock": 14,
+            "item_unit": 8,
+            "item_supplier": 16,
+        }
+    ),
+)
 BOOK.typed(
     Field(
         "item_key",

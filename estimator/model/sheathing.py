@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -137,5 +138,10 @@ CUTS.solved("cut_from", "From sheets", solver="sheets", kind="text", by_option=T
 SEAM_TABLE = SHEATHING.table("seam", "Seams between rows of sheets", SEAMS)
 SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
 
-PICTURE = SHEATHING.table("floor_row", "Floor seen from above, option by option", PICTURE_ROWS)
+PICTURE = SHEATHING.table(
+    "floor_row",
+    "Floor seen from above, option by option",
+    PICTURE_ROWS,
+    shows=Appearance(drawings={"floor_drawn": "drawing"}),
+)
 PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)

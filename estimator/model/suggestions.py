@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.amounts import Measure, either
+from estimator.appearance import SheetAppearance
 from estimator.measures import MM_PER_IN
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.options import SUPPORTS
@@ -41,6 +42,7 @@ SUGGESTIONS = Sheet(
     "Suggestions",
     "Suggestions: the least that works for these loads",
     "Beside what is in use. Nothing here changes an input; a size left blank on Options is suggested there.",
+    SheetAppearance(characters={"default_joist": 12, "suggestion_first": 48}),
 )
 NONE = "none on offer works"
 

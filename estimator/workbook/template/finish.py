@@ -25,7 +25,6 @@ from estimator.workbook.template.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.template.preferences import COLOURED
 from estimator.workbook.template.snapshot import (
     NOT_CHEAPEST,
     OUT_OF_DATE,
@@ -75,8 +74,8 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             _flag_rule(painter, _flag_width(plan))
             _input_rules(painter, layout, plan)
             tables = [p for p in plan.parts if isinstance(p, TablePlan)]
-            coloured = COLOURED.get(name, ())
-            blocks = [(p, b) for p in tables if p.table.axis not in coloured for b in _blocks(p)]
+            plain = [part for part in tables if not part.table.shows.colour_scale]
+            blocks = [(part, block) for part in plain for block in _blocks(part)]
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
             _stale_rules(painter, layout, plan)
