@@ -10,6 +10,11 @@ from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, position
 
+AXIS, KEY, PRICE, DATE = "item", "item_key", "item_price", "item_date"
+"""The lines of the price book, and the columns by which a list of prices is compared with it."""
+AGE, MOST_AGE = "item_age_days", "price_days"
+"""How old a price is, and how old the job lets it be."""
+
 PRICES = Sheet(
     "Prices",
     "Prices: the price book",

@@ -13,6 +13,7 @@ from estimator.vocabulary import Q
 
 LINES = 40
 COLUMNS = ("override_cell", "override_label", "override_value", "override_engine", "override_what")
+"""Columns of the list, which a refill fills."""
 
 CHECKS.section("Numbers typed over, and formulas changed")
 

@@ -9,12 +9,11 @@ from typing import Any
 import numpy as np
 
 from estimator.engine import Model
+from estimator.model.typed_over import COLUMNS
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
 
-COLUMNS = ("override_cell", "override_label", "override_value", "override_engine", "override_what")
-"""Solved columns that the list fills, where the model has them."""
 TYPED, CHANGED = "typed over", "own formula"
 
 

@@ -14,8 +14,6 @@ from estimator.workbook.package.a1 import Range
 OPTIONS = len(OPTION_KEYS)
 HEADER_ROW = 5
 FIRST_ROW = 5
-KIND = "option_kind"
-"""Key of the input that says what an option is; blank leaves the option unused."""
 
 SheetKind = Literal["job", "options", "computed", "plain"]
 ColumnRole = Literal["index", "typed", "read", "check", "value", "normal", "feet"]
