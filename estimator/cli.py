@@ -186,6 +186,9 @@ def _replaced(done: Upgrade, word: str) -> int:
     if done.report is not None:
         print(answer(done.report.refill.values))
     _print_notes(done.notes)
+    if not done.saved.changed:
+        print(f"\nLeft as it was: {done.saved.path.resolve()}.")
+        return 0
     kept = f" The version before: {done.saved.previous.name}" if done.saved.previous else ""
     print(f"\n{word}: {done.saved.path.resolve()}.{kept}")
     return 0

@@ -2,7 +2,7 @@
 
 Nothing is written twice. Every row's expression is rewritten over metric quantities, and engine
 and workbook both work with that; every solver is the same function, given feet and answering in
-metres. So what holds of the workbook (marks, refills, overrides) holds of the metric one.
+metres. So what holds of the workbook (marks, refills, numbers typed over) holds of the metric one.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from estimator.engine import Keep, Model, Solve, Solver
+from estimator.engine import Declared, Keep, Model, Solve, Solver
 from estimator.errors import EstimatorError
 from estimator.expression import Node
 from estimator.inputs import Field
@@ -82,7 +82,7 @@ class _Conversion:
 
     def sheet(self, old: Sheet) -> Sheet:
         shows = old.shows.rewritten(name=self.names.__getitem__)
-        sheet = Sheet(old.name, old.title, old.purpose, shows)
+        sheet = Sheet(old.name, old.title, old.purpose, shows=shows)
         for item in old.quantities.values():
             sheet.add(self.quantity(item))
         for part in old.parts:
@@ -96,7 +96,7 @@ class _Conversion:
         if isinstance(part, Section):
             return replace(part, keys=keys)
         shows = part.shows.renamed(self.names.__getitem__)
-        return replace(part, keys=keys, sheet=sheet, shows=shows)
+        return replace(part, keys=keys, owner=sheet, shows=shows)
 
     def quantity(self, item: Quantity) -> Quantity:
         unit = self.units[item.key]
@@ -160,7 +160,7 @@ class _Conversion:
             prices=prices,
             function=partial(self.solve, solver, function),
             by_measure=False,
-            when=self.names.get(solver.when, solver.when),
+            counts_when=self.names.get(solver.counts_when, solver.counts_when),
             keep=None if solver.keep is None else partial(self.keep, solver, solver.keep),
         )
 
@@ -169,9 +169,8 @@ class _Conversion:
     ) -> Mapping[str, Any]:
         """The answer of a solver's function, asked in metres."""
         keys = (*solver.reads, *solver.prices)
-        answer = function(
-            {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
-        )
+        asked = {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
+        answer = function(Declared(solver.name, asked))
         return {
             self.names[key]: _answered(answer[key], self.factor(key))
             for key in self.old.writes[solver.name]

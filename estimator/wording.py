@@ -29,10 +29,10 @@ def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
             return Notes(read(old.title), tuple(map(read, old.lines)))
         if isinstance(old, Section):
             return replace(old, title=read(old.title))
-        return replace(old, title=read(old.title), note=read(old.note), sheet=new)
+        return replace(old, title=read(old.title), note=read(old.note), owner=new)
 
     shows = sheet.shows.rewritten(read=read)
-    new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose), shows)
+    new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose), shows=shows)
     for item in sheet.quantities.values():
         new.add(_quantity(item, measure))
     new.parts.extend(map(part, sheet.parts))

@@ -130,6 +130,10 @@ _ALLOWED_IN_METRES = (
     "reproduces them to the inch",  # of a published table in feet
     "keep feet clear",
     "a foot of a safe",
+    "from its foot",
+    "feet of their own",
+    "a concrete foot",
+    "set the feet",
 )
 _ALLOWED_IN_FEET = ("150 in or 3.81 m", '12-6, 150" or 3.8 m')
 """Forms in which a length may be typed in any workbook."""

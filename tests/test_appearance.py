@@ -25,6 +25,7 @@ WORDS = {
     ("package/cells.py", "item"),  # a method of numpy's numbers
     ("package/parts.py", "sheets"),  # an element of the file format
     ("template/build.py", "outline"),  # an element of the file format
+    ("template/entries.py", "list"),  # a kind of rule of the file format
     ("template/sheets.py", "Job"),  # a heading: what holds for the whole job
 }
 """Plain words of the file code that the model happens to call something by, and where."""
@@ -67,7 +68,7 @@ def test_a_key_in_the_code_would_be_found() -> None:
 
 
 def _sheet(shows: Appearance, sheet_shows: SheetAppearance | None = None) -> Sheet:
-    sheet = Sheet("Steps", "Steps", "", sheet_shows)
+    sheet = Sheet("Steps", "Steps", "", shows=sheet_shows)
     table = sheet.table("step", "Steps", 4, index=True, shows=shows)
 
     @table.column("Rise", "in")

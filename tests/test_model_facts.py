@@ -13,8 +13,8 @@ import pytest
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
 
 from estimator.model import aggregate, build_model, cost, joists
-from estimator.model.options import FRAMED, OPEN, PIERS
-from estimator.solve.joists import joist_layout
+from estimator.model.kinds import FRAMED, OPEN, PIERS
+from estimator.solve.joist_layout import joist_layout
 from estimator.units import format_feet_inches
 from estimator.values import as_values
 

@@ -12,8 +12,9 @@ import pytest
 
 from estimator.measures import ITEM_UNIT, KG_PER_LB, M3_PER_YD3, MM_PER_IN, metric_unit
 from estimator.metric import metric
-from estimator.model import build_model, ground_frame, saw, survey_checks, trial
+from estimator.model import build_model
 from estimator.model.metric_yard import SIZES, TEXTS
+from estimator.model.solvers import board_cuts, candidates, readings, timber_frame
 from estimator.solve.cutting import cut
 from estimator.solve.sheet_program import Program
 from estimator.units import M_PER_FT
@@ -76,11 +77,11 @@ def alike_searches() -> Iterator[None]:
         return run(program, cost, max(seconds, PATIENCE_S), fixed)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(trial, "METRIC_SPACINGS", trial.SPACINGS)
-        patch.setattr(survey_checks, "STEPS_M", [M_PER_FT * s for s in survey_checks.STEPS_FT])
+        patch.setattr(candidates, "METRIC_SPACINGS", candidates.SPACINGS)
+        patch.setattr(readings, "STEPS_M", [M_PER_FT * s for s in readings.STEPS_FT])
         for step in ("STATION_STEP", "RUN_STEP"):
-            feet = getattr(ground_frame, f"{step}_FT")
-            patch.setattr(ground_frame, f"{step}_M", M_PER_FT * feet)
+            feet = getattr(timber_frame, f"{step}_FT")
+            patch.setattr(timber_frame, f"{step}_M", M_PER_FT * feet)
         patch.setattr(Program, "_run", patient)
-        patch.setattr(saw, "cut", partial(cut, time_limit_s=PATIENCE_S))
+        patch.setattr(board_cuts, "cut", partial(cut, time_limit_s=PATIENCE_S))
         yield

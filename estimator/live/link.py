@@ -19,7 +19,8 @@ from estimator.model import build_model
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.file import refill_bytes
 from estimator.workbook.refill.live_copy import LiveCopy, with_live_blocks
-from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.refill.locking import locked
+from estimator.workbook.refill.save import Seen, write_atomically
 from estimator.workbook.template.names import VERSION
 
 MODULE = "estimator.live.udfs"
@@ -79,14 +80,17 @@ def link_workbook(path: Path) -> Path | None:
     Raises:
         FileError: If it is not a workbook of ours or can't be written.
     """
-    package = Package.open(read_file(path), label=path.name)
-    if VERSION not in package.names:
-        raise FileError(
-            "is not a workbook made by this estimator.",
-            where=path.name,
-            cure="Make one with: estimator new FILE.xlsx",
-        )
-    return write_atomically(path, with_settings(package, settings())).previous
+    with locked(path):
+        before = read_file(path)
+        package = Package.open(before, label=path.name)
+        if VERSION not in package.names:
+            raise FileError(
+                "is not a workbook made by this estimator.",
+                where=path.name,
+                cure="Make one with: estimator new FILE.xlsx",
+            )
+        data = with_settings(package, settings())
+        return write_atomically(path, data, seen=Seen.of(before)).previous
 
 
 def link_functions(path: Path, to: Path | None = None) -> tuple[Path, LiveCopy]:
@@ -114,7 +118,8 @@ def link_functions(path: Path, to: Path | None = None) -> tuple[Path, LiveCopy]:
     model = suited(build_model(), Package.open(data, label=path.name).names)
     fresh, _, _ = refill_bytes(data, model, path.name)
     copy = with_live_blocks(Package.open(fresh, label=path.name), model)
-    write_atomically(to, with_settings(Package.open(copy.data, label=to.name), settings()))
+    done = with_settings(Package.open(copy.data, label=to.name), settings())
+    write_atomically(to, done, seen=Seen.of(None))
     return to, copy
 
 

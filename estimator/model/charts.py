@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.appearance import Chart, Charts, Line
-from estimator.model.outlines import KEEP_OUTS
+from estimator.model.siting_sheet import KEEP_OUTS
 
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
 SIDES = ("front", "right", "back", "left")

@@ -5,7 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.adds import Check, by_hazard, check
+from estimator.model.kinds import (
+    ANCHORED,
+    ON_BLOCKS,
+    ON_PIERS,
+    PADS,
+    SLOPED,
+    SUPPORTS,
+    TIMBERED,
+    is_kind,
+)
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import (
@@ -25,7 +35,7 @@ CHECKS = Sheet(
     "Checks",
     "Checks: what to put right and what to look at",
     "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
-    SheetAppearance(role="trust"),
+    shows=SheetAppearance(role="trust"),
 )
 OK = "ok"
 
@@ -52,35 +62,11 @@ def chosen_no(chosen_option: Q, option_letter: Q) -> Q:
     return position(chosen_option, option_letter)
 
 
-@CHECKS.row(
+CHECKS.state(
+    "stale_most",
     "Worst state of the solved parts",
-    fmt="0",
     note="0 up to date, 1 valid but may no longer be cheapest, 2 out of date.",
 )
-def stale_most(
-    stale_ground: Q,
-    stale_readings: Q,
-    stale_around: Q,
-    stale_siting: Q,
-    siting_wanted: Q,
-    stale_balance: Q,
-    stale_sizes: Q,
-    stale_frame: Q,
-    stale_cutting: Q,
-    stale_sheets: Q,
-    stale_joists: Q,
-    stale_suggest: Q,
-    stale_range: Q,
-) -> Q:
-    places = np.where(siting_wanted == "yes", stale_siting, 0)
-    survey = np.maximum(np.maximum(stale_ground, stale_readings), np.maximum(stale_around, places))
-    return np.maximum(
-        np.maximum(np.maximum(survey, stale_balance), np.maximum(stale_frame, stale_cutting)),
-        np.maximum(
-            np.maximum(np.maximum(stale_sheets, stale_joists), stale_sizes),
-            np.minimum(np.maximum(stale_range, stale_suggest), 1),
-        ),
-    )
 
 
 @CHECKS.row("State of the solved parts", kind="text")
@@ -108,39 +94,41 @@ def readings_text(suspect_name: Q) -> Q:
     return np.where(first == "", OK, join("LOOK: read again: ", names))
 
 
-CHECKS.section("The job, option by option", stack="check_text", kind="text")
+CHECKS.gathers_rows(
+    "The job, option by option", Check, stack="check_text", kind="text", order=by_hazard
+)
 
 
-@CHECKS.row("Readings agree", kind="text")
-def check_readings(readings_text: Q, on_pad: Q) -> Q:
-    return np.where(on_pad >= 0, readings_text, OK)
+@check(CHECKS, "Readings agree", hazard="wrong readings")
+def check_readings(readings_text: Q) -> Q:
+    return readings_text
 
 
-@CHECKS.row("Ground is surveyed", kind="text")
+@check(CHECKS, "Ground is surveyed", hazard="guessed ground")
 def check_survey(guessed_share: Q) -> Q:
     return np.where(
         guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
     )
 
 
-@CHECKS.row("Fall across the base", kind="text")
+@check(CHECKS, "Fall across the base", hazard="too much fall")
 def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
     return np.where(
-        (option_kind == OPEN) & (fall_in > open_fall_in),
+        is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
         "FAIL: too much fall for an open pad",
         OK,
     )
 
 
-@CHECKS.row("Courses of timber", kind="text")
+@check(CHECKS, "Courses of timber", hazard="a wall too high")
 def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
-    over = (option_kind == FRAMED) & (frame_courses > courses_most)
+    over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
     return np.where(over, "FAIL: more courses than allowed on Options", OK)
 
 
-@CHECKS.row("Exposed timber beside a loaded pad", kind="text")
+@check(CHECKS, "Exposed timber beside a loaded pad", hazard="a wall too high")
 def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
-    framed = option_kind == FRAMED
+    framed = is_kind(option_kind, TIMBERED)
     return np.where(
         framed & (exposed_in > wall_most_in),
         "FAIL: a wall this high that carries a pad needs an engineer",
@@ -152,13 +140,13 @@ def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: 
     )
 
 
-@CHECKS.row("String above the ground", kind="text")
+@check(CHECKS, "String above the ground", hazard="a pad below the ground")
 def check_buried(on_pad: Q, top_ft: Q, ground_high_ft: Q, strip_ft: Q) -> Q:
     buried = (on_pad == 1) & (top_ft < ground_high_ft - strip_ft - 1 / IN_PER_FT)
     return np.where(buried, "LOOK: the pad lies below the high ground; drain that side", OK)
 
 
-@CHECKS.row("Support on fill", kind="text")
+@check(CHECKS, "Support on fill", hazard="settling")
 def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
     on_fill = (on_pad == 1) & (fill_depth_in > 0.5) & (fill_accepted == "no")
     return np.where(
@@ -166,34 +154,31 @@ def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
     )
 
 
-@CHECKS.row("Water in a framed pad", kind="text")
+@check(CHECKS, "Water in a framed pad", hazard="water")
 def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
     holds = lookup(soil, soil_name, soil_holds_water) == "yes"
     return np.where(
-        (option_kind == FRAMED) & holds,
+        is_kind(option_kind, TIMBERED) & holds,
         "LOOK: soil holds water; leave a drain through the low side",
         OK,
     )
 
 
-@CHECKS.row("Water from uphill", kind="text")
+@check(CHECKS, "Water from uphill", hazard="water")
 def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
     comes = (on_pad == 1) & (uphill_ft > 0) & (uphill_water == "none")
     return np.where(comes, "LOOK: ground comes down toward the pad; lead the water round it", OK)
 
 
-@CHECKS.row("Bearing", kind="text")
+@check(CHECKS, "Bearing", hazard="soil overloaded")
 def check_bearing(
-    on_pad: Q,
-    skid_soil_psf: Q,
-    support_psf: Q,
+    soil_psf: Q,
     bearing_psf: Q,
     skid_point_psf: Q,
     stone_bearing_psf: Q,
 ) -> Q:
-    pressure = np.where(on_pad == 1, skid_soil_psf, support_psf)
     return np.where(
-        pressure > bearing_psf,
+        soil_psf > bearing_psf,
         "FAIL: presses harder than the soil may carry",
         np.where(
             skid_point_psf > stone_bearing_psf,
@@ -203,7 +188,7 @@ def check_bearing(
     )
 
 
-@CHECKS.row("Frost", kind="text")
+@check(CHECKS, "Frost", hazard="frost")
 def check_frost(
     pier_depth_in: Q,
     frost_depth_in: Q,
@@ -218,7 +203,7 @@ def check_frost(
     )
 
 
-@CHECKS.row("Height of supports", kind="text")
+@check(CHECKS, "Height of supports", hazard="supports that lean or crack")
 def check_supports(
     option_kind: Q,
     support_rise_most_in: Q,
@@ -227,9 +212,10 @@ def check_supports(
     exposed_pier_in: Q,
     block_stack_in: Q,
 ) -> Q:
-    slender = (option_kind == PIERS) & (support_rise_most_in > slender_most * pier_diameter_in)
-    tall = (option_kind == PIERS) & (support_rise_most_in > exposed_pier_in)
-    stack = (option_kind == BLOCKS) & (support_rise_most_in > block_stack_in)
+    pier = is_kind(option_kind, ON_PIERS)
+    slender = pier & (support_rise_most_in > slender_most * pier_diameter_in)
+    tall = pier & (support_rise_most_in > exposed_pier_in)
+    stack = is_kind(option_kind, ON_BLOCKS) & (support_rise_most_in > block_stack_in)
     return np.where(
         slender,
         "FAIL: piers too slender for their height",
@@ -241,7 +227,12 @@ def check_supports(
     )
 
 
-@CHECKS.row("Thickness of the footing", kind="text", source="IRC R403.1.1, from memory")
+@check(
+    CHECKS,
+    "Thickness of the footing",
+    source="IRC R403.1.1, from memory",
+    hazard="supports that lean or crack",
+)
 def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
     return np.where(
         footing_thick_needed_in > footing_thick_in,
@@ -250,7 +241,7 @@ def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
     )
 
 
-@CHECKS.row("Joists", kind="text")
+@check(CHECKS, "Joists", hazard="a floor that is too weak")
 def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
     return np.where(
         joist_use > 1,
@@ -269,7 +260,7 @@ def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
     )
 
 
-@CHECKS.row("Skids", kind="text")
+@check(CHECKS, "Skids", hazard="a floor that is too weak")
 def check_skids(skid_use: Q) -> Q:
     return np.where(
         skid_use > 1,
@@ -278,7 +269,7 @@ def check_skids(skid_use: Q) -> Q:
     )
 
 
-@CHECKS.row("Beams", kind="text")
+@check(CHECKS, "Beams", hazard="a floor that is too weak")
 def check_beams(beam_use: Q) -> Q:
     return np.where(
         beam_use > 1,
@@ -287,7 +278,7 @@ def check_beams(beam_use: Q) -> Q:
     )
 
 
-@CHECKS.row("Floor sheets", kind="text")
+@check(CHECKS, "Floor sheets", hazard="a floor that is too weak")
 def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
     return np.where(
         joist_spacing_used_in > sheet_span_in,
@@ -300,14 +291,15 @@ def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q
     )
 
 
-@CHECKS.row(
+@check(
+    CHECKS,
     "Openings in the floor",
-    kind="text",
     source="IRC R502.10, from memory: a header over {4 ft}, and its trimmers, are doubled",
+    hazard="a floor that is too weak",
 )
-def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q, on_pad: Q) -> Q:
+def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q) -> Q:
     bare = np.sum(np.where((opening_what != "") & (opening_framed != "yes"), 1, 0))
-    wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0)) + 0 * on_pad
+    wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0))
     return np.where(
         wide > 0,
         "LOOK: an opening is longer than {4 ft}; have its headers and trimmers checked",
@@ -315,7 +307,7 @@ def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q, on_
     )
 
 
-@CHECKS.row("Lists for the saw are whole", kind="text")
+@check(CHECKS, "Lists for the saw are whole", hazard="a list that is not whole")
 def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
     return np.where(
         cuts_left_out != "",
@@ -324,34 +316,35 @@ def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
     )
 
 
-@CHECKS.row("Wood near the ground", kind="text")
+@check(CHECKS, "Wood near the ground", hazard="rot")
 def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
     low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)
     return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
 
 
-@CHECKS.row("Treated wood in the ground", kind="text")
+@check(CHECKS, "Treated wood in the ground", hazard="rot")
 def check_treated(
     option_kind: Q,
     timber_stock: Q,
     skid_stock: Q,
-    on_pad: Q,
     beam_stock: Q,
     stock_name: Q,
     stock_treated: Q,
     clear_above_in: Q,
     beam_clear_least_in: Q,
 ) -> Q:
-    skid = (on_pad == 1) & (lookup(skid_stock, stock_name, stock_treated, "yes") == "no")
-    timber = (option_kind == FRAMED) & (
+    skid = is_kind(option_kind, PADS) & (
+        lookup(skid_stock, stock_name, stock_treated, "yes") == "no"
+    )
+    timber = is_kind(option_kind, TIMBERED) & (
         lookup(timber_stock, stock_name, stock_treated, "yes") == "no"
     )
-    low = (on_pad == 0) & (clear_above_in < beam_clear_least_in)
+    low = is_kind(option_kind, SUPPORTS) & (clear_above_in < beam_clear_least_in)
     beam = low & (lookup(beam_stock, stock_name, stock_treated, "yes") == "no")
     return np.where(skid | timber | beam, "FAIL: wood on or near the ground must be treated", OK)
 
 
-@CHECKS.row("Air under the floor", kind="text")
+@check(CHECKS, "Air under the floor", hazard="rot")
 def check_air(air_under_in: Q, air_least_in: Q) -> Q:
     return np.where(
         air_under_in < air_least_in,
@@ -360,23 +353,23 @@ def check_air(air_under_in: Q, air_least_in: Q) -> Q:
     )
 
 
-@CHECKS.row("Wind (screening)", kind="text")
-def check_wind(sliding_use: Q, overturning_use: Q, uplift_use: Q, on_pad: Q) -> Q:
+@check(CHECKS, "Wind (screening)", hazard="wind")
+def check_wind(option_kind: Q, sliding_use: Q, overturning_use: Q, uplift_use: Q) -> Q:
     moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
     return np.where(
-        moves & (on_pad == 1),
+        moves & is_kind(option_kind, ANCHORED),
         "LOOK: wind may move it; anchors are in the price",
         np.where(moves, "LOOK: wind may move it; tie the floor to its bases", OK),
     )
 
 
-@CHECKS.row("Headroom for frost and splash", kind="text")
-def check_clear(on_pad: Q, clear_above_in: Q) -> Q:
-    low = (on_pad == 0) & (clear_above_in < 6)
+@check(CHECKS, "Headroom for frost and splash", hazard="splash")
+def check_clear(option_kind: Q, clear_above_in: Q) -> Q:
+    low = is_kind(option_kind, SUPPORTS) & (clear_above_in < 6)
     return np.where(low, "LOOK: beams closer than {6 in} to the ground", OK)
 
 
-@CHECKS.row("Prices", kind="text")
+@check(CHECKS, "Prices", hazard="missing prices")
 def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
     return np.where(
         (unpriced > 0) | (np.abs(unanswered) > 0.000001),
@@ -385,18 +378,23 @@ def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
     )
 
 
-@CHECKS.row("Stock of the yard", kind="text")
+@check(CHECKS, "Stock of the yard", hazard="a yard sold out")
 def check_stock(short_stock: Q) -> Q:
     return np.where(short_stock > 0, "FAIL: the yard has fewer packs than this needs", OK)
 
 
-@CHECKS.row("Permit", kind="text")
-def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q, on_pad: Q) -> Q:
-    over = building_length_ft * building_width_ft > permit_area_ft2 + 0 * on_pad
+@check(CHECKS, "Permit", hazard="no permit")
+def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q) -> Q:
+    over = building_length_ft * building_width_ft > permit_area_ft2
     return np.where(over, "LOOK: larger than the area that needs no permit", OK)
 
 
-@CHECKS.row("Suggested sizes", kind="text", note="Of what is left blank on Options.")
+@check(
+    CHECKS,
+    "Suggested sizes",
+    note="Of what is left blank on Options.",
+    hazard="a size that changed",
+)
 def check_suggestion(
     suggested_text: Q, suggestion_first: Q, suggestion_accepted: Q, default_fails: Q
 ) -> Q:
@@ -440,9 +438,12 @@ def old_prices(item_key: Q, item_age_days: Q, price_days: Q) -> Q:
     return np.sum(np.where((item_key != "") & (item_age_days > price_days), 1, 0))
 
 
-@CHECKS.row("Worst state of all solved parts", fmt="0", scope="job")
-def stale_worst(stale_most: Q) -> Q:
-    return across("MAX", stale_most)
+CHECKS.state(
+    "stale_worst",
+    "Worst state of all solved parts",
+    scope="job",
+    note="Of options no longer in use too, while their solved numbers stand.",
+)
 
 
 @CHECKS.row("Failing in the chosen option", "checks", fmt="0", scope="job")
@@ -467,7 +468,7 @@ def incomplete_options(prices_missing: Q) -> Q:
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
 def overall_flag(
     input_problems: Q,
-    options_used: Q,
+    open_points: Q,
     stale_worst: Q,
     chosen_used: Q,
     chosen_failed: Q,
@@ -477,8 +478,8 @@ def overall_flag(
         input_problems > 0,
         join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
         np.where(
-            options_used == 0,
-            "NOT VALID: no option has a kind",
+            open_points > 0,
+            "TO DO: readings or kinds are still to be typed; Start lists them",
             np.where(
                 chosen_used == 0,
                 "NOT VALID: the chosen option is blank",

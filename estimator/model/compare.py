@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import SheetAppearance
+from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, across
 
@@ -12,7 +13,7 @@ COMPARE = Sheet(
     "Compare",
     "Compare: the options side by side",
     "Least cost and fewest hours are marked in words. Read what stands against each before choosing.",
-    SheetAppearance(role="answer"),
+    shows=SheetAppearance(role="answer"),
 )
 
 COMPARE.section("Cost and work")
@@ -144,8 +145,8 @@ def compare_ramp(ramp_ft: Q) -> Q:
 
 
 @COMPARE.row("Can be moved later", kind="text")
-def compare_moves(on_pad: Q) -> Q:
-    return np.where(on_pad == 1, "yes, on its skids", "with effort, off its beams")
+def compare_moves(option_kind: Q) -> Q:
+    return by_kind(option_kind, {kind.name: kind.moves for kind in KINDS})
 
 
 @COMPARE.row("Reaches below frost", kind="text")

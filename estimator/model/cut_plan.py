@@ -18,7 +18,7 @@ CUT_PLAN = Sheet(
     "Cut Plan",
     "Cut Plan: every board and what is cut from it",
     "Least cost from the lengths in stock, proven where it says so. Measure before you cut.",
-    SheetAppearance(role="take-along", characters={"cut_proven": 34, "rim_joints": 24}),
+    shows=SheetAppearance(role="take-along", characters={"cut_proven": 34, "rim_joints": 24}),
 )
 CUT_PLAN.section("Answer")
 CUT_PLAN.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
@@ -121,7 +121,7 @@ SHEET_LAYOUT = Sheet(
     "Sheet Layout",
     "Sheet Layout: floor sheets of the chosen option",
     "Measured from corner 1 of the floor: along the front, then back. Long edge across the joists.",
-    SheetAppearance(role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}),
+    shows=SheetAppearance(role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}),
 )
 SHEET_LAYOUT.section("Answer")
 SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")

@@ -7,13 +7,10 @@ import math
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.model.around import GRID
 from estimator.model.charts import CHARTS
-from estimator.model.field_sheet import BENDS, STATIONS
-from estimator.model.outlines import BOUNDS, KEEP_OUTS
-from estimator.model.siting_sheet import PLACES
+from estimator.model.field_sheet import BENDS, GRID, STATIONS
+from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
-from estimator.model.survey_checks import CONTOURS
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, nth, pick
@@ -22,8 +19,10 @@ PICTURES = Sheet(
     "Pictures",
     "Pictures: the sides and the plan",
     "For the chosen option. The numbers behind them stand below and follow it.",
-    SheetAppearance(role="take-along", charts=CHARTS),
+    shows=SheetAppearance(role="take-along", charts=CHARTS),
 )
+CONTOURS = 160
+"""Dots along the contours."""
 ROOM = 82
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)

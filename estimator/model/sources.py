@@ -9,7 +9,7 @@ SOURCES = Sheet(
     "Sources",
     "Sources: where the numbers come from",
     "Full tables with edition and how each was obtained stand in shared/reference of the project.",
-    SheetAppearance(role="trust"),
+    shows=SheetAppearance(role="trust"),
 )
 SOURCES.notes(
     "Published, read in transcriptions or quotations",

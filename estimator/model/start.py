@@ -13,9 +13,35 @@ START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
     "Type on Job, Survey, Options, Floor and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
-    SheetAppearance(role="answer"),
+    shows=SheetAppearance(role="answer"),
 )
 VERSION = "1"
+
+LEAST_READINGS = 3
+"""Three places that are not in one line make a surface; more show where it bends."""
+
+START.section("Still to type")
+
+
+@START.row("Points that are open", "points", fmt="0", scope="job", note="0: nothing is missing.")
+def open_points(todo_readings: Q, todo_kinds: Q) -> Q:
+    return np.where(todo_readings == "", 0, 1) + np.where(todo_kinds == "", 0, 1)
+
+
+@START.row("Ground", kind="text", scope="job")
+def todo_readings(point_name: Q, line_name: Q, drop_name: Q) -> Q:
+    points = np.sum(np.where(point_name != "", 1, 0))
+    steps = np.sum(np.where(line_name != "", 1, 0)) + np.sum(np.where(drop_name != "", 1, 0))
+    missing = points + steps < LEAST_READINGS
+    return np.where(
+        missing, "Survey: type the ground readings, four or more around the building", ""
+    )
+
+
+@START.row("Ways to carry it", kind="text", scope="job")
+def todo_kinds(options_used: Q) -> Q:
+    return np.where(options_used == 0, "Options: type a kind in one column or more", "")
+
 
 START.section("The answer")
 START.typed(

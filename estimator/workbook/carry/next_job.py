@@ -14,10 +14,12 @@ from estimator.workbook.package.cells import Edit, apply
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill.book import read_book
-from estimator.workbook.refill.file import Report, refill_bytes, typed_edits
+from estimator.workbook.refill.file import Report, refill_bytes, seen_at, typed_edits
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
+from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.port import range_of
+from estimator.workbook.refill.refill import Refill
 from estimator.workbook.refill.save import write_atomically
 
 
@@ -52,10 +54,27 @@ def start_next(
         FileError: If the new file exists, or a file can't be read or written.
         InputError: If the TOML file holds something that can't be used.
     """
-    if new.exists() and not replace:
-        raise FileError(
-            "there is a file of that name already.", where=str(new), cure="Choose another name."
-        )
+    with locked(new):
+        seen = seen_at(new)
+        if seen.digest and not replace:
+            raise FileError(
+                "there is a file of that name already.", where=str(new), cure="Choose another name."
+            )
+        data, refill, notes = _next_bytes(old, new.name, model, cleared, job, demo, prices)
+        write_atomically(new, data, seen=seen)
+    return None if refill is None else Report(new, refill, notes)
+
+
+def _next_bytes(
+    old: Path,
+    label: str,
+    model: Model,
+    cleared: frozenset[str],
+    job: Path | None,
+    demo: bool,
+    prices: Path | None,
+) -> tuple[bytes, Refill | None, tuple[str, ...]]:
+    """Bytes of the next job's workbook; no refill where inputs are still to be typed."""
     package = Package.open(read_file(old), label=old.name)
     port = FilePort(package)
     model = suited(model, port.ranges())
@@ -79,11 +98,8 @@ def start_next(
     if job is not None:
         read_inputs(model, typed)
         edits.update(_unsolved(port, model))
-        data, refill, notes = refill_bytes(apply(package, edits), model, new.name)
-        write_atomically(new, data)
-        return Report(new, refill, notes)
-    write_atomically(new, unsolved_bytes(apply(package, edits), model, new.name))
-    return None
+        return refill_bytes(apply(package, edits), model, label)
+    return unsolved_bytes(apply(package, edits), model, label), None, ()
 
 
 def unsolved_bytes(data: bytes, model: Model, label: str) -> bytes:

@@ -18,12 +18,14 @@ from estimator.workbook.carry.upgrade import Upgrade, opened, written
 from estimator.workbook.package.a1 import LOST_REFERENCE, address
 from estimator.workbook.package.cells import Edit, Formula, apply
 from estimator.workbook.package.moves import Moves
-from estimator.workbook.package.parts import Package
+from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.reading import formula_cells
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.made_with import read_made_from
 from estimator.workbook.refill.port import place_text
+from estimator.workbook.refill.save import Saved, Seen
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 
@@ -134,9 +136,16 @@ def _references(
 def restore_workbook(path: Path, model: Model) -> Upgrade:
     """Bring back what a workbook lacks, in place, and refill it; the one from before is kept.
 
+    Where nothing is missing nothing is written.
+
     Raises:
         EstimatorError: If it is no workbook of ours, or can't be read or written; the file is
             then as it was.
     """
-    package, template, model = opened(path, model)
-    return written(path, model, restored(package, template))
+    with locked(path):
+        data = read_file(path)
+        package, template, model = opened(data, path.name, model)
+        done = restored(package, template)
+        if done.data == package.with_parts({}):
+            return Upgrade(Saved(path, None, False), None, done.notes)
+        return written(path, Seen.of(data), model, done)

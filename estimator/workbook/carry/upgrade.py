@@ -16,8 +16,9 @@ from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.file import Report, refill_bytes
 from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.made_with import read_made_from
-from estimator.workbook.refill.save import Saved, write_atomically
+from estimator.workbook.refill.save import Saved, Seen, write_atomically
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.template.shipped import template_of
 
@@ -46,24 +47,28 @@ def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Up
         EstimatorError: If it is no older workbook of ours or can't be read or written; the file
             is then as it was.
     """
-    package, template, model = opened(path, model)
-    return written(path, model, upgraded(package, template, renamed))
+    with locked(path):
+        data = read_file(path)
+        package, template, model = opened(data, path.name, model)
+        return written(path, Seen.of(data), model, upgraded(package, template, renamed))
 
 
-def opened(path: Path, model: Model) -> tuple[Package, Package, Model]:
+def opened(data: bytes, label: str, model: Model) -> tuple[Package, Package, Model]:
     """A workbook, the shipped template of its system of measure, and the model in that.
 
     Raises:
         FileError: If one of them can't be read.
     """
-    package = Package.open(read_file(path), label=path.name)
+    package = Package.open(data, label=label)
     model = suited(model, FilePort(package).ranges())
     shipped = template_of(model)
     return package, Package.open(read_file(shipped), label=shipped.name), model
 
 
-def written(path: Path, model: Model, replaced: Replaced) -> Upgrade:
+def written(path: Path, seen: Seen, model: Model, replaced: Replaced) -> Upgrade:
     """The workbook refilled and saved; where an input can't be used, saved to be typed into.
+
+    ``seen`` is what the file held when it was read.
 
     Raises:
         EstimatorError: If it can't be written; the file is then as it was.
@@ -72,9 +77,9 @@ def written(path: Path, model: Model, replaced: Replaced) -> Upgrade:
         data, refill, notes = refill_bytes(replaced.data, model, path.name)
     except InputError as error:
         blank = unsolved_bytes(replaced.data, model, path.name)
-        saved = write_atomically(path, blank)
+        saved = write_atomically(path, blank, seen=seen)
         return Upgrade(saved, None, (*replaced.notes, f"Not solved yet: {error}"))
-    saved = write_atomically(path, data)
+    saved = write_atomically(path, data, seen=seen)
     report = Report(path, refill, notes, saved.previous, saved.changed)
     return Upgrade(saved, report, (*replaced.notes, *notes))
 

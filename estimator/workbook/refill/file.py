@@ -10,10 +10,10 @@ from typing import Any
 
 from estimator.engine import Model
 from estimator.errors import FileError
-from estimator.inputs import DATE_ORIGIN, TypedJob
+from estimator.inputs import TypedJob, day
 from estimator.job import read_inputs
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Formula, apply, formula_cells
 from estimator.workbook.package.cells import Edit as CellEdit
@@ -23,10 +23,11 @@ from estimator.workbook.package.reading import grid
 from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill.file_port import FilePort, plain
 from estimator.workbook.refill.live_blocks import OK, status_cells
+from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import CellContent, Edit, range_of
 from estimator.workbook.refill.refill import Refill, check_book, plan_refill
-from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.refill.save import Seen, write_atomically
 from estimator.workbook.template.shipped import template_of
 
 
@@ -136,8 +137,10 @@ def refill_workbook(path: Path, model: Model) -> Report:
     Raises:
         EstimatorError: If the file or an input can't be used; the file is then as it was.
     """
-    data, refill, notes = refill_bytes(read_file(path), model, path.name)
-    saved = write_atomically(path, data)
+    with locked(path):
+        before = read_file(path)
+        data, refill, notes = refill_bytes(before, model, path.name)
+        saved = write_atomically(path, data, seen=Seen.of(before))
     return Report(path, refill, notes, saved.previous, saved.changed)
 
 
@@ -148,19 +151,30 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
         FileError: If the file exists and ``replace`` is not set, or can't be written.
         EstimatorError: If an input can't be used.
     """
-    if path.exists() and not replace:
-        raise FileError(
-            "there is a file of that name already.",
-            where=str(path),
-            cure="Choose another name, or say --force to replace it.",
-        )
-    read_inputs(model, typed)
-    template = template_of(model)
-    package = Package.open(read_file(template), label=template.name)
-    filled = apply(package, typed_edits(FilePort(package), model, typed))
-    data, refill, notes = refill_bytes(filled, model, path.name)
-    write_atomically(path, data)
+    with locked(path):
+        seen = seen_at(path)
+        if seen.digest and not replace:
+            raise FileError(
+                "there is a file of that name already.",
+                where=str(path),
+                cure="Choose another name, or say --force to replace it.",
+            )
+        read_inputs(model, typed)
+        template = template_of(model)
+        package = Package.open(read_file(template), label=template.name)
+        filled = apply(package, typed_edits(FilePort(package), model, typed))
+        data, refill, notes = refill_bytes(filled, model, path.name)
+        write_atomically(path, data, seen=seen)
     return Report(path, refill, notes)
+
+
+def seen_at(path: Path) -> Seen:
+    """What stands where a new workbook is to go, if anything does.
+
+    Raises:
+        FileError: If it can't be read.
+    """
+    return Seen.of(read_file(path) if path.exists() else None)
 
 
 def check_workbook(path: Path, model: Model) -> CheckedBook:
@@ -187,14 +201,11 @@ def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str
         for place in range(count):
             row = area.row1 + (place if item.axis else 0)
             column = area.column1 + (offsets[place] if item.by_option else 0)
-            edits[sheet, address(row, column)] = cell_value(typed.cells.get((key, place)))
+            edits[sheet, address(row, column)] = cell_value(item, typed.cells.get((key, place)))
     return edits
 
 
-def cell_value(value: Any) -> float | str | None:
+def cell_value(item: Quantity, typed: Any) -> float | str | None:
     """A typed value as a cell holds it: a date as its day number."""
-    if value is None or isinstance(value, str):
-        return value
-    if hasattr(value, "toordinal"):
-        return float(value.toordinal() - DATE_ORIGIN.toordinal())
-    return float(value)
+    value = day(typed) if item.field is not None and item.field.kind == "date" else typed
+    return value if value is None or isinstance(value, str) else float(value)

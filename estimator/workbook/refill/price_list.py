@@ -21,8 +21,10 @@ from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import read_book
 from estimator.workbook.refill.file import Report, cell_value, refill_bytes
 from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.port import range_of
-from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.refill.refill import Refill
+from estimator.workbook.refill.save import Seen, write_atomically
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,17 @@ def import_prices(book_path: Path, source: Path, model: Model) -> tuple[Differen
         FileError: If a file can't be used, or the table has no room.
         InputError: If a line of the list can't be used.
     """
-    package = Package.open(read_file(book_path), label=book_path.name)
+    with locked(book_path):
+        before = read_file(book_path)
+        package = Package.open(before, label=book_path.name)
+        data, difference, refill, notes = _with_prices(package, source, model)
+        saved = write_atomically(book_path, data, seen=Seen.of(before))
+    return difference, Report(book_path, refill, notes, saved.previous)
+
+
+def _with_prices(
+    package: Package, source: Path, model: Model
+) -> tuple[bytes, Difference, Refill, tuple[str, ...]]:
     port = FilePort(package)
     model = suited(model, port.ranges())
     book = read_book(port, model)
@@ -100,11 +112,11 @@ def import_prices(book_path: Path, source: Path, model: Model) -> tuple[Differen
             place = free.pop(0)
         for column in _columns(model):
             sheet, area = range_of(port, f"in_{column}")
-            edits[sheet, address(area.row1 + place, area.column1)] = cell_value(row.get(column))
-    data, refill, notes = refill_bytes(apply(package, edits), model, book_path.name)
-    saved = write_atomically(book_path, data)
-    difference = _difference(there, listed, refill.values)
-    return difference, Report(book_path, refill, notes, saved.previous)
+            edits[sheet, address(area.row1 + place, area.column1)] = cell_value(
+                model.quantities[column], row.get(column)
+            )
+    data, refill, notes = refill_bytes(apply(package, edits), model, package.label)
+    return data, _difference(there, listed, refill.values), refill, notes
 
 
 def _difference(

@@ -87,7 +87,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     solving = kept_answers.model()
     notes: list[str] = []
     for _ in range(ROUNDS):
-        values = evaluate(solving, inputs, overrides=_in_force(model, book, changed, own))
+        values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         writes = _writes(port, model, book, values)
         if not changed or calculate is None:
             break
@@ -204,7 +204,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
     others = [name for name in model.solvers if name not in live]
-    values = evaluate(from_cells(port, model, book, others), inputs, overrides=in_force)
+    values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
     found = typed_over(model, book, inputs, values, changed)
     return CheckedBook(
         values,
@@ -220,15 +220,20 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     plan = snapshot_plan(model)
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
-    for number, line in enumerate(plan.lines):
-        if _other(_seen(port, model, book, values, line), held[number][0].value):
-            for solver, mark in zip(plan.solvers, line.marks, strict=True):
-                level = {"x": 2, "p": 1}.get(mark, 0)
-                counts = level == 2 or (
-                    level == 1 and _matters(model.solvers[solver], values, line)
-                )
-                if counts and solver not in live:
-                    found[solver] = max(level, found.get(solver, 0))
+    changed = [
+        line
+        for number, line in enumerate(plan.lines)
+        if _other(_seen(port, model, book, values, line), held[number][0].value)
+    ]
+    for line in changed:
+        for solver, mark in zip(plan.solvers, line.marks, strict=True):
+            level = {"x": 2, "p": 1}.get(mark, 0)
+            if (
+                level
+                and solver not in live
+                and _counts(model.solvers[solver], values, line, changed)
+            ):
+                found[solver] = max(level, found.get(solver, 0))
     return found
 
 
@@ -238,12 +243,20 @@ def _other(now: Value, then: CellContent) -> bool:
     return type(now) is not type(then) or now != then
 
 
-def _matters(solver: Solver, values: Mapping[str, Values], line: SnapshotLine) -> bool:
-    """Whether an option that the line concerns uses the solver's answer at all."""
-    if not solver.when:
+def _counts(
+    solver: Solver,
+    values: Mapping[str, Values],
+    line: SnapshotLine,
+    changed: Sequence[SnapshotLine],
+) -> bool:
+    """Whether an option that a changed line concerns uses the solver's answer, or used it."""
+    if not solver.counts_when:
         return True
-    used = np.nan_to_num(np.asarray(values[solver.when])[..., 0]) > 0
-    return bool(used.any() if line.option is None else used[min(line.option, len(used) - 1)])
+    uses = np.nan_to_num(np.asarray(values[solver.counts_when])[..., 0]) > 0
+    for other in changed:
+        if other.key == solver.counts_when and not other.size:
+            uses[other.option or 0] = True
+    return bool(uses.any() if line.option is None else uses[min(line.option, len(uses) - 1)])
 
 
 def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:

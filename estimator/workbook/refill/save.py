@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import errno
+import hashlib
+import math
 import os
 import stat
 import tempfile
@@ -13,7 +15,16 @@ from pathlib import Path
 
 from estimator.errors import FileError
 
-__all__ = ["Saved", "lock_of", "previous_path", "write_atomically"]
+__all__ = [
+    "Saved",
+    "Seen",
+    "check_replaceable",
+    "clear_leftovers",
+    "lock_of",
+    "previous_path",
+    "refilled_path",
+    "write_atomically",
+]
 
 _LEFTOVER_AGE_S = 3600.0
 
@@ -27,10 +38,41 @@ class Saved:
     changed: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a file held when it was read: the SHA-256 of its bytes, or None where there was none."""
+
+    digest: bytes | None
+
+    @classmethod
+    def of(cls, data: bytes | None) -> Seen:
+        """What is seen of a file with these bytes."""
+        return cls(None if data is None else hashlib.sha256(data).digest())
+
+    @classmethod
+    def at(cls, path: Path) -> Seen:
+        """What is seen of a path now.
+
+        Raises:
+            OSError: If there is something that can't be read.
+        """
+        try:
+            return cls.of(path.read_bytes())
+        except FileNotFoundError:
+            return cls.of(None)
+
+
 def previous_path(path: str | Path) -> Path:
     """Where the version from before is kept: ``job.previous.xlsx`` beside ``job.xlsx``."""
     path = Path(path)
     return path.with_name(f"{path.stem}.previous{path.suffix}")
+
+
+def refilled_path(path: str | Path, number: int = 1) -> Path:
+    """Where a new version goes that can't take a file's place: ``job.refilled.xlsx`` beside it."""
+    path = Path(path)
+    again = "" if number == 1 else f".{number}"
+    return path.with_name(f"{path.stem}.refilled{again}{path.suffix}")
 
 
 def lock_of(path: str | Path) -> Path | None:
@@ -42,31 +84,49 @@ def lock_of(path: str | Path) -> Path | None:
     return None
 
 
-def write_atomically(path: str | Path, data: bytes, keep_previous: bool = True) -> Saved:
+def write_atomically(
+    path: str | Path, data: bytes, keep_previous: bool = True, seen: Seen | None = None
+) -> Saved:
     """Write a file as a whole: a temporary file beside it takes its place in one step.
 
     The old file keeps its permissions' bits, and its version from before is kept beside it as
     ``<name>.previous<suffix>``. If the file holds the bytes already nothing is written. A link
     is followed, so that it stays a link.
 
+    Args:
+        path: The file.
+        data: Its new bytes.
+        keep_previous: Whether its version from before is kept.
+        seen: What the file held when ``data`` was made from it. If it holds something else now
+            it is left, and ``data`` is written beside it.
+
     Raises:
         FileError: If the file is open elsewhere or read-only, the folder is missing or can't be
-            written to, or the disk is full; the old file is as it was.
+            written to, or the disk is full; the old file is as it was. Also if it is not the one
+            that was seen: the sentence names the file beside it.
     """
     target = Path(os.path.realpath(path))
     try:
         old = target.stat() if target.exists() else None
         if old is not None:
-            _check_replaceable(target, old)
+            check_replaceable(target)
             if old.st_size == len(data) and target.read_bytes() == data:
                 return Saved(Path(path), None, False)
-        _clear_leftovers(target)
-        return _write(Path(path), target, data, old, keep_previous)
+        clear_leftovers(target, older_than_s=_LEFTOVER_AGE_S)
+        return _write(Path(path), target, data, old, keep_previous, seen)
     except OSError as error:
         raise _explained(error, target) from error
 
 
-def _check_replaceable(target: Path, old: os.stat_result) -> None:
+def check_replaceable(target: Path) -> None:
+    """Refuse a file that can't be replaced as it is; one that isn't there can.
+
+    Raises:
+        FileError: If it is open in a spreadsheet program, read-only, or no file at all.
+    """
+    if not target.exists():
+        return
+    old = target.stat()
     if not stat.S_ISREG(old.st_mode):
         raise FileError(
             "There is a folder or a device of that name.",
@@ -92,11 +152,18 @@ def _check_replaceable(target: Path, old: os.stat_result) -> None:
 
 
 def _write(
-    path: Path, target: Path, data: bytes, old: os.stat_result | None, keep_previous: bool
+    path: Path,
+    target: Path,
+    data: bytes,
+    old: os.stat_result | None,
+    keep_previous: bool,
+    seen: Seen | None,
 ) -> Saved:
     temporary = _temporary_with(target, data, _mode(old))
     previous = None
     try:
+        if seen is not None and Seen.at(target) != seen:
+            raise _another(target, _put_beside(target, temporary))
         if old is not None and keep_previous:
             previous = previous_path(target)
             _keep(target, previous, old)
@@ -106,6 +173,30 @@ def _write(
             temporary.unlink(missing_ok=True)
     _sync_folder(target.parent)
     return Saved(path, previous, True)
+
+
+def _put_beside(target: Path, temporary: Path) -> Path:
+    """Give the complete temporary file the first free name beside the target."""
+    number = 1
+    while True:
+        beside = refilled_path(target, number)
+        try:
+            os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+        except FileExistsError:
+            number += 1
+            continue
+        os.replace(temporary, beside)
+        return beside
+
+
+def _another(target: Path, beside: Path) -> FileError:
+    changed = "was changed" if target.exists() else "was moved or deleted"
+    return FileError(
+        f"The file {changed} while this run worked on it, so it was left as it is.",
+        where=target.name,
+        cure=f"What came of the one that was read stands beside it in '{beside.name}'. Run again"
+        " for what the file holds now.",
+    )
 
 
 def _mode(old: os.stat_result | None) -> int:
@@ -154,14 +245,17 @@ def _keep(target: Path, previous: Path, old: os.stat_result) -> None:
             link.unlink(missing_ok=True)
 
 
-def _clear_leftovers(target: Path) -> None:
-    """Remove temporary files that a killed run left; young ones may belong to another run."""
+def clear_leftovers(target: Path, older_than_s: float = -math.inf) -> None:
+    """Remove temporary files that a killed run left.
+
+    Without the lock on the file young ones may belong to another run.
+    """
     with suppress(OSError):
         for leftover in target.parent.iterdir():
             if (
                 leftover.name.startswith(f".{target.name}.")
                 and leftover.name.endswith(".estimator.tmp")
-                and time.time() - leftover.stat().st_mtime > _LEFTOVER_AGE_S
+                and time.time() - leftover.stat().st_mtime >= older_than_s
             ):
                 leftover.unlink()
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from estimator.engine import Model
-from estimator.model.typed_over import COLUMNS
+from estimator.model.typed_over import SOLVER
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
@@ -54,7 +54,7 @@ def typed_over(
     values: Mapping[str, Values],
     changed: Sequence[FormulaCell],
 ) -> tuple[TypedOver, ...]:
-    """Every override with what would stand there without it, all others in force.
+    """Every number typed over with what would stand there without it, all others in force.
 
     Args:
         model: The rows.
@@ -108,18 +108,19 @@ def _shown(value: float | str) -> str:
 
 def listed(model: Model, found: Sequence[TypedOver]) -> dict[str, Values]:
     """The list as columns of its table; empty where the model has no such table."""
-    if COLUMNS[0] not in model.quantities:
+    columns = model.writes.get(SOLVER, ())
+    if not columns:
         return {}
-    lines = model.capacity(str(model.quantities[COLUMNS[0]].axis))
+    lines = model.capacity(str(model.quantities[columns[0]].axis))
     rows: list[tuple[str, ...]] = [
         (o.place, o.label, _shown(o.value), _shown(o.engine), o.what) for o in found
     ]
     if len(rows) > lines:
         rows[lines - 1 :] = [("...", f"and {len(rows) - lines + 1} more", "", "", "")]
-    rows += [("",) * len(COLUMNS)] * (lines - len(rows))
+    rows += [("",) * len(columns)] * (lines - len(rows))
     return {
         key: as_values(np.array([row[at] for row in rows])[np.newaxis, :])
-        for at, key in enumerate(COLUMNS)
+        for at, key in enumerate(columns)
     }
 
 

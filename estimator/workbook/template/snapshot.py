@@ -70,11 +70,12 @@ class SnapshotLine:
 class SnapshotPlan:
     """Rows of the sheet; ``states`` by the solvers that a quantity depends on.
 
-    ``when`` names, for some solvers, the quantity without which a change of prices leaves no mark.
+    ``counts_when`` names, for some solvers, the quantity that is 0 while nothing else leaves a
+    mark.
     """
 
     solvers: tuple[str, ...]
-    when: Mapping[str, str]
+    counts_when: Mapping[str, str]
     mark_rows: Mapping[str, int]
     states_title_row: int
     states: Mapping[tuple[str, ...], int]
@@ -87,6 +88,14 @@ class SnapshotPlan:
     def last_row(self) -> int:
         """Row of the last line (the first row if there is none)."""
         return max(self.first_row, self.first_row + len(self.lines) - 1)
+
+    def line_row(self, key: str, option: int) -> int:
+        """Row of the line of a quantity that is one number, for an option or for all of them."""
+        return self.first_row + next(
+            number
+            for number, line in enumerate(self.lines)
+            if line.key == key and not line.size and line.option in (option, None)
+        )
 
     @property
     def last_column(self) -> int:
@@ -127,7 +136,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
     title = row + 1
     return SnapshotPlan(
         tuple(model.solvers),
-        {name: solver.when for name, solver in model.solvers.items() if solver.when},
+        {name: s.counts_when for name, s in model.solvers.items() if s.counts_when},
         mark_rows,
         states_title,
         states,
