@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from estimator.errors import RowError
-from estimator.expression import COMPARISONS, Node
+from estimator.expression import COMPARISONS, SPELLED, Node
 from estimator.tape_formula import tape_formula
 
 DUST_DIGITS = 9
@@ -180,6 +180,8 @@ class _Writer:
         op, args = node.op, node.args
         if op == "tape":  # how a length is spelled, and the length: see model/tape.py
             return tape_formula(self._wrap(args[1], 2, array=False)), _LEVEL["&"]
+        if op in SPELLED:
+            return self._write(args[0], array=array)
         if op in ("min2", "max2"):
             return self._extreme(node, array=array)
         if op == "if":

@@ -59,7 +59,7 @@ def _refuse_lost(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> None
 
 
 def _filled(old: Sheet, items: Sequence[Contribution], known: Mapping[str, Quantity]) -> Sheet:
-    sheet = Sheet(old.name, old.title, old.purpose)
+    sheet = Sheet(old.name, old.title, old.purpose, shows=old.shows)
     sheet.contributions = old.contributions
     for item in old.quantities.values():
         sheet.add(item)

@@ -8,24 +8,24 @@ from typing import Any
 
 import numpy as np
 
-from estimator.measures import metric_key, metric_words
+from estimator.measures import metric_key, metric_unit
 from estimator.rows import OPTION_KEYS
 
-LINES = (
-    ("Total", "total_cost", "${:,.2f}"),
-    ("  low of its range", "total_low", "${:,.0f}"),
-    ("  high of its range", "total_high", "${:,.0f}"),
-    ("Material", "material_cost", "${:,.2f}"),
-    ("Labour", "labour_cost", "${:,.2f}"),
-    ("Hours", "work_hours", "{:.1f}"),
-    ("Machines and delivery", "compare_fees", "${:,.2f}"),
-    ("Stone, yd3", "stone_order_yd3", "{:.1f}"),
-    ("Concrete, yd3", "concrete_yd3", "{:.2f}"),
-    ("Soil moved, yd3", "soil_moved_yd3", "{:.1f}"),
-    ("Courses of timber", "frame_courses", "{:.0f}"),
-    ("Floor above ground at door, in", "floor_door_in", "{:.1f}"),
-    ("Checks failing", "checks_failed", "{:.0f}"),
-    ("Checks to look at", "checks_look", "{:.0f}"),
+LINES = (  # label, unit, key, pattern
+    ("Total", "", "total_cost", "${:,.2f}"),
+    ("  low of its range", "", "total_low", "${:,.0f}"),
+    ("  high of its range", "", "total_high", "${:,.0f}"),
+    ("Material", "", "material_cost", "${:,.2f}"),
+    ("Labour", "", "labour_cost", "${:,.2f}"),
+    ("Hours", "", "work_hours", "{:.1f}"),
+    ("Machines and delivery", "", "compare_fees", "${:,.2f}"),
+    ("Stone", "yd3", "stone_order_yd3", "{:.1f}"),
+    ("Concrete", "yd3", "concrete_yd3", "{:.2f}"),
+    ("Soil moved", "yd3", "soil_moved_yd3", "{:.1f}"),
+    ("Courses of timber", "", "frame_courses", "{:.0f}"),
+    ("Floor above ground at door", "in", "floor_door_in", "{:.1f}"),
+    ("Checks failing", "", "checks_failed", "{:.0f}"),
+    ("Checks to look at", "", "checks_look", "{:.0f}"),
 )
 
 OPEN_POINTS = ("todo_readings", "todo_kinds")
@@ -58,11 +58,12 @@ def answer(values: Mapping[str, Any]) -> str:
     rows: list[Sequence[str]] = [
         ["", *(f"{OPTION_KEYS[o]}  {_text(values, 'option_kind', o)}" for o in used)]
     ]
-    for label, key, pattern in LINES:
+    for label, unit, key, pattern in LINES:
         if key not in values:  # of a metric workbook
-            label, key = metric_words(label), metric_key(key, label.rpartition(", ")[2])
-            pattern = "{:.0f}" if key.endswith("_mm") else pattern
-        rows.append([label, *(pattern.format(_at(values, key, o)) for o in used)])
+            key, unit = metric_key(key, unit), metric_unit(unit).name
+            pattern = "{:.0f}" if unit == "mm" else pattern
+        title = f"{label}, {unit}" if unit else label
+        rows.append([title, *(pattern.format(_at(values, key, o)) for o in used)])
     rows.append(["", *(_text(values, "compare_mark", o) for o in used)])
     table = _table(rows)
     against = [

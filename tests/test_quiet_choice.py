@@ -6,8 +6,9 @@ import pytest
 from books import edited, opened
 from libreoffice import faults, needs_libreoffice, recalculated
 
+from estimator.keys import CHOSEN
 from estimator.model import build_model
-from estimator.workbook.template.writer import CHOSEN, after_choice
+from estimator.workbook.template.writer import after_choice
 
 pytestmark = pytest.mark.slow
 

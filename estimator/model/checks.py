@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.adds import OK, Check, by_hazard, check
 from estimator.model.kinds import (
     PADS,
@@ -28,6 +29,7 @@ CHECKS = Sheet(
     "Checks",
     "Checks: what to put right and what to look at",
     "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
+    shows=SheetAppearance(role="trust"),
 )
 
 CHECKS.section("The workbook itself")
@@ -265,7 +267,9 @@ def chosen_used(option_used: Q, chosen_no: Q) -> Q:
     return pick(option_used, chosen_no)
 
 
-LETTERS = CHECKS.table("letter", "Options by letter", len(OPTION_KEYS), index=True)
+LETTERS = CHECKS.table(
+    "letter", "Options by letter", len(OPTION_KEYS), index=True, shows=Appearance(workings=True)
+)
 
 
 @LETTERS.column("Letter", kind="text")

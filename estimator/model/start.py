@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import Q, join, lookup, pick
@@ -12,6 +13,7 @@ START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
     "Type on Job, Survey, Options, Floor and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
+    shows=SheetAppearance(role="answer"),
 )
 VERSION = "1"
 

@@ -287,7 +287,8 @@ def _best(
     size = problem.footprint
     if not len(places):
         raise SolveError(
-            f"a {size.length_ft:g} x {size.width_ft:g} ft footprint has no allowed place",
+            f"a footprint of {{{size.length_ft:g} ft}} x {{{size.width_ft:g} ft}} has no allowed"
+            " place",
             cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
         )
     apart = max(4.0, size.width_ft / 2, float(step.max()))
