@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need
+from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -157,3 +157,16 @@ SHEATHING.adds(
     Need(key="adhesive", label="Adhesive", item=Fixed("adhesive"), quantity="adhesive_tubes"),
     Need(key="sheet", label="Floor sheets", item="sheet_item", quantity="sheet_count"),
 )
+
+
+@check(SHEATHING, "Floor sheets", hazard="weak sheets")
+def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
+    return np.where(
+        joist_spacing_used_in > sheet_span_in,
+        "FAIL: joists are farther apart than the sheet's rating",
+        np.where(
+            sheet_note != "",
+            "LOOK: this spacing does not divide the sheet; every sheet is cut back to a joist",
+            OK,
+        ),
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import OK, Need, check
 from estimator.model.footings.loads import IRC_BEARING, STATICS
 from estimator.model.kinds import (
     GRADED,
@@ -15,6 +15,7 @@ from estimator.model.kinds import (
     SUPPORTS,
     UNCAST,
     by_kind,
+    is_kind,
     where_kind,
 )
 from estimator.rows import Chapter
@@ -361,3 +362,56 @@ STANDING.adds(
     Need(key="base", label="Beam bases", item=Fixed("beam_base"), quantity="support_count"),
     Need(key="block", label="Blocks", item="block_item", quantity="block_count"),
 )
+
+
+@check(STANDING, "Frost", hazard="frost")
+def check_frost(
+    pier_depth_in: Q,
+    frost_depth_in: Q,
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+) -> Q:
+    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    deep = pier_depth_in >= frost_depth_in
+    return np.where(
+        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+    )
+
+
+@check(STANDING, "Height of supports", hazard="supports that lean or crack")
+def check_supports(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    pier_diameter_in: Q,
+    slender_most: Q,
+    exposed_pier_in: Q,
+    block_stack_in: Q,
+) -> Q:
+    pier = is_kind(option_kind, ON_PIERS)
+    slender = pier & (support_rise_most_in > slender_most * pier_diameter_in)
+    tall = pier & (support_rise_most_in > exposed_pier_in)
+    stack = is_kind(option_kind, ON_BLOCKS) & (support_rise_most_in > block_stack_in)
+    return np.where(
+        slender,
+        "FAIL: piers too slender for their height",
+        np.where(
+            tall,
+            "LOOK: tall piers; brace them",
+            np.where(stack, "FAIL: stacks of blocks too tall", OK),
+        ),
+    )
+
+
+@check(
+    STANDING,
+    "Thickness of the footing",
+    source="IRC R403.1.1, from memory",
+    hazard="supports that lean or crack",
+)
+def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
+    return np.where(
+        footing_thick_needed_in > footing_thick_in,
+        "FAIL: the footing must be as thick as it spreads past the pier, and 6 in",
+        OK,
+    )

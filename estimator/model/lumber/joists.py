@@ -7,10 +7,12 @@ import numpy as np
 from estimator.model.adds import (
     EQUAL_PARTS,
     FROM_OFFCUTS,
+    OK,
     ON_JOISTS,
     OVER_SUPPORTS,
     WHOLE,
     Piece,
+    check,
 )
 from estimator.model.kinds import (
     FLOORED,
@@ -26,7 +28,7 @@ from estimator.model.kinds import (
 from estimator.rows import Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, join, lookup
+from estimator.vocabulary import Q, as_text, join, lookup
 
 FRAME = Chapter()
 VALUES = "NDS 2018 Table 4.3.1, allowable stress design; design values on Factors"
@@ -568,3 +570,38 @@ def treated_hardware(option_kind: Q, joist_treated: Q) -> Q:
 def air_under_in(option_kind: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
     beams = clear_above_in + beam_depth_in
     return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beams, FLOORS: 0})
+
+
+@check(FRAME, "Joists", hazard="weak joists")
+def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
+    return np.where(
+        joist_use > 1,
+        join("FAIL: joists used to ", as_text(100 * joist_use, "0"), " percent"),
+        np.where(
+            overhang_use > 1,
+            join(
+                "FAIL: joists past the beam used to ", as_text(100 * overhang_use, "0"), " percent"
+            ),
+            np.where(
+                joist_rest_use > 1,
+                "FAIL: joists are crushed where they rest on skid or beam",
+                OK,
+            ),
+        ),
+    )
+
+
+@check(FRAME, "Wood near the ground", hazard="rot")
+def check_wood(floor_framed: Q, joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
+    untreated = (floor_framed == 1) & (joist_treated == 0)
+    low = untreated & (joist_clear_least_in < joist_clear_in)
+    return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
+
+
+@check(FRAME, "Air under the floor", hazard="rot for lack of air")
+def check_air(floor_framed: Q, air_under_in: Q, air_least_in: Q) -> Q:
+    return np.where(
+        (floor_framed == 1) & (air_under_in < air_least_in),
+        "LOOK: little air under the joists; use deeper skids and keep the ends open",
+        OK,
+    )
