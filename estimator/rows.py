@@ -247,6 +247,7 @@ class Chapter:
         fmt: str = "0.00",
         like: str = "",
         given: str = "",
+        shows: str = "",
         kind: Kind = "number",
         order: Order | None = None,
     ) -> Callable[[F], F]:
@@ -257,7 +258,7 @@ class Chapter:
         """
 
         def register(function: F) -> F:
-            how = Gather(kinds, suffix, word, unit, fmt, like, given, function, order)
+            how = Gather(kinds, suffix, word, unit, fmt, like, given, shows, function, order)
             self._section(Section(title, stack=stack, gather=how), kind)
             return function
 
