@@ -21,6 +21,7 @@ from estimator.formula import Resolver, emit
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,
+    TYPED_OVER,
     USED,
     Quantity,
     Section,
@@ -126,6 +127,9 @@ class Model:
             )
         self.quantities[PROBLEMS] = Quantity(
             PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
+        )
+        self.quantities[TYPED_OVER] = Quantity(
+            TYPED_OVER, "Solved numbers typed over", "cells", "Lists", "mark", fmt="0"
         )
         self.stacks: dict[str, tuple[str, ...]] = {
             part.stack: tuple(part.keys)
@@ -374,6 +378,7 @@ def _stacked(parts: Sequence[Values]) -> Values:
 
 
 def _quiet(value: Values, used: Values) -> Values:
+    """A value for every option: of one that reads the job alone the same, of a blank one none."""
     plain = np.asarray(value)
     blank: Any = "" if plain.dtype.kind == "U" else np.nan
     return as_values(np.where(np.asarray(used) > 0, plain, blank))
