@@ -414,7 +414,7 @@ def test_a_filled_demo_keeps_what_was_typed_over_its_needs_when_some_are_added()
     grafted = upgraded(opened(edited(data, own)), opened(present), {})
     data, _, _ = refill_bytes(grafted.data, MODEL, "book.xlsx")
     cells = {key: {(0, 0): number} for (key, _), number in own.items()}
-    fresh = evaluate(MODEL, read_inputs(MODEL, job), overrides=cells)
+    fresh = evaluate(MODEL, read_inputs(MODEL, job), typed_over=cells)
     for key in (*(f"{k}_need" for k in lines), "total_cost", "work_hours", "checks_failed"):
         wanted = own.get((key, 0), np.asarray(fresh[key])[0, 0])
         assert value(data, (key, 0)) == pytest.approx(wanted), key

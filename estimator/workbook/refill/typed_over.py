@@ -13,6 +13,7 @@ from estimator.model.typed_over import SOLVER
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
+from estimator.workbook.template.snapshot import LISTED
 
 TYPED, CHANGED = "typed over", "own formula"
 
@@ -108,7 +109,7 @@ def _shown(value: float | str) -> str:
 
 def listed(model: Model, found: Sequence[TypedOver]) -> dict[str, Values]:
     """The list as columns of its table; empty where the model has no such table."""
-    columns = model.writes.get(SOLVER, ())
+    columns = model.writes.get(LISTED, ())
     if not columns:
         return {}
     lines = model.capacity(str(model.quantities[columns[0]].axis))

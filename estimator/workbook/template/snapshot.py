@@ -189,7 +189,7 @@ class SnapshotPlan:
         return self.last_column + 6
 
 
-LISTED = "overrides"
+LISTED = "typed_over"
 """The solver of the list of what was typed over, which a refill makes after all others."""
 
 
