@@ -471,13 +471,14 @@ def overall_flag(
     chosen_failed: Q,
     incomplete_options: Q,
     typed_over_now: Q,
+    typed_over_spoiled: Q,
 ) -> Q:
     fine = np.where(
         typed_over_now > 0,
-        join("OK: nothing fails with the numbers typed over solved ones: ", typed_over_now),
+        join("OK: nothing fails, with numbers of your own typed over: ", typed_over_now),
         "OK: nothing fails in the chosen option",
     )
-    return np.where(
+    state = np.where(
         input_problems > 0,
         join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
         np.where(
@@ -505,6 +506,11 @@ def overall_flag(
                 ),
             ),
         ),
+    )
+    return np.where(
+        typed_over_spoiled > 0,
+        join("NOT VALID: computed cells without a number, or sheets gone: ", typed_over_spoiled),
+        state,
     )
 
 
