@@ -24,6 +24,7 @@ from estimator.retrace import retrace
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,
+    SPOILED,
     TYPED_OVER,
     USED,
     Quantity,
@@ -143,7 +144,10 @@ class Model:
             PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
         )
         self.quantities[TYPED_OVER] = Quantity(
-            TYPED_OVER, "Solved numbers typed over", "cells", "Lists", "mark", fmt="0"
+            TYPED_OVER, "Numbers typed over", "cells", "Lists", "mark", fmt="0"
+        )
+        self.quantities[SPOILED] = Quantity(
+            SPOILED, "Cells that hold no number, sheets missing", "count", "Lists", "mark", fmt="0"
         )
         self.stacks: dict[str, tuple[str, ...]] = {
             part.stack: tuple(part.keys)

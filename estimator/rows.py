@@ -41,7 +41,11 @@ PROBLEMS = "input_problems"
 
 
 TYPED_OVER = "typed_over_now"
-"""Key of the number of solved single values over which a person typed another (0 in the engine)."""
+"""Key of the number of computed and solved single values over which a person typed another."""
+
+SPOILED = "typed_over_spoiled"
+"""Key of the number of those that hold what is no number where one belongs, and of sheets that are
+gone (0 in the engine: it refuses them)."""
 
 
 def mark_of(solver: str) -> str:

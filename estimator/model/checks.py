@@ -220,11 +220,15 @@ def incomplete_options(prices_missing: Q) -> Q:
 
 
 @CHECKS.row("What makes it not valid, or is still to be typed", kind="text", scope="job")
-def not_valid(input_problems: Q, open_points: Q, chosen_used: Q) -> Q:
+def not_valid(input_problems: Q, open_points: Q, chosen_used: Q, typed_over_spoiled: Q) -> Q:
+    spoiled = join(
+        "NOT VALID: computed cells without a number, or sheets gone: ", typed_over_spoiled
+    )
     unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
     unused = np.where(chosen_used == 0, "NOT VALID: the chosen option is blank", "")
     to_do: Q = "TO DO: readings or kinds are still to be typed; Start lists them"
-    return np.where(input_problems > 0, unread, np.where(open_points > 0, to_do, unused))
+    left = np.where(input_problems > 0, unread, np.where(open_points > 0, to_do, unused))
+    return np.where(typed_over_spoiled > 0, spoiled, left)
 
 
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
@@ -233,7 +237,7 @@ def overall_flag(
 ) -> Q:
     fine = np.where(
         typed_over_now > 0,
-        join("OK: nothing fails with the numbers typed over solved ones: ", typed_over_now),
+        join("OK: nothing fails, with numbers of your own typed over: ", typed_over_now),
         "OK: nothing fails in the chosen option",
     )
     fresh = np.where(

@@ -233,8 +233,11 @@ class _Reader:
         for (option, row), content, edit in _walk(item, sheet, area, rows, self.columns.typed):
             place = row if item.axis else option
             self.spots[item.key, place] = edit
-            if not content.blank:
-                self.cells[item.key, place] = _typed_value(content, kind)
+            if content.blank:
+                continue
+            if kind == "date" and isinstance(content.value, str) and content.value.strip():
+                raise _text_for_a_day(item, content.value, edit)
+            self.cells[item.key, place] = _typed_value(content, kind)
 
     def _read_computed(self, item: Quantity, sheet: str, area: Range) -> None:
         rows = self.port.read(sheet, area)
@@ -249,6 +252,15 @@ class _Reader:
                 self.owners[edit] = item.key, place
             else:
                 self.typed_over.setdefault(item.key, {})[place] = _value_over(item, content, edit)
+
+
+def _text_for_a_day(item: Quantity, text: str, edit: Edit) -> InputError:
+    """What to say of a date that is a text: only this program would know what day it means."""
+    return InputError(
+        f'{item.label} holds the text "{text}", which is not a date.',
+        where=place_text(*edit),
+        cure="Type a date such as 2026-05-01 into a cell that is not formatted as text.",
+    )
 
 
 def _typed_value(content: Content, kind: str) -> Any:

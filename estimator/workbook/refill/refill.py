@@ -32,6 +32,7 @@ from estimator.workbook.refill.solved_cells import (
 )
 from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
 from estimator.workbook.template.snapshot import (
+    OVER_THEN,
     TYPED_OVER_MARK,
     SnapshotLine,
     checksum,
@@ -98,7 +99,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     kept_answers = KeptAnswers(port, _remembering(port, model, book), book)
     answers: dict[str, Any] = {}
     solving = _recording(kept_answers.model(), answers)
-    inputs = {**inputs, TYPED_OVER: _counted(book)}
+    inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     notes = spoiled_sentences(model, book.solved.spoiled(), PUT_RIGHT)
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
@@ -184,9 +185,17 @@ def _solvers_own(model: Model, book: Book, solved: Mapping[str, Values]) -> dict
     return found
 
 
-def _counted(book: Book) -> float:
-    """How many solved single values are typed over."""
-    return float(len(book.given))
+def _counted(model: Model, book: Book) -> float:
+    """How many solved single values and computed cells are typed over."""
+    return len(book.given) + sum(_counts(model, book))
+
+
+def _counts(model: Model, book: Book) -> list[float]:
+    """The computed cells typed over, line by line of those that watch them."""
+    return [
+        float(sum(len(book.typed_over.get(key, ())) for key in (*line.numbers, *line.texts)))
+        for line in snapshot_plan(model).computed
+    ]
 
 
 def _with_memory(keep: Keep, held: Mapping[str, Any]) -> Solve:
@@ -246,6 +255,10 @@ def _writes(
     for given in given_lines(model):
         value = _given(model, book, solved, given.line)
         writes[sheet, area.row1 + given.number, area.column1] = value
+    if snapshot_plan(model).computed:
+        sheet, area = range_of(port, OVER_THEN)
+        for number, count in enumerate(_counts(model, book)):
+            writes[sheet, area.row1 + number, area.column1] = count
     return writes
 
 
@@ -283,7 +296,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
     changed = tuple(Formulas(model, book, port).changed())
-    inputs = {**inputs, TYPED_OVER: _counted(book)}
+    inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())

@@ -13,7 +13,9 @@ from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
 from estimator.workbook.template.snapshot import (
     CHECKSUM_COLUMN,
+    OVER_THEN,
     SNAPSHOT_COLUMNS,
+    THEN,
     level_name,
     reads_name,
 )
@@ -76,6 +78,9 @@ def _snapshot_names(layout: Layout) -> dict[str, str]:
         name: absolute(MARKS_SHEET, Range(plan.first_row, column, plan.last_row, column))
         for column, name in enumerate(columns, start=1)
     }
+    if plan.computed:
+        column, last = plan.weights_column + THEN, plan.first_row + len(plan.computed) - 1
+        found[OVER_THEN] = absolute(MARKS_SHEET, Range(plan.first_row, column, last, column))
     marks = list(plan.mark_rows.values())
     if marks:
         checksums = Range(marks[0], CHECKSUM_COLUMN, marks[-1], CHECKSUM_COLUMN)

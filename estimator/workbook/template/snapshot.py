@@ -16,7 +16,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from estimator.engine import Model
-from estimator.rows import OPTION_KEYS, Quantity, Section, Table, mark_of
+from estimator.rows import (
+    OPTION_KEYS,
+    SPOILED,
+    TYPED_OVER,
+    Quantity,
+    Section,
+    Table,
+    mark_of,
+)
 
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
@@ -123,6 +131,28 @@ class SnapshotLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ComputedLine:
+    """The computed cells of a section or table, watched for what is typed over them.
+
+    Args:
+        label: Its sheet and title.
+        sheet: Its sheet.
+        numbers, texts: Its quantities.
+    """
+
+    label: str
+    sheet: str
+    numbers: tuple[str, ...]
+    texts: tuple[str, ...]
+
+
+PART, SPOILT, NOW, THEN = 2, 3, 4, 5
+"""Columns of those lines, right of the weights."""
+OVER_THEN = f"{SNAPSHOT}over_then"
+"""Name of the cells that keep how many were typed over when the workbook was refilled."""
+
+
+@dataclass(frozen=True, slots=True)
 class SnapshotPlan:
     """Rows of the sheet; ``states`` by the solvers that a quantity depends on.
 
@@ -139,6 +169,7 @@ class SnapshotPlan:
     header_row: int
     first_row: int
     lines: tuple[SnapshotLine, ...]
+    computed: tuple[ComputedLine, ...]
 
     @property
     def last_row(self) -> int:
@@ -229,6 +260,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
         title + 1,
         title + 2,
         (*_lines(model), *_given(model)),
+        tuple(_computed(model)),
     )
 
 
@@ -258,6 +290,25 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
             for row in rows:
                 group = 0 if row else len(rows)
                 yield SnapshotLine(key, option, row, False, group, mark)
+
+
+def _computed(model: Model) -> Iterator[ComputedLine]:
+    """The parts of all sheets; not what itself depends on what is counted here."""
+    counting = {TYPED_OVER, SPOILED}
+    for key in model.order:
+        item = model.quantities.get(key)
+        if item is not None and counting.intersection(model.stacks.get(key, item.reads)):
+            counting.add(key)
+    for sheet in model.sheets:
+        parts = [part for part in sheet.parts if isinstance(part, (Section, Table))]
+        for part in parts:
+            found = [model.quantities[key] for key in part.keys if key not in counting]
+            found = [item for item in found if item.role == "row"]
+            numbers = tuple(item.key for item in found if item.kind != "text")
+            texts = tuple(item.key for item in found if item.kind == "text")
+            if found or part is parts[0]:
+                label = f"{sheet.name}: {part.title}"
+                yield ComputedLine(label, sheet.name, numbers, texts)
 
 
 def _given(model: Model) -> Iterator[SnapshotLine]:

@@ -19,11 +19,12 @@ from estimator.workbook.package.references import absolute, sheet_prefix
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED, LISTS_SHEET
 from estimator.workbook.template.marks import (
-    counted_over,
     short_state,
     snapshot_formulas,
+    spoiled_now,
     state_cell,
     typed_over,
+    typed_over_now,
 )
 from estimator.workbook.template.names import limit_cells
 from estimator.workbook.template.plans import (
@@ -43,7 +44,7 @@ from estimator.workbook.template.read_as import (
     table_check,
     table_length,
 )
-from estimator.workbook.template.snapshot import DECISION, UNUSABLE, upstream_solvers
+from estimator.workbook.template.snapshot import upstream_solvers
 
 Cells = Iterator[tuple[tuple[str, str], str]]
 
@@ -433,11 +434,11 @@ def _problems(layout: Layout) -> Cells:
         else:
             terms = (f'SUMPRODUCT(({area}="?")*1)' for area in _read_areas(layout, plan))
             text = "+".join(terms)
-        yield (LISTS_SHEET, f"B{line.row}"), text
-    first = lists.problems[0].row
-    yield (LISTS_SHEET, f"B{lists.unusable_row}"), counted_over(layout, UNUSABLE)
-    yield (LISTS_SHEET, f"B{lists.total_row}"), f"SUM(B{first}:B{lists.unusable_row})"
-    yield (LISTS_SHEET, f"B{lists.typed_over_row}"), counted_over(layout, DECISION)
+        yield (LISTS_SHEET, f"B{line.row}"), f"IFERROR({text},1)"
+    first, last = lists.problems[0].row, lists.problems[-1].row
+    yield (LISTS_SHEET, f"B{lists.total_row}"), f"SUM(B{first}:B{last})"
+    yield (LISTS_SHEET, f"B{lists.unusable_row}"), spoiled_now(layout)
+    yield (LISTS_SHEET, f"B{lists.typed_over_row}"), typed_over_now(layout)
     if OVERALL in layout.places:
         yield (LISTS_SHEET, "A3"), OVERALL
 
