@@ -65,7 +65,6 @@ def beside_column(model: Model, table: Table) -> int | None:
 
 WORKINGS: Mapping[str, frozenset[str]] = {
     "Buy List": frozenset(("item",)),
-    "Checks": frozenset(("letter",)),
     "Footings": frozenset(("support",)),
     "Grading": frozenset(("dig_line", "shown_line", "station", "step")),
     "Pictures": frozenset(("station", "bend", "outline", "point", "bound", "contour")),
