@@ -233,6 +233,9 @@ class _Writer:
             return f"MATCH({self.scalar(args[0])},{self._range(args[1])},0)", 9
         if op == "across":
             return f"{node.value}({self.at.options(str(args[0].value))})", 9
+        if op == "option_where":
+            found = f"MATCH({self.scalar(args[1])},{self.at.options(str(args[0].value))},0)"
+            return f"IFERROR({found},0)", 9
         if op == "pick":
             return f"INDEX({self.at.options(str(args[0].value))},{self.scalar(args[1])})", 9
         if op == "as_text":

@@ -124,6 +124,9 @@ class Rewriter:
             values, scale = self._write(args[2])
             missing = tuple(self._to(*self._write(a), scale) for a in args[3:])
             return _over(node, (*map(self._plain, args[:2]), values, *missing)), scale
+        if op == "option_where":
+            values, scale = self._write(args[0])
+            return _over(node, (values, self._to(*self._write(args[1]), scale))), 1.0
         if op in ("sum_if", "sum_up_to"):
             values, scale = self._write(args[0])
             return _over(node, (values, *map(self._plain, args[1:]))), scale

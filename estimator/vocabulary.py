@@ -210,6 +210,18 @@ def pick(values: Q, option: Q) -> Q:
     return as_values(np.where(inside, found, _blank(array)))
 
 
+def option_where(values: Q, value: Q) -> Q:
+    """Number of the first option (1 is the first column) whose row equals ``value``, else 0."""
+    if _symbolic(values, value):
+        node, wanted = bare(values, "option_where"), as_node(value)
+        if wanted.by_option or node.axis or wanted.axis:
+            raise RowError("option_where asks a row for one value of the whole job.")
+        return Ref(Node("option_where", (node, wanted), None, "number", None, False))
+    hits = same(np.asarray(values), np.asarray(as_values(value)))
+    first = np.argmax(hits, axis=-2)[..., np.newaxis, :] + 1.0
+    return as_values(np.where(np.any(hits, axis=-2, keepdims=True), first, 0.0))
+
+
 def rounded(value: Q, digits: int) -> Q:
     """Rounded to ``digits``, halves up (-1.5 gives -1); money is ``rounded(x, 2)``."""
     if _symbolic(value):
@@ -362,6 +374,7 @@ __all__ = [
     "nth",
     "nth_largest",
     "one_of",
+    "option_where",
     "pick",
     "position",
     "rounded",

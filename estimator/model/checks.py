@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.appearance import Appearance, SheetAppearance
+from estimator.appearance import SheetAppearance
 from estimator.model.adds import OK, Check, by_hazard, check
 from estimator.model.kinds import (
     PADS,
@@ -22,7 +22,6 @@ from estimator.vocabulary import (
     lookup,
     nth,
     pick,
-    position,
 )
 
 CHECKS = Sheet(
@@ -51,8 +50,11 @@ def option_used(option_kind: Q, inputs_ok: Q) -> Q:
 
 
 @CHECKS.row("Number of the chosen option", fmt="0", scope="job", note="1 is the first column.")
-def chosen_no(chosen_option: Q, option_letter: Q) -> Q:
-    return position(chosen_option, option_letter)
+def chosen_no(chosen_option: Q) -> Q:
+    number: Q = len(OPTION_KEYS) + 1
+    for place, key in enumerate(OPTION_KEYS, 1):
+        number = np.where(chosen_option == key, place, number)
+    return number
 
 
 CHECKS.state(
@@ -269,26 +271,3 @@ def options_used(option_used: Q) -> Q:
 @CHECKS.row("Chosen option in use", fmt="0", scope="job")
 def chosen_used(option_used: Q, chosen_no: Q) -> Q:
     return pick(option_used, chosen_no)
-
-
-LETTERS = CHECKS.table(
-    "letter", "Options by letter", len(OPTION_KEYS), index=True, shows=Appearance(workings=True)
-)
-
-
-@LETTERS.column("Letter", kind="text")
-def option_letter(letter_no: Q) -> Q:
-    text: Q = ""
-    for number, key in enumerate(OPTION_KEYS, 1):
-        text = np.where(letter_no == number, key, text)
-    return text
-
-
-@LETTERS.column("Total", "$", fmt="#,##0.00")
-def total_by_letter(letter_no: Q, total_cost: Q) -> Q:
-    return pick(total_cost, letter_no)
-
-
-@LETTERS.column("Hours", "h", fmt="0.0")
-def hours_by_letter(letter_no: Q, work_hours: Q) -> Q:
-    return pick(work_hours, letter_no)
