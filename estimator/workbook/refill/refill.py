@@ -187,10 +187,10 @@ def _solvers_own(model: Model, book: Book, solved: Mapping[str, Values]) -> dict
 
 def _counted(model: Model, book: Book) -> float:
     """How many solved single values and computed cells are typed over."""
-    return len(book.given) + sum(_counts(model, book))
+    return len(book.given) + sum(_counts_over(model, book))
 
 
-def _counts(model: Model, book: Book) -> list[float]:
+def _counts_over(model: Model, book: Book) -> list[float]:
     """The computed cells typed over, line by line of those that watch them."""
     return [
         float(sum(len(book.typed_over.get(key, ())) for key in (*line.numbers, *line.texts)))
@@ -257,7 +257,7 @@ def _writes(
         writes[sheet, area.row1 + given.number, area.column1] = value
     if snapshot_plan(model).computed:
         sheet, area = range_of(port, OVER_THEN)
-        for number, count in enumerate(_counts(model, book)):
+        for number, count in enumerate(_counts_over(model, book)):
             writes[sheet, area.row1 + number, area.column1] = count
     return writes
 
@@ -341,7 +341,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
             if (
                 level
                 and solver not in live
-                and _counts(model.solvers[solver], values, line, changed)
+                and _uses(model.solvers[solver], values, line, changed)
             ):
                 found[solver] = max(level, found.get(solver, 0))
     return found
@@ -353,7 +353,7 @@ def _other(now: Value, then: CellContent) -> bool:
     return type(now) is not type(then) or now != then
 
 
-def _counts(
+def _uses(
     solver: Solver,
     values: Mapping[str, Values],
     line: SnapshotLine,
