@@ -11,10 +11,6 @@ from typing import Any
 import numpy as np
 import pytest
 from books import Spot, edited, formula, opened, value
-from estimator.workbook.cells import apply
-from estimator.workbook.charts import decorate
-from estimator.workbook.file import FilePort, refill_bytes, typed_edits
-from estimator.workbook.upgrade import upgraded
 from jobs import demo, one_option
 from toy_model import TYPED, VALUES, toy_model
 
@@ -43,8 +39,13 @@ from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter, Notes, Sheet
 from estimator.values import as_values
 from estimator.vocabulary import Q, count_starting
-from estimator.workbook import refill
-from estimator.workbook.template import template_bytes
+from estimator.workbook.carry.upgrade import upgraded
+from estimator.workbook.package.cells import apply
+from estimator.workbook.refill import refill
+from estimator.workbook.refill.file import refill_bytes, typed_edits
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.template.build import template_bytes
+from estimator.workbook.template.charts import decorate
 
 NAMES = ("alder", "birch", "cedar")
 """Assemblies of the scratch model, in order."""
