@@ -18,8 +18,6 @@ from estimator.values import as_values
 from estimator.vocabulary import Q, across, join, lookup, pick, rounded, sum_if
 
 ROWS, STEPS = 6, 4
-ANSWER, TRUST = SheetAppearance(role="answer"), SheetAppearance(role="trust")
-TAKE_ALONG = SheetAppearance(role="take-along", large=True)
 
 
 def toy_model() -> Model:
@@ -50,7 +48,7 @@ def _start() -> Sheet:
         "Start",
         "Planters",
         "What it costs to fill a planter, side by side.",
-        SheetAppearance(role="answer"),
+        shows=SheetAppearance(role="answer"),
     )
     sheet.notes("How to use it", "Type over the boxed cells. " * 6, "Then look at the check.")
     sheet.section("The answer")
@@ -178,7 +176,7 @@ def _steps() -> Sheet:
         "Field Sheet",
         "Steps",
         "Rise of every step.",
-        SheetAppearance(role="take-along", large=True),
+        shows=SheetAppearance(role="take-along", large=True),
     )
     table = sheet.table("step", "Steps", STEPS, index=True)
     table.solved("step_at_ft", "At", "ft", solver="steps")
@@ -198,7 +196,10 @@ def _steps() -> Sheet:
 
 def _checks() -> Sheet:
     sheet = Sheet(
-        "Checks", "Checks", "What the workbook tests on itself.", SheetAppearance(role="trust")
+        "Checks",
+        "Checks",
+        "What the workbook tests on itself.",
+        shows=SheetAppearance(role="trust"),
     )
     sheet.section("Checks")
 
