@@ -524,7 +524,7 @@ def test_brackets_inside_a_text_are_no_levels() -> None:
 
 ALLOWED = {
     *("ABS", "AND", "CHOOSE", "COS", "COUNT", "COUNTIF", "IF", "IFERROR", "INDEX", "INT", "LARGE"),
-    *("MATCH", "MAX", "MIN", "NOT", "OR", "PI", "ROUND", "SIN", "SQRT", "SUM", "SUMIF"),
+    *("MATCH", "MAX", "MIN", "MOD", "NOT", "OR", "PI", "ROUND", "SIN", "SQRT", "SUM", "SUMIF"),
     *("SUMPRODUCT", "TEXT", "TRIM"),
 }
 """Functions that Excel 2016 and LibreOffice 7 both have and calculate alike."""
