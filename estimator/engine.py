@@ -24,6 +24,7 @@ from estimator.retrace import retrace
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,
+    TYPED_OVER,
     USED,
     Quantity,
     Section,
@@ -140,6 +141,9 @@ class Model:
             )
         self.quantities[PROBLEMS] = Quantity(
             PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
+        )
+        self.quantities[TYPED_OVER] = Quantity(
+            TYPED_OVER, "Solved numbers typed over", "cells", "Lists", "mark", fmt="0"
         )
         self.stacks: dict[str, tuple[str, ...]] = {
             part.stack: tuple(part.keys)
@@ -430,6 +434,7 @@ def _stacked(parts: Sequence[Values]) -> Values:
 
 
 def _quiet(value: Values, used: Values) -> Values:
+    """A value for every option: of one that reads the job alone the same, of a blank one none."""
     plain = np.asarray(value)
     blank: Any = "" if plain.dtype.kind == "U" else np.nan
     return as_values(np.where(np.asarray(used) > 0, plain, blank))

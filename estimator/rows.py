@@ -11,13 +11,17 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any, Literal, TypeVar
+
+import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.contributions import Contribution, Gather, GatherNotes, Order
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
+from estimator.vocabulary import pick
 
 Role = Literal["input", "row", "solved", "stack", "mark", "index", "state"]
 F = TypeVar("F", bound=Callable[..., Any])
@@ -34,6 +38,10 @@ MARKS_SHEET = "Solved From"
 
 PROBLEMS = "input_problems"
 """Key of the number of inputs that the workbook can't read (0 in the engine: it refuses them)."""
+
+
+TYPED_OVER = "typed_over_now"
+"""Key of the number of solved single values over which a person typed another (0 in the engine)."""
 
 
 def mark_of(solver: str) -> str:
@@ -323,6 +331,44 @@ class Chapter:
 
         return register
 
+    def mirror(
+        self,
+        key: str,
+        of: str,
+        label: str,
+        unit: str = "",
+        *,
+        fmt: str = "0.00",
+        note: str = "",
+        kind: Kind = "number",
+        empty: str = "",
+        chosen: str = "",
+        scope: Literal["option", "job"] = "option",
+    ) -> None:
+        """Add a row that shows another sheet's.
+
+        Args:
+            of: Key of the row shown.
+            empty: What is shown in place of an empty text.
+            chosen: Key of an option's number: the row shows that option's value, for the job.
+        """
+        reads = (of, chosen) if chosen else (of,)
+        self._put(
+            Quantity(
+                key,
+                label,
+                unit,
+                self.name,
+                "row",
+                fmt,
+                note,
+                kind=kind,
+                by_option=scope == "option" and not chosen,
+                reads=reads,
+                function=partial(_mirrored, of, chosen, empty),
+            )
+        )
+
     def solved(
         self,
         key: str,
@@ -447,6 +493,12 @@ def _input(entry: Field, sheet: str, axis: str | None, *, by_option: bool) -> Qu
         by_option=by_option,
         field=entry,
     )
+
+
+def _mirrored(of: str, chosen: str, empty: str, **read: Any) -> Any:
+    """Function of a mirror."""
+    value = pick(read[of], read[chosen]) if chosen else read[of]
+    return np.where(value == "", empty, value) if empty else value
 
 
 def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:

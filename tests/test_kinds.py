@@ -131,53 +131,127 @@ def test_no_row_can_ask_for_no_kind() -> None:
         is_kind(KIND, kinds_that(carries="balloon"))
 
 
-SCRATCH_KIND = """    Kind(
-        "raft",
-        "a sheet of concrete",
+SLAB_KIND = """    Kind(
+        "slab",
+        "a sheet of concrete on stone",
         carries="floor",
         edge="",
         support="",
         cast=True,
         anchored=True,
         moves="no",
-        inspected="",
+        inspected="forms and stone before concrete",
     ),
+"""
+SLAB_SHEET = '''"""Sheet Slab: a floor of concrete."""
+
+from estimator.model.kinds import FLOORS, where_kind
+from estimator.rows import Sheet
+from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.vocabulary import Q
+
+SLAB = Sheet("Slab", "Slab: a floor of concrete", "Concrete and what it presses with.")
+SLAB.section("Slab")
+
+
+@SLAB.row("Concrete", "yd3")
+def slab_yd3(option_kind: Q, building_length_ft: Q, building_width_ft: Q, slab_in: Q) -> Q:
+    volume = building_length_ft * building_width_ft * slab_in / IN_PER_FT
+    return where_kind(option_kind, FLOORS, volume / FT3_PER_YD3)
+
+
+@SLAB.row("Pressure on the soil", "psf")
+def slab_psf(option_kind: Q, total_load_lb: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
+    return where_kind(option_kind, FLOORS, total_load_lb / (building_length_ft * building_width_ft))
+'''
+SLAB_EDITS = {
+    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SLAB_KIND})\n\n\ndef kinds_that")],
+    "model/options.py": [
+        ("    FLOORED,\n", "    FLOORED,\n    FLOORS,\n"),
+        (
+            'OPTIONS.section("Floor")',
+            'OPTIONS.section("Slab")\n_typed(Field("slab_in", "Depth", "in", "length", 4, 3, 12,'
+            ' kinds=FLOORS))\n\nOPTIONS.section("Floor")',
+        ),
+    ],
+    "model/footings/supports.py": [
+        ("{ON_PIERS: concrete, UNCAST: 0}", "{ON_PIERS: concrete, UNCAST: 0, FLOORS: slab_yd3}"),
+        ("def concrete_yd3(\n", "def concrete_yd3(\n    slab_yd3: Q,\n"),
+        ("SUPPORTS: support_psf}", "SUPPORTS: support_psf, FLOORS: slab_psf}"),
+        ("def soil_psf(", "def soil_psf(slab_psf: Q, "),
+        ("    GRADED,\n", "    FLOORS,\n    GRADED,\n"),
+    ],
+    "model/__init__.py": [
+        ("    sheathing,\n", "    sheathing,\n    slab,\n"),
+        ("        water.WATER,\n", "        water.WATER,\n        slab.SLAB,\n"),
+    ],
+}
+"""What a kind takes that carries the floor itself, by file: at most six."""
+SLAB_SAYS = """
+import numpy as np
+from estimator.engine import evaluate
+from estimator.inputs import TypedJob
+from estimator.job import default_cells, demo_job, load_job, read_inputs
+from estimator.metric import metric
+from estimator.model import build_model
+for model in (build_model(), metric(build_model())):
+    job = load_job(demo_job(model), model=model)
+    cells = dict(job.cells) | {("option_kind", 4): "slab", ("siting_wanted", 0): "no"}
+    for (key, place), value in default_cells(model, options=True).items():
+        if place == 4 and key != "option_kind" and model.quantities[key].by_option:
+            cells[key, place] = value
+    values = evaluate(model, read_inputs(model, TypedJob(cells, job.where)))
+    for key, value in values.items():
+        array = np.asarray(value)
+        if array.dtype.kind == "f" and model.quantities[key].by_option and len(array) > 1:
+            assert np.isfinite(array[..., 4, :]).all(), key
+    at = {k: float(np.asarray(values[model.name(k)])[4, 0]) for k in (
+        "joist_count", "floor_ft2", "cut_cost", "skid_hours", "concrete_yd3", "total_cost")}
+    assert not any(at[k] for k in ("joist_count", "floor_ft2", "cut_cost", "skid_hours")), at
+    assert at["concrete_yd3"] > 0 and at["total_cost"] > 0, at
 """
 
 
-def with_one_kind_more(folder: Path) -> Path:
-    """A copy of the sources in which the table alone knows a fifth kind."""
+def _changed_sources(folder: Path, *files: str) -> Path:
+    """A copy of the sources with what a slab takes in these files."""
     shutil.copytree(ROOT / "estimator", folder / "estimator")
     (folder / "shared").symlink_to(ROOT / "shared")
-    table = folder / "estimator" / "model" / "kinds.py"
-    text = table.read_text(encoding="utf-8")
-    assert text.count("\n)\n\n\ndef kinds_that") == 1
-    table.write_text(
-        text.replace("\n)\n\n\ndef kinds_that", f"\n{SCRATCH_KIND})\n\n\ndef kinds_that"),
-        encoding="utf-8",
-    )
+    (folder / "estimator" / "model" / "slab.py").write_text(SLAB_SHEET, encoding="utf-8")
+    for name in files:
+        path = folder / "estimator" / name
+        text = path.read_text(encoding="utf-8")
+        for old, new in SLAB_EDITS[name]:
+            assert text.count(old) == 1, (name, old)
+            text = text.replace(old, new)
+        path.write_text(text, encoding="utf-8")
     return folder
+
+
+def _run(folder: Path, code: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={"PYTHONPATH": str(folder)},
+    )
 
 
 def test_a_kind_that_is_only_named_is_refused_with_the_first_row_that_lacks_it(
     tmp_path: Path,
 ) -> None:
-    ran = subprocess.run(
-        [sys.executable, "-c", "from estimator.model import build_model; build_model()"],
-        cwd=with_one_kind_more(tmp_path),
-        capture_output=True,
-        text=True,
-        check=False,
-        env={"PYTHONPATH": str(tmp_path)},
-    )
+    folder = _changed_sources(tmp_path, "model/kinds.py")
+    ran = _run(folder, "from estimator.model import build_model; build_model()")
     assert ran.returncode != 0
-    assert "the kind 'raft' has no case" in ran.stderr
-    first = next(
-        k
-        for k, item in build_model().quantities.items()
-        if item.function and f".{k}:" in ran.stderr
-    )
-    assert f"{build_model().quantities[first].sheet}.{first}" in ran.stderr
+    assert "Footings.soil_psf: the kind 'slab' has no case" in ran.stderr
+
+
+@pytest.mark.slow
+def test_a_kind_that_carries_the_floor_itself_takes_few_files_and_no_joists(tmp_path: Path) -> None:
+    assert len(SLAB_EDITS) <= 6
+    ran = _run(_changed_sources(tmp_path, *SLAB_EDITS), SLAB_SAYS)
+    assert ran.returncode == 0, ran.stderr
 
 
 def test_options_offer_the_kinds_of_the_table() -> None:

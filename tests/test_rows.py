@@ -584,3 +584,57 @@ def test_a_key_in_two_chapters_of_a_sheet_is_refused() -> None:
 def test_a_table_of_a_loose_chapter_has_no_sheet() -> None:
     with pytest.raises(RowError, match="on no sheet"):
         _ = Chapter().table("row", "Rows", 2).sheet
+
+
+# What every option has alike
+
+
+def test_a_row_of_the_job_alone_and_a_constant_have_a_value_in_every_option() -> None:
+    sheet, _, _ = yard()
+
+    @sheet.row("In use", fmt="0")
+    def option_used(option_kind: Q) -> Q:
+        return np.where(option_kind != "", 1, 0)
+
+    @sheet.row("Long", "ft")
+    def long_ft(width_ft: Q) -> Q:
+        return width_ft * 2
+
+    @sheet.row("Two", "count")
+    def two() -> Q:
+        return 2
+
+    @sheet.row("In all", "ft", scope="job")
+    def all_ft(long_ft: Q, two: Q) -> Q:
+        return across("SUM", long_ft) + across("COUNT", two)
+
+    values = evaluate(Model([sheet], []), INPUTS)
+    assert np.array_equal(np.asarray(values["long_ft"])[:, 0], [20, 20, np.nan], equal_nan=True)
+    assert np.array_equal(np.asarray(values["two"])[:, 0], [2, 2, np.nan], equal_nan=True)
+    assert values["all_ft"].item() == 42
+
+
+def test_a_mirror_shows_another_row_and_words_for_an_empty_text() -> None:
+    sheet, _, _ = yard()
+
+    @sheet.row("In use", fmt="0")
+    def option_used(option_kind: Q) -> Q:
+        return np.where(option_kind != "", 1, 0)
+
+    sheet.mirror("shown_in", "depth_in", "Depth", "in")
+    sheet.mirror("shown_kind", "option_kind", "Kind", kind="text", empty="none")
+    sheet.mirror("second_in", "depth_in", "Depth of the second", "in", chosen="second")
+    sheet.row("Second", scope="job")(_second)
+    model = Model([sheet], [])
+    values = evaluate(model, INPUTS)
+    assert np.array_equal(np.asarray(values["shown_in"])[:2, 0], [4, 6])
+    assert list(np.asarray(values["shown_kind"])[:, 0]) == ["pad", "piers", ""]
+    assert values["second_in"].shape == (1, 1)
+    assert values["second_in"].item() == 6
+
+
+def _second(width_ft: Q) -> Q:
+    return width_ft / 5
+
+
+_second.__name__ = "second"

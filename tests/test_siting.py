@@ -131,6 +131,12 @@ def test_a_yard_without_room_says_so() -> None:
         search(terrace(), SHED, Yard(LOT, setbacks_ft=15.0), COST, turn_deg=45.0)
 
 
+def test_a_lot_that_the_building_just_fills_has_one_place() -> None:
+    lot = ((10.0, 10.0), (24.0, 10.0), (24.0, 22.0), (10.0, 22.0))
+    (place,) = search(terrace(), SHED, Yard(lot), COST, fixed_deg=0.0).places
+    assert (place.x_ft, place.y_ft, place.turn_deg) == pytest.approx((17.0, 16.0, 0.0), abs=1e-6)
+
+
 def test_ground_beyond_the_readings_is_used_only_when_allowed() -> None:
     small = ground_of(grid(3, 3), grid(3, 3)[:, 0] * 0.1)
     assert not any(p.guessed for p in search(small, SHED, Yard(LOT), COST, turn_deg=45).places)

@@ -28,6 +28,9 @@ JOINED: Final = (WHOLE, ON_JOISTS, OVER_SUPPORTS, EQUAL_PARTS, FROM_OFFCUTS)
 
 TRADES: Final = ("earthwork", "stone", "timber", "concrete", "carpentry")
 
+OK: Final = "ok"
+"""What a check says that passes."""
+
 HAZARDS: Final = (
     "wrong readings",
     "guessed ground",
@@ -39,10 +42,16 @@ HAZARDS: Final = (
     "soil overloaded",
     "frost",
     "supports that lean or crack",
-    "a floor that is too weak",
+    "weak joists",
+    "weak skids",
+    "weak beams",
+    "weak sheets",
+    "cut joists",
     "access",
     "a list that is not whole",
     "rot",
+    "rot in the ground",
+    "rot for lack of air",
     "wind",
     "splash",
     "missing prices",

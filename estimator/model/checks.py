@@ -5,23 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.model.adds import Check, by_hazard, check
+from estimator.model.adds import OK, Check, by_hazard, check
 from estimator.model.kinds import (
-    ANCHORED,
-    ON_BLOCKS,
-    ON_PIERS,
     PADS,
-    SLOPED,
     SUPPORTS,
     TIMBERED,
     is_kind,
 )
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.units import IN_PER_FT
 from estimator.vocabulary import (
     Q,
     across,
-    as_text,
     count_starting,
     first_starting,
     join,
@@ -37,7 +31,6 @@ CHECKS = Sheet(
     "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
     shows=SheetAppearance(role="trust"),
 )
-OK = "ok"
 
 CHECKS.section("The workbook itself")
 
@@ -104,72 +97,6 @@ def check_readings(readings_text: Q) -> Q:
     return readings_text
 
 
-@check(CHECKS, "Ground is surveyed", hazard="guessed ground")
-def check_survey(guessed_share: Q) -> Q:
-    return np.where(
-        guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
-    )
-
-
-@check(CHECKS, "Fall across the base", hazard="too much fall")
-def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
-    return np.where(
-        is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
-        "FAIL: too much fall for an open pad",
-        OK,
-    )
-
-
-@check(CHECKS, "Courses of timber", hazard="a wall too high")
-def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
-    over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
-    return np.where(over, "FAIL: more courses than allowed on Options", OK)
-
-
-@check(CHECKS, "Exposed timber beside a loaded pad", hazard="a wall too high")
-def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
-    framed = is_kind(option_kind, TIMBERED)
-    return np.where(
-        framed & (exposed_in > wall_most_in),
-        "FAIL: a wall this high that carries a pad needs an engineer",
-        np.where(
-            framed & (exposed_in > wall_tieback_in),
-            "LOOK: tie the timbers back into the pad",
-            OK,
-        ),
-    )
-
-
-@check(CHECKS, "String above the ground", hazard="a pad below the ground")
-def check_buried(on_pad: Q, top_ft: Q, ground_high_ft: Q, strip_ft: Q) -> Q:
-    buried = (on_pad == 1) & (top_ft < ground_high_ft - strip_ft - 1 / IN_PER_FT)
-    return np.where(buried, "LOOK: the pad lies below the high ground; drain that side", OK)
-
-
-@check(CHECKS, "Support on fill", hazard="settling")
-def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
-    on_fill = (on_pad == 1) & (fill_depth_in > 0.5) & (fill_accepted == "no")
-    return np.where(
-        on_fill, "LOOK: stands partly on fill; not accepted until someone qualified does", OK
-    )
-
-
-@check(CHECKS, "Water in a framed pad", hazard="water")
-def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
-    holds = lookup(soil, soil_name, soil_holds_water) == "yes"
-    return np.where(
-        is_kind(option_kind, TIMBERED) & holds,
-        "LOOK: soil holds water; leave a drain through the low side",
-        OK,
-    )
-
-
-@check(CHECKS, "Water from uphill", hazard="water")
-def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
-    comes = (on_pad == 1) & (uphill_ft > 0) & (uphill_water == "none")
-    return np.where(comes, "LOOK: ground comes down toward the pad; lead the water round it", OK)
-
-
 @check(CHECKS, "Bearing", hazard="soil overloaded")
 def check_bearing(
     soil_psf: Q,
@@ -188,141 +115,7 @@ def check_bearing(
     )
 
 
-@check(CHECKS, "Frost", hazard="frost")
-def check_frost(
-    pier_depth_in: Q,
-    frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
-) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
-    deep = pier_depth_in >= frost_depth_in
-    return np.where(
-        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
-    )
-
-
-@check(CHECKS, "Height of supports", hazard="supports that lean or crack")
-def check_supports(
-    option_kind: Q,
-    support_rise_most_in: Q,
-    pier_diameter_in: Q,
-    slender_most: Q,
-    exposed_pier_in: Q,
-    block_stack_in: Q,
-) -> Q:
-    pier = is_kind(option_kind, ON_PIERS)
-    slender = pier & (support_rise_most_in > slender_most * pier_diameter_in)
-    tall = pier & (support_rise_most_in > exposed_pier_in)
-    stack = is_kind(option_kind, ON_BLOCKS) & (support_rise_most_in > block_stack_in)
-    return np.where(
-        slender,
-        "FAIL: piers too slender for their height",
-        np.where(
-            tall,
-            "LOOK: tall piers; brace them",
-            np.where(stack, "FAIL: stacks of blocks too tall", OK),
-        ),
-    )
-
-
-@check(
-    CHECKS,
-    "Thickness of the footing",
-    source="IRC R403.1.1, from memory",
-    hazard="supports that lean or crack",
-)
-def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
-    return np.where(
-        footing_thick_needed_in > footing_thick_in,
-        "FAIL: the footing must be as thick as it spreads past the pier, and {6 in}",
-        OK,
-    )
-
-
-@check(CHECKS, "Joists", hazard="a floor that is too weak")
-def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
-    return np.where(
-        joist_use > 1,
-        join("FAIL: joists used to ", as_text(100 * joist_use, "0"), " percent"),
-        np.where(
-            overhang_use > 1,
-            join(
-                "FAIL: joists past the beam used to ", as_text(100 * overhang_use, "0"), " percent"
-            ),
-            np.where(
-                joist_rest_use > 1,
-                "FAIL: joists are crushed where they rest on skid or beam",
-                OK,
-            ),
-        ),
-    )
-
-
-@check(CHECKS, "Skids", hazard="a floor that is too weak")
-def check_skids(skid_use: Q) -> Q:
-    return np.where(
-        skid_use > 1,
-        join("FAIL: skids used to ", as_text(100 * skid_use, "0"), " percent"),
-        OK,
-    )
-
-
-@check(CHECKS, "Beams", hazard="a floor that is too weak")
-def check_beams(beam_use: Q) -> Q:
-    return np.where(
-        beam_use > 1,
-        join("FAIL: beams used to ", as_text(100 * beam_use, "0"), " percent"),
-        OK,
-    )
-
-
-@check(CHECKS, "Floor sheets", hazard="a floor that is too weak")
-def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
-    return np.where(
-        joist_spacing_used_in > sheet_span_in,
-        "FAIL: joists are farther apart than the sheet's rating",
-        np.where(
-            sheet_note != "",
-            "LOOK: this spacing does not divide the sheet; every sheet is cut back to a joist",
-            OK,
-        ),
-    )
-
-
-@check(
-    CHECKS,
-    "Openings in the floor",
-    source="IRC R502.10, from memory: a header over {4 ft}, and its trimmers, are doubled",
-    hazard="a floor that is too weak",
-)
-def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q) -> Q:
-    bare = np.sum(np.where((opening_what != "") & (opening_framed != "yes"), 1, 0))
-    wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0))
-    return np.where(
-        wide > 0,
-        "LOOK: an opening is longer than {4 ft}; have its headers and trimmers checked",
-        np.where(bare > 0, "LOOK: joists at an opening are not doubled; cut none of them", OK),
-    )
-
-
-@check(CHECKS, "Lists for the saw are whole", hazard="a list that is not whole")
-def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
-    return np.where(
-        cuts_left_out != "",
-        join("LOOK: Sheet Layout: ", cuts_left_out),
-        np.where(offcuts_left_out != "", join("LOOK: Cut Plan: ", offcuts_left_out), OK),
-    )
-
-
-@check(CHECKS, "Wood near the ground", hazard="rot")
-def check_wood(joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
-    low = (joist_treated == 0) & (joist_clear_least_in < joist_clear_in)
-    return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
-
-
-@check(CHECKS, "Treated wood in the ground", hazard="rot")
+@check(CHECKS, "Treated wood in the ground", hazard="rot in the ground")
 def check_treated(
     option_kind: Q,
     timber_stock: Q,
@@ -342,45 +135,6 @@ def check_treated(
     low = is_kind(option_kind, SUPPORTS) & (clear_above_in < beam_clear_least_in)
     beam = low & (lookup(beam_stock, stock_name, stock_treated, "yes") == "no")
     return np.where(skid | timber | beam, "FAIL: wood on or near the ground must be treated", OK)
-
-
-@check(CHECKS, "Air under the floor", hazard="rot")
-def check_air(air_under_in: Q, air_least_in: Q) -> Q:
-    return np.where(
-        air_under_in < air_least_in,
-        "LOOK: little air under the joists; use deeper skids and keep the ends open",
-        OK,
-    )
-
-
-@check(CHECKS, "Wind (screening)", hazard="wind")
-def check_wind(option_kind: Q, sliding_use: Q, overturning_use: Q, uplift_use: Q) -> Q:
-    moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
-    return np.where(
-        moves & is_kind(option_kind, ANCHORED),
-        "LOOK: wind may move it; anchors are in the price",
-        np.where(moves, "LOOK: wind may move it; tie the floor to its bases", OK),
-    )
-
-
-@check(CHECKS, "Headroom for frost and splash", hazard="splash")
-def check_clear(option_kind: Q, clear_above_in: Q) -> Q:
-    low = is_kind(option_kind, SUPPORTS) & (clear_above_in < 6)
-    return np.where(low, "LOOK: beams closer than {6 in} to the ground", OK)
-
-
-@check(CHECKS, "Prices", hazard="missing prices")
-def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
-    return np.where(
-        (unpriced > 0) | (np.abs(unanswered) > 0.000001),
-        "FAIL: the total leaves out items without a price",
-        np.where(boards_unpriced > 0, "FAIL: a board that it may use has no price", OK),
-    )
-
-
-@check(CHECKS, "Stock of the yard", hazard="a yard sold out")
-def check_stock(short_stock: Q) -> Q:
-    return np.where(short_stock > 0, "FAIL: the yard has fewer packs than this needs", OK)
 
 
 @check(CHECKS, "Permit", hazard="no permit")
@@ -465,44 +219,42 @@ def incomplete_options(prices_missing: Q) -> Q:
     return across("SUM", prices_missing)
 
 
+@CHECKS.row("What makes it not valid, or is still to be typed", kind="text", scope="job")
+def not_valid(input_problems: Q, open_points: Q, chosen_used: Q) -> Q:
+    unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
+    unused = np.where(chosen_used == 0, "NOT VALID: the chosen option is blank", "")
+    to_do: Q = "TO DO: readings or kinds are still to be typed; Start lists them"
+    return np.where(input_problems > 0, unread, np.where(open_points > 0, to_do, unused))
+
+
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
 def overall_flag(
-    input_problems: Q,
-    open_points: Q,
-    stale_worst: Q,
-    chosen_used: Q,
-    chosen_failed: Q,
-    incomplete_options: Q,
+    not_valid: Q, stale_worst: Q, chosen_failed: Q, incomplete_options: Q, typed_over_now: Q
 ) -> Q:
-    return np.where(
-        input_problems > 0,
-        join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns"),
-        np.where(
-            open_points > 0,
-            "TO DO: readings or kinds are still to be typed; Start lists them",
-            np.where(
-                chosen_used == 0,
-                "NOT VALID: the chosen option is blank",
-                np.where(
-                    stale_worst == 2,
-                    "OUT OF DATE: inputs changed since the last refill; marked numbers are old",
-                    np.where(
-                        chosen_failed > 0,
-                        "CHECK: the chosen option fails checks; see Checks",
-                        np.where(
-                            incomplete_options > 0,
-                            "CHECK: prices that an option needs are missing; see Checks",
-                            np.where(
-                                stale_worst == 1,
-                                "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
-                                "OK: nothing fails in the chosen option",
-                            ),
-                        ),
-                    ),
-                ),
-            ),
-        ),
+    fine = np.where(
+        typed_over_now > 0,
+        join("OK: nothing fails with the numbers typed over solved ones: ", typed_over_now),
+        "OK: nothing fails in the chosen option",
     )
+    fresh = np.where(
+        stale_worst == 1,
+        "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
+        fine,
+    )
+    priced = np.where(
+        incomplete_options > 0,
+        "CHECK: prices that an option needs are missing; see Checks",
+        fresh,
+    )
+    passed = np.where(
+        chosen_failed > 0, "CHECK: the chosen option fails checks; see Checks", priced
+    )
+    dated = np.where(
+        stale_worst == 2,
+        "OUT OF DATE: inputs or solved cells changed since the last refill; marked numbers are old",
+        passed,
+    )
+    return np.where(not_valid == "", dated, not_valid)
 
 
 @CHECKS.row("Options in use", "options", fmt="0", scope="job")

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need, Step
-from estimator.model.kinds import GRADED, SUPPORTS, by_kind, where_kind
+from estimator.model.adds import OK, Hours, Need, Step, check
+from estimator.model.kinds import GRADED, SLOPED, SUPPORTS, TIMBERED, by_kind, is_kind, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -592,3 +592,53 @@ TABLE.solved("triangle_mid_ft", "Middle corner", "ft", solver="ground", fmt="0.0
 TABLE.solved(
     "triangle_high_ft", "Highest corner", "ft", solver="ground", fmt="0.000", by_option=True
 )
+
+
+@check(GRADING, "Ground is surveyed", hazard="guessed ground")
+def check_survey(guessed_share: Q) -> Q:
+    return np.where(
+        guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
+    )
+
+
+@check(GRADING, "Fall across the base", hazard="too much fall")
+def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
+    return np.where(
+        is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
+        "FAIL: too much fall for an open pad",
+        OK,
+    )
+
+
+@check(GRADING, "Courses of timber", hazard="a wall too high")
+def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
+    over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
+    return np.where(over, "FAIL: more courses than allowed on Options", OK)
+
+
+@check(GRADING, "Exposed timber beside a loaded pad", hazard="a wall too high")
+def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
+    framed = is_kind(option_kind, TIMBERED)
+    return np.where(
+        framed & (exposed_in > wall_most_in),
+        "FAIL: a wall this high that carries a pad needs an engineer",
+        np.where(
+            framed & (exposed_in > wall_tieback_in),
+            "LOOK: tie the timbers back into the pad",
+            OK,
+        ),
+    )
+
+
+@check(GRADING, "String above the ground", hazard="a pad below the ground")
+def check_buried(on_pad: Q, top_ft: Q, ground_high_ft: Q, strip_ft: Q) -> Q:
+    buried = (on_pad == 1) & (top_ft < ground_high_ft - strip_ft - 1 / IN_PER_FT)
+    return np.where(buried, "LOOK: the pad lies below the high ground; drain that side", OK)
+
+
+@check(GRADING, "Support on fill", hazard="settling")
+def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
+    on_fill = (on_pad == 1) & (fill_depth_in > 0.5) & (fill_accepted == "no")
+    return np.where(
+        on_fill, "LOOK: stands partly on fill; not accepted until someone qualified does", OK
+    )

@@ -136,6 +136,7 @@ SLOPED = kinds_that(edge="slopes")
 ON_PIERS = kinds_that(support="pier")
 ON_BLOCKS = kinds_that(support="block")
 CAST = kinds_that(cast=True)
+UNCAST = kinds_that(cast=False)
 ANCHORED = kinds_that(anchored=True)
 
 

@@ -48,7 +48,7 @@ def line_ground_in(station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
 
 @PROFILE.column("String", "in", fmt="0.0")
 def line_string_in(line_at_ft: Q) -> Q:
-    return 0 * line_at_ft
+    return 0 * line_at_ft  # heights count from the string: 0 at every station of the table
 
 
 BOTTOM = PICTURES.table(

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need
+from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -27,18 +27,18 @@ SHEATHING.section("Floor sheets")
 
 
 @SHEATHING.row("Area", "ft2", fmt="0.0")
-def floor_ft2(building_length_ft: Q, building_width_ft: Q) -> Q:
-    return building_length_ft * building_width_ft
+def floor_ft2(floor_framed: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
+    return floor_framed * building_length_ft * building_width_ft
 
 
 @SHEATHING.row("Thickness", "in", fmt="0.000")
-def sheet_thick_in(sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
-    return lookup(sheet_item, panel_item, panel_thick_in)
+def sheet_thick_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_thick_in), 0)
 
 
 @SHEATHING.row("Span rating", "in", fmt="0", source="PS 1 / PS 2")
-def sheet_span_in(sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
-    return lookup(sheet_item, panel_item, panel_span_in)
+def sheet_span_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_span_in), 0)
 
 
 SHEATHING.solved("sheet_count", "Sheets", "sheets", solver="sheets", fmt="0")
@@ -153,3 +153,16 @@ SHEATHING.adds(
     Need(key="adhesive", label="Adhesive", item=Fixed("adhesive"), quantity="adhesive_tubes"),
     Need(key="sheet", label="Floor sheets", item="sheet_item", quantity="sheet_count"),
 )
+
+
+@check(SHEATHING, "Floor sheets", hazard="weak sheets")
+def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
+    return np.where(
+        joist_spacing_used_in > sheet_span_in,
+        "FAIL: joists are farther apart than the sheet's rating",
+        np.where(
+            sheet_note != "",
+            "LOOK: this spacing does not divide the sheet; every sheet is cut back to a joist",
+            OK,
+        ),
+    )

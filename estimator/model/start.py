@@ -62,24 +62,16 @@ def chosen_title(option_kind: Q, option_name: Q, chosen_no: Q) -> Q:
     return join(pick(option_name, chosen_no), " (", pick(option_kind, chosen_no), ")")
 
 
-@START.row("It costs", "$", fmt="#,##0.00", scope="job")
-def chosen_total(total_cost: Q, chosen_no: Q) -> Q:
-    return pick(total_cost, chosen_no)
+START.mirror("chosen_total", "total_cost", "It costs", "$", fmt="#,##0.00", chosen="chosen_no")
 
 
-@START.row("Low of its range", "$", fmt="#,##0", scope="job")
-def chosen_low(total_low: Q, chosen_no: Q) -> Q:
-    return pick(total_low, chosen_no)
+START.mirror("chosen_low", "total_low", "Low of its range", "$", fmt="#,##0", chosen="chosen_no")
 
 
-@START.row("High of its range", "$", fmt="#,##0", scope="job")
-def chosen_high(total_high: Q, chosen_no: Q) -> Q:
-    return pick(total_high, chosen_no)
+START.mirror("chosen_high", "total_high", "High of its range", "$", fmt="#,##0", chosen="chosen_no")
 
 
-@START.row("Hours", "h", fmt="0", scope="job")
-def chosen_hours(work_hours: Q, chosen_no: Q) -> Q:
-    return pick(work_hours, chosen_no)
+START.mirror("chosen_hours", "work_hours", "Hours", "h", fmt="0", chosen="chosen_no")
 
 
 @START.row("Fix first", kind="text", scope="job")
@@ -108,42 +100,28 @@ def start_state(stale_worst: Q) -> Q:
     )
 
 
-@START.row("Prices older than allowed", "items", fmt="0", scope="job")
-def start_old(old_prices: Q) -> Q:
-    return old_prices * 1
+START.mirror("start_old", "old_prices", "Prices older than allowed", "items", fmt="0", scope="job")
 
 
 START.section("The options")
 
 
-@START.row("Kind", kind="text")
-def start_kind(option_kind: Q) -> Q:
-    return np.where(option_kind == "", "", option_kind)
+START.mirror("start_kind", "option_kind", "Kind", kind="text")
 
 
-@START.row("Total", "$", fmt="#,##0")
-def start_total(total_cost: Q) -> Q:
-    return total_cost * 1
+START.mirror("start_total", "total_cost", "Total", "$", fmt="#,##0")
 
 
-@START.row("Hours", "h", fmt="0")
-def start_hours(work_hours: Q) -> Q:
-    return work_hours * 1
+START.mirror("start_hours", "work_hours", "Hours", "h", fmt="0")
 
 
-@START.row("Marks", kind="text")
-def start_mark(compare_mark: Q) -> Q:
-    return np.where(compare_mark == "", "", compare_mark)
+START.mirror("start_mark", "compare_mark", "Marks", kind="text")
 
 
-@START.row("Fails", "checks", fmt="0")
-def start_failed(checks_failed: Q) -> Q:
-    return checks_failed * 1
+START.mirror("start_failed", "checks_failed", "Fails", "checks", fmt="0")
 
 
-@START.row("Against it", kind="text")
-def start_against(first_check: Q) -> Q:
-    return np.where(first_check == "", "nothing found", first_check)
+START.mirror("start_against", "first_check", "Against it", kind="text", empty="nothing found")
 
 
 START.notes(

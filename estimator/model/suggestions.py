@@ -64,7 +64,7 @@ SUGGESTIONS.section("Skids: the fewest that work, with the chosen joists")
 
 @SUGGESTIONS.row("Chosen", "skids", fmt="0")
 def chosen_skids(skid_count_used: Q) -> Q:
-    return skid_count_used * 1
+    return skid_count_used
 
 
 SUGGESTIONS.solved(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need
+from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import TIMBERED, is_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -203,3 +203,19 @@ WATER.adds(
         quantity="drain_rolls",
     ),
 )
+
+
+@check(WATER, "Water in a framed pad", hazard="water")
+def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
+    holds = lookup(soil, soil_name, soil_holds_water) == "yes"
+    return np.where(
+        is_kind(option_kind, TIMBERED) & holds,
+        "LOOK: soil holds water; leave a drain through the low side",
+        OK,
+    )
+
+
+@check(WATER, "Water from uphill", hazard="water")
+def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
+    comes = (on_pad == 1) & (uphill_ft > 0) & (uphill_water == "none")
+    return np.where(comes, "LOOK: ground comes down toward the pad; lead the water round it", OK)

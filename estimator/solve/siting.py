@@ -331,7 +331,7 @@ def _refined(problem: _Problem, place: Floats, step: Floats, half_turn_deg: floa
     for _ in range(REFINING_STEPS):
         tries: Floats = place + moves
         tries = tries[problem.allows(tries)]
-        costs = problem.priced(tries).cost
+        costs = problem.priced(tries).cost if len(tries) else np.empty(0)
         if len(costs) and costs.min() < value - 1e-9:
             place, value = tries[int(np.argmin(costs))], float(costs.min())
         elif np.abs(moves[:, :2]).max() < FINEST_MOVE_FT:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.measures import ITEM_UNIT
+from estimator.model.adds import OK, check
 from estimator.model.prices import ITEMS
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded, sum_if
@@ -222,3 +223,17 @@ def item_packs(item_key: Q, item_need: Q, item_pack: Q) -> Q:
 @ITEM_TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)
 def item_cost(item_packs: Q, item_price: Q) -> Q:
     return rounded(item_packs * item_price, 2)
+
+
+@check(MONEY, "Prices", hazard="missing prices")
+def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
+    return np.where(
+        (unpriced > 0) | (np.abs(unanswered) > 0.000001),
+        "FAIL: the total leaves out items without a price",
+        np.where(boards_unpriced > 0, "FAIL: a board that it may use has no price", OK),
+    )
+
+
+@check(MONEY, "Stock of the yard", hazard="a yard sold out")
+def check_stock(short_stock: Q) -> Q:
+    return np.where(short_stock > 0, "FAIL: the yard has fewer packs than this needs", OK)

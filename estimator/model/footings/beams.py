@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.kinds import SUPPORTS, where_kind
+from estimator.model.adds import OK, check
+from estimator.model.kinds import SUPPORTS, is_kind, where_kind
 from estimator.rows import Chapter
 from estimator.solve import design
-from estimator.vocabulary import Q, join, lookup
+from estimator.vocabulary import Q, as_text, join, lookup
 
 BEAMS = Chapter()
 BEAM_BEARING_IN = 3.5
@@ -223,3 +224,18 @@ def beam_use(
 ) -> Q:
     strength = np.maximum(beam_bending_use, np.maximum(beam_shear_use, beam_rest_use))
     return np.maximum(strength, np.maximum(beam_live_sag_use, beam_sag_use))
+
+
+@check(BEAMS, "Beams", hazard="weak beams")
+def check_beams(beam_use: Q) -> Q:
+    return np.where(
+        beam_use > 1,
+        join("FAIL: beams used to ", as_text(100 * beam_use, "0"), " percent"),
+        OK,
+    )
+
+
+@check(BEAMS, "Headroom for frost and splash", hazard="splash")
+def check_clear(option_kind: Q, clear_above_in: Q) -> Q:
+    low = is_kind(option_kind, SUPPORTS) & (clear_above_in < 6)
+    return np.where(low, "LOOK: beams closer than {6 in} to the ground", OK)

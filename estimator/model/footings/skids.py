@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import OK, check
 from estimator.model.footings.loads import STATICS
 from estimator.model.kinds import PADS, where_kind
 from estimator.rows import Chapter
 from estimator.solve import bearing, design
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, join, lookup
+from estimator.vocabulary import Q, as_text, join, lookup
 
 SKIDS = Chapter()
 SPREAD = "2 down to 1 out through the stone (common practice, no source)"
@@ -182,3 +183,12 @@ def skid_shear_use(
 )
 def skid_use(skid_bending_use: Q, skid_shear_use: Q) -> Q:
     return np.maximum(skid_bending_use, skid_shear_use)
+
+
+@check(SKIDS, "Skids", hazard="weak skids")
+def check_skids(skid_use: Q) -> Q:
+    return np.where(
+        skid_use > 1,
+        join("FAIL: skids used to ", as_text(100 * skid_use, "0"), " percent"),
+        OK,
+    )

@@ -5,9 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import OK, Need, check
 from estimator.model.footings.loads import IRC_BEARING, STATICS
-from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, PADS, SUPPORTS, by_kind, where_kind
+from estimator.model.kinds import (
+    GRADED,
+    ON_BLOCKS,
+    ON_PIERS,
+    PADS,
+    SUPPORTS,
+    UNCAST,
+    by_kind,
+    is_kind,
+    where_kind,
+)
 from estimator.rows import Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -278,7 +288,7 @@ def concrete_yd3(
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
     footing = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
     concrete = (pier + support_count * footing) / FT3_PER_YD3
-    return where_kind(option_kind, ON_PIERS, concrete)
+    return by_kind(option_kind, {ON_PIERS: concrete, UNCAST: 0})
 
 
 @STANDING.row("Blocks", "pieces", fmt="0")
@@ -319,25 +329,25 @@ def tube_ft(support_count: Q, pier_longest_ft: Q, tube_item: Q, item_key: Q, ite
     return _whole(support_count, pier_longest_ft, tube)
 
 
+@STANDING.row("Length of a bar", "ft", note="Down the tallest pier, covered at both ends.")
+def bar_length_ft(pier_longest_ft: Q, footing_diameter_in: Q, footing_thick_in: Q) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+    return np.maximum(pier_longest_ft + footing - 2 * BAR_COVER_IN / IN_PER_FT, 0)
+
+
+@STANDING.row("Steel bars as the yard sells them", "ft", fmt="0.0")
+def bar_stock_ft(item_key: Q, item_pack: Q) -> Q:
+    return lookup(BAR_ITEM, item_key, item_pack, 1)
+
+
 @STANDING.row(
     "Steel bars",
     "ft",
     fmt="0.0",
     note="Whole bars: as many lengths from each as the tallest pier allows.",
 )
-def bar_ft(
-    support_count: Q,
-    bars_per_pier: Q,
-    pier_longest_ft: Q,
-    footing_diameter_in: Q,
-    footing_thick_in: Q,
-    item_key: Q,
-    item_pack: Q,
-) -> Q:
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
-    length = np.maximum(pier_longest_ft + footing - 2 * BAR_COVER_IN / IN_PER_FT, 0)
-    bar = lookup(BAR_ITEM, item_key, item_pack, 1)
-    return _whole(support_count * bars_per_pier, length, bar)
+def bar_ft(support_count: Q, bars_per_pier: Q, bar_length_ft: Q, bar_stock_ft: Q) -> Q:
+    return _whole(support_count * bars_per_pier, bar_length_ft, bar_stock_ft)
 
 
 def _whole(count: Q, length: Q, stock: Q) -> Q:
@@ -354,3 +364,56 @@ STANDING.adds(
     Need(key="base", label="Beam bases", item=Fixed("beam_base"), quantity="support_count"),
     Need(key="block", label="Blocks", item="block_item", quantity="block_count"),
 )
+
+
+@check(STANDING, "Frost", hazard="frost")
+def check_frost(
+    pier_depth_in: Q,
+    frost_depth_in: Q,
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+) -> Q:
+    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    deep = pier_depth_in >= frost_depth_in
+    return np.where(
+        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+    )
+
+
+@check(STANDING, "Height of supports", hazard="supports that lean or crack")
+def check_supports(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    pier_diameter_in: Q,
+    slender_most: Q,
+    exposed_pier_in: Q,
+    block_stack_in: Q,
+) -> Q:
+    pier = is_kind(option_kind, ON_PIERS)
+    slender = pier & (support_rise_most_in > slender_most * pier_diameter_in)
+    tall = pier & (support_rise_most_in > exposed_pier_in)
+    stack = is_kind(option_kind, ON_BLOCKS) & (support_rise_most_in > block_stack_in)
+    return np.where(
+        slender,
+        "FAIL: piers too slender for their height",
+        np.where(
+            tall,
+            "LOOK: tall piers; brace them",
+            np.where(stack, "FAIL: stacks of blocks too tall", OK),
+        ),
+    )
+
+
+@check(
+    STANDING,
+    "Thickness of the footing",
+    source="IRC R403.1.1, from memory",
+    hazard="supports that lean or crack",
+)
+def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
+    return np.where(
+        footing_thick_needed_in > footing_thick_in,
+        "FAIL: the footing must be as thick as it spreads past the pier, and {6 in}",
+        OK,
+    )

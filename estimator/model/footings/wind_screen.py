@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
-from estimator.model.kinds import ANCHORED, where_kind
+from estimator.model.adds import OK, Need, check
+from estimator.model.kinds import ANCHORED, is_kind, where_kind
 from estimator.rows import Chapter
 from estimator.solve import wind
 from estimator.units import IN_PER_FT
@@ -137,3 +137,13 @@ def anchor_count(
 
 
 WIND.adds(Need(key="anchor", label="Anchors", item=Fixed("ground_anchor"), quantity="anchor_count"))
+
+
+@check(WIND, "Wind (screening)", hazard="wind")
+def check_wind(option_kind: Q, sliding_use: Q, overturning_use: Q, uplift_use: Q) -> Q:
+    moves = (sliding_use > 1) | (overturning_use > 1) | (uplift_use > 1)
+    return np.where(
+        moves & is_kind(option_kind, ANCHORED),
+        "LOOK: wind may move it; anchors are in the price",
+        np.where(moves, "LOOK: wind may move it; tie the floor to its bases", OK),
+    )

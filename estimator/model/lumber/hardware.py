@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Hours, Need, PieceList, Step, Weight
+from estimator.model.adds import OK, Hours, Need, PieceList, Step, Weight, check
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Chapter
@@ -231,3 +231,19 @@ HARDWARE.adds(
         use="joist_class",
     ),
 )
+
+
+@check(
+    HARDWARE,
+    "Openings in the floor",
+    source="IRC R502.10, from memory: a header over {4 ft}, and its trimmers, are doubled",
+    hazard="cut joists",
+)
+def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q) -> Q:
+    bare = np.sum(np.where((opening_what != "") & (opening_framed != "yes"), 1, 0))
+    wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0))
+    return np.where(
+        wide > 0,
+        "LOOK: an opening is longer than {4 ft}; have its headers and trimmers checked",
+        np.where(bare > 0, "LOOK: joists at an opening are not doubled; cut none of them", OK),
+    )

@@ -7,12 +7,15 @@ import numpy as np
 from estimator.model.adds import (
     EQUAL_PARTS,
     FROM_OFFCUTS,
+    OK,
     ON_JOISTS,
     OVER_SUPPORTS,
     WHOLE,
     Piece,
+    check,
 )
 from estimator.model.kinds import (
+    FLOORED,
     FLOORS,
     GRADED,
     PADS,
@@ -25,22 +28,38 @@ from estimator.model.kinds import (
 from estimator.rows import Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, join, lookup
+from estimator.vocabulary import Q, as_text, join, lookup
 
 FRAME = Chapter()
-NDS = "NDS 2018 ch. 3 and 4, allowable stress design; design values on Factors"
+VALUES = "NDS 2018 Table 4.3.1, allowable stress design; design values on Factors"
+BENDING = "NDS 2018 3.3.1, simple span"
+SHEAR = "NDS 2018 3.4.2, and 3.4.3.1: without the load within its depth of the support"
+SAG = "NDS 2018 3.5.1; limits of IRC R301.7 on Factors"
+BEARING = "NDS 2018 3.10.2"
 
 FRAME.section("Floor frame")
 
 
+@FRAME.row(
+    "Floor frame", fmt="0", note="1: joists carry the floor. 0: the base is the floor itself."
+)
+def floor_framed(option_kind: Q) -> Q:
+    return where_kind(option_kind, FLOORED, 1)
+
+
+def _framed(floor_framed: Q, value: Q) -> Q:
+    """What a floor frame has; 0 where there is none."""
+    return np.where(floor_framed == 1, value, 0)
+
+
 @FRAME.row("Joist width", "in")
-def joist_width_in(joist_stock_used: Q, stock_name: Q, stock_width_in: Q) -> Q:
-    return lookup(joist_stock_used, stock_name, stock_width_in)
+def joist_width_in(floor_framed: Q, joist_stock_used: Q, stock_name: Q, stock_width_in: Q) -> Q:
+    return _framed(floor_framed, lookup(joist_stock_used, stock_name, stock_width_in))
 
 
 @FRAME.row("Joist depth", "in")
-def joist_depth_in(joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
-    return lookup(joist_stock_used, stock_name, stock_depth_in)
+def joist_depth_in(floor_framed: Q, joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
+    return _framed(floor_framed, lookup(joist_stock_used, stock_name, stock_depth_in))
 
 
 @FRAME.row(
@@ -49,8 +68,10 @@ def joist_depth_in(joist_stock_used: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     fmt="0",
     note="One at each end, the rest on centre from corner 1; the last may stand snug by the end.",
 )
-def joist_count(building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
-    return np.ceil(building_length_ft * IN_PER_FT / joist_spacing_used_in) + 1
+def joist_count(floor_framed: Q, building_length_ft: Q, joist_spacing_used_in: Q) -> Q:
+    return _framed(
+        floor_framed, np.ceil(building_length_ft * IN_PER_FT / joist_spacing_used_in) + 1
+    )
 
 
 @FRAME.row("Length of a joist", "in", fmt="0.0", note="Between the rims.")
@@ -64,8 +85,8 @@ def rim_length_in(building_length_ft: Q) -> Q:
 
 
 @FRAME.row("Rims", "pieces", fmt="0", note="Front and back.")
-def rim_count() -> Q:
-    return 2
+def rim_count(floor_framed: Q) -> Q:
+    return 2 * floor_framed
 
 
 @FRAME.row("Length of a block", "in", fmt="0.0")
@@ -227,7 +248,7 @@ def joist_treated(joist_stock_used: Q, stock_name: Q, stock_treated: Q) -> Q:
     return np.where(lookup(joist_stock_used, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
-@FRAME.row("Bending value", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Bending value", "psi", fmt="#,##0", source=VALUES)
 def joist_fb_psi(
     joist_wood: Q,
     wood_name: Q,
@@ -241,7 +262,7 @@ def joist_fb_psi(
     return base * repetitive * (1 - joist_treated * incised * (1 - incised_f))
 
 
-@FRAME.row("Shear value", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Shear value", "psi", fmt="#,##0", source=VALUES)
 def joist_fv_psi(
     joist_wood: Q, wood_name: Q, wood_fv_psi: Q, joist_treated: Q, incised: Q, incised_f: Q
 ) -> Q:
@@ -249,12 +270,12 @@ def joist_fv_psi(
     return base * (1 - joist_treated * incised * (1 - incised_f))
 
 
-@FRAME.row("Bearing value", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Bearing value", "psi", fmt="#,##0", source=VALUES)
 def joist_fc_psi(joist_wood: Q, wood_name: Q, wood_fc_psi: Q) -> Q:
     return lookup(joist_wood, wood_name, wood_fc_psi, 1)
 
 
-@FRAME.row("Modulus of elasticity", "psi", fmt="#,##0", source=NDS)
+@FRAME.row("Modulus of elasticity", "psi", fmt="#,##0", source=VALUES)
 def joist_e_psi(
     joist_wood: Q, wood_name: Q, wood_e_psi: Q, joist_treated: Q, incised: Q, incised_e: Q
 ) -> Q:
@@ -262,89 +283,194 @@ def joist_e_psi(
     return base * (1 - joist_treated * incised * (1 - incised_e))
 
 
-@FRAME.row(
-    "Span allowed",
-    "ft",
-    source=NDS,
-    note="Least of bending, shear, bearing, sag L/360 live and L/240 total.",
-)
-def joist_allowed_ft(
+@FRAME.row("Live load on a joist", "plf", fmt="0.0", source="Load by area, at its spacing")
+def joist_live_plf(joist_spacing_used_in: Q, floor_live_psf: Q) -> Q:
+    return floor_live_psf * joist_spacing_used_in / IN_PER_FT
+
+
+@FRAME.row("All load on a joist", "plf", fmt="0.0", source="Load by area, at its spacing")
+def joist_load_plf(joist_spacing_used_in: Q, floor_live_psf: Q, floor_dead_psf: Q) -> Q:
+    return (floor_live_psf + floor_dead_psf) * joist_spacing_used_in / IN_PER_FT
+
+
+@FRAME.row("Span that bending allows", "ft", source=BENDING)
+def joist_bending_ft(
+    floor_framed: Q, joist_width_in: Q, joist_depth_in: Q, joist_fb_psi: Q, joist_load_plf: Q
+) -> Q:
+    modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
+    return _framed(floor_framed, design.span_by_bending_ft(joist_fb_psi, modulus, joist_load_plf))
+
+
+@FRAME.row("Span that shear allows", "ft", source=SHEAR)
+def joist_shear_ft(
+    floor_framed: Q, joist_width_in: Q, joist_depth_in: Q, joist_fv_psi: Q, joist_load_plf: Q
+) -> Q:
+    area = design.section_area_in2(joist_width_in, joist_depth_in)
+    return _framed(
+        floor_framed, design.span_by_shear_ft(joist_fv_psi, area, joist_load_plf, joist_depth_in)
+    )
+
+
+@FRAME.row("Span that sag under live load allows", "ft", source=SAG)
+def joist_live_sag_ft(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
-    joist_fb_psi: Q,
-    joist_fv_psi: Q,
-    joist_fc_psi: Q,
     joist_e_psi: Q,
-    joist_spacing_used_in: Q,
-    floor_live_psf: Q,
-    floor_dead_psf: Q,
-    bearing_length_in: Q,
+    joist_live_plf: Q,
     live_ratio: Q,
+) -> Q:
+    inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
+    return _framed(
+        floor_framed, design.span_by_deflection_ft(joist_e_psi, inertia, joist_live_plf, live_ratio)
+    )
+
+
+@FRAME.row("Span that sag under all load allows", "ft", source=SAG)
+def joist_sag_ft(
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_e_psi: Q,
+    joist_load_plf: Q,
     total_ratio: Q,
 ) -> Q:
-    share = joist_spacing_used_in / IN_PER_FT
-    return design.joist_span_ft(
-        joist_width_in,
-        joist_depth_in,
-        joist_fb_psi,
-        joist_fv_psi,
-        joist_fc_psi,
-        joist_e_psi,
-        floor_live_psf * share,
-        floor_dead_psf * share,
-        bearing_length_in,
-        live_ratio,
-        total_ratio,
+    inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
+    return _framed(
+        floor_framed,
+        design.span_by_deflection_ft(joist_e_psi, inertia, joist_load_plf, total_ratio),
+    )
+
+
+@FRAME.row("Span that bearing at its ends allows", "ft", source=BEARING)
+def joist_bearing_ft(
+    floor_framed: Q, joist_width_in: Q, joist_fc_psi: Q, bearing_length_in: Q, joist_load_plf: Q
+) -> Q:
+    return _framed(
+        floor_framed,
+        design.span_by_bearing_ft(joist_fc_psi, joist_width_in, bearing_length_in, joist_load_plf),
+    )
+
+
+@FRAME.row("Span allowed", "ft", note="Least of bending, shear, bearing, sag.")
+def joist_allowed_ft(
+    joist_bending_ft: Q,
+    joist_shear_ft: Q,
+    joist_live_sag_ft: Q,
+    joist_sag_ft: Q,
+    joist_bearing_ft: Q,
+) -> Q:
+    return design.governing_span_ft(
+        joist_bending_ft, joist_shear_ft, joist_live_sag_ft, joist_sag_ft, joist_bearing_ft
     )
 
 
 @FRAME.row(
-    "Greatest use of what a joist may carry",
+    "Use in bending", "share", fmt="0%", source=BENDING, note="With the point load at mid-span."
+)
+def joist_bending_use(
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_fb_psi: Q,
+    joist_span_ft: Q,
+    joist_load_plf: Q,
+    point_load_lb: Q,
+) -> Q:
+    moment = design.moment_lb_ft(joist_load_plf, joist_span_ft, point_load_lb)
+    modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
+    return _framed(floor_framed, design.bending_utilisation(moment, modulus, joist_fb_psi))
+
+
+@FRAME.row(
+    "Use in shear", "share", fmt="0%", source=SHEAR, note="With the point load at a support."
+)
+def joist_shear_use(
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_fv_psi: Q,
+    joist_span_ft: Q,
+    joist_load_plf: Q,
+    point_load_lb: Q,
+) -> Q:
+    shear = design.shear_lb(joist_load_plf, joist_span_ft, joist_depth_in, point_load_lb)
+    area = design.section_area_in2(joist_width_in, joist_depth_in)
+    return _framed(floor_framed, design.shear_utilisation(shear, area, joist_fv_psi))
+
+
+@FRAME.row(
+    "Use in sag under live load",
     "share",
     fmt="0%",
-    source=NDS,
-    note="With the point load.",
+    source=SAG,
+    note="With the point load at mid-span.",
 )
-def joist_use(
+def joist_live_sag_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
-    joist_fb_psi: Q,
-    joist_fv_psi: Q,
-    joist_fc_psi: Q,
     joist_e_psi: Q,
     joist_span_ft: Q,
-    joist_spacing_used_in: Q,
-    floor_live_psf: Q,
-    floor_dead_psf: Q,
+    joist_live_plf: Q,
     point_load_lb: Q,
-    bearing_length_in: Q,
     live_ratio: Q,
+) -> Q:
+    inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
+    sag = design.deflection_in(joist_live_plf, joist_span_ft, joist_e_psi, inertia, point_load_lb)
+    return _framed(floor_framed, design.deflection_utilisation(sag, joist_span_ft, live_ratio))
+
+
+@FRAME.row("Use in sag under all load", "share", fmt="0%", source=SAG)
+def joist_sag_use(
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_depth_in: Q,
+    joist_e_psi: Q,
+    joist_span_ft: Q,
+    joist_load_plf: Q,
+    point_load_lb: Q,
     total_ratio: Q,
 ) -> Q:
-    share = joist_spacing_used_in / IN_PER_FT
-    return design.member_utilisation(
-        joist_width_in,
-        joist_depth_in,
-        joist_fb_psi,
-        joist_fv_psi,
-        joist_fc_psi,
-        joist_e_psi,
-        joist_span_ft,
-        floor_live_psf * share,
-        floor_dead_psf * share,
-        point_load_lb,
-        bearing_length_in,
-        live_ratio,
-        total_ratio,
-        joist_depth_in,
+    inertia = design.moment_of_inertia_in4(joist_width_in, joist_depth_in)
+    sag = design.deflection_in(joist_load_plf, joist_span_ft, joist_e_psi, inertia, point_load_lb)
+    return _framed(floor_framed, design.deflection_utilisation(sag, joist_span_ft, total_ratio))
+
+
+@FRAME.row("Use in bearing at its ends", "share", fmt="0%", source=BEARING)
+def joist_bearing_use(
+    floor_framed: Q,
+    joist_width_in: Q,
+    joist_fc_psi: Q,
+    bearing_length_in: Q,
+    joist_span_ft: Q,
+    joist_load_plf: Q,
+    point_load_lb: Q,
+) -> Q:
+    end = joist_load_plf * joist_span_ft / 2 + point_load_lb
+    return _framed(
+        floor_framed,
+        design.bearing_utilisation(end, joist_width_in, bearing_length_in, joist_fc_psi),
     )
+
+
+@FRAME.row("Greatest use of what a joist may carry", "share", fmt="0%")
+def joist_use(
+    joist_bending_use: Q,
+    joist_shear_use: Q,
+    joist_live_sag_use: Q,
+    joist_sag_use: Q,
+    joist_bearing_use: Q,
+) -> Q:
+    strength = np.maximum(joist_bending_use, np.maximum(joist_shear_use, joist_bearing_use))
+    return np.maximum(strength, np.maximum(joist_live_sag_use, joist_sag_use))
 
 
 @FRAME.row(
     "Overhang past the outer beam, use in bending",
     "share",
     fmt="0%",
-    source=NDS,
+    source=BENDING,
     note="A joist's end carries floor, wall and roof past the beam.",
 )
 def overhang_use(
@@ -370,10 +496,11 @@ def overhang_use(
     "Joists where they rest, use in bearing across the grain",
     "share",
     fmt="0%",
-    source=NDS,
+    source=BEARING,
     note="Outer ones with wall and roof; over the full width of skid or beam, wet service.",
 )
 def joist_rest_use(
+    floor_framed: Q,
     joist_width_in: Q,
     joist_spacing_used_in: Q,
     joist_fc_psi: Q,
@@ -388,7 +515,10 @@ def joist_rest_use(
     skid = np.maximum(skid_outer_plf, skid_inner_plf)
     beam = np.maximum(beam_outer_plf, beam_inner_plf)
     rest = (skid + beam) * joist_spacing_used_in / IN_PER_FT + point_load_lb
-    return design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc)
+    return _framed(
+        floor_framed,
+        design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc),
+    )
 
 
 FRAME.section("Wood near the ground")
@@ -440,3 +570,38 @@ def treated_hardware(option_kind: Q, joist_treated: Q) -> Q:
 def air_under_in(option_kind: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
     beams = clear_above_in + beam_depth_in
     return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beams, FLOORS: 0})
+
+
+@check(FRAME, "Joists", hazard="weak joists")
+def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
+    return np.where(
+        joist_use > 1,
+        join("FAIL: joists used to ", as_text(100 * joist_use, "0"), " percent"),
+        np.where(
+            overhang_use > 1,
+            join(
+                "FAIL: joists past the beam used to ", as_text(100 * overhang_use, "0"), " percent"
+            ),
+            np.where(
+                joist_rest_use > 1,
+                "FAIL: joists are crushed where they rest on skid or beam",
+                OK,
+            ),
+        ),
+    )
+
+
+@check(FRAME, "Wood near the ground", hazard="rot")
+def check_wood(floor_framed: Q, joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
+    untreated = (floor_framed == 1) & (joist_treated == 0)
+    low = untreated & (joist_clear_least_in < joist_clear_in)
+    return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
+
+
+@check(FRAME, "Air under the floor", hazard="rot for lack of air")
+def check_air(floor_framed: Q, air_under_in: Q, air_least_in: Q) -> Q:
+    return np.where(
+        (floor_framed == 1) & (air_under_in < air_least_in),
+        "LOOK: little air under the joists; use deeper skids and keep the ends open",
+        OK,
+    )

@@ -13,7 +13,7 @@ from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
-from estimator.model.kinds import SUPPORTS
+from estimator.model.kinds import PADS, SUPPORTS
 from estimator.model.sizes_in_use import EACH, JOIST, ROWS, SKID, SPACING
 from estimator.model.solvers.candidates import (
     GRID,
@@ -221,7 +221,7 @@ def _can_be_cut(
     joist = boards.longest_in(sizes.joist)
     if joist > 0 and goal(goals, "joist_length_in", at) > joist + 1e-9:
         return False
-    if q.number("on_pad", option) > 0:
+    if q.text("option_kind", option) in PADS:
         return True
     beam = boards.longest_in(q.text("beam_stock", option))
     bay = goal(goals, "bay_along_ft", at) * IN_PER_FT
@@ -240,7 +240,7 @@ def _rank(
             (length, 2),
         ],
     )
-    if q.number("on_pad", option) > 0:
+    if q.text("option_kind", option) in PADS:
         under = boards.price_of(q.text("skid_stock", option), [(length, sizes.skids)])
         cost = floor + under if floor > 0 and under > 0 else math.inf
         return (cost, sizes.skids, sizes.spacing_in)

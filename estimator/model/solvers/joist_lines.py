@@ -27,6 +27,8 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     framed = [o for o in openings(q) if o.framed]
     length = q.number("building_length_ft") * IN_PER_FT
     for option in q.options():
+        if q.number("floor_framed", option) == 0:
+            continue
         width = q.number("joist_width_in", option)
         places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
         try:
@@ -74,6 +76,7 @@ JOISTS = Solver(
         "building_length_ft",
         "joist_spacing_used_in",
         "joist_width_in",
+        "floor_framed",
         "building_width_ft",
         "double_what",
         "double_at_ft",

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.footings import SUPPORTS_MOST
-from estimator.model.kinds import SUPPORTS
+from estimator.model.kinds import PADS, SUPPORTS
 from estimator.model.solvers.candidates import (
     GRID,
     LEAST_BAY_FT,
@@ -58,7 +58,6 @@ READS: tuple[str, ...] = tuple(
         | {
             "option_used",
             "option_kind",
-            "on_pad",
             "joist_stock_used",
             "building_length_ft",
             "sheet_span_in",
@@ -151,7 +150,7 @@ def _skids(q: Reads) -> NDArray[np.float64]:
     counts = np.array(SKIDS, dtype=float)[:, np.newaxis, np.newaxis]
     failing = fails(_SKIDS.run(q.values, {"skid_count_used": counts}))
     for option in q.options():
-        if q.number("on_pad", option) > 0:
+        if q.text("option_kind", option) in PADS:
             fewest[option] = next(
                 (n for n, bad in zip(SKIDS, failing[:, option], strict=True) if not bad), 0
             )

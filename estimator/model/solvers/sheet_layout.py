@@ -46,6 +46,8 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
     sources, drawn, seams = blanks(SHEET_CUTS), blanks(PICTURE_ROWS), zeros(SEAMS)
     done: dict[tuple[Any, ...], tuple[SheetPlan, int]] = {}
     for option in q.options():
+        if q.number("floor_framed", option) == 0:
+            continue
         letter = OPTION_KEYS[option]
         case = _sheet_case(q, option)
         try:
@@ -204,6 +206,7 @@ SHEETS = Solver(
         "panel_gap_in",
         "screw_edge_in",
         "screw_field_in",
+        "floor_framed",
         *OPENING_READS,
     ),
     solve_sheets,

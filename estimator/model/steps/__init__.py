@@ -9,8 +9,9 @@ from estimator.model.steps.inputs import INPUTS
 from estimator.model.steps.limits import LIMITS
 from estimator.model.steps.rails import RAILS
 from estimator.model.steps.ramp import PLATFORM
+from estimator.model.steps.weight import WEIGHT
 
 __all__ = ["LIMITS", "STEPS"]
 
-STEPS = (INPUTS, FLIGHT, PLATFORM, RAILS, BASE, CHECKS)
+STEPS = (INPUTS, FLIGHT, PLATFORM, RAILS, BASE, WEIGHT, CHECKS)
 """Chapters of the sheet Floor, in order."""

@@ -1,4 +1,4 @@
-"""Of the sheet Floor: feet of stringers and posts, hardware, weight and hours of steps."""
+"""Of the sheet Floor: feet of stringers and posts, hardware and hours of steps."""
 
 from __future__ import annotations
 
@@ -124,20 +124,6 @@ def step_rail_ft(
 ) -> Q:
     guards = flight_guards * flight_guard_in + landing_guards * landing_guard_in
     return (guards + riser_strips * step_board_in) / IN_PER_FT
-
-
-@BASE.row("Weight of a stringer", "lb", fmt="0", note="As delivered: plan the lift.")
-def stringer_lb(
-    stringer_in: Q,
-    stringer_width_in: Q,
-    stringer_depth_in: Q,
-    stringer_stock: Q,
-    stock_name: Q,
-    stock_lb_ft3: Q,
-) -> Q:
-    area = stringer_width_in * stringer_depth_in / IN_PER_FT**2
-    density = lookup(stringer_stock, stock_name, stock_lb_ft3)
-    return stringer_in / IN_PER_FT * area * density
 
 
 BASE.section("Hours of the steps")

@@ -12,14 +12,22 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
-from estimator.workbook.refill.live_blocks import GUARD_BEGINS, unwrapped
+from estimator.workbook.refill.live_blocks import GUARD_BEGINS, live_solvers, unwrapped
 from estimator.workbook.refill.option_columns import OptionColumns
-from estimator.workbook.refill.port import Content, Edit, Port, Rows, lost, place_text, range_of
+from estimator.workbook.refill.port import (
+    CellContent,
+    Content,
+    Edit,
+    Port,
+    Rows,
+    lost,
+    place_text,
+    range_of,
+)
+from estimator.workbook.refill.solved_cells import Given, Place, SolvedCells
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 Cell = tuple[str, int]
-Place = tuple[int, int]
-"""Option and row of a quantity, from 0."""
 TypedOverValues = dict[str, dict[Place, float | str]]
 
 
@@ -44,6 +52,8 @@ class Book:
         places: Sheet and cells of every quantity.
         offsets: By key, offsets of the options A to F within its cells.
         formulas: Computed cells with a formula, in the model's order.
+        given: What the solvers gave where single values were typed over.
+        solved: The solved cells, beside what the last refill wrote there.
     """
 
     typed: TypedJob
@@ -53,6 +63,8 @@ class Book:
     offsets: Mapping[str, tuple[int, ...]]
     formulas: tuple[FormulaCell, ...] = ()
     owners: Mapping[Edit, tuple[str, Place]] = field(default_factory=dict)
+    given: Given = field(default_factory=dict)
+    solved: SolvedCells = field(kw_only=True)
 
     def cell(self, item: Quantity, option: int, row: int) -> Edit:
         """Where a value of a quantity stands."""
@@ -77,6 +89,7 @@ def read_book(port: Port, model: Model) -> Book:
     reader = _Reader(port, model, columns)
     for item in model.quantities.values():
         reader.read(item)
+    reader.read_solved()
     return reader.book()
 
 
@@ -149,6 +162,9 @@ class _Reader:
         self.missing: list[Edit] = []
         self.owners: dict[Edit, tuple[str, Place]] = {}
         self.formulas: list[FormulaCell] = []
+        live = live_solvers(model, port.ranges())
+        self.solved = SolvedCells(port, model, self.places, self.offsets, live)
+        self.given: dict[tuple[str, Place], CellContent] = {}
 
     def read(self, item: Quantity) -> None:
         """Read one quantity."""
@@ -167,6 +183,13 @@ class _Reader:
         if item.role in ("row", "mark") or (typed is not None and typed != (sheet, area)):
             self._read_computed(item, sheet, area)
 
+    def read_solved(self) -> None:
+        """Read what was typed over single values that solvers gave."""
+        for item, place, content, given in self.solved.typed_over():
+            edit = _at(*self.places[item.key], item, *place, self.offsets.get(item.key, ()))
+            self.typed_over.setdefault(item.key, {})[place] = _value_over(item, content, edit)
+            self.given[item.key, place] = given
+
     def book(self) -> Book:
         """All that was read."""
         spots = self.spots
@@ -182,6 +205,8 @@ class _Reader:
             self.offsets,
             tuple(self.formulas),
             self.owners,
+            self.given,
+            solved=self.solved,
         )
 
     def _check_height(self, item: Quantity, sheet: str, area: Range) -> None:
@@ -240,11 +265,19 @@ def _value_over(item: Quantity, content: Content, edit: Edit) -> float | str:
         return str(value)
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise InputError(
-            f'the text "{value}" stands over the computed number {item.label}.',
+            f'the text "{value}" stands over the {_made(item)} number {item.label}.',
             where=place_text(*edit),
-            cure="Type a number, or clear the cell to get its formula back.",
+            cure=f"Type a number, or clear the cell to get its {_back(item)} back.",
         )
     return float(value)
+
+
+def _made(item: Quantity) -> str:
+    return "solved" if item.role == "solved" else "computed"
+
+
+def _back(item: Quantity) -> str:
+    return "number" if item.role == "solved" else "formula"
 
 
 def _at(

@@ -86,7 +86,7 @@ class KeptAnswers:
         return answer
 
     def writes(self, solved: Mapping[Edit, CellContent]) -> dict[Edit, str]:
-        """The checksums to keep, once these solved cells are written."""
+        """The checksums to keep, once these answers of the solvers are written."""
         if self._place is None:
             return {}
         sheet, area = self._place
@@ -115,11 +115,17 @@ class KeptAnswers:
         return self._cells[key]
 
     def _contents(self, key: str) -> list[CellContent]:
+        """What the solver gave, as the workbook tells it; not what was typed over that."""
         sheet, area = self._book.places[key]
         rows = self._port.read(sheet, area)
+        typed = {
+            self._book.cell(self._model.quantities[key], *place): value
+            for (other, place), value in self._book.given.items()
+            if other == key
+        }
         return [
-            rows[row - area.row1][column - area.column1].value
-            for _, row, column in self._edits(key)
+            typed.get(edit, rows[edit[1] - area.row1][edit[2] - area.column1].value)
+            for edit in self._edits(key)
         ]
 
     def _seal(self, name: str, contents: Mapping[str, list[CellContent]]) -> str:

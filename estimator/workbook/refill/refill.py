@@ -16,15 +16,27 @@ from estimator.job import read_inputs
 from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS, Quantity
-from estimator.values import Values
+from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
+from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
 from estimator.workbook.refill.changes import Formulas
 from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
 from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
 from estimator.workbook.refill.port import CellContent, Edit, Port, place_text, range_of
+from estimator.workbook.refill.solved_cells import (
+    CHECKED,
+    PUT_RIGHT,
+    differ,
+    given_lines,
+    spoiled_sentences,
+)
 from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
-from estimator.workbook.template.snapshot import SnapshotLine, snapshot_plan
+from estimator.workbook.template.snapshot import (
+    TYPED_OVER_MARK,
+    SnapshotLine,
+    checksum,
+    snapshot_plan,
+)
 
 Value = float | str | None
 ROUNDS = 8
@@ -84,11 +96,14 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     }
     own = {cell.edit: cell.content.value for cell in changed}
     kept_answers = KeptAnswers(port, _remembering(port, model, book), book)
-    solving = kept_answers.model()
-    notes: list[str] = []
+    answers: dict[str, Any] = {}
+    solving = _recording(kept_answers.model(), answers)
+    inputs = {**inputs, TYPED_OVER: _counted(book)}
+    notes = spoiled_sentences(model, book.solved.spoiled(), PUT_RIGHT)
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
-        writes = _writes(port, model, book, values)
+        solved = _solved_values(model, values, answers)
+        writes = _writes(port, model, book, values, solved)
         if not changed or calculate is None:
             break
         fresh = calculate(writes, tuple(own))
@@ -100,13 +115,13 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         places = ", ".join(place_text(*edit) for edit in list(own)[:3])
         notes.append(f"Formulas of your own do not come to rest ({places}); refill again.")
     refuse(values, book.typed)
-    found = typed_over(model, book, inputs, values, changed)
+    found = typed_over(model, book, {**inputs, **solved}, values, changed)
     list_of_them = listed(model, found)
     values.update(list_of_them)
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
-    writes.update(kept_answers.writes(writes))
+    writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
     answering = live_cells(model, port, live)
     answered = {edit: writes.pop(edit) for edit in answering}
     if restored:
@@ -127,6 +142,51 @@ def _remembering(port: Port, model: Model, book: Book) -> Model:
             function = _with_memory(solver.keep, held)
             found.solvers[name] = dataclasses.replace(solver, function=function)
     return found
+
+
+def _recording(model: Model, answers: dict[str, Any]) -> Model:
+    """The model, with solvers whose last answers are kept in ``answers``, by quantity."""
+
+    def recorded(solver: Solver) -> Solver:
+        def solve(reads: Mapping[str, Values]) -> Mapping[str, Any]:
+            answer = solver.function(reads)
+            answers.update({key: answer[key] for key in model.writes[solver.name]})
+            return answer
+
+        return dataclasses.replace(solver, function=solve)
+
+    found = copy.copy(model)
+    found.solvers = {name: recorded(solver) for name, solver in model.solvers.items()}
+    return found
+
+
+def _solved_values(
+    model: Model, values: Mapping[str, Values], answers: Mapping[str, Any]
+) -> dict[str, Values]:
+    """What the solvers gave, whatever is typed over it; nothing in an option not in use."""
+    found = {}
+    for key, answer in answers.items():
+        plain = np.asarray(as_values(answer))
+        if model.quantities[key].by_option and USED in values:
+            blank: Any = "" if plain.dtype.kind == "U" else np.nan
+            plain = np.where(np.asarray(values[USED]) > 0, plain, blank)
+        found[key] = as_values(plain)
+    return found
+
+
+def _solvers_own(model: Model, book: Book, solved: Mapping[str, Values]) -> dict[Edit, Value]:
+    """Content that the solvers would give the cells over which something else was typed."""
+    found: dict[Edit, Value] = {}
+    for key, place in book.given:
+        item = model.quantities[key]
+        edit = book.cell(item, *place)
+        found[edit] = _solved_cells(model, book, item, solved[key])[edit]
+    return found
+
+
+def _counted(book: Book) -> float:
+    """How many solved single values are typed over."""
+    return float(len(book.given))
 
 
 def _with_memory(keep: Keep, held: Mapping[str, Any]) -> Solve:
@@ -171,14 +231,37 @@ def _not_evaluated(edit: Edit, value: CellContent) -> str:
 
 
 def _writes(
-    port: Port, model: Model, book: Book, values: Mapping[str, Values]
+    port: Port,
+    model: Model,
+    book: Book,
+    values: Mapping[str, Values],
+    solved: Mapping[str, Values],
 ) -> dict[Edit, Value]:
     writes: dict[Edit, Value] = {}
     for item in model.quantities.values():
         if item.role == "solved":
             writes.update(_solved_cells(model, book, item, values[item.key]))
     writes.update(_snapshot(port, model, book, values))
+    sheet, area = range_of(port, "snapshot_value")
+    for given in given_lines(model):
+        value = _given(model, book, solved, given.line)
+        writes[sheet, area.row1 + given.number, area.column1] = value
     return writes
+
+
+def _given(model: Model, book: Book, solved: Mapping[str, Values], line: SnapshotLine) -> Value:
+    """What a line that tells what a solver gave is to hold."""
+    item = model.quantities[line.key]
+    rows = model.capacity(item.axis) if item.axis else 1
+    options = len(OPTION_KEYS) if item.by_option else 1
+    column = np.broadcast_to(np.asarray(solved[line.key]), (options, rows))[line.option or 0]
+    if line.gives == "numbers":
+        return checksum([_plain(value) for value in column])
+    value = _plain(column[line.row or 0])
+    typed = book.typed_over.get(line.key, {}).get((line.option or 0, 0))
+    if line.gives == "single" and typed is not None and not differ(typed, value):
+        return TYPED_OVER_MARK
+    return None if value == "" else value
 
 
 def _caches(model: Model, book: Book, values: Mapping[str, Values]) -> Iterator[tuple[Edit, Value]]:
@@ -200,18 +283,30 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
     changed = tuple(Formulas(model, book, port).changed())
+    inputs = {**inputs, TYPED_OVER: _counted(book)}
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
     others = [name for name in model.solvers if name not in live]
     values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
-    found = typed_over(model, book, inputs, values, changed)
+    found = typed_over(model, book, {**inputs, **_then(model, book)}, values, changed)
     return CheckedBook(
         values,
         _stale(port, model, book, values),
-        tuple(o.sentence for o in found),
+        (*(o.sentence for o in found), *spoiled_sentences(model, book.solved.spoiled(), CHECKED)),
         {name: solver.label for name, solver in model.solvers.items()},
     )
+
+
+def _then(model: Model, book: Book) -> dict[str, Values]:
+    """What the solvers gave at the last refill for what is typed over, by quantity."""
+    found: dict[str, Any] = {}
+    for (key, (option, _)), value in book.given.items():
+        text = model.quantities[key].kind == "text"
+        blank = [""] * len(OPTION_KEYS) if text else [float("nan")] * len(OPTION_KEYS)
+        column = found.setdefault(key, blank)
+        column[option] = str(value or "") if text else float("nan") if value is None else value
+    return {key: as_values(np.array(column)[:, np.newaxis]) for key, column in found.items()}
 
 
 def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
@@ -220,10 +315,12 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     plan = snapshot_plan(model)
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
+    for line in (*book.solved.spoiled(), *book.solved.cleared()):
+        found[model.quantities[line.key].solver] = 2
     changed = [
         line
         for number, line in enumerate(plan.lines)
-        if _other(_seen(port, model, book, values, line), held[number][0].value)
+        if not line.gives and _other(_seen(port, model, book, values, line), held[number][0].value)
     ]
     for line in changed:
         for solver, mark in zip(plan.solvers, line.marks, strict=True):
@@ -290,6 +387,7 @@ def _snapshot(
     return {
         (sheet, area.row1 + number, area.column1): _seen(port, model, book, values, line)
         for number, line in enumerate(snapshot_plan(model).lines)
+        if not line.gives
     }
 
 

@@ -88,7 +88,7 @@ def _engine(
 ) -> Values:
     item = model.quantities[key]
     if item.function is None:
-        return as_values(inputs.get(key, 0.0))  # a mark is 0 to the engine
+        return as_values(inputs.get(key, 0.0))  # what a solver gave; a mark is 0 to the engine
     with np.errstate(all="ignore"):
         return as_values(item.function(**{k: values[k] for k in item.reads}))
 

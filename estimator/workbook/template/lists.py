@@ -31,7 +31,9 @@ class ListsPlan:
 
     version_row: int
     problems: tuple[ProblemLine, ...]
+    unusable_row: int
     total_row: int
+    typed_over_row: int
     limits_title_row: int
     limits: Mapping[str, int]
     choices_title_row: int
@@ -63,8 +65,8 @@ def lists_plan(model: Model) -> ListsPlan:
             label = f"{table.sheet.name}: {table.title}"
             problems.append(ProblemLine(label, table.sheet.name, table.axis, row))
             row += 1
-    total = row
-    row += 2
+    unusable, total, typed_over = row, row + 1, row + 2
+    row = typed_over + 2
     limits_title = row
     row += 2
     limits: dict[str, int] = {}
@@ -85,7 +87,9 @@ def lists_plan(model: Model) -> ListsPlan:
     return ListsPlan(
         5,
         tuple(problems),
+        unusable,
         total,
+        typed_over,
         limits_title,
         limits,
         choices_title,

@@ -34,6 +34,7 @@ from estimator.workbook.template.made_from import (
     rule_checksum,
 )
 from estimator.workbook.template.painter import Painter
+from estimator.workbook.template.snapshot import SNAPSHOT
 
 FIRST_ROW = 5
 _MOST = 30_000
@@ -81,6 +82,9 @@ def _names(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
     for name, reference in found.items():
         target = split_target(reference)
         assert target is not None
+        if name.startswith(SNAPSHOT):  # made anew with every template, and nobody's own
+            yield name, reference, ""
+            continue
         sheet, area = book[target[0]], parse_range(target[1])
         run: tuple[Spot, str] | None = None
         begun = False

@@ -12,15 +12,22 @@ from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
+    CHECKSUM_DIGITS,
+    DECISION,
     EVERY,
+    GIVEN,
     NOT_CHEAPEST,
     OUT_OF_DATE,
     PRICES_CHANGED,
     ROW_CHANGED_COLUMN,
     SHORT_COLUMN,
+    SNAPSHOT_COLUMNS,
     STATE_COLUMN,
+    TYPED_OVER_MARK,
+    UNUSABLE,
     VALUE_COLUMN,
     SnapshotLine,
+    checksum_formula,
     reads_name,
 )
 
@@ -66,10 +73,10 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
         letters = key.rstrip("0123456789")
         own = f"{sheet_prefix(sheet)}{letters}${HEADER_ROW}"
         used = f'({column}${HEADER_ROW}<>"")'
-        wrong, dearer = (
+        wrong, dearer, spoiled = (
             f'SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,{own})'
             f'+SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,"{EVERY}")*{used}>0'
-            for letter in "xp"
+            for letter in f"xp{GIVEN}"
         )
         # An option that is no longer in use is marked too: its solved cells still show numbers.
         quiet = f'IF({column}${HEADER_ROW}="","",0)'
@@ -80,6 +87,7 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
             now = f"N({sheet_prefix(place.sheet)}{address(*place.cell(option, 0))})"
             changed = address(layout.snapshot.line_row(counts_when, option), CHANGED_COLUMN)
             solved = f"IF(AND({now}=0,{changed}=0),{quiet},{solved})"
+        solved = f"IF({spoiled},2,{solved})"
         text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
         yield (MARKS_SHEET, f"{column}{row}"), text
     span = _span(row)
@@ -112,6 +120,22 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
     yield (MARKS_SHEET, address(row, SHORT_COLUMN)), short
 
 
+def typed_over(layout: Layout, solvers: tuple[str, ...], key: str) -> str:
+    """The short state of a solved single value: that it was typed over, or as of any other."""
+    first, last = layout.snapshot.singles(key)
+    flags = absolute(MARKS_SHEET, Range(first, ROW_CHANGED_COLUMN, last, ROW_CHANGED_COLUMN))
+    return f'IF(SUM({flags})>0,"{TYPED_OVER_MARK}",{short_state(layout, solvers)})'
+
+
+def counted_over(layout: Layout, what: int) -> str:
+    """Formula of how many solved single values were typed over, by a number or by what is none."""
+    first, last = layout.snapshot.singles()
+    if not first:
+        return "0"
+    flags = absolute(MARKS_SHEET, Range(first, ROW_CHANGED_COLUMN, last, ROW_CHANGED_COLUMN))
+    return f"COUNTIF({flags},{what})"
+
+
 def source_reference(layout: Layout, line: SnapshotLine) -> str:
     """What a line watches: the address of a value cell, or the number of rows of a table."""
     if line.size:
@@ -127,6 +151,9 @@ def option_letter(line: SnapshotLine) -> str:
 
 
 def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
+    if line.gives:
+        yield from _given(layout, line, row)
+        return
     differs = _differs(layout, line, f"${column_letters(VALUE_COLUMN)}{row}")
     each = column_letters(ROW_CHANGED_COLUMN)
     if line.group == 1:
@@ -136,6 +163,50 @@ def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
     if line.group:
         total = f"SUM({each}{row}:{each}{row + line.group - 1})"
         yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), total
+
+
+def _given(layout: Layout, line: SnapshotLine, row: int) -> Cells:
+    """Of what a solver gave: whether something else stands there now."""
+    then, now = (f"${column_letters(c)}{row}" for c in (VALUE_COLUMN, ROW_CHANGED_COLUMN))
+    place = layout.places[line.key]
+    if line.gives == "single":
+        at = place.cell(line.option or 0, 0)
+        source = sheet_prefix(place.sheet) + address(*at)
+        number = layout.quantity(line.key).kind == "number"
+        marks = len(SNAPSHOT_COLUMNS) + 1 + line.marks.index(GIVEN)
+        watched = f'${column_letters(marks)}{row}="{GIVEN}"'
+        typed = _typed_number(source, then) if number else _typed_text(source, then)
+        yield (MARKS_SHEET, address(row, ROW_CHANGED_COLUMN)), f"IF({watched},{typed},0)"
+        cleared = f'IF(ISERROR({source}),0,IF({source}="",IF({then}="",0,1),0))'
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), cleared
+        return
+    if not line.group:
+        return
+    column = place.area.column1 + (line.option or 0)
+    cells = absolute(place.sheet, Range(place.area.row1, column, place.area.row2, column))
+    if line.gives == "texts":
+        kept = column_letters(VALUE_COLUMN)
+        texts = f"${kept}${row}:${kept}${row + line.group - 1}"
+        others = f"SUMPRODUCT(({cells}<>{texts})*1)+COUNT({cells})"
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({others},1)"
+        return
+    first, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
+    rows = f"${letters}${first}:${letters}${first + (line.row or 0) - 1}"
+    yield (MARKS_SHEET, address(row, ROW_CHANGED_COLUMN)), checksum_formula(cells, rows)
+    same = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
+    yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({same},1)"
+
+
+def _typed_number(source: str, then: str) -> str:
+    """1 for a number that the solver did not give, 2 for what is none, 0 for its own or a blank."""
+    other = f"IF(ISNUMBER({then}),IF(ROUND({source}-{then},9)=0,0,1),1)"
+    usable = f"AND(ISNUMBER({source}),NOT(ISLOGICAL({source})))"
+    return f'IF(ISERROR({source}),{UNUSABLE},IF({source}="",0,IF({usable},{other},{UNUSABLE})))'
+
+
+def _typed_text(source: str, then: str) -> str:
+    same = f'EXACT({source}&"",{then}&"")'
+    return f'IF(ISERROR({source}),{UNUSABLE},IF({source}="",0,IF({same},0,{DECISION})))'
 
 
 def _differs(layout: Layout, line: SnapshotLine, then: str) -> str:

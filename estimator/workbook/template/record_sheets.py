@@ -22,6 +22,7 @@ from estimator.workbook.template.snapshot import (
     SNAPSHOT_COLUMNS,
     STATE_COLUMN,
     VALUE_COLUMN,
+    weights,
 )
 
 _GENERAL = "General"
@@ -42,6 +43,10 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
     for line in plan.problems:
         painter.put(line.row, 1, line.label, "Row label")
         painter.put(line.row, 2, None, "Computed number", "0")
+    painter.put(plan.unusable_row, 1, "Typed over solved numbers, and no numbers", "Row label")
+    painter.put(plan.unusable_row, 2, None, "Computed number", "0")
+    painter.put(plan.typed_over_row, 1, "Numbers typed over solved ones, and used", "Row label")
+    painter.put(plan.typed_over_row, 2, None, "Computed number", "0")
     painter.put(plan.total_row, 1, "All together", "Row label")
     painter.put(plan.total_row, 2, None, "Total number", "0")
     painter.put(plan.limits_title_row, 1, "Limits of table entries", "Block title")
@@ -94,21 +99,29 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.widen(column, 13)
     for number, line in enumerate(plan.lines):
         row, item = plan.first_row + number, layout.quantity(line.key)
-        painter.put(row, VALUE_COLUMN, None, "Working text")
-        if line.group != 1:
+        if line.gives != "texts":
+            painter.put(row, VALUE_COLUMN, None, "Working text")
+        if line.gives != "texts" and (line.gives or line.group != 1):
             painter.put(row, ROW_CHANGED_COLUMN, None, "Working text")
         if not line.group:
             continue
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
-        painter.put(row, 1, line.key, "Working text")
-        painter.put(row, LABEL_COLUMN, label, "Working text")
+        if not (line.gives and line.option):  # of what was given, once for all options
+            painter.put(row, 1, line.key, "Working text")
+            painter.put(row, LABEL_COLUMN, label, "Working text")
+            if line.row is not None:
+                rows = line.row if line.gives == "numbers" else line.group
+                painter.put(row, ROWS_COLUMN, rows, "Working text")
         painter.put(row, OPTION_COLUMN, option_letter(line), "Working text")
-        if line.row is not None:
-            painter.put(row, ROWS_COLUMN, line.group, "Working text")
         painter.put(row, CHANGED_COLUMN, None, "Working text")
         for offset, mark in enumerate(line.marks, start=len(SNAPSHOT_COLUMNS) + 1):
             if mark:
                 painter.put(row, offset, mark, "Working text")
+
+    if plan.weights:
+        painter.put(plan.header_row, plan.weights_column, "Weights of checksums", "Column heading")
+        for row, weight in enumerate(weights(plan.weights), start=plan.first_row):
+            painter.put(row, plan.weights_column, weight, "Working text")
 
 
 def _table_title(layout: Layout, item: Quantity) -> str:

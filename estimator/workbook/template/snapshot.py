@@ -3,15 +3,21 @@
 Every cell that a solver reads is one line: what it held when the solvers last ran, and whether it
 differs now. The rows of a table are a group of lines, whose first says what they are and how many
 of them differ. A mark adds up the groups of one solver for one option.
+
+Below stand lines of what the solvers gave. A single value has one of its own: another value there
+is the builder's decision. A column of a list is watched against accidents: of its texts all are
+kept, of its numbers a checksum alone, for there are many.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from estimator.engine import Model
-from estimator.rows import OPTION_KEYS, Section, Table, mark_of
+from estimator.model.typed_over import SOLVER
+from estimator.rows import OPTION_KEYS, Quantity, Section, Table, mark_of
 
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
@@ -22,6 +28,12 @@ OUT_OF_DATE = "out of date"
 NOT_CHEAPEST = "may no longer be cheapest"
 PRICES_CHANGED = "prices changed"
 """The same in short, for the narrow columns beside numbers."""
+TYPED_OVER_MARK = "typed over"
+"""Beside a solved number over which another was typed; also kept in place of the solver's answer
+where that is the very same, so that the decision stands."""
+
+SNAPSHOT = "snapshot_"
+"""What the defined names of the snapshot begin with."""
 
 SNAPSHOT_COLUMNS = (
     ("snapshot_key", "Quantity"),
@@ -29,7 +41,7 @@ SNAPSHOT_COLUMNS = (
     ("snapshot_option", "Option"),
     ("snapshot_rows", "Rows"),
     ("snapshot_value", "Value then"),
-    ("snapshot_row_changed", "Row changed"),
+    ("snapshot_row_changed", "Row changed; checksum now; typed over"),
     ("snapshot_changed", "Changed"),
 )
 """Defined names and headings of the columns of the snapshot; the solvers' columns follow."""
@@ -45,17 +57,61 @@ def reads_name(solver: str) -> str:
     return f"snapshot_reads_{solver}"
 
 
+Gives = Literal["", "single", "numbers", "texts"]
+GIVEN = "s"
+"""Mark of a line of what a solver gave, in the column of that solver."""
+CHECKSUM_DIGITS = 6
+DECISION, UNUSABLE = 1, 2
+"""What a line of a single value says of one that was typed over it."""
+_STEP = 0.6180339887498949
+_FILLED, _NUMBER = 1234.5671, 3571.0137
+"""What a filled cell (times its row's weight) and a number add to a checksum."""
+
+
+def weights(count: int) -> tuple[float, ...]:
+    """Weights of the rows of a column in its checksum, each another one between 1 and 2.
+
+    Two edits of a column would have to differ by their ratio to cancel.
+    """
+    return tuple(round(1 + row * _STEP % 1, 6) for row in range(1, count + 1))
+
+
+def checksum(cells: Sequence[float | str | bool | None]) -> float:
+    """Checksum of a column of numbers: of its numbers, of which cells are filled, of how many are.
+
+    The formula of the same stands in :mod:`marks`. An edit that changes a number by less than
+    half a millionth is not seen.
+    """
+    found = 0.0
+    for weight, cell in zip(weights(len(cells)), cells, strict=True):
+        if cell is None or cell == "":
+            continue
+        found += _FILLED * weight
+        if isinstance(cell, float):
+            found += cell * weight + _NUMBER
+    return found
+
+
+def checksum_formula(column: str, weights_of_rows: str) -> str:
+    """The same of a column's cells as they are now, in a formula."""
+    return (
+        f'SUMPRODUCT({column},{weights_of_rows})+SUMPRODUCT(({column}<>"")*{weights_of_rows})'
+        f"*{_FILLED}+COUNT({column})*{_NUMBER}"
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class SnapshotLine:
-    """One source cell, or the number of rows of a table.
+    """One source cell, or the number of rows of a table, or what a solver gave.
 
     Args:
         key: Its quantity; for a size, the first typed column of the table.
         option: Option counted from 0, or None.
-        row: Block row counted from 0, or None.
+        row: Block row counted from 0, or None; of a column of numbers, how many rows it has.
         size: Whether the line holds the table's number of rows.
         group: Lines of its group if it is the first of them, else 0.
-        marks: For each solver "x" (reads it), "p" (a price) or "".
+        marks: For each solver "x" (reads it), "p" (a price), "s" (gave it) or "".
+        gives: Of what a solver gave: a single value, a column of numbers, a text of a column.
     """
 
     key: str
@@ -64,6 +120,7 @@ class SnapshotLine:
     size: bool
     group: int
     marks: tuple[str, ...]
+    gives: Gives = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +151,38 @@ class SnapshotPlan:
         return self.first_row + next(
             number
             for number, line in enumerate(self.lines)
-            if line.key == key and not line.size and line.option in (option, None)
+            if line.key == key
+            and not line.gives
+            and not line.size
+            and line.option in (option, None)
         )
+
+    def singles(self, key: str = "") -> tuple[int, int]:
+        """First and last row of the lines of single values that solvers gave; of one, or of all.
+
+        They stand below each other. Both are 0 where there is none.
+        """
+        rows = [
+            self.first_row + number
+            for number, line in enumerate(self.lines)
+            if line.gives == "single" and key in ("", line.key)
+        ]
+        return (rows[0], rows[-1]) if rows else (0, 0)
 
     @property
     def last_column(self) -> int:
         """Column of the last solver."""
         return max(CHECKSUM_COLUMN, len(SNAPSHOT_COLUMNS) + len(self.solvers))
+
+    @property
+    def weights_column(self) -> int:
+        """Column of the weights of checksums, from the first line down."""
+        return self.words_column + 2
+
+    @property
+    def weights(self) -> int:
+        """Rows of the longest column that has a checksum."""
+        return max((line.row or 0 for line in self.lines if line.gives == "numbers"), default=0)
 
     @property
     def words_column(self) -> int:
@@ -143,7 +225,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
         title,
         title + 1,
         title + 2,
-        tuple(_lines(model)),
+        (*_lines(model), *_given(model)),
     )
 
 
@@ -173,6 +255,36 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
             for row in rows:
                 group = 0 if row else len(rows)
                 yield SnapshotLine(key, option, row, False, group, mark)
+
+
+def _given(model: Model) -> Iterator[SnapshotLine]:
+    """What the solvers gave: single values, then lists."""
+    solved = [item for item in model.quantities.values() if item.role == "solved"]
+    for item in solved:
+        if item.axis is None:
+            for option in _options(item):
+                yield SnapshotLine(item.key, option, None, False, 1, _own(model, item), "single")
+    for item in solved:
+        if item.axis is None or item.key in model.writes.get(SOLVER, ()):
+            continue
+        count = model.capacity(item.axis)
+        for option in _options(item):
+            if item.kind == "text":
+                for row in range(count):
+                    group = 0 if row else count
+                    marks = _own(model, item)
+                    yield SnapshotLine(item.key, option, row, False, group, marks, "texts")
+            else:
+                marks = _own(model, item)
+                yield SnapshotLine(item.key, option, count, False, 1, marks, "numbers")
+
+
+def _options(item: Quantity) -> Sequence[int | None]:
+    return range(len(OPTION_KEYS)) if item.by_option else (None,)
+
+
+def _own(model: Model, item: Quantity) -> tuple[str, ...]:
+    return tuple(GIVEN if name == item.solver else "" for name in model.solvers)
 
 
 def _size_marks(model: Model, marks: Mapping[str, tuple[str, ...]], axis: str) -> tuple[str, ...]:

@@ -18,7 +18,13 @@ from estimator.workbook.package.a1 import Range, address, column_letters
 from estimator.workbook.package.references import absolute, sheet_prefix
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED, LISTS_SHEET
-from estimator.workbook.template.marks import short_state, snapshot_formulas, state_cell
+from estimator.workbook.template.marks import (
+    counted_over,
+    short_state,
+    snapshot_formulas,
+    state_cell,
+    typed_over,
+)
 from estimator.workbook.template.names import limit_cells
 from estimator.workbook.template.plans import (
     HEADER_ROW,
@@ -37,7 +43,7 @@ from estimator.workbook.template.read_as import (
     table_check,
     table_length,
 )
-from estimator.workbook.template.snapshot import upstream_solvers
+from estimator.workbook.template.snapshot import DECISION, UNUSABLE, upstream_solvers
 
 Cells = Iterator[tuple[tuple[str, str], str]]
 
@@ -238,7 +244,9 @@ def _section(layout: Layout, plan: SheetPlan, part: SectionPlan, free: frozenset
         solvers = upstream_solvers(layout.model, key)
         if solvers:
             state = min(plan.columns.state, part.last)
-            yield (plan.name, address(row, state)), short_state(layout, solvers)
+            own = item.role == "solved"
+            words = typed_over(layout, solvers, key) if own else short_state(layout, solvers)
+            yield (plan.name, address(row, state)), words
 
 
 def _computed_row(layout: Layout, plan: SheetPlan, item: Quantity, free: frozenset[str]) -> Cells:
@@ -426,8 +434,10 @@ def _problems(layout: Layout) -> Cells:
             terms = (f'SUMPRODUCT(({area}="?")*1)' for area in _read_areas(layout, plan))
             text = "+".join(terms)
         yield (LISTS_SHEET, f"B{line.row}"), text
-    first, last = lists.problems[0].row, lists.problems[-1].row
-    yield (LISTS_SHEET, f"B{lists.total_row}"), f"SUM(B{first}:B{last})"
+    first = lists.problems[0].row
+    yield (LISTS_SHEET, f"B{lists.unusable_row}"), counted_over(layout, UNUSABLE)
+    yield (LISTS_SHEET, f"B{lists.total_row}"), f"SUM(B{first}:B{lists.unusable_row})"
+    yield (LISTS_SHEET, f"B{lists.typed_over_row}"), counted_over(layout, DECISION)
     if OVERALL in layout.places:
         yield (LISTS_SHEET, "A3"), OVERALL
 
