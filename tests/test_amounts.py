@@ -132,6 +132,7 @@ _ALLOWED_IN_METRES = (
     "a foot of a safe",
     "from its foot",
     "feet of their own",
+    "feet of its own",
     "a concrete foot",
     "set the feet",
 )

@@ -19,7 +19,7 @@ COLUMNS = (
 )
 """Columns of the list."""
 SOLVER = "typed_over"
-"""The solver whose answer the list is."""
+"""The solver whose answer the list is; a refill makes it after all others."""
 
 CHECKS.section("Numbers typed over, and formulas changed")
 

@@ -12,7 +12,6 @@ from estimator.engine import Model
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
-from estimator.workbook.template.snapshot import LISTED
 
 TYPED, CHANGED = "typed over", "own formula"
 
@@ -108,7 +107,7 @@ def _shown(value: float | str) -> str:
 
 def listed(model: Model, found: Sequence[TypedOver]) -> dict[str, Values]:
     """The list as columns of its table; empty where the model has no such table."""
-    columns = model.writes.get(LISTED, ())
+    columns = model.writes.get(SOLVER, ())
     if not columns:
         return {}
     lines = model.capacity(str(model.quantities[columns[0]].axis))

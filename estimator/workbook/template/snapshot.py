@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from estimator.engine import Model
+from estimator.model.typed_over import SOLVER
 from estimator.rows import (
     OPTION_KEYS,
     SPOILED,
@@ -220,10 +221,6 @@ class SnapshotPlan:
         return self.last_column + 6
 
 
-LISTED = "typed_over"
-"""The solver of the list of what was typed over, which a refill makes after all others."""
-
-
 def upstream_solvers(model: Model, *keys: str) -> tuple[str, ...]:
     """Names of the solvers that any of the quantities depends on, in the model's order."""
     found = frozenset[str]().union(*(model.upstream(key) for key in keys))
@@ -319,7 +316,7 @@ def _given(model: Model) -> Iterator[SnapshotLine]:
             for option in _options(item):
                 yield SnapshotLine(item.key, option, None, False, 1, _own(model, item), "single")
     for item in solved:
-        if item.axis is None or item.key in model.writes.get(LISTED, ()):
+        if item.axis is None or item.key in model.writes.get(SOLVER, ()):
             continue
         count = model.capacity(item.axis)
         for option in _options(item):
