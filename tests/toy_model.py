@@ -22,11 +22,11 @@ ANSWER, TRUST = SheetAppearance(role="answer"), SheetAppearance(role="trust")
 TAKE_ALONG = SheetAppearance(role="take-along", large=True)
 
 
-def toy_model() -> Model:
-    """The sheets and solvers of the planters."""
+def toy_model(*more: Sheet) -> Model:
+    """The sheets and solvers of the planters, and more sheets behind them."""
     start = _start()
     return Model(
-        [start, _job(), _soils(), _options(), _planting(), _steps(), _checks()],
+        [start, _job(), _soils(), _options(), _planting(), _steps(), _checks(), *more],
         [
             Solver(
                 "steps",
