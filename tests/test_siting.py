@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from footprints import footprint_corners
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,7 +16,7 @@ from estimator.solve.siting import price_places, search
 from estimator.solve.siting_places import Footprint, SitingCost, Yard
 from estimator.solve.siting_room import clearances
 from estimator.solve.surface import Ground, fit_ground
-from estimator.solve.volumes import balanced_height, clip, cut_ft3, fill_ft3, footprint_corners
+from estimator.solve.volumes import balanced_height, clip, cut_ft3, fill_ft3
 
 COST = SitingCost(
     cut_per_yd3=40.0,

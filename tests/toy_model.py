@@ -20,11 +20,11 @@ from estimator.vocabulary import Q, across, join, lookup, pick, rounded, sum_if
 ROWS, STEPS = 6, 4
 
 
-def toy_model() -> Model:
-    """The sheets and solvers of the planters."""
+def toy_model(*more: Sheet) -> Model:
+    """The sheets and solvers of the planters, and more sheets behind them."""
     start = _start()
     return Model(
-        [start, _job(), _soils(), _options(), _planting(), _steps(), _checks()],
+        [start, _job(), _soils(), _options(), _planting(), _steps(), _checks(), *more],
         [
             Solver(
                 "steps",
