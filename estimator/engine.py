@@ -8,7 +8,8 @@ works all of it out.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial, reduce
 from graphlib import CycleError, TopologicalSorter
 from typing import Any, Literal
 
@@ -30,11 +31,16 @@ from estimator.rows import (
     mark_of,
 )
 from estimator.values import Values, as_values
+from estimator.vocabulary import Q, across
 
 Solve = Callable[[Mapping[str, Values]], Mapping[str, Any]]
 Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
 Measure = Literal["feet", "metric"]
 """System of measure of a model: that of its quantities' units and of its workbook."""
+
+
+OUT_OF_DATE = 2
+"""The worst mark of a solver: what its answer must satisfy has changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +52,14 @@ class Solver:
         reads: Keys whose change makes the answer wrong.
         prices: Keys whose change leaves it valid but perhaps no longer cheapest.
         function: From the values read to the values of every quantity that names this solver.
-        when: Key of a quantity, one an option: while it is 0 there, a change of ``prices`` leaves
-            no mark, as the answer is not used. Empty: always.
+        live: Whether a copy with live functions may answer it in the cell.
+        counts_when: One of ``reads``, a number: while it is 0 the answer is the same whatever else
+            was read, so that nothing but a change of this number leaves a mark. Empty: always.
+        worst: How bad its mark makes the state of the whole at most: 2, out of date, or 1, where
+            no quantity to build or to buy rests on it.
         keep: In place of ``function`` when a workbook is refilled: from the values read and the
-            answer that the workbook holds to the new answer. None: nothing is remembered.
+            answer that the workbook holds to the new answer, so it is never live. None: nothing
+            is remembered.
     """
 
     name: str
@@ -57,8 +67,25 @@ class Solver:
     reads: tuple[str, ...]
     function: Solve
     prices: tuple[str, ...] = ()
-    when: str = ""
+    live: bool = True
+    counts_when: str = ""
+    worst: Literal[1, 2] = 2
     keep: Keep | None = None
+
+
+class Declared(dict[str, Any]):
+    """What a solver is given: what it declares to read; anything else is refused by name."""
+
+    def __init__(self, solver: str, values: Mapping[str, Any]) -> None:
+        super().__init__(values)
+        self.solver = solver
+
+    def __missing__(self, key: str) -> Any:
+        raise RowError(
+            f"reads {key!r} without declaring it.",
+            where=f"solver {self.solver}",
+            cure="Name it among its reads or prices.",
+        )
 
 
 class Model:
@@ -92,7 +119,7 @@ class Model:
             for key, item in sheet.quantities.items():
                 if key in self.quantities:
                     raise RowError("two sheets have this key.", where=f"{sheet.name}.{key}")
-                self.quantities[key] = item
+                self.quantities[key] = self._stated(item) if item.role == "state" else item
         for solver in solvers:
             key = mark_of(solver.name)
             label = f"State of {solver.label}"
@@ -114,6 +141,7 @@ class Model:
             for part in sheet.parts
             if isinstance(part, Section) and part.stack
         }
+        self._refuse_unlike()
         self.tables: dict[str, Table] = {
             part.axis: part for sheet in sheets for part in sheet.parts if isinstance(part, Table)
         }
@@ -128,6 +156,24 @@ class Model:
         }
         self.order = self._sort()
         self._upstream = self._close()
+
+    def _refuse_unlike(self) -> None:
+        """Refuse sections still to be gathered, and blocks of one axis that don't match."""
+        lines: dict[str, int] = {}
+        for key, rows in self.stacks.items():
+            item = self.quantities[key]
+            if not rows:
+                raise RowError("the section has no rows; see gather().", where=_place(item))
+            if lines.setdefault(str(item.axis), len(rows)) != len(rows):
+                raise RowError(f"not as long as the other {item.axis} blocks.", where=_place(item))
+
+    def _stated(self, item: Quantity) -> Quantity:
+        """A row of the worst mark, made of the solvers that there are."""
+        if not self.solvers:
+            raise RowError("there is no solver whose mark it could tell.", where=_place(item))
+        worst = {mark_of(solver.name): solver.worst for solver in self.solvers.values()}
+        function = partial(_worst_mark, worst, by_option=item.by_option)
+        return replace(item, role="row", reads=tuple(worst), function=function)
 
     def _trace(self, item: Quantity) -> Node:
         missing = [k for k in item.reads if k not in self.quantities]
@@ -165,6 +211,16 @@ class Model:
             for key in reads:
                 if key not in self.quantities:
                     raise RowError(f"unknown quantity {key!r}.", where=f"solver {solver.name}")
+            if solver.counts_when and solver.counts_when not in solver.reads:
+                raise RowError(
+                    f"counts when {solver.counts_when!r} says so, which is none of its reads.",
+                    where=f"solver {solver.name}",
+                )
+            if solver.live and solver.keep is not None:
+                raise RowError(
+                    "keeps to its last answer, which no live function knows: live=False.",
+                    where=f"solver {solver.name}",
+                )
             graph[f"solve {solver.name}"] = reads
         self._keep_quiet(graph)
         try:
@@ -236,11 +292,24 @@ class Model:
         return (self.quantities[k] for k in self.order if k in self.expressions)
 
 
+def _worst_mark(worst: Mapping[str, int], *, by_option: bool, **marks: Q) -> Q:
+    """The worst mark of an option, or of the whole job; some solvers' marks count as 1 at most."""
+    each = {key: mark if by_option else across("MAX", mark) for key, mark in marks.items()}
+    grades = []
+    for most in sorted(set(worst.values())):
+        found = reduce(np.maximum, [each[key] for key in worst if worst[key] == most])
+        grades.append(np.minimum(found, most) if most < OUT_OF_DATE else found)
+    return reduce(np.maximum, grades)
+
+
 def _place(item: Quantity) -> str:
     return f"{item.sheet}.{item.key}"
 
 
-Override = Mapping[str, Mapping[tuple[int, int], float | str]]
+_AS_GIVEN = ("input", "mark")
+"""Roles that keep what they are given in the column of an option that is not in use."""
+
+TypedOver = Mapping[str, Mapping[tuple[int, int], float | str]]
 """Typed-over cells: key -> {(option index, block index): value}."""
 
 
@@ -249,7 +318,7 @@ def evaluate(
     inputs: Mapping[str, Any],
     *,
     solved: Mapping[str, Any] | None = None,
-    overrides: Override | None = None,
+    typed_over: TypedOver | None = None,
 ) -> dict[str, Values]:
     """Values of every quantity.
 
@@ -258,7 +327,7 @@ def evaluate(
         inputs: Value of each input quantity: scalar, (options, 1), (1, rows) or with leading
             scenario axes.
         solved: Values of solved quantities as they stand; None runs the solvers.
-        overrides: Numbers or texts typed over computed cells; they win, and are used downstream.
+        typed_over: Numbers or texts typed over computed cells; they win, and are used downstream.
 
     Returns:
         Arrays of shape (..., options or 1, block or 1). In the column of an unused option a
@@ -268,7 +337,7 @@ def evaluate(
         EstimatorError: From a solver, with the reason.
     """
     values: dict[str, Values] = {}
-    overrides = overrides or {}
+    typed_over = typed_over or {}
     with np.errstate(all="ignore"):
         for key in model.order:
             if key.startswith("solve "):
@@ -291,16 +360,16 @@ def evaluate(
                 value = as_values(item.function(**{k: values[k] for k in item.reads}))
                 if value.dtype == bool:
                     value = as_values(np.asarray(value, dtype=float))
-            if item.by_option and key != USED and item.role != "input" and USED in values:
+            if item.by_option and key != USED and item.role not in _AS_GIVEN and USED in values:
                 value = _quiet(value, values[USED])
-            if key in overrides:
-                value = _overridden(model, item, value, overrides[key])
+            if key in typed_over:
+                value = _typed_over(model, item, value, typed_over[key])
             values[key] = value
     return values
 
 
 def _solve(model: Model, solver: Solver, values: dict[str, Values]) -> None:
-    reads = {k: values[k] for k in (*solver.reads, *solver.prices)}
+    reads = Declared(solver.name, {k: values[k] for k in (*solver.reads, *solver.prices)})
     answer = solver.function(reads)
     for key in model.writes[solver.name]:
         values[key] = as_values(answer[key])
@@ -313,12 +382,13 @@ def _stacked(parts: Sequence[Values]) -> Values:
 
 
 def _quiet(value: Values, used: Values) -> Values:
+    """A value for every option: of one that reads the job alone the same, of a blank one none."""
     plain = np.asarray(value)
     blank: Any = "" if plain.dtype.kind == "U" else np.nan
     return as_values(np.where(np.asarray(used) > 0, plain, blank))
 
 
-def _overridden(
+def _typed_over(
     model: Model,
     item: Quantity,
     value: Values,

@@ -18,6 +18,7 @@ from typing import Protocol
 
 from estimator.errors import RowError
 from estimator.expression import COMPARISONS, Node
+from estimator.tape_formula import tape_formula
 
 DUST_DIGITS = 9
 NUDGE = "1E-09"
@@ -177,8 +178,8 @@ class _Writer:
 
     def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
         op, args = node.op, node.args
-        if op == "tape":  # a length and how it is spelled: see model/tape.py
-            return self._write(args[0], array=array)
+        if op == "tape":  # how a length is spelled, and the length: see model/tape.py
+            return tape_formula(self._wrap(args[1], 2, array=False)), _LEVEL["&"]
         if op in ("min2", "max2"):
             return self._extreme(node, array=array)
         if op == "if":

@@ -40,7 +40,7 @@ class Field:
             unit of a bare number and of the value.
         kind: ``length`` as builders type it; ``share`` a fraction shown as percent; ``choice``
             one of ``choices``; ``key`` a key of the column ``refers``; ``date`` a calendar day.
-        default: What a new workbook holds; None leaves the cell blank.
+        default: What a new workbook holds, read as if it were typed; None leaves the cell blank.
         low, high: Limits, both included.
         choices: Allowed texts of a choice.
         refers: Key of the table column that a ``key`` input must name an entry of.
@@ -62,6 +62,11 @@ class Field:
     kinds: tuple[str, ...] = ()
     note: str = ""
     fmt: str = "0.###"
+
+    def __post_init__(self) -> None:
+        """Raise InputError for a default that would be refused if a person typed it."""
+        if self.default is not None and self.kind != "key":
+            read(self, self.default, f"the default of {self.key}")
 
     @property
     def value_kind(self) -> Kind:
@@ -127,6 +132,21 @@ def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset
     return value
 
 
+def day(typed: Any) -> Any:
+    """A date as a cell holds it: its day number, from a date or from a text such as 2026-05-01.
+
+    Anything else stays as it is, for :func:`read` to refuse.
+    """
+    if isinstance(typed, str):
+        try:
+            typed = dt.date.fromisoformat(typed)
+        except ValueError:
+            return typed
+    return (
+        float(typed.toordinal() - DATE_ORIGIN.toordinal()) if isinstance(typed, dt.date) else typed
+    )
+
+
 def words(typed: Any) -> str:
     """A typed text or number as a text, without spaces around it; "" for None."""
     if typed is None:
@@ -153,20 +173,14 @@ def _number(field: Field, typed: Any, where: str) -> float:
 
 
 def _read_date(field: Field, typed: Any, where: str) -> float:
-    if isinstance(typed, dt.datetime):
-        typed = typed.date()
-    if isinstance(typed, dt.date):
-        return float((typed - DATE_ORIGIN).days)
-    if isinstance(typed, (int, float)) and not isinstance(typed, bool):
-        return float(int(typed))
-    try:
-        return float((dt.date.fromisoformat(str(typed)) - DATE_ORIGIN).days)
-    except ValueError:
-        raise InputError(
-            f'{field.label} holds "{typed}", which is not a date.',
-            where=where,
-            cure="Type a date such as 2026-05-01.",
-        ) from None
+    number = day(typed)
+    if isinstance(number, (int, float)) and not isinstance(number, bool):
+        return float(int(number))
+    raise InputError(
+        f'{field.label} holds "{typed}", which is not a date.',
+        where=where,
+        cure="Type a date such as 2026-05-01.",
+    )
 
 
 def _read_text(field: Field, typed: Any, where: str, known: frozenset[str]) -> str:

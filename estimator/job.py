@@ -27,6 +27,7 @@ METRIC_DEMO_JOB = SHARED / "demo_job_metric.toml"
 PRICE_BOOK = SHARED / "price_book"
 METRIC_PRICE_BOOK = SHARED / "price_book_metric"
 BOOK_TABLES = {"items": "item", "suppliers": "supplier", "rolls": "roll", "panels": "panel"}
+ESTIMATE_DATE = "estimate_date"
 LARGEST_FILE = 5_000_000
 
 
@@ -66,18 +67,22 @@ def _example(model: Model) -> str:
     return f"shared/{demo_job(model).name}"
 
 
-def default_job(prices: Path | None = None, *, model: Model | None = None) -> TypedJob:
+def default_job(
+    prices: Path | None = None, *, model: Model | None = None, made: dt.date | None = None
+) -> TypedJob:
     """A job with the defaults alone; its readings are blank and no option has a kind.
 
     Args:
         prices: A CSV price book of items; None keeps the shipped one.
         model: Whose inputs they are; None takes the one in feet.
+        made: The day it is made on, which is the estimate's date; None takes today.
 
     Raises:
         FileError: If the price book can't be read.
     """
     model = model or build_model()
     cells = default_cells(model, options=True)
+    _date(cells, made)
     lines: dict[Cell, str] = {}
     if prices is not None:
         _load_prices(model, cells, lines, prices)
@@ -90,6 +95,7 @@ def load_job(
     *,
     over: Mapping[Cell, Any] | None = None,
     model: Model | None = None,
+    made: dt.date | None = None,
 ) -> TypedJob:
     """A job from a TOML file, with an optional CSV price book of items.
 
@@ -98,6 +104,7 @@ def load_job(
         prices: The price book; None keeps the one there is.
         over: Typed cells that the file is laid over; None takes the defaults.
         model: Whose inputs the file names; None takes the one in feet.
+        made: The day it is made on: the estimate's date, unless one is given; None takes today.
 
     Raises:
         FileError: If a file can't be read; with its line where there is one.
@@ -124,6 +131,7 @@ def load_job(
                 _load_scalar(model, cells, lines, name, entry, finder)
         else:
             _load_scalar(model, cells, lines, key, value, finder)
+    _date(cells, made)
     if prices is not None:
         _load_prices(model, cells, lines, prices)
 
@@ -131,6 +139,11 @@ def load_job(
         return lines.get((key, place), f"{path.name}, {key}")
 
     return TypedJob(cells, where)
+
+
+def _date(cells: dict[Cell, Any], made: dt.date | None) -> None:
+    """Give a job that has no date of the estimate the day it is made on."""
+    cells.setdefault((ESTIMATE_DATE, 0), made or dt.date.today())
 
 
 def _load_prices(

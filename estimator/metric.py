@@ -2,7 +2,7 @@
 
 Nothing is written twice. Every row's expression is rewritten over metric quantities, and engine
 and workbook both work with that; every solver is the same function, given feet and answering in
-metres. So what holds of the workbook (marks, refills, overrides) holds of the metric one.
+metres. So what holds of the workbook (marks, refills, numbers typed over) holds of the metric one.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from estimator.engine import Model, Solve, Solver
+from estimator.engine import Declared, Model, Solve, Solver
 from estimator.errors import EstimatorError
 from estimator.expression import Node
 from estimator.inputs import Field
@@ -165,7 +165,7 @@ class _Conversion:
             reads=reads,
             prices=prices,
             function=partial(self.solve, solver.name),
-            when=self.names.get(solver.when, solver.when),
+            counts_when=self.names.get(solver.counts_when, solver.counts_when),
             keep=None if solver.keep is None else partial(self.keep, solver.name),
         )
 
@@ -188,7 +188,9 @@ class _Conversion:
         """The answer of a solver's function, asked in metres."""
         solver = self.old.solvers[name]
         keys = (*solver.reads, *solver.prices)
-        asked = {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
+        asked = Declared(
+            name, {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
+        )
         known = _texts(asked.values())
         try:
             with tape_in_mm():

@@ -28,6 +28,9 @@ LINES = (
     ("Checks to look at", "checks_look", "{:.0f}"),
 )
 
+OPEN_POINTS = ("todo_readings", "todo_kinds")
+"""Rows of the sheet Start that say what is still to be typed, or nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class CheckedBook:
@@ -48,9 +51,10 @@ class CheckedBook:
 
 def answer(values: Mapping[str, Any]) -> str:
     """The options side by side."""
+    missing = open_points(values)
+    if missing:
+        return "\n".join([*missing, "Then run: estimator refill"])
     used = [o for o in range(len(OPTION_KEYS)) if _at(values, "option_used", o) > 0]
-    if not used:
-        return "No option has a kind yet: type one on the sheet Options, then refill."
     rows: list[Sequence[str]] = [
         ["", *(f"{OPTION_KEYS[o]}  {_text(values, 'option_kind', o)}" for o in used)]
     ]
@@ -69,10 +73,16 @@ def answer(values: Mapping[str, Any]) -> str:
     return "\n".join([table, "", *against]).rstrip()
 
 
+def open_points(values: Mapping[str, Any]) -> list[str]:
+    """What is still to be typed before there is an answer: the same list as on the sheet Start."""
+    found = [_text(values, key, 0) for key in OPEN_POINTS]
+    return [f"To do: {text}" for text in found if text]
+
+
 def checks(book: CheckedBook) -> tuple[str, bool]:
     """Every check that does not pass, and whether any of the used options fails one."""
-    lines: list[str] = []
     values = book.values
+    lines = open_points(values)
     labels = np.asarray(values["check_text"])
     failing = False
     for option, key in enumerate(OPTION_KEYS):

@@ -1,22 +1,28 @@
 """Sheets made of rows: the registry that lets a plain function be a row of the workbook.
 
 A module of ``estimator/model`` makes one :class:`Sheet`; its functions, top to bottom, are the
-sheet's rows. A function's parameter names are the keys of the quantities that it reads. The sheets
-are joined and worked out by :mod:`estimator.engine`.
+sheet's rows. A long sheet is a package: each module makes a :class:`Chapter`, and the package's
+``__init__`` makes the sheet of them, in order. A function's parameter names are the keys of the
+quantities that it reads. The sheets are joined and worked out by :mod:`estimator.engine`.
 """
 
 from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any, Literal, TypeVar
 
+import numpy as np
+
+from estimator.contributions import Contribution, Gather, GatherNotes, Order
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
+from estimator.vocabulary import pick
 
-Role = Literal["input", "row", "solved", "stack", "mark", "index"]
+Role = Literal["input", "row", "solved", "stack", "mark", "index", "state"]
 F = TypeVar("F", bound=Callable[..., Any])
 
 USED = "option_used"
@@ -73,19 +79,24 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Rows under one heading; with ``stack`` the rows together are also one column block."""
+    """Rows under one heading; with ``stack`` the rows together are also one column block.
+
+    With ``gather`` lines are still to come, one a contribution.
+    """
 
     title: str
     keys: list[str] = field(default_factory=list)
     stack: str = ""
+    gather: Gather | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """Paragraphs of fixed text under a heading."""
+    """Paragraphs of fixed text under a heading; with ``gather`` they are still to come."""
 
     title: str
     lines: tuple[str, ...]
+    gather: GatherNotes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +106,20 @@ class Table:
     axis: str
     title: str
     capacity: int
-    sheet: Sheet
+    owner: Chapter
     note: str = ""
     keys: list[str] = field(default_factory=list)
+
+    @property
+    def sheet(self) -> Sheet:
+        """The sheet that the table stands on.
+
+        Raises:
+            RowError: If its chapter has not been put on a sheet.
+        """
+        if not isinstance(self.owner, Sheet):
+            raise RowError("the table's chapter is on no sheet.", where=self.axis)
+        return self.owner
 
     def column(
         self,
@@ -118,7 +140,7 @@ class Table:
                     function.__name__,
                     label,
                     unit,
-                    self.sheet.name,
+                    self.owner.name,
                     "row",
                     fmt,
                     note,
@@ -153,7 +175,7 @@ class Table:
                 key,
                 label,
                 unit,
-                self.sheet.name,
+                self.owner.name,
                 "solved",
                 fmt,
                 note,
@@ -167,31 +189,92 @@ class Table:
 
     def typed(self, entry: Field) -> None:
         """Add a column of inputs."""
-        self._add(_input(entry, self.sheet.name, self.axis, by_option=False))
+        self._add(_input(entry, self.owner.name, self.axis, by_option=False))
 
     def _add(self, item: Quantity) -> None:
-        self.sheet.add(item)
+        self.owner.add(item)
         self.keys.append(item.key)
 
 
-class Sheet:
-    """One sheet under construction: sections and tables in the order they are added."""
+class Chapter:
+    """Sections, tables and notes in the order they are added: what one module gives a sheet."""
 
-    def __init__(self, name: str, title: str, purpose: str) -> None:
-        self.name = name
-        self.title = title
-        self.purpose = purpose
+    def __init__(self) -> None:
+        self.name = ""
         self.parts: list[Section | Table | Notes] = []
         self.quantities: dict[str, Quantity] = {}
+        self.contributions: list[Contribution] = []
+        self.closed = False
 
     def section(self, title: str, *, stack: str = "", kind: Kind = "number") -> None:
         """Begin a section. With ``stack`` its rows are also one block under that key and axis."""
-        self.parts.append(Section(title, stack=stack))
-        if stack:
-            axis = stack.rsplit("_", 1)[0]
+        self._section(Section(title, stack=stack), kind)
+
+    def _section(self, part: Section, kind: Kind) -> None:
+        self.parts.append(part)
+        if part.stack:
+            axis = part.stack.rsplit("_", 1)[0]
             self.add(
-                Quantity(stack, title, "", self.name, "stack", kind=kind, axis=axis, by_option=True)
+                Quantity(
+                    part.stack,
+                    part.title,
+                    "",
+                    self.name,
+                    "stack",
+                    kind=kind,
+                    axis=axis,
+                    by_option=True,
+                )
             )
+
+    def adds(self, *items: Contribution) -> None:
+        """Declare what the assembly adds to the whole, beside its rows.
+
+        Raises:
+            RowError: If the sheet of this chapter is already made.
+        """
+        for item in items:
+            if self.closed:
+                raise RowError("the sheet of this chapter is already made.", where=item.where)
+            self.contributions.append(item)
+
+    def gathers(
+        self,
+        title: str,
+        *kinds: type[Contribution],
+        stack: str,
+        suffix: str,
+        word: str = "",
+        unit: str = "",
+        fmt: str = "0.00",
+        like: str = "",
+        given: str = "",
+        kind: Kind = "number",
+        order: Order | None = None,
+    ) -> Callable[[F], F]:
+        """Begin a section with a line for each contribution of these kinds, worked out alike.
+
+        The lines together are also one block, under the key ``stack``. See
+        :class:`~estimator.contributions.Gather` for the arguments.
+        """
+
+        def register(function: F) -> F:
+            how = Gather(kinds, suffix, word, unit, fmt, like, given, function, order)
+            self._section(Section(title, stack=stack, gather=how), kind)
+            return function
+
+        return register
+
+    def gathers_rows(
+        self,
+        title: str,
+        *kinds: type[Contribution],
+        stack: str,
+        kind: Kind = "number",
+        order: Order | None = None,
+    ) -> None:
+        """Begin a section of the rows that contributions of these kinds bring themselves."""
+        self._section(Section(title, stack=stack, gather=Gather(kinds, order=order)), kind)
 
     def table(
         self, axis: str, title: str, capacity: int, note: str = "", *, index: bool = False
@@ -243,6 +326,44 @@ class Sheet:
 
         return register
 
+    def mirror(
+        self,
+        key: str,
+        of: str,
+        label: str,
+        unit: str = "",
+        *,
+        fmt: str = "0.00",
+        note: str = "",
+        kind: Kind = "number",
+        empty: str = "",
+        chosen: str = "",
+        scope: Literal["option", "job"] = "option",
+    ) -> None:
+        """Add a row that shows another sheet's.
+
+        Args:
+            of: Key of the row shown.
+            empty: What is shown in place of an empty text.
+            chosen: Key of an option's number: the row shows that option's value, for the job.
+        """
+        reads = (of, chosen) if chosen else (of,)
+        self._put(
+            Quantity(
+                key,
+                label,
+                unit,
+                self.name,
+                "row",
+                fmt,
+                note,
+                kind=kind,
+                by_option=scope == "option" and not chosen,
+                reads=reads,
+                function=partial(_mirrored, of, chosen, empty),
+            )
+        )
+
     def solved(
         self,
         key: str,
@@ -279,9 +400,25 @@ class Sheet:
         """Add a row of inputs: one cell an option, or one for the whole job."""
         self._put(_input(entry, self.name, None, by_option=scope == "option"))
 
+    def state(
+        self,
+        key: str,
+        label: str,
+        *,
+        note: str = "",
+        scope: Literal["option", "job"] = "option",
+    ) -> None:
+        """Add a row of the worst of all solvers' marks; the model makes it of those that it has."""
+        by_option = scope == "option"
+        self._put(Quantity(key, label, "", self.name, "state", "0", note, by_option=by_option))
+
     def notes(self, title: str, *lines: str) -> None:
         """Add paragraphs of fixed text."""
         self.parts.append(Notes(title, lines))
+
+    def gathers_notes(self, title: str, how: GatherNotes) -> None:
+        """Add paragraphs that are made of contributions."""
+        self.parts.append(Notes(title, (), how))
 
     def _put(self, item: Quantity) -> None:
         if not self.parts or not isinstance(self.parts[-1], Section):
@@ -295,9 +432,38 @@ class Sheet:
         Raises:
             RowError: If the key is taken.
         """
+        if self.closed:
+            raise RowError("the sheet of this chapter is already made.", where=item.key)
         if item.key in self.quantities:
             raise RowError("two rows have this key.", where=f"{self.name}.{item.key}")
         self.quantities[item.key] = item
+
+
+class Sheet(Chapter):
+    """One sheet: its chapters in order, then what is added to it itself.
+
+    Raises:
+        RowError: If a key is taken, or a chapter is already on a sheet.
+    """
+
+    def __init__(self, name: str, title: str, purpose: str, *chapters: Chapter) -> None:
+        super().__init__()
+        self.name = name
+        self.title = title
+        self.purpose = purpose
+        for chapter in chapters:
+            self._take(chapter)
+
+    def _take(self, chapter: Chapter) -> None:
+        if chapter.closed:
+            raise RowError("a chapter is on two sheets.", where=self.name)
+        chapter.closed = True
+        self.contributions += chapter.contributions
+        for item in chapter.quantities.values():
+            self.add(replace(item, sheet=self.name))
+        self.parts += [
+            replace(part, owner=self) if isinstance(part, Table) else part for part in chapter.parts
+        ]
 
 
 def _input(entry: Field, sheet: str, axis: str | None, *, by_option: bool) -> Quantity:
@@ -314,6 +480,12 @@ def _input(entry: Field, sheet: str, axis: str | None, *, by_option: bool) -> Qu
         by_option=by_option,
         field=entry,
     )
+
+
+def _mirrored(of: str, chosen: str, empty: str, **read: Any) -> Any:
+    """Function of a mirror."""
+    value = pick(read[of], read[chosen]) if chosen else read[of]
+    return np.where(value == "", empty, value) if empty else value
 
 
 def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ formula, with arrays it is the engine. ``Q`` is the type of every quantity in a 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
@@ -242,6 +242,48 @@ def _as_words(part: Any) -> Any:
     return write(array)
 
 
+def choose(text: Q, cases: Mapping[str, Q]) -> Q:
+    """The value of the case that ``text`` names, without regard to case.
+
+    Cases with one value share a test. A text that no case names gives 0 or an empty text if a
+    case has that for its value, else what the most cases have.
+
+    Args:
+        text: What to tell the cases apart by.
+        cases: Number, text or quantity of every text that it may be.
+    """
+    groups: list[tuple[Q, list[str]]] = []
+    for name, value in cases.items():
+        for known, names in groups:
+            if _alike(known, value):
+                names.append(name)
+                break
+        else:
+            groups.append((value, [name]))
+    rest = max(groups, key=lambda group: (_nothing(group[0]), len(group[1])))
+    chosen = rest[0]
+    for value, names in reversed(groups):
+        if value is not rest[0]:
+            test = text == names[0]
+            for name in names[1:]:
+                test = test | (text == name)
+            chosen = np.where(test, value, chosen)
+    return chosen
+
+
+def _nothing(value: Q) -> bool:
+    return isinstance(value, (int, float, str)) and value in (0, "")
+
+
+def _alike(one: Q, other: Q) -> bool:
+    """Whether two values of cases are the same: one object, equal constants, equal expressions."""
+    if isinstance(one, Ref) and isinstance(other, Ref):
+        return one.node == other.node
+    if isinstance(one, (int, float, str)) and isinstance(other, (int, float, str)):
+        return one == other
+    return one is other
+
+
 def one_of(texts: Sequence[str], number: Q) -> Q:
     """The text of this number, counted from 0.
 
@@ -279,6 +321,7 @@ __all__ = [
     "Values",
     "across",
     "as_text",
+    "choose",
     "count_starting",
     "first_starting",
     "join",

@@ -17,7 +17,7 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import DEMO_JOB, default_cells, load_job, read_inputs
 from estimator.model import build_model
-from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.rows import OPTION_KEYS
 
 Cells = dict[tuple[str, int], Any]
@@ -264,7 +264,7 @@ def _options() -> st.SearchStrategy[dict[str, Any]]:
     return st.one_of(
         *(
             st.fixed_dictionaries({"option_kind": st.just(kind), **floor, **by_kind[kind]})
-            for kind in KINDS
+            for kind in KIND_NAMES
         )
     )
 
@@ -297,6 +297,11 @@ _JOB = {
     "kerf_in": st.sampled_from([0, 0.125]),
     "over_length_in": st.sampled_from([0, 0.5]),
     "block_reuse_in": st.sampled_from([1, 12, 24]),
+    "door_way": st.sampled_from(["steps", "ramp", "none"]),
+    "door_exit": st.sampled_from(["no", "yes"]),
+    "landing_wanted": st.sampled_from(["as the code asks", "yes", "no"]),
+    "rails_wanted": st.sampled_from(["as the code asks", "both sides", "none"]),
+    "foot_kind": st.sampled_from(["blocks", "concrete"]),
 }
 
 

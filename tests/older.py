@@ -15,7 +15,7 @@ ROOT = Path(__file__).resolve().parents[1]
 RENAMED = {"people_working": "crew_size"}
 """By key in the older version, the key now."""
 _EDITS: Mapping[str, tuple[tuple[str, str], ...]] = {
-    "estimator/workbook/template/names.py": (('TEMPLATE_VERSION = "3"', 'TEMPLATE_VERSION = "1"'),),
+    "estimator/workbook/template/names.py": (('TEMPLATE_VERSION = "4"', 'TEMPLATE_VERSION = "1"'),),
     "estimator/model/aggregate.py": (
         # One row fewer, and another formula that gives the same number but for its roundings.
         (r"@AGGREGATE\.row\(\"Weight\".*?\n\n\n", ""),

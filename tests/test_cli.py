@@ -196,4 +196,4 @@ def test_a_new_workbook_of_defaults_waits_for_its_inputs(
     assert main(["new", str(path)]) == 0
     out = capsys.readouterr().out
     assert "type" in out
-    assert str(value(path.read_bytes(), "overall_flag")).startswith("NOT VALID")
+    assert str(value(path.read_bytes(), "overall_flag")).startswith("TO DO: ")

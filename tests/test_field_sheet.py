@@ -19,7 +19,7 @@ from libreoffice import convert, needs_libreoffice
 
 from estimator.model import build_model
 from estimator.model.field_sheet import STATIONS
-from estimator.model.options import FRAMED, OPEN, PIERS
+from estimator.model.kinds import FRAMED, OPEN, PIERS
 from estimator.workbook.template.build import workbook_bytes
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import layout

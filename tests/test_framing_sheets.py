@@ -16,11 +16,12 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
-from estimator.model import saw, sheet_saw
-from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
-from estimator.model.suggestions import NONE
+from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
+from estimator.model.solvers import board_cuts, sheet_layout
+from estimator.model.solvers.candidates import GRID, SKIDS
+from estimator.model.solvers.least_sizes import NONE
+from estimator.model.suggestions import SPACINGS
 from estimator.model.tape import tape
-from estimator.model.trial import GRID, SKIDS, SPACINGS
 from estimator.units import format_feet_inches, parse_length
 from estimator.values import as_values
 
@@ -285,7 +286,7 @@ def test_a_point_load_reaches_beam_and_support() -> None:
     assert at(heavy, "beam_use") > at(light, "beam_use")
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", KIND_NAMES)
 def test_a_heavier_point_load_never_turns_a_failing_check_into_a_passing_one(kind: str) -> None:
     before: set[int] = set()
     for load in (0, 300, 1000, 5000):
@@ -534,7 +535,7 @@ def test_offcuts_past_the_table_are_counted_and_said(monkeypatch: pytest.MonkeyP
     feet = (block(whole, "offcut_count") * block(whole, "offcut_length_in")).sum() / 12
     assert at(whole, "offcuts_left_out") == ""
     assert at(whole, "check_lists") == "ok"
-    monkeypatch.setattr(saw, "OFFCUTS", 2)
+    monkeypatch.setattr(board_cuts, "OFFCUTS", 2)
     short = flat(FRAMED, changed(demo(), block_reuse_in=1))
     listed = block(short, "offcut_count")
     assert (listed > 0).sum() == 2
@@ -548,7 +549,7 @@ def test_offcuts_past_the_table_are_counted_and_said(monkeypatch: pytest.MonkeyP
 def test_a_short_table_of_offcuts_lists_the_longest_of_every_option(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(saw, "OFFCUTS", 4)
+    monkeypatch.setattr(board_cuts, "OFFCUTS", 4)
     cells = {"option_kind": FRAMED}
     job = on_flat(changed(demo(), block_reuse_in=1))
     values = solved(with_options(job, {0: cells, 1: cells}))
@@ -558,7 +559,7 @@ def test_a_short_table_of_offcuts_lists_the_longest_of_every_option(
 def test_sizes_past_the_cut_list_are_counted_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = flat(FRAMED)
     assert at(whole, "cuts_left_out") == ""
-    monkeypatch.setattr(sheet_saw, "SHEET_CUTS", 1)
+    monkeypatch.setattr(sheet_layout, "SHEET_CUTS", 1)
     short = flat(FRAMED)
     left = block(whole, "cut_count").sum() - block(short, "cut_count").sum()
     assert at(short, "cuts_unlisted") == left > 0

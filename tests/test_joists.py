@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError
-from estimator.solve.joists import blocking, diagonal_in, joist_layout, support_positions
+from estimator.solve.joist_layout import blocking, diagonal_in, joist_layout, support_positions
 
 
 def test_twelve_foot_floor_at_16_in_takes_ten_joists() -> None:

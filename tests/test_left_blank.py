@@ -14,7 +14,7 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
 from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import read_book

@@ -32,7 +32,7 @@ from estimator.live.conf_sheet import settings_of
 from estimator.live.open_book import refill_book
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.model.left_blank import TAKEN
+from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import mark_of
 from estimator.workbook.carry.upgrade import upgraded
 from estimator.workbook.package.a1 import Range, address, parse_range
@@ -157,7 +157,7 @@ def test_every_live_formula_gives_exactly_what_the_solver_writes(
 ) -> None:
     covered = covered_rightly(live, demo_book, excel, model)
     assert covered == live_cells(model, FilePort(opened(live)), can_be_live(model))
-    assert set(model.solvers) - set(can_be_live(model)) == {"siting", "overrides", TAKEN.name}
+    assert set(model.solvers) - set(can_be_live(model)) == {"siting", "typed_over", TAKEN.name}
 
 
 def test_a_metric_workbook_is_answered_in_its_units(

@@ -22,8 +22,8 @@ from estimator.live import convert, lumber
 from estimator.solve import bearing, design
 from estimator.solve.courses import FrameSpec, solve_frame, string_height_ft
 from estimator.solve.cutting import Piece, Saw, Stock, cut
-from estimator.solve.joists import joist_layout
-from estimator.solve.sheets import SheetRules, SheetStock, plan_sheets
+from estimator.solve.floor_sheets import SheetRules, SheetStock, plan_sheets
+from estimator.solve.joist_layout import joist_layout
 from estimator.solve.surface import fit_ground
 from estimator.solve.volumes import clip, cut_ft3, fill_ft3
 from estimator.units import format_feet_inches

@@ -27,7 +27,7 @@ from jobs import (
 
 from estimator.inputs import TypedJob
 from estimator.model import build_model
-from estimator.model.options import BLOCKS, FRAMED, KINDS, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.rows import OPTION_KEYS
 
 FEW = settings(
@@ -179,9 +179,9 @@ def test_the_cheapest_mark_stands_on_the_least_total(job: TypedJob) -> None:
 
 
 def test_an_option_costs_the_same_in_any_column_and_beside_any_other() -> None:
-    cells = {kind: {"option_kind": kind} for kind in KINDS}
-    alone = {kind: solved(with_options(demo(), {0: cells[kind]})) for kind in KINDS}
-    places = dict(zip(KINDS, (5, 3, 0, 2), strict=True))
+    cells = {kind: {"option_kind": kind} for kind in KIND_NAMES}
+    alone = {kind: solved(with_options(demo(), {0: cells[kind]})) for kind in KIND_NAMES}
+    places = dict(zip(KIND_NAMES, (5, 3, 0, 2), strict=True))
     together = solved(with_options(demo(), {place: cells[kind] for kind, place in places.items()}))
     for kind, place in places.items():
         for key in ("total_cost", "work_hours", "material_lb", *PARTS):

@@ -12,9 +12,11 @@ import numpy as np
 import pytest
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
 
-from estimator.model import aggregate, build_model, cost, joists
-from estimator.model.options import FRAMED, OPEN, PIERS
-from estimator.solve.joists import joist_layout
+from estimator.model import aggregate, build_model
+from estimator.model.cost import money
+from estimator.model.kinds import FRAMED, OPEN, PIERS
+from estimator.model.lumber import joists
+from estimator.solve.joist_layout import joist_layout
 from estimator.units import format_feet_inches
 from estimator.values import as_values
 
@@ -239,7 +241,7 @@ def test_four_packs_and_binary_dust_are_four_packs() -> None:
     for pack in (0.7, 0.1, 0.3):
         order = aggregate.stone_order_yd3(as_values(3 * pack), as_values(pack))
         assert float(order[0, 0]) == pytest.approx(3 * pack, rel=1e-12)
-        packs = cost.item_packs(as_values("x"), as_values(3 * pack), as_values(pack))
+        packs = money.item_packs(as_values("x"), as_values(3 * pack), as_values(pack))
         assert float(packs[0, 0]) == 3
 
 

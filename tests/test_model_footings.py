@@ -27,7 +27,7 @@ from jobs import (
 )
 
 from estimator.inputs import TypedJob
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS, SUPPORTS
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SUPPORTS
 from estimator.units import parse_length
 
 FEW = settings(

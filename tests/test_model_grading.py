@@ -25,7 +25,7 @@ from jobs import (
 
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PADS, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PADS, PIERS
 from estimator.solve.volumes import Patch, cut_ft3, fill_ft3
 
 FEW = settings(

@@ -10,7 +10,7 @@ from jobs import at, block, changed, demo, on_flat, one_option, solved
 
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
-from estimator.model.options import FRAMED
+from estimator.model.kinds import FRAMED
 
 SIZES = ("opening_x_ft", "opening_y_ft", "opening_length_ft", "opening_width_ft")
 

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import block, changed, demo, solved
 
-from estimator.model.outlines import KEEP_OUTS, setback_line
+from estimator.model.siting_sheet import KEEP_OUTS
+from estimator.model.solvers.outlines import setback_line
 
 LOT = np.array([(0, 0), (60, 0), (60, 40), (0, 40)], dtype=float)
 

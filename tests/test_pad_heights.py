@@ -18,7 +18,7 @@ from jobs import (
 )
 
 from estimator.inputs import TypedJob
-from estimator.model.options import FRAMED, OPEN, PIERS
+from estimator.model.kinds import FRAMED, OPEN, PIERS
 
 BY_MODE = {"high ground": "flush", "balanced": "balanced", "by hand": "hand"}
 

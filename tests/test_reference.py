@@ -34,6 +34,7 @@ KEYS = {
     "size_factors": ("species_group", "nominal", "property"),
     "soils": ("material", "property"),
     "species": ("species", "property"),
+    "steps": ("key",),
 }
 
 

@@ -18,7 +18,7 @@ from estimator.errors import FileError
 from estimator.inputs import TypedJob
 from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
-from estimator.model.left_blank import TAKEN
+from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.package.a1 import address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply

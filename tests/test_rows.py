@@ -12,7 +12,7 @@ from toy_model import VALUES, toy_model
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError, SolveError
 from estimator.inputs import Field
-from estimator.rows import USED, Sheet, mark_of
+from estimator.rows import USED, Chapter, Sheet, Table, mark_of
 from estimator.values import Values, as_values
 from estimator.vocabulary import Q, across, join, lookup, nth, pick, rounded, sum_if
 
@@ -430,7 +430,7 @@ def test_a_truth_is_kept_as_1_or_0() -> None:
 def test_a_number_typed_over_a_row_wins_and_flows_downstream() -> None:
     model = toy_model()
     before = evaluate(model, VALUES)
-    after = evaluate(model, VALUES, overrides={"volume_ft3": {(0, 0): 100.0}})
+    after = evaluate(model, VALUES, typed_over={"volume_ft3": {(0, 0): 100.0}})
     assert plain(after["volume_ft3"])[0] == 100.0
     assert plain(after["soil_usd"])[0] == 275.0
     assert plain(after["cost_usd"])[0] == 275 + 65
@@ -443,28 +443,28 @@ def test_a_number_typed_over_a_row_wins_and_flows_downstream() -> None:
 
 def test_a_number_typed_over_one_line_of_a_table_leaves_the_others() -> None:
     model = toy_model()
-    after = evaluate(model, VALUES, overrides={"soil_full_price": {(0, 1): 9.0}})
+    after = evaluate(model, VALUES, typed_over={"soil_full_price": {(0, 1): 9.0}})
     assert plain(after["soil_full_price"]) == pytest.approx([2.75, 9.0, 4.4, 0, 0, 0], rel=1e-15)
     assert plain(after["soil_usd"])[1] == pytest.approx(9 * 27.34375, abs=0.005)
 
 
 def test_a_number_typed_over_a_solved_cell_of_one_option_and_line_wins() -> None:
     model = toy_model()
-    after = evaluate(model, VALUES, overrides={"step_rise_in": {(3, 2): 50.0}})
+    after = evaluate(model, VALUES, typed_over={"step_rise_in": {(3, 2): 50.0}})
     assert np.asarray(after["step_rise_in"])[3].tolist() == [12.0, 12.125, 50.0, 12.375]
     assert np.asarray(after["step_rise_in"])[0].tolist() == [12.0, 12.125, 12.25, 12.375]
     assert plain(after["step_most_in"])[2] == 50.0
 
 
 def test_a_text_typed_over_a_row_wins() -> None:
-    after = evaluate(toy_model(), VALUES, overrides={"verdict": {(1, 0): "mine"}})
+    after = evaluate(toy_model(), VALUES, typed_over={"verdict": {(1, 0): "mine"}})
     assert plain(after["verdict"])[1] == "mine"
     assert plain(after["verdict"])[0] != "mine"
 
 
 def test_a_number_typed_over_a_row_that_is_alike_for_all_options_changes_one() -> None:
     model = trying(lambda width_ft: width_ft * 2)
-    after = evaluate(model, INPUTS, overrides={"tried": {(1, 0): 5.0}})
+    after = evaluate(model, INPUTS, typed_over={"tried": {(1, 0): 5.0}})
     assert plain(after["tried"]) == [20.0, 5.0]
 
 
@@ -535,3 +535,106 @@ def test_a_price_that_is_looked_up_and_summed_by_key_agrees_with_a_loop() -> Non
     assert plain(values["rims_usd"]) == [24.0]
     assert plain(values["second_usd"]) == [24.0]
     assert plain(values["chosen_in"]) == [6.0]
+
+
+# A sheet made of chapters
+
+
+def planting() -> tuple[Chapter, Chapter]:
+    """Two chapters, the second with a table and a row that reads the first."""
+    first, second = Chapter(), Chapter()
+    first.section("Beds")
+    first.typed(Field("beds", "Beds", "count"), scope="job")
+    second.table("row", "Rows", 2).typed(Field("row_ft", "Row", "ft"))
+    second.section("In all")
+
+    @second.row("Feet", "ft", scope="job")
+    def feet(beds: Q, row_ft: Q) -> Q:
+        return beds * np.sum(row_ft)
+
+    return first, second
+
+
+def test_a_sheet_has_the_parts_of_its_chapters_in_order() -> None:
+    sheet = Sheet("Garden", "Garden", "", *planting())
+    assert [part.title for part in sheet.parts] == ["Beds", "Rows", "In all"]
+    assert {item.sheet for item in sheet.quantities.values()} == {"Garden"}
+    table = sheet.parts[1]
+    assert isinstance(table, Table)
+    assert table.sheet is sheet
+    values = evaluate(Model([sheet], []), {"beds": 3.0, "row_ft": np.array([[2.0, 5.0]])})
+    assert values["feet"].item() == 21.0
+
+
+def test_a_chapter_is_on_one_sheet_and_complete_when_that_is_made() -> None:
+    first, second = planting()
+    Sheet("Garden", "Garden", "", first, second)
+    with pytest.raises(RowError, match="a chapter is on two sheets"):
+        Sheet("Yard", "Yard", "", first)
+    with pytest.raises(RowError, match="already made"):
+        first.typed(Field("late", "Late"), scope="job")
+
+
+def test_a_key_in_two_chapters_of_a_sheet_is_refused() -> None:
+    (first, _), (again, _) = planting(), planting()
+    with pytest.raises(RowError, match="two rows have this key"):
+        Sheet("Garden", "Garden", "", first, again)
+
+
+def test_a_table_of_a_loose_chapter_has_no_sheet() -> None:
+    with pytest.raises(RowError, match="on no sheet"):
+        _ = Chapter().table("row", "Rows", 2).sheet
+
+
+# What every option has alike
+
+
+def test_a_row_of_the_job_alone_and_a_constant_have_a_value_in_every_option() -> None:
+    sheet, _, _ = yard()
+
+    @sheet.row("In use", fmt="0")
+    def option_used(option_kind: Q) -> Q:
+        return np.where(option_kind != "", 1, 0)
+
+    @sheet.row("Long", "ft")
+    def long_ft(width_ft: Q) -> Q:
+        return width_ft * 2
+
+    @sheet.row("Two", "count")
+    def two() -> Q:
+        return 2
+
+    @sheet.row("In all", "ft", scope="job")
+    def all_ft(long_ft: Q, two: Q) -> Q:
+        return across("SUM", long_ft) + across("COUNT", two)
+
+    values = evaluate(Model([sheet], []), INPUTS)
+    assert np.array_equal(np.asarray(values["long_ft"])[:, 0], [20, 20, np.nan], equal_nan=True)
+    assert np.array_equal(np.asarray(values["two"])[:, 0], [2, 2, np.nan], equal_nan=True)
+    assert values["all_ft"].item() == 42
+
+
+def test_a_mirror_shows_another_row_and_words_for_an_empty_text() -> None:
+    sheet, _, _ = yard()
+
+    @sheet.row("In use", fmt="0")
+    def option_used(option_kind: Q) -> Q:
+        return np.where(option_kind != "", 1, 0)
+
+    sheet.mirror("shown_in", "depth_in", "Depth", "in")
+    sheet.mirror("shown_kind", "option_kind", "Kind", kind="text", empty="none")
+    sheet.mirror("second_in", "depth_in", "Depth of the second", "in", chosen="second")
+    sheet.row("Second", scope="job")(_second)
+    model = Model([sheet], [])
+    values = evaluate(model, INPUTS)
+    assert np.array_equal(np.asarray(values["shown_in"])[:2, 0], [4, 6])
+    assert list(np.asarray(values["shown_kind"])[:, 0]) == ["pad", "piers", ""]
+    assert values["second_in"].shape == (1, 1)
+    assert values["second_in"].item() == 6
+
+
+def _second(width_ft: Q) -> Q:
+    return width_ft / 5
+
+
+_second.__name__ = "second"

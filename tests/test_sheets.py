@@ -11,8 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError, SolveError
-from estimator.solve.joists import joist_layout
-from estimator.solve.sheets import (
+from estimator.solve.floor_sheets import (
     TONGUE,
     Cut,
     Opening,
@@ -24,6 +23,7 @@ from estimator.solve.sheets import (
     fastener_count,
     plan_sheets,
 )
+from estimator.solve.joist_layout import joist_layout
 
 NOMINAL = SheetRules(nominal=True)
 TONGUED = SheetStock(net_width_in=47.5, edges=TONGUE)

@@ -12,7 +12,7 @@ from jobs import at, block, changed, demo, on_ground, one_option, solved, with_o
 
 from estimator.inputs import TypedJob
 from estimator.job import DEMO_JOB, default_job, load_job
-from estimator.model.options import FRAMED, OPEN, PIERS
+from estimator.model.kinds import FRAMED, OPEN, PIERS
 from estimator.model.siting_sheet import PLACES
 
 HALVES = tuple(

@@ -15,9 +15,10 @@ from estimator.errors import InputError, SurveyError
 from estimator.inputs import TypedJob
 from estimator.job import read_inputs
 from estimator.model import build_model
-from estimator.model.lot import SURVEY_READS
-from estimator.model.options import OPEN
-from estimator.model.survey_checks import CONTOURS, contour_dots, contour_step_ft, solve_readings
+from estimator.model.kinds import OPEN
+from estimator.model.pictures import CONTOURS
+from estimator.model.solvers.lot import SURVEY_READS
+from estimator.model.solvers.readings import contour_dots, contour_step_ft, solve_readings
 from estimator.solve.surface import fit_ground
 
 GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))

@@ -31,7 +31,7 @@ def listed(data: bytes) -> list[tuple[str, ...]]:
     rows = []
     for row in range(5):
         line = tuple(
-            str(value(data, (f"override_{column}", 0, row)) or "")
+            str(value(data, (f"typed_over_{column}", 0, row)) or "")
             for column in ("cell", "label", "value", "engine", "what")
         )
         if line[0]:
@@ -70,7 +70,7 @@ def test_it_is_listed_on_checks_with_what_the_engine_would_give(
     assert listed(typed_over.data) == [
         (f"{sheet}!{cell}", label, "7", f"{ours:.10g}", "typed over")
     ]
-    assert value(typed_over.data, "overrides_listed") == 1
+    assert value(typed_over.data, "typed_over_listed") == 1
     assert any(f"{sheet}!{cell}" in note and "7" in note for note in typed_over.notes)
 
 
@@ -96,7 +96,7 @@ def test_clearing_the_cell_and_refilling_brings_the_formula_back(
     assert value(cleared.data, ("total_cost", OPTION)) == value(demo_book, ("total_cost", OPTION))
 
 
-def test_a_refill_with_overrides_is_the_same_twice(typed_over: Any) -> None:
+def test_a_refill_with_numbers_typed_over_is_the_same_twice(typed_over: Any) -> None:
     assert refilled(typed_over.data).data == typed_over.data
 
 
@@ -180,7 +180,7 @@ def test_other_formulas_are_not(one: str, other: str) -> None:
 
 @pytest.mark.slow
 @needs_office
-def test_overrides_survive_a_save_by_libreoffice_with_rows_inserted(
+def test_numbers_typed_over_survive_a_save_by_libreoffice_with_rows_inserted(
     typed_over: Any, tmp_path: Any
 ) -> None:
     package = opened(typed_over.data)

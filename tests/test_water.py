@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
 
-from estimator.model.options import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
 
 
 def sloped(kind: str, percent: float = 5, **cells: Any) -> dict[str, Any]:

@@ -13,8 +13,9 @@ import pytest
 from estimator import metric as metric_module
 from estimator.measures import KG_PER_LB, M3_PER_YD3, MM_PER_IN, OWN, metric_unit
 from estimator.metric import metric
-from estimator.model import build_model, saw
+from estimator.model import build_model
 from estimator.model.metric_yard import SIZES, TEXTS
+from estimator.model.solvers import board_cuts
 from estimator.solve.cutting import cut
 from estimator.solve.sheet_program import Program
 from estimator.units import M_PER_FT
@@ -74,5 +75,5 @@ def alike_searches() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(metric_module, "tape_in_mm", nullcontext)
         patch.setattr(Program, "_run", patient)
-        patch.setattr(saw, "cut", partial(cut, time_limit_s=PATIENCE_S))
+        patch.setattr(board_cuts, "cut", partial(cut, time_limit_s=PATIENCE_S))
         yield

@@ -25,8 +25,8 @@ from estimator.live.convert import (
 )
 from estimator.solve import bearing, design
 from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, cut
-from estimator.solve.joists import joist_layout
-from estimator.solve.sheets import SQUARE, TONGUE, SheetRules, SheetStock, plan_sheets
+from estimator.solve.floor_sheets import SQUARE, TONGUE, SheetRules, SheetStock, plan_sheets
+from estimator.solve.joist_layout import joist_layout
 from estimator.units import IN_PER_FT
 
 REPETITIVE_MOST_IN = 24.0

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 from estimator.engine import Model
+from estimator.gather import gather
 from estimator.model import (
     aggregate,
     buy_list,
-    checks,
     compare,
     cost,
     cut_plan,
@@ -26,45 +27,54 @@ from estimator.model import (
     prices,
     sheathing,
     siting_sheet,
+    sizes_in_use,
     sources,
     start,
-    suggestions,
     survey,
     typed_over,
     water,
 )
-from estimator.model.solvers import SOLVERS
+from estimator.model.solvers import all_solvers
+from estimator.rows import Sheet
+
+SHEETS = (
+    start.START,
+    job.JOB,
+    survey.SURVEY,
+    options.OPTIONS,
+    floor_inputs.FLOOR,
+    prices.PRICES,
+    siting_sheet.SITING,
+    grading.GRADING,
+    pad_heights.PAD_HEIGHTS,
+    footings.FOOTINGS,
+    aggregate.AGGREGATE,
+    water.WATER,
+    lumber.LUMBER,
+    sheathing.SHEATHING,
+    sizes_in_use.SUGGESTIONS,
+    cost.COST,
+    compare.COMPARE,
+    field_depths.FIELD_SHEET,
+    pictures.PICTURES,
+    floor_frame.FLOOR_FRAME,
+    cut_plan.CUT_PLAN,
+    cut_plan.SHEET_LAYOUT,
+    buy_list.BUY_LIST,
+    typed_over.CHECKS,
+    factors.FACTORS,
+    sources.SOURCES,
+)
+"""In the workbook's order, with what their assemblies contribute still to be gathered."""
 
 
 @cache
 def build_model() -> Model:
-    """All sheets in the workbook's order, with their solvers."""
-    sheets = (
-        start.START,
-        job.JOB,
-        survey.SURVEY,
-        options.OPTIONS,
-        floor_inputs.FLOOR,
-        prices.PRICES,
-        siting_sheet.SITING,
-        grading.GRADING,
-        pad_heights.PAD_HEIGHTS,
-        footings.FOOTINGS,
-        aggregate.AGGREGATE,
-        water.WATER,
-        lumber.LUMBER,
-        sheathing.SHEATHING,
-        suggestions.SUGGESTIONS,
-        cost.COST,
-        compare.COMPARE,
-        field_depths.FIELD_SHEET,
-        pictures.PICTURES,
-        floor_frame.FLOOR_FRAME,
-        cut_plan.CUT_PLAN,
-        cut_plan.SHEET_LAYOUT,
-        buy_list.BUY_LIST,
-        checks.CHECKS,
-        factors.FACTORS,
-        sources.SOURCES,
-    )
-    return Model(sheets, (*SOLVERS, typed_over.OVERRIDES))
+    """All sheets, gathered, with their solvers."""
+    return model_of(SHEETS)
+
+
+def model_of(sheets: Sequence[Sheet]) -> Model:
+    """The model of these sheets, their contributions gathered, with all solvers."""
+    gathered = gather(sheets)
+    return Model(gathered, all_solvers(gathered))

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import BLOCKS
+from estimator.model.adds import Hours, Need, Step
+from estimator.model.grading import LIFTS
+from estimator.model.kinds import ON_BLOCKS, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
 from estimator.vocabulary import Q, lookup
@@ -15,6 +17,9 @@ AGGREGATE = Sheet(
     "Net volume in place, then compaction, waste and the yard's increment.",
 )
 NO_ROLL = 1e9
+RATES = "Rates on Factors"
+WEIGHT = "Unit weight of the stone on Factors"
+LAPS = "AASHTO M288 for the overlap (from memory); strips counted"
 
 AGGREGATE.section("Stone in place")
 
@@ -52,7 +57,7 @@ def bedding_yd3(trench_run_ft: Q, bedding_in: Q, trench_width_in: Q) -> Q:
 @AGGREGATE.row("Beds under blocks", "yd3")
 def bed_yd3(option_kind: Q, support_count: Q, block_pad_in: Q, block_bed_in: Q) -> Q:
     bed = (block_pad_in / IN_PER_FT) ** 2 * block_bed_in / IN_PER_FT
-    return np.where(option_kind == BLOCKS, support_count * bed / FT3_PER_YD3, 0)
+    return where_kind(option_kind, ON_BLOCKS, support_count * bed / FT3_PER_YD3)
 
 
 @AGGREGATE.row("Stone in place", "yd3")
@@ -85,7 +90,7 @@ def stone_order_yd3(stone_loose_yd3: Q, stone_pack_yd3: Q) -> Q:
     return np.ceil(stone_loose_yd3 / stone_pack_yd3) * stone_pack_yd3
 
 
-@AGGREGATE.row("Weight", "tons", fmt="0.0", note="Short tons of 2,000 lb.")
+@AGGREGATE.row("Weight", "tons", fmt="0.0", source=WEIGHT, note="Short tons of 2,000 lb.")
 def stone_tons(stone_order_yd3: Q, stone_lb_ft3: Q) -> Q:
     return stone_order_yd3 * FT3_PER_YD3 * stone_lb_ft3 / LB_PER_TON
 
@@ -112,16 +117,17 @@ def stone_trips(
     "Minutes a trip",
     "min",
     fmt="0.0",
+    source=RATES,
     note="Fill, walk from where the truck tips, tip, walk back; a machine travels at walking pace.",
 )
 def stone_trip_min(
-    dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q, on_pad: Q
+    dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q
 ) -> Q:
     fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
-    return fill_and_tip + 2 * tip_distance_ft / walk_ft_min + 0 * on_pad
+    return fill_and_tip + 2 * tip_distance_ft / walk_ft_min
 
 
-@AGGREGATE.row("Haul stone", "h", fmt="0.0")
+@AGGREGATE.row("Haul stone", "h", fmt="0.0", source=RATES)
 def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
     return stone_trips * stone_trip_min / 60
 
@@ -133,16 +139,20 @@ def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
     note="Leave one side open for the truck; tip after the frame stands.",
 )
 def haul_saved_hours(haul_hours: Q) -> Q:
-    return haul_hours * 1
+    return haul_hours
 
 
-@AGGREGATE.row("Spread", "h", fmt="0.0")
+@AGGREGATE.row("Spread", "h", fmt="0.0", source=RATES)
 def spread_hours(stone_order_yd3: Q, spread_yd3_h: Q) -> Q:
     return stone_order_yd3 / spread_yd3_h
 
 
 @AGGREGATE.row(
-    "Compact", "h", fmt="0.0", note="The pad, in two lifts with a plate; by hand by the yard."
+    "Compact",
+    "h",
+    fmt="0.0",
+    source=RATES,
+    note="The pad, in two lifts with a plate; by hand by the yard.",
 )
 def compact_hours(
     on_pad: Q,
@@ -159,20 +169,24 @@ def compact_hours(
 
 
 @AGGREGATE.row(
-    "Loose stone compacted at a time", "in", fmt="0.0", note="The most that Factors allows."
+    "Loose stone compacted at a time",
+    "in",
+    fmt="0.0",
+    source=LIFTS,
+    note="The most that Factors allows.",
 )
 def stone_lift_in(on_pad: Q, compact_method: Q, stone_lift_plate_in: Q, stone_lift_hand_in: Q) -> Q:
     return on_pad * np.where(compact_method == "by hand", stone_lift_hand_in, stone_lift_plate_in)
 
 
-@AGGREGATE.row("Lifts of the fill of stone", "lifts", fmt="0", note="At the deepest.")
+@AGGREGATE.row("Lifts of the fill of stone", "lifts", fmt="0", source=LIFTS, note="At the deepest.")
 def stone_fill_lifts(fill_with: Q, fill_depth_in: Q, stone_lift_in: Q, compaction_share: Q) -> Q:
     lift = stone_lift_in + np.where(stone_lift_in > 0, 0, 1)
     lifts = np.ceil(fill_depth_in * (1 + compaction_share) / lift)
     return np.where(fill_with == "stone", lifts, 0)
 
 
-@AGGREGATE.row("Compact a yard of fill of stone", "h/yd3", fmt="0.000")
+@AGGREGATE.row("Compact a yard of fill of stone", "h/yd3", fmt="0.000", source=RATES)
 def stone_tamp_h_yd3(
     on_pad: Q,
     compact_method: Q,
@@ -187,7 +201,11 @@ def stone_tamp_h_yd3(
 
 
 @AGGREGATE.row(
-    "Compact the fill of stone", "h", fmt="0.0", note="Every lift of the low side, by its own area."
+    "Compact the fill of stone",
+    "h",
+    fmt="0.0",
+    source=RATES,
+    note="Every lift of the low side, by its own area.",
 )
 def stone_fill_hours(stone_fill_yd3: Q, stone_tamp_h_yd3: Q) -> Q:
     return stone_fill_yd3 * stone_tamp_h_yd3
@@ -249,7 +267,7 @@ def fabric_laid(fabric_length_ft: Q, fabric_cost: Q, roll_cost: Q, roll_along: Q
     return np.where(fabric_length_ft > 0, along, "")
 
 
-@AGGREGATE.row("Lay fabric", "h", fmt="0.0")
+@AGGREGATE.row("Lay fabric", "h", fmt="0.0", source=RATES)
 def fabric_hours(fabric_length_ft: Q, fabric_width_ft: Q, fabric_h_ft2: Q) -> Q:
     return fabric_length_ft * fabric_width_ft * fabric_h_ft2
 
@@ -258,7 +276,11 @@ TABLE = AGGREGATE.table("roll", "Fabric, every roll both ways", 6)
 
 
 @TABLE.column(
-    "Strips along", fmt="0", by_option=True, note="Side by side over the width, overlapped."
+    "Strips along",
+    fmt="0",
+    by_option=True,
+    source=LAPS,
+    note="Side by side over the width, overlapped.",
 )
 def roll_strips_along(roll_item: Q, roll_width_ft: Q, fabric_width_ft: Q, overlap_in: Q) -> Q:
     lap = overlap_in / IN_PER_FT
@@ -266,7 +288,7 @@ def roll_strips_along(roll_item: Q, roll_width_ft: Q, fabric_width_ft: Q, overla
     return np.where(roll_item == "", 0, np.maximum(np.ceil((fabric_width_ft - lap) / net), 1))
 
 
-@TABLE.column("Strips across", fmt="0", by_option=True)
+@TABLE.column("Strips across", fmt="0", by_option=True, source=LAPS)
 def roll_strips_across(roll_item: Q, roll_width_ft: Q, fabric_length_ft: Q, overlap_in: Q) -> Q:
     lap = overlap_in / IN_PER_FT
     net = np.maximum(roll_width_ft - lap, 0.1)
@@ -325,3 +347,38 @@ def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
     return np.where(
         roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_key, item_price, 0)
     )
+
+
+AGGREGATE.adds(
+    Step(
+        key="fill",
+        label="Fill and fabric",
+        text="Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
+        after=("timbers",),
+    ),
+    Step(
+        key="stone",
+        label="Stone",
+        text="One side open for the truck; stone tipped inside the frame after it stands; compact in lifts.",
+        after=("fill",),
+    ),
+    Hours(
+        key="stone_fill",
+        label="Stone below the pad",
+        quantity="stone_fill_hours",
+        trade="stone",
+        after=("timbers",),
+    ),
+    Hours(
+        key="fabric", label="Fabric", quantity="fabric_hours", trade="stone", after=("stone_fill",)
+    ),
+    Hours(key="haul", label="Haul stone", quantity="haul_hours", trade="stone", after=("fabric",)),
+    Hours(
+        key="spread", label="Spread stone", quantity="spread_hours", trade="stone", after=("haul",)
+    ),
+    Hours(
+        key="compact", label="Compact", quantity="compact_hours", trade="stone", after=("spread",)
+    ),
+    Need(key="stone", label="Stone", item="stone_item", quantity="stone_order_yd3"),
+    Need(key="fabric", label="Fabric", item="fabric_item", quantity="fabric_rolls"),
+)

@@ -19,9 +19,7 @@ RANK_STEP = 1000
 BUY_LIST.section("Sum")
 
 
-@BUY_LIST.row("Option", kind="text", scope="job")
-def buy_title(chosen_title: Q) -> Q:
-    return np.where(chosen_title == "", "", chosen_title)
+BUY_LIST.mirror("buy_title", "chosen_title", "Option", kind="text", scope="job")
 
 
 @BUY_LIST.row("Lines", "lines", fmt="0", scope="job")
@@ -34,9 +32,9 @@ def buy_material(line_material: Q) -> Q:
     return rounded(np.sum(line_material), 2)
 
 
-@BUY_LIST.row("Material on Cost", "$", fmt="#,##0.00", scope="job")
-def buy_expected(material_cost: Q, chosen_no: Q) -> Q:
-    return pick(material_cost, chosen_no)
+BUY_LIST.mirror(
+    "buy_expected", "material_cost", "Material on Cost", "$", fmt="#,##0.00", chosen="chosen_no"
+)
 
 
 @BUY_LIST.row("They agree", kind="text", scope="job")
@@ -59,7 +57,7 @@ STOPS = BUY_LIST.table("supplier", "Deliveries", 8)
 
 @STOPS.column("Supplier", kind="text")
 def stop_name(supplier_name: Q) -> Q:
-    return np.where(supplier_name == "", "", supplier_name)
+    return supplier_name
 
 
 @STOPS.column("Material", "$", fmt="#,##0.00")

@@ -20,7 +20,14 @@ OF_THE_JOB = (
 )
 TABLES_OF_THE_JOB = ("setup", "point")
 
-RENAMED: Mapping[str, str] = {}
+RENAMED: Mapping[str, str] = {
+    "override_cell": "typed_over_cell",
+    "override_label": "typed_over_label",
+    "override_value": "typed_over_value",
+    "override_engine": "typed_over_engine",
+    "override_what": "typed_over_what",
+    "overrides_listed": "typed_over_listed",
+}
 """By key of a quantity in an older template, its key now, so that an upgrade carries it over."""
 
 

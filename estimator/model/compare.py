@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, across
 
@@ -16,14 +17,10 @@ COMPARE = Sheet(
 COMPARE.section("Cost and work")
 
 
-@COMPARE.row("Kind of base", kind="text")
-def compare_kind(option_kind: Q) -> Q:
-    return np.where(option_kind == "", "", option_kind)
+COMPARE.mirror("compare_kind", "option_kind", "Kind of base", kind="text")
 
 
-@COMPARE.row("Total cost", "$", fmt="#,##0")
-def compare_total(total_cost: Q) -> Q:
-    return total_cost * 1
+COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")
 
 
 @COMPARE.row("Least total of all options", "$", fmt="#,##0", scope="job")
@@ -55,34 +52,22 @@ def compare_mark(total_cost: Q, least_total: Q, work_hours: Q, least_hours: Q) -
     )
 
 
-@COMPARE.row("Low of the range", "$", fmt="#,##0")
-def compare_low(total_low: Q) -> Q:
-    return total_low * 1
+COMPARE.mirror("compare_low", "total_low", "Low of the range", "$", fmt="#,##0")
 
 
-@COMPARE.row("High of the range", "$", fmt="#,##0")
-def compare_high(total_high: Q) -> Q:
-    return total_high * 1
+COMPARE.mirror("compare_high", "total_high", "High of the range", "$", fmt="#,##0")
 
 
-@COMPARE.row("Material", "$", fmt="#,##0")
-def compare_material(material_cost: Q) -> Q:
-    return material_cost * 1
+COMPARE.mirror("compare_material", "material_cost", "Material", "$", fmt="#,##0")
 
 
-@COMPARE.row("Labour", "$", fmt="#,##0")
-def compare_labour(labour_cost: Q) -> Q:
-    return labour_cost * 1
+COMPARE.mirror("compare_labour", "labour_cost", "Labour", "$", fmt="#,##0")
 
 
-@COMPARE.row("Hours", "h", fmt="0.0")
-def compare_hours(work_hours: Q) -> Q:
-    return work_hours * 1
+COMPARE.mirror("compare_hours", "work_hours", "Hours", "h", fmt="0.0")
 
 
-@COMPARE.row("Days from the call to framing", "days", fmt="0")
-def compare_days(elapsed_days: Q) -> Q:
-    return elapsed_days * 1
+COMPARE.mirror("compare_days", "elapsed_days", "Days from the call to framing", "days", fmt="0")
 
 
 @COMPARE.row("Machines and delivery", "$", fmt="#,##0")
@@ -93,24 +78,16 @@ def compare_fees(rental_cost: Q, delivery_cost: Q) -> Q:
 COMPARE.section("Quantities")
 
 
-@COMPARE.row("Weight of material", "lb", fmt="#,##0")
-def compare_lb(material_lb: Q) -> Q:
-    return material_lb * 1
+COMPARE.mirror("compare_lb", "material_lb", "Weight of material", "lb", fmt="#,##0")
 
 
-@COMPARE.row("Soil moved", "yd3", fmt="0.0")
-def compare_soil(soil_moved_yd3: Q) -> Q:
-    return soil_moved_yd3 * 1
+COMPARE.mirror("compare_soil", "soil_moved_yd3", "Soil moved", "yd3", fmt="0.0")
 
 
-@COMPARE.row("Stone", "yd3", fmt="0.0")
-def compare_stone(stone_order_yd3: Q) -> Q:
-    return stone_order_yd3 * 1
+COMPARE.mirror("compare_stone", "stone_order_yd3", "Stone", "yd3", fmt="0.0")
 
 
-@COMPARE.row("Concrete", "yd3")
-def compare_concrete(concrete_yd3: Q) -> Q:
-    return concrete_yd3 * 1
+COMPARE.mirror("compare_concrete", "concrete_yd3", "Concrete", "yd3")
 
 
 @COMPARE.row("Sheets and boards", "pieces", fmt="0")
@@ -121,29 +98,25 @@ def compare_wood(sheet_count: Q, cut_boards: Q) -> Q:
 COMPARE.section("What it is like to live with")
 
 
-@COMPARE.row("Top of the base above the low ground", "in", fmt="0.0")
-def compare_exposed(exposed_in: Q) -> Q:
-    return exposed_in * 1
+COMPARE.mirror(
+    "compare_exposed", "exposed_in", "Top of the base above the low ground", "in", fmt="0.0"
+)
 
 
-@COMPARE.row("Floor above the ground at the door", "in", fmt="0.0")
-def compare_door(floor_door_in: Q) -> Q:
-    return floor_door_in * 1
+COMPARE.mirror(
+    "compare_door", "floor_door_in", "Floor above the ground at the door", "in", fmt="0.0"
+)
 
 
-@COMPARE.row("Steps to the door", "rises", fmt="0")
-def compare_steps(door_steps: Q) -> Q:
-    return door_steps * 1
+COMPARE.mirror("compare_steps", "door_steps", "Steps to the door", "rises", fmt="0")
 
 
-@COMPARE.row("Or a ramp of", "ft", fmt="0.0")
-def compare_ramp(ramp_ft: Q) -> Q:
-    return ramp_ft * 1
+COMPARE.mirror("compare_ramp", "ramp_ft", "Or a ramp of", "ft", fmt="0.0")
 
 
 @COMPARE.row("Can be moved later", kind="text")
-def compare_moves(on_pad: Q) -> Q:
-    return np.where(on_pad == 1, "yes, on its skids", "with effort, off its beams")
+def compare_moves(option_kind: Q) -> Q:
+    return by_kind(option_kind, {kind.name: kind.moves for kind in KINDS})
 
 
 @COMPARE.row("Reaches below frost", kind="text")
@@ -154,21 +127,22 @@ def compare_frost(pier_depth_in: Q, frost_depth_in: Q) -> Q:
 COMPARE.section("What stands against it")
 
 
-@COMPARE.row("Checks that fail", "checks", fmt="0")
-def compare_failed(checks_failed: Q) -> Q:
-    return checks_failed * 1
+COMPARE.mirror("compare_failed", "checks_failed", "Checks that fail", "checks", fmt="0")
 
 
-@COMPARE.row("Checks to look at", "checks", fmt="0")
-def compare_look(checks_look: Q) -> Q:
-    return checks_look * 1
+COMPARE.mirror("compare_look", "checks_look", "Checks to look at", "checks", fmt="0")
 
 
-@COMPARE.row("First of them", kind="text", note="All of them stand on Checks.")
-def compare_first(first_check: Q) -> Q:
-    return np.where(first_check == "", "nothing found", first_check)
+COMPARE.mirror(
+    "compare_first",
+    "first_check",
+    "First of them",
+    kind="text",
+    note="All of them stand on Checks.",
+    empty="nothing found",
+)
 
 
-@COMPARE.row("State of the solved parts", kind="text")
-def compare_state(option_state: Q) -> Q:
-    return np.where(option_state == "", "up to date", option_state)
+COMPARE.mirror(
+    "compare_state", "option_state", "State of the solved parts", kind="text", empty="up to date"
+)

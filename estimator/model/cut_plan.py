@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.adds import OK, check
 from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
 from estimator.model.tape import tape
@@ -195,3 +196,12 @@ SHEET_LAYOUT.notes(
     "A piece that an opening cuts into is counted whole: cut the opening out of it after laying. What is cut out is used for nothing else.",
     "Screws 6 in at the edges and 12 in between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
 )
+
+
+@check(CUT_PLAN, "Lists for the saw are whole", hazard="a list that is not whole")
+def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
+    return np.where(
+        cuts_left_out != "",
+        join("LOOK: Sheet Layout: ", cuts_left_out),
+        np.where(offcuts_left_out != "", join("LOOK: Cut Plan: ", offcuts_left_out), OK),
+    )

@@ -8,17 +8,14 @@ from __future__ import annotations
 from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
-from estimator.rows import Sheet
+from estimator.model.steps import LIMITS
+from estimator.rows import Chapter, Sheet
 
-FACTORS = Sheet(
-    "Factors",
-    "Factors: soils, sizes, wood, rates and limits",
-    "Published or customary values that the other sheets look up. Sources stand on Sources.",
-)
+RATES = Chapter()
 
 
 def _rate(key: str, label: str, unit: str, default: float, note: str, high: float = 1e5) -> None:
-    FACTORS.typed(
+    RATES.typed(
         Field(key, label, unit, "number", default, 0, high, note=note, fmt="0.####"), scope="job"
     )
 
@@ -33,7 +30,7 @@ def _hours(key: str, label: str, unit: str, task: str, material: str, condition:
     _rate(key, label, unit, value, note)
 
 
-FACTORS.section("Hours of work")
+RATES.section("Hours of work")
 _hours("strip_h_ft2", "Strip sod by hand", "h/ft2", "strip sod", "sod", "by hand, 4 in")
 _hours(
     "machine_yd3_h",
@@ -125,7 +122,7 @@ _rate(
     "machine_bucket_ft3", "Load of the machine's bucket", "ft3", 12.0, "common practice, no source"
 )
 
-FACTORS.section("Weights")
+RATES.section("Weights")
 _rate(
     "stone_lb_ft3",
     "Crushed stone, loose",
@@ -152,7 +149,7 @@ _rate(
     10,
 )
 
-FACTORS.section("Weight of the building above")
+RATES.section("Weight of the building above")
 for _weight in ("light", "medium", "heavy"):
     _rate(
         f"wall_{_weight}_psf",
@@ -171,7 +168,7 @@ for _weight in ("light", "medium", "heavy"):
         60,
     )
 
-FACTORS.section("Concrete")
+RATES.section("Concrete")
 _rate(
     "bag_yield_ft3",
     "Concrete from an 80 lb bag",
@@ -190,7 +187,7 @@ _rate(
     12,
 )
 
-FACTORS.section("Limits and habits")
+RATES.section("Limits and habits")
 _rate(
     "stone_lift_plate_in",
     "Loose stone compacted at a time, plate",
@@ -298,15 +295,6 @@ _rate(
     "common practice, no source: soil decides; ask the maker",
     20000,
 )
-_rate("step_rise_in", "Most rise of a step", "in", 7.75, "IRC R311.7.5.1, from memory", 12)
-_rate(
-    "ramp_run",
-    "Ramp run to one of rise",
-    "ft/ft",
-    8.0,
-    "common practice, no source: for machines; accessible ramps ask for 12",
-    20,
-)
 _rate(
     "bearing_length_in",
     "Bearing of joists",
@@ -387,7 +375,7 @@ _rate(
     24,
 )
 
-FACTORS.section("Water and stakes")
+RATES.section("Water and stakes")
 _rate(
     "grade_fall_in",
     "Fall of the ground away from a building",
@@ -407,6 +395,14 @@ _rate("drain_width_in", "Stone drain, width", "in", 12.0, "common practice, no s
 _rate("drain_depth_in", "Stone drain, depth", "in", 18.0, "common practice, no source", 60)
 _rate("outlet_ft", "Pipe from a drain to where it runs out", "ft", 6.0, "yours to measure", 500)
 _rate("stake_off_ft", "Stakes beyond the corners", "ft", 3.0, "common practice, no source", 50)
+
+FACTORS = Sheet(
+    "Factors",
+    "Factors: soils, sizes, wood, rates and limits",
+    "Published or customary values that the other sheets look up. Sources stand on Sources.",
+    RATES,
+    LIMITS,
+)
 
 SOILS = FACTORS.table("soil", "Soils", 10)
 SOILS.typed(Field("soil_name", "Soil", kind="text", needed=False))

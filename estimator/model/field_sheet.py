@@ -6,8 +6,10 @@ import math
 
 import numpy as np
 
-from estimator.model.around import GRID
+from estimator.contributions import GatherNotes
+from estimator.model.adds import Step, numbered
 from estimator.model.grading import GRADING
+from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, pick
@@ -15,6 +17,8 @@ from estimator.vocabulary import Q, as_text, join, pick
 STATIONS = 40
 """Ten for each of the four sides."""
 STEPS = 24
+GRID = 5
+"""Points of the grid of heights along each side of the base."""
 BENDS = 96
 """Corners of the line under the courses, 24 for each of the four sides."""
 SIGNED = "+0.0;-0.0;0.0"
@@ -94,17 +98,13 @@ def field_call(notice_days: Q) -> Q:
 
 @FIELD_SHEET.row("Option", kind="text", scope="job")
 def field_title(chosen_title: Q) -> Q:
-    return np.where(chosen_title == "", "", chosen_title)
+    return chosen_title
 
 
 @FIELD_SHEET.row("Inspections, where the permit asks", kind="text", scope="job")
-def field_holds(field_concrete_yd3: Q, chosen_no: Q, on_pad: Q, chosen_used: Q) -> Q:
-    pad = "subgrade and timbers before stone; floor frame before sheets"
-    supports = "supports before beams; floor frame before sheets"
-    poured = "holes, forms and bars before concrete; floor frame before sheets"
-    holds = np.where(
-        field_concrete_yd3 > 0, poured, np.where(pick(on_pad, chosen_no) == 1, pad, supports)
-    )
+def field_holds(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    told = {kind.name: kind.inspected for kind in KINDS}
+    holds = by_kind(pick(option_kind, chosen_no), told)
     return np.where(chosen_used == 1, holds, "")
 
 
@@ -152,7 +152,7 @@ def field_floor_diagonal_in(floor_diagonal_in: Q, chosen_no: Q) -> Q:
 
 @FIELD_SHEET.row("Stakes beyond the corners", "ft", scope="job")
 def field_stakes_ft(stake_off_ft: Q) -> Q:
-    return stake_off_ft * 1
+    return stake_off_ft
 
 
 @FIELD_SHEET.row("String, survey's height", "ft", fmt="0.000", scope="job")
@@ -369,12 +369,4 @@ def stake_string_in(
     return (field_string_ft - ground) * IN_PER_FT
 
 
-FIELD_SHEET.notes(
-    "Order of work",
-    "1. Locate utilities; look up for lines; know septic and wells.",
-    "2. Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
-    "3. Trench, stone in it; timbers level, pinned, screwed; in wet soil a drain outlet; hold for inspection.",
-    "4. Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
-    "5. One side open for the truck; stone tipped inside the frame after it stands; compact in lifts.",
-    "6. Skids or beams, square; joists; blocks; sheets. Concrete: inspection, then pour; cure, then frame.",
-)
+FIELD_SHEET.gathers_notes("Order of work", GatherNotes(Step, numbered))

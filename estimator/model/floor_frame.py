@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 
-from estimator.errors import EstimatorError, SolveError
-from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.lumber import JOIST_LINES
-from estimator.model.openings import headers, openings, trimmers_in
-from estimator.model.reads import Reads, zeros
+from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
-from estimator.rows import OPTION_KEYS, Sheet
-from estimator.solve.joists import joist_layout
+from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, pick
 
@@ -32,7 +24,7 @@ FLOOR_FRAME.section("Frame")
 
 @FLOOR_FRAME.row("Option", kind="text", scope="job")
 def floor_title(chosen_title: Q) -> Q:
-    return np.where(chosen_title == "", "", chosen_title)
+    return chosen_title
 
 
 @FLOOR_FRAME.row("Rims, along the front and back", kind="text", scope="job")
@@ -40,9 +32,14 @@ def floor_rim(building_length_ft: Q) -> Q:
     return tape(building_length_ft * IN_PER_FT)
 
 
-@FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job", note="Between the rims.")
-def floor_joist(joist_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(pick(joist_length_in, chosen_no)), "")
+@FLOOR_FRAME.row("Length of a joist", "in", scope="job", note="Between the rims.")
+def floor_joist_in(joist_length_in: Q, chosen_no: Q) -> Q:
+    return pick(joist_length_in, chosen_no)
+
+
+@FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job")
+def floor_joist(floor_joist_in: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(floor_joist_in), "")
 
 
 @FLOOR_FRAME.row("Joists in all", "pieces", fmt="0", scope="job")
@@ -50,14 +47,19 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
     return pick(joists_in_all, chosen_no)
 
 
-@FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job", note="Shorter in the odd end bay.")
-def floor_block(block_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(pick(block_length_in, chosen_no)), "")
+@FLOOR_FRAME.row("Length of a block", "in", scope="job", note="Shorter in the odd end bay.")
+def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
+    return pick(block_length_in, chosen_no)
+
+
+@FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job")
+def floor_block(floor_block_in: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(floor_block_in), "")
 
 
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
-def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(pick(floor_diagonal_in, chosen_no)), "")
+def floor_diagonal(field_floor_diagonal_in: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(field_floor_diagonal_in), "")
 
 
 @FLOOR_FRAME.row("Joist width", "in", scope="job")
@@ -209,53 +211,3 @@ FLOOR_FRAME.notes(
     "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
     "Doubled joists are nailed to each other, two rows 12 in on centre (common practice, no source).",
 )
-
-
-def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Marks of the joists of every option, doubled ones among them."""
-    q = Reads(values)
-    doubled, touching = zeros(), zeros()
-    near, used = zeros(JOIST_LINES), zeros(JOIST_LINES)
-    names = q.column("double_what")
-    typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
-    header = {k: zeros(OPENING_LINES) for k in ("count", "length_in")}
-    framed = [o for o in openings(q) if o.framed]
-    length = q.number("building_length_ft") * IN_PER_FT
-    for option in q.options():
-        width = q.number("joist_width_in", option)
-        places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
-        try:
-            layout = joist_layout(
-                length,
-                q.number("joist_spacing_used_in", option),
-                width,
-                doubled_at_in=places,
-            )
-        except EstimatorError as error:
-            where = "Floor" if places else "Options"
-            letter = OPTION_KEYS[option]
-            raise SolveError(
-                f"option {letter}: {error.what}", where=where, cure=error.cure
-            ) from error
-        count = layout.count
-        if count > JOIST_LINES:
-            raise SolveError(
-                f"option {OPTION_KEYS[option]} has {count} joists; the table holds {JOIST_LINES}.",
-                where="Options",
-                cure="Space the joists farther apart.",
-            )
-        doubled[option] = len(layout.extra_centres_in)
-        touching[option] = count - 1 - len(layout.clear_bays_in)
-        near[option, :count] = layout.near_edges_in
-        used[option, :count] = 1
-        for found in framed:
-            number, size = headers(found, layout, q.number("building_width_ft") * IN_PER_FT)
-            header["count"][option, found.line] = number
-            header["length_in"][option, found.line] = size
-    return {
-        **{f"header_{k}": v for k, v in header.items()},
-        "joist_doubled": doubled,
-        "joist_touching": touching,
-        "joist_near_in": near,
-        "joist_on": used,
-    }

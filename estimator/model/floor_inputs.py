@@ -1,17 +1,14 @@
-"""Sheet Floor: joists to double and openings to leave."""
+"""Sheet Floor: joists to double, openings to leave, and what leads up to the door."""
 
 from __future__ import annotations
 
 from estimator.inputs import Field
-from estimator.rows import Sheet
+from estimator.model.steps import STEPS
+from estimator.rows import Chapter, Sheet
 
-FLOOR = Sheet(
-    "Floor",
-    "Floor: what stands on it and what goes through it",
-    "Leave it blank for a plain floor. Measured from corner 1 of the building.",
-)
+PLACES = Chapter()
 
-DOUBLES = FLOOR.table(
+DOUBLES = PLACES.table(
     "double",
     "Joists doubled under partitions and beside openings",
     8,
@@ -24,7 +21,7 @@ DOUBLES.typed(
 DOUBLES.typed(Field("double_at_ft", "Along the front", "ft", "length", None, 0, 40))
 
 OPENING_LINES = 6
-OPENINGS = FLOOR.table(
+OPENINGS = PLACES.table(
     "opening",
     "Openings in the floor: hatch, stair, drain",
     OPENING_LINES,
@@ -47,4 +44,12 @@ OPENINGS.typed(
         needed=False,
         note="yes: a joist more on each side, two headers across the ends. Blank: no.",
     )
+)
+
+FLOOR = Sheet(
+    "Floor",
+    "Floor: what stands on it, goes through it and leads up to it",
+    "Leave the tables blank for a plain floor. Measured from corner 1 of the building.",
+    PLACES,
+    *STEPS,
 )

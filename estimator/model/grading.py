@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import FRAMED, OPEN
+from estimator.contributions import Fixed
+from estimator.model.adds import OK, Hours, Need, Step, check
+from estimator.model.kinds import GRADED, SLOPED, SUPPORTS, TIMBERED, by_kind, is_kind, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -21,14 +23,18 @@ GRADING = Sheet(
 TRIANGLES = 240
 SOD_IN = 4.0
 GUILD = "Rates on Factors"
+LIFTS = "UFC 3-220-04, read in a transcription; depths on Factors"
+LEVEL_NOTE = "Subgrade as if nothing were stripped: compare with the ground."
+MOSTLY = "Cut of triangles that stand mostly above it"
+CORNERS = "Cut of triangles of which one corner stands above it"
 TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
 
 GRADING.section("Footprint")
 
 
-@GRADING.row("On a pad", fmt="0", note="1 for a framed or open pad, 0 for supports.")
+@GRADING.row("On a pad", fmt="0", note=f"1 for {' and '.join(GRADED)}, 0 for others.")
 def on_pad(option_kind: Q) -> Q:
-    return np.where((option_kind == FRAMED) | (option_kind == OPEN), 1, 0)
+    return where_kind(option_kind, GRADED, 1)
 
 
 @GRADING.row(
@@ -54,8 +60,8 @@ def frame_diagonal_ft(frame_length_ft: Q, frame_width_ft: Q) -> Q:
 
 
 @GRADING.row("Diagonal of the floor frame", "in", fmt="0.0", note="Square when both read this.")
-def floor_diagonal_in(building_length_ft: Q, building_width_ft: Q, on_pad: Q) -> Q:
-    return np.sqrt(building_length_ft**2 + building_width_ft**2) * IN_PER_FT + 0 * on_pad
+def floor_diagonal_in(building_length_ft: Q, building_width_ft: Q) -> Q:
+    return np.sqrt(building_length_ft**2 + building_width_ft**2) * IN_PER_FT
 
 
 GRADING.section("Ground under it")
@@ -144,7 +150,7 @@ def flush_ft(ground_high_ft: Q, reckoned_from: Q, strip_ft: Q, raise_in: Q) -> Q
     note="Top of timbers and stone, or of the supports.",
 )
 def top_ft(
-    on_pad: Q,
+    option_kind: Q,
     height_mode: Q,
     flush_ft: Q,
     balanced_ft: Q,
@@ -157,7 +163,8 @@ def top_ft(
         hand_height_ft,
         np.where(height_mode == "balanced", balanced_ft, flush_ft),
     )
-    return np.where(on_pad == 1, pad, ground_high_ft + clear_above_in / IN_PER_FT)
+    supports = ground_high_ft + clear_above_in / IN_PER_FT
+    return by_kind(option_kind, {GRADED: pad, SUPPORTS: supports})
 
 
 @GRADING.row("Subgrade under the stone", "ft", fmt="0.000")
@@ -189,42 +196,71 @@ def strip_yd3(strip_ft2: Q, strip_ft: Q) -> Q:
     return strip_ft2 * strip_ft / FT3_PER_YD3
 
 
-@GRADING.row("Cut below the stripped ground", "yd3", source=TRIANGLE_SOURCE)
-def cut_yd3(
+@GRADING.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def cut_level_ft(subgrade_ft: Q, strip_ft: Q) -> Q:
+    return subgrade_ft + strip_ft
+
+
+@GRADING.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def cut_mostly_yd3(
     on_pad: Q,
-    subgrade_ft: Q,
-    strip_ft: Q,
+    cut_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = subgrade_ft + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
 
 
-def cut_above_yd3(
+@GRADING.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def cut_corners_yd3(
+    on_pad: Q,
+    cut_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@GRADING.row("Cut below the stripped ground", "yd3")
+def cut_yd3(cut_mostly_yd3: Q, cut_corners_yd3: Q) -> Q:
+    return cut_mostly_yd3 + cut_corners_yd3
+
+
+def mostly_above_yd3(
     level: Q, triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
 ) -> Q:
-    """Ground above a level, yd3: the exact sum over the triangles under a base."""
+    """Ground above a level, yd3, of the triangles whose middle corner stands above it.
+
+    Exact: the whole triangle down to the level, and what the level leaves at the lowest corner.
+    """
     mean = (triangle_low_ft + triangle_mid_ft + triangle_high_ft) / 3
-    # Denominators are guarded where two heights of a triangle meet; the masks drop those terms.
-    low_gap = (triangle_mid_ft - triangle_low_ft) * (triangle_high_ft - triangle_low_ft)
-    high_gap = (triangle_high_ft - triangle_mid_ft) * (triangle_high_ft - triangle_low_ft)
-    below = np.maximum(level - triangle_low_ft, 0)
-    above = np.maximum(triangle_high_ft - level, 0)
-    low_safe = low_gap + np.where(low_gap == 0, 1, 0)
-    high_safe = high_gap + np.where(high_gap == 0, 1, 0)
-    lower_half = mean - level + below**3 / (3 * low_safe)
-    upper_half = above**3 / (3 * high_safe)
-    depth = np.where(
-        level <= triangle_low_ft,
-        mean - level,
-        np.where(level < triangle_mid_ft, lower_half, upper_half),
+    gap = (triangle_mid_ft - triangle_low_ft) * (triangle_high_ft - triangle_low_ft)
+    # Guarded where two heights of a triangle meet; the mask drops that term.
+    left = np.where(
+        level > triangle_low_ft,
+        (level - triangle_low_ft) ** 3 / (3 * (gap + np.where(gap == 0, 1, 0))),
+        0,
     )
+    depth = np.where(level < triangle_mid_ft, mean - level + left, 0)
     return np.sum(triangle_ft2 * depth) / FT3_PER_YD3
+
+
+def corners_above_yd3(
+    level: Q, triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
+) -> Q:
+    """Ground above a level, yd3, of the triangles whose highest corner alone stands above it."""
+    gap = (triangle_high_ft - triangle_mid_ft) * (triangle_high_ft - triangle_low_ft)
+    corner = (triangle_high_ft - level) ** 3 / (3 * (gap + np.where(gap == 0, 1, 0)))
+    alone = (level >= triangle_mid_ft) & (level < triangle_high_ft)
+    return np.sum(triangle_ft2 * np.where(alone, corner, 0)) / FT3_PER_YD3
 
 
 @GRADING.row("Fill above the stripped ground", "yd3", note="Compacted volume up to the subgrade.")
@@ -253,13 +289,13 @@ def dug_yd3(cut_yd3: Q, trench_yd3: Q, hole_yd3: Q) -> Q:
 
 
 @GRADING.row("Loose volume of a bank yard", "yd3/yd3", source="Soils on Factors")
-def loose_per_bank(soil: Q, soil_name: Q, soil_loose: Q, on_pad: Q) -> Q:
-    return lookup(soil, soil_name, soil_loose) + 0 * on_pad
+def loose_per_bank(soil: Q, soil_name: Q, soil_loose: Q) -> Q:
+    return lookup(soil, soil_name, soil_loose)
 
 
 @GRADING.row("Compacted volume of a bank yard", "yd3/yd3", source="Soils on Factors")
-def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q, on_pad: Q) -> Q:
-    return lookup(soil, soil_name, soil_compacted) + 0 * on_pad
+def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q) -> Q:
+    return lookup(soil, soil_name, soil_compacted)
 
 
 @GRADING.row(
@@ -299,7 +335,11 @@ def fill_depth_in(on_pad: Q, subgrade_ft: Q, ground_low_ft: Q, strip_ft: Q) -> Q
 
 
 @GRADING.row(
-    "Tamping lifts, soil", "lifts", fmt="0", note="Of loose soil, at the depth that Factors allows."
+    "Tamping lifts, soil",
+    "lifts",
+    fmt="0",
+    source=LIFTS,
+    note="Of loose soil, at the depth that Factors allows.",
 )
 def lifts(
     fill_with: Q, fill_depth_in: Q, lift_in: Q, loose_per_bank: Q, compacted_per_bank: Q
@@ -312,8 +352,8 @@ GRADING.section("Hours of earthwork")
 
 
 @GRADING.row("Stake, string, level", "h", fmt="0.0", source=GUILD)
-def setout_hours(setout_h: Q, on_pad: Q) -> Q:
-    return setout_h + 0 * on_pad
+def setout_hours(setout_h: Q) -> Q:
+    return setout_h
 
 
 @GRADING.row(
@@ -424,6 +464,60 @@ def earth_hours(
     )
 
 
+@GRADING.row("Excavator", "days", fmt="0", note="For what the machine digs and carries.")
+def digger_days(
+    dig_method: Q,
+    strip_hours: Q,
+    cut_hours: Q,
+    spoil_hours: Q,
+    import_hours: Q,
+    haul_hours: Q,
+    day_hours: Q,
+) -> Q:
+    hours = strip_hours + cut_hours + spoil_hours + import_hours + haul_hours
+    return np.where(dig_method == "machine", np.ceil(hours / day_hours), 0)
+
+
+@GRADING.row("Plate compactor", "days", fmt="0")
+def plate_days(
+    on_pad: Q, compact_method: Q, compact_hours: Q, stone_fill_hours: Q, day_hours: Q
+) -> Q:
+    days = np.maximum(np.ceil((compact_hours + stone_fill_hours) / day_hours), 1)
+    return np.where((on_pad == 1) & (compact_method != "by hand"), days, 0)
+
+
+@GRADING.row("Spoil hauled off site", "yd3", fmt="0.0", note="Loose; 0 when it stays on the heap.")
+def haul_off_yd3(spoil_leaves: Q, spoil_yd3: Q) -> Q:
+    return np.where(spoil_leaves == "yes", spoil_yd3, 0)
+
+
+GRADING.adds(
+    Step(
+        key="call", label="Call", text="Locate utilities; look up for lines; know septic and wells."
+    ),
+    Step(
+        key="strip",
+        label="Set out and strip",
+        text="Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
+        after=("call",),
+    ),
+    Hours(key="earth", label="Earthwork", quantity="earth_hours", trade="earthwork"),
+    Need(
+        key="soil",
+        label="Soil brought in, loose",
+        item=Fixed("fill_soil"),
+        quantity="import_yd3",
+    ),
+    Need(key="digger", label="Excavator", item=Fixed("excavator_day"), quantity="digger_days"),
+    Need(key="plate", label="Plate compactor", item=Fixed("compactor_day"), quantity="plate_days"),
+    Need(
+        key="haul_off",
+        label="Spoil hauled off site",
+        item=Fixed("haul_off"),
+        quantity="haul_off_yd3",
+    ),
+)
+
 GRADING.section("Timber frame")
 GRADING.solved("frame_courses", "Courses on the low side", "courses", solver="frame", fmt="0")
 GRADING.solved(
@@ -494,3 +588,53 @@ TABLE.solved("triangle_mid_ft", "Middle corner", "ft", solver="ground", fmt="0.0
 TABLE.solved(
     "triangle_high_ft", "Highest corner", "ft", solver="ground", fmt="0.000", by_option=True
 )
+
+
+@check(GRADING, "Ground is surveyed", hazard="guessed ground")
+def check_survey(guessed_share: Q) -> Q:
+    return np.where(
+        guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
+    )
+
+
+@check(GRADING, "Fall across the base", hazard="too much fall")
+def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
+    return np.where(
+        is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
+        "FAIL: too much fall for an open pad",
+        OK,
+    )
+
+
+@check(GRADING, "Courses of timber", hazard="a wall too high")
+def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
+    over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
+    return np.where(over, "FAIL: more courses than allowed on Options", OK)
+
+
+@check(GRADING, "Exposed timber beside a loaded pad", hazard="a wall too high")
+def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
+    framed = is_kind(option_kind, TIMBERED)
+    return np.where(
+        framed & (exposed_in > wall_most_in),
+        "FAIL: a wall this high that carries a pad needs an engineer",
+        np.where(
+            framed & (exposed_in > wall_tieback_in),
+            "LOOK: tie the timbers back into the pad",
+            OK,
+        ),
+    )
+
+
+@check(GRADING, "String above the ground", hazard="a pad below the ground")
+def check_buried(on_pad: Q, top_ft: Q, ground_high_ft: Q, strip_ft: Q) -> Q:
+    buried = (on_pad == 1) & (top_ft < ground_high_ft - strip_ft - 1 / IN_PER_FT)
+    return np.where(buried, "LOOK: the pad lies below the high ground; drain that side", OK)
+
+
+@check(GRADING, "Support on fill", hazard="settling")
+def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
+    on_fill = (on_pad == 1) & (fill_depth_in > 0.5) & (fill_accepted == "no")
+    return np.where(
+        on_fill, "LOOK: stands partly on fill; not accepted until someone qualified does", OK
+    )

@@ -26,11 +26,10 @@ _typed(
         "estimate_date",
         "Date of the estimate",
         kind="date",
-        default="2026-04-01",
         low=36526,
         high=73050,
         fmt="yyyy-mm-dd",
-        note="Price ages are counted from this day.",
+        note="Price ages are counted from this day. A new workbook has the day it was made on.",
     ),
 )
 

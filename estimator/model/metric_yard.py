@@ -27,6 +27,7 @@ TEXTS: Final[Mapping[str, str]] = {
     "nail_16d_galv": "nail_90_galv",
     "stone_57": "stone_25",
     "block_solid_8": "block_solid_200",
+    "block_solid_4": "block_solid_100",
     "sheet_23_32_tg": "sheet_18_tg",
     **SIZES,
     **{f"{old} treated": f"{new} treated" for old, new in SIZES.items()},
@@ -34,7 +35,9 @@ TEXTS: Final[Mapping[str, str]] = {
 """Keys and sizes that rows and defaults name, and what the metric price book calls them."""
 BAG_SHARE: Final = 25 / (80 * UNITS["lb"].factor)
 """A bag of 25 kg to one of 80 lb."""
-DEFAULTS: Final[Mapping[str, float]] = {
+STRINGERS: Final = "45x295"
+"""A size for notched stringers alone: the deepest of a frame leaves too little wood under a notch."""
+DEFAULTS: Final[Mapping[str, float | str]] = {
     "building_length_m": 3.6,
     "bag_yield_m3": 0.0117,
     "bag_h": rounded_to(
@@ -48,8 +51,12 @@ DEFAULTS: Final[Mapping[str, float]] = {
         3,
     ),
     "bar_kg_m": 0.888,
+    "stringer_stock": f"{STRINGERS} treated",
+    "steps_width_mm": 920.0,
+    "landing_depth_mm": 920.0,
 }
-"""Defaults that are not those of the other yard converted: for a bag of 25 kg, a bar of 12 mm."""
+"""Defaults that are not those of the other yard converted: for a bag of 25 kg, a bar of 12 mm,
+sizes that a limit of the code in inches must not be rounded below."""
 NOTES: Final[Mapping[str, str]] = {
     "bar_kg_m": "from its section, steel at 7850 kg/m3",
     "bag_yield_m3": "makers' data for other bags, by weight",
@@ -93,10 +100,10 @@ def _stocks() -> list[dict[str, float | str]]:
     wet = reference.value("species", species=any_treated, property="unit_weight_lb_ft3")
     dry = reference.value("species", species="Southern pine", property="unit_weight_lb_ft3")
     rows: list[dict[str, float | str]] = []
-    for size in SIZES.values():
+    for size in (*SIZES.values(), STRINGERS):
         width, depth = (float(side) for side in size.split("x"))
         for treated in ("no", "yes"):
-            if treated == "no" and not size.startswith("45"):
+            if treated == "no" and (size == STRINGERS or not size.startswith("45")):
                 continue
             rows.append(
                 {

@@ -2,7 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from estimator.inputs import Field
+from estimator.model.kinds import (
+    CAST,
+    FLOORED,
+    GRADED,
+    KIND_NAMES,
+    KINDS,
+    ON_BLOCKS,
+    ON_PIERS,
+    ON_STONE,
+    PADS,
+    SLOPED,
+    SUPPORTS,
+    TIMBERED,
+)
 from estimator.rows import Sheet
 
 OPTIONS = Sheet(
@@ -10,17 +26,16 @@ OPTIONS = Sheet(
     "Options: ways to carry the building",
     "One column an option, up to six. Leave a column's kind blank and it stays quiet.",
 )
-FRAMED, OPEN, PIERS, BLOCKS = "framed pad", "open pad", "piers", "blocks"
-KINDS = (FRAMED, OPEN, PIERS, BLOCKS)
-PADS = (FRAMED, OPEN)
-SUPPORTS = (PIERS, BLOCKS)
 YES_NO = ("no", "yes")
 BLANK = "Blank: as suggested, see below."
 
 
-def _typed(*fields: Field) -> None:
+def _typed(*fields: Field, kinds: tuple[str, ...] = ()) -> None:
+    """Inputs that all of these kinds use, unless a field says otherwise."""
     for field in fields:
-        OPTIONS.typed(field, scope="option")
+        used = field.kinds or kinds
+        every = set(used) == set(KIND_NAMES)
+        OPTIONS.typed(replace(field, kinds=() if every else used), scope="option")
 
 
 OPTIONS.section("What it is")
@@ -29,9 +44,9 @@ _typed(
         "option_kind",
         "Kind",
         kind="choice",
-        choices=KINDS,
+        choices=KIND_NAMES,
         needed=False,
-        note="framed pad: skids on stone inside timbers; open pad: skids on stone with sloped shoulders; piers: cast concrete with beams; blocks: blocks on stone with beams.",
+        note="; ".join(f"{kind.name}: {kind.note}" for kind in KINDS) + ".",
     ),
     Field("option_name", "Name", kind="text", needed=False),
 )
@@ -44,7 +59,7 @@ _typed(
         kind="choice",
         default="high ground",
         choices=("high ground", "balanced", "by hand"),
-        kinds=PADS,
+        kinds=GRADED,
         note="high ground: flush with the highest ground; balanced: cut fills the low side; by hand: the height below.",
     ),
     Field(
@@ -53,10 +68,10 @@ _typed(
         kind="choice",
         default="stripped",
         choices=("stripped", "original"),
-        kinds=PADS,
+        kinds=GRADED,
         note="Flush with the ground beside the pad as it is after or before stripping.",
     ),
-    Field("raise_in", "Raised above that", "in", "length", 0, -24, 48, kinds=PADS),
+    Field("raise_in", "Raised above that", "in", "length", 0, -24, 48, kinds=GRADED),
     Field(
         "hand_height_ft",
         "Height by hand",
@@ -65,7 +80,7 @@ _typed(
         100,
         -10000,
         10000,
-        kinds=PADS,
+        kinds=GRADED,
         note="Top of the pad in the survey's datum. Used when set by hand.",
         fmt="0.000",
     ),
@@ -84,15 +99,15 @@ _typed(
 
 OPTIONS.section("Stone pad")
 _typed(
-    Field("margin_in", "Margin around the building", "in", "length", 12, 0, 60, kinds=PADS),
-    Field("stone_depth_in", "Depth of stone", "in", "length", 4, 1, 36, kinds=PADS),
+    Field("margin_in", "Margin around the building", "in", "length", 12, 0, 60, kinds=GRADED),
+    Field("stone_depth_in", "Depth of stone", "in", "length", 4, 1, 36, kinds=GRADED),
     Field(
         "fill_with",
         "Low side filled with",
         kind="choice",
         default="soil",
         choices=("soil", "stone"),
-        kinds=PADS,
+        kinds=GRADED,
     ),
     Field(
         "stone_item",
@@ -100,7 +115,7 @@ _typed(
         kind="key",
         default="stone_57",
         refers="item_key",
-        kinds=(*PADS, BLOCKS),
+        kinds=ON_STONE,
     ),
     Field(
         "compaction_share",
@@ -110,7 +125,7 @@ _typed(
         0.10,
         0,
         0.5,
-        kinds=(*PADS, BLOCKS),
+        kinds=ON_STONE,
         note="Loose yards for a yard in place, less one.",
         fmt="0.0%",
     ),
@@ -122,7 +137,7 @@ _typed(
         0.05,
         0,
         0.5,
-        kinds=(*PADS, BLOCKS),
+        kinds=ON_STONE,
         fmt="0.0%",
     ),
     Field(
@@ -131,12 +146,12 @@ _typed(
         kind="choice",
         default="yes",
         choices=YES_NO,
-        kinds=PADS,
+        kinds=GRADED,
     ),
-    Field("overlap_in", "Overlap of fabric strips", "in", "length", 12, 0, 60, kinds=PADS),
-    Field("turn_up_in", "Fabric turned up at the edge", "in", "length", 4, 0, 36, kinds=PADS),
+    Field("overlap_in", "Overlap of fabric strips", "in", "length", 12, 0, 60, kinds=GRADED),
+    Field("turn_up_in", "Fabric turned up at the edge", "in", "length", 4, 0, 36, kinds=GRADED),
     Field(
-        "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=(OPEN,)
+        "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=SLOPED
     ),
     Field(
         "shoulder_run",
@@ -145,7 +160,7 @@ _typed(
         default=1.5,
         low=0,
         high=5,
-        kinds=(OPEN,),
+        kinds=SLOPED,
     ),
 )
 
@@ -157,7 +172,7 @@ _typed(
         kind="choice",
         default="swale",
         choices=("swale", "stone drain", "none"),
-        kinds=PADS,
+        kinds=GRADED,
         note="swale: a shallow ditch; stone drain: trench with pipe and stone in fabric.",
     ),
 )
@@ -170,10 +185,10 @@ _typed(
         kind="key",
         default="4x6 treated",
         refers="stock_name",
-        kinds=(FRAMED,),
+        kinds=TIMBERED,
         note="Set on edge: the larger side upright.",
     ),
-    Field("courses_most", "Most courses", "courses", "whole", 4, 1, 6, kinds=(FRAMED,)),
+    Field("courses_most", "Most courses", "courses", "whole", 4, 1, 6, kinds=TIMBERED),
     Field(
         "embed_in",
         "Least depth of the bottom course in the ground",
@@ -182,11 +197,11 @@ _typed(
         0,
         0,
         24,
-        kinds=(FRAMED,),
+        kinds=TIMBERED,
     ),
-    Field("bedding_in", "Stone bedding in the trench", "in", "length", 2, 0, 12, kinds=(FRAMED,)),
-    Field("trench_width_in", "Width of the trench", "in", "length", 10, 4, 36, kinds=(FRAMED,)),
-    Field("pin_spacing_in", "Pins, most spacing", "in", "length", 48, 12, 96, kinds=(FRAMED,)),
+    Field("bedding_in", "Stone bedding in the trench", "in", "length", 2, 0, 12, kinds=TIMBERED),
+    Field("trench_width_in", "Width of the trench", "in", "length", 10, 4, 36, kinds=TIMBERED),
+    Field("pin_spacing_in", "Pins, most spacing", "in", "length", 48, 12, 96, kinds=TIMBERED),
 )
 
 OPTIONS.section("Skids")
@@ -259,7 +274,7 @@ _typed(
         10,
         6,
         36,
-        kinds=(PIERS,),
+        kinds=ON_PIERS,
     ),
     Field(
         "footing_diameter_in",
@@ -269,7 +284,7 @@ _typed(
         16,
         0,
         60,
-        kinds=(PIERS,),
+        kinds=ON_PIERS,
         note="0 for a straight pier.",
     ),
     Field(
@@ -280,7 +295,7 @@ _typed(
         8,
         0,
         24,
-        kinds=(PIERS,),
+        kinds=ON_PIERS,
     ),
     Field(
         "least_depth_in",
@@ -290,17 +305,17 @@ _typed(
         12,
         6,
         100,
-        kinds=(PIERS,),
+        kinds=ON_PIERS,
         note="Frost depth governs where it is not waived.",
     ),
-    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=(PIERS,)),
+    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=ON_PIERS),
     Field(
         "concrete_by",
         "Concrete from",
         kind="choice",
         default="cheapest",
         choices=("cheapest", "bags", "ready-mix"),
-        kinds=(PIERS,),
+        kinds=CAST,
     ),
     Field(
         "block_item",
@@ -308,10 +323,10 @@ _typed(
         kind="key",
         default="block_solid_8",
         refers="item_key",
-        kinds=(BLOCKS,),
+        kinds=ON_BLOCKS,
     ),
-    Field("block_height_in", "Height of a block", "in", "length", 8, 2, 24, kinds=(BLOCKS,)),
-    Field("block_side_in", "Side of a block", "in", "length", 16, 4, 36, kinds=(BLOCKS,)),
+    Field("block_height_in", "Height of a block", "in", "length", 8, 2, 24, kinds=ON_BLOCKS),
+    Field("block_side_in", "Side of a block", "in", "length", 16, 4, 36, kinds=ON_BLOCKS),
     Field(
         "block_pad_in",
         "Side of the stone bed under a stack",
@@ -320,9 +335,9 @@ _typed(
         24,
         8,
         60,
-        kinds=(BLOCKS,),
+        kinds=ON_BLOCKS,
     ),
-    Field("block_bed_in", "Depth of the stone bed", "in", "length", 6, 2, 36, kinds=(BLOCKS,)),
+    Field("block_bed_in", "Depth of the stone bed", "in", "length", 6, 2, 36, kinds=ON_BLOCKS),
 )
 
 OPTIONS.section("Floor")
@@ -364,4 +379,5 @@ _typed(
         choices=YES_NO,
         note="yes leaves saw kerf and gaps out of the sheet count.",
     ),
+    kinds=FLOORED,
 )

@@ -4,8 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.grading import GUILD, TRIANGLE_SOURCE, cut_above_yd3
-from estimator.model.options import FRAMED
+from estimator.model.grading import (
+    CORNERS,
+    GUILD,
+    LEVEL_NOTE,
+    MOSTLY,
+    TRIANGLE_SOURCE,
+    corners_above_yd3,
+    mostly_above_yd3,
+)
+from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -31,15 +39,14 @@ def dig_cost_yd3(
     soil: Q,
     soil_name: Q,
     soil_trench_yd3_h: Q,
-    on_pad: Q,
 ) -> Q:
     by_hand = lookup(soil, soil_name, soil_trench_yd3_h)
-    return wage_per_h / np.where(dig_method == "machine", machine_yd3_h, by_hand) + 0 * on_pad
+    return wage_per_h / np.where(dig_method == "machine", machine_yd3_h, by_hand)
 
 
 @PAD_HEIGHTS.row("Fill and tamp", "$/yd3", source=GUILD, note="Compacted.")
-def fill_cost_yd3(wage_per_h: Q, fill_yd3_h: Q, on_pad: Q) -> Q:
-    return wage_per_h / fill_yd3_h + 0 * on_pad
+def fill_cost_yd3(wage_per_h: Q, fill_yd3_h: Q) -> Q:
+    return wage_per_h / fill_yd3_h
 
 
 @PAD_HEIGHTS.row("Carry to the heap", "$/yd3", source=GUILD, note="Loose.")
@@ -52,12 +59,11 @@ def heap_cost_yd3(
     barrow_ft3: Q,
     spoil_distance_ft: Q,
     walk_ft_min: Q,
-    on_pad: Q,
 ) -> Q:
     trip = np.where(dig_method == "machine", machine_trip_min, load_min)
     load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
     minutes = (trip + 2 * spoil_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
-    return wage_per_h * minutes / 60 + 0 * on_pad
+    return wage_per_h * minutes / 60
 
 
 @PAD_HEIGHTS.row("Carry from where the truck tips", "$/yd3", source=GUILD, note="Loose.")
@@ -70,12 +76,11 @@ def tip_cost_yd3(
     barrow_ft3: Q,
     tip_distance_ft: Q,
     walk_ft_min: Q,
-    on_pad: Q,
 ) -> Q:
     trip = np.where(dig_method == "machine", machine_trip_min, load_min)
     load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
     minutes = (trip + 2 * tip_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
-    return wage_per_h * minutes / 60 + 0 * on_pad
+    return wage_per_h * minutes / 60
 
 
 @PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
@@ -150,9 +155,8 @@ def _courses(
     option_kind: Q, top: Q, low: Q, reckoned_from: Q, strip: Q, embed_in: Q, depth_in: Q
 ) -> Q:
     beside = low - np.where(reckoned_from == "stripped", strip, 0)
-    depth = depth_in + np.where(depth_in > 0, 0, 1)
-    need = np.ceil(((top - beside) * IN_PER_FT + embed_in) / depth)
-    return np.where(option_kind == FRAMED, np.maximum(need, 1), 0)
+    need = np.ceil(((top - beside) * IN_PER_FT + embed_in) / depth_in)
+    return where_kind(option_kind, TIMBERED, np.maximum(need, 1))
 
 
 PAD_HEIGHTS.section("Flush with the high ground")
@@ -163,21 +167,42 @@ def flush_top_ft(on_pad: Q, flush_ft: Q) -> Q:
     return on_pad * flush_ft
 
 
-@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
-def flush_cut_yd3(
+@PAD_HEIGHTS.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def flush_level_ft(flush_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
+    return _subgrade(flush_top_ft, stone_depth_in) + strip_ft
+
+
+@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def flush_mostly_yd3(
     on_pad: Q,
-    flush_top_ft: Q,
-    stone_depth_in: Q,
-    strip_ft: Q,
+    flush_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = _subgrade(flush_top_ft, stone_depth_in) + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        flush_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
+
+
+@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def flush_corners_yd3(
+    on_pad: Q,
+    flush_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        flush_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Cut", "yd3")
+def flush_cut_yd3(flush_mostly_yd3: Q, flush_corners_yd3: Q) -> Q:
+    return flush_mostly_yd3 + flush_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
@@ -242,21 +267,42 @@ def balanced_top_ft(on_pad: Q, balanced_ft: Q) -> Q:
     return on_pad * balanced_ft
 
 
-@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
-def balanced_cut_yd3(
+@PAD_HEIGHTS.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def balanced_level_ft(balanced_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
+    return _subgrade(balanced_top_ft, stone_depth_in) + strip_ft
+
+
+@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def balanced_mostly_yd3(
     on_pad: Q,
-    balanced_top_ft: Q,
-    stone_depth_in: Q,
-    strip_ft: Q,
+    balanced_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = _subgrade(balanced_top_ft, stone_depth_in) + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        balanced_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
+
+
+@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def balanced_corners_yd3(
+    on_pad: Q,
+    balanced_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        balanced_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Cut", "yd3")
+def balanced_cut_yd3(balanced_mostly_yd3: Q, balanced_corners_yd3: Q) -> Q:
+    return balanced_mostly_yd3 + balanced_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
@@ -327,21 +373,42 @@ def hand_top_ft(on_pad: Q, hand_height_ft: Q) -> Q:
     return on_pad * hand_height_ft
 
 
-@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
-def hand_cut_yd3(
+@PAD_HEIGHTS.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
+def hand_level_ft(hand_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
+    return _subgrade(hand_top_ft, stone_depth_in) + strip_ft
+
+
+@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
+def hand_mostly_yd3(
     on_pad: Q,
-    hand_top_ft: Q,
-    stone_depth_in: Q,
-    strip_ft: Q,
+    hand_level_ft: Q,
     triangle_ft2: Q,
     triangle_low_ft: Q,
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    level = _subgrade(hand_top_ft, stone_depth_in) + strip_ft
-    return on_pad * cut_above_yd3(
-        level, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    return on_pad * mostly_above_yd3(
+        hand_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
+
+
+@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
+def hand_corners_yd3(
+    on_pad: Q,
+    hand_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * corners_above_yd3(
+        hand_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+@PAD_HEIGHTS.row("Cut", "yd3")
+def hand_cut_yd3(hand_mostly_yd3: Q, hand_corners_yd3: Q) -> Q:
+    return hand_mostly_yd3 + hand_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)

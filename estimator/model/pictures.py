@@ -6,12 +6,9 @@ import math
 
 import numpy as np
 
-from estimator.model.around import GRID
-from estimator.model.field_sheet import BENDS, STATIONS
-from estimator.model.outlines import BOUNDS, KEEP_OUTS
-from estimator.model.siting_sheet import PLACES
+from estimator.model.field_sheet import BENDS, GRID, STATIONS
+from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
-from estimator.model.survey_checks import CONTOURS
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, nth, pick
@@ -21,6 +18,8 @@ PICTURES = Sheet(
     "Pictures: the sides and the plan",
     "For the chosen option. The numbers behind them stand below and follow it.",
 )
+CONTOURS = 160
+"""Dots along the contours."""
 ROOM = 82
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
@@ -45,7 +44,7 @@ def line_ground_in(station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
 
 @PROFILE.column("String", "in", fmt="0.0")
 def line_string_in(line_at_ft: Q) -> Q:
-    return 0 * line_at_ft
+    return 0 * line_at_ft  # heights count from the string: 0 at every station of the table
 
 
 BOTTOM = PICTURES.table(

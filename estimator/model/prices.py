@@ -115,6 +115,7 @@ BOOK.typed(
         low=36526,
         high=73050,
         needed=False,
+        note="The day you were told it. Without one a price has no age and never counts as old.",
         fmt="yyyy-mm-dd",
     )
 )

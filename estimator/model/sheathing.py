@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.contributions import Fixed
+from estimator.model.adds import OK, Hours, Need, check
+from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -23,18 +26,18 @@ SHEATHING.section("Floor sheets")
 
 
 @SHEATHING.row("Area", "ft2", fmt="0.0")
-def floor_ft2(building_length_ft: Q, building_width_ft: Q, on_pad: Q) -> Q:
-    return building_length_ft * building_width_ft + 0 * on_pad
+def floor_ft2(floor_framed: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
+    return floor_framed * building_length_ft * building_width_ft
 
 
 @SHEATHING.row("Thickness", "in", fmt="0.000")
-def sheet_thick_in(sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
-    return lookup(sheet_item, panel_item, panel_thick_in)
+def sheet_thick_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_thick_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_thick_in), 0)
 
 
 @SHEATHING.row("Span rating", "in", fmt="0", source="PS 1 / PS 2")
-def sheet_span_in(sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
-    return lookup(sheet_item, panel_item, panel_span_in)
+def sheet_span_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_span_in), 0)
 
 
 SHEATHING.solved("sheet_count", "Sheets", "sheets", solver="sheets", fmt="0")
@@ -82,8 +85,8 @@ SHEATHING.section("Height of the finished floor")
 @SHEATHING.row(
     "Bearers under the joists", "in", fmt="0.0", note="Skids on a pad, beams on supports."
 )
-def bearer_in(on_pad: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
-    return np.where(on_pad == 1, skid_depth_in, beam_depth_in)
+def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beam_depth_in, FLOORS: 0})
 
 
 @SHEATHING.row("Floor", "ft", fmt="0.000", note="Survey's datum.")
@@ -99,16 +102,6 @@ def floor_high_in(floor_top_ft: Q, ground_high_ft: Q) -> Q:
 @SHEATHING.row("Floor above the ground at the door", "in", fmt="0.0")
 def floor_door_in(floor_top_ft: Q, ground_door_ft: Q) -> Q:
     return (floor_top_ft - ground_door_ft) * IN_PER_FT
-
-
-@SHEATHING.row("Steps to the door", "rises", fmt="0")
-def door_steps(floor_door_in: Q, step_rise_in: Q) -> Q:
-    return np.maximum(np.ceil(floor_door_in / step_rise_in), 0)
-
-
-@SHEATHING.row("Or a ramp of", "ft", fmt="0.0")
-def ramp_ft(floor_door_in: Q, ramp_run: Q) -> Q:
-    return np.maximum(floor_door_in, 0) * ramp_run / IN_PER_FT
 
 
 @SHEATHING.row("Joists above the ground, least", "in", fmt="0.0")
@@ -139,3 +132,31 @@ SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option
 
 PICTURE = SHEATHING.table("floor_row", "Floor seen from above, option by option", PICTURE_ROWS)
 PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)
+
+SHEATHING.adds(
+    Hours(
+        key="sheets",
+        label="Lay sheets",
+        quantity="sheet_hours",
+        trade="carpentry",
+        after=("joists",),
+    ),
+    Need(
+        key="floor_screw", label="Floor screws", item=Fixed("screw_floor"), quantity="screw_count"
+    ),
+    Need(key="adhesive", label="Adhesive", item=Fixed("adhesive"), quantity="adhesive_tubes"),
+    Need(key="sheet", label="Floor sheets", item="sheet_item", quantity="sheet_count"),
+)
+
+
+@check(SHEATHING, "Floor sheets", hazard="weak sheets")
+def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
+    return np.where(
+        joist_spacing_used_in > sheet_span_in,
+        "FAIL: joists are farther apart than the sheet's rating",
+        np.where(
+            sheet_note != "",
+            "LOOK: this spacing does not divide the sheet; every sheet is cut back to a joist",
+            OK,
+        ),
+    )

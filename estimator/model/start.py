@@ -15,6 +15,32 @@ START = Sheet(
 )
 VERSION = "1"
 
+LEAST_READINGS = 3
+"""Three places that are not in one line make a surface; more show where it bends."""
+
+START.section("Still to type")
+
+
+@START.row("Points that are open", "points", fmt="0", scope="job", note="0: nothing is missing.")
+def open_points(todo_readings: Q, todo_kinds: Q) -> Q:
+    return np.where(todo_readings == "", 0, 1) + np.where(todo_kinds == "", 0, 1)
+
+
+@START.row("Ground", kind="text", scope="job")
+def todo_readings(point_name: Q, line_name: Q, drop_name: Q) -> Q:
+    points = np.sum(np.where(point_name != "", 1, 0))
+    steps = np.sum(np.where(line_name != "", 1, 0)) + np.sum(np.where(drop_name != "", 1, 0))
+    missing = points + steps < LEAST_READINGS
+    return np.where(
+        missing, "Survey: type the ground readings, four or more around the building", ""
+    )
+
+
+@START.row("Ways to carry it", kind="text", scope="job")
+def todo_kinds(options_used: Q) -> Q:
+    return np.where(options_used == 0, "Options: type a kind in one column or more", "")
+
+
 START.section("The answer")
 START.typed(
     Field(
@@ -34,24 +60,16 @@ def chosen_title(option_kind: Q, option_name: Q, chosen_no: Q) -> Q:
     return join(pick(option_name, chosen_no), " (", pick(option_kind, chosen_no), ")")
 
 
-@START.row("It costs", "$", fmt="#,##0.00", scope="job")
-def chosen_total(total_cost: Q, chosen_no: Q) -> Q:
-    return pick(total_cost, chosen_no)
+START.mirror("chosen_total", "total_cost", "It costs", "$", fmt="#,##0.00", chosen="chosen_no")
 
 
-@START.row("Low of its range", "$", fmt="#,##0", scope="job")
-def chosen_low(total_low: Q, chosen_no: Q) -> Q:
-    return pick(total_low, chosen_no)
+START.mirror("chosen_low", "total_low", "Low of its range", "$", fmt="#,##0", chosen="chosen_no")
 
 
-@START.row("High of its range", "$", fmt="#,##0", scope="job")
-def chosen_high(total_high: Q, chosen_no: Q) -> Q:
-    return pick(total_high, chosen_no)
+START.mirror("chosen_high", "total_high", "High of its range", "$", fmt="#,##0", chosen="chosen_no")
 
 
-@START.row("Hours", "h", fmt="0", scope="job")
-def chosen_hours(work_hours: Q, chosen_no: Q) -> Q:
-    return pick(work_hours, chosen_no)
+START.mirror("chosen_hours", "work_hours", "Hours", "h", fmt="0", chosen="chosen_no")
 
 
 @START.row("Fix first", kind="text", scope="job")
@@ -80,42 +98,28 @@ def start_state(stale_worst: Q) -> Q:
     )
 
 
-@START.row("Prices older than allowed", "items", fmt="0", scope="job")
-def start_old(old_prices: Q) -> Q:
-    return old_prices * 1
+START.mirror("start_old", "old_prices", "Prices older than allowed", "items", fmt="0", scope="job")
 
 
 START.section("The options")
 
 
-@START.row("Kind", kind="text")
-def start_kind(option_kind: Q) -> Q:
-    return np.where(option_kind == "", "", option_kind)
+START.mirror("start_kind", "option_kind", "Kind", kind="text")
 
 
-@START.row("Total", "$", fmt="#,##0")
-def start_total(total_cost: Q) -> Q:
-    return total_cost * 1
+START.mirror("start_total", "total_cost", "Total", "$", fmt="#,##0")
 
 
-@START.row("Hours", "h", fmt="0")
-def start_hours(work_hours: Q) -> Q:
-    return work_hours * 1
+START.mirror("start_hours", "work_hours", "Hours", "h", fmt="0")
 
 
-@START.row("Marks", kind="text")
-def start_mark(compare_mark: Q) -> Q:
-    return np.where(compare_mark == "", "", compare_mark)
+START.mirror("start_mark", "compare_mark", "Marks", kind="text")
 
 
-@START.row("Fails", "checks", fmt="0")
-def start_failed(checks_failed: Q) -> Q:
-    return checks_failed * 1
+START.mirror("start_failed", "checks_failed", "Fails", "checks", fmt="0")
 
 
-@START.row("Against it", kind="text")
-def start_against(first_check: Q) -> Q:
-    return np.where(first_check == "", "nothing found", first_check)
+START.mirror("start_against", "first_check", "Against it", kind="text", empty="nothing found")
 
 
 START.notes(

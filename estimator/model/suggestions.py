@@ -1,37 +1,14 @@
 """Sheet Suggestions: the least that works for the loads, beside what is chosen; it changes nothing.
 
 Candidates are tried on the very rows that check the chosen sizes. What a blank on Options takes is
-found in :mod:`estimator.model.left_blank`.
+said in :mod:`estimator.model.sizes_in_use`.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
-from estimator.model.footings import SUPPORTS_MOST
-from estimator.model.options import SUPPORTS
-from estimator.model.reads import Reads, as_texts, blanks, zeros
-from estimator.model.trial import (
-    GRID,
-    LEAST_BAY_FT,
-    SKIDS,
-    SPACINGS,
-    YARD_READS,
-    Boards,
-    Trial,
-    fails,
-    goal,
-    offered,
-    spacings,
-)
 from estimator.rows import Sheet
-from estimator.units import IN_PER_FT
-from estimator.values import Values
 from estimator.vocabulary import Q, as_text, join
 
 SUGGESTIONS = Sheet(
@@ -39,7 +16,8 @@ SUGGESTIONS = Sheet(
     "Suggestions: the least that works for these loads",
     "Beside what is in use. Nothing here changes an input; a size left blank on Options is suggested there.",
 )
-NONE = "none on offer works"
+SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
+"""Usual spacings on centre, in, by the name that their rows carry (common practice, no source)."""
 
 SUGGESTIONS.section("Joists: the smallest that works at each spacing")
 
@@ -80,7 +58,7 @@ SUGGESTIONS.section("Skids: the fewest that work, with the chosen joists")
 
 @SUGGESTIONS.row("Chosen", "skids", fmt="0")
 def chosen_skids(skid_count_used: Q) -> Q:
-    return skid_count_used * 1
+    return skid_count_used
 
 
 SUGGESTIONS.solved(
@@ -103,149 +81,3 @@ SUGGESTIONS.solved(
     kind="text",
     note="Footings as typed; more rows cost more beams.",
 )
-
-_JOISTS = Trial(
-    ("joist_stock_used", "joist_spacing_used_in"),
-    (
-        "check_joists",
-        "joist_use",
-        "overhang_use",
-        "joist_rest_use",
-        "joists_in_all",
-        "joist_length_in",
-    ),
-)
-_SKIDS = Trial(("skid_count_used",), ("check_joists", "check_skids", "check_bearing"))
-_SUPPORTS = Trial(
-    ("support_rows_used", "supports_per_row_used"),
-    ("check_joists", "check_beams", "check_bearing", "bay_across_ft"),
-)
-READS: tuple[str, ...] = tuple(
-    sorted(
-        (_JOISTS.reads | _SKIDS.reads | _SUPPORTS.reads | YARD_READS)
-        | {
-            "option_used",
-            "option_kind",
-            "on_pad",
-            "joist_stock_used",
-            "building_length_ft",
-            "sheet_span_in",
-            "stock_nominal",
-            "support_inset_in",
-            "building_width_ft",
-        }
-    )
-)
-
-
-def solve_suggestions(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Smallest joists, fewest skids and fewest supports of every option."""
-    q = Reads(values)
-    return {**_joists(q), "suggest_skids": _skids(q), "suggest_supports": _supports(q)}
-
-
-def _joists(q: Reads) -> dict[str, Any]:
-    answer: dict[str, Any] = {"suggest_cheapest": blanks()}
-    for name in SPACINGS:
-        answer[f"suggest_joist_{name}"] = blanks()
-        answer[f"suggest_use_{name}"], answer[f"suggest_cost_{name}"] = zeros(), zeros()
-    for treated in ("no", "yes"):
-        options = [
-            o for o in q.options() if _is_treated(q, q.text("joist_stock_used", o)) == treated
-        ]
-        sizes = offered(q, treated)
-        if not options or not sizes:
-            continue
-        tried = [(size, spacing) for spacing in spacings().values() for size in sizes]
-        goals = _JOISTS.run(
-            q.values,
-            {
-                "joist_stock_used": np.array([s for s, _ in tried])[:, np.newaxis, np.newaxis],
-                "joist_spacing_used_in": np.array([x for _, x in tried])[:, np.newaxis, np.newaxis],
-            },
-        )
-        for option in options:
-            _put_joists(q, answer, option, tried, goals)
-    for key, value in answer.items():
-        if value.dtype == object:
-            answer[key] = as_texts(value)
-    return answer
-
-
-def _put_joists(
-    q: Reads,
-    answer: dict[str, Any],
-    option: int,
-    tried: Sequence[tuple[str, float]],
-    goals: Mapping[str, Values],
-) -> None:
-    failing, boards = fails(goals)[:, option], Boards.read(q)
-    best: tuple[float, str] = (math.inf, "")
-    for name, spacing in spacings().items():
-        at = next((i for i, t in enumerate(tried) if t[1] == spacing and not failing[i]), None)
-        if spacing > q.number("sheet_span_in", option) + 1e-9:
-            answer[f"suggest_joist_{name}"][option] = "past the sheet's rating"
-            continue
-        if at is None:
-            answer[f"suggest_joist_{name}"][option] = NONE
-            continue
-        size = tried[at][0]
-        cost = boards.price_of(
-            size,
-            [
-                (
-                    goal(goals, "joist_length_in", at, option),
-                    goal(goals, "joists_in_all", at, option),
-                ),
-                (q.number("building_length_ft") * IN_PER_FT, 2),
-            ],
-        )
-        answer[f"suggest_joist_{name}"][option] = size
-        answer[f"suggest_use_{name}"][option] = max(
-            goal(goals, key, at, option) for key in ("joist_use", "overhang_use", "joist_rest_use")
-        )
-        answer[f"suggest_cost_{name}"][option] = cost
-        best = min(best, (cost, f"{size} at {spacing:g} in"))
-    answer["suggest_cheapest"][option] = best[1] if best[0] > 0 else ""
-
-
-def _skids(q: Reads) -> NDArray[np.float64]:
-    fewest = zeros()
-    counts = np.array(SKIDS, dtype=float)[:, np.newaxis, np.newaxis]
-    failing = fails(_SKIDS.run(q.values, {"skid_count_used": counts}))
-    for option in q.options():
-        if q.number("on_pad", option) > 0:
-            fewest[option] = next(
-                (n for n, bad in zip(SKIDS, failing[:, option], strict=True) if not bad), 0
-            )
-    return fewest
-
-
-def _supports(q: Reads) -> NDArray[np.str_]:
-    fewest = blanks()
-    grid = np.array(GRID, dtype=float)[:, :, np.newaxis, np.newaxis]
-    goals = _SUPPORTS.run(
-        q.values, {"support_rows_used": grid[:, 0], "supports_per_row_used": grid[:, 1]}
-    )
-    failing = fails(goals)
-    for option in q.options():
-        if q.text("option_kind", option) not in SUPPORTS:
-            continue
-        works = [
-            (rows * each, rows, each)
-            for i, (rows, each) in enumerate(GRID)
-            if not failing[i, option]
-            and rows * each <= SUPPORTS_MOST
-            and goal(goals, "bay_across_ft", i, option) >= LEAST_BAY_FT
-        ]
-        if works:
-            count, rows, each = min(works)
-            fewest[option] = f"{count} in {rows} rows of {each}"
-        else:
-            fewest[option] = NONE
-    return as_texts(fewest)
-
-
-def _is_treated(q: Reads, stock: str) -> str:
-    names = [str(n).casefold() for n in q.column("stock_name")]
-    return q.text("stock_treated", 0, names.index(stock.casefold()))

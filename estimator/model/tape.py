@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import numpy as np
 
 from estimator.expression import Node, Ref, as_node
+from estimator.tape_formula import FRACTIONS, SIXTEENTHS
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, join, one_of, trimmed
-
-SIXTEENTHS = 16
-FRACTIONS = ("", *(f" {Fraction(part, SIXTEENTHS)}" for part in range(1, SIXTEENTHS)))
-"""What follows whole inches for so many sixteenths of one, in lowest terms."""
 
 
 def tape(length_in: Q) -> Q:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 
-from estimator.engine import Solver
 from estimator.model.checks import CHECKS
 from estimator.vocabulary import Q
 
+__all__ = ["CHECKS", "COLUMNS", "LINES"]
+
 LINES = 40
-COLUMNS = ("override_cell", "override_label", "override_value", "override_engine", "override_what")
+COLUMNS = (
+    "typed_over_cell",
+    "typed_over_label",
+    "typed_over_value",
+    "typed_over_engine",
+    "typed_over_what",
+)
 
 CHECKS.section("Numbers typed over, and formulas changed")
 
@@ -24,12 +28,12 @@ CHECKS.section("Numbers typed over, and formulas changed")
     scope="job",
     note="As the last refill found them; listed below.",
 )
-def overrides_listed(override_cell: Q) -> Q:
-    return np.sum(np.where(override_cell != "", 1, 0))
+def typed_over_listed(typed_over_cell: Q) -> Q:
+    return np.sum(np.where(typed_over_cell != "", 1, 0))
 
 
 LIST = CHECKS.table(
-    "override",
+    "typed_over",
     "Typed over or changed",
     LINES,
     note="These win, here and in the engine. Clear a cell and refill to get its formula back.",
@@ -37,13 +41,4 @@ LIST = CHECKS.table(
 for key, label in zip(
     COLUMNS, ("Cell", "Quantity", "In use", "The estimator's", "What it is"), strict=True
 ):
-    LIST.solved(key, label, solver="overrides", kind="text")
-
-
-def none_listed(reads: Mapping[str, Any]) -> Mapping[str, Any]:
-    """An empty list: only the reader of a workbook knows what was typed over in it."""
-    assert not reads
-    return {key: np.full((1, LINES), "") for key in COLUMNS}
-
-
-OVERRIDES = Solver("overrides", "numbers typed over", (), none_listed)
+    LIST.solved(key, label, solver="typed_over", kind="text")

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.options import FRAMED
+from estimator.contributions import Fixed
+from estimator.model.adds import OK, Hours, Need, check
+from estimator.model.kinds import TIMBERED, is_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, nth
@@ -27,8 +29,8 @@ def least_fall_in(side_fall_in: Q) -> Q:
 
 
 @WATER.row("Fall wanted", "in", fmt="0.0", source=FALL_SOURCE)
-def fall_wanted_in(grade_fall_in: Q, on_pad: Q) -> Q:
-    return grade_fall_in + 0 * on_pad
+def fall_wanted_in(grade_fall_in: Q) -> Q:
+    return grade_fall_in
 
 
 @WATER.row("Uphill sides", kind="text", note="The ground comes down toward the base.")
@@ -47,6 +49,7 @@ def uphill_ft(side_uphill: Q, side_length_ft: Q) -> Q:
 @WATER.row(
     "Soil to shape the other sides",
     "yd3",
+    source=FALL_SOURCE,
     note="A wedge that takes the ground down to the fall wanted. Not in the hours: rake it with the spoil.",
 )
 def shape_yd3(side_uphill: Q, side_length_ft: Q, side_lacks_in: Q, grade_run_ft: Q) -> Q:
@@ -69,7 +72,7 @@ def uphill_run_ft(on_pad: Q, uphill_ft: Q, uphill_water: Q, swale_past_ft: Q) ->
     return np.where(wanted, uphill_ft + 2 * swale_past_ft, 0)
 
 
-@WATER.row("Swale, dug", "yd3", note="Bank; laid as a bank on its lower side.")
+@WATER.row("Swale, dug", "yd3", source=PRACTICE, note="Bank; laid as a bank on its lower side.")
 def swale_yd3(uphill_water: Q, uphill_run_ft: Q, swale_width_in: Q, swale_depth_in: Q) -> Q:
     section = swale_width_in * swale_depth_in / 2 / IN_PER_FT**2
     return np.where(uphill_water == "swale", uphill_run_ft * section / FT3_PER_YD3, 0)
@@ -81,7 +84,11 @@ def drain_ft(uphill_water: Q, uphill_run_ft: Q) -> Q:
 
 
 @WATER.row(
-    "Fabric round the drain", "in", fmt="0", note="Width of the strip: all round, with a lap."
+    "Fabric round the drain",
+    "in",
+    fmt="0",
+    source=PRACTICE,
+    note="Width of the strip: all round, with a lap.",
 )
 def drain_wrap_in(drain_ft: Q, drain_width_in: Q, drain_depth_in: Q, overlap_in: Q) -> Q:
     return np.where(drain_ft > 0, 2 * (drain_width_in + drain_depth_in) + overlap_in, 0)
@@ -107,11 +114,14 @@ WATER.section("Outlet through the low side")
 
 
 @WATER.row(
-    "Outlet", fmt="0", note="1: a framed pad in soil that holds water is a bathtub without one."
+    "Outlet",
+    fmt="0",
+    source=PRACTICE,
+    note="1: a framed pad in soil that holds water is a bathtub without one.",
 )
 def outlet_used(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
     holds = lookup(soil, soil_name, soil_holds_water) == "yes"
-    return np.where((option_kind == FRAMED) & holds, 1, 0)
+    return np.where(is_kind(option_kind, TIMBERED) & holds, 1, 0)
 
 
 @WATER.row("Pipe", "ft", fmt="0.0", source=PRACTICE, note="In the drain, and to where it runs out.")
@@ -119,14 +129,21 @@ def pipe_ft(drain_ft: Q, outlet_used: Q, outlet_ft: Q) -> Q:
     return drain_ft + (outlet_used + np.where(drain_ft > 0, 1, 0)) * outlet_ft
 
 
-@WATER.row("Stone of drain and outlet", "yd3", note="In place; ordered with the pad's stone.")
+@WATER.row(
+    "Stone of drain and outlet",
+    "yd3",
+    source=PRACTICE,
+    note="In place; ordered with the pad's stone.",
+)
 def drain_yd3(drain_ft: Q, outlet_used: Q, outlet_ft: Q, drain_width_in: Q, drain_depth_in: Q) -> Q:
     drain = drain_ft * drain_width_in * drain_depth_in / IN_PER_FT**2
     outlet = outlet_used * outlet_ft * (drain_width_in / IN_PER_FT) ** 2
     return (drain + outlet) / FT3_PER_YD3
 
 
-@WATER.row("Dig swale, drain and outlet", "h", fmt="0.0", note="By hand.")
+@WATER.row(
+    "Dig swale, drain and outlet", "h", fmt="0.0", source="Rates on Factors", note="By hand."
+)
 def water_hours(swale_yd3: Q, drain_yd3: Q, soil: Q, soil_name: Q, soil_trench_yd3_h: Q) -> Q:
     return (swale_yd3 + drain_yd3) / lookup(soil, soil_name, soil_trench_yd3_h)
 
@@ -165,6 +182,40 @@ def side_uphill(side_fall_in: Q, rise_least_in: Q) -> Q:
     return np.where(side_fall_in < -rise_least_in, 1, 0)
 
 
-@SIDES.column("Lacks", "in", fmt="0.0", by_option=True)
+@SIDES.column("Lacks", "in", fmt="0.0", by_option=True, source=FALL_SOURCE)
 def side_lacks_in(side_fall_in: Q, grade_fall_in: Q) -> Q:
     return np.maximum(grade_fall_in - side_fall_in, 0)
+
+
+WATER.adds(
+    Hours(
+        key="water",
+        label="Swale, drain, outlet",
+        quantity="water_hours",
+        trade="earthwork",
+        after=("earth",),
+    ),
+    Need(key="pipe", label="Drain pipe", item=Fixed("drain_pipe"), quantity="pipe_ft"),
+    Need(
+        key="drain_fabric",
+        label="Fabric round the drain",
+        item="fabric_item",
+        quantity="drain_rolls",
+    ),
+)
+
+
+@check(WATER, "Water in a framed pad", hazard="water")
+def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
+    holds = lookup(soil, soil_name, soil_holds_water) == "yes"
+    return np.where(
+        is_kind(option_kind, TIMBERED) & holds,
+        "LOOK: soil holds water; leave a drain through the low side",
+        OK,
+    )
+
+
+@check(WATER, "Water from uphill", hazard="water")
+def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
+    comes = (on_pad == 1) & (uphill_ft > 0) & (uphill_water == "none")
+    return np.where(comes, "LOOK: ground comes down toward the pad; lead the water round it", OK)

@@ -19,6 +19,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from estimator.errors import InputError, SolveError
+from estimator.solve.cutting_finish import finish
+from estimator.solve.cutting_master import least
+from estimator.solve.cutting_patterns import Problem
 
 _GRIDS_PER_IN = (32.0, 50.8)
 """Whole units that lengths are counted in: 32nds of an inch, or half millimetres."""
@@ -120,10 +123,6 @@ def cut(
     wanted = sorted((p for p in pieces if p.count), key=lambda p: (-p.length_in, p.label))
     if not wanted:
         return CutPlan((), 0.0, 0.0, True, 0.0)
-    from estimator.solve.cutting_finish import finish
-    from estimator.solve.cutting_master import least
-    from estimator.solve.cutting_patterns import Problem
-
     grid = _grid(
         [saw.kerf_in, *(p.length_in for p in wanted)],
         [s.length_in + saw.over_length_in for s in stocks],

@@ -2,7 +2,7 @@
 
 All sizes are whole units, ``PER_IN`` to the inch, so that lengths compare exactly: a 64th and a
 thousandth of an inch and a thousandth of a millimetre are whole. See
-``estimator.solve.sheets`` for the rules, the method and the public functions.
+``estimator.solve.floor_sheets`` for the rules, the method and the public functions.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from jobs import Point, at, block, changed, demo, on_flat, on_ground, one_option, solved
 
-from estimator.model.options import FRAMED, OPEN, PIERS
+from estimator.model.kinds import FRAMED, OPEN, PIERS
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ formula that lost a reference is nobody's: what it read was deleted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from estimator.rows import OPTION_KEYS
@@ -75,12 +75,23 @@ def typed(port: FilePort) -> Iterator[Own]:
                 yield Own(sheet, spot, contents[offset], name, (row, number))
 
 
-def typed_over(port: FilePort, made: MadeFrom) -> Iterator[Own]:
-    """Numbers typed over formulas, and formulas that a person changed."""
+def typed_over(
+    port: FilePort, made: MadeFrom, blocks_there: frozenset[str] = frozenset()
+) -> Iterator[Own]:
+    """Numbers typed over formulas, and formulas that a person changed.
+
+    Args:
+        port: The workbook.
+        made: What its template gave it.
+        blocks_there: Blocks of lines where the cells go, as :func:`blocks_of_lines` names them.
+    """
     ranges = port.ranges()
     moved = moves_between(made.ranges, ranges)
+    blocks = blocks_of_lines(ranges) | blocks_there
     for name, (home, before) in made.ranges.items():
         if name not in made.formulas or name not in ranges or name.startswith(_WORKINGS):
+            continue
+        if name in blocks:
             continue
         sheet, area = ranges[name]
         same = _same_size(before, area)
@@ -97,6 +108,23 @@ def typed_over(port: FilePort, made: MadeFrom) -> Iterator[Own]:
                 if _unchanged(content, wanted, home, moved):
                     continue
                 yield Own(sheet, spot, content, name, (row, column))
+
+
+def blocks_of_lines(ranges: Mapping[str, tuple[str, Range]]) -> frozenset[str]:
+    """Names of blocks whose rows have a name each, which says whose a cell is.
+
+    A row follows its own name where others are added before it; a place in the block does not.
+    """
+    lines = {(sheet, area) for sheet, area in ranges.values() if area.row1 == area.row2}
+    return frozenset(
+        name
+        for name, (sheet, area) in ranges.items()
+        if area.row1 != area.row2
+        and all(
+            (sheet, area._replace(row1=row, row2=row)) in lines
+            for row in range(area.row1, area.row2 + 1)
+        )
+    )
 
 
 def _lost(content: Content) -> bool:

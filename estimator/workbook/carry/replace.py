@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from estimator.workbook.carry.insert import Insertion, Plan
 from estimator.workbook.carry.match import Match, forward, match, placed
-from estimator.workbook.carry.own_cells import Own, others, typed, typed_over
+from estimator.workbook.carry.own_cells import Own, blocks_of_lines, others, typed, typed_over
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, Formula, apply
@@ -92,7 +92,8 @@ class Replacement:
 
     def _kept_over(self) -> Iterable[Own]:
         if self.made.ranges:
-            return typed_over(self.port, self.made)
+            there = blocks_of_lines(self.template.ranges())
+            return typed_over(self.port, self.made, there)
         self.notes.append(
             "The workbook does not tell which formulas it was made with: numbers typed over are"
             " kept, formulas that you changed are the estimator's again."
@@ -102,9 +103,10 @@ class Replacement:
     def _typed_over(self) -> Iterable[Own]:
         """Numbers where the template has formulas, for a workbook that kept no record."""
         new = self.template.ranges()
+        blocks = blocks_of_lines(self.port.ranges()) | blocks_of_lines(new)
         for name, (sheet, area) in self.port.ranges().items():
             home = new.get(self.found.new_name(name))
-            if home is None or name.startswith(("snapshot_", "level_", "in_")):
+            if home is None or name in blocks or name.startswith(("snapshot_", "level_", "in_")):
                 continue
             for row, contents in enumerate(self.port.read(sheet, area)):
                 for column, content in enumerate(contents):

@@ -10,10 +10,10 @@ from typing import Any
 
 from estimator.engine import Model
 from estimator.errors import FileError
-from estimator.inputs import DATE_ORIGIN, TypedJob
+from estimator.inputs import TypedJob, day
 from estimator.job import read_inputs
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Formula, apply, formula_cells
 from estimator.workbook.package.cells import Edit as CellEdit
@@ -201,14 +201,11 @@ def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str
         for place in range(count):
             row = area.row1 + (place if item.axis else 0)
             column = area.column1 + (offsets[place] if item.by_option else 0)
-            edits[sheet, address(row, column)] = cell_value(typed.cells.get((key, place)))
+            edits[sheet, address(row, column)] = cell_value(item, typed.cells.get((key, place)))
     return edits
 
 
-def cell_value(value: Any) -> float | str | None:
+def cell_value(item: Quantity, typed: Any) -> float | str | None:
     """A typed value as a cell holds it: a date as its day number."""
-    if value is None or isinstance(value, str):
-        return value
-    if hasattr(value, "toordinal"):
-        return float(value.toordinal() - DATE_ORIGIN.toordinal())
-    return float(value)
+    value = day(typed) if item.field is not None and item.field.kind == "date" else typed
+    return value if value is None or isinstance(value, str) else float(value)

@@ -25,10 +25,6 @@ FUNCTION = "BASE_BLOCK"
 """The function of the live blocks."""
 OK = "OK"
 INCOMPLETE = "incomplete"
-ON_REFILL = frozenset(("siting", "overrides"))
-"""Solvers without a function: the search for places takes its time, and the list of what was typed
-over belongs to a refill."""
-
 _STATUS = "live_status_"
 _METRIC = ";metric"
 GUARD_BEGINS = f"IF({_STATUS}"
@@ -46,12 +42,8 @@ def status_name(solvers: Iterable[str]) -> str:
 
 
 def can_be_live(model: Model) -> tuple[str, ...]:
-    """Solvers whose blocks a function can answer; not those that keep to their last answer."""
-    return tuple(
-        name
-        for name, solver in model.solvers.items()
-        if name not in ON_REFILL and solver.keep is None
-    )
+    """Solvers whose blocks a function may answer."""
+    return tuple(name for name, solver in model.solvers.items() if solver.live)
 
 
 def live_solvers(model: Model, ranges: Collection[str]) -> tuple[str, ...]:

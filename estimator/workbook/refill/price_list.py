@@ -115,7 +115,9 @@ def _with_prices(
             place = free.pop(0)
         for column in _columns(model):
             sheet, area = range_of(port, f"in_{column}")
-            edits[sheet, address(area.row1 + place, area.column1)] = cell_value(row.get(column))
+            edits[sheet, address(area.row1 + place, area.column1)] = cell_value(
+                model.quantities[column], row.get(column)
+            )
     data, refill, notes = refill_bytes(apply(package, edits), model, package.label)
     return data, _difference(there, listed, refill.values), refill, notes
 

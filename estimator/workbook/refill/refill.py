@@ -102,7 +102,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     notes = spoiled_sentences(model, book.solved.spoiled(), PUT_RIGHT)
     for _ in range(ROUNDS):
-        values = evaluate(solving, inputs, overrides=_in_force(model, book, changed, own))
+        values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
         writes = _writes(port, model, book, values, solved)
         if not changed or calculate is None:
@@ -187,10 +187,10 @@ def _solvers_own(model: Model, book: Book, solved: Mapping[str, Values]) -> dict
 
 def _counted(model: Model, book: Book) -> float:
     """How many solved single values and computed cells are typed over."""
-    return len(book.given) + sum(_counts(model, book))
+    return len(book.given) + sum(_over_then(model, book))
 
 
-def _counts(model: Model, book: Book) -> list[float]:
+def _over_then(model: Model, book: Book) -> list[float]:
     """The computed cells typed over, line by line of those that watch them."""
     return [
         float(sum(len(book.typed_over.get(key, ())) for key in (*line.numbers, *line.texts)))
@@ -257,7 +257,7 @@ def _writes(
         writes[sheet, area.row1 + given.number, area.column1] = value
     if snapshot_plan(model).computed:
         sheet, area = range_of(port, OVER_THEN)
-        for number, count in enumerate(_counts(model, book)):
+        for number, count in enumerate(_over_then(model, book)):
             writes[sheet, area.row1 + number, area.column1] = count
     return writes
 
@@ -301,7 +301,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
     others = [name for name in model.solvers if name not in live]
-    values = evaluate(from_cells(port, model, book, others), inputs, overrides=in_force)
+    values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
     found = typed_over(model, book, {**inputs, **_then(model, book)}, values, changed)
     return CheckedBook(
         values,
@@ -330,15 +330,20 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     found: dict[str, int] = {}
     for line in (*book.solved.spoiled(), *book.solved.cleared()):
         found[model.quantities[line.key].solver] = 2
-    for number, line in enumerate(plan.lines):
-        if not line.gives and _other(_seen(port, model, book, values, line), held[number][0].value):
-            for solver, mark in zip(plan.solvers, line.marks, strict=True):
-                level = {"x": 2, "p": 1}.get(mark, 0)
-                counts = level == 2 or (
-                    level == 1 and _matters(model.solvers[solver], values, line)
-                )
-                if counts and solver not in live:
-                    found[solver] = max(level, found.get(solver, 0))
+    changed = [
+        line
+        for number, line in enumerate(plan.lines)
+        if not line.gives and _other(_seen(port, model, book, values, line), held[number][0].value)
+    ]
+    for line in changed:
+        for solver, mark in zip(plan.solvers, line.marks, strict=True):
+            level = {"x": 2, "p": 1}.get(mark, 0)
+            if (
+                level
+                and solver not in live
+                and _counts(model.solvers[solver], values, line, changed)
+            ):
+                found[solver] = max(level, found.get(solver, 0))
     return found
 
 
@@ -348,12 +353,20 @@ def _other(now: Value, then: CellContent) -> bool:
     return type(now) is not type(then) or now != then
 
 
-def _matters(solver: Solver, values: Mapping[str, Values], line: SnapshotLine) -> bool:
-    """Whether an option that the line concerns uses the solver's answer at all."""
-    if not solver.when:
+def _counts(
+    solver: Solver,
+    values: Mapping[str, Values],
+    line: SnapshotLine,
+    changed: Sequence[SnapshotLine],
+) -> bool:
+    """Whether an option that a changed line concerns uses the solver's answer, or used it."""
+    if not solver.counts_when:
         return True
-    used = np.nan_to_num(np.asarray(values[solver.when])[..., 0]) > 0
-    return bool(used.any() if line.option is None else used[min(line.option, len(used) - 1)])
+    uses = np.nan_to_num(np.asarray(values[solver.counts_when])[..., 0]) > 0
+    for other in changed:
+        if other.key == solver.counts_when and not other.size:
+            uses[other.option or 0] = True
+    return bool(uses.any() if line.option is None else uses[min(line.option, len(uses) - 1)])
 
 
 def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:

@@ -13,8 +13,8 @@ from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
 
-COLUMNS = ("override_cell", "override_label", "override_value", "override_engine", "override_what")
-"""Solved columns that the list fills, where the model has them."""
+SOLVER = "typed_over"
+"""The solver whose answer the list is, where the model has it."""
 TYPED, CHANGED = "typed over", "own formula"
 
 
@@ -55,7 +55,7 @@ def typed_over(
     values: Mapping[str, Values],
     changed: Sequence[FormulaCell],
 ) -> tuple[TypedOver, ...]:
-    """Every override with what would stand there without it, all others in force.
+    """Every number typed over with what would stand there without it, all others in force.
 
     Args:
         model: The rows.
@@ -109,18 +109,19 @@ def _shown(value: float | str) -> str:
 
 def listed(model: Model, found: Sequence[TypedOver]) -> dict[str, Values]:
     """The list as columns of its table; empty where the model has no such table."""
-    if COLUMNS[0] not in model.quantities:
+    columns = model.writes.get(SOLVER, ())
+    if not columns:
         return {}
-    lines = model.capacity(str(model.quantities[COLUMNS[0]].axis))
+    lines = model.capacity(str(model.quantities[columns[0]].axis))
     rows: list[tuple[str, ...]] = [
         (o.place, o.label, _shown(o.value), _shown(o.engine), o.what) for o in found
     ]
     if len(rows) > lines:
         rows[lines - 1 :] = [("...", f"and {len(rows) - lines + 1} more", "", "", "")]
-    rows += [("",) * len(COLUMNS)] * (lines - len(rows))
+    rows += [("",) * len(columns)] * (lines - len(rows))
     return {
         key: as_values(np.array([row[at] for row in rows])[np.newaxis, :])
-        for at, key in enumerate(COLUMNS)
+        for at, key in enumerate(columns)
     }
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from typing import Any, Literal
 
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from estimator.inputs import Field
+from estimator.inputs import Field, day
 from estimator.workbook.package.a1 import range_text
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.painter import Painter
@@ -52,8 +51,8 @@ def _cell_value(entry: Field, value: Any) -> Any:
     """A value as its cell holds it: lengths and texts as text, days as dates."""
     if value is None:
         return None
-    if entry.kind == "date" and isinstance(value, str):
-        return dt.date.fromisoformat(value)
+    if entry.kind == "date":
+        return day(value)
     if entry.kind in ("length", "text", "choice", "key"):
         return f"{value:.12g}" if isinstance(value, float) else str(value)
     return value

@@ -61,7 +61,7 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
         sheet, cell = layout.used_header(option)
         yield (MARKS_SHEET, address(HEADER_ROW, FIRST + option)), sheet_prefix(sheet) + cell
     for solver in plan.solvers:
-        yield from _marks(layout, solver, plan.when.get(solver, ""))
+        yield from _marks(layout, solver, plan.counts_when.get(solver, ""))
     for solvers, row in plan.states.items():
         yield from _states(layout, solvers, row)
     for number, line in enumerate(plan.lines):
@@ -70,7 +70,7 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
         yield from _computed(layout, part, plan.first_row + number)
 
 
-def _marks(layout: Layout, solver: str, when: str) -> Cells:
+def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
     row = layout.snapshot.mark_rows[mark_of(solver)]
     reads = reads_name(solver)
     for option in range(OPTIONS):
@@ -84,14 +84,15 @@ def _marks(layout: Layout, solver: str, when: str) -> Cells:
             f'+SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,"{EVERY}")*{used}>0'
             for letter in f"xp{GIVEN}"
         )
-        if when:
-            place = layout.places[when]
-            at, across = place.cell(option, 0)
-            dearer = f"AND(N({sheet_prefix(place.sheet)}{address(at, across)})>0,{dearer})"
         # An option that is no longer in use is marked too: its solved cells still show numbers.
         quiet = f'IF({column}${HEADER_ROW}="","",0)'
         never = f'IF({column}${HEADER_ROW}="","",2)'
         solved = f"IF({wrong},2,IF({dearer},1,{quiet}))"
+        if counts_when:
+            place = layout.places[counts_when]
+            now = f"N({sheet_prefix(place.sheet)}{address(*place.cell(option, 0))})"
+            changed = address(layout.snapshot.line_row(counts_when, option), CHANGED_COLUMN)
+            solved = f"IF(AND({now}=0,{changed}=0),{quiet},{solved})"
         solved = f"IF({spoiled},2,{solved})"
         text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
         yield (MARKS_SHEET, f"{column}{row}"), text

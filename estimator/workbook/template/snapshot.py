@@ -156,11 +156,12 @@ OVER_THEN = f"{SNAPSHOT}over_then"
 class SnapshotPlan:
     """Rows of the sheet; ``states`` by the solvers that a quantity depends on.
 
-    ``when`` names, for some solvers, the quantity without which a change of prices leaves no mark.
+    ``counts_when`` names, for some solvers, the quantity that is 0 while nothing else leaves a
+    mark.
     """
 
     solvers: tuple[str, ...]
-    when: Mapping[str, str]
+    counts_when: Mapping[str, str]
     mark_rows: Mapping[str, int]
     states_title_row: int
     states: Mapping[tuple[str, ...], int]
@@ -174,6 +175,17 @@ class SnapshotPlan:
     def last_row(self) -> int:
         """Row of the last line (the first row if there is none)."""
         return max(self.first_row, self.first_row + len(self.lines) - 1)
+
+    def line_row(self, key: str, option: int) -> int:
+        """Row of the line of a quantity that is one number, for an option or for all of them."""
+        return self.first_row + next(
+            number
+            for number, line in enumerate(self.lines)
+            if line.key == key
+            and not line.gives
+            and not line.size
+            and line.option in (option, None)
+        )
 
     def singles(self, key: str = "") -> tuple[int, int]:
         """First and last row of the lines of single values that solvers gave; of one, or of all.
@@ -208,10 +220,6 @@ class SnapshotPlan:
         return self.last_column + 6
 
 
-LISTED = "overrides"
-"""The solver of the list of what was typed over, which a refill makes after all others."""
-
-
 def upstream_solvers(model: Model, *keys: str) -> tuple[str, ...]:
     """Names of the solvers that any of the quantities depends on, in the model's order."""
     found = frozenset[str]().union(*(model.upstream(key) for key in keys))
@@ -240,7 +248,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
     title = row + 1
     return SnapshotPlan(
         tuple(model.solvers),
-        {name: solver.when for name, solver in model.solvers.items() if solver.when},
+        {name: s.counts_when for name, s in model.solvers.items() if s.counts_when},
         mark_rows,
         states_title,
         states,
@@ -307,7 +315,7 @@ def _given(model: Model) -> Iterator[SnapshotLine]:
             for option in _options(item):
                 yield SnapshotLine(item.key, option, None, False, 1, _own(model, item), "single")
     for item in solved:
-        if item.axis is None or item.key in model.writes.get(LISTED, ()):
+        if item.axis is None:
             continue
         count = model.capacity(item.axis)
         for option in _options(item):

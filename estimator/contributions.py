@@ -1,0 +1,152 @@
+"""What an assembly adds to the whole, and how a sheet gathers it.
+
+A chapter declares contributions beside its rows (``CHAPTER.adds(...)``); a section of some sheet
+gathers all of one kind (``CHAPTER.gathers(...)``), a line each. The lines are made when the sheets
+are joined, by :mod:`estimator.gather`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from estimator.errors import RowError
+
+Order = Callable[[Sequence[Any]], Sequence[Any]]
+"""Puts contributions in the order of their lines; raises :class:`RowError` where it can't."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contribution:
+    """One thing that an assembly adds; a kind of them is a subclass.
+
+    Args:
+        key: What the keys of its gathered lines begin with; one of its kind in the whole model.
+        label: What a person reads; one of its kind in the whole model.
+        note: Beside its gathered lines.
+
+    Raises:
+        RowError: Naming the contribution, if :meth:`problem` has something to say.
+    """
+
+    key: str
+    label: str
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        problem = self.problem()
+        if not self.key.isidentifier() or not self.label:
+            problem = "a contribution has a key, of letters, digits and _, and a label."
+        if problem:
+            raise RowError(problem, where=self.where)
+
+    @property
+    def where(self) -> str:
+        """What an error calls it."""
+        return f"{type(self).__name__.lower()} {self.key!r}"
+
+    def line(self, suffix: str) -> str:
+        """Key of its gathered line in the section of that suffix."""
+        return f"{self.key}_{suffix}"
+
+    def problem(self) -> str:
+        """What is wrong with what was given; empty if nothing is."""
+        return ""
+
+    def remark(self) -> str:
+        """What is said beside its gathered lines."""
+        return self.note
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRow(Contribution):
+    """A contribution that is itself a row, under its own key, where its kind is gathered.
+
+    Args:
+        function: The row; its parameters are keys of quantities.
+        source: Of the row.
+    """
+
+    function: Callable[..., Any]
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Gather:
+    """How the lines of a section are made, one a contribution.
+
+    Args:
+        kinds: Kinds of contributions that get a line.
+        suffix: What the line's key ends in, after the contribution's own.
+        word: What the line's label ends in; empty: the label of the contribution alone.
+        unit: Unit of the lines.
+        like: Attribute that names a quantity, whose unit and format the line takes.
+        given: Attribute that must not be empty; others get no line. Empty: all get one.
+        function: The line's row. A parameter that is an attribute of the contribution reads the
+            quantity that it names; any other parameter is the key of a quantity. None: the
+            contribution brings its own, under its own key.
+        order: Order of the lines; None: as the sheets and their chapters declare them.
+    """
+
+    kinds: tuple[type[Contribution], ...]
+    suffix: str = ""
+    word: str = ""
+    unit: str = ""
+    fmt: str = "0.00"
+    like: str = ""
+    given: str = ""
+    function: Callable[..., Any] | None = None
+    order: Order | None = None
+
+    def gets_line(self, item: Contribution) -> bool:
+        """Whether a contribution has a line in the section."""
+        return isinstance(item, self.kinds) and (not self.given or bool(getattr(item, self.given)))
+
+
+@dataclass(frozen=True, slots=True)
+class GatherNotes:
+    """How paragraphs are made of contributions.
+
+    Args:
+        kind: Kind of contributions.
+        lines: From all of that kind to the paragraphs.
+    """
+
+    kind: type[Contribution]
+    lines: Callable[[Sequence[Any]], tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """A text given outright where an attribute of a contribution else names a quantity."""
+
+    text: str
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+
+def after_one_another(items: Sequence[Any]) -> tuple[Any, ...]:
+    """Contributions with an attribute ``after`` (keys), each after those it names.
+
+    Otherwise they keep their order.
+
+    Raises:
+        RowError: Naming the contribution: it comes after something unknown, or after itself.
+    """
+    keys = {item.key for item in items}
+    for item in items:
+        for key in item.after:
+            if key not in keys:
+                raise RowError(f"comes after {key!r}, which nothing adds.", where=item.where)
+    placed: list[Any] = []
+    waiting = list(items)
+    while waiting:
+        done = {item.key for item in placed}
+        ready = next((item for item in waiting if done.issuperset(item.after)), None)
+        if ready is None:
+            raise RowError("comes after itself, by way of others.", where=waiting[0].where)
+        placed.append(ready)
+        waiting.remove(ready)
+    return tuple(placed)

@@ -1,0 +1,147 @@
+"""Sheets with their gathered sections filled: a line for each contribution of all sheets."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, replace
+from functools import partial
+from typing import Any, TypeVar
+
+from estimator.contributions import Contribution, Fixed, Gather, OwnRow
+from estimator.errors import RowError
+from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
+
+C = TypeVar("C", bound=Contribution)
+
+
+def contributed(sheets: Sequence[Sheet], kind: type[C]) -> tuple[C, ...]:
+    """All contributions of one kind, as the sheets and their chapters declare them."""
+    return tuple(c for sheet in sheets for c in sheet.contributions if isinstance(c, kind))
+
+
+def gather(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
+    """The sheets with a line for each contribution in every section that gathers its kind.
+
+    Raises:
+        RowError: Naming the contribution: a key or a label is given twice, it names an unknown
+            quantity, its order can't be kept, or no section gathers its kind.
+    """
+    items = contributed(sheets, Contribution)
+    _refuse_twins(items)
+    _refuse_lost(items, sheets)
+    known = {key: item for sheet in sheets for key, item in sheet.quantities.items()}
+    return tuple(_filled(sheet, items, known) for sheet in sheets)
+
+
+def _refuse_twins(items: Sequence[Contribution]) -> None:
+    seen: dict[tuple[type[Contribution], str, str], str] = {}
+    for item in items:
+        for what, words in (("key", item.key), ("label", item.label.casefold())):
+            if (type(item), what, words) in seen:
+                raise RowError(
+                    f"two contributions of this kind have this {what}.", where=item.where
+                )
+            seen[type(item), what, words] = item.key
+
+
+def _refuse_lost(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> None:
+    parts = [part for sheet in sheets for part in sheet.parts]
+    kinds = tuple(
+        kind
+        for part in parts
+        if isinstance(part, Section) and part.gather
+        for kind in part.gather.kinds
+    ) + tuple(p.gather.kind for p in parts if isinstance(p, Notes) and p.gather)
+    for item in items:
+        if not isinstance(item, kinds):
+            raise RowError("no section gathers contributions of this kind.", where=item.where)
+
+
+def _filled(old: Sheet, items: Sequence[Contribution], known: Mapping[str, Quantity]) -> Sheet:
+    sheet = Sheet(old.name, old.title, old.purpose)
+    sheet.contributions = old.contributions
+    for item in old.quantities.values():
+        sheet.add(item)
+    for part in old.parts:
+        sheet.parts.append(_part(sheet, part, items, known))
+    return sheet
+
+
+def _part(
+    sheet: Sheet, part: Part, items: Sequence[Contribution], known: Mapping[str, Quantity]
+) -> Part:
+    if isinstance(part, Table):
+        return replace(part, owner=sheet)
+    if isinstance(part, Notes):
+        if part.gather is None:
+            return part
+        chosen = [item for item in items if isinstance(item, part.gather.kind)]
+        return Notes(part.title, part.gather.lines(chosen))
+    if part.gather is None:
+        return part
+    keys = list(part.keys)
+    chosen = [item for item in items if part.gather.gets_line(item)]
+    for item in part.gather.order(chosen) if part.gather.order else chosen:
+        line = _line(part.gather, item, sheet.name, known)
+        if line.key in known:
+            raise RowError(f"a row has the key {line.key!r} of its line.", where=item.where)
+        sheet.add(replace(line, kind=known[part.stack].kind))
+        keys.append(line.key)
+    if not keys:
+        raise RowError("nothing is gathered here.", where=f"{sheet.name}.{part.stack}")
+    return Section(part.title, keys, part.stack)
+
+
+def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quantity]) -> Quantity:
+    if how.function is None:
+        return own_row(item, sheet)
+    function = how.function
+    wanted = tuple(inspect.signature(function).parameters)
+    own = {field.name for field in fields(item)}
+    given: dict[str, Any] = {name: getattr(item, name) for name in wanted if name in own}
+    texts = {name: value.text for name, value in given.items() if isinstance(value, Fixed)}
+    reads = {name: given.get(name, name) for name in wanted if name not in texts}
+    for name, key in reads.items():
+        if name in given and key not in known:
+            raise RowError(f"unknown quantity {key!r}.", where=item.where)
+    twin = known[getattr(item, how.like)] if how.like else None
+    return Quantity(
+        item.line(how.suffix),
+        f"{item.label}: {how.word}" if how.word else item.label,
+        twin.unit if twin else how.unit,
+        sheet,
+        "row",
+        twin.fmt if twin else how.fmt,
+        item.remark(),
+        by_option=True,
+        reads=tuple(dict.fromkeys(reads.values())),
+        function=partial(_read, function, reads, texts),
+    )
+
+
+def own_row(item: Contribution, sheet: str) -> Quantity:
+    """The row that a contribution brings itself, on a sheet.
+
+    Raises:
+        RowError: If its kind brings none.
+    """
+    if not isinstance(item, OwnRow):
+        raise RowError("brings no row of its own.", where=item.where)
+    return Quantity(
+        item.key,
+        item.label,
+        "",
+        sheet,
+        "row",
+        note=item.remark(),
+        source=item.source,
+        by_option=True,
+        reads=tuple(inspect.signature(item.function).parameters),
+        function=item.function,
+    )
+
+
+def _read(function: Any, reads: Mapping[str, str], texts: Mapping[str, str], **values: Any) -> Any:
+    """A line's row, its parameters read by the keys that its contribution names."""
+    return function(**{name: values[key] for name, key in reads.items()}, **texts)

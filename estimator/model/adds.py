@@ -1,0 +1,245 @@
+"""What an assembly adds to the whole: pieces, needs, hours, checks, steps, weights.
+
+Each is declared beside the assembly's rows; where its kind is gathered stands in brackets.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final, TypeVar
+
+from estimator.contributions import Contribution, Fixed, OwnRow, after_one_another
+from estimator.rows import Chapter
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+WHOLE: Final = "whole"
+"""In one piece; one that no board is long enough for can't be had."""
+ON_JOISTS: Final = "on joists"
+"""Joined on the middle of a joist, as rims are."""
+OVER_SUPPORTS: Final = "over supports"
+"""Joined over a support, as boards of a beam are."""
+EQUAL_PARTS: Final = "equal parts"
+"""In equal parts that lap on the stone, as skids are."""
+FROM_OFFCUTS: Final = "from off-cuts"
+"""In one piece, from off-cuts of its stock first, as blocks are."""
+JOINED: Final = (WHOLE, ON_JOISTS, OVER_SUPPORTS, EQUAL_PARTS, FROM_OFFCUTS)
+
+TRADES: Final = ("earthwork", "stone", "timber", "concrete", "carpentry")
+
+OK: Final = "ok"
+"""What a check says that passes."""
+
+HAZARDS: Final = (
+    "wrong readings",
+    "guessed ground",
+    "too much fall",
+    "a wall too high",
+    "a pad below the ground",
+    "settling",
+    "water",
+    "soil overloaded",
+    "frost",
+    "supports that lean or crack",
+    "weak joists",
+    "weak skids",
+    "weak beams",
+    "weak sheets",
+    "cut joists",
+    "access",
+    "a list that is not whole",
+    "rot",
+    "rot in the ground",
+    "rot for lack of air",
+    "wind",
+    "splash",
+    "missing prices",
+    "a yard sold out",
+    "no permit",
+    "a size that changed",
+)
+"""What checks answer, in the order in which they are listed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece(Contribution):
+    """Pieces of one length for the saw [Lumber].
+
+    Args:
+        stock: Key of the stock's name; empty where there is none.
+        length: Key of the length of one, in.
+        count: Key of how many.
+        joined: One of :data:`JOINED`: how one longer than every board is made.
+        mark: What Cut Plan calls one.
+        use: Key of its use category, that of the treatment it needs. Empty: never near ground.
+    """
+
+    stock: str
+    length: str
+    count: str
+    joined: str
+    mark: str
+    use: str = ""
+
+    def problem(self) -> str:
+        """An unknown way of joining, or nothing to call it."""
+        return _joining(self.joined) or ("has no mark." if not self.mark else "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceList(Contribution):
+    """Pieces of many lengths for the saw, one line of a table each; in one piece [Lumber].
+
+    Args:
+        stock: Key of the stock's name; empty where there is none.
+        lengths: Column of their lengths, in; 0 where the line is not used.
+        counts: Column of how many there are of each; empty: one.
+        count: Key of how many there are in all.
+        mark: What Cut Plan calls one.
+        use: As of :class:`Piece`.
+    """
+
+    stock: str
+    lengths: str
+    count: str
+    mark: str
+    counts: str = ""
+    use: str = ""
+
+    def problem(self) -> str:
+        """Nothing to call it."""
+        return "has no mark." if not self.mark else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need(Contribution):
+    """So much of an item of the price book [Cost].
+
+    Args:
+        item: The item's key, ``Fixed("drain_pipe")``, or the key of a row that gives it.
+        quantity: Key of how much, in the item's unit.
+    """
+
+    item: str | Fixed
+    quantity: str
+
+    def problem(self) -> str:
+        """A need without an item."""
+        return "a need without an item." if not self.item else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours(Contribution):
+    """Hours of work [Cost].
+
+    Args:
+        quantity: Key of the hours.
+        trade: One of :data:`TRADES`.
+        after: Keys of the work that must be done before.
+        wait: Key of the days to wait after it, of concrete that cures; empty: none.
+    """
+
+    quantity: str
+    trade: str
+    after: tuple[str, ...] = ()
+    wait: str = ""
+
+    def problem(self) -> str:
+        """An unknown trade."""
+        return "" if self.trade in TRADES else f"unknown trade {self.trade!r}; see TRADES."
+
+    def remark(self) -> str:
+        """Trade and note."""
+        return f"{self.trade.capitalize()}. {self.note}".rstrip()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check(OwnRow):
+    """A row that says ok, or what to put right (FAIL) or look at (LOOK) [Checks].
+
+    Args:
+        hazard: What it guards against, one of :data:`HAZARDS`.
+    """
+
+    hazard: str
+
+    def problem(self) -> str:
+        """An unknown hazard."""
+        return "" if self.hazard in HAZARDS else f"unknown hazard {self.hazard!r}; see HAZARDS."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step(Contribution):
+    """A step of the order of work [Field Sheet].
+
+    Args:
+        text: What is done.
+        after: Keys of the steps that come before.
+    """
+
+    text: str
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weight(Contribution):
+    """What something weighs, each time only what counts there [Footings].
+
+    Args:
+        dead: Key of what bears on the base, lb; empty: it doesn't.
+        dry: Key of what holds the building down, dried out, lb; empty: it doesn't.
+        fresh: Key of the heaviest single thing to lift, as delivered, lb; empty: nothing heavy.
+    """
+
+    dead: str = ""
+    dry: str = ""
+    fresh: str = ""
+
+    def problem(self) -> str:
+        """No weight at all."""
+        return "" if self.dead or self.dry or self.fresh else "a weight without a quantity."
+
+
+def check(
+    chapter: Chapter, label: str, *, hazard: str, note: str = "", source: str = ""
+) -> Callable[[F], F]:
+    """Make a function a check, under the function's name.
+
+    Raises:
+        RowError: If the hazard is unknown.
+    """
+
+    def register(function: F) -> F:
+        chapter.adds(
+            Check(
+                key=function.__name__,
+                label=label,
+                note=note,
+                hazard=hazard,
+                source=source,
+                function=function,
+            )
+        )
+        return function
+
+    return register
+
+
+def by_hazard(checks: Sequence[Check]) -> list[Check]:
+    """Checks in the order of :data:`HAZARDS`, those of one hazard as declared."""
+    return sorted(checks, key=lambda one: HAZARDS.index(one.hazard))
+
+
+def numbered(steps: Sequence[Step]) -> tuple[str, ...]:
+    """Steps as numbered lines, each after those that it names.
+
+    Raises:
+        RowError: Naming the step: it comes after something unknown, or after itself.
+    """
+    ordered = after_one_another(steps)
+    return tuple(f"{number}. {step.text}" for number, step in enumerate(ordered, 1))
+
+
+def _joining(joined: str) -> str:
+    return "" if joined in JOINED else f"unknown way of joining {joined!r}; see JOINED."

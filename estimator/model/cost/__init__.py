@@ -1,0 +1,19 @@
+"""Sheet Cost: what the job needs, whole packs of every item, money and hours."""
+
+from __future__ import annotations
+
+from estimator.model.cost.concrete import CONCRETE
+from estimator.model.cost.hours import HOURS
+from estimator.model.cost.money import MONEY
+from estimator.model.cost.needs import NEEDS
+from estimator.rows import Sheet
+
+COST = Sheet(
+    "Cost",
+    "Cost: whole packs, money and hours",
+    "Every need names an item of the price book; packs are whole; each line is rounded to the cent.",
+    CONCRETE,
+    NEEDS,
+    HOURS,
+    MONEY,
+)

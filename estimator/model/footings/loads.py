@@ -1,0 +1,97 @@
+"""Sheet Footings: what the building weighs and the soil may carry."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.adds import Weight
+from estimator.rows import Chapter
+from estimator.vocabulary import Q, lookup
+
+LOADS = Chapter()
+STATICS = "Statics: load by the area that a member carries"
+WEIGHTS = "Allowances of building weights on Factors (common practice, no source)"
+IRC_BEARING = "IRC Table R401.4.1, by way of Soils on Factors"
+
+LOADS.section("Loads")
+
+
+@LOADS.row(
+    "Floor, live and dead",
+    "psf",
+    fmt="0",
+    source="ASCE 7-16 2.4.1, D + L (from memory); both on Job",
+)
+def floor_psf(floor_live_psf: Q, floor_dead_psf: Q) -> Q:
+    return floor_live_psf + floor_dead_psf
+
+
+@LOADS.row("Weight of the walls", "psf", fmt="0.0", source=WEIGHTS, note="Area of wall.")
+def wall_psf(
+    building_weight: Q,
+    wall_dead_psf: Q,
+    wall_light_psf: Q,
+    wall_medium_psf: Q,
+    wall_heavy_psf: Q,
+) -> Q:
+    listed = _by_weight(building_weight, wall_light_psf, wall_medium_psf, wall_heavy_psf)
+    return np.where(building_weight == "typed", wall_dead_psf, listed)
+
+
+@LOADS.row("Weight of the roof", "psf", fmt="0.0", source=WEIGHTS, note="In plan, without snow.")
+def roof_psf(
+    building_weight: Q,
+    roof_dead_psf: Q,
+    roof_light_psf: Q,
+    roof_medium_psf: Q,
+    roof_heavy_psf: Q,
+) -> Q:
+    listed = _by_weight(building_weight, roof_light_psf, roof_medium_psf, roof_heavy_psf)
+    return np.where(building_weight == "typed", roof_dead_psf, listed)
+
+
+def _by_weight(weight: Q, light: Q, medium: Q, heavy: Q) -> Q:
+    return np.where(weight == "light", light, np.where(weight == "medium", medium, heavy))
+
+
+@LOADS.row("Wall on a long side", "plf", fmt="0", source=STATICS)
+def wall_plf(wall_height_ft: Q, wall_psf: Q) -> Q:
+    return wall_height_ft * wall_psf
+
+
+@LOADS.row(
+    "Roof on a long side",
+    "plf",
+    fmt="0",
+    source=STATICS,
+    note="Half of the roof on each long side, its snow added whole.",
+)
+def roof_plf(building_width_ft: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
+    return building_width_ft / 2 * (roof_psf + roof_snow_psf)
+
+
+@LOADS.row("Floor, dead", "lb", fmt="#,##0", source=STATICS)
+def floor_dead_lb(building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q) -> Q:
+    return building_length_ft * building_width_ft * floor_dead_psf
+
+
+@LOADS.row("Walls, dead", "lb", fmt="#,##0", source=STATICS)
+def wall_dead_lb(building_length_ft: Q, building_width_ft: Q, wall_plf: Q) -> Q:
+    return 2 * (building_length_ft + building_width_ft) * wall_plf
+
+
+@LOADS.row("Roof, dead", "lb", fmt="#,##0", source=STATICS)
+def roof_dead_lb(building_length_ft: Q, building_width_ft: Q, roof_psf: Q) -> Q:
+    return building_length_ft * building_width_ft * roof_psf
+
+
+@LOADS.row("Presumptive bearing of the soil", "psf", fmt="#,##0", source=IRC_BEARING)
+def bearing_psf(soil: Q, soil_name: Q, soil_bearing_psf: Q) -> Q:
+    return lookup(soil, soil_name, soil_bearing_psf)
+
+
+LOADS.adds(
+    Weight(key="floor", label="Floor", dead="floor_dead_lb", dry="floor_dead_lb"),
+    Weight(key="walls", label="Walls", dead="wall_dead_lb", dry="wall_dead_lb"),
+    Weight(key="roof", label="Roof", dead="roof_dead_lb", dry="roof_dead_lb"),
+)

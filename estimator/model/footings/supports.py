@@ -1,0 +1,417 @@
+"""Sheet Footings: piers and blocks, their holes, concrete and steel."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.contributions import Fixed
+from estimator.model.adds import OK, Need, check
+from estimator.model.footings.loads import IRC_BEARING, STATICS
+from estimator.model.kinds import (
+    GRADED,
+    ON_BLOCKS,
+    ON_PIERS,
+    PADS,
+    SUPPORTS,
+    UNCAST,
+    by_kind,
+    is_kind,
+    where_kind,
+)
+from estimator.rows import Chapter
+from estimator.solve import bearing
+from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.vocabulary import Q, as_text, join, lookup
+
+STANDING = Chapter()
+BAR_ITEM = "bar_4_20ft"
+BAR_COVER_IN = 3.0
+"""Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
+MIDDLE = "5/4 over the middle support of two equal spans"
+SPREAD = "2 down to 1 out through the stone (common practice, no source)"
+
+STANDING.section("Supports")
+
+
+@STANDING.row("Supports", "pieces", fmt="0")
+def support_count(support_rows_used: Q, supports_per_row_used: Q) -> Q:
+    return support_rows_used * supports_per_row_used
+
+
+@STANDING.row("Rows apart", "ft")
+def bay_across_ft(
+    option_kind: Q, building_width_ft: Q, support_inset_in: Q, support_rows_used: Q
+) -> Q:
+    clear = building_width_ft - 2 * support_inset_in / IN_PER_FT
+    return where_kind(option_kind, SUPPORTS, clear / np.maximum(support_rows_used - 1, 1))
+
+
+@STANDING.row("Supports apart in a row", "ft", note="The beam's span.")
+def bay_along_ft(option_kind: Q, building_length_ft: Q, supports_per_row_used: Q) -> Q:
+    bay = building_length_ft / np.maximum(supports_per_row_used - 1, 1)
+    return where_kind(option_kind, SUPPORTS, bay)
+
+
+@STANDING.row(
+    "Load on an outer beam",
+    "plf",
+    fmt="0",
+    source="Statics: simple span with an overhang, (L + a)^2 / (2 L)",
+    note="Two beams share walls and roof evenly; with more the joists lever on the next beam.",
+)
+def beam_outer_plf(
+    option_kind: Q,
+    support_rows_used: Q,
+    bay_across_ft: Q,
+    support_inset_in: Q,
+    floor_psf: Q,
+    wall_plf: Q,
+    roof_plf: Q,
+) -> Q:
+    overhang = support_inset_in / IN_PER_FT
+    across = bearing.overhang_tributary_ft(bay_across_ft, overhang)
+    lever = np.where(support_rows_used > 2, (bay_across_ft + overhang) / bay_across_ft, 1)
+    return where_kind(option_kind, SUPPORTS, across * floor_psf + (wall_plf + roof_plf) * lever)
+
+
+@STANDING.row(
+    "Load on an inner beam",
+    "plf",
+    fmt="0",
+    source=f"{STATICS}; {MIDDLE}",
+    note="Continuous joists lay a quarter more on it.",
+)
+def beam_inner_plf(option_kind: Q, support_rows_used: Q, bay_across_ft: Q, floor_psf: Q) -> Q:
+    load = np.where(support_rows_used > 2, 1.25 * bay_across_ft * floor_psf, 0)
+    return where_kind(option_kind, SUPPORTS, load)
+
+
+@STANDING.row(
+    "Load on the heaviest support",
+    "lb",
+    fmt="#,##0",
+    source=f"{STATICS}; {MIDDLE}",
+    note="By tributary area, with the point load; a beam in one piece over three supports lays a quarter more on the middle one.",
+)
+def support_load_lb(
+    option_kind: Q,
+    beam_outer_plf: Q,
+    beam_inner_plf: Q,
+    bay_along_ft: Q,
+    supports_per_row_used: Q,
+    point_load_lb: Q,
+) -> Q:
+    load = np.maximum(beam_outer_plf, beam_inner_plf)
+    shared = np.where(supports_per_row_used > 2, 1.25 * bay_along_ft, bay_along_ft / 2)
+    return where_kind(option_kind, SUPPORTS, load * shared + point_load_lb)
+
+
+@STANDING.row(
+    "Depth of pier below ground",
+    "in",
+    fmt="0.0",
+    source="IRC R403.1.4, read in copies of the code; R403.1.4.1 exception 1, read in part",
+    note="Frost depth unless waived for the area; never less than the footing is thick.",
+)
+def pier_depth_in(
+    option_kind: Q,
+    least_depth_in: Q,
+    frost_depth_in: Q,
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+) -> Q:
+    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    depth = np.where(waived, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    return where_kind(option_kind, ON_PIERS, np.maximum(depth, footing))
+
+
+@STANDING.row("Bearing area of a support", "ft2", source=f"Of a stack: {SPREAD}")
+def support_ft2(
+    option_kind: Q,
+    pier_diameter_in: Q,
+    footing_diameter_in: Q,
+    block_side_in: Q,
+    block_bed_in: Q,
+    block_pad_in: Q,
+) -> Q:
+    diameter = np.maximum(pier_diameter_in, footing_diameter_in) / IN_PER_FT
+    side = np.minimum(bearing.spread_in(block_side_in, block_bed_in), block_pad_in) / IN_PER_FT
+    return by_kind(option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0})
+
+
+@STANDING.row("Weight of the tallest support", "lb", fmt="0")
+def support_own_lb(
+    option_kind: Q,
+    concrete_lb_ft3: Q,
+    pier_diameter_in: Q,
+    pier_depth_in: Q,
+    exposed_in: Q,
+    block_side_in: Q,
+) -> Q:
+    height = (exposed_in + pier_depth_in) / IN_PER_FT
+    pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
+    block = (block_side_in / IN_PER_FT) ** 2
+    area = by_kind(option_kind, {ON_PIERS: pier, ON_BLOCKS: block, GRADED: 0})
+    return area * height * concrete_lb_ft3
+
+
+@STANDING.row(
+    "Pressure under the heaviest support", "psf", fmt="#,##0", source="Load over bearing area"
+)
+def support_psf(option_kind: Q, support_load_lb: Q, support_own_lb: Q, support_ft2: Q) -> Q:
+    pressure = (support_load_lb + support_own_lb) / support_ft2
+    return where_kind(option_kind, SUPPORTS, pressure)
+
+
+@STANDING.row(
+    "Pressure on the soil",
+    "psf",
+    fmt="#,##0",
+    note="Under skids and their stone, or under the heaviest support.",
+)
+def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf})
+
+
+@STANDING.row("Footing diameter that the load asks for", "in", fmt="0.0", source=IRC_BEARING)
+def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bearing_psf: Q) -> Q:
+    load = support_load_lb + support_own_lb
+    return where_kind(option_kind, ON_PIERS, bearing.footing_diameter_in(load, bearing_psf))
+
+
+@STANDING.row(
+    "Thickness that the spread footing asks for",
+    "in",
+    fmt="0.0",
+    source="IRC R403.1.1: as thick as it spreads (from memory), 6 in at least",
+)
+def footing_thick_needed_in(option_kind: Q, footing_diameter_in: Q, pier_diameter_in: Q) -> Q:
+    needed = bearing.footing_thickness_in(footing_diameter_in, pier_diameter_in)
+    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in > 0, needed, 0))
+
+
+@STANDING.row("Tallest support above ground", "in", fmt="0.0")
+def support_rise_most_in(support_rise_in: Q) -> Q:
+    return np.max(support_rise_in)
+
+
+STANDING.section("Holes, concrete, blocks")
+
+
+@STANDING.row("Holes", "yd3", note="Straight-sided at the footing's diameter, or the block's bed.")
+def hole_yd3(
+    option_kind: Q,
+    support_count: Q,
+    support_ft2: Q,
+    pier_depth_in: Q,
+    block_pad_in: Q,
+    support_on: Q,
+    support_dig_in: Q,
+) -> Q:
+    piers = support_count * support_ft2 * pier_depth_in / IN_PER_FT
+    beds = (block_pad_in / IN_PER_FT) ** 2 * np.sum(support_on * support_dig_in) / IN_PER_FT
+    holes = by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: beds, GRADED: 0})
+    return holes / FT3_PER_YD3
+
+
+@STANDING.row(
+    "Backfill round piers and blocks", "yd3", note="Holes less what stands in them; tamped soil."
+)
+def backfill_yd3(
+    option_kind: Q,
+    hole_yd3: Q,
+    support_count: Q,
+    pier_depth_in: Q,
+    pier_diameter_in: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+    support_on: Q,
+    support_dig_in: Q,
+    block_bed_in: Q,
+    block_side_in: Q,
+    block_pad_in: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * (pier_depth_in - footing)
+    spread = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing
+    cast = support_count * (pier + spread) / IN_PER_FT
+    bed = (block_pad_in / IN_PER_FT) ** 2 * support_count * block_bed_in
+    buried = np.sum(support_on * support_dig_in) - support_count * block_bed_in
+    stacks = (bed + (block_side_in / IN_PER_FT) ** 2 * buried) / IN_PER_FT
+    filled = by_kind(option_kind, {ON_PIERS: cast, ON_BLOCKS: stacks, GRADED: 0})
+    return np.maximum(hole_yd3 - filled / FT3_PER_YD3, 0)
+
+
+@STANDING.row(
+    "Length of piers in all", "ft", fmt="0.0", note="From the footing's top to the cut-off."
+)
+def pier_run_ft(
+    option_kind: Q,
+    support_on: Q,
+    support_rise_in: Q,
+    support_count: Q,
+    pier_depth_in: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    run = np.sum(support_on * support_rise_in) + support_count * (pier_depth_in - footing)
+    return where_kind(option_kind, ON_PIERS, run / IN_PER_FT)
+
+
+@STANDING.row("Tallest pier", "ft", note="From the footing's top to the cut-off.")
+def pier_longest_ft(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    pier_depth_in: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    longest = (support_rise_most_in + pier_depth_in - footing) / IN_PER_FT
+    return where_kind(option_kind, ON_PIERS, longest)
+
+
+@STANDING.row("Concrete", "yd3", note="Cylinders of piers and footings.")
+def concrete_yd3(
+    option_kind: Q,
+    pier_run_ft: Q,
+    pier_diameter_in: Q,
+    support_count: Q,
+    footing_diameter_in: Q,
+    footing_thick_in: Q,
+) -> Q:
+    pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
+    footing = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
+    concrete = (pier + support_count * footing) / FT3_PER_YD3
+    return by_kind(option_kind, {ON_PIERS: concrete, UNCAST: 0})
+
+
+@STANDING.row("Blocks", "pieces", fmt="0")
+def block_count(option_kind: Q, support_on: Q, support_blocks: Q) -> Q:
+    return where_kind(option_kind, ON_BLOCKS, np.sum(support_on * support_blocks))
+
+
+@STANDING.row(
+    "Steel bars",
+    "ft",
+    fmt="0.0",
+    source="ACI 318-14 20.6.1.3, 3 in of cover against the ground (from memory)",
+    note="Bars run the pier, covered at both ends.",
+)
+def bar_run_ft(
+    bars_per_pier: Q, pier_run_ft: Q, support_count: Q, footing_thick_in: Q, footing_diameter_in: Q
+) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+    length = pier_run_ft + support_count * (footing - 2 * BAR_COVER_IN / IN_PER_FT)
+    return bars_per_pier * np.maximum(length, 0)
+
+
+@STANDING.row("Tube forms come as", kind="text", note="tube_ and the diameter in inches.")
+def tube_item(option_kind: Q, pier_diameter_in: Q) -> Q:
+    return where_kind(option_kind, ON_PIERS, join("tube_", as_text(pier_diameter_in, "0")), "")
+
+
+@STANDING.row(
+    "Tube forms",
+    "ft",
+    fmt="0.0",
+    note="Whole tubes: as many piers from each as the tallest allows; a taller one joins several.",
+)
+def tube_ft(support_count: Q, pier_longest_ft: Q, tube_item: Q, item_key: Q, item_pack: Q) -> Q:
+    tube = lookup(tube_item, item_key, item_pack, 1)
+    return _whole(support_count, pier_longest_ft, tube)
+
+
+@STANDING.row("Length of a bar", "ft", note="Down the tallest pier, covered at both ends.")
+def bar_length_ft(pier_longest_ft: Q, footing_diameter_in: Q, footing_thick_in: Q) -> Q:
+    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+    return np.maximum(pier_longest_ft + footing - 2 * BAR_COVER_IN / IN_PER_FT, 0)
+
+
+@STANDING.row("Steel bars as the yard sells them", "ft", fmt="0.0")
+def bar_stock_ft(item_key: Q, item_pack: Q) -> Q:
+    return lookup(BAR_ITEM, item_key, item_pack, 1)
+
+
+@STANDING.row(
+    "Steel bars",
+    "ft",
+    fmt="0.0",
+    note="Whole bars: as many lengths from each as the tallest pier allows.",
+)
+def bar_ft(support_count: Q, bars_per_pier: Q, bar_length_ft: Q, bar_stock_ft: Q) -> Q:
+    return _whole(support_count * bars_per_pier, bar_length_ft, bar_stock_ft)
+
+
+def _whole(count: Q, length: Q, stock: Q) -> Q:
+    """Length to buy, in whole stock lengths, for ``count`` pieces of one length."""
+    each = np.floor(stock / (length + np.where(length > 0, 0, stock)))
+    several = count * np.ceil(length / stock)
+    whole = np.where(each >= 1, np.ceil(count / np.maximum(each, 1)), several)
+    return np.where(length > 0, whole * stock, 0)
+
+
+STANDING.adds(
+    Need(key="tube", label="Tube forms", item="tube_item", quantity="tube_ft"),
+    Need(key="bar", label="Steel bars", item=Fixed(BAR_ITEM), quantity="bar_ft"),
+    Need(key="base", label="Beam bases", item=Fixed("beam_base"), quantity="support_count"),
+    Need(key="block", label="Blocks", item="block_item", quantity="block_count"),
+)
+
+
+@check(STANDING, "Frost", hazard="frost")
+def check_frost(
+    pier_depth_in: Q,
+    frost_depth_in: Q,
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+) -> Q:
+    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    deep = pier_depth_in >= frost_depth_in
+    return np.where(
+        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+    )
+
+
+@check(STANDING, "Height of supports", hazard="supports that lean or crack")
+def check_supports(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    pier_diameter_in: Q,
+    slender_most: Q,
+    exposed_pier_in: Q,
+    block_stack_in: Q,
+) -> Q:
+    pier = is_kind(option_kind, ON_PIERS)
+    slender = pier & (support_rise_most_in > slender_most * pier_diameter_in)
+    tall = pier & (support_rise_most_in > exposed_pier_in)
+    stack = is_kind(option_kind, ON_BLOCKS) & (support_rise_most_in > block_stack_in)
+    return np.where(
+        slender,
+        "FAIL: piers too slender for their height",
+        np.where(
+            tall,
+            "LOOK: tall piers; brace them",
+            np.where(stack, "FAIL: stacks of blocks too tall", OK),
+        ),
+    )
+
+
+@check(
+    STANDING,
+    "Thickness of the footing",
+    source="IRC R403.1.1, from memory",
+    hazard="supports that lean or crack",
+)
+def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
+    return np.where(
+        footing_thick_needed_in > footing_thick_in,
+        "FAIL: the footing must be as thick as it spreads past the pier, and 6 in",
+        OK,
+    )

@@ -1,0 +1,17 @@
+"""Sheet Lumber: the floor frame, its strength, and the pieces wanted before cutting."""
+
+from __future__ import annotations
+
+from estimator.model.lumber.hardware import HARDWARE
+from estimator.model.lumber.joists import FRAME
+from estimator.model.lumber.pieces import PIECES
+from estimator.rows import Sheet
+
+LUMBER = Sheet(
+    "Lumber",
+    "Lumber: floor frame, strength and pieces wanted",
+    "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
+    FRAME,
+    PIECES,
+    HARDWARE,
+)

@@ -1,0 +1,131 @@
+"""Sizes left blank on Options: what is suggested takes their place, and every change is said.
+
+Joist, spacing, skids and supports may be typed or left blank. A blank takes the suggestion of the
+solver below, found on the very rows that check typed sizes. What an option first took is kept in
+the workbook: where a refill suggests something else, Checks says so until it is accepted.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.inputs import Field
+from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
+from estimator.model.options import OPTIONS
+from estimator.model.suggestions import SUGGESTIONS
+from estimator.vocabulary import Q, join, rounded
+
+__all__ = ["EACH", "JOIST", "ROWS", "SKID", "SPACING", "SUGGESTIONS"]
+
+JOIST, SPACING, SKID, ROWS, EACH = 1, 2, 4, 8, 16
+"""What is left blank, as one number: the sum of these."""
+
+OPTIONS.section("Sizes in use: as typed, or as suggested where left blank")
+
+
+@OPTIONS.row("Joist in use", kind="text")
+def joist_stock_used(joist_stock: Q, default_joist: Q) -> Q:
+    return np.where(joist_stock == "", default_joist, joist_stock)
+
+
+@OPTIONS.row("Joists on centre, in use", "in", fmt="0.###;-0.###;")
+def joist_spacing_used_in(joist_spacing_in: Q, default_spacing_in: Q) -> Q:
+    return np.where(joist_spacing_in > 0, joist_spacing_in, default_spacing_in)
+
+
+@OPTIONS.row("Skids in use", "pieces", fmt="0;-0;")
+def skid_count_used(skid_count: Q, default_skids: Q) -> Q:
+    return np.where(skid_count > 0, skid_count, default_skids)
+
+
+@OPTIONS.row("Rows of supports in use", "rows", fmt="0;-0;")
+def support_rows_used(support_rows: Q, default_rows: Q) -> Q:
+    return np.where(support_rows > 0, support_rows, default_rows)
+
+
+@OPTIONS.row("Supports in a row, in use", "pieces", fmt="0;-0;")
+def supports_per_row_used(supports_per_row: Q, default_per_row: Q) -> Q:
+    return np.where(supports_per_row > 0, supports_per_row, default_per_row)
+
+
+@OPTIONS.row(
+    "Suggested, where blank", kind="text", note="In use until something is typed; that wins."
+)
+def suggested_text(suggested_floor: Q, suggested_under: Q) -> Q:
+    both = join(suggested_floor, ", ", suggested_under)
+    floor = np.where(suggested_under == "", suggested_floor, both)
+    return np.where(suggested_floor == "", suggested_under, floor)
+
+
+OPTIONS.typed(
+    Field(
+        "suggestion_accepted",
+        "Suggestion accepted",
+        kind="text",
+        needed=False,
+        note="Where Checks says that the suggestion changed: type what is now suggested, to accept it; or type the sizes that you keep.",
+    ),
+    scope="option",
+)
+
+SUGGESTIONS.section("What is left blank on Options")
+
+
+@SUGGESTIONS.row("Floor", kind="text")
+def suggested_floor(sizes_blank: Q, default_joist: Q, default_spacing_in: Q) -> Q:
+    spacing = join("at ", rounded(default_spacing_in, 2), " in")
+    alone = np.where(default_spacing_in > 0, spacing, "")
+    both = np.where(default_spacing_in > 0, join(default_joist, " ", spacing), default_joist)
+    return np.where(sizes_blank > 0, np.where(default_joist == "", alone, both), "")
+
+
+@SUGGESTIONS.row("Under it", kind="text")
+def suggested_under(sizes_blank: Q, default_skids: Q, default_rows: Q, default_per_row: Q) -> Q:
+    skids = np.where(default_skids > 0, join(default_skids, " skids"), "")
+    rows = np.where(default_rows > 0, join(default_rows, " rows of supports"), skids)
+    each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), rows)
+    both = join(default_rows, " rows of ", default_per_row, " supports")
+    grid = np.where((default_rows > 0) & (default_per_row > 0), both, each)
+    return np.where(sizes_blank > 0, grid, "")
+
+
+@SUGGESTIONS.row(
+    "Which are blank",
+    fmt="0",
+    note="Sum of 1 joist, 2 spacing, 4 skids, 8 rows of supports, 16 supports in a row.",
+)
+def sizes_blank(
+    option_kind: Q,
+    joist_stock: Q,
+    joist_spacing_in: Q,
+    skid_count: Q,
+    support_rows: Q,
+    supports_per_row: Q,
+) -> Q:
+    floor = np.where(joist_stock == "", JOIST, 0) + np.where(joist_spacing_in == 0, SPACING, 0)
+    grid = np.where(support_rows == 0, ROWS, 0) + np.where(supports_per_row == 0, EACH, 0)
+    skids = np.where(skid_count == 0, SKID, 0)
+    blank = by_kind(option_kind, {PADS: floor + skids, SUPPORTS: floor + grid, FLOORS: 0})
+    return np.where(option_kind == "", 0, blank)
+
+
+SUGGESTIONS.solved("default_joist", "Joist", solver="sizes", kind="text")
+SUGGESTIONS.solved("default_spacing_in", "Joists on centre", "in", solver="sizes", fmt="0.###")
+SUGGESTIONS.solved("default_skids", "Skids", "pieces", solver="sizes", fmt="0")
+SUGGESTIONS.solved("default_rows", "Rows of supports", "rows", solver="sizes", fmt="0")
+SUGGESTIONS.solved("default_per_row", "Supports in a row", "pieces", solver="sizes", fmt="0")
+SUGGESTIONS.solved(
+    "default_fails",
+    "None on offer works",
+    solver="sizes",
+    fmt="0",
+    note="1: the strongest on offer stands in; the checks say what fails.",
+)
+SUGGESTIONS.solved(
+    "suggestion_first",
+    "First suggested",
+    solver="taken",
+    kind="text",
+    note="Kept from refill to refill while the same inputs stay blank.",
+)
+SUGGESTIONS.solved("suggestion_first_of", "First suggested for", solver="taken", fmt="0")

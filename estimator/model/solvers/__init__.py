@@ -1,0 +1,52 @@
+"""Solvers: one module each, or one for a few that belong together; all of them listed here.
+
+A solver's module adapts the quantities of the model to the functions of ``estimator/solve``: what it
+reads, how it asks, how its answer fills the rows declared as solved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from estimator.engine import Solver
+from estimator.gather import contributed
+from estimator.model.adds import Piece, PieceList
+from estimator.model.solvers.best_places import SITING
+from estimator.model.solvers.blank_sizes import SIZES, TAKEN
+from estimator.model.solvers.board_cuts import cutting
+from estimator.model.solvers.cost_range import RANGE
+from estimator.model.solvers.ground_beside import AROUND
+from estimator.model.solvers.ground_under import BALANCE, GROUND
+from estimator.model.solvers.joist_lines import JOISTS
+from estimator.model.solvers.least_sizes import SUGGEST
+from estimator.model.solvers.outlines import OUTLINES
+from estimator.model.solvers.readings import READINGS
+from estimator.model.solvers.sheet_layout import SHEETS
+from estimator.model.solvers.timber_frame import FRAME
+from estimator.model.solvers.typed_over_list import TYPED_OVER
+from estimator.rows import Sheet
+
+
+def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
+    """Every solver, in the order in which the sheet Solved From lists them.
+
+    Args:
+        sheets: With the contributions that a solver works on.
+    """
+    return (
+        READINGS,
+        GROUND,
+        AROUND,
+        SITING,
+        OUTLINES,
+        BALANCE,
+        SIZES,
+        TAKEN,
+        FRAME,
+        JOISTS,
+        cutting(contributed(sheets, Piece), contributed(sheets, PieceList)),
+        SHEETS,
+        SUGGEST,
+        RANGE,
+        TYPED_OVER,
+    )

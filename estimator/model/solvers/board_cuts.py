@@ -1,0 +1,274 @@
+"""Solver of the saw: boards cut at least cost."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache, partial
+from typing import Any
+
+import numpy as np
+
+from estimator.engine import Solver
+from estimator.errors import EstimatorError, SolveError
+from estimator.model import adds
+from estimator.model.cut_plan import BOARDS, OFFCUTS
+from estimator.model.prices import ITEMS
+from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
+from estimator.model.solvers.wanted import Wanted, stocks_of
+from estimator.rows import OPTION_KEYS
+from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
+from estimator.units import IN_PER_FT, tape_text
+
+BAR_WIDTH = 48
+PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
+
+
+def cutting(pieces: Sequence[adds.Piece], lists: Sequence[adds.PieceList]) -> Solver:
+    """The solver of the saw, for what the assemblies want cut."""
+    wanted = Wanted(tuple(pieces), tuple(lists))
+    return Solver(
+        "cutting",
+        "cut plan",
+        ("option_used", *wanted.reads(), *YARD),
+        partial(solve_cutting, wanted),
+        prices=("item_price",),
+    )
+
+
+YARD = (
+    "kerf_in",
+    "end_trim_in",
+    "over_length_in",
+    "block_reuse_in",
+    "item_key",
+    "item_name",
+    "item_category",
+    "item_stock",
+    "item_length_ft",
+    "item_limit",
+)
+
+
+def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Boards by item for every option, and what is cut from each."""
+    q = Reads(values)
+    row = {
+        k: zeros()
+        for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
+    }
+    proof, joints = blanks(), blanks()
+    boards = zeros(ITEMS)
+    listed: list[tuple[str, str, float, int, str, float, str]] = []
+    kept: Counter[tuple[str, float, str]] = Counter()
+    for option in q.options():
+        ways, blocks = wanted.ways(q, option), wanted.blocks_of(q, option)
+        joined = {key: tried[0] for key, (_, tried) in ways.items()}
+        pieces = wanted.pieces_of(q, option, joined)
+        proven = True
+        for stock in sorted({*pieces, *blocks}):
+            small = blocks.get(stock, [])
+            plan, given = _cut_stock(q, option, stock, pieces.get(stock, []), small)
+            for key in (key for key, (of, _) in ways.items() if of == stock):
+                for way in ways[key][1][1:]:
+                    trial = wanted.pieces_of(q, option, {**joined, key: way})[stock]
+                    other = _cut_stock(q, option, stock, trial, small)
+                    if other[0].cost < plan.cost:
+                        (plan, given), joined[key] = other, way
+            proven = proven and plan.proven
+            row["cut_cost"][option] += plan.cost
+            row["cut_bound"][option] += plan.bound
+            row["cut_boards"][option] += len(plan.boards)
+            row["blocks_from_offcuts"][option] += given
+            row["cut_waste_ft"][option] += sum(b.offcut_in for b in plan.boards) / IN_PER_FT
+            _count_boards(q, plan, boards, option)
+            listed += _list_boards(q, plan, OPTION_KEYS[option])
+            kept.update(
+                (OPTION_KEYS[option], round(board.offcut_in, 4), stock)
+                for board in plan.boards
+                if board.offcut_in >= q.number("block_reuse_in")
+            )
+        proof[option] = "least cost, proven" if proven else "best found; see the bound"
+        joints[option] = "; ".join(_running(way) for way in joined.values() if way)
+    if len(listed) > BOARDS:
+        raise SolveError(
+            f"the cut plan has {len(listed)} lines; the table holds {BOARDS}.",
+            where="Cut Plan",
+            cure="Compare fewer options at a time.",
+        )
+    return {
+        **row,
+        "cut_proven": as_texts(proof),
+        "rim_joints": as_texts(joints),
+        "item_boards": boards,
+        **_board_table(listed),
+        **_kept_table(kept),
+    }
+
+
+def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
+    """Off-cuts to keep, option by option, longest first; what the table can't hold is counted.
+
+    A line is every off-cut alike of an option. The longest lines of every option come first where
+    the table is short, so that no option loses its list to those before it.
+    """
+    option, item = (np.full((1, OFFCUTS), "", dtype=object) for _ in range(2))
+    count, length = np.zeros((1, OFFCUTS)), np.zeros((1, OFFCUTS))
+    order = sorted(kept.items(), key=lambda k: (k[0][0], -k[0][1], k[0][2]))
+    ranks: Counter[str] = Counter()
+    by_rank = []
+    for line in order:
+        by_rank.append((ranks[line[0][0]], line))
+        ranks[line[0][0]] += 1
+    listed = {id(line) for _, line in sorted(by_rank, key=lambda pair: pair[0])[:OFFCUTS]}
+    unlisted, unlisted_ft = zeros(), zeros()
+    for (letter, size, _), n in (line for line in order if id(line) not in listed):
+        unlisted[OPTION_KEYS.index(letter)] += n
+        unlisted_ft[OPTION_KEYS.index(letter)] += n * size / IN_PER_FT
+    for i, ((letter, size, stock), n) in enumerate(line for line in order if id(line) in listed):
+        option[0, i], item[0, i], count[0, i], length[0, i] = letter, stock, n, size
+    return {
+        "offcuts_unlisted": unlisted,
+        "offcuts_unlisted_ft": unlisted_ft,
+        "offcut_option": as_texts(option),
+        "offcut_item": as_texts(item),
+        "offcut_count": count,
+        "offcut_length_in": length,
+    }
+
+
+def _running(joints: Sequence[float]) -> str:
+    """Joints as running measurements from corner 1."""
+    return ", ".join(inches(x) for x in joints)
+
+
+def _cut_stock(
+    q: Reads, option: int, stock: str, pieces: Sequence[Piece], blocks: Sequence[Piece]
+) -> tuple[CutPlan, int]:
+    """Plan of one stock, and how many blocks its off-cuts give."""
+    saw = Saw(q.number("kerf_in"), q.number("end_trim_in"), q.number("over_length_in"))
+    stocks = stocks_of(q, stock)
+    letter = OPTION_KEYS[option]
+    if not stocks:
+        raise SolveError(
+            f"option {letter} wants {stock} and the price book has none.",
+            where="Prices",
+            cure=f'Add items of category lumber with stock "{stock}" and a length.',
+        )
+    free = [s.item for s in stocks if s.price <= 0]
+    if free:
+        raise SolveError(
+            f"there is no price for {free[0]}, which option {letter} may use.",
+            where="Prices",
+            cure="Type the price of a pack, or clear the line.",
+        )
+    try:
+        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), q.number("block_reuse_in"))
+    except EstimatorError as error:
+        raise SolveError(
+            f"option {letter}, {stock}: {error.what}", where="Prices", cure=error.cure
+        ) from error
+
+
+@lru_cache(maxsize=64)
+def _plan(
+    pieces: tuple[Piece, ...],
+    stocks: tuple[Stock, ...],
+    saw: Saw,
+    blocks: tuple[Piece, ...],
+    reuse_in: float,
+) -> tuple[CutPlan, int]:
+    """Plan of one stock; blocks come from off-cuts, or are cut with the rest if those fall short.
+
+    Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
+    """
+    if not blocks or not pieces:
+        return cut([*pieces, *blocks], stocks, saw), 0
+    plan = cut(pieces, stocks, saw)
+    if all(block.length_in >= reuse_in for block in blocks):
+        for block in blocks:
+            taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
+            if left:
+                break
+            plan = _with_blocks(plan, block, taken, saw.kerf_in)
+        else:
+            return plan, sum(block.count for block in blocks)
+    return cut([*pieces, *blocks], stocks, saw), 0
+
+
+def _with_blocks(
+    plan: CutPlan, block: Piece, taken: tuple[tuple[str, int], ...], kerf_in: float
+) -> CutPlan:
+    """The plan with the blocks drawn on the boards whose off-cuts give them."""
+    boards = list(plan.boards)
+    for name, count in taken:
+        at = int(name.rpartition("#")[2]) - 1
+        used = count * (block.length_in + kerf_in)
+        boards[at] = replace(
+            boards[at],
+            pieces=boards[at].pieces + ((block.label, block.length_in),) * count,
+            offcut_in=max(boards[at].offcut_in - used, 0.0),
+        )
+    return replace(plan, boards=tuple(boards))
+
+
+def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:
+    keys = [str(k) for k in q.column("item_key")]
+    for board in plan.boards:
+        boards[option, keys.index(board.item)] += 1
+
+
+def _list_boards(
+    q: Reads, plan: CutPlan, letter: str
+) -> list[tuple[str, str, float, int, str, float, str]]:
+    keys = [str(k) for k in q.column("item_key")]
+    alike: dict[Board, list[Board]] = {}
+    for board in plan.boards:  # lengths that differ by less than a saw can cut are alike
+        sizes = tuple((label, round(size, 4)) for label, size in board.pieces)
+        shown = replace(board, pieces=sizes, offcut_in=round(board.offcut_in, 4))
+        alike.setdefault(shown, []).append(board)
+    lines = []
+    for board, count in ((boards[0], len(boards)) for boards in alike.values()):
+        cuts = Counter((label, round(size, 4)) for label, size in board.pieces)
+        text = ", ".join(f"{n} {label} {inches(size)}" for (label, size), n in cuts.items())
+        lines.append(
+            (
+                letter,
+                q.text("item_name", 0, keys.index(board.item)),
+                board.length_in / IN_PER_FT,
+                count,
+                text,
+                board.offcut_in,
+                _bar(board.length_in, [size for _, size in board.pieces]),
+            )
+        )
+    return lines
+
+
+def inches(size: float) -> str:
+    """A length in inches as the job's tape reads."""
+    return tape_text(size / IN_PER_FT)
+
+
+def _bar(length: float, pieces: list[float]) -> str:
+    """A board as a bar of text in true proportion; pieces alternate, the off-cut is dotted."""
+    bar, done = "", 0.0
+    for number, size in enumerate(pieces):
+        done += size
+        stop = max(round(BAR_WIDTH * done / length), len(bar) + 1)
+        bar = bar.ljust(stop, PIECE_MARKS[number % 2])
+    return bar.ljust(BAR_WIDTH, OFFCUT_MARK)
+
+
+def _board_table(listed: list[tuple[str, str, float, int, str, float, str]]) -> dict[str, Any]:
+    texts = {k: np.full((1, BOARDS), "", dtype=object) for k in ("option", "item", "pieces", "bar")}
+    numbers = {k: np.zeros((1, BOARDS)) for k in ("length_ft", "count", "offcut_in")}
+    for i, (letter, item, length, count, pieces, offcut, bar) in enumerate(listed):
+        texts["option"][0, i], texts["item"][0, i] = letter, item
+        texts["pieces"][0, i], texts["bar"][0, i] = pieces, bar
+        numbers["length_ft"][0, i], numbers["count"][0, i] = length, count
+        numbers["offcut_in"][0, i] = offcut
+    return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
+        f"board_{k}": v for k, v in numbers.items()
+    }

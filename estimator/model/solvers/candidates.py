@@ -1,0 +1,194 @@
+"""Candidate sizes tried on the very rows that check the chosen ones, and what boards cost.
+
+:class:`Trial` runs the rows that depend on what is varied, all candidates of all options at once
+as scenarios.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.gather import contributed, own_row
+from estimator.model.adds import Check
+from estimator.model.checks import CHECKS
+from estimator.model.footings import FOOTINGS
+from estimator.model.grading import GRADING
+from estimator.model.lumber import LUMBER
+from estimator.model.sheathing import SHEATHING
+from estimator.model.solvers.reads import Reads
+from estimator.model.suggestions import SPACINGS
+from estimator.rows import Quantity
+from estimator.units import IN_PER_FT, tapes_are_metric
+from estimator.values import Values, as_values
+
+METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
+"""The usual spacings where sheets are 2400 mm long."""
+SKIDS = tuple(range(2, 13))
+YARD_READS = frozenset(
+    {
+        *("stock_name", "stock_width_in", "stock_depth_in", "stock_treated"),
+        *("item_category", "item_stock", "item_length_ft"),
+        *("kerf_in", "end_trim_in", "over_length_in"),
+    }
+)
+"""Keys that :func:`offered` and :class:`Boards` read, besides ``item_price``."""
+GRID = tuple((rows, each) for rows in range(2, 7) for each in range(2, 11))
+LEAST_BAY_FT = 1.0
+
+_SHEETS = (GRADING, FOOTINGS, LUMBER, SHEATHING, CHECKS)
+_ROWS: Mapping[str, Quantity] = {
+    key: item for sheet in _SHEETS for key, item in sheet.quantities.items()
+} | {item.key: own_row(item, CHECKS.name) for item in contributed(_SHEETS, Check)}
+
+
+def spacings() -> Mapping[str, float]:
+    """The spacings to try, in, of the job's system of measure."""
+    return METRIC_SPACINGS if tapes_are_metric() else SPACINGS
+
+
+class Trial:
+    """The rows between what is varied and what is asked for, in order.
+
+    Args:
+        varied: Keys of inputs that get other values.
+        goals: Keys of the rows wanted.
+    """
+
+    def __init__(self, varied: Sequence[str], goals: Sequence[str]) -> None:
+        self._varied = frozenset(varied)
+        self._moves: dict[str, bool] = {}
+        self._order: list[str] = []
+        self.goals = tuple(goals)
+        self.reads: frozenset[str] = frozenset(
+            read for goal in goals for read in self._frontier(goal)
+        )
+
+    def _depends(self, key: str) -> bool:
+        if key in self._varied:
+            return True
+        if key not in self._moves:
+            item = _ROWS.get(key)
+            reads = item.reads if item and item.function else ()
+            self._moves[key] = any(self._depends(read) for read in reads)
+        return self._moves[key]
+
+    def _frontier(self, key: str) -> frozenset[str]:
+        """What must be known for a row; notes the rows to run on the way."""
+        if key in self._varied:
+            return frozenset()
+        if not self._depends(key):
+            return frozenset({key})
+        found = frozenset[str]().union(*(self._frontier(k) for k in _ROWS[key].reads))
+        if key not in self._order:
+            self._order.append(key)
+        return found
+
+    def run(self, values: Mapping[str, Any], varied: Mapping[str, Any]) -> dict[str, Values]:
+        """Goals for every candidate, (candidates, options, 1).
+
+        Args:
+            values: What ``reads`` names.
+            varied: Value of each varied key, (candidates, options or 1, 1).
+        """
+        known = {key: as_values(values[key]) for key in self.reads}
+        known |= {key: as_values(value) for key, value in varied.items()}
+        with np.errstate(all="ignore"):
+            for key in self._order:
+                item = _ROWS[key]
+                assert item.function is not None
+                known[key] = as_values(item.function(**{k: known[k] for k in item.reads}))
+        return {key: known[key] for key in self.goals}
+
+
+def fails(checks: Mapping[str, Values]) -> NDArray[np.bool_]:
+    """Where any check of a trial fails, (candidates, options)."""
+    failing = [
+        np.char.startswith(np.asarray(text).astype(str), "FAIL")
+        for key, text in checks.items()
+        if key.startswith("check_")
+    ]
+    shape = np.broadcast_shapes(*(f.shape for f in failing))
+    return np.asarray(np.any([np.broadcast_to(f, shape) for f in failing], axis=0)[..., 0])
+
+
+def goal(goals: Mapping[str, Values], key: str, at: int, option: int = 0) -> float:
+    """One number of a trial: of candidate ``at`` and an option."""
+    array = np.asarray(goals[key])
+    array = array.reshape((1,) * (3 - array.ndim) + array.shape)
+    return float(array[min(at, array.shape[0] - 1), min(option, array.shape[1] - 1), 0])
+
+
+def offered(q: Reads, treated: str) -> list[str]:
+    """Stocks of joist thickness that the price book has, smallest first."""
+    sold = {
+        str(s).casefold()
+        for s, c in zip(q.column("item_stock"), q.column("item_category"), strict=True)
+        if c == "lumber"
+    }
+    found = []
+    for i, name in enumerate(q.column("stock_name")):
+        if str(name).casefold() in sold and q.text("stock_treated", 0, i) == treated:
+            depth, width = q.number("stock_depth_in", 0, i), q.number("stock_width_in", 0, i)
+            if width < 2 and depth > width:
+                found.append((depth, width, str(name)))
+    return [name for *_, name in sorted(found)]
+
+
+@dataclass(frozen=True, slots=True)
+class Boards:
+    """What the price book has of every stock, read once.
+
+    Args:
+        by_stock: Usable length (in) and price of each length stocked, by the stock in small
+            letters.
+        kerf_in: Width of a cut.
+    """
+
+    by_stock: Mapping[str, Sequence[tuple[float, float]]]
+    kerf_in: float
+
+    @staticmethod
+    def read(q: Reads) -> Boards:
+        """The boards among what a solver reads (:data:`YARD_READS`, ``item_price``)."""
+        extra = q.number("over_length_in") - q.number("end_trim_in")
+        found: dict[str, list[tuple[float, float]]] = {}
+        categories = q.column("item_category")
+        for i, name in enumerate(q.column("item_stock")):
+            if categories[i] == "lumber":
+                length = q.number("item_length_ft", 0, i) * IN_PER_FT + extra
+                board = length, q.number("item_price", 0, i)
+                found.setdefault(str(name).casefold(), []).append(board)
+        return Boards(found, q.number("kerf_in"))
+
+    def longest_in(self, stock: str) -> float:
+        """Usable length of the longest board of a stock, in; 0 where there is none."""
+        return max((length for length, _ in self._of(stock)), default=0.0)
+
+    def price_of(self, stock: str, wanted: Sequence[tuple[float, float]]) -> float:
+        """Price of pieces (length in, count), each from the one length that does it cheapest.
+
+        Pieces longer than every board are joined in equal parts. 0 where a board or a price is
+        missing.
+        """
+        boards, longest, kerf = self._of(stock), self.longest_in(stock), self.kerf_in
+        if longest <= 0 or any(price <= 0 for _, price in boards):
+            return 0.0
+        total = 0.0
+        for length, count in wanted:
+            parts = max(math.ceil(length / longest - 1e-9), 1)
+            each = length / parts
+            total += min(
+                math.ceil(count * parts / math.floor((board + kerf) / (each + kerf) + 1e-9)) * price
+                for board, price in boards
+                if board + 1e-9 >= each
+            )
+        return total
+
+    def _of(self, stock: str) -> Sequence[tuple[float, float]]:
+        return self.by_stock.get(stock.casefold(), ())

@@ -1,0 +1,155 @@
+"""Solvers of the ground under each base: its surface, and the height that balances cut and fill."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.engine import Solver
+from estimator.errors import SolveError
+from estimator.model.footings import SUPPORTS_MOST
+from estimator.model.grading import TRIANGLES
+from estimator.model.kinds import SUPPORTS
+from estimator.model.solvers.lot import (
+    PLACE_READS,
+    SURVEY_READS,
+    base_corners,
+    lot_ground,
+    turned,
+)
+from estimator.model.solvers.reads import Reads, zeros
+from estimator.rows import OPTION_KEYS
+from estimator.solve.volumes import balanced_height, clip
+from estimator.units import IN_PER_FT
+
+Floats = NDArray[np.float64]
+LEAST_BAY_FT = 1.0
+
+
+def _door(q: Reads) -> Floats:
+    length, width = q.number("building_length_ft"), q.number("building_width_ft")
+    middle = {
+        "front": (length / 2, 0.0),
+        "right": (length, width / 2),
+        "back": (length / 2, width),
+        "left": (0.0, width / 2),
+    }
+    return turned(q, np.array([middle[q.text("door_side")]]))
+
+
+def _supports(q: Reads, option: int) -> Floats:
+    """Supports measured from corner 1 of the building, row by row."""
+    rows = int(q.number("support_rows_used", option))
+    each = int(q.number("supports_per_row_used", option))
+    if rows * each > SUPPORTS_MOST:
+        raise SolveError(
+            f"option {OPTION_KEYS[option]} has {rows * each} supports; the table holds"
+            f" {SUPPORTS_MOST}.",
+            where="Options",
+            cure="Use fewer rows or fewer supports a row.",
+        )
+    inset = q.number("support_inset_in", option) / IN_PER_FT
+    if q.number("building_width_ft") - 2 * inset < LEAST_BAY_FT * (rows - 1):
+        raise SolveError(
+            f"the rows of supports of option {OPTION_KEYS[option]} stand less than"
+            f" {LEAST_BAY_FT:g} ft apart.",
+            where="Options",
+            cure="Set the outer rows in by less, or use fewer rows.",
+        )
+    xs = np.linspace(0, q.number("building_length_ft"), each)
+    ys = np.linspace(inset, q.number("building_width_ft") - inset, rows)
+    return np.array([(x, y) for y in ys for x in xs])
+
+
+def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Triangles, corners, high and low ground, the door and the supports of every option."""
+    q = Reads(values)
+    table = {k: zeros(TRIANGLES) for k in ("ft2", "low_ft", "mid_ft", "high_ft")}
+    support = {k: zeros(SUPPORTS_MOST) for k in ("on", "x_ft", "y_ft", "ground_ft")}
+    row = {k: zeros() for k in ("high_ft", "low_ft", "door_ft")}
+    corner = {f"ground_corner_{n}_ft": zeros() for n in (1, 2, 3, 4)}
+    guessed = zeros()
+    for option in q.options():
+        ground = lot_ground(q)
+        corners = base_corners(q, option)
+        patch = clip(ground, corners)
+        count = len(patch.areas_ft2)
+        if count > TRIANGLES:
+            raise SolveError(
+                f"the ground under option {OPTION_KEYS[option]} has {count} triangles; the table"
+                f" holds {TRIANGLES}.",
+                where="Survey",
+                cure="Leave out readings that add nothing.",
+            )
+        table["ft2"][option, :count] = patch.areas_ft2
+        table["low_ft"][option, :count] = patch.low_ft
+        table["mid_ft"][option, :count] = patch.mid_ft
+        table["high_ft"][option, :count] = patch.high_ft
+        row["high_ft"][option] = patch.high_ft.max()
+        row["low_ft"][option] = patch.low_ft.min()
+        row["door_ft"][option] = ground.at(_door(q))[0][0]
+        heights, _ = ground.at(corners)
+        for n in (1, 2, 3, 4):
+            corner[f"ground_corner_{n}_ft"][option] = heights[n - 1]
+        guessed[option] = patch.guessed_ft2 / patch.area_ft2
+        if q.text("option_kind", option) in SUPPORTS:
+            spots = _supports(q, option)
+            support["on"][option, : len(spots)] = 1
+            support["x_ft"][option, : len(spots)] = spots[:, 0]
+            support["y_ft"][option, : len(spots)] = spots[:, 1]
+            support["ground_ft"][option, : len(spots)] = ground.at(turned(q, spots))[0]
+    return {
+        **{f"triangle_{k}": v for k, v in table.items()},
+        **{f"support_{k}": v for k, v in support.items()},
+        **{f"ground_{k}": v for k, v in row.items()},
+        **corner,
+        "guessed_share": guessed,
+    }
+
+
+def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Top of the pad at which the compacted cut fills the low side."""
+    q = Reads(values)
+    balanced = zeros()
+    for option in q.options():
+        if q.number("on_pad", option) == 0:
+            continue
+        patch = clip(lot_ground(q), base_corners(q, option))
+        subgrade = balanced_height(
+            patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
+        )
+        balanced[option] = subgrade + q.number("stone_depth_in", option) / IN_PER_FT
+    return {"balanced_ft": balanced}
+
+
+GROUND = Solver(
+    "ground",
+    "ground under the base",
+    (
+        *SURVEY_READS,
+        *PLACE_READS,
+        "option_kind",
+        "door_side",
+        "support_rows_used",
+        "supports_per_row_used",
+        "support_inset_in",
+    ),
+    solve_ground,
+)
+
+BALANCE = Solver(
+    "balance",
+    "balanced height",
+    (
+        *SURVEY_READS,
+        *PLACE_READS,
+        "on_pad",
+        "strip_ft",
+        "compacted_per_bank",
+        "stone_depth_in",
+    ),
+    solve_balance,
+)

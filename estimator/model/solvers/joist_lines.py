@@ -1,0 +1,86 @@
+"""Solver of the floor frame: where joists stand, doubled and framed round openings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from estimator.engine import Solver
+from estimator.errors import EstimatorError, SolveError
+from estimator.model.floor_inputs import OPENING_LINES
+from estimator.model.lumber.hardware import JOIST_LINES
+from estimator.model.solvers.openings import OPENING_READS, headers, openings, trimmers_in
+from estimator.model.solvers.reads import Reads, zeros
+from estimator.rows import OPTION_KEYS
+from estimator.solve.joist_layout import joist_layout
+from estimator.units import IN_PER_FT
+
+
+def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Marks of the joists of every option, doubled ones among them."""
+    q = Reads(values)
+    doubled, touching = zeros(), zeros()
+    near, used = zeros(JOIST_LINES), zeros(JOIST_LINES)
+    names = q.column("double_what")
+    typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
+    header = {k: zeros(OPENING_LINES) for k in ("count", "length_in")}
+    framed = [o for o in openings(q) if o.framed]
+    length = q.number("building_length_ft") * IN_PER_FT
+    for option in q.options():
+        if q.number("floor_framed", option) == 0:
+            continue
+        width = q.number("joist_width_in", option)
+        places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
+        try:
+            layout = joist_layout(
+                length,
+                q.number("joist_spacing_used_in", option),
+                width,
+                doubled_at_in=places,
+            )
+        except EstimatorError as error:
+            where = "Floor" if places else "Options"
+            letter = OPTION_KEYS[option]
+            raise SolveError(
+                f"option {letter}: {error.what}", where=where, cure=error.cure
+            ) from error
+        count = layout.count
+        if count > JOIST_LINES:
+            raise SolveError(
+                f"option {OPTION_KEYS[option]} has {count} joists; the table holds {JOIST_LINES}.",
+                where="Options",
+                cure="Space the joists farther apart.",
+            )
+        doubled[option] = len(layout.extra_centres_in)
+        touching[option] = count - 1 - len(layout.clear_bays_in)
+        near[option, :count] = layout.near_edges_in
+        used[option, :count] = 1
+        for found in framed:
+            number, size = headers(found, layout, q.number("building_width_ft") * IN_PER_FT)
+            header["count"][option, found.line] = number
+            header["length_in"][option, found.line] = size
+    return {
+        **{f"header_{k}": v for k, v in header.items()},
+        "joist_doubled": doubled,
+        "joist_touching": touching,
+        "joist_near_in": near,
+        "joist_on": used,
+    }
+
+
+JOISTS = Solver(
+    "joists",
+    "floor frame",
+    (
+        "option_used",
+        "building_length_ft",
+        "joist_spacing_used_in",
+        "joist_width_in",
+        "floor_framed",
+        "building_width_ft",
+        "double_what",
+        "double_at_ft",
+        *OPENING_READS,
+    ),
+    solve_joists,
+)

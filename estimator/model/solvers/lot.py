@@ -1,0 +1,126 @@
+"""The surveyed lot as solvers see it: the ground's surface, and places in the survey's grid."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.model.solvers.reads import Reads
+from estimator.solve.siting_places import Corner
+from estimator.solve.surface import Ground, fit_ground
+
+Floats = NDArray[np.float64]
+
+SURVEY_READS = (
+    "point_name",
+    "point_x_ft",
+    "point_y_ft",
+    "point_height_ft",
+    "line_name",
+    "line_start_x_ft",
+    "line_start_y_ft",
+    "line_start_ft",
+    "drop_name",
+    "drop_x_ft",
+    "drop_y_ft",
+    "drop_height_ft",
+)
+"""What the ground's surface is made of: readings, starts of lines, ends of their steps."""
+PLACE_READS = (
+    "site_x_ft",
+    "site_y_ft",
+    "turn_deg",
+    "building_length_ft",
+    "building_width_ft",
+    "frame_length_ft",
+    "frame_width_ft",
+    "option_used",
+)
+"""Where the building stands, and the size of each option's base."""
+CORNER_READS = (
+    "corner_name",
+    "corner_area",
+    "corner_kind",
+    "corner_x_ft",
+    "corner_y_ft",
+    "corner_more_ft",
+)
+"""Keys of the corners of the property and of areas to keep out of."""
+_SETS = (
+    ("point", "point_name", "point_x_ft", "point_y_ft", "point_height_ft"),
+    ("line", "line_name", "line_start_x_ft", "line_start_y_ft", "line_start_ft"),
+    ("drop", "drop_name", "drop_x_ft", "drop_y_ft", "drop_height_ft"),
+)
+
+
+def readings(q: Reads) -> tuple[tuple[str, float, float, float], ...]:
+    """Name, x, y and height in ft of every reading; needs ``SURVEY_READS``."""
+    found = []
+    for what, name, x, y, height in _SETS:
+        for i, typed in enumerate(q.column(name)):
+            if str(typed):
+                place = (q.number(x, 0, i), q.number(y, 0, i), q.number(height, 0, i))
+                found.append((f"{what} {typed}", *place))
+    return tuple(found)
+
+
+@lru_cache(maxsize=8)
+def fitted(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
+    """The ground's surface through readings.
+
+    Raises:
+        SurveyError: Naming the readings, if there are too few, all in a line, or at odds.
+    """
+    return fit_ground(
+        [(x, y) for _, x, y, _ in points],
+        [z for *_, z in points],
+        [f"Survey {name}" for name, *_ in points],
+    )
+
+
+def lot_ground(q: Reads) -> Ground:
+    """The ground's surface through all readings of the survey."""
+    return fitted(readings(q))
+
+
+def turned(q: Reads, local: Floats) -> Floats:
+    """Places (n, 2) measured from corner 1 of the building, in the survey's grid."""
+    angle = math.radians(q.number("turn_deg"))
+    along = np.array([math.cos(angle), math.sin(angle)])
+    back = np.array([-along[1], along[0]])
+    corner = np.array([q.number("site_x_ft"), q.number("site_y_ft")])
+    return np.asarray(corner + local[:, :1] * along + local[:, 1:] * back)
+
+
+def base_corners(q: Reads, option: int, beyond_ft: float = 0.0) -> Floats:
+    """Corners (4, 2) of the base, front left first, anticlockwise; or of a larger one round it."""
+    length, width = q.number("building_length_ft"), q.number("building_width_ft")
+    out_x = (q.number("frame_length_ft", option) - length) / 2 + beyond_ft
+    out_y = (q.number("frame_width_ft", option) - width) / 2 + beyond_ft
+    local = np.array(
+        [
+            (-out_x, -out_y),
+            (length + out_x, -out_y),
+            (length + out_x, width + out_y),
+            (-out_x, width + out_y),
+        ]
+    )
+    return turned(q, local)
+
+
+def corner_areas(q: Reads) -> list[tuple[str, list[int]]]:
+    """Kind and rows of each property line and keep-out area, in the order they are typed."""
+    areas: dict[tuple[str, str], list[int]] = {}
+    kinds, names = q.column("corner_kind"), q.column("corner_area")
+    for row, name in enumerate(q.column("corner_name")):
+        if str(name):
+            areas.setdefault((str(kinds[row]), str(names[row]).casefold()), []).append(row)
+    return [(kind, rows) for (kind, _), rows in areas.items()]
+
+
+def polygon(q: Reads, rows: list[int]) -> tuple[Corner, ...]:
+    """Corners of an area in the survey's grid, ft, by their rows."""
+    return tuple((q.number("corner_x_ft", 0, r), q.number("corner_y_ft", 0, r)) for r in rows)

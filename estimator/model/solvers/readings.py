@@ -1,0 +1,110 @@
+"""Solver that reads the survey alone: readings to check, and contours for the plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from estimator.engine import Solver
+from estimator.model.pictures import CONTOURS
+from estimator.model.solvers.lot import SURVEY_READS, fitted, readings
+from estimator.model.solvers.reads import Reads, as_texts
+from estimator.model.survey import SUSPECTS
+from estimator.solve.blunders import blunders
+from estimator.solve.surface import Ground
+from estimator.units import IN_PER_FT, customary_ft
+
+SUSPECTS_MOST = SUSPECTS.capacity
+FEWEST_READINGS = 4
+STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+STEPS_M = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
+MOST_LEVELS = 8
+
+Readings = tuple[tuple[str, float, float, float], ...]
+
+
+def solve_readings(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Names and residuals of the readings to check, and dots along the contours.
+
+    Raises:
+        SurveyError: If the readings can't be a surface.
+    """
+    points = readings(Reads(values))
+    names = np.full((1, SUSPECTS_MOST), "", dtype=object)
+    off = np.zeros((1, SUSPECTS_MOST))
+    dots, step = np.zeros((CONTOURS, 3)), 0.0
+    if len(points) >= FEWEST_READINGS:
+        for i, (name, residual) in enumerate(_suspects(points)[:SUSPECTS_MOST]):
+            names[0, i] = name
+            off[0, i] = residual * IN_PER_FT
+        dots, step = contour_dots(fitted(points))
+    return {
+        "suspect_name": as_texts(names),
+        "suspect_off_in": off,
+        "contour_step_ft": step,
+        "contour_x_ft": dots[None, :, 0],
+        "contour_y_ft": dots[None, :, 1],
+        "contour_level_ft": dots[None, :, 2],
+    }
+
+
+@lru_cache(maxsize=8)
+def _suspects(points: Readings) -> tuple[tuple[str, float], ...]:
+    found = blunders(fitted(points))
+    return tuple((label.removeprefix("Survey "), residual) for label, residual in found)
+
+
+def contour_step_ft(relief_ft: float) -> float:
+    """Round distance between contours that gives at most eight of them; 0 on level ground."""
+    if relief_ft <= 0:
+        return 0.0
+    steps = [customary_ft(f, m) for f, m in zip(STEPS_FT, STEPS_M, strict=True)]
+    return next((s for s in steps if relief_ft / s <= MOST_LEVELS), steps[-1])
+
+
+def contour_dots(ground: Ground) -> tuple[np.ndarray[Any, np.dtype[np.float64]], float]:
+    """Dots (CONTOURS, 3: x, y, level) evenly spread over the contours, and their distance in ft.
+
+    A contour crosses a triangle of the surface in a straight line. Where there is none (level
+    ground) all dots stand on the first reading.
+    """
+    z = ground.vertex_heights_ft
+    place = ground.vertices_ft + ground.centre_ft
+    step = contour_step_ft(float(np.ptp(z)))
+    pieces = []
+    if step:
+        first, last = math.ceil(z.min() / step), math.floor(z.max() / step)
+        for level in (n * step for n in range(first, last + 1)):
+            for corners in ground.triangles:
+                ends = _crossing(place[corners], z[corners] - level)
+                if ends is not None:
+                    pieces.append((*ends, level))
+    dots = np.empty((CONTOURS, 3))
+    dots[:] = (*place[0], z[0])
+    run = np.array([math.dist(a, b) for a, b, _ in pieces])
+    if run.sum() > 0:
+        ends_at = np.cumsum(run)
+        for i, at in enumerate((np.arange(CONTOURS) + 0.5) * ends_at[-1] / CONTOURS):
+            k = int(np.searchsorted(ends_at, at))
+            a, b, level = pieces[k]
+            share = (ends_at[k] - at) / run[k]
+            dots[i] = (*(b + share * (a - b)), level)
+    return dots, step
+
+
+def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
+    """Ends of the line on which a triangle crosses a level; None if it does not."""
+    ends = []
+    for i in range(3):
+        j = (i + 1) % 3
+        if (above[i] > 0) != (above[j] > 0):
+            share = above[i] / (above[i] - above[j])
+            ends.append(corner[i] + share * (corner[j] - corner[i]))
+    return (ends[0], ends[1]) if len(ends) == 2 else None
+
+
+READINGS = Solver("readings", "readings to check, contours", SURVEY_READS, solve_readings)

@@ -1,0 +1,213 @@
+"""Solver of the floor sheets: laid out, cut and screwed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from estimator.engine import Solver
+from estimator.errors import EstimatorError, SolveError
+from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SEAMS, SHEET_CUTS
+from estimator.model.solvers.board_cuts import inches
+from estimator.model.solvers.openings import OPENING_READS, openings
+from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
+from estimator.rows import OPTION_KEYS
+from estimator.solve.floor_sheets import (
+    SQUARE,
+    TONGUE,
+    Opening,
+    Placed,
+    SheetPlan,
+    SheetRules,
+    SheetStock,
+    cut_list,
+    fastener_count,
+    plan_sheets,
+)
+from estimator.solve.joist_layout import joist_layout
+from estimator.units import IN_PER_FT
+
+FIGURES_PER_FT = 3
+OPEN_MARK = "."
+
+
+def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Layout of the floor sheets of every option."""
+    q = Reads(values)
+    row = {
+        k: zeros()
+        for k in ("sheet_count", "sheet_bound", "sheet_pieces", "sheet_offcut_ft2", "screw_count")
+    }
+    row |= {k: zeros() for k in ("seam_rows", "cuts_unlisted", "cuts_unlisted_ft2")}
+    proof, text, note = blanks(), blanks(), blanks()
+    piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
+    lines = {k: zeros(SHEET_CUTS) for k in ("count", "long_in", "wide_in")}
+    sources, drawn, seams = blanks(SHEET_CUTS), blanks(PICTURE_ROWS), zeros(SEAMS)
+    done: dict[tuple[Any, ...], tuple[SheetPlan, int]] = {}
+    for option in q.options():
+        if q.number("floor_framed", option) == 0:
+            continue
+        letter = OPTION_KEYS[option]
+        case = _sheet_case(q, option)
+        try:
+            plan, screws = done.get(case) or _lay(q, case)
+        except EstimatorError as error:
+            where = "Floor" if "opening" in error.what else "Options"
+            raise SolveError(
+                f"option {letter}: {error.what}", where=where, cure=error.cure
+            ) from error
+        done[case] = (plan, screws)
+        if len(plan.pieces) > PANEL_PIECES:
+            raise SolveError(
+                f"option {letter} lays {len(plan.pieces)} pieces; the table holds {PANEL_PIECES}.",
+                where="Sheet Layout",
+                cure="Use larger sheets.",
+            )
+        row["sheet_count"][option] = plan.sheets
+        row["sheet_bound"][option] = plan.bound
+        row["sheet_pieces"][option] = len(plan.pieces)
+        row["sheet_offcut_ft2"][option] = sum(o.length_in * o.width_in for o in plan.offcuts) / 144
+        row["screw_count"][option] = screws
+        proof[option] = "fewest sheets, proven" if plan.proven else "best found; see the bound"
+        cuts = cut_list(plan)
+        text[option] = "; ".join(
+            f"{c.count} of {inches(c.length_in)} x {inches(c.width_in)}" for c in cuts
+        )
+        note[option] = " ".join(plan.notes)
+        row["seam_rows"][option] = 0 if _tongued(case) else len(plan.seams_in)
+        seams[option, : len(plan.seams_in)] = plan.seams_in
+        for i, c in enumerate(cuts[:SHEET_CUTS]):
+            lines["count"][option, i] = c.count
+            lines["long_in"][option, i], lines["wide_in"][option, i] = c.length_in, c.width_in
+            sources[option, i] = ", ".join(str(n + 1) for n in c.sheet_indexes)
+        for c in cuts[SHEET_CUTS:]:
+            row["cuts_unlisted"][option] += c.count
+            row["cuts_unlisted_ft2"][option] += c.count * c.length_in * c.width_in / 144
+        holes = [o.area for o in openings(q)]
+        picture = _picture(
+            plan, holes, q.number("building_length_ft"), q.number("building_width_ft")
+        )
+        drawn[option, : len(picture)] = picture
+        for i, p in enumerate(plan.pieces):
+            piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
+            piece["long_in"][option, i], piece["wide_in"][option, i] = p.length_in, p.width_in
+            piece["sheet"][option, i] = p.sheet_index + 1
+    return {
+        **row,
+        "sheet_proof": as_texts(proof),
+        "sheet_text": as_texts(text),
+        "sheet_note": as_texts(note),
+        "cut_from": as_texts(sources),
+        "floor_drawn": as_texts(drawn),
+        "seam_in": seams,
+        **{f"cut_{k}": v for k, v in lines.items()},
+        **{f"piece_{k}": v for k, v in piece.items()},
+    }
+
+
+def _picture(
+    plan: SheetPlan, holes: Sequence[Opening], length_ft: float, width_ft: float
+) -> list[str]:
+    """The floor from above, back row first: figures 4 in wide and 1 ft deep, a sheet's last digit.
+
+    A dot is an opening.
+    """
+    rows = []
+    for row in reversed(range(math.ceil(width_ft - 1e-9))):
+        y = min(row + 0.5, (row + width_ft) / 2) * IN_PER_FT
+        figures = []
+        for column in range(round(length_ft * FIGURES_PER_FT)):
+            x = (column + 0.5) * IN_PER_FT / FIGURES_PER_FT
+            if any(_within(hole, x, y) for hole in holes):
+                figures.append(OPEN_MARK)
+                continue
+            near = min(plan.pieces, key=lambda p: _away(p, x, y))
+            figures.append(str((near.sheet_index + 1) % 10))
+        rows.append("".join(figures))
+    return rows
+
+
+def _within(hole: Opening, x: float, y: float) -> bool:
+    return 0 <= x - hole.x_in < hole.length_in and 0 <= y - hole.y_in < hole.width_in
+
+
+def _away(piece: Placed, x: float, y: float) -> float:
+    """How far a spot lies outside a piece; 0 on it."""
+    past_x = max(piece.x_in - x, x - piece.x_in - piece.length_in, 0.0)
+    past_y = max(piece.y_in - y, y - piece.y_in - piece.width_in, 0.0)
+    return math.hypot(past_x, past_y)
+
+
+def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
+    item = q.text("sheet_item", option).casefold()
+    names = [str(n).casefold() for n in q.column("panel_item")]
+    r = names.index(item)
+    return (
+        q.number("building_length_ft") * IN_PER_FT,
+        q.number("building_width_ft") * IN_PER_FT,
+        q.number("joist_spacing_used_in", option),
+        q.number("joist_width_in", option),
+        q.number("panel_length_in", 0, r),
+        q.number("panel_width_in", 0, r),
+        q.number("panel_cover_in", 0, r),
+        q.number("panel_gap_in", 0, r),
+        q.text("nominal_rips", option) == "yes",
+        q.text("seam_blocks", option) == "yes",
+        tuple(o.area for o in openings(q)),
+    )
+
+
+def _tongued(case: tuple[Any, ...]) -> bool:
+    _, _, _, _, _, sheet_w, cover, *_ = case
+    return bool(cover < sheet_w)
+
+
+def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes = case
+    layout = joist_layout(length, spacing, joist)
+    tongue = _tongued(case)
+    stock = SheetStock(
+        sheet_l,
+        sheet_w,
+        net_length_in=sheet_l if nominal else sheet_l - gap,
+        net_width_in=cover if tongue else None,
+        edges=TONGUE if tongue else SQUARE,
+    )
+    rules = SheetRules(gap_in=gap, kerf_in=q.number("kerf_in"), nominal=nominal)
+    plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules, holes)
+    screws = fastener_count(
+        plan,
+        layout.centres_in,
+        q.number("screw_edge_in"),
+        q.number("screw_field_in"),
+        blocked_seams=blocked and not tongue,
+    )
+    return plan, screws
+
+
+SHEETS = Solver(
+    "sheets",
+    "sheet layout",
+    (
+        "option_used",
+        "building_length_ft",
+        "building_width_ft",
+        "joist_spacing_used_in",
+        "joist_width_in",
+        "sheet_item",
+        "nominal_rips",
+        "seam_blocks",
+        "kerf_in",
+        "panel_item",
+        "panel_length_in",
+        "panel_width_in",
+        "panel_cover_in",
+        "panel_gap_in",
+        "screw_edge_in",
+        "screw_field_in",
+        "floor_framed",
+        *OPENING_READS,
+    ),
+    solve_sheets,
+)

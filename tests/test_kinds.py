@@ -1,0 +1,311 @@
+"""Kinds of carrying a building: the table, and the rows that choose by it."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from jobs import at, changed, demo, solved
+
+from estimator.engine import Model, evaluate
+from estimator.errors import RowError
+from estimator.expression import as_node, quantity
+from estimator.formula import emit
+from estimator.inputs import Field, TypedJob
+from estimator.job import default_cells, demo_job, load_job, read_inputs
+from estimator.metric import metric
+from estimator.model import build_model
+from estimator.model.kinds import (
+    BLOCKS,
+    FRAMED,
+    KIND_NAMES,
+    OPEN,
+    PADS,
+    PIERS,
+    SUPPORTS,
+    by_kind,
+    is_kind,
+    kinds_that,
+    where_kind,
+)
+from estimator.rows import OPTION_KEYS, USED, Sheet
+from estimator.values import as_values
+from estimator.vocabulary import Q
+
+LETTERS = "letter"
+"""Axis of the tables with a line an option."""
+ROOT = Path(__file__).resolve().parent.parent
+
+
+class Plain:
+    """Every quantity at a cell of its own name."""
+
+    def cell(self, key: str) -> str:
+        return key
+
+    block = options = cell
+
+
+def formula(value: Q) -> str:
+    return emit(as_node(value), Plain())
+
+
+KIND = quantity("kind", kind="text", axis=None, by_option=True)
+STONE = quantity("stone_yd3", kind="number", axis=None, by_option=True)
+HOLES = quantity("hole_yd3", kind="number", axis=None, by_option=True)
+
+
+def test_kinds_are_found_by_what_the_table_says_of_them() -> None:
+    assert kinds_that(carries="pad") == PADS == (FRAMED, OPEN)
+    assert kinds_that(carries="supports") == SUPPORTS == (PIERS, BLOCKS)
+    assert kinds_that(edge="timbers") == (FRAMED,)
+    assert kinds_that(stone=True) == (FRAMED, OPEN, BLOCKS)
+    assert kinds_that(cast=True, support="pier") == (PIERS,)
+
+
+def test_each_kind_has_its_own_quantity() -> None:
+    kinds = as_values(np.array([["framed pad"], ["PIERS"], ["blocks"], ["open pad"]]))
+    stone = as_values(np.array([[1.0], [2.0], [3.0], [4.0]]))
+    found = by_kind(kinds, {PADS: stone, PIERS: 0, BLOCKS: stone * 10})
+    assert found.ravel().tolist() == [1, 0, 30, 4]
+    scenarios = stone + np.arange(5.0).reshape(5, 1, 1)
+    many = by_kind(kinds, {PADS: scenarios, PIERS: 0, BLOCKS: scenarios * 10})
+    assert many.shape == (5, 4, 1)
+    assert many[2].ravel().tolist() == [3, 0, 50, 6]
+    named = by_kind(kinds, {FRAMED: "timbers", OPEN: "slopes", SUPPORTS: ""})
+    assert named.ravel().tolist() == ["timbers", "", "", "slopes"]
+
+
+def test_a_kind_that_is_blank_has_nothing() -> None:
+    blank = as_values("")
+    assert by_kind(blank, {PADS: 3.0, PIERS: 2.0, BLOCKS: 0}).item() == 0
+    assert by_kind(blank, {PADS: "a", PIERS: "b", BLOCKS: ""}).item() == ""
+    assert where_kind(blank, PADS, 3.0).item() == 0
+
+
+def test_the_formula_asks_once_for_kinds_that_share_a_quantity() -> None:
+    assert formula(by_kind(KIND, {PIERS: HOLES, BLOCKS: 0, PADS: 0})) == (
+        'IF(kind="piers",hole_yd3,0)'
+    )
+    text = formula(by_kind(KIND, {FRAMED: STONE * 2, OPEN: STONE, PIERS: HOLES, BLOCKS: STONE * 2}))
+    assert text == ('IF(kind="open pad",stone_yd3,IF(kind="piers",hole_yd3,stone_yd3*2))')
+    assert formula(is_kind(KIND, PADS)) == 'OR(kind="framed pad",kind="open pad")'
+
+
+def test_a_formula_for_four_kinds_is_short() -> None:
+    cases = {FRAMED: STONE, OPEN: STONE + 1, PIERS: HOLES, BLOCKS: 0}
+    assert len(formula(by_kind(KIND, cases))) <= 123
+
+
+@pytest.mark.parametrize(
+    ("cases", "words"),
+    [
+        ({PADS: 1, PIERS: 2}, "the kind 'blocks' has no case"),
+        ({PADS: 1, SUPPORTS: 2, PIERS: 3}, "the kind 'piers' has two cases"),
+        ({PADS: 1, SUPPORTS: 2, "stilts": 3}, "there is no kind 'stilts'"),
+    ],
+)
+def test_cases_that_do_not_fit_the_kinds_are_refused_with_the_row(
+    cases: dict[Any, Any], words: str
+) -> None:
+    sheet = Sheet("Yard", "Yard", "For trying rows.")
+    sheet.section("Options")
+    sheet.typed(Field("option_kind", "Kind", kind="text", needed=False), scope="option")
+
+    @sheet.row("Tried")
+    def tried(option_kind: Q) -> Q:
+        return by_kind(option_kind, cases)
+
+    with pytest.raises(RowError, match=words) as caught:
+        Model([sheet], [])
+    assert "Yard.tried" in str(caught.value)
+
+
+def test_no_row_can_ask_for_no_kind() -> None:
+    with pytest.raises(RowError, match="no kind is named"):
+        is_kind(KIND, kinds_that(carries="balloon"))
+
+
+SLAB_KIND = """    Kind(
+        "slab",
+        "a sheet of concrete on stone",
+        carries="floor",
+        edge="",
+        support="",
+        cast=True,
+        anchored=True,
+        moves="no",
+        inspected="forms and stone before concrete",
+    ),
+"""
+SLAB_SHEET = '''"""Sheet Slab: a floor of concrete."""
+
+from estimator.model.kinds import FLOORS, where_kind
+from estimator.rows import Sheet
+from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.vocabulary import Q
+
+SLAB = Sheet("Slab", "Slab: a floor of concrete", "Concrete and what it presses with.")
+SLAB.section("Slab")
+
+
+@SLAB.row("Concrete", "yd3")
+def slab_yd3(option_kind: Q, building_length_ft: Q, building_width_ft: Q, slab_in: Q) -> Q:
+    volume = building_length_ft * building_width_ft * slab_in / IN_PER_FT
+    return where_kind(option_kind, FLOORS, volume / FT3_PER_YD3)
+
+
+@SLAB.row("Pressure on the soil", "psf")
+def slab_psf(option_kind: Q, total_load_lb: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
+    return where_kind(option_kind, FLOORS, total_load_lb / (building_length_ft * building_width_ft))
+'''
+SLAB_EDITS = {
+    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SLAB_KIND})\n\n\ndef kinds_that")],
+    "model/options.py": [
+        ("    FLOORED,\n", "    FLOORED,\n    FLOORS,\n"),
+        (
+            'OPTIONS.section("Floor")',
+            'OPTIONS.section("Slab")\n_typed(Field("slab_in", "Depth", "in", "length", 4, 3, 12,'
+            ' kinds=FLOORS))\n\nOPTIONS.section("Floor")',
+        ),
+    ],
+    "model/footings/supports.py": [
+        ("{ON_PIERS: concrete, UNCAST: 0}", "{ON_PIERS: concrete, UNCAST: 0, FLOORS: slab_yd3}"),
+        ("def concrete_yd3(\n", "def concrete_yd3(\n    slab_yd3: Q,\n"),
+        ("SUPPORTS: support_psf}", "SUPPORTS: support_psf, FLOORS: slab_psf}"),
+        ("def soil_psf(", "def soil_psf(slab_psf: Q, "),
+        ("    GRADED,\n", "    FLOORS,\n    GRADED,\n"),
+    ],
+    "model/__init__.py": [
+        ("    sheathing,\n", "    sheathing,\n    slab,\n"),
+        ("        water.WATER,\n", "        water.WATER,\n        slab.SLAB,\n"),
+    ],
+}
+"""What a kind takes that carries the floor itself, by file: at most six."""
+SLAB_SAYS = """
+import numpy as np
+from estimator.engine import evaluate
+from estimator.inputs import TypedJob
+from estimator.job import default_cells, demo_job, load_job, read_inputs
+from estimator.metric import metric
+from estimator.model import build_model
+for model in (build_model(), metric(build_model())):
+    job = load_job(demo_job(model), model=model)
+    cells = dict(job.cells) | {("option_kind", 4): "slab", ("siting_wanted", 0): "no"}
+    for (key, place), value in default_cells(model, options=True).items():
+        if place == 4 and key != "option_kind" and model.quantities[key].by_option:
+            cells[key, place] = value
+    values = evaluate(model, read_inputs(model, TypedJob(cells, job.where)))
+    for key, value in values.items():
+        array = np.asarray(value)
+        if array.dtype.kind == "f" and model.quantities[key].by_option and len(array) > 1:
+            assert np.isfinite(array[..., 4, :]).all(), key
+    at = {k: float(np.asarray(values[model.name(k)])[4, 0]) for k in (
+        "joist_count", "floor_ft2", "cut_cost", "skid_hours", "concrete_yd3", "total_cost")}
+    assert not any(at[k] for k in ("joist_count", "floor_ft2", "cut_cost", "skid_hours")), at
+    assert at["concrete_yd3"] > 0 and at["total_cost"] > 0, at
+"""
+
+
+def _changed_sources(folder: Path, *files: str) -> Path:
+    """A copy of the sources with what a slab takes in these files."""
+    shutil.copytree(ROOT / "estimator", folder / "estimator")
+    (folder / "shared").symlink_to(ROOT / "shared")
+    (folder / "estimator" / "model" / "slab.py").write_text(SLAB_SHEET, encoding="utf-8")
+    for name in files:
+        path = folder / "estimator" / name
+        text = path.read_text(encoding="utf-8")
+        for old, new in SLAB_EDITS[name]:
+            assert text.count(old) == 1, (name, old)
+            text = text.replace(old, new)
+        path.write_text(text, encoding="utf-8")
+    return folder
+
+
+def _run(folder: Path, code: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={"PYTHONPATH": str(folder)},
+    )
+
+
+def test_a_kind_that_is_only_named_is_refused_with_the_first_row_that_lacks_it(
+    tmp_path: Path,
+) -> None:
+    folder = _changed_sources(tmp_path, "model/kinds.py")
+    ran = _run(folder, "from estimator.model import build_model; build_model()")
+    assert ran.returncode != 0
+    assert "Footings.soil_psf: the kind 'slab' has no case" in ran.stderr
+
+
+@pytest.mark.slow
+def test_a_kind_that_carries_the_floor_itself_takes_few_files_and_no_joists(tmp_path: Path) -> None:
+    assert len(SLAB_EDITS) <= 6
+    ran = _run(_changed_sources(tmp_path, *SLAB_EDITS), SLAB_SAYS)
+    assert ran.returncode == 0, ran.stderr
+
+
+def test_options_offer_the_kinds_of_the_table() -> None:
+    entry = build_model().quantities["option_kind"].field
+    assert entry is not None
+    assert entry.choices == KIND_NAMES
+    assert all(name in entry.note for name in KIND_NAMES)
+
+
+def _with_defaults(model: Model, typed: TypedJob) -> TypedJob:
+    """The job with one option of each kind, every size of it as a new workbook has it."""
+    cells = {c: v for c, v in typed.cells.items() if not model.quantities[c[0]].by_option}
+    for (key, place), value in default_cells(model, options=True).items():
+        if place < len(KIND_NAMES) and model.quantities[key].by_option:
+            cells[key, place] = value
+    return TypedJob(
+        cells | {("option_kind", place): kind for place, kind in enumerate(KIND_NAMES)},
+        typed.where,
+    )
+
+
+@pytest.mark.parametrize("sizes", ["of the demo", "of a new workbook"])
+@pytest.mark.parametrize("measure", ["feet", "metric"])
+def test_every_row_is_finite_for_every_kind_and_quiet_for_a_blank_one(
+    measure: str, sizes: str
+) -> None:
+    model = build_model() if measure == "feet" else metric(build_model())
+    job = changed(load_job(demo_job(model), model=model), siting_wanted="no")
+    if sizes == "of a new workbook":
+        job = _with_defaults(model, job)
+    values = evaluate(model, read_inputs(model, job))
+    used = np.asarray(values["option_used"])[:, 0] > 0
+    kinds = np.asarray(values["option_kind"])[:, 0]
+    assert set(kinds[used]) == set(KIND_NAMES)
+    assert set(kinds[~used]) == {""}
+    for key, value in values.items():
+        item, array = model.quantities[key], np.asarray(value)
+        if item.by_option and item.role != "input" and key != USED:
+            array = np.broadcast_to(array, (len(OPTION_KEYS), array.shape[-1]))
+            blank = array[~used]
+            quiet = blank == "" if array.dtype.kind == "U" else np.isnan(blank)
+            assert quiet.all() or item.role == "mark", key
+            array = array[used]
+        if item.axis == LETTERS:  # a line an option
+            array = array[:, used]
+        if array.dtype.kind == "f":
+            assert np.isfinite(array).all(), key
+
+
+def test_every_kind_presses_on_the_soil_with_the_weight_of_the_building() -> None:
+    values = solved(changed(demo(), siting_wanted="no"))
+    for option, kind in enumerate(np.asarray(values["option_kind"])[:, 0]):
+        if kind:
+            pressure = at(values, "soil_psf", option)
+            footprint = at(values, "building_length_ft") * at(values, "building_width_ft")
+            spread = at(values, "dead_load_lb", option) / footprint
+            assert spread < pressure < 20 * at(values, "bearing_psf", option), kind

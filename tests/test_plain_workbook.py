@@ -1,0 +1,218 @@
+"""A plain new workbook: its defaults read as if typed, and it asks for readings and kinds alone."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from books import spot, value
+from office import Office, needs_office
+
+from estimator.cli import main
+from estimator.engine import Model
+from estimator.errors import InputError
+from estimator.inputs import Field, TypedJob, day
+from estimator.job import default_job, read_inputs
+from estimator.metric import metric
+from estimator.model import build_model
+from estimator.model.options import KINDS
+from estimator.report import open_points
+from estimator.rows import OPTION_KEYS
+from estimator.workbook.carry.next_job import unsolved_bytes
+from estimator.workbook.package.a1 import Range, parse_cell
+from estimator.workbook.package.cells import apply, read_cell
+from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.package.recalculate import recalculated
+from estimator.workbook.refill.file import create_workbook, refill_bytes, typed_edits
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.refill import check_book
+from estimator.workbook.template.shipped import template_of
+
+pytestmark = pytest.mark.slow
+MEASURES = ("feet", "metric")
+LATER = dt.date(2041, 7, 19)
+TO_DO = "TO DO: readings or kinds are still to be typed; Start lists them"
+OPEN = (
+    "Survey: type the ground readings, four or more around the building",
+    "Options: type a kind in one column or more",
+)
+
+
+def model_of(measure: str) -> Model:
+    return metric(build_model()) if measure == "metric" else build_model()
+
+
+@lru_cache(maxsize=4)
+def plain(measure: str, made: dt.date | None, folder: Path) -> bytes:
+    """A workbook as ``estimator new`` makes it, on a day."""
+    model = model_of(measure)
+    path = folder / f"{measure}.xlsx"
+    create_workbook(path, model, default_job(model=model, made=made), replace=True)
+    return path.read_bytes()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("plain")
+
+
+def flags(data: bytes) -> dict[str, Any]:
+    """The flag at the top of every sheet that has one, by sheet."""
+    package = Package.open(data, label="plain.xlsx")
+    found = {
+        info.name: read_cell(package, info.name, "A3")
+        for info in package.sheets
+        if info.kind == "worksheet"
+    }
+    return {name: cell.value for name, cell in found.items() if cell.formula == "overall_flag"}
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+def test_every_default_reads_in_its_cell_as_the_engine_reads_it(measure: str) -> None:
+    model = model_of(measure)
+    kinds = {("option_kind", place): kind for place, kind in enumerate(KINDS)}
+    job = default_job(model=model)
+    typed = TypedJob({**job.cells, **kinds}, job.where)
+    inputs = read_inputs(model, typed)
+    template = template_of(model)
+    package = Package.open(read_file(template), label=template.name)
+    filled = apply(package, typed_edits(FilePort(package), model, typed))
+    data = unsolved_bytes(filled, model, "defaults.xlsx")
+    port = FilePort(Package.open(data, label="defaults.xlsx"))
+    assert value(data, "inputs_ok") == 1
+    compared = 0
+    for item in model.quantities.values():
+        if item.role != "input":
+            continue
+        rows = model.capacity(item.axis) if item.axis else 1
+        columns = len(OPTION_KEYS) if item.by_option else 1
+        sheet, area = port.ranges()[item.key]
+        area = Range(area.row1, area.column1, area.row1 + rows - 1, area.column1 + columns - 1)
+        shown = [[cell.value for cell in row] for row in port.read(sheet, area)]
+        wanted = np.broadcast_to(np.asarray(inputs[item.key]), (columns, rows)).T
+        for cells, numbers in zip(shown, wanted, strict=True):
+            for cell, number in zip(cells, numbers, strict=True):
+                blank = "" if item.kind == "text" else 0.0
+                assert (blank if cell in (None, "") else cell) == number, item.key
+                compared += 1
+    assert compared > 1000
+
+
+def test_a_default_that_nobody_could_type_is_refused_where_it_is_written() -> None:
+    with pytest.raises(InputError, match="the default of width_ft"):
+        Field("width_ft", "Width", "ft", "length", "wide")
+    with pytest.raises(InputError, match="between"):
+        Field("crew", "People", "people", "whole", 0, 1, 20)
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+@pytest.mark.parametrize("made", [None, LATER])
+def test_a_plain_workbook_asks_for_readings_and_kinds_and_nothing_else(
+    measure: str, made: dt.date | None, folder: Path
+) -> None:
+    data = plain(measure, made, folder)
+    shown = flags(data)
+    assert set(shown.values()) == {TO_DO}
+    assert {"Start", "Checks", "Prices", "Job", "Survey"} <= set(shown)
+    assert (value(data, "todo_readings"), value(data, "todo_kinds")) == OPEN
+    assert value(data, "inputs_ok") == 1
+    assert value(data, "old_prices") == 0
+    assert value(data, "stale_worst") == 0
+    assert value(data, "in_estimate_date") == day(made or dt.date.today())
+    checked = check_book(FilePort(Package.open(data, label="plain.xlsx")), model_of(measure))
+    assert open_points(checked.values) == [f"To do: {text}" for text in OPEN]
+    assert checked.stale == {}
+    assert checked.typed_over == ()
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+def test_the_command_lists_the_open_points_when_it_makes_and_when_it_checks_a_workbook(
+    measure: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "shed.xlsx"
+    assert main(["new", str(path), *(["--metric"] if measure == "metric" else [])]) == 0
+    made = capsys.readouterr().out.splitlines()
+    assert main(["check", str(path)]) == 0
+    assert capsys.readouterr().out.splitlines() == [f"To do: {text}" for text in OPEN]
+    assert made[: len(OPEN)] == [f"To do: {text}" for text in OPEN]
+
+
+def test_a_job_file_without_a_date_is_of_the_day_it_is_read_on(tmp_path: Path) -> None:
+    path, book = tmp_path / "job.toml", tmp_path / "job.xlsx"
+    path.write_text('[job]\njob_name = "Coop"\n', encoding="utf-8")
+    assert main(["new", str(book), "--job", str(path)]) == 0
+    assert value(book.read_bytes(), "estimate_date") == day(dt.date.today())
+    assert set(flags(book.read_bytes()).values()) == {TO_DO}
+
+
+POINTS = {
+    "feet": (
+        (-6, "-6", "4' 6\""),
+        (26, "-6 ft", 4.45),
+        (26, "22'", 4.3),
+        ("-6", 22, "4-4"),
+        (10, 8, 4.4),
+    ),
+    "metric": (
+        (-2, "-2", "1,40 m"),
+        (8, "-2 m", 1.39),
+        (8, 7, 1.35),
+        ("-2", 7, "136 cm"),
+        (3, 2, 1.37),
+    ),
+}
+"""Readings as somebody types them, x, y and the rod, round the building where it stands."""
+
+
+@needs_office
+@pytest.mark.parametrize("measure", MEASURES)
+def test_typing_readings_and_kinds_is_enough(measure: str, folder: Path) -> None:
+    made = plain(measure, LATER, folder)
+    unit = "_m" if measure == "metric" else "_ft"
+    entries: dict[tuple[str, int, int], Any] = {("in_option_kind", 0, 0): "open pad"}
+    entries["in_option_kind", 1, 0] = "blocks"
+    for row, point in enumerate(POINTS[measure]):
+        entries["in_point_name", 0, row] = f"p{row + 1}"
+        for key, typed in zip(("point_x", "point_y", "point_reading"), point, strict=True):
+            entries[f"in_{key}{unit}", 0, row] = typed
+    places = {where: spot(made, where) for where in entries}
+    with Office(made, folder / f"office {measure}") as office:
+        seen = office.edit(
+            {(s, *parse_cell(a)): entries[w] for w, (s, a) in places.items()}, read=["Start"]
+        )
+        typed = office.saved()
+    assert seen["Start"][2][0].startswith("OUT OF DATE")
+    data, refill, notes = refill_bytes(typed, model_of(measure), "plain.xlsx")
+    assert notes == ()
+    for reader in ("engine", "LibreOffice"):
+        if reader == "LibreOffice":
+            with Office(data, folder / f"again {measure}") as office:
+                sheet = office.edit({}, read=["Start"])["Start"]
+                data = office.saved()
+            assert sheet[2][0] == "OK: nothing fails in the chosen option"
+        assert set(flags(data).values()) == {"OK: nothing fails in the chosen option"}, reader
+        assert value(data, "inputs_ok") == 1
+        assert value(data, "old_prices") == 0
+        assert value(data, "todo_readings") in (None, "")
+        total = float(np.asarray(refill.values["total_cost"])[0, 0])
+        assert value(data, "chosen_total") == pytest.approx(total, rel=1e-9)
+        assert total > 100
+
+
+def test_a_dated_price_grows_old_and_an_undated_one_does_not(folder: Path) -> None:
+    made = plain("feet", LATER, folder)
+    assert value(made, "in_item_date") is None
+    old = apply(
+        Package.open(made, label="plain.xlsx"),
+        {
+            spot(made, "in_item_date"): day(LATER) - 31,
+            spot(made, ("in_item_date", 0, 1)): day(LATER),
+        },
+    )
+    fresh = recalculated(old)
+    assert fresh is not None
+    assert value(fresh, "old_prices") == 1

@@ -1,0 +1,52 @@
+"""Lengths written as a tape reads, by the formula and by the engine."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import formualizer
+import openpyxl
+import pytest
+from libreoffice import needs_libreoffice, recalculated
+
+from estimator.tape_formula import tape_formula
+from estimator.units import format_feet_inches
+
+LENGTHS_IN = (
+    *(0.0, 0.02, 0.03125, 0.0625, 0.5, 0.96, 0.97, 1.0, 7.4375, 11.96, 11.97, 12.0, 12.03),
+    *(23.9375, 24.0, 24.5, 187.4375, 191.97, 192.0, 144.0 + 1e-12, 144.0 - 1e-12, 383.99),
+    *(-0.02, -0.04, -0.5, -12.0, -15.25, 1 / 3, 15.1 * 12, 47.2440944882),
+)
+
+
+def book() -> bytes:
+    made = openpyxl.Workbook()
+    for row, length in enumerate(LENGTHS_IN, 1):
+        made.active.cell(row, 1, length)
+        made.active.cell(row, 2, f"={tape_formula(f'A{row}')}")
+    stream = io.BytesIO()
+    made.save(stream)
+    return stream.getvalue()
+
+
+def written(done: Any) -> list[str]:
+    return [done.active.cell(row, 2).value for row in range(1, len(LENGTHS_IN) + 1)]
+
+
+WANTED = [format_feet_inches(round(length, 9) / 12) for length in LENGTHS_IN]
+
+
+def test_the_engine_that_writes_caches_spells_lengths_as_python_does() -> None:
+    data = formualizer.recalculate_xlsx_bytes(book())["bytes"]
+    assert written(openpyxl.load_workbook(io.BytesIO(data), data_only=True)) == WANTED
+
+
+@pytest.mark.slow
+@needs_libreoffice
+def test_libreoffice_spells_lengths_as_python_does() -> None:
+    assert written(recalculated(book())) == WANTED
+
+
+def test_the_formula_of_a_cell_is_short() -> None:
+    assert len(tape_formula("Lumber!$C$12")) < 500
