@@ -187,10 +187,10 @@ def _solvers_own(model: Model, book: Book, solved: Mapping[str, Values]) -> dict
 
 def _counted(model: Model, book: Book) -> float:
     """How many solved single values and computed cells are typed over."""
-    return len(book.given) + sum(_counts_over(model, book))
+    return len(book.given) + sum(_over_then(model, book))
 
 
-def _counts_over(model: Model, book: Book) -> list[float]:
+def _over_then(model: Model, book: Book) -> list[float]:
     """The computed cells typed over, line by line of those that watch them."""
     return [
         float(sum(len(book.typed_over.get(key, ())) for key in (*line.numbers, *line.texts)))
@@ -257,7 +257,7 @@ def _writes(
         writes[sheet, area.row1 + given.number, area.column1] = value
     if snapshot_plan(model).computed:
         sheet, area = range_of(port, OVER_THEN)
-        for number, count in enumerate(_counts_over(model, book)):
+        for number, count in enumerate(_over_then(model, book)):
             writes[sheet, area.row1 + number, area.column1] = count
     return writes
 
@@ -338,11 +338,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     for line in changed:
         for solver, mark in zip(plan.solvers, line.marks, strict=True):
             level = {"x": 2, "p": 1}.get(mark, 0)
-            if (
-                level
-                and solver not in live
-                and _uses(model.solvers[solver], values, line, changed)
-            ):
+            if level and solver not in live and _uses(model.solvers[solver], values, line, changed):
                 found[solver] = max(level, found.get(solver, 0))
     return found
 

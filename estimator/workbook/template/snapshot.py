@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 from estimator.engine import Model
-from estimator.model.typed_over import SOLVER
 from estimator.rows import (
     OPTION_KEYS,
     SPOILED,
@@ -316,7 +315,7 @@ def _given(model: Model) -> Iterator[SnapshotLine]:
             for option in _options(item):
                 yield SnapshotLine(item.key, option, None, False, 1, _own(model, item), "single")
     for item in solved:
-        if item.axis is None or item.key in model.writes.get(SOLVER, ()):
+        if item.axis is None:
             continue
         count = model.capacity(item.axis)
         for option in _options(item):
