@@ -122,6 +122,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
+    writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
     answering = live_cells(model, port, live)
     answered = {edit: writes.pop(edit) for edit in answering}
@@ -251,15 +252,23 @@ def _writes(
         if item.role == "solved":
             writes.update(_solved_cells(model, book, item, values[item.key]))
     writes.update(_snapshot(port, model, book, values))
-    sheet, area = range_of(port, "snapshot_value")
-    for given in given_lines(model):
-        value = _given(model, book, solved, given.line)
-        writes[sheet, area.row1 + given.number, area.column1] = value
+    writes.update(_given_cells(port, model, book, solved))
     if snapshot_plan(model).computed:
         sheet, area = range_of(port, OVER_THEN)
         for number, count in enumerate(_over_then(model, book)):
             writes[sheet, area.row1 + number, area.column1] = count
     return writes
+
+
+def _given_cells(
+    port: Port, model: Model, book: Book, solved: Mapping[str, Values]
+) -> dict[Edit, Value]:
+    """What the solvers gave, as the snapshot keeps it."""
+    sheet, area = range_of(port, "snapshot_value")
+    return {
+        (sheet, area.row1 + given.number, area.column1): _given(model, book, solved, given.line)
+        for given in given_lines(model)
+    }
 
 
 def _given(model: Model, book: Book, solved: Mapping[str, Values], line: SnapshotLine) -> Value:
