@@ -100,7 +100,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     answers: dict[str, Any] = {}
     solving = _recording(kept_answers.model(), answers)
     inputs = {**inputs, TYPED_OVER: _counted(model, book)}
-    notes = spoiled_sentences(model, book.solved.spoiled(), PUT_RIGHT)
+    notes = spoiled_sentences(model, book.solved.typed_into(), PUT_RIGHT)
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
@@ -315,7 +315,10 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     return CheckedBook(
         values,
         _stale(port, model, book, values),
-        (*(o.sentence for o in found), *spoiled_sentences(model, book.solved.spoiled(), CHECKED)),
+        (
+            *(o.sentence for o in found),
+            *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
+        ),
         {name: solver.label for name, solver in model.solvers.items()},
     )
 
@@ -347,11 +350,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     for line in changed:
         for solver, mark in zip(plan.solvers, line.marks, strict=True):
             level = {"x": 2, "p": 1}.get(mark, 0)
-            if (
-                level
-                and solver not in live
-                and _counts(model.solvers[solver], values, line, changed)
-            ):
+            if level and solver not in live and _uses(model.solvers[solver], values, line, changed):
                 found[solver] = max(level, found.get(solver, 0))
     return found
 
@@ -362,7 +361,7 @@ def _other(now: Value, then: CellContent) -> bool:
     return type(now) is not type(then) or now != then
 
 
-def _counts(
+def _uses(
     solver: Solver,
     values: Mapping[str, Values],
     line: SnapshotLine,

@@ -11,6 +11,7 @@ from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.formula import emit, quoted
 from estimator.inputs import Field
+from estimator.keys import CHOSEN, INPUTS_OK, KIND, OPTION_NAME, OVERALL
 from estimator.length_formula import length_formula, normal_formula
 from estimator.rows import USED, Quantity
 from estimator.workbook.package.a1 import Range, address, column_letters
@@ -28,7 +29,6 @@ from estimator.workbook.template.marks import (
 from estimator.workbook.template.names import limit_cells
 from estimator.workbook.template.plans import (
     HEADER_ROW,
-    KIND,
     OPTIONS,
     Place,
     SectionPlan,
@@ -45,14 +45,6 @@ from estimator.workbook.template.read_as import (
     table_length,
 )
 from estimator.workbook.template.snapshot import upstream_solvers
-
-INPUTS_OK = "inputs_ok"
-"""Key of the job row that is 1 where every input can be read."""
-OVERALL = "overall_flag"
-"""Key of the job row whose text stands on every sheet."""
-CHOSEN = "chosen_used"
-"""Key of the job row that is 1 where the chosen option is in use."""
-NAME = "option_name"
 
 Cells = Iterator[tuple[tuple[str, str], str]]
 
@@ -239,7 +231,7 @@ def _used_heading(layout: Layout, sheet: str, option: int) -> str:
     tests = [f"{at.cell(USED)}=1"] if USED in layout.places else []
     if INPUTS_OK in layout.places:
         tests.insert(0, f"{INPUTS_OK}=1")
-    shown = f'TRIM({letter}&" "&{at.cell(NAME)})' if NAME in layout.places else letter
+    shown = f'TRIM({letter}&" "&{at.cell(OPTION_NAME)})' if OPTION_NAME in layout.places else letter
     return f'IFERROR(IF(AND({",".join(tests)}),{shown},""),"")' if tests else shown
 
 
