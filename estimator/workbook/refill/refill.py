@@ -85,7 +85,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     own = {cell.edit: cell.content.value for cell in changed}
     kept_answers = KeptAnswers(port, _remembering(port, model, book), book)
     solving = kept_answers.model()
-    notes: list[str] = []
+    notes = [sentence] if (sentence := formulas.displaced(changed)) else []
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, overrides=_in_force(model, book, changed, own))
         writes = _writes(port, model, book, values)
@@ -199,7 +199,8 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    changed = tuple(Formulas(model, book, port).changed())
+    formulas = Formulas(model, book, port)
+    changed = tuple(formulas.changed())
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
@@ -211,6 +212,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
         _stale(port, model, book, values),
         tuple(o.sentence for o in found),
         {name: solver.label for name, solver in model.solvers.items()},
+        formulas.displaced(changed),
     )
 
 
