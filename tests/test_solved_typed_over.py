@@ -30,8 +30,6 @@ SINGLE = ("ground_corner_1_ft", 0)
 TYPED = 5.0
 ONE_IN = 1 if os.environ.get("SOLVED_CELLS") == "all" else 8
 """Of how many solved quantities one is tried; all by the environment variable SOLVED_CELLS."""
-LISTED = "typed_over_"
-"""The list on Checks of what is typed over, which each refill makes anew, is not watched."""
 
 
 # --- the checksum ---
@@ -213,7 +211,7 @@ def solved_cells(data: bytes) -> Iterator[Cell]:
             keys = part.table.keys if isinstance(part, TablePlan) else keys
             for key in keys:
                 item = model.quantities[key]
-                if item.role != "solved" or key.startswith(LISTED):
+                if item.role != "solved":
                     continue
                 if isinstance(part, SectionPlan):
                     state = (sheet.name, part.rows[key], min(sheet.columns.state, part.last))

@@ -100,7 +100,9 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     answers: dict[str, Any] = {}
     solving = _recording(kept_answers.model(), answers)
     inputs = {**inputs, TYPED_OVER: _counted(model, book)}
-    notes = spoiled_sentences(model, book.solved.spoiled(), PUT_RIGHT)
+    notes = spoiled_sentences(model, book.solved.typed_into(), PUT_RIGHT)
+    if sentence := formulas.displaced(changed):
+        notes.append(sentence)
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
@@ -122,6 +124,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
+    writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
     answering = live_cells(model, port, live)
     answered = {edit: writes.pop(edit) for edit in answering}
@@ -251,15 +254,23 @@ def _writes(
         if item.role == "solved":
             writes.update(_solved_cells(model, book, item, values[item.key]))
     writes.update(_snapshot(port, model, book, values))
-    sheet, area = range_of(port, "snapshot_value")
-    for given in given_lines(model):
-        value = _given(model, book, solved, given.line)
-        writes[sheet, area.row1 + given.number, area.column1] = value
+    writes.update(_given_cells(port, model, book, solved))
     if snapshot_plan(model).computed:
         sheet, area = range_of(port, OVER_THEN)
         for number, count in enumerate(_over_then(model, book)):
             writes[sheet, area.row1 + number, area.column1] = count
     return writes
+
+
+def _given_cells(
+    port: Port, model: Model, book: Book, solved: Mapping[str, Values]
+) -> dict[Edit, Value]:
+    """What the solvers gave, as the snapshot keeps it."""
+    sheet, area = range_of(port, "snapshot_value")
+    return {
+        (sheet, area.row1 + given.number, area.column1): _given(model, book, solved, given.line)
+        for given in given_lines(model)
+    }
 
 
 def _given(model: Model, book: Book, solved: Mapping[str, Values], line: SnapshotLine) -> Value:
@@ -295,7 +306,8 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    changed = tuple(Formulas(model, book, port).changed())
+    formulas = Formulas(model, book, port)
+    changed = tuple(formulas.changed())
     inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
@@ -306,8 +318,12 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     return CheckedBook(
         values,
         _stale(port, model, book, values),
-        (*(o.sentence for o in found), *spoiled_sentences(model, book.solved.spoiled(), CHECKED)),
+        (
+            *(o.sentence for o in found),
+            *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
+        ),
         {name: solver.label for name, solver in model.solvers.items()},
+        formulas.displaced(changed),
     )
 
 
