@@ -15,7 +15,7 @@ from estimator.rows import OPTION_KEYS
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.moves import titles_now
 from estimator.workbook.refill.port import Port, place_text
-from estimator.workbook.template.made_from import MADE_SHEET
+from estimator.workbook.template.made_from import MADE_SHEET, is_constant
 
 Ranges = Mapping[str, tuple[str, Range]]
 
@@ -57,6 +57,8 @@ def faults(port: Port, template: Ranges) -> tuple[Fault, ...]:
             continue
         place = place_text(there[0], there[1].row1, there[1].column1)
         what = _misshapen(area, there[1])
+        if is_constant(name, home) and there[1].rows > area.rows:
+            what = ""  # a person's own choices in a list
         if there[0] != titles[home]:
             what = f"stand on the sheet {there[0]}"
         if what:
@@ -67,12 +69,12 @@ def faults(port: Port, template: Ranges) -> tuple[Fault, ...]:
 
 
 def _misshapen(area: Range, now: Range) -> str:
-    lines, wanted = now.row2 - now.row1 + 1, area.row2 - area.row1 + 1
-    if lines != wanted:
-        return f"have {lines} lines and must have {wanted}"
-    columns, width = now.column2 - now.column1 + 1, area.column2 - area.column1 + 1
-    if columns < width or (columns > width and width < len(OPTION_KEYS)):
-        return f"have {columns} columns and must have {width}"
+    if now.rows != area.rows:
+        return f"have {now.rows} lines and must have {area.rows}"
+    if now.columns < area.columns or (
+        now.columns > area.columns and area.columns < len(OPTION_KEYS)
+    ):
+        return f"have {now.columns} columns and must have {area.columns}"
     return ""
 
 
