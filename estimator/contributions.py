@@ -83,6 +83,8 @@ class Gather:
         unit: Unit of the lines.
         like: Attribute that names a quantity, whose unit and format the line takes.
         given: Attribute that must not be empty; others get no line. Empty: all get one.
+        shows: Attribute that the line mirrors: lines of other sections read the line for it, so
+            that what is typed over it counts there too.
         function: The line's row. A parameter that is an attribute of the contribution reads the
             quantity that it names; any other parameter is the key of a quantity. None: the
             contribution brings its own, under its own key.
@@ -96,6 +98,7 @@ class Gather:
     fmt: str = "0.00"
     like: str = ""
     given: str = ""
+    shows: str = ""
     function: Callable[..., Any] | None = None
     order: Order | None = None
 

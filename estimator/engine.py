@@ -15,12 +15,16 @@ from typing import Any, Literal
 
 import numpy as np
 
+from estimator.amounts import Measure
+from estimator.appearance import unknown
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
 from estimator.formula import Resolver, emit
+from estimator.retrace import retrace
 from estimator.rows import (
     MARKS_SHEET,
     PROBLEMS,
+    SPOILED,
     TYPED_OVER,
     USED,
     Quantity,
@@ -31,11 +35,10 @@ from estimator.rows import (
 )
 from estimator.values import Values, as_values
 from estimator.vocabulary import Q, across
+from estimator.wording import worded, worded_answers, worded_sheet
 
-Solve = Callable[[Mapping[str, Values]], Mapping[str, Any]]
+Solve = Callable[..., Mapping[str, Any]]
 Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
-Measure = Literal["feet", "metric"]
-"""System of measure of a model: that of its quantities' units and of its workbook."""
 
 
 OUT_OF_DATE = 2
@@ -59,6 +62,8 @@ class Solver:
         keep: In place of ``function`` when a workbook is refilled: from the values read and the
             answer that the workbook holds to the new answer, so it is never live. None: nothing
             is remembered.
+        by_measure: Whether ``function`` is also given the system of measure, as ``measure``: the
+            round steps that it takes are those of its tape.
     """
 
     name: str
@@ -70,6 +75,16 @@ class Solver:
     counts_when: str = ""
     worst: Literal[1, 2] = 2
     keep: Keep | None = None
+    by_measure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What a model was made of, the amounts in its texts still marked for every measure."""
+
+    sheets: tuple[Sheet, ...]
+    solvers: tuple[Solver, ...]
+    expressions: Mapping[str, Node]
 
 
 class Declared(dict[str, Any]):
@@ -91,9 +106,9 @@ class Model:
     """All sheets and solvers, checked and in order.
 
     Args:
-        sheets: In the workbook's order.
+        sheets: In the workbook's order, with the amounts in their texts marked.
         solvers: In the order in which they are listed.
-        measure: System of measure of the quantities.
+        measure: System of measure of the quantities, and the one that all texts read in.
         names: In a model that was converted, its key for every key that it had.
 
     Raises:
@@ -111,10 +126,10 @@ class Model:
     ) -> None:
         self.measure = measure
         self.names: Mapping[str, str] = names or {}
-        self.sheets = tuple(sheets)
-        self.solvers = {s.name: s for s in solvers}
+        self.sheets = tuple(worded_sheet(sheet, measure) for sheet in sheets)
+        self.solvers = {s.name: _worded_solver(s, measure) for s in solvers}
         self.quantities: dict[str, Quantity] = {}
-        for sheet in sheets:
+        for sheet in self.sheets:
             for key, item in sheet.quantities.items():
                 if key in self.quantities:
                     raise RowError("two sheets have this key.", where=f"{sheet.name}.{key}")
@@ -129,29 +144,48 @@ class Model:
             PROBLEMS, "Inputs that can't be read", "count", "Lists", "mark", fmt="0"
         )
         self.quantities[TYPED_OVER] = Quantity(
-            TYPED_OVER, "Solved numbers typed over", "cells", "Lists", "mark", fmt="0"
+            TYPED_OVER, "Numbers typed over", "cells", "Lists", "mark", fmt="0"
+        )
+        self.quantities[SPOILED] = Quantity(
+            SPOILED, "Cells that hold no number, sheets missing", "count", "Lists", "mark", fmt="0"
         )
         self.stacks: dict[str, tuple[str, ...]] = {
             part.stack: tuple(part.keys)
-            for sheet in sheets
+            for sheet in self.sheets
             for part in sheet.parts
             if isinstance(part, Section) and part.stack
         }
         self._refuse_unlike()
         self.tables: dict[str, Table] = {
-            part.axis: part for sheet in sheets for part in sheet.parts if isinstance(part, Table)
+            part.axis: part
+            for sheet in self.sheets
+            for part in sheet.parts
+            if isinstance(part, Table)
         }
+        self._check_appearance()
         self.writes: dict[str, tuple[str, ...]] = dict.fromkeys(self.solvers, ())
         for key, item in self.quantities.items():
             if item.role == "solved":
                 if item.solver not in self.solvers:
                     raise RowError(f"unknown solver {item.solver!r}.", where=_place(item))
                 self.writes[item.solver] += (key,)
-        self.expressions = {
-            key: self._trace(item) for key, item in self.quantities.items() if item.function
-        }
+        traced = {key: self._trace(item) for key, item in self.quantities.items() if item.function}
+        self.written = Written(tuple(sheets), tuple(solvers), traced)
+        self.expressions = {key: self._worded(key, node) for key, node in traced.items()}
         self.order = self._sort()
         self._upstream = self._close()
+
+    def _check_appearance(self) -> None:
+        """Refuse a look that is declared of what is not there."""
+        for sheet in self.sheets:
+            wrong = unknown(sheet.shows.keys(), self.quantities)
+            for part in sheet.parts:
+                if isinstance(part, Table):
+                    wrong = wrong or unknown(part.shows.keys(), part.keys)
+            if wrong:
+                raise RowError(
+                    f"a look is declared of {wrong!r}, which is not there.", where=sheet.name
+                )
 
     def _refuse_unlike(self) -> None:
         """Refuse sections still to be gathered, and blocks of one axis that don't match."""
@@ -192,6 +226,17 @@ class Model:
         if unused:
             raise RowError(f"never reads {sorted(unused)[0]!r}.", where=_place(item))
         return node
+
+    def _worded(self, key: str, node: Node) -> Node:
+        """The expression with its texts in the model's measure; the row then works out that."""
+        item = self.quantities[key]
+        try:
+            read = worded(node, self.measure)
+        except RowError as error:
+            raise RowError(error.what, where=_place(item), cure=error.cure) from error
+        if read is not node:
+            self.quantities[key] = replace(item, function=partial(_worked_out, read))
+        return read
 
     def _sort(self) -> tuple[str, ...]:
         graph: dict[str, tuple[str, ...]] = {}
@@ -286,6 +331,21 @@ class Model:
     def rows(self) -> Iterator[Quantity]:
         """Computed quantities in calculation order."""
         return (self.quantities[k] for k in self.order if k in self.expressions)
+
+
+def _worked_out(node: Node, **values: Any) -> Any:
+    return retrace(node, values)
+
+
+def _worded_solver(solver: Solver, measure: Measure) -> Solver:
+    keep, function = solver.keep, solver.function
+    if solver.by_measure:
+        function = partial(function, measure=measure)
+    return replace(
+        solver,
+        function=worded_answers(function, measure),
+        keep=None if keep is None else worded_answers(keep, measure),
+    )
 
 
 def _worst_mark(worst: Mapping[str, int], *, by_option: bool, **marks: Q) -> Q:

@@ -6,12 +6,19 @@ the sentence and stop without a traceback.
 
 from __future__ import annotations
 
+import re
+from typing import Final
+
+_MARK: Final = re.compile(r"\{(?:([^{}|]*)\|[^{}|]*|(-?[0-9][^{}|]* [a-z][a-z0-9/ ]*))\}")
+"""An amount marked for every measure (``estimator/amounts.py``)."""
+
 
 class EstimatorError(Exception):
     """Base of every error that the project raises on purpose.
 
     Args:
-        what: One clear sentence: what is wrong.
+        what: One clear sentence: what is wrong. Its amounts may be marked for every measure; as a
+            text the error reads in feet, and a model's solvers read it in the measure of the model.
         where: Sheet and cell, file and line, or the row's key; empty if it has no place.
         cure: What to do about it; empty if ``what`` says it already.
     """
@@ -20,7 +27,8 @@ class EstimatorError(Exception):
         self.what = what
         self.where = where
         self.cure = cure
-        super().__init__(": ".join(p for p in (where, what) if p) + (f" {cure}" if cure else ""))
+        text = ": ".join(p for p in (where, what) if p) + (f" {cure}" if cure else "")
+        super().__init__(_MARK.sub(lambda mark: mark[1] or mark[2] or "", text))
 
 
 class InputError(EstimatorError):

@@ -131,6 +131,10 @@ _LOGICAL = {
     "logical_not": "not",
     "invert": "not",
 }
+SPELLED = ("tape", "amount", "size")
+"""Operations that write a number as text: over the text, the number itself, and how it is written.
+
+A formula says the text; a model of another measure writes the number in its own unit."""
 _NUMERIC = {
     "add": "+",
     "subtract": "-",

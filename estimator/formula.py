@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from estimator.errors import RowError
-from estimator.expression import COMPARISONS, Node
+from estimator.expression import COMPARISONS, SPELLED, Node
 from estimator.tape_formula import tape_formula
 
 DUST_DIGITS = 9
@@ -180,6 +180,8 @@ class _Writer:
         op, args = node.op, node.args
         if op == "tape":  # how a length is spelled, and the length: see model/tape.py
             return tape_formula(self._wrap(args[1], 2, array=False)), _LEVEL["&"]
+        if op in SPELLED:
+            return self._write(args[0], array=array)
         if op in ("min2", "max2"):
             return self._extreme(node, array=array)
         if op == "if":
@@ -231,6 +233,9 @@ class _Writer:
             return f"MATCH({self.scalar(args[0])},{self._range(args[1])},0)", 9
         if op == "across":
             return f"{node.value}({self.at.options(str(args[0].value))})", 9
+        if op == "option_where":
+            found = f"MATCH({self.scalar(args[1])},{self.at.options(str(args[0].value))},0)"
+            return f"IFERROR({found},0)", 9
         if op == "pick":
             return f"INDEX({self.at.options(str(args[0].value))},{self.scalar(args[1])})", 9
         if op == "as_text":

@@ -13,6 +13,7 @@ from estimator.errors import RowError
 from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
 
 C = TypeVar("C", bound=Contribution)
+Shown = Mapping[tuple[Contribution, str], str]
 
 
 def contributed(sheets: Sequence[Sheet], kind: type[C]) -> tuple[C, ...]:
@@ -31,7 +32,24 @@ def gather(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
     _refuse_twins(items)
     _refuse_lost(items, sheets)
     known = {key: item for sheet in sheets for key, item in sheet.quantities.items()}
-    return tuple(_filled(sheet, items, known) for sheet in sheets)
+    shown = _shown(items, sheets)
+    return tuple(_filled(sheet, items, known, shown) for sheet in sheets)
+
+
+def _shown(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> Shown:
+    """By contribution and attribute, the line that mirrors it."""
+    hows = [
+        part.gather
+        for sheet in sheets
+        for part in sheet.parts
+        if isinstance(part, Section) and part.gather and part.gather.shows
+    ]
+    return {
+        (item, how.shows): item.line(how.suffix)
+        for how in hows
+        for item in items
+        if how.gets_line(item)
+    }
 
 
 def _refuse_twins(items: Sequence[Contribution]) -> None:
@@ -58,18 +76,27 @@ def _refuse_lost(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> None
             raise RowError("no section gathers contributions of this kind.", where=item.where)
 
 
-def _filled(old: Sheet, items: Sequence[Contribution], known: Mapping[str, Quantity]) -> Sheet:
-    sheet = Sheet(old.name, old.title, old.purpose)
+def _filled(
+    old: Sheet,
+    items: Sequence[Contribution],
+    known: Mapping[str, Quantity],
+    shown: Shown,
+) -> Sheet:
+    sheet = Sheet(old.name, old.title, old.purpose, shows=old.shows)
     sheet.contributions = old.contributions
     for item in old.quantities.values():
         sheet.add(item)
     for part in old.parts:
-        sheet.parts.append(_part(sheet, part, items, known))
+        sheet.parts.append(_part(sheet, part, items, known, shown))
     return sheet
 
 
 def _part(
-    sheet: Sheet, part: Part, items: Sequence[Contribution], known: Mapping[str, Quantity]
+    sheet: Sheet,
+    part: Part,
+    items: Sequence[Contribution],
+    known: Mapping[str, Quantity],
+    shown: Shown,
 ) -> Part:
     if isinstance(part, Table):
         return replace(part, owner=sheet)
@@ -83,7 +110,7 @@ def _part(
     keys = list(part.keys)
     chosen = [item for item in items if part.gather.gets_line(item)]
     for item in part.gather.order(chosen) if part.gather.order else chosen:
-        line = _line(part.gather, item, sheet.name, known)
+        line = _line(part.gather, item, sheet.name, known, shown)
         if line.key in known:
             raise RowError(f"a row has the key {line.key!r} of its line.", where=item.where)
         sheet.add(replace(line, kind=known[part.stack].kind))
@@ -93,7 +120,13 @@ def _part(
     return Section(part.title, keys, part.stack)
 
 
-def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quantity]) -> Quantity:
+def _line(
+    how: Gather,
+    item: Contribution,
+    sheet: str,
+    known: Mapping[str, Quantity],
+    shown: Shown,
+) -> Quantity:
     if how.function is None:
         return own_row(item, sheet)
     function = how.function
@@ -105,6 +138,8 @@ def _line(how: Gather, item: Contribution, sheet: str, known: Mapping[str, Quant
     for name, key in reads.items():
         if name in given and key not in known:
             raise RowError(f"unknown quantity {key!r}.", where=item.where)
+        if name in given and name != how.shows:
+            reads[name] = shown.get((item, name), key)
     twin = known[getattr(item, how.like)] if how.like else None
     return Quantity(
         item.line(how.suffix),

@@ -19,9 +19,10 @@ from estimator.inputs import Cell, Field, TypedJob, read, words
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
 from estimator.model.metric_yard import metric_factor_rows
+from estimator.resources import shipped_folder
 from estimator.rows import OPTION_KEYS, Quantity
 
-SHARED = Path(__file__).resolve().parent.parent / "shared"
+SHARED = shipped_folder("shared")
 DEMO_JOB = SHARED / "demo_job.toml"
 METRIC_DEMO_JOB = SHARED / "demo_job_metric.toml"
 PRICE_BOOK = SHARED / "price_book"

@@ -14,26 +14,24 @@ from typing import Any, Final
 
 import numpy as np
 
-from estimator.engine import Declared, Model, Solve, Solver
+from estimator.engine import Declared, Keep, Model, Solve, Solver
 from estimator.errors import EstimatorError
 from estimator.expression import Node
 from estimator.inputs import Field
 from estimator.measures import (
-    OWN,
+    ITEM_UNIT,
     Unit,
     habit,
     limit,
     metric_format,
     metric_key,
     metric_unit,
-    metric_words,
     rounded_to,
 )
-from estimator.model.metric_yard import DEFAULTS, NOTES, TABLE_NOTES, TEXTS
+from estimator.model.metric_yard import DEFAULTS, TEXTS
 from estimator.retrace import retrace
 from estimator.rewrite import Own, Rewriter, Scale
-from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
-from estimator.units import tape_in_mm
+from estimator.rows import Notes, Part, Quantity, Section, Sheet
 
 PUBLISHED_SHEET: Final = "Factors"
 """Sheet whose defaults are values of sources: converted as they are, not made round."""
@@ -67,10 +65,10 @@ class _Conversion:
 
     def __init__(self, model: Model) -> None:
         self.old = model
-        self.units = {k: metric_unit(k, i.unit) for k, i in model.quantities.items()}
+        self.units = {k: metric_unit(i.unit) for k, i in model.quantities.items()}
         self.scales: dict[str, Scale] = {}
-        for key in model.quantities:
-            self.scales[key] = Own() if key in OWN else self.units[key].factor
+        for key, item in model.quantities.items():
+            self.scales[key] = Own() if item.unit == ITEM_UNIT else self.units[key].factor
         for stack, parts in model.stacks.items():
             scales = {self.scales[part] for part in parts}
             self.scales[stack] = scales.pop() if len(scales) == 1 else Own()
@@ -78,12 +76,13 @@ class _Conversion:
         self.rewriter = Rewriter(self.names, self.scales, TEXTS)
 
     def model(self) -> Model:
-        sheets = [self.sheet(sheet) for sheet in self.old.sheets]
-        solvers = [self.solver(solver) for solver in self.old.solvers.values()]
+        sheets = [self.sheet(sheet) for sheet in self.old.written.sheets]
+        solvers = [self.solver(solver) for solver in self.old.written.solvers]
         return Model(sheets, solvers, measure="metric", names=self.names)
 
     def sheet(self, old: Sheet) -> Sheet:
-        sheet = Sheet(old.name, metric_words(old.title), metric_words(old.purpose))
+        shows = old.shows.rewritten(name=self.names.__getitem__)
+        sheet = Sheet(old.name, old.title, old.purpose, shows=shows)
         for item in old.quantities.values():
             sheet.add(self.quantity(item))
         for part in old.parts:
@@ -91,16 +90,13 @@ class _Conversion:
         return sheet
 
     def part(self, sheet: Sheet, part: Part) -> Part:
-        title = metric_words(part.title)
         if isinstance(part, Notes):
-            return Notes(title, tuple(map(metric_words, part.lines)))
+            return part
         keys = [self.names[key] for key in part.keys]
         if isinstance(part, Section):
-            return Section(title, keys, part.stack)
-        note = metric_words(part.note)
-        if sheet.name == PUBLISHED_SHEET:
-            note = TABLE_NOTES.get(part.axis, note)
-        return Table(part.axis, title, part.capacity, sheet, note, keys)
+            return replace(part, keys=keys)
+        shows = part.shows.renamed(self.names.__getitem__)
+        return replace(part, keys=keys, owner=sheet, shows=shows)
 
     def quantity(self, item: Quantity) -> Quantity:
         unit = self.units[item.key]
@@ -111,11 +107,8 @@ class _Conversion:
         return replace(
             item,
             key=self.names[item.key],
-            label=metric_words(item.label),
             unit=unit.name,
             fmt=_format(item.key, item.fmt, unit),
-            note=NOTES.get(self.names[item.key], metric_words(item.note)),
-            source=metric_words(item.source),
             reads=tuple(self.names[key] for key in item.reads),
             function=function,
             field=self.field(item.field, unit, item.sheet) if item.field else None,
@@ -124,7 +117,7 @@ class _Conversion:
     def expression(self, item: Quantity) -> Node:
         scale = self.scales[item.key]
         try:
-            return self.rewriter.row(self.old.expressions[item.key], scale)
+            return self.rewriter.row(self.old.written.expressions[item.key], scale)
         except EstimatorError as error:
             raise type(error)(
                 error.what, where=f"{item.sheet}.{item.key}, in metres", cure=error.cure
@@ -147,61 +140,51 @@ class _Conversion:
         return replace(
             field,
             key=key,
-            label=metric_words(field.label),
             unit=unit.name,
             default=default,
             low=low,
             high=high,
             refers=self.names.get(field.refers, field.refers),
-            note=NOTES.get(key, metric_words(field.note)),
             fmt=_format(field.key, field.fmt, unit),
         )
 
     def solver(self, solver: Solver) -> Solver:
         reads = tuple(self.names[key] for key in solver.reads)
         prices = tuple(self.names[key] for key in solver.prices)
+        function = solver.function
+        if solver.by_measure:
+            function = partial(function, measure="metric")
         return replace(
             solver,
             reads=reads,
             prices=prices,
-            function=partial(self.solve, solver.name),
+            function=partial(self.solve, solver, function),
+            by_measure=False,
             counts_when=self.names.get(solver.counts_when, solver.counts_when),
-            keep=None if solver.keep is None else partial(self.keep, solver.name),
+            keep=None if solver.keep is None else partial(self.keep, solver, solver.keep),
         )
 
-    def solve(self, name: str, values: Mapping[str, Any]) -> Mapping[str, Any]:
-        """What a solver answers, asked in metres."""
-        return self.answer(name, self.old.solvers[name].function, values)
+    def solve(
+        self, solver: Solver, function: Solve, values: Mapping[str, Any]
+    ) -> Mapping[str, Any]:
+        """The answer of a solver's function, asked in metres."""
+        keys = (*solver.reads, *solver.prices)
+        asked = {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
+        answer = function(Declared(solver.name, asked))
+        return {
+            self.names[key]: _answered(answer[key], self.factor(key))
+            for key in self.old.writes[solver.name]
+        }
 
     def keep(
-        self, name: str, values: Mapping[str, Any], held: Mapping[str, Any]
+        self, solver: Solver, keep: Keep, values: Mapping[str, Any], held: Mapping[str, Any]
     ) -> Mapping[str, Any]:
         """What a solver that keeps to its last answer says, asked in metres."""
-        keep = self.old.solvers[name].keep
-        assert keep is not None
         last = {
-            key: _divided(held[self.names[key]], self.factor(key)) for key in self.old.writes[name]
+            key: _divided(held[self.names[key]], self.factor(key))
+            for key in self.old.writes[solver.name]
         }
-        return self.answer(name, lambda asked: keep(asked, last), values)
-
-    def answer(self, name: str, function: Solve, values: Mapping[str, Any]) -> Mapping[str, Any]:
-        """The answer of a solver's function, asked in metres."""
-        solver = self.old.solvers[name]
-        keys = (*solver.reads, *solver.prices)
-        asked = Declared(
-            name, {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
-        )
-        known = _texts(asked.values())
-        try:
-            with tape_in_mm():
-                answer = function(asked)
-        except EstimatorError as error:
-            what, cure = metric_words(error.what), metric_words(error.cure)
-            raise type(error)(what, where=error.where, cure=cure) from error
-        return {
-            self.names[key]: _answered(answer[key], self.factor(key), known)
-            for key in self.old.writes[name]
-        }
+        return self.solve(solver, lambda asked: keep(asked, last), values)
 
     def factor(self, key: str) -> float:
         """How many of the metric unit make one of the engine's, as a solver sees it."""
@@ -240,15 +223,6 @@ def _divided(value: Any, factor: float) -> Any:
     return np.round(value / factor, _DUST_DIGITS)
 
 
-def _texts(values: Collection[Any]) -> frozenset[str]:
-    arrays = (np.asarray(value) for value in values)
-    return frozenset(str(t) for a in arrays if a.dtype.kind == "U" for t in a.ravel())
-
-
-def _answered(value: Any, factor: float, known: frozenset[str]) -> Any:
-    """A solver's answer in metric units; texts that it took over stay as they are."""
-    plain = np.asarray(value)
-    if plain.dtype.kind not in "UO":
-        return plain * factor if factor != 1.0 else value
-    flat = [str(t) if str(t) in known else metric_words(str(t)) for t in plain.ravel()]
-    return np.array(flat, dtype=str).reshape(plain.shape)
+def _answered(value: Any, factor: float) -> Any:
+    """A solver's answer in metric units."""
+    return value if factor == 1.0 else np.asarray(value) * factor

@@ -13,8 +13,9 @@ from functools import cache
 from pathlib import Path
 
 from estimator.errors import FileError, InputError
+from estimator.resources import shipped_folder
 
-FOLDER = Path(__file__).resolve().parent.parent / "shared" / "reference"
+FOLDER = shipped_folder("shared") / "reference"
 
 HOW = ("read", "from memory", "derived", "computed", "common practice, no source")
 NUMERIC = frozenset(

@@ -8,24 +8,24 @@ from typing import Any
 
 import numpy as np
 
-from estimator.measures import metric_key, metric_words
+from estimator.measures import metric_key, metric_unit
 from estimator.rows import OPTION_KEYS
 
-LINES = (
-    ("Total", "total_cost", "${:,.2f}"),
-    ("  low of its range", "total_low", "${:,.0f}"),
-    ("  high of its range", "total_high", "${:,.0f}"),
-    ("Material", "material_cost", "${:,.2f}"),
-    ("Labour", "labour_cost", "${:,.2f}"),
-    ("Hours", "work_hours", "{:.1f}"),
-    ("Machines and delivery", "compare_fees", "${:,.2f}"),
-    ("Stone, yd3", "stone_order_yd3", "{:.1f}"),
-    ("Concrete, yd3", "concrete_yd3", "{:.2f}"),
-    ("Soil moved, yd3", "soil_moved_yd3", "{:.1f}"),
-    ("Courses of timber", "frame_courses", "{:.0f}"),
-    ("Floor above ground at door, in", "floor_door_in", "{:.1f}"),
-    ("Checks failing", "checks_failed", "{:.0f}"),
-    ("Checks to look at", "checks_look", "{:.0f}"),
+LINES = (  # label, unit, key, pattern
+    ("Total", "", "total_cost", "${:,.2f}"),
+    ("  low of its range", "", "total_low", "${:,.0f}"),
+    ("  high of its range", "", "total_high", "${:,.0f}"),
+    ("Material", "", "material_cost", "${:,.2f}"),
+    ("Labour", "", "labour_cost", "${:,.2f}"),
+    ("Hours", "", "work_hours", "{:.1f}"),
+    ("Machines and delivery", "", "compare_fees", "${:,.2f}"),
+    ("Stone", "yd3", "stone_order_yd3", "{:.1f}"),
+    ("Concrete", "yd3", "concrete_yd3", "{:.2f}"),
+    ("Soil moved", "yd3", "soil_moved_yd3", "{:.1f}"),
+    ("Courses of timber", "", "frame_courses", "{:.0f}"),
+    ("Floor above ground at door", "in", "floor_door_in", "{:.1f}"),
+    ("Checks failing", "", "checks_failed", "{:.0f}"),
+    ("Checks to look at", "", "checks_look", "{:.0f}"),
 )
 
 OPEN_POINTS = ("todo_readings", "todo_kinds")
@@ -41,28 +41,31 @@ class CheckedBook:
         stale: Solvers whose inputs changed, by name: 2 out of date, 1 prices changed.
         typed_over: Sentences on numbers typed over and formulas changed.
         labels: What each solver gives, in words, by its name.
+        damage: A sentence on formulas that no longer read what belongs there; empty for none.
     """
 
     values: Mapping[str, Any]
     stale: Mapping[str, int]
     typed_over: tuple[str, ...] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
+    damage: str = ""
 
 
 def answer(values: Mapping[str, Any]) -> str:
     """The options side by side."""
-    missing = open_points(values)
+    missing = _to_do(values)
     if missing:
         return "\n".join([*missing, "Then run: estimator refill"])
-    used = [o for o in range(len(OPTION_KEYS)) if _at(values, "option_used", o) > 0]
+    used = used_options(values)
     rows: list[Sequence[str]] = [
         ["", *(f"{OPTION_KEYS[o]}  {_text(values, 'option_kind', o)}" for o in used)]
     ]
-    for label, key, pattern in LINES:
+    for label, unit, key, pattern in LINES:
         if key not in values:  # of a metric workbook
-            label, key = metric_words(label), metric_key(key, label.rpartition(", ")[2])
-            pattern = "{:.0f}" if key.endswith("_mm") else pattern
-        rows.append([label, *(pattern.format(_at(values, key, o)) for o in used)])
+            key, unit = metric_key(key, unit), metric_unit(unit).name
+            pattern = "{:.0f}" if unit == "mm" else pattern
+        title = f"{label}, {unit}" if unit else label
+        rows.append([title, *(pattern.format(_at(values, key, o)) for o in used)])
     rows.append(["", *(_text(values, "compare_mark", o) for o in used)])
     table = _table(rows)
     against = [
@@ -76,27 +79,40 @@ def answer(values: Mapping[str, Any]) -> str:
 def open_points(values: Mapping[str, Any]) -> list[str]:
     """What is still to be typed before there is an answer: the same list as on the sheet Start."""
     found = [_text(values, key, 0) for key in OPEN_POINTS]
-    return [f"To do: {text}" for text in found if text]
+    return [text for text in found if text]
+
+
+def used_options(values: Mapping[str, Any]) -> list[int]:
+    """Column numbers, from 0, of the options in use."""
+    return [o for o in range(len(OPTION_KEYS)) if _at(values, "option_used", o) > 0]
+
+
+def against(values: Mapping[str, Any], option: int) -> list[str]:
+    """Every check of an option that does not pass."""
+    return [str(t) for t in np.asarray(values["check_text"])[option] if str(t) not in ("", "ok")]
 
 
 def checks(book: CheckedBook) -> tuple[str, bool]:
     """Every check that does not pass, and whether any of the used options fails one."""
     values = book.values
-    lines = open_points(values)
-    labels = np.asarray(values["check_text"])
+    lines = _to_do(values)
     failing = False
-    for option, key in enumerate(OPTION_KEYS):
-        if _at(values, "option_used", option) == 0:
-            continue
-        found = [str(t) for t in labels[option] if str(t) not in ("", "ok")]
+    for option in used_options(values):
+        found = against(values, option)
         failing = failing or any(t.startswith("FAIL") for t in found)
-        lines.append(f"Option {key}, {_text(values, 'option_kind', option)}:")
+        lines.append(f"Option {OPTION_KEYS[option]}, {_text(values, 'option_kind', option)}:")
         lines += [f"  {t}" for t in found] or ["  nothing found"]
     for solver, level in book.stale.items():
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
         lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")
     lines += book.typed_over
-    return "\n".join(lines), failing
+    if book.damage:
+        lines.insert(0, f"DAMAGED: {book.damage}")
+    return "\n".join(lines), failing or bool(book.damage)
+
+
+def _to_do(values: Mapping[str, Any]) -> list[str]:
+    return [f"To do: {text}" for text in open_points(values)]
 
 
 def _at(values: Mapping[str, Any], key: str, option: int) -> float:

@@ -18,11 +18,14 @@ from estimator.vocabulary import (
     lookup,
     nth,
     nth_largest,
+    one_of,
+    option_where,
     pick,
     position,
     rounded,
     sum_if,
     sum_up_to,
+    trimmed,
 )
 
 _FUNCTIONS: Mapping[str, Callable[..., Any]] = {
@@ -36,7 +39,9 @@ _FUNCTIONS: Mapping[str, Callable[..., Any]] = {
     **{"sum": np.sum, "MIN": np.min, "MAX": np.max, "any": np.any, "all": np.all},
     **{"&": join, "lookup": lookup, "sum_if": sum_if, "sum_up_to": sum_up_to, "nth": nth},
     **{"nth_largest": nth_largest, "position": position, "pick": pick, "round": rounded},
+    **{"option_where": option_where},
     **{"count_starting": count_starting, "first_starting": first_starting},
+    "trimmed": trimmed,
 }
 
 
@@ -72,6 +77,8 @@ def _value(node: Node, values: Mapping[str, Any], value_of: Callable[[Node], Any
     if op == "as_text":  # its argument is the number already rounded to the pattern
         pattern: Any = args[1].value
         return as_text(value_of(args[0].args[0]), pattern)
+    if op == "one_of":
+        return one_of([str(text.value) for text in args[1:]], value_of(args[0]))
     if op == "across":
         how: Any = node.value
         return across(how, value_of(args[0]))

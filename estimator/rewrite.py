@@ -13,13 +13,12 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from estimator.errors import RowError
-from estimator.expression import Kind, Node
+from estimator.expression import SPELLED, Kind, Node
 from estimator.measures import (
     M3_PER_YD3,
     UNITS,
     Unit,
-    metric_tail,
-    metric_words,
+    metric_unit,
 )
 from estimator.units import M_PER_FT
 
@@ -89,13 +88,13 @@ class Rewriter:
             return node, "any"
         if op == "text":
             text = str(node.value)
-            return replace(node, value=self._texts.get(text) or metric_words(text)), 1.0
-        if op == "tape":
-            return self._millimetres(args[1]), 1.0
+            return replace(node, value=self._texts.get(text, text)), 1.0
+        if op in SPELLED:
+            return self._spelled(node), 1.0
         if op == "&":
-            return self._joined(node), 1.0
-        if node.kind == "text" and op == "as_text":
-            return self._number_text(node)[0], 1.0
+            return _over(node, tuple(map(self._told, args))), 1.0
+        if op == "as_text":
+            return _over(node, (self._told(args[0]), args[1])), 1.0
         if op in _OF_TRUTHS:
             return _over(node, tuple(self._write(a)[0] for a in args)), 1.0
         if op in _COMPARED or op in _ALIKE:
@@ -125,6 +124,9 @@ class Rewriter:
             values, scale = self._write(args[2])
             missing = tuple(self._to(*self._write(a), scale) for a in args[3:])
             return _over(node, (*map(self._plain, args[:2]), values, *missing)), scale
+        if op == "option_where":
+            values, scale = self._write(args[0])
+            return _over(node, (values, self._to(*self._write(args[1]), scale))), 1.0
         if op in ("sum_if", "sum_up_to"):
             values, scale = self._write(args[0])
             return _over(node, (values, *map(self._plain, args[1:]))), scale
@@ -181,65 +183,27 @@ class Rewriter:
 
     # --- texts ---
 
-    def _joined(self, node: Node) -> Node:
-        """Pieces of a text one after the other; a unit behind a converted number is changed."""
-        found: Node | None = None
-        changed = False
-        for part in _pieces(node):
-            if part.op == "as_text":
-                piece, changed = self._number_text(part)
-            elif part.op == "round":
-                piece, changed = self._rounded(part)
-            elif part.op == "text" and changed:
-                piece, changed = replace(part, value=metric_tail(str(part.value))), False
-            else:
-                piece, changed = self._to(*self._write(part), 1.0), False
-            found = piece if found is None else _join(found, piece)
-        assert found is not None
-        return found
+    def _told(self, node: Node) -> Node:
+        """A part of a text. A number in it has no unit, or a metric text would keep the old one."""
+        number = node
+        while number.op in ("round", "ceil", "floor"):
+            number = number.args[0]
+        scale = self._write(number)[1]
+        if node.kind != "text" and scale not in ("any", 1.0):
+            raise RowError("a text has a number with a unit.", cure="Write it with amount(...).")
+        return self._write(node)[0]
 
-    def _number_text(self, node: Node) -> tuple[Node, bool]:
-        """A number as text, and whether its unit is another now."""
-        number, scale = self._write(node.args[0].args[0])
-        unit = _unit_shown(scale)
-        if unit is None:
-            return _text_of(self._to(number, scale, 1.0), str(node.args[1].value)), False
+    def _spelled(self, node: Node) -> Node:
+        """A number as a metric tape or text has it, with its unit behind but in a name."""
+        unit = UNITS["in"] if node.op == "tape" else metric_unit(str(node.value))
+        number = self._to(*self._write(node.args[1]), unit.factor)
         pattern = _MM_PATTERN if unit.name == "mm" else _PATTERN
-        return _text_of(self._to(number, scale, unit.factor), pattern), True
-
-    def _rounded(self, node: Node) -> tuple[Node, bool]:
-        """A rounded number inside a text, and whether its unit is another now."""
-        number, scale = self._write(node.args[0])
-        unit = _unit_shown(scale)
-        if unit is None:
-            return _over(node, (self._to(number, scale, 1.0), *node.args[1:])), False
-        digits = _number(len((_MM_PATTERN if unit.name == "mm" else _PATTERN).partition(".")[2]))
-        return _over(node, (self._to(number, scale, unit.factor), digits)), True
-
-    def _millimetres(self, length_in: Node) -> Node:
-        """A length as a metric tape reads."""
-        number = self._to(*self._write(length_in), UNITS["in"].factor)
-        return _join(_text_of(number, _MM_PATTERN), Node("text", (), " mm", "text"))
-
-
-def _unit_shown(scale: Scale) -> Unit | None:
-    """The unit that a number of this scale is shown in inside a text; None for a plain number.
-
-    Raises:
-        RowError: If the scale is of none of the units.
-    """
-    if not isinstance(scale, float) or math.isclose(scale, 1.0):
-        return None
-    unit = next((u for u in _SHOWN if _tens(u.factor / scale)), None)
-    if unit is None:
-        raise RowError("a text has a number whose unit is not known.")
-    return unit
-
-
-def _pieces(node: Node) -> list[Node]:
-    if node.op != "&":
-        return [node]
-    return [*_pieces(node.args[0]), *_pieces(node.args[1])]
+        if node.op == "amount" and not node.args[2].value:
+            digits = _number(len(pattern.partition(".")[2]))
+            text = _made("round", (number, digits), "number")
+        else:
+            text = _text_of(number, pattern)
+        return text if node.op == "size" else _join(text, Node("text", (), f" {unit.name}", "text"))
 
 
 def _over(node: Node, args: tuple[Node, ...]) -> Node:

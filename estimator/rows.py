@@ -16,6 +16,7 @@ from typing import Any, Literal, TypeVar
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.contributions import Contribution, Gather, GatherNotes, Order
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
@@ -40,7 +41,11 @@ PROBLEMS = "input_problems"
 
 
 TYPED_OVER = "typed_over_now"
-"""Key of the number of solved single values over which a person typed another (0 in the engine)."""
+"""Key of the number of computed and solved single values over which a person typed another."""
+
+SPOILED = "typed_over_spoiled"
+"""Key of the number of those that hold what is no number where one belongs, and of sheets that are
+gone (0 in the engine: it refuses them)."""
 
 
 def mark_of(solver: str) -> str:
@@ -105,6 +110,7 @@ class Table:
     owner: Chapter
     note: str = ""
     keys: list[str] = field(default_factory=list)
+    shows: Appearance = field(default_factory=Appearance)
 
     @property
     def sheet(self) -> Sheet:
@@ -245,6 +251,7 @@ class Chapter:
         fmt: str = "0.00",
         like: str = "",
         given: str = "",
+        shows: str = "",
         kind: Kind = "number",
         order: Order | None = None,
     ) -> Callable[[F], F]:
@@ -255,7 +262,7 @@ class Chapter:
         """
 
         def register(function: F) -> F:
-            how = Gather(kinds, suffix, word, unit, fmt, like, given, function, order)
+            how = Gather(kinds, suffix, word, unit, fmt, like, given, shows, function, order)
             self._section(Section(title, stack=stack, gather=how), kind)
             return function
 
@@ -273,13 +280,20 @@ class Chapter:
         self._section(Section(title, stack=stack, gather=Gather(kinds, order=order)), kind)
 
     def table(
-        self, axis: str, title: str, capacity: int, note: str = "", *, index: bool = False
+        self,
+        axis: str,
+        title: str,
+        capacity: int,
+        note: str = "",
+        *,
+        index: bool = False,
+        shows: Appearance | None = None,
     ) -> Table:
         """Begin a table of ``capacity`` rows; ``index`` numbers them from 1.
 
         A later table on the same axis adds columns to the same rows, on another sheet.
         """
-        table = Table(axis, title, capacity, self, note)
+        table = Table(axis, title, capacity, self, note, shows=shows or Appearance())
         self.parts.append(table)
         if index:
             item = Quantity(f"{axis}_no", "No.", "", self.name, "index", fmt="0", axis=axis)
@@ -442,8 +456,16 @@ class Sheet(Chapter):
         RowError: If a key is taken, or a chapter is already on a sheet.
     """
 
-    def __init__(self, name: str, title: str, purpose: str, *chapters: Chapter) -> None:
+    def __init__(
+        self,
+        name: str,
+        title: str,
+        purpose: str,
+        *chapters: Chapter,
+        shows: SheetAppearance | None = None,
+    ) -> None:
         super().__init__()
+        self.shows = shows or SheetAppearance()
         self.name = name
         self.title = title
         self.purpose = purpose

@@ -14,9 +14,6 @@ import datetime as dt
 import math
 import numbers
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
 from typing import Final, Literal, NoReturn
 
 from estimator.errors import InputError
@@ -224,35 +221,12 @@ def format_feet_inches(feet: float, denominator: int = 16) -> str:
     return sign + (f"{whole_ft} ft " if whole_ft else "") + f"{inch_text} in"
 
 
-_TAPE_IN_MM: ContextVar[bool] = ContextVar("tape_in_mm", default=False)
-
-
-@contextmanager
-def tape_in_mm() -> Iterator[None]:
-    """While this holds, tapes are metric: for solvers of a metric workbook."""
-    token = _TAPE_IN_MM.set(True)
-    try:
-        yield
-    finally:
-        _TAPE_IN_MM.reset(token)
-
-
-def tapes_are_metric() -> bool:
-    """Whether the job that is being solved is measured with a metric tape."""
-    return _TAPE_IN_MM.get()
-
-
-def customary_ft(feet: float, metres: float) -> float:
-    """A round length as the job's tape has it, in feet: so many feet, or so many metres."""
-    return metres * FT_PER_M if tapes_are_metric() else feet
-
-
-def tape_text(feet: float) -> str:
-    """A length as the tape of the job reads: feet and inches to the sixteenth, or millimetres.
+def format_mm(feet: float) -> str:
+    """A length as a metric tape reads: ``4762 mm``, to the nearest millimetre.
 
     Raises:
         InputError: If ``feet`` is not a finite number.
     """
-    if tapes_are_metric():
-        return f"{math.floor(feet * UNITS_PER_FT['mm'] + 0.5)} mm"
-    return format_feet_inches(feet)
+    if not math.isfinite(feet):
+        _refuse(f"{feet} is not a length.", "Give a finite number of feet.")
+    return f"{math.floor(feet * UNITS_PER_FT['mm'] + 0.5)} mm"

@@ -14,6 +14,7 @@ import numpy as np
 from estimator.errors import RowError
 from estimator.expression import Node, Ref, as_node, bare, make_node
 from estimator.formula import NUDGE
+from estimator.measures import metric_unit
 from estimator.values import Values, as_values, same
 
 Q: TypeAlias = Any
@@ -209,6 +210,18 @@ def pick(values: Q, option: Q) -> Q:
     return as_values(np.where(inside, found, _blank(array)))
 
 
+def option_where(values: Q, value: Q) -> Q:
+    """Number of the first option (1 is the first column) whose row equals ``value``, else 0."""
+    if _symbolic(values, value):
+        node, wanted = bare(values, "option_where"), as_node(value)
+        if wanted.by_option or node.axis or wanted.axis:
+            raise RowError("option_where asks a row for one value of the whole job.")
+        return Ref(Node("option_where", (node, wanted), None, "number", None, False))
+    hits = same(np.asarray(values), np.asarray(as_values(value)))
+    first = np.argmax(hits, axis=-2)[..., np.newaxis, :] + 1.0
+    return as_values(np.where(np.any(hits, axis=-2, keepdims=True), first, 0.0))
+
+
 def rounded(value: Q, digits: int) -> Q:
     """Rounded to ``digits``, halves up (-1.5 gives -1); money is ``rounded(x, 2)``."""
     if _symbolic(value):
@@ -304,7 +317,10 @@ def trimmed(text: Q) -> Q:
     return as_values(trim(np.asarray(text)))
 
 
-def as_text(value: Q, pattern: Literal["0", "0.0", "0.00", "#,##0", "#,##0.00"]) -> Q:
+Pattern: TypeAlias = Literal["0", "0.0", "0.00", "#,##0", "#,##0.00"]
+
+
+def as_text(value: Q, pattern: Pattern) -> Q:
     """A number as text in one of the few patterns that every spreadsheet writes alike."""
     digits = len(pattern.partition(".")[2])
     if _symbolic(value):
@@ -316,10 +332,39 @@ def as_text(value: Q, pattern: Literal["0", "0.0", "0.00", "#,##0", "#,##0.00"])
     return as_values(write(array))
 
 
+def amount(value: Q, unit: str, pattern: Pattern | None = None) -> Q:
+    """A number with its unit as text, such as ``16 in``; a metric workbook gives it in its own.
+
+    Args:
+        value: The number.
+        unit: Its unit, one that has a metric one.
+        pattern: As in :func:`as_text`; None shows what there is of it, to two decimals.
+    """
+    spelled = join(rounded(value, 2) if pattern is None else as_text(value, pattern), f" {unit}")
+    return _spelled("amount", spelled, value, unit, pattern or "")
+
+
+def size(value: Q, unit: str, pattern: Pattern) -> Q:
+    """A number as part of a name, such as the 8 of ``tube_8``: in metres, of its metric unit."""
+    return _spelled("size", as_text(value, pattern), value, unit, pattern)
+
+
+def _spelled(op: str, spelled: Q, value: Q, unit: str, pattern: str) -> Q:
+    if metric_unit(unit).name == unit:
+        raise RowError(f'a number in a text has the unit "{unit}", which has no metric one.')
+    if not _symbolic(value):
+        return spelled
+    number = as_node(value)
+    args = (spelled.node, number, as_node(pattern))
+    return Ref(Node(op, args, unit, "text", number.axis, number.by_option))
+
+
 __all__ = [
+    "Pattern",
     "Q",
     "Values",
     "across",
+    "amount",
     "as_text",
     "choose",
     "count_starting",
@@ -329,9 +374,11 @@ __all__ = [
     "nth",
     "nth_largest",
     "one_of",
+    "option_where",
     "pick",
     "position",
     "rounded",
+    "size",
     "sum_if",
     "sum_up_to",
     "trimmed",

@@ -68,7 +68,9 @@ def main(arguments: list[str]) -> int:
     target = free_name(wanted)
     if target != wanted:
         say(f"{wanted} exists and stays as it is: the new workbook is {target}.")
-    say("Making the demo workbook (a few seconds) ...")
+    say(
+        "Making the demo workbook (a few seconds; the first time, with its template, some more) ..."
+    )
     status = subprocess.run(
         [str(python), "-m", "estimator", "new", str(target), "--demo"], check=False
     ).returncode

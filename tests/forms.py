@@ -14,6 +14,7 @@ from estimator.vocabulary import (
     lookup,
     nth,
     nth_largest,
+    option_where,
     pick,
     position,
     rounded,
@@ -182,6 +183,9 @@ ACROSS: dict[str, Function] = {
     "the chosen": lambda q: pick(q["cost"], q["third"] - 1),
     "the chosen style": lambda q: join(pick(q["style"], 1), "!"),
     "the chosen line": lambda q: pick(q["part_need"], 2) * q["part_size"],
+    "the option with the least": lambda q: option_where(q["cost"], across("MIN", q["cost"])),
+    "the option of that name": lambda q: option_where(q["style"], pick(q["style"], 2)),
+    "no option with it": lambda q: option_where(q["cost"], -1),
     "no such option": lambda q: pick(q["cost"], q["count"]),
 }
 TEXTS: dict[str, Function] = {

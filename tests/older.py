@@ -15,7 +15,9 @@ ROOT = Path(__file__).resolve().parents[1]
 RENAMED = {"people_working": "crew_size"}
 """By key in the older version, the key now."""
 _EDITS: Mapping[str, tuple[tuple[str, str], ...]] = {
-    "estimator/workbook/template/names.py": (('TEMPLATE_VERSION = "4"', 'TEMPLATE_VERSION = "1"'),),
+    "estimator/workbook/template/names.py": (
+        (r'TEMPLATE_VERSION = "\d+"', 'TEMPLATE_VERSION = "1"'),
+    ),
     "estimator/model/aggregate.py": (
         # One row fewer, and another formula that gives the same number but for its roundings.
         (r"@AGGREGATE\.row\(\"Weight\".*?\n\n\n", ""),
@@ -32,16 +34,14 @@ _EDITS: Mapping[str, tuple[tuple[str, str], ...]] = {
 
 
 _BUILD = """
-import sys
-sys.path.insert(0, "scripts")
-from build_templates import TEMPLATE, build
-TEMPLATE.write_bytes(build())
+from estimator.workbook.template.shipped import TEMPLATE, built
+TEMPLATE.write_bytes(built(metric=False))
 """
 
 
 def older_program(folder: Path) -> Path:
     """A copy of the program with a row and an input fewer, another formula and another key."""
-    for part in ("estimator", "shared", "scripts"):
+    for part in ("estimator", "shared"):
         shutil.copytree(ROOT / part, folder / part, ignore=shutil.ignore_patterns("__pycache__"))
     (folder / "workbook_templates").mkdir()
     for path in sorted([*folder.rglob("*.py"), *folder.rglob("*.toml"), *folder.rglob("*.csv")]):

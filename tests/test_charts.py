@@ -16,9 +16,10 @@ from libreoffice import convert, needs_libreoffice
 from toy_model import toy_model
 
 from estimator.model import build_model
+from estimator.model.charts import PLAN_LINES, SIDE_LINES, SIDES
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.template.build import build_template, template_bytes
-from estimator.workbook.template.charts import PLAN_LINES, SIDE_LINES, SIDES, decorate
+from estimator.workbook.template.charts import decorate
 from estimator.workbook.template.layout import Layout, layout
 
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"

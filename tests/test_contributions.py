@@ -11,10 +11,6 @@ from typing import Any
 import numpy as np
 import pytest
 from books import Spot, edited, formula, opened, value
-from estimator.workbook.cells import apply
-from estimator.workbook.charts import decorate
-from estimator.workbook.file import FilePort, refill_bytes, typed_edits
-from estimator.workbook.upgrade import upgraded
 from jobs import demo, one_option
 from toy_model import TYPED, VALUES, toy_model
 
@@ -43,8 +39,13 @@ from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter, Notes, Sheet
 from estimator.values import as_values
 from estimator.vocabulary import Q, count_starting
-from estimator.workbook import refill
-from estimator.workbook.template import template_bytes
+from estimator.workbook.carry.upgrade import upgraded
+from estimator.workbook.package.cells import apply
+from estimator.workbook.refill import refill
+from estimator.workbook.refill.file import refill_bytes, typed_edits
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.template.build import template_bytes
+from estimator.workbook.template.charts import decorate
 
 NAMES = ("alder", "birch", "cedar")
 """Assemblies of the scratch model, in order."""
@@ -352,6 +353,11 @@ def test_the_saw_reads_every_piece_and_list() -> None:
         assert {each.line("stock"), each.lengths} <= reads
 
 
+def test_what_is_typed_over_a_piece_counts_for_its_cut_ends_and_prices_too() -> None:
+    ends, unpriced = MODEL.quantities["skids_ends"], MODEL.quantities["skids_unpriced"]
+    assert {"skids_stock", "skids_count"} <= set(ends.reads) & set(unpriced.reads)
+
+
 def test_the_order_of_work_is_numbered_and_complete() -> None:
     (notes,) = (
         part
@@ -409,7 +415,7 @@ def test_a_filled_demo_keeps_what_was_typed_over_its_needs_when_some_are_added()
     grafted = upgraded(opened(edited(data, own)), opened(present), {})
     data, _, _ = refill_bytes(grafted.data, MODEL, "book.xlsx")
     cells = {key: {(0, 0): number} for (key, _), number in own.items()}
-    fresh = evaluate(MODEL, read_inputs(MODEL, job), overrides=cells)
+    fresh = evaluate(MODEL, read_inputs(MODEL, job), typed_over=cells)
     for key in (*(f"{k}_need" for k in lines), "total_cost", "work_hours", "checks_failed"):
         wanted = own.get((key, 0), np.asarray(fresh[key])[0, 0])
         assert value(data, (key, 0)) == pytest.approx(wanted), key

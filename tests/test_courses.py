@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from footprints import footprint_corners
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,7 +22,6 @@ from estimator.solve.courses import (
     trench_below_string_ft,
 )
 from estimator.solve.surface import Ground, fit_ground
-from estimator.solve.volumes import footprint_corners
 
 INCH = 1 / 12
 TIMBER = FrameSpec(

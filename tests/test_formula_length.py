@@ -7,11 +7,11 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from estimator.workbook.layout import layout
 
 from estimator.engine import Model
 from estimator.metric import metric
 from estimator.model import build_model
+from estimator.workbook.template.layout import layout
 
 ROOT = Path(__file__).resolve().parent.parent
 LONGEST = 600

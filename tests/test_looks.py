@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -14,15 +15,15 @@ from libreoffice import needs_libreoffice, recalculated
 from openpyxl.utils import get_column_letter
 from toy_model import TYPED, toy_model
 
+from estimator.appearance import Appearance
 from estimator.job import default_cells
 from estimator.model import build_model
+from estimator.rows import Table
 from estimator.workbook.package.a1 import parse_range
-from estimator.workbook.template import arrange
 from estimator.workbook.template.build import build_template, workbook_bytes
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.plans import TablePlan
-from estimator.workbook.template.preferences import SET_WIDTHS
 from estimator.workbook.template.styles import BY_NAME, TABS, WHITE, contrast
 from estimator.workbook.template.text_size import line_count, text_width, wrapped
 from estimator.workbook.template.writer import MORE, formulas
@@ -79,6 +80,7 @@ def test_wrapped_lines_hold_all_words_and_fit() -> None:
 
 def test_no_fixed_text_is_cut_off() -> None:
     checked = 0
+    set_widths = {sheet.name: sheet.shows.widths for sheet in build_model().sheets}
     for sheet, cell in _texts():
         look = BY_NAME[cell.style]
         if look.shrink or cell.style == "Working text":
@@ -90,7 +92,7 @@ def test_no_fixed_text_is_cut_off() -> None:
             assert height >= lines * look.size * 1.2, (sheet.title, cell.coordinate, cell.value)
         elif look.across == "left" or look.across == "general":
             column = cell.column + 1
-            end = max(cell.column + 14, 1 + len(SET_WIDTHS.get(sheet.title, ())))
+            end = max(cell.column + 14, 1 + len(set_widths.get(sheet.title, ())))
             while sheet.cell(cell.row, column).value is None and column < end:
                 width += _width(sheet, column)
                 column += 1
@@ -131,9 +133,12 @@ def test_every_row_that_is_filled_is_printed_or_said_not_to_be() -> None:
 
 @pytest.mark.slow
 @needs_libreoffice
-def test_a_line_tells_when_rows_below_the_print_are_in_use(monkeypatch: Any) -> None:
-    monkeypatch.setattr(arrange, "PRINTED_ROWS", {"step": 2})
+def test_a_line_tells_when_rows_below_the_print_are_in_use() -> None:
     model = toy_model()
+    parts = next(sheet for sheet in model.sheets if sheet.name == "Field Sheet").parts
+    steps = parts[0]
+    assert isinstance(steps, Table)
+    parts[0] = replace(steps, shows=Appearance(printed_rows=2))
     plan = layout(model)
     table = next(p for p in plan.sheets["Field Sheet"].parts if isinstance(p, TablePlan))
     book = build_template(model, TYPED)

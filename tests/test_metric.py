@@ -14,14 +14,13 @@ import pytest
 from books import edited, formula, refilled, spot, value
 from jobs import demo, drawn_jobs
 from libreoffice import needs_libreoffice, recalculated
-from two_measures import alike_searches, factor_of, metric_inputs
+from two_measures import alike_searches, factor_of, in_item_unit, metric_inputs
 
 from estimator.cli import main
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob, read
 from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
-from estimator.measures import OWN
 from estimator.metric import metric, suited
 from estimator.model import build_model
 from estimator.rows import Quantity
@@ -64,7 +63,9 @@ def _compared(values: Mapping[str, Any], others: Mapping[str, Any]) -> list[str]
     stone = np.asarray(values["stone_item"]) != ""
     faults = []
     for key, item in model.quantities.items():
-        if item.kind == "text" or item.role == "stack" or key in (*OWN, "item_lb"):
+        if item.kind == "text" or item.role == "stack":
+            continue
+        if in_item_unit(key) or key == "item_lb":
             continue  # a stack is its rows; what counts in an item's own unit shows in the packs
         expected = np.asarray(values[key], float) * factor_of(key)
         found = np.asarray(others[new.name(key)], float)

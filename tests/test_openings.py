@@ -95,5 +95,5 @@ def test_sheets_leave_the_opening_open_and_a_large_one_saves_a_sheet() -> None:
 def test_an_opening_off_the_floor_is_said_with_its_place() -> None:
     with pytest.raises(SolveError) as caught:
         flat(opened((11, 3, 2, 2), framed="no"))
-    assert "opening at 132, 36 in reaches beyond the floor" in caught.value.what
+    assert "opening at 132 in, 36 in reaches beyond the floor" in str(caught.value)
     assert caught.value.where == "Floor"

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from footprints import footprint_corners
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,7 +16,7 @@ from estimator.solve.siting import price_places, search
 from estimator.solve.siting_places import Footprint, SitingCost, Yard
 from estimator.solve.siting_room import clearances
 from estimator.solve.surface import Ground, fit_ground
-from estimator.solve.volumes import balanced_height, clip, cut_ft3, fill_ft3, footprint_corners
+from estimator.solve.volumes import balanced_height, clip, cut_ft3, fill_ft3
 
 COST = SitingCost(
     cut_per_yd3=40.0,
@@ -129,6 +130,12 @@ def test_today_s_place_beyond_a_setback_is_named() -> None:
 def test_a_yard_without_room_says_so() -> None:
     with pytest.raises(SolveError, match="no allowed place"):
         search(terrace(), SHED, Yard(LOT, setbacks_ft=15.0), COST, turn_deg=45.0)
+
+
+def test_a_lot_that_the_building_just_fills_has_one_place() -> None:
+    lot = ((10.0, 10.0), (24.0, 10.0), (24.0, 22.0), (10.0, 22.0))
+    (place,) = search(terrace(), SHED, Yard(lot), COST, fixed_deg=0.0).places
+    assert (place.x_ft, place.y_ft, place.turn_deg) == pytest.approx((17.0, 16.0, 0.0), abs=1e-6)
 
 
 def test_ground_beyond_the_readings_is_used_only_when_allowed() -> None:

@@ -30,8 +30,6 @@ SINGLE = ("ground_corner_1_ft", 0)
 TYPED = 5.0
 ONE_IN = 1 if os.environ.get("SOLVED_CELLS") == "all" else 8
 """Of how many solved quantities one is tried; all by the environment variable SOLVED_CELLS."""
-LISTED = "override_"
-"""The list on Checks of what is typed over, which each refill makes anew, is not watched."""
 
 
 # --- the checksum ---
@@ -86,8 +84,8 @@ def test_a_number_typed_over_a_solved_one_is_kept_used_and_told(
         f"{sheet}!{cell} ({label}) keeps the value typed over it, 5; the estimator's is"
         in (kept.notes[0])
     )
-    assert value(kept.data, ("override_cell", 0, 0)) == f"{sheet}!{cell}"
-    assert value(kept.data, ("override_engine", 0, 0)) == f"{ours:.10g}"
+    assert value(kept.data, ("typed_over_cell", 0, 0)) == f"{sheet}!{cell}"
+    assert value(kept.data, ("typed_over_engine", 0, 0)) == f"{ours:.10g}"
 
 
 def test_it_moves_what_is_reckoned_from_it_alike_in_file_and_engine(demo_book: bytes) -> None:
@@ -111,8 +109,8 @@ def test_it_stands_through_the_next_refills(kept: Any) -> None:
     assert again.data == kept.data
     moved = refilled(edited(kept.data, {"in_site_x_ft": "20 ft"}))
     assert value(moved.data, SINGLE) == TYPED
-    assert value(moved.data, ("override_engine", 0, 0)) != value(
-        kept.data, ("override_engine", 0, 0)
+    assert value(moved.data, ("typed_over_engine", 0, 0)) != value(
+        kept.data, ("typed_over_engine", 0, 0)
     )
 
 
@@ -135,7 +133,7 @@ def test_clearing_it_gives_the_solvers_number_back(kept: Any, demo_book: bytes) 
     assert value(back.data, SINGLE) == value(demo_book, SINGLE)
     assert value(back.data, ("total_cost", 0)) == value(demo_book, ("total_cost", 0))
     assert value(back.data, "typed_over_now") == 0
-    assert not value(back.data, ("override_cell", 0, 0))
+    assert not value(back.data, ("typed_over_cell", 0, 0))
 
 
 def test_check_names_it_and_does_not_call_it_out_of_date(typed: bytes) -> None:
@@ -213,7 +211,7 @@ def solved_cells(data: bytes) -> Iterator[Cell]:
             keys = part.table.keys if isinstance(part, TablePlan) else keys
             for key in keys:
                 item = model.quantities[key]
-                if item.role != "solved" or key.startswith(LISTED):
+                if item.role != "solved":
                     continue
                 if isinstance(part, SectionPlan):
                     state = (sheet.name, part.rows[key], min(sheet.columns.state, part.last))

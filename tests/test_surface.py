@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from footprints import footprint_corners
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import SurveyError
 from estimator.solve.blunders import blunders
 from estimator.solve.surface import Ground, fall, fit_ground
-from estimator.solve.volumes import footprint_corners
 
 
 def names(n: int) -> tuple[str, ...]:

@@ -1,30 +1,35 @@
-"""The workbook that the project ships is what its own script builds."""
+"""What the repository says of the templates that the project ships is what they are."""
 
 from __future__ import annotations
 
-import importlib.util
 import io
+import sys
 import zipfile
+from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
+from toy_model import toy_model
+
+from estimator.rows import Sheet
+from estimator.vocabulary import Q
+from estimator.workbook.template import shipped
+from estimator.workbook.template.build import template_bytes
+from estimator.workbook.template.shipped import DESCRIBED, METRIC_TEMPLATE, TEMPLATE
 
 ROOT = Path(__file__).resolve().parent.parent
-COMMITTED = ROOT / "workbook_templates" / "outbuilding_base.xlsx"
-METRIC = ROOT / "workbook_templates" / "outbuilding_base_metric.xlsx"
+sys.path.insert(0, str(ROOT / "scripts"))
+
+from describe_template import checksum, describe  # noqa: E402
+
+BOTH = pytest.mark.parametrize("path", [TEMPLATE, METRIC_TEMPLATE], ids=["feet", "metres"])
 
 
-def built(*, metres: bool = False) -> bytes:
+@cache
+def built(path: Path) -> bytes:
     """What the script that builds the templates would write."""
-    spec = importlib.util.spec_from_file_location(
-        "build_templates", ROOT / "scripts" / "build_templates.py"
-    )
-    assert spec is not None
-    assert spec.loader is not None
-    script = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(script)
-    data: bytes = script.build(metres=metres)
-    return data
+    return shipped.built(metric=path == METRIC_TEMPLATE)
 
 
 def parts(data: bytes) -> dict[str, bytes]:
@@ -33,9 +38,72 @@ def parts(data: bytes) -> dict[str, bytes]:
         return {name: archive.read(name) for name in archive.namelist()}
 
 
-@pytest.mark.parametrize("path", [COMMITTED, METRIC], ids=["feet", "metres"])
-def test_the_template_in_the_repository_is_what_the_script_builds(path: Path) -> None:
-    committed, fresh = parts(path.read_bytes()), parts(built(metres=path == METRIC))
-    cure = "Run python scripts/build_templates.py and commit the workbook."
-    assert list(committed) == list(fresh), cure
-    assert [name for name in fresh if committed[name] != fresh[name]] == [], cure
+@BOTH
+def test_the_description_in_the_repository_is_of_what_the_script_builds(path: Path) -> None:
+    committed = path.with_suffix(DESCRIBED).read_text(encoding="utf-8").splitlines()
+    fresh = describe(built(path)).splitlines()
+    cure = "Run python scripts/build_templates.py and commit the descriptions."
+    differing = [line for line in fresh[1:] if line not in set(committed)]
+    assert differing == [], cure
+    assert committed == fresh, cure
+
+
+@BOTH
+def test_the_template_in_use_is_what_the_script_builds(path: Path) -> None:
+    used = shipped.current(path, metric=path == METRIC_TEMPLATE).read_bytes()
+    fresh = built(path)
+    assert list(parts(used)) == list(parts(fresh))
+    assert checksum(used) == checksum(fresh), "Run python scripts/build_templates.py."
+
+
+def test_a_template_is_built_where_it_is_missing_or_was_built_for_another_description(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[bool] = []
+
+    def build(*, metric: bool) -> bytes:
+        asked.append(metric)
+        return TEMPLATE.read_bytes()
+
+    monkeypatch.setattr(shipped, "built", build)
+    path = tmp_path / TEMPLATE.name
+    text = path.with_suffix(DESCRIBED)
+    text.write_text("one\n== Start\n", encoding="utf-8")
+    assert shipped.current(path, metric=True) == path
+    assert asked == [True]
+    assert checksum(path.read_bytes()) == checksum(TEMPLATE.read_bytes())
+    shipped.current(path, metric=True)
+    assert asked == [True], "it stands"
+    text.write_text("two\n== Start\n", encoding="utf-8")
+    shipped.current(path, metric=False)
+    assert asked == [True, False]
+    assert sorted(p.name for p in tmp_path.iterdir()) == [text.name, path.name]
+
+
+def test_a_row_that_comes_in_between_changes_its_own_lines_of_the_description() -> None:
+    def described(*, more: bool) -> list[str]:
+        added = Sheet("Added", "Added", "Two rows, or three.")
+        added.section("Rows")
+
+        @added.row("First", fmt="0")
+        def first_no(cost_usd: Q) -> Q:
+            return cost_usd + 1
+
+        if more:
+
+            @added.row("Between", fmt="0")
+            def between_no(first_no: Q) -> Q:
+                return np.where(first_no > 1, 1, 0)
+
+        @added.row("Last", fmt="0")
+        def last_no(first_no: Q) -> Q:
+            return first_no + 2
+
+        return describe(template_bytes(toy_model(added))).splitlines()
+
+    few, many = described(more=False), described(more=True)
+    new = [line for line in many[1:] if line not in few]
+    assert [line for line in few[1:] if line not in many] == []
+    assert len(new) <= 4
+    assert any("between_no" in line for line in new)
+    assert any("first_no" in line for line in new)

@@ -30,6 +30,7 @@ from estimator.vocabulary import (
     lookup,
     nth,
     nth_largest,
+    option_where,
     pick,
     position,
     rounded,
@@ -40,6 +41,14 @@ from estimator.vocabulary import (
 NAMES = as_values(np.array([["Stone", "Pine", "sand", "pine", ""]]))
 PRICES = as_values(np.array([[21.5, 3.25, 17.0, 4.0, 9.0]]))
 UNITS = as_values(np.array([["yd3", "ft", "yd3", "", "lb"]]))
+
+
+def test_an_option_is_found_by_what_its_row_shows() -> None:
+    costs = as_values(np.array([[21.5], [np.nan], [17.0], [17.0]]))
+    assert option_where(costs, as_values(17.0)).tolist() == [[3.0]]
+    assert option_where(costs, as_values(5.0)).tolist() == [[0.0]]
+    kinds = as_values(np.array([["pad"], ["Piers"], [""]]))
+    assert option_where(kinds, "piers").tolist() == [[2.0]]
 
 
 def test_a_price_is_that_of_the_first_line_with_the_key() -> None:

@@ -4,21 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from earthwork import borrow_pit_volume, prismoidal_volume
+from footprints import footprint_corners
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError
 from estimator.solve.surface import Ground, fit_ground
-from estimator.solve.volumes import (
-    Patch,
-    balanced_height,
-    borrow_pit_volume,
-    clip,
-    cut_ft3,
-    fill_ft3,
-    footprint_corners,
-    prismoidal_volume,
-)
+from estimator.solve.volumes import Patch, balanced_height, clip, cut_ft3, fill_ft3
 
 
 def ground_of(points: object, heights: object) -> Ground:

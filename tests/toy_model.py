@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.engine import Model, Solver
 from estimator.inputs import Field
 from estimator.rows import Sheet
@@ -19,11 +20,11 @@ from estimator.vocabulary import Q, across, join, lookup, pick, rounded, sum_if
 ROWS, STEPS = 6, 4
 
 
-def toy_model() -> Model:
-    """The sheets and solvers of the planters."""
+def toy_model(*more: Sheet) -> Model:
+    """The sheets and solvers of the planters, and more sheets behind them."""
     start = _start()
     return Model(
-        [start, _job(), _soils(), _options(), _planting(), _steps(), _checks()],
+        [start, _job(), _soils(), _options(), _planting(), _steps(), _checks(), *more],
         [
             Solver(
                 "steps",
@@ -43,7 +44,12 @@ def toy_model() -> Model:
 
 
 def _start() -> Sheet:
-    sheet = Sheet("Start", "Planters", "What it costs to fill a planter, side by side.")
+    sheet = Sheet(
+        "Start",
+        "Planters",
+        "What it costs to fill a planter, side by side.",
+        shows=SheetAppearance(role="answer"),
+    )
     sheet.notes("How to use it", "Type over the boxed cells. " * 6, "Then look at the check.")
     sheet.section("The answer")
     sheet.typed(
@@ -166,7 +172,12 @@ def _planting() -> Sheet:
 
 
 def _steps() -> Sheet:
-    sheet = Sheet("Field Sheet", "Steps", "Rise of every step.")
+    sheet = Sheet(
+        "Field Sheet",
+        "Steps",
+        "Rise of every step.",
+        shows=SheetAppearance(role="take-along", large=True),
+    )
     table = sheet.table("step", "Steps", STEPS, index=True)
     table.solved("step_at_ft", "At", "ft", solver="steps")
     table.solved("step_rise_in", "Rise", "in", solver="steps", by_option=True)
@@ -184,7 +195,12 @@ def _steps() -> Sheet:
 
 
 def _checks() -> Sheet:
-    sheet = Sheet("Checks", "Checks", "What the workbook tests on itself.")
+    sheet = Sheet(
+        "Checks",
+        "Checks",
+        "What the workbook tests on itself.",
+        shows=SheetAppearance(role="trust"),
+    )
     sheet.section("Checks")
 
     @sheet.row("Inputs can be read", fmt="0", scope="job")

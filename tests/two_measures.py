@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
 import numpy as np
 import pytest
 
-from estimator import metric as metric_module
-from estimator.measures import KG_PER_LB, M3_PER_YD3, MM_PER_IN, OWN, metric_unit
+from estimator.measures import ITEM_UNIT, KG_PER_LB, M3_PER_YD3, MM_PER_IN, metric_unit
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.metric_yard import SIZES, TEXTS
-from estimator.model.solvers import board_cuts
+from estimator.model.solvers import board_cuts, candidates, readings, timber_frame
 from estimator.solve.cutting import cut
 from estimator.solve.sheet_program import Program
 from estimator.units import M_PER_FT
@@ -30,7 +29,12 @@ ITEMS = {old: new for old, new in TEXTS.items() if old.split(" ")[0] not in SIZE
 
 def factor_of(key: str) -> float:
     """How many of the metric unit of a quantity make one of the other."""
-    return metric_unit(key, build_model().quantities[key].unit).factor
+    return metric_unit(build_model().quantities[key].unit).factor
+
+
+def in_item_unit(key: str) -> bool:
+    """Whether a quantity counts in the own unit of an item."""
+    return build_model().quantities[key].unit == ITEM_UNIT
 
 
 def metric_inputs(inputs: Mapping[str, Any]) -> dict[str, Any]:
@@ -43,7 +47,7 @@ def metric_inputs(inputs: Mapping[str, Any]) -> dict[str, Any]:
         array = np.asarray(value)
         if array.dtype.kind == "U":
             new = np.vectorize(metric_text, otypes=[str])(array)
-        elif key in OWN:
+        elif in_item_unit(key):
             new = array * own
         elif key == "item_lb":  # by the item's own unit
             new = array * factor_of(key) / own
@@ -73,7 +77,11 @@ def alike_searches() -> Iterator[None]:
         return run(program, cost, max(seconds, PATIENCE_S), fixed)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(metric_module, "tape_in_mm", nullcontext)
+        patch.setattr(candidates, "METRIC_SPACINGS", candidates.SPACINGS)
+        patch.setattr(readings, "STEPS_M", [M_PER_FT * s for s in readings.STEPS_FT])
+        for step in ("STATION_STEP", "RUN_STEP"):
+            feet = getattr(timber_frame, f"{step}_FT")
+            patch.setattr(timber_frame, f"{step}_M", M_PER_FT * feet)
         patch.setattr(Program, "_run", patient)
         patch.setattr(board_cuts, "cut", partial(cut, time_limit_s=PATIENCE_S))
         yield

@@ -90,7 +90,9 @@ def stone_order_yd3(stone_loose_yd3: Q, stone_pack_yd3: Q) -> Q:
     return np.ceil(stone_loose_yd3 / stone_pack_yd3) * stone_pack_yd3
 
 
-@AGGREGATE.row("Weight", "tons", fmt="0.0", source=WEIGHT, note="Short tons of 2,000 lb.")
+@AGGREGATE.row(
+    "Weight", "tons", fmt="0.0", source=WEIGHT, note="{Short tons of 2,000 lb|Tonnes of 1,000 kg}."
+)
 def stone_tons(stone_order_yd3: Q, stone_lb_ft3: Q) -> Q:
     return stone_order_yd3 * FT3_PER_YD3 * stone_lb_ft3 / LB_PER_TON
 
@@ -152,7 +154,7 @@ def spread_hours(stone_order_yd3: Q, spread_yd3_h: Q) -> Q:
     "h",
     fmt="0.0",
     source=RATES,
-    note="The pad, in two lifts with a plate; by hand by the yard.",
+    note="The pad, in two lifts with a plate; by hand by {the yard|volume}.",
 )
 def compact_hours(
     on_pad: Q,
@@ -186,7 +188,7 @@ def stone_fill_lifts(fill_with: Q, fill_depth_in: Q, stone_lift_in: Q, compactio
     return np.where(fill_with == "stone", lifts, 0)
 
 
-@AGGREGATE.row("Compact a yard of fill of stone", "h/yd3", fmt="0.000", source=RATES)
+@AGGREGATE.row("Compact {a yard|one m3} of fill of stone", "h/yd3", fmt="0.000", source=RATES)
 def stone_tamp_h_yd3(
     on_pad: Q,
     compact_method: Q,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
+from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, nth, nth_largest, pick, position, rounded
 
@@ -11,6 +13,7 @@ BUY_LIST = Sheet(
     "Buy List",
     "Buy List: the chosen option, by supplier",
     "Whole packs at the book's prices. It adds up to the material cost to the cent.",
+    shows=SheetAppearance(role="take-along"),
 )
 LINES = 60
 RANK_TOP = 1000000
@@ -75,7 +78,17 @@ def stop_fee(supplier_fee: Q, chosen_no: Q) -> Q:
     return pick(supplier_fee, chosen_no)
 
 
-LIST = BUY_LIST.table("line", "What to buy", LINES, index=True)
+LIST = BUY_LIST.table(
+    "line",
+    "What to buy",
+    LINES,
+    index=True,
+    shows=Appearance(
+        printed_rows=40,
+        characters={"line_supplier": 17, "line_item": 42, "line_unit": 9},
+        aside=("line_key", "line_place", "line_material"),
+    ),
+)
 
 
 @LIST.column("Rank", fmt="0", note="Supplier first, then the order of the price book.")
@@ -103,7 +116,7 @@ def line_packs(line_place: Q, buy_packs: Q) -> Q:
     return np.where(line_place > 0, nth(buy_packs, np.maximum(line_place, 1)), 0)
 
 
-@LIST.column("Units a pack", fmt="0.##")
+@LIST.column("Units a pack", ITEM_UNIT, fmt="0.##")
 def line_pack(line_place: Q, item_pack: Q) -> Q:
     return np.where(line_place > 0, nth(item_pack, np.maximum(line_place, 1)), 0)
 
@@ -129,7 +142,7 @@ def line_material(line_place: Q, line_cost: Q, item_material: Q) -> Q:
     return np.where(line_place > 0, line_cost * material, 0)
 
 
-ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120)
+ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120, shows=Appearance(workings=True))
 
 
 @ITEM_TABLE.column("Packs", fmt="0")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.model.adds import OK, Check, by_hazard, check
 from estimator.model.kinds import (
     PADS,
@@ -21,13 +22,13 @@ from estimator.vocabulary import (
     lookup,
     nth,
     pick,
-    position,
 )
 
 CHECKS = Sheet(
     "Checks",
     "Checks: what to put right and what to look at",
     "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
+    shows=SheetAppearance(role="trust"),
 )
 
 CHECKS.section("The workbook itself")
@@ -49,8 +50,11 @@ def option_used(option_kind: Q, inputs_ok: Q) -> Q:
 
 
 @CHECKS.row("Number of the chosen option", fmt="0", scope="job", note="1 is the first column.")
-def chosen_no(chosen_option: Q, option_letter: Q) -> Q:
-    return position(chosen_option, option_letter)
+def chosen_no(chosen_option: Q) -> Q:
+    number: Q = len(OPTION_KEYS) + 1
+    for place, key in enumerate(OPTION_KEYS, 1):
+        number = np.where(chosen_option == key, place, number)
+    return number
 
 
 CHECKS.state(
@@ -218,11 +222,15 @@ def incomplete_options(prices_missing: Q) -> Q:
 
 
 @CHECKS.row("What makes it not valid, or is still to be typed", kind="text", scope="job")
-def not_valid(input_problems: Q, open_points: Q, chosen_used: Q) -> Q:
+def not_valid(input_problems: Q, open_points: Q, chosen_used: Q, typed_over_spoiled: Q) -> Q:
+    spoiled = join(
+        "NOT VALID: computed cells without a number, or sheets gone: ", typed_over_spoiled
+    )
     unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
     unused = np.where(chosen_used == 0, "NOT VALID: the chosen option is blank", "")
     to_do: Q = "TO DO: readings or kinds are still to be typed; Start lists them"
-    return np.where(input_problems > 0, unread, np.where(open_points > 0, to_do, unused))
+    left = np.where(input_problems > 0, unread, np.where(open_points > 0, to_do, unused))
+    return np.where(typed_over_spoiled > 0, spoiled, left)
 
 
 @CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
@@ -231,7 +239,7 @@ def overall_flag(
 ) -> Q:
     fine = np.where(
         typed_over_now > 0,
-        join("OK: nothing fails with the numbers typed over solved ones: ", typed_over_now),
+        join("OK: nothing fails, with numbers of your own typed over: ", typed_over_now),
         "OK: nothing fails in the chosen option",
     )
     fresh = np.where(
@@ -263,24 +271,3 @@ def options_used(option_used: Q) -> Q:
 @CHECKS.row("Chosen option in use", fmt="0", scope="job")
 def chosen_used(option_used: Q, chosen_no: Q) -> Q:
     return pick(option_used, chosen_no)
-
-
-LETTERS = CHECKS.table("letter", "Options by letter", len(OPTION_KEYS), index=True)
-
-
-@LETTERS.column("Letter", kind="text")
-def option_letter(letter_no: Q) -> Q:
-    text: Q = ""
-    for number, key in enumerate(OPTION_KEYS, 1):
-        text = np.where(letter_no == number, key, text)
-    return text
-
-
-@LETTERS.column("Total", "$", fmt="#,##0.00")
-def total_by_letter(letter_no: Q, total_cost: Q) -> Q:
-    return pick(total_cost, letter_no)
-
-
-@LETTERS.column("Hours", "h", fmt="0.0")
-def hours_by_letter(letter_no: Q, work_hours: Q) -> Q:
-    return pick(work_hours, letter_no)

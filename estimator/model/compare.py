@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, across
@@ -12,6 +13,7 @@ COMPARE = Sheet(
     "Compare",
     "Compare: the options side by side",
     "Least cost and fewest hours are marked in words. Read what stands against each before choosing.",
+    shows=SheetAppearance(role="answer"),
 )
 
 COMPARE.section("Cost and work")

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.adds import OK, check
 from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, as_text, join, lookup, pick
+from estimator.vocabulary import Q, amount, join, lookup, pick
 
 BOARDS = 240
 OFFCUTS = 120
@@ -18,6 +19,7 @@ CUT_PLAN = Sheet(
     "Cut Plan",
     "Cut Plan: every board and what is cut from it",
     "Least cost from the lengths in stock, proven where it says so. Measure before you cut.",
+    shows=SheetAppearance(role="take-along", characters={"cut_proven": 34, "rim_joints": 24}),
 )
 CUT_PLAN.section("Answer")
 CUT_PLAN.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
@@ -45,13 +47,28 @@ def offcuts_left_out(offcuts_unlisted: Q, offcuts_unlisted_ft: Q) -> Q:
     sentence = join(
         offcuts_unlisted,
         " off-cuts, ",
-        as_text(offcuts_unlisted_ft, "0.0"),
-        " ft in all, do not fit on the list",
+        amount(offcuts_unlisted_ft, "ft", "0.0"),
+        " in all, do not fit on the list",
     )
     return np.where(offcuts_unlisted > 0, sentence, "")
 
 
-BOARD_TABLE = CUT_PLAN.table("board", "Boards, option by option", BOARDS)
+BOARD_TABLE = CUT_PLAN.table(
+    "board",
+    "Boards, option by option",
+    BOARDS,
+    shows=Appearance(
+        printed_rows=54,
+        characters={
+            "board_option": 8,
+            "board_item": 22,
+            "board_pieces": 32,
+            "board_left": 12,
+            "board_bar": 36,
+        },
+        drawings={"board_bar": "bar"},
+    ),
+)
 BOARD_TABLE.solved("board_option", "Option", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_item", "Item", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.##")
@@ -77,6 +94,9 @@ KEPT = CUT_PLAN.table(
     "Off-cuts to keep",
     OFFCUTS,
     "As long as the shortest off-cut kept for blocking (Job), or longer; longest first.",
+    shows=Appearance(
+        printed_rows=24, characters={"offcut_option": 8, "offcut_item": 22, "offcut_length": 14}
+    ),
 )
 KEPT.solved("offcut_option", "Option", solver="cutting", kind="text")
 KEPT.solved("offcut_item", "From", solver="cutting", kind="text")
@@ -102,6 +122,7 @@ SHEET_LAYOUT = Sheet(
     "Sheet Layout",
     "Sheet Layout: floor sheets of the chosen option",
     "Measured from corner 1 of the floor: along the front, then back. Long edge across the joists.",
+    shows=SheetAppearance(role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}),
 )
 SHEET_LAYOUT.section("Answer")
 SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")
@@ -117,8 +138,8 @@ def cuts_left_out(cuts_unlisted: Q, cuts_unlisted_ft2: Q) -> Q:
     sentence = join(
         cuts_unlisted,
         " pieces, ",
-        as_text(cuts_unlisted_ft2, "0.0"),
-        " ft2 in all, do not fit on the list: see the pieces in the order of laying",
+        amount(cuts_unlisted_ft2, "ft2", "0.0"),
+        " in all, do not fit on the list: see the pieces in the order of laying",
     )
     return np.where(cuts_unlisted > 0, sentence, "")
 
@@ -127,7 +148,8 @@ DRAWN = SHEET_LAYOUT.table(
     "floor_row",
     "Floor from above, front at the bottom",
     PICTURE_ROWS,
-    "Each figure is the last digit of the sheet's number, 4 in wide and 1 ft deep; dots are openings.",
+    "Each figure is the last digit of the sheet's number, {4 in} wide and {1 ft|305 mm} deep; dots are openings.",
+    shows=Appearance(characters={"layout_drawn": 40}, drawings={"layout_drawn": "drawing"}),
 )
 
 
@@ -137,7 +159,11 @@ def layout_drawn(floor_drawn: Q, chosen_no: Q) -> Q:
 
 
 CUT_LIST = SHEET_LAYOUT.table(
-    "sheet_cut", "Cut list", SHEET_CUTS, "Widths are what a piece covers; a tongue comes on top."
+    "sheet_cut",
+    "Cut list",
+    SHEET_CUTS,
+    "Widths are what a piece covers; a tongue comes on top.",
+    shows=Appearance(characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}),
 )
 
 
@@ -162,7 +188,13 @@ def layout_from(cut_from: Q, chosen_no: Q) -> Q:
 
 
 LAID = SHEET_LAYOUT.table(
-    "panel_piece", "Pieces in the order of laying", PANEL_PIECES, "Near corner of each piece."
+    "panel_piece",
+    "Pieces in the order of laying",
+    PANEL_PIECES,
+    "Near corner of each piece.",
+    shows=Appearance(
+        printed_rows=24, characters={"laid_x": 12, "laid_y": 12, "laid_long": 12, "laid_wide": 12}
+    ),
 )
 
 
@@ -194,7 +226,7 @@ def laid_wide(laid_sheet: Q, piece_wide_in: Q, chosen_no: Q) -> Q:
 SHEET_LAYOUT.notes(
     "Laying",
     "A piece that an opening cuts into is counted whole: cut the opening out of it after laying. What is cut out is used for nothing else.",
-    "Screws 6 in at the edges and 12 in between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
+    "Screws {6 in|150 mm} at the edges and {12 in|300 mm} between, or as typed on Factors; adhesive on every joist. Leave the gap on every side.",
 )
 
 

@@ -142,10 +142,10 @@ _rate(
 
 _rate(
     "bar_lb_ft",
-    "Steel bar No. 4",
+    "Steel bar {No. 4|of 12 mm}",
     "lb/ft",
     reference.value("concrete", item="rebar", size="#4", property="weight_lb_ft"),
-    "ASTM A615",
+    "{ASTM A615|from its section, steel at 7850 kg/m3}",
     10,
 )
 
@@ -171,10 +171,10 @@ for _weight in ("light", "medium", "heavy"):
 RATES.section("Concrete")
 _rate(
     "bag_yield_ft3",
-    "Concrete from an 80 lb bag",
+    "Concrete from {an 80 lb bag|a bag}",
     "ft3",
     reference.value("concrete", item="bag", size="80 lb", property="yield_ft3"),
-    "makers' data, 0.15 ft3 for each 20 lb",
+    "makers' data{, 0.15 ft3 for each 20 lb| for other bags, by weight}",
     2,
 )
 _rate("concrete_waste", "Waste of concrete", "share", 0.05, "Dagostino and Peterson ch. 10", 1)
@@ -193,7 +193,7 @@ _rate(
     "Loose stone compacted at a time, plate",
     "in",
     reference.soil("vibratory plate under 220 lb", "max_loose_lift_in"),
-    "UFC 3-220-04, vibratory plate under 220 lb, read in a transcription",
+    "UFC 3-220-04, vibratory plate under {220 lb|100 kg}, read in a transcription",
     24,
 )
 _rate(
@@ -209,7 +209,7 @@ _rate(
     "Loose soil tamped at a time",
     "in",
     4.0,
-    "UFC 3-220-04 gives 3.9 in for a hand tamper; 1 to 2 in is common practice",
+    "UFC 3-220-04 gives {3.9 in} for a hand tamper; {1 to 2 in|25 to 50 mm} is common practice",
     24,
 )
 _rate(
@@ -225,7 +225,7 @@ _rate(
     "Exposed timber that asks for an engineer",
     "in",
     24.0,
-    "common practice, no source: half the 4 ft of IRC R105.2 item 3, which is for walls without surcharge",
+    "common practice, no source: half the {4 ft} of IRC R105.2 item 3, which is for walls without surcharge",
     48,
 )
 _rate("open_fall_in", "Most fall for an open pad", "in", 12.0, "common practice, no source", 60)
@@ -290,7 +290,7 @@ _rate(
 _rate(
     "anchor_lb",
     "Hold of a ground anchor",
-    "lb",
+    "lbf",
     1500.0,
     "common practice, no source: soil decides; ask the maker",
     20000,
@@ -443,11 +443,25 @@ SOILS.typed(
     Field("soil_holds_water", "Holds water", kind="choice", choices=("no", "yes"), default=None)
 )
 
-STOCKS = FACTORS.table("stock", "Lumber and timber sizes", 24)
+STOCKS = FACTORS.table(
+    "stock",
+    "Lumber and timber sizes",
+    24,
+    "{|Sizes of an invented metric yard, as planed.}",
+)
 STOCKS.typed(Field("stock_name", "Stock", kind="text", needed=False))
 STOCKS.typed(Field("stock_nominal", "Nominal size", kind="text"))
 STOCKS.typed(
-    Field("stock_width_in", "Width", "in", "number", None, 0.5, 16, note="PS 20 dressed sizes")
+    Field(
+        "stock_width_in",
+        "Width",
+        "in",
+        "number",
+        None,
+        0.5,
+        16,
+        note="{PS 20 dressed sizes|As planed.}",
+    )
 )
 STOCKS.typed(Field("stock_depth_in", "Depth", "in", "number", None, 0.5, 24))
 STOCKS.typed(Field("stock_treated", "Treated", kind="choice", choices=("no", "yes"), default=None))
@@ -465,7 +479,13 @@ SPECIES.typed(
     )
 )
 
-WOOD = FACTORS.table("wood", "Wood: reference design values, size factor included", 60)
+WOOD = FACTORS.table(
+    "wood",
+    "Wood: reference design values, size factor included",
+    60,
+    "{|Derived: the values of the next deeper inch size by the same published method, converted."
+    " Your local code and its strength classes decide.}",
+)
 WOOD.typed(Field("wood_name", "Species, grade and size", kind="text", needed=False))
 WOOD.typed(Field("wood_fb_psi", "Bending", "psi", default=None, low=50, high=5000, fmt="0"))
 WOOD.typed(Field("wood_fv_psi", "Shear", "psi", default=None, low=10, high=1000, fmt="0"))

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.model.field_sheet import (
     EACH_SIDE,
     FIELD_SHEET,
@@ -32,6 +33,7 @@ DIG = GRADING.table(
     "Dig depths along the sides, chosen option",
     STATIONS,
     "Side 1 is the front, 2 right, 3 back, 4 left, each from its first corner.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -88,10 +90,16 @@ def _add(table: Table, prefix: str, columns: Iterable[tuple[Row, str, str, str]]
         table.column(heading, unit, fmt=fmt)(function)
 
 
+BESIDE_SIDE, BESIDE_THIRD = (0, 6, 11, 16), (0, 7, 13)
+"""First column of the table of each side, and of each third of a list; 0 below what is before."""
+
+
 def _side_table(side: int) -> None:
     """What is dug at the stations of one side."""
     title = f"Side {side}, {SIDE_NAMES[side - 1]}"
-    table = FIELD_SHEET.table("dig_line", title, EACH_SIDE)
+    table = FIELD_SHEET.table(
+        "dig_line", title, EACH_SIDE, shows=Appearance(beside=BESIDE_SIDE[side - 1])
+    )
     before = EACH_SIDE * (side - 1)
 
     def at_ft(dig_line_no: Q, dig_at_ft: Q, dig_below_string_in: Q) -> Q:
@@ -124,7 +132,9 @@ FIELD_SHEET.notes(
 for _side in range(1, len(SIDE_NAMES) + 1):
     _side_table(_side)
 
-COURSES = GRADING.table("step", "Lower courses of the chosen option", STEPS)
+COURSES = GRADING.table(
+    "step", "Lower courses of the chosen option", STEPS, shows=Appearance(workings=True)
+)
 
 
 @COURSES.column("Side", fmt="0;-0;")
@@ -155,7 +165,12 @@ def low_bottom_in(low_course: Q, field_timber_in: Q) -> Q:
 def _course_table(third: int) -> None:
     """A third of the lower courses, in order of sides."""
     title = "Lower courses, from the side's first corner; low: bottom below the string"
-    table = FIELD_SHEET.table("shown_line", title if third == 1 else "", SHOWN_LINES)
+    table = FIELD_SHEET.table(
+        "shown_line",
+        title if third == 1 else "",
+        SHOWN_LINES,
+        shows=Appearance(beside=BESIDE_THIRD[third - 1]),
+    )
     before = SHOWN_LINES * (third - 1)
 
     def side(shown_line_no: Q, low_side: Q) -> Q:
@@ -187,7 +202,11 @@ for _third in range(1, THIRDS + 1):
     _course_table(_third)
 
 SPOTS = FOOTINGS.table(
-    "support", "Supports of the chosen option", 60, "Measured from corner 1 of the building."
+    "support",
+    "Supports of the chosen option",
+    60,
+    "Measured from corner 1 of the building.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -224,7 +243,12 @@ def spot_blocks(support_blocks: Q, chosen_no: Q) -> Q:
 def _support_table(third: int) -> None:
     """A third of the supports that are printed."""
     title = "Supports, from the building's corner 1: cut off above grade, dig below it"
-    table = FIELD_SHEET.table("shown_line", title if third == 1 else "", SHOWN_LINES)
+    table = FIELD_SHEET.table(
+        "shown_line",
+        title if third == 1 else "",
+        SHOWN_LINES,
+        shows=Appearance(beside=BESIDE_THIRD[third - 1]),
+    )
     before = SHOWN_LINES * (third - 1)
 
     def no(shown_line_no: Q, spot_on: Q) -> Q:

@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.contributions import GatherNotes
 from estimator.model.adds import Step, numbered
 from estimator.model.grading import GRADING
 from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, as_text, join, pick
+from estimator.vocabulary import Q, amount, as_text, join, pick
 
 STATIONS = 40
 """Ten for each of the four sides."""
@@ -32,6 +33,17 @@ FIELD_SHEET = Sheet(
     "Field Sheet",
     "Field Sheet: stakes, strings, depths, order of work",
     "For the chosen option. Measure from the string; check both diagonals before you dig.",
+    shows=SheetAppearance(
+        role="take-along",
+        large=True,
+        widths=(
+            *(5.4, 5.8, 6.7, 6.7, 5.8),
+            *(5.6, 5.3, 8.0, 6.7, 5.3),
+            *(5.4, 5.2, 6.7, 6.7, 5.8),
+            *(5.4, 5.3, 6.7, 6.7),
+        ),
+        label_columns=6,
+    ),
 )
 
 STATION_TABLE = GRADING.table(
@@ -39,6 +51,7 @@ STATION_TABLE = GRADING.table(
     "Stations along the sides",
     STATIONS,
     "Side 1 is the front, then anticlockwise. Ground before stripping.",
+    shows=Appearance(workings=True),
 )
 STATION_TABLE.solved("station_side", "Side", solver="frame", fmt="0", by_option=True)
 STATION_TABLE.solved("station_at_ft", "From its corner", "ft", solver="frame", by_option=True)
@@ -48,7 +61,11 @@ STATION_TABLE.solved(
 STATION_TABLE.solved("station_courses", "Courses", solver="frame", fmt="0", by_option=True)
 
 STEP_TABLE = GRADING.table(
-    "step", "Lower courses", STEPS, "Every length of timber below the top course."
+    "step",
+    "Lower courses",
+    STEPS,
+    "Every length of timber below the top course.",
+    shows=Appearance(workings=True),
 )
 STEP_TABLE.solved("step_side", "Side", solver="frame", fmt="0", by_option=True)
 STEP_TABLE.solved("step_course", "Course", solver="frame", fmt="0", by_option=True)
@@ -81,8 +98,20 @@ for _column in range(1, GRID + 1):
         by_option=True,
     )
 
-LINES = GRADING.table("dig_line", "Lines of a side on the Field Sheet", EACH_SIDE, index=True)
-SHOWN = GRADING.table("shown_line", "Lines of a third on the Field Sheet", SHOWN_LINES, index=True)
+LINES = GRADING.table(
+    "dig_line",
+    "Lines of a side on the Field Sheet",
+    EACH_SIDE,
+    index=True,
+    shows=Appearance(workings=True),
+)
+SHOWN = GRADING.table(
+    "shown_line",
+    "Lines of a third on the Field Sheet",
+    SHOWN_LINES,
+    index=True,
+    shows=Appearance(workings=True),
+)
 
 FIELD_SHEET.section("First")
 
@@ -114,8 +143,8 @@ def field_water(uphill_sides: Q, uphill_water: Q, uphill_run_ft: Q, chosen_no: Q
     what = join(
         pick(uphill_water, chosen_no),
         ", ",
-        as_text(run, "0"),
-        " ft: ",
+        amount(run, "ft", "0"),
+        ": ",
         pick(uphill_sides, chosen_no),
     )
     return np.where(run > 0, what, "none")
@@ -210,6 +239,9 @@ HEAT = FIELD_SHEET.table(
     "Dig or fill to the subgrade",
     GRID,
     "Seen from above, back at the top. From the ground before stripping: + dig, - fill.",
+    shows=Appearance(
+        beside=14, colour_scale=("heat_1_in", "heat_2_in", "heat_3_in", "heat_4_in", "heat_5_in")
+    ),
 )
 
 

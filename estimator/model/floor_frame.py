@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
@@ -15,6 +16,7 @@ FLOOR_FRAME = Sheet(
     "Floor Frame",
     "Floor Frame: marks for joists, skids or beams, and blocks",
     "For the chosen option. Hook one tape at corner 1 and mark every measurement without adding.",
+    shows=SheetAppearance(role="take-along", large=True),
 )
 BEARERS = 12
 BLOCK_ROWS = 6
@@ -103,6 +105,7 @@ MARKS = FLOOR_FRAME.table(
     JOIST_LINES,
     "Mark the near edge on both rims and set the joist on the far side of the mark.",
     index=True,
+    shows=Appearance(printed_rows=34, characters={"mark_near": 11, "mark_centre": 11}),
 )
 
 
@@ -133,6 +136,7 @@ UNDER = FLOOR_FRAME.table(
     BEARERS,
     "A near edge below zero stands outside the floor.",
     index=True,
+    shows=Appearance(characters={"under_near": 11, "under_centre": 11}),
 )
 
 
@@ -172,6 +176,7 @@ ROWS = FLOOR_FRAME.table(
     BLOCK_ROWS,
     "Centre of the row; they share the floor evenly.",
     index=True,
+    shows=Appearance(characters={"block_row": 11}),
 )
 
 
@@ -191,6 +196,7 @@ SEAM_ROWS = FLOOR_FRAME.table(
     "Seams between rows of sheets, back from the front",
     SEAMS,
     "Centre of the seam. Square edges: a row of blocks stands under each where the option says so.",
+    shows=Appearance(characters={"floor_seam": 11}),
 )
 
 
@@ -209,5 +215,5 @@ FLOOR_FRAME.notes(
     "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
     "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
-    "Doubled joists are nailed to each other, two rows 12 in on centre (common practice, no source).",
+    "Doubled joists are nailed to each other, two rows {12 in|300 mm} on centre (common practice, no source).",
 )

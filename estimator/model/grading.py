@@ -288,12 +288,16 @@ def dug_yd3(cut_yd3: Q, trench_yd3: Q, hole_yd3: Q) -> Q:
     return cut_yd3 + trench_yd3 + hole_yd3
 
 
-@GRADING.row("Loose volume of a bank yard", "yd3/yd3", source="Soils on Factors")
+@GRADING.row(
+    "Loose volume of {a bank yard|one m3 in the bank}", "yd3/yd3", source="Soils on Factors"
+)
 def loose_per_bank(soil: Q, soil_name: Q, soil_loose: Q) -> Q:
     return lookup(soil, soil_name, soil_loose)
 
 
-@GRADING.row("Compacted volume of a bank yard", "yd3/yd3", source="Soils on Factors")
+@GRADING.row(
+    "Compacted volume of {a bank yard|one m3 in the bank}", "yd3/yd3", source="Soils on Factors"
+)
 def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q) -> Q:
     return lookup(soil, soil_name, soil_compacted)
 
@@ -361,7 +365,7 @@ def setout_hours(setout_h: Q) -> Q:
     "h",
     fmt="0.0",
     source=GUILD,
-    note="The rate by hand is for 4 in of sod; what lies deeper takes in proportion.",
+    note="The rate by hand is for {4 in} of sod; what lies deeper takes in proportion.",
 )
 def strip_hours(
     dig_method: Q,

@@ -8,7 +8,8 @@ from estimator.rows import Sheet
 JOB = Sheet(
     "Job",
     "Job: the building, the place, the loads, the crew",
-    'Type over the boxed cells. Lengths may be typed as 12.5, 12\' 6", 12-6, 150" or 3.8 m.',
+    "Type over the boxed cells. Lengths may be typed as"
+    ' {12.5, 12\' 6", 12-6, 150" or 3.8 m|3.6, 360 cm, 3600 mm or 11\' 10"}.',
 )
 SIDES = ("front", "right", "back", "left")
 
@@ -76,7 +77,7 @@ _typed(
         default=40,
         low=10,
         high=250,
-        note="40 for rooms (IRC Table R301.5); heavy storage asks for 125 or more. Ask locally.",
+        note="{40|1.92} for rooms (IRC Table R301.5); heavy storage asks for {125|6} or more. Ask locally.",
     ),
     Field("floor_dead_psf", "Floor dead load", "psf", default=10, low=2, high=60),
     Field(
@@ -94,7 +95,7 @@ _typed(
         default=8,
         low=0,
         high=60,
-        note="Light framed wall about 8, with heavy cladding 12 to 15 (common practice, no source).",
+        note="Light framed wall about {8|0.4}, with heavy cladding {12 to 15|0.6 to 0.7} (common practice, no source).",
     ),
     Field("roof_dead_psf", "Roof dead load", "psf", default=10, low=0, high=60),
     Field(
@@ -109,7 +110,7 @@ _typed(
     Field(
         "point_load_lb",
         "Point load on a joist",
-        "lb",
+        "lbf",
         default=0,
         low=0,
         high=5000,
@@ -178,7 +179,7 @@ _typed(
         default=200,
         low=0,
         high=1000,
-        note="Local; often 120 or 200 (IRC R105.2: 200).",
+        note="Local; often {120|11} or {200|18.6} (IRC R105.2: {200|18.6}).",
     ),
     Field(
         "fill_accepted",
@@ -265,7 +266,7 @@ _typed(
         0,
         0,
         6,
-        note="A 12 ft board often measures 12 ft 1/2 in or more. 0 counts the nominal length only.",
+        note="A {12 ft|3.6 m} board often measures {12 ft 1/2 in|3.61 m} or more. 0 counts the nominal length only.",
     ),
     Field("block_reuse_in", "Shortest off-cut kept for blocking", "in", "length", 12, 1, 96),
 )

@@ -57,18 +57,6 @@ DEFAULTS: Final[Mapping[str, float | str]] = {
 }
 """Defaults that are not those of the other yard converted: for a bag of 25 kg, a bar of 12 mm,
 sizes that a limit of the code in inches must not be rounded below."""
-NOTES: Final[Mapping[str, str]] = {
-    "bar_kg_m": "from its section, steel at 7850 kg/m3",
-    "bag_yield_m3": "makers' data for other bags, by weight",
-    "stock_width_mm": "As planed.",
-}
-"""Notes of inputs that are not those of the other yard in other words."""
-TABLE_NOTES: Final[Mapping[str, str]] = {
-    "wood": "Derived: the values of the next deeper inch size by the same published method,"
-    " converted. Your local code and its strength classes decide.",
-    "stock": "Sizes of an invented metric yard, as planed.",
-}
-"""Notes over tables of Factors, by axis."""
 _DIGITS = 4
 
 
@@ -88,14 +76,14 @@ def _converted(row: Mapping[str, float | str]) -> dict[str, float | str]:
     found: dict[str, float | str] = {}
     for key, value in row.items():
         unit = FACTORS.quantities[key].unit
-        factor = metric_unit(key, unit).factor
+        factor = metric_unit(unit).factor
         same = isinstance(value, str) or factor == 1.0
         found[metric_key(key, unit)] = value if same else rounded_to(float(value) * factor, _DIGITS)
     return found
 
 
 def _stocks() -> list[dict[str, float | str]]:
-    per_ft3 = metric_unit("", "lb/ft3").factor
+    per_ft3 = metric_unit("lb/ft3").factor
     any_treated = "any, pressure-treated, as delivered"
     wet = reference.value("species", species=any_treated, property="unit_weight_lb_ft3")
     dry = reference.value("species", species="Southern pine", property="unit_weight_lb_ft3")

@@ -126,7 +126,7 @@ _typed(
         0,
         0.5,
         kinds=ON_STONE,
-        note="Loose yards for a yard in place, less one.",
+        note="Loose {yards|m3} for {a yard|one m3} in place, less one.",
         fmt="0.0%",
     ),
     Field(

@@ -28,7 +28,7 @@ HAUL_OFF_ITEM = "haul_off"
 COMPACTED_NOTE = "Compacted, up to the subgrade."
 COURSES_NOTE = "Framed pad, at the lowest ground; the real ones stand on Grading."
 
-PAD_HEIGHTS.section("What a yard costs, work included")
+PAD_HEIGHTS.section("What {a yard|one m3} costs, work included")
 
 
 @PAD_HEIGHTS.row("Dig", "$/yd3", source=GUILD, note="Bank. Work at the wage on Job.")
@@ -93,7 +93,7 @@ def away_cost_yd3(
     return loose_per_bank * (heap_cost_yd3 + np.where(spoil_leaves == "yes", haul, 0))
 
 
-@PAD_HEIGHTS.row("Bring in what lacks", "$/yd3", note="For a compacted yard.")
+@PAD_HEIGHTS.row("Bring in what lacks", "$/yd3", note="For {a compacted yard|one compacted m3}.")
 def bring_cost_yd3(
     tip_cost_yd3: Q,
     loose_per_bank: Q,

@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from estimator.appearance import Appearance, SheetAppearance
+from estimator.model.charts import CHARTS
 from estimator.model.field_sheet import BENDS, GRID, STATIONS
 from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
@@ -17,6 +19,7 @@ PICTURES = Sheet(
     "Pictures",
     "Pictures: the sides and the plan",
     "For the chosen option. The numbers behind them stand below and follow it.",
+    shows=SheetAppearance(role="take-along", charts=CHARTS),
 )
 CONTOURS = 160
 """Dots along the contours."""
@@ -29,6 +32,7 @@ PROFILE = PICTURES.table(
     "Behind the sides",
     STATIONS,
     "From the string, negative below it; ten stations a side, the last repeated.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -52,6 +56,7 @@ BOTTOM = PICTURES.table(
     "Behind the sides: line under the courses, or under the stone",
     BENDS,
     "From the string; level along a course and upright where one ends.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -72,6 +77,7 @@ PLAN = PICTURES.table(
     GRID,
     "Corners 1 to 4 and back to 1; a place that was not found repeats the base.",
     index=True,
+    shows=Appearance(workings=True),
 )
 
 
@@ -226,7 +232,11 @@ def square_y_ft(
 
 
 READINGS = PICTURES.table(
-    "point", "Behind the plan: readings", POINTS, "A blank line repeats the first reading."
+    "point",
+    "Behind the plan: readings",
+    POINTS,
+    "A blank line repeats the first reading.",
+    shows=Appearance(workings=True),
 )
 
 
@@ -245,6 +255,7 @@ AREAS = PICTURES.table(
     "Behind the plan: property line, setback line and keep-out areas",
     BOUNDS,
     "Closed outlines; one that is not there is a dot at corner 1 of the building.",
+    shows=Appearance(workings=True),
 )
 AREAS.solved("lot_x_ft", "Property x", "ft", solver="outlines")
 AREAS.solved("lot_y_ft", "Property y", "ft", solver="outlines")
@@ -255,7 +266,11 @@ for _number in range(1, KEEP_OUTS + 1):
     AREAS.solved(f"keep_{_number}_y_ft", f"Keep-out {_number}, y", "ft", solver="outlines")
 
 CONTOUR = PICTURES.table(
-    "contour", "Behind the plan: dots along the contours", CONTOURS, "At each round height."
+    "contour",
+    "Behind the plan: dots along the contours",
+    CONTOURS,
+    "At each round height.",
+    shows=Appearance(workings=True),
 )
 CONTOUR.solved("contour_x_ft", "x", "ft", solver="readings")
 CONTOUR.solved("contour_y_ft", "y", "ft", solver="readings")

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.inputs import Field
+from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, position
+
+AXIS, KEY, PRICE, DATE = "item", "item_key", "item_price", "item_date"
+"""The lines of the price book, and the columns by which a list of prices is compared with it."""
+AGE, MOST_AGE = "item_age_days", "price_days"
+"""How old a price is, and how old the job lets it be."""
 
 PRICES = Sheet(
     "Prices",
@@ -41,7 +48,21 @@ SUPPLIERS.typed(
     )
 )
 
-BOOK = PRICES.table("item", "Items", ITEMS, index=True)
+BOOK = PRICES.table(
+    "item",
+    "Items",
+    ITEMS,
+    index=True,
+    shows=Appearance(
+        characters={
+            "item_key": 24,
+            "item_name": 42,
+            "item_stock": 14,
+            "item_unit": 8,
+            "item_supplier": 16,
+        }
+    ),
+)
 BOOK.typed(
     Field(
         "item_key",
@@ -81,6 +102,7 @@ BOOK.typed(
     Field(
         "item_pack",
         "Units a pack",
+        ITEM_UNIT,
         default=None,
         low=0.001,
         high=100000,

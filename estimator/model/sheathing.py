@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
@@ -58,7 +59,7 @@ SHEATHING.solved(
     "Adhesive",
     "tubes",
     fmt="0",
-    note="One 28 oz tube to 60 ft of joist (common practice, no source).",
+    note="One {28 oz|0.83 l} tube to {60 ft} of joist (common practice, no source).",
 )
 def adhesive_tubes(joist_count: Q, building_width_ft: Q) -> Q:
     return np.ceil(joist_count * building_width_ft / 60)
@@ -130,7 +131,12 @@ CUTS.solved("cut_from", "From sheets", solver="sheets", kind="text", by_option=T
 SEAM_TABLE = SHEATHING.table("seam", "Seams between rows of sheets", SEAMS)
 SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
 
-PICTURE = SHEATHING.table("floor_row", "Floor seen from above, option by option", PICTURE_ROWS)
+PICTURE = SHEATHING.table(
+    "floor_row",
+    "Floor seen from above, option by option",
+    PICTURE_ROWS,
+    shows=Appearance(drawings={"floor_drawn": "drawing"}),
+)
 PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)
 
 SHEATHING.adds(

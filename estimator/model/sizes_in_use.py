@@ -13,7 +13,7 @@ from estimator.inputs import Field
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
-from estimator.vocabulary import Q, join, rounded
+from estimator.vocabulary import Q, amount, join
 
 __all__ = ["EACH", "JOIST", "ROWS", "SKID", "SPACING", "SUGGESTIONS"]
 
@@ -73,7 +73,7 @@ SUGGESTIONS.section("What is left blank on Options")
 
 @SUGGESTIONS.row("Floor", kind="text")
 def suggested_floor(sizes_blank: Q, default_joist: Q, default_spacing_in: Q) -> Q:
-    spacing = join("at ", rounded(default_spacing_in, 2), " in")
+    spacing = join("at ", amount(default_spacing_in, "in"))
     alone = np.where(default_spacing_in > 0, spacing, "")
     both = np.where(default_spacing_in > 0, join(default_joist, " ", spacing), default_joist)
     return np.where(sizes_blank > 0, np.where(default_joist == "", alone, both), "")

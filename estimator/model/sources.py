@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from estimator.appearance import SheetAppearance
 from estimator.rows import Sheet
 
 SOURCES = Sheet(
     "Sources",
     "Sources: where the numbers come from",
     "Full tables with edition and how each was obtained stand in shared/reference of the project.",
+    shows=SheetAppearance(role="trust"),
 )
 SOURCES.notes(
     "Published, read in transcriptions or quotations",

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.vocabulary import Q, join, lookup, pick
+from estimator.vocabulary import Q, join, one_of, option_where, pick
 
 START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
     "Type on Job, Survey, Options, Floor and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
+    shows=SheetAppearance(role="answer"),
 )
 VERSION = "1"
 
@@ -78,13 +80,18 @@ def chosen_first(first_check: Q, chosen_no: Q, chosen_failed: Q) -> Q:
 
 
 @START.row("Cheapest option", kind="text", scope="job")
-def cheapest_name(least_total: Q, total_by_letter: Q, option_letter: Q) -> Q:
-    return lookup(least_total, total_by_letter, option_letter, "")
+def cheapest_name(least_total: Q, total_cost: Q) -> Q:
+    return _letter(option_where(total_cost, least_total))
+
+
+def _letter(number: Q) -> Q:
+    """Letter of an option; empty for none."""
+    return np.where(number > 0, one_of(OPTION_KEYS, number - 1), "")
 
 
 @START.row("Fewest hours", kind="text", scope="job")
-def quickest_name(least_hours: Q, hours_by_letter: Q, option_letter: Q) -> Q:
-    return lookup(least_hours, hours_by_letter, option_letter, "")
+def quickest_name(least_hours: Q, work_hours: Q) -> Q:
+    return _letter(option_where(work_hours, least_hours))
 
 
 @START.row("Out of date", kind="text", scope="job")

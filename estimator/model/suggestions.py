@@ -8,23 +8,29 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.amounts import either
+from estimator.appearance import SheetAppearance
+from estimator.measures import MM_PER_IN
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, as_text, join
+from estimator.vocabulary import Q, amount, join
 
 SUGGESTIONS = Sheet(
     "Suggestions",
     "Suggestions: the least that works for these loads",
     "Beside what is in use. Nothing here changes an input; a size left blank on Options is suggested there.",
+    shows=SheetAppearance(characters={"default_joist": 12, "suggestion_first": 48}),
 )
 SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
 """Usual spacings on centre, in, by the name that their rows carry (common practice, no source)."""
+METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
+"""The usual spacings where sheets are 2400 mm long."""
 
 SUGGESTIONS.section("Joists: the smallest that works at each spacing")
 
 
 @SUGGESTIONS.row("Chosen", kind="text")
 def chosen_joist(joist_stock_used: Q, joist_spacing_used_in: Q) -> Q:
-    return join(joist_stock_used, " at ", as_text(joist_spacing_used_in, "0.0"), " in")
+    return join(joist_stock_used, " at ", amount(joist_spacing_used_in, "in", "0.0"))
 
 
 @SUGGESTIONS.row("Chosen, greatest use", "share", fmt="0%")
@@ -35,7 +41,7 @@ def chosen_joist_use(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
 for _name, _spacing in SPACINGS.items():
     SUGGESTIONS.solved(
         f"suggest_joist_{_name}",
-        f"At {_spacing:g} in",
+        "At " + either(f"{_spacing:g} in", f"{METRIC_SPACINGS[_name] * MM_PER_IN:.0f} mm"),
         solver="suggest",
         kind="text",
         note="Of the sizes in the price book, treated or not as the chosen one.",

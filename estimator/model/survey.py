@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.inputs import Field
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -52,6 +53,7 @@ SETUPS = SURVEY.table(
     6,
     "The first has a height; each later one is tied to the one before by two readings on the same spot.",
     index=True,
+    shows=Appearance(characters={"setup_name": 13}),
 )
 SETUPS.typed(Field("setup_name", "Set-up", kind="text", needed=False))
 SETUPS.typed(
@@ -112,7 +114,9 @@ def setup_height_ft(setup_rise_ft: Q, setup_no: Q) -> Q:
     return sum_up_to(setup_rise_ft, setup_no)
 
 
-TABLE = SURVEY.table("point", "Readings", POINTS)
+TABLE = SURVEY.table(
+    "point", "Readings", POINTS, shows=Appearance(characters={"point_name": 13, "point_setup": 13})
+)
 TABLE.typed(Field("point_name", "Point", kind="text", needed=False))
 TABLE.typed(
     Field(
@@ -171,10 +175,11 @@ SUSPECTS.solved(
 
 LINES = SURVEY.table(
     "tape",
-    "A seven-foot level and a tape: lines",
+    "A {seven-foot|two-metre} level and a tape: lines",
     6,
     "The quick way. One line a string or a run of the level; its steps stand below and join the readings above.",
     index=True,
+    shows=Appearance(characters={"line_name": 13, "line_at": 13}),
 )
 LINES.typed(Field("line_name", "Line", kind="text", needed=False))
 LINES.typed(
@@ -239,10 +244,11 @@ def line_start_ft(
 
 DROPS = SURVEY.table(
     "drop",
-    "A seven-foot level and a tape: drops",
+    "A {seven-foot|two-metre} level and a tape: drops",
     20,
     "One line a length of the level, in order: how far it reaches and how far its end stands above the ground.",
     index=True,
+    shows=Appearance(characters={"drop_name": 13, "drop_line": 13}),
 )
 DROPS.typed(Field("drop_name", "Point", kind="text", needed=False))
 DROPS.typed(Field("drop_line", "Line", kind="key", refers="line_name", default=None))
@@ -267,7 +273,7 @@ DROPS.typed(
         None,
         -120,
         120,
-        note="Bare numbers are inches; a rise is negative.",
+        note="Bare numbers are {inches|millimetres}; a rise is negative.",
         fmt="0.00",
     )
 )

@@ -7,7 +7,7 @@ import numpy as np
 from estimator.model.checks import CHECKS
 from estimator.vocabulary import Q
 
-__all__ = ["CHECKS", "COLUMNS", "LINES"]
+__all__ = ["CHECKS", "COLUMNS", "LINES", "SOLVER"]
 
 LINES = 40
 COLUMNS = (
@@ -17,6 +17,9 @@ COLUMNS = (
     "typed_over_engine",
     "typed_over_what",
 )
+"""Columns of the list."""
+SOLVER = "typed_over"
+"""The solver whose answer the list is; a refill makes it after all others."""
 
 CHECKS.section("Numbers typed over, and formulas changed")
 
@@ -41,4 +44,4 @@ LIST = CHECKS.table(
 for key, label in zip(
     COLUMNS, ("Cell", "Quantity", "In use", "The estimator's", "What it is"), strict=True
 ):
-    LIST.solved(key, label, solver="typed_over", kind="text")
+    LIST.solved(key, label, solver=SOLVER, kind="text")

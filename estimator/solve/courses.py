@@ -328,7 +328,7 @@ def solve_frame(ground: Ground, corners: ArrayLike, string_ft: float, spec: Fram
     lengths = [float(np.linalg.norm(b - a)) for a, b in sides]
     width = spec.timber_width_ft
     if min(lengths) <= 2 * width:
-        raise InputError(f"a frame side of {min(lengths):.2f} ft is no longer than two timbers")
+        raise InputError(f"a frame side of {{{min(lengths):.2f} ft}} is no longer than two timbers")
     outer = tuple(profile(ground, a, b) for a, b in sides)
     middle = np.asarray(corners, dtype=np.float64).reshape(4, 2).mean(axis=0)
     runs: list[CourseRun] = []
@@ -472,7 +472,7 @@ def _joints(
         came.append(choice[1] if choice else 0)
     if best[-1][0] < 0:
         raise SolveError(
-            f"no legal joints for the {length:.2f} ft run of course {run.course}",
+            f"no legal joints for the run of {{{length:.2f} ft}} of course {run.course}",
             where=f"side {run.side + 1} of the timber frame",
             cure="Stock longer timbers, or allow joints of neighbouring courses closer together.",
         )

@@ -261,7 +261,7 @@ def _grid(wanted_in: Sequence[float], boards_in: Sequence[float]) -> _Grid:
 
 
 def _inches(length_in: float) -> str:
-    return f"{length_in:g} in"
+    return f"{{{length_in:g} in}}"
 
 
 def _positive(value: float, what: str) -> None:

@@ -124,7 +124,7 @@ class SheetPlan:
         kerf_area_in2: Area turned to sawdust.
         tongue_area_in2: Area of tongues that lie inside the next row's groove.
         seams_in: Where the rows meet (in across the floor), the middle of the gap.
-        notes: Sentences for the builder, such as sheets cut back to a joist.
+        notes: Sentences for the builder, such as sheets cut back to a joist; amounts are marked.
     """
 
     pieces: tuple[Placed, ...]
@@ -297,7 +297,7 @@ def _floor(
         _positive(what, value)
     for what, value in (("Sheet gap", rules.gap_in), ("Saw kerf", rules.kerf_in)):
         if not 0 <= value <= 1:
-            raise InputError(f"{what} is {value:g} in.", cure="Give 0 to 1 in.")
+            raise InputError(f"{what} is {{{value:g} in}}.", cure="Give 0 to {1 in|25 mm}.")
     if stock.edges not in (SQUARE, TONGUE):
         raise InputError(
             f"Sheet edges {stock.edges!r} are unknown.", cure=f"Use '{SQUARE}' or '{TONGUE}'."
@@ -306,14 +306,15 @@ def _floor(
         raise InputError("A sheet's net size exceeds its nominal size.", cure="Swap the two.")
     if rules.min_strip_in > net_width / 2 - rules.gap_in:
         raise InputError(
-            f"A minimum strip of {rules.min_strip_in:g} in is over half a sheet's width.",
-            cure="Use 12 in.",
+            f"A minimum strip of {{{rules.min_strip_in:g} in}} is over half a sheet's width.",
+            cure="Use {12 in|300 mm}.",
         )
     if rules.min_bays < 1:
         raise InputError("A piece must span at least one bay.", cure="Use 2.")
     if not all(math.isfinite(c) and 0 <= c <= length_in + 1e-6 for c in joists_in):
         raise InputError(
-            "A joist stands off the floor.", cure="Measure from the corner, in inches."
+            "A joist stands off the floor.",
+            cure="Measure from the corner, in {inches|millimetres}.",
         )
     for o in openings:
         _positive("Opening length", o.length_in)
@@ -325,7 +326,7 @@ def _floor(
             and o.y_in + o.width_in <= width_in + 1e-6
         ):
             raise InputError(
-                f"The opening at {o.x_in:g}, {o.y_in:g} in reaches beyond the floor.",
+                f"The opening at {{{o.x_in:g} in}}, {{{o.y_in:g} in}} reaches beyond the floor.",
                 cure="Measure its corner from the starting corner of the floor.",
             )
     length = _units(length_in)
@@ -333,7 +334,7 @@ def _floor(
     # A joist within 3 in of the floor's end leaves no bay there: the sheet ends with the floor.
     lines = (0, *(c for c in inner if 3 * PER_IN <= c <= length - 3 * PER_IN), length)
     if len(lines) > 2 and any(b - a < 3 * PER_IN for a, b in pairwise(lines)):
-        raise InputError("Joists stand less than 3 in apart.", cure="Leave doubled joists out.")
+        raise InputError("Joists stand less than {3 in} apart.", cure="Leave doubled joists out.")
     tongued = stock.edges == TONGUE
     gap = 0 if rules.nominal else _units(rules.gap_in)
     return Floor(
@@ -372,8 +373,9 @@ def _notes(floor: Floor, spacing_in: float) -> tuple[str, ...]:
     if bays - math.floor(bays + 0.01) < 0.01:
         return ()
     return (
-        f"Joists {spacing_in:g} in on centre don't divide the {floor.sheet_length / PER_IN:g} in "
-        f"sheet: whole sheets are cut back to {math.floor(bays) * spacing_in:g} in.",
+        f"Joists {{{spacing_in:g} in}} on centre don't divide the sheet of"
+        f" {{{floor.sheet_length / PER_IN:g} in}}: whole sheets are cut back to"
+        f" {{{math.floor(bays) * spacing_in:g} in}}.",
     )
 
 

@@ -110,13 +110,13 @@ def joist_layout(
         raise InputError(f"Joist start {start!r} is unknown.", cure="Use 'edge' or 'centre'.")
     if spacing_in < 2 * w - _DUST_IN:
         raise InputError(
-            f"Joist spacing {spacing_in:g} in is too close for {w:g} in joists.",
-            cure="Use 12, 16, 19.2 or 24 in.",
+            f"Joist spacing {{{spacing_in:g} in}} is too close for joists of {{{w:g} in}}.",
+            cure="Use {12, 16, 19.2 or 24 in|300, 400, 480 or 600 mm}.",
         )
     if length_in < 2 * w - _DUST_IN:
         raise InputError(
-            f"A floor {length_in:g} in long has no room for two {w:g} in joists.",
-            cure="Give the length along which the joists are spaced, in inches.",
+            f"A floor {{{length_in:g} in}} long has no room for two joists of {{{w:g} in}}.",
+            cure="Give the length along which the joists are spaced, in {inches|millimetres}.",
         )
     first, last = w / 2, length_in - w / 2
     origin, span = (0.0, length_in) if start == "edge" else (first, last - first)
@@ -146,7 +146,7 @@ def _doubled(
     for at in positions:
         if not (math.isfinite(at) and -_DUST_IN <= at <= length_in + _DUST_IN):
             raise InputError(
-                f"A doubled joist at {at:g} in is off the {length_in:g} in floor.",
+                f"A doubled joist at {{{at:g} in}} is off the {{{length_in:g} in}} floor.",
                 cure="Measure it from the starting corner.",
             )
         near = min(centres, key=lambda c: (abs(c - at), c))
@@ -158,7 +158,7 @@ def _doubled(
             found = pair if all(free(c) for c in pair) else None
         if found is None:
             raise InputError(
-                f"No room for a doubled joist at {at:g} in.",
+                f"No room for a doubled joist at {{{at:g} in}}.",
                 cure="Move it, or leave it out where the joists already stand double.",
             )
         extra.extend(found)
@@ -189,7 +189,7 @@ def support_positions(
     step = (width_in - 2 * first) / (count - 1)
     if step < member_width_in - _DUST_IN:
         raise InputError(
-            f"{count} supports {member_width_in:g} in wide don't fit on {width_in:g} in.",
+            f"{count} supports {{{member_width_in:g} in}} wide don't fit on {{{width_in:g} in}}.",
             cure="Use fewer.",
         )
     return tuple(first + k * step for k in range(count))
@@ -233,7 +233,7 @@ def blocking(
     for y, why in rows:
         if not block_width_in / 2 <= y <= width_in - block_width_in / 2:
             raise InputError(
-                f"A {why} row of blocks at {y:g} in is off the {width_in:g} in floor.",
+                f"A {why} row of blocks at {{{y:g} in}} is off the {{{width_in:g} in}} floor.",
                 cure="Measure it across the floor from the starting corner.",
             )
     return tuple(

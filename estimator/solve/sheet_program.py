@@ -362,8 +362,8 @@ class Program:
     def _words(self) -> tuple[str, str, str]:
         f = self.floor
         bays = f"{f.min_bays} bay" + ("s" if f.min_bays > 1 else "")
-        joists = f"Joists {self.spacing_in:g} in on centre"
-        return joists, f"{f.sheet_length / PER_IN:g} in sheet", bays
+        joists = f"Joists {{{self.spacing_in:g} in}} on centre"
+        return joists, f"{{{f.sheet_length / PER_IN:g} in}} sheet", bays
 
     def _rows_exist(self) -> bool:
         """Whether every row, taken alone, can be filled."""

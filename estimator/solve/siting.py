@@ -287,7 +287,8 @@ def _best(
     size = problem.footprint
     if not len(places):
         raise SolveError(
-            f"a {size.length_ft:g} x {size.width_ft:g} ft footprint has no allowed place",
+            f"a footprint of {{{size.length_ft:g} ft}} x {{{size.width_ft:g} ft}} has no allowed"
+            " place",
             cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
         )
     apart = max(4.0, size.width_ft / 2, float(step.max()))
@@ -330,7 +331,7 @@ def _refined(problem: _Problem, place: Floats, step: Floats, half_turn_deg: floa
     for _ in range(REFINING_STEPS):
         tries: Floats = place + moves
         tries = tries[problem.allows(tries)]
-        costs = problem.priced(tries).cost
+        costs = problem.priced(tries).cost if len(tries) else np.empty(0)
         if len(costs) and costs.min() < value - 1e-9:
             place, value = tries[int(np.argmin(costs))], float(costs.min())
         elif np.abs(moves[:, :2]).max() < FINEST_MOVE_FT:

@@ -78,7 +78,10 @@ def smallest_joist(
     choices = []
     for spacing_in in spacings_in:
         if not spacing_in > 0:
-            raise SolveError(f"the joist spacing is {spacing_in:g} in.", cure="Use 12 to 24 in.")
+            raise SolveError(
+                f"the joist spacing is {{{spacing_in:g} in}}.",
+                cure="Use {12 to 24 in|300 to 600 mm}.",
+            )
         live_plf, dead_plf = live_psf * spacing_in / 12, dead_psf * spacing_in / 12
         choice = JoistChoice(spacing_in, "", span_ft, math.nan, math.nan, math.nan)
         for size in sorted(offered, key=lambda s: (s.depth_in, s.depth_in * s.width_in)):
@@ -123,7 +126,7 @@ def fewest_supports(length_ft: float, allowable_ft: float, support_in: float = 0
     """
     for what, amount in (("side", length_ft), ("allowable span", allowable_ft)):
         if not amount > 0:
-            raise SolveError(f"the {what} is {amount:g} ft.", cure="It must be above zero.")
+            raise SolveError(f"the {what} is {{{amount:g} ft}}.", cure="It must be above zero.")
     width_ft = support_in / 12
     bays = (length_ft - width_ft) / (allowable_ft + width_ft)
     return max(math.ceil(round(bays, 9)), 1) + 1
@@ -147,7 +150,7 @@ def fewest_loaded_supports(
     """
     if not (load_plf > 0 and capacity_lb > 0):
         raise SolveError(
-            "the load per foot and the load that a support may bear must be above zero."
+            "the load per {foot|metre} and the load that a support may bear must be above zero."
         )
     by_span = fewest_supports(length_ft, allowable_ft, support_in)
     total_lb = load_plf * (length_ft - support_in / 12)

@@ -213,9 +213,9 @@ def _merge_duplicates(
     for g in range(count):
         members = np.flatnonzero(group == g)
         if np.ptp(height[members]) > SAME_HEIGHT_FT:
-            shown = ", ".join(f"{height[m]:.2f}" for m in members)
+            shown = ", ".join(f"{{{height[m]:.2f} ft}}" for m in members)
             raise SurveyError(
-                f"readings at the same place give different heights ({shown} ft)",
+                f"readings at the same place give different heights ({shown})",
                 where=_listed([names[m] for m in members]),
                 cure="Read that place again and keep one row.",
             )

@@ -20,15 +20,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from estimator.solve.surface import fit_ground
-from estimator.solve.volumes import (
+from earthwork import (
     average_end_area,
     bank_for_fill,
-    clip,
-    cut_ft3,
     end_area_volumes,
-    fill_ft3,
     load_factor,
     loose_volume,
     mean_depth_volume,
@@ -36,6 +31,9 @@ from estimator.solve.volumes import (
     whole_loads,
     zero_point,
 )
+
+from estimator.solve.surface import fit_ground
+from estimator.solve.volumes import clip, cut_ft3, fill_ft3
 
 CELL_FT = 50.0
 

@@ -19,7 +19,9 @@ SHORT_ITEM = "short_load"
 CONCRETE.section("Bags against ready-mix")
 
 
-@CONCRETE.row("Yield of a bag", "ft3", source="Makers' data, 0.60 ft3 for 80 lb")
+@CONCRETE.row(
+    "Yield of a bag", "ft3", source="Makers' data, {0.60 ft3 for 80 lb|for a bag of 25 kg}"
+)
 def bag_ft3(bag_yield_ft3: Q) -> Q:
     return bag_yield_ft3
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.measures import ITEM_UNIT
 from estimator.model.adds import OK, check
 from estimator.model.prices import ITEMS
 from estimator.rows import Chapter
@@ -14,7 +15,12 @@ MONEY = Chapter()
 MONEY.section("Money")
 
 
-@MONEY.row("Material", "$", fmt="#,##0.00", note="Whole boards, sheets, boxes, bags, rolls, yards.")
+@MONEY.row(
+    "Material",
+    "$",
+    fmt="#,##0.00",
+    note="Whole boards, sheets, boxes, bags, rolls, {yards|cubic metres}.",
+)
 def material_cost(item_material: Q, item_cost: Q) -> Q:
     return rounded(np.sum(item_material * item_cost), 2)
 
@@ -202,7 +208,7 @@ ITEM_TABLE = MONEY.table("item", "Packs and cost by item", ITEMS, "In the order 
 
 
 @ITEM_TABLE.column(
-    "Needed", fmt="0.##", by_option=True, note="In the item's own unit; boards from the cut plan."
+    "Needed", ITEM_UNIT, fmt="0.##", by_option=True, note="Boards from the cut plan."
 )
 def item_need(item_key: Q, item_boards: Q, need_item: Q, need_quantity: Q) -> Q:
     return np.where(item_key == "", 0, item_boards + sum_if(need_quantity, need_item, item_key))

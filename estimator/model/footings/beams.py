@@ -207,7 +207,7 @@ def beam_sag_use(
     "share",
     fmt="0%",
     source="NDS 2018 3.10.2",
-    note="On the heaviest support, 3 1/2 in of bearing.",
+    note="On the heaviest support, {3 1/2 in} of bearing.",
 )
 def beam_rest_use(option_kind: Q, support_load_lb: Q, beam_across_in: Q, beam_fc_psi: Q) -> Q:
     use = design.bearing_utilisation(support_load_lb, beam_across_in, BEAM_BEARING_IN, beam_fc_psi)
@@ -238,4 +238,4 @@ def check_beams(beam_use: Q) -> Q:
 @check(BEAMS, "Headroom for frost and splash", hazard="splash")
 def check_clear(option_kind: Q, clear_above_in: Q) -> Q:
     low = is_kind(option_kind, SUPPORTS) & (clear_above_in < 6)
-    return np.where(low, "LOOK: beams closer than 6 in to the ground", OK)
+    return np.where(low, "LOOK: beams closer than {6 in} to the ground", OK)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.model.adds import Hours
 from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, by_kind, is_kind, where_kind
 from estimator.rows import Chapter
@@ -63,6 +64,7 @@ TABLE = PLACES.table(
     "Supports, each at its own spot",
     SUPPORTS_MOST,
     "Measured from corner 1 of the building along the front and back from it.",
+    shows=Appearance(workings=True),
 )
 TABLE.solved("support_on", "In use", solver="ground", fmt="0", by_option=True)
 TABLE.solved("support_x_ft", "Along the front", "ft", solver="ground", by_option=True)

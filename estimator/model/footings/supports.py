@@ -21,7 +21,7 @@ from estimator.model.kinds import (
 from estimator.rows import Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q, as_text, join, lookup
+from estimator.vocabulary import Q, join, lookup, size
 
 STANDING = Chapter()
 BAR_ITEM = "bar_4_20ft"
@@ -88,7 +88,7 @@ def beam_inner_plf(option_kind: Q, support_rows_used: Q, bay_across_ft: Q, floor
 
 @STANDING.row(
     "Load on the heaviest support",
-    "lb",
+    "lbf",
     fmt="#,##0",
     source=f"{STATICS}; {MIDDLE}",
     note="By tributary area, with the point load; a beam in one piece over three supports lays a quarter more on the middle one.",
@@ -143,7 +143,7 @@ def support_ft2(
     return by_kind(option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0})
 
 
-@STANDING.row("Weight of the tallest support", "lb", fmt="0")
+@STANDING.row("Weight of the tallest support", "lbf", fmt="0")
 def support_own_lb(
     option_kind: Q,
     concrete_lb_ft3: Q,
@@ -187,7 +187,7 @@ def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bea
     "Thickness that the spread footing asks for",
     "in",
     fmt="0.0",
-    source="IRC R403.1.1: as thick as it spreads (from memory), 6 in at least",
+    source="IRC R403.1.1: as thick as it spreads (from memory), {6 in} at least",
 )
 def footing_thick_needed_in(option_kind: Q, footing_diameter_in: Q, pier_diameter_in: Q) -> Q:
     needed = bearing.footing_thickness_in(footing_diameter_in, pier_diameter_in)
@@ -300,7 +300,7 @@ def block_count(option_kind: Q, support_on: Q, support_blocks: Q) -> Q:
     "Steel bars",
     "ft",
     fmt="0.0",
-    source="ACI 318-14 20.6.1.3, 3 in of cover against the ground (from memory)",
+    source="ACI 318-14 20.6.1.3, {3 in} of cover against the ground (from memory)",
     note="Bars run the pier, covered at both ends.",
 )
 def bar_run_ft(
@@ -311,9 +311,11 @@ def bar_run_ft(
     return bars_per_pier * np.maximum(length, 0)
 
 
-@STANDING.row("Tube forms come as", kind="text", note="tube_ and the diameter in inches.")
+@STANDING.row(
+    "Tube forms come as", kind="text", note="tube_ and the diameter in {inches|millimetres}."
+)
 def tube_item(option_kind: Q, pier_diameter_in: Q) -> Q:
-    return where_kind(option_kind, ON_PIERS, join("tube_", as_text(pier_diameter_in, "0")), "")
+    return where_kind(option_kind, ON_PIERS, join("tube_", size(pier_diameter_in, "in", "0")), "")
 
 
 @STANDING.row(
@@ -412,6 +414,6 @@ def check_supports(
 def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
     return np.where(
         footing_thick_needed_in > footing_thick_in,
-        "FAIL: the footing must be as thick as it spreads past the pier, and 6 in",
+        "FAIL: the footing must be as thick as it spreads past the pier, and {6 in}",
         OK,
     )

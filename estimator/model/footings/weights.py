@@ -56,12 +56,12 @@ def lifted_weight(fresh: Q) -> Q:
 WEIGHTS.section("Weight in all")
 
 
-@WEIGHTS.row("Dead load of the empty building", "lb", fmt="#,##0")
+@WEIGHTS.row("Dead load of the empty building", "lbf", fmt="#,##0")
 def dead_load_lb(dead_weight: Q) -> Q:
     return np.sum(dead_weight)
 
 
-@WEIGHTS.row("Building and contents", "lb", fmt="#,##0", note="With live load and snow.")
+@WEIGHTS.row("Building and contents", "lbf", fmt="#,##0", note="With live load and snow.")
 def total_load_lb(
     dead_load_lb: Q,
     building_length_ft: Q,

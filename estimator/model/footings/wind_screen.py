@@ -21,7 +21,7 @@ WIND.section("Wind (screening)")
 
 @WIND.row(
     "Wind force on the long side",
-    "lb",
+    "lbf",
     fmt="#,##0",
     source=PRESSURE,
     note="A screen for light buildings, not a design.",
@@ -37,7 +37,7 @@ def wind_lb(
     return wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), wind_coefficient, area)
 
 
-@WIND.row("Wind uplift on the roof", "lb", fmt="#,##0", source=PRESSURE)
+@WIND.row("Wind uplift on the roof", "lbf", fmt="#,##0", source=PRESSURE)
 def uplift_lb(wind_mph: Q, uplift_coefficient: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
     area = building_length_ft * building_width_ft
     return wind.wind_force_lb(wind.velocity_pressure_psf(wind_mph), uplift_coefficient, area)
@@ -88,7 +88,7 @@ def uplift_use(uplift_lb: Q, dry_load_lb: Q) -> Q:
 
 @WIND.row(
     "Hold-down that each long side needs",
-    "lb",
+    "lbf",
     fmt="#,##0",
     source=HELD,
     note="Against overturning and uplift; hardware of the bases, or anchors, must give it.",
@@ -109,7 +109,7 @@ def hold_down_lb(
     return wind.hold_down_lb(wind_lb, arm, uplift_lb, dry_load_lb, base)
 
 
-@WIND.row("Hold against sliding that friction lacks", "lb", fmt="#,##0", source=HELD)
+@WIND.row("Hold against sliding that friction lacks", "lbf", fmt="#,##0", source=HELD)
 def sliding_lack_lb(wind_lb: Q, dry_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
     return wind.sliding_anchor_lb(wind_lb, dry_load_lb, uplift_lb, friction)
 

@@ -40,7 +40,7 @@ def pin_count(option_kind: Q, timber_pins: Q) -> Q:
     "Structural screws",
     "pieces",
     fmt="0",
-    note="Four a corner and course, two a joint and every 2 ft of a lower course.",
+    note="Four a corner and course, two a joint and every {2 ft} of a lower course.",
 )
 def timber_screws(option_kind: Q, frame_courses: Q, frame_lower_ft: Q, timber_pieces: Q) -> Q:
     lapped = np.ceil(frame_lower_ft / 2)
@@ -97,13 +97,13 @@ def tie_count(joists_in_all: Q, headers_in_all: Q) -> Q:
     "Framing nails",
     "lb",
     fmt="0.0",
-    note="Three 16d at each joist end, two a block end; 49 to the pound (from memory).",
+    note="Three {16d|of 4 x 90 mm} at each joist end, two a block end; {49 to the pound|108 to the kilogram} (from memory).",
 )
 def nail_lb(joists_in_all: Q, blocking_count: Q) -> Q:
     return (6 * joists_in_all + 4 * blocking_count) / 49
 
 
-@HARDWARE.row("Board feet of joists and rims", "board ft", fmt="0")
+@HARDWARE.row("{Board feet|Nominal volume} of joists and rims", "board ft", fmt="0")
 def floor_bf(
     joists_in_all: Q,
     joist_length_in: Q,
@@ -160,7 +160,7 @@ TIMBERS.solved("timber_length_in", "Length", "in", solver="frame", fmt="0.0", by
 
 
 @TIMBERS.column(
-    "Pins", "pieces", fmt="0", by_option=True, note="6 in from both ends, then at the spacing."
+    "Pins", "pieces", fmt="0", by_option=True, note="{6 in} from both ends, then at the spacing."
 )
 def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
     spacing = pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1)
@@ -236,7 +236,7 @@ HARDWARE.adds(
 @check(
     HARDWARE,
     "Openings in the floor",
-    source="IRC R502.10, from memory: a header over 4 ft, and its trimmers, are doubled",
+    source="IRC R502.10, from memory: a header over {4 ft}, and its trimmers, are doubled",
     hazard="cut joists",
 )
 def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q) -> Q:
@@ -244,6 +244,6 @@ def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q) -> 
     wide = np.sum(np.where((opening_what != "") & (opening_length_ft > 4), 1, 0))
     return np.where(
         wide > 0,
-        "LOOK: an opening is longer than 4 ft; have its headers and trimmers checked",
+        "LOOK: an opening is longer than {4 ft}; have its headers and trimmers checked",
         np.where(bare > 0, "LOOK: joists at an opening are not doubled; cut none of them", OK),
     )

@@ -12,7 +12,13 @@ PIECES = Chapter()
 
 
 @PIECES.gathers(
-    "Pieces wanted: stock", Piece, stack="piece_stock", suffix="stock", word="stock", kind="text"
+    "Pieces wanted: stock",
+    Piece,
+    stack="piece_stock",
+    suffix="stock",
+    word="stock",
+    kind="text",
+    shows="stock",
 )
 def wanted_stock(stock: Q) -> Q:
     return stock
@@ -37,6 +43,7 @@ def wanted_length_in(length: Q) -> Q:
     stack="piece_count",
     suffix="count",
     word="count",
+    shows="count",
     unit="pieces",
     fmt="0",
 )
@@ -51,6 +58,7 @@ def wanted_count(count: Q) -> Q:
     suffix="stock",
     word="stock",
     kind="text",
+    shows="stock",
 )
 def wanted_list(stock: Q) -> Q:
     return stock

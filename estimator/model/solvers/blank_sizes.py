@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
@@ -87,7 +88,7 @@ class Sizes:
     each: float
 
 
-def solve_sizes(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def solve_sizes(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """What each blank of every option takes; nothing where it is typed.
 
     On a pad: least cost of joists, rims and skids together, then fewest skids. On supports: the
@@ -104,7 +105,8 @@ def solve_sizes(values: Mapping[str, Any]) -> Mapping[str, Any]:
         blank = int(q.number("sizes_blank", option))
         if not blank:
             continue
-        best, works = _best(q, option, blank, list(_candidates(q, option, blank)))
+        tried = list(_candidates(q, option, blank, spacings(measure).values()))
+        best, works = _best(q, option, blank, tried)
         none[option] = 0 if works else 1
         if blank & JOIST:
             joist[option] = best.joist
@@ -122,7 +124,7 @@ def solve_sizes(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
-def _candidates(q: Reads, option: int, blank: int) -> Iterator[Sizes]:
+def _candidates(q: Reads, option: int, blank: int, usual_in: Collection[float]) -> Iterator[Sizes]:
     """Everything to try; of one number and spacing the smallest joist first."""
     joists = [q.text("joist_stock", option)]
     if blank & JOIST:
@@ -137,8 +139,7 @@ def _candidates(q: Reads, option: int, blank: int) -> Iterator[Sizes]:
     tried = [q.number("joist_spacing_in", option)]
     if blank & SPACING:
         rating = q.number("sheet_span_in", option)
-        usual = spacings().values()
-        tried = [s for s in usual if s <= rating + 1e-9] or [min(usual)]
+        tried = [s for s in usual_in if s <= rating + 1e-9] or [min(usual_in)]
     for skids, rows, each in _under(q, option, blank):
         for spacing in tried:
             for joist in joists:
@@ -261,6 +262,7 @@ SIZES = Solver(
         )
     ),
     counts_when="sizes_blank",
+    by_measure=True,
 )
 
 

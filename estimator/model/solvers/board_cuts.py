@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.amounts import either
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model import adds
@@ -19,7 +20,7 @@ from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.model.solvers.wanted import Wanted, stocks_of
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
-from estimator.units import IN_PER_FT, tape_text
+from estimator.units import IN_PER_FT, format_feet_inches, format_mm
 
 BAR_WIDTH = 48
 PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
@@ -247,8 +248,8 @@ def _list_boards(
 
 
 def inches(size: float) -> str:
-    """A length in inches as the job's tape reads."""
-    return tape_text(size / IN_PER_FT)
+    """A length in inches as a tape reads: in each measure its own."""
+    return either(format_feet_inches(size / IN_PER_FT), format_mm(size / IN_PER_FT))
 
 
 def _bar(length: float, pieces: list[float]) -> str:

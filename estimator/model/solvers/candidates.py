@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure
 from estimator.gather import contributed, own_row
 from estimator.model.adds import Check
 from estimator.model.checks import CHECKS
@@ -22,13 +23,11 @@ from estimator.model.grading import GRADING
 from estimator.model.lumber import LUMBER
 from estimator.model.sheathing import SHEATHING
 from estimator.model.solvers.reads import Reads
-from estimator.model.suggestions import SPACINGS
+from estimator.model.suggestions import METRIC_SPACINGS, SPACINGS
 from estimator.rows import Quantity
-from estimator.units import IN_PER_FT, tapes_are_metric
+from estimator.units import IN_PER_FT
 from estimator.values import Values, as_values
 
-METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
-"""The usual spacings where sheets are 2400 mm long."""
 SKIDS = tuple(range(2, 13))
 YARD_READS = frozenset(
     {
@@ -47,9 +46,9 @@ _ROWS: Mapping[str, Quantity] = {
 } | {item.key: own_row(item, CHECKS.name) for item in contributed(_SHEETS, Check)}
 
 
-def spacings() -> Mapping[str, float]:
-    """The spacings to try, in, of the job's system of measure."""
-    return METRIC_SPACINGS if tapes_are_metric() else SPACINGS
+def spacings(measure: Measure) -> Mapping[str, float]:
+    """The spacings to try, in, of a system of measure."""
+    return SPACINGS if measure == "feet" else METRIC_SPACINGS
 
 
 class Trial:

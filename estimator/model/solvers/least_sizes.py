@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.kinds import PADS, SUPPORTS
@@ -68,13 +69,17 @@ READS: tuple[str, ...] = tuple(
 )
 
 
-def solve_suggestions(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def solve_suggestions(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Smallest joists, fewest skids and fewest supports of every option."""
     q = Reads(values)
-    return {**_joists(q), "suggest_skids": _skids(q), "suggest_supports": _supports(q)}
+    return {
+        **_joists(q, spacings(measure)),
+        "suggest_skids": _skids(q),
+        "suggest_supports": _supports(q),
+    }
 
 
-def _joists(q: Reads) -> dict[str, Any]:
+def _joists(q: Reads, usual: Mapping[str, float]) -> dict[str, Any]:
     answer: dict[str, Any] = {"suggest_cheapest": blanks()}
     for name in SPACINGS:
         answer[f"suggest_joist_{name}"] = blanks()
@@ -86,7 +91,7 @@ def _joists(q: Reads) -> dict[str, Any]:
         sizes = offered(q, treated)
         if not options or not sizes:
             continue
-        tried = [(size, spacing) for spacing in spacings().values() for size in sizes]
+        tried = [(size, spacing) for spacing in usual.values() for size in sizes]
         goals = _JOISTS.run(
             q.values,
             {
@@ -95,7 +100,7 @@ def _joists(q: Reads) -> dict[str, Any]:
             },
         )
         for option in options:
-            _put_joists(q, answer, option, tried, goals)
+            _put_joists(q, answer, option, tried, goals, usual)
     for key, value in answer.items():
         if value.dtype == object:
             answer[key] = as_texts(value)
@@ -108,10 +113,11 @@ def _put_joists(
     option: int,
     tried: Sequence[tuple[str, float]],
     goals: Mapping[str, Values],
+    usual: Mapping[str, float],
 ) -> None:
     failing, boards = fails(goals)[:, option], Boards.read(q)
     best: tuple[float, str] = (math.inf, "")
-    for name, spacing in spacings().items():
+    for name, spacing in usual.items():
         at = next((i for i, t in enumerate(tried) if t[1] == spacing and not failing[i]), None)
         if spacing > q.number("sheet_span_in", option) + 1e-9:
             answer[f"suggest_joist_{name}"][option] = "past the sheet's rating"
@@ -135,7 +141,7 @@ def _put_joists(
             goal(goals, key, at, option) for key in ("joist_use", "overhang_use", "joist_rest_use")
         )
         answer[f"suggest_cost_{name}"][option] = cost
-        best = min(best, (cost, f"{size} at {spacing:g} in"))
+        best = min(best, (cost, f"{size} at {{{spacing:g} in}}"))
     answer["suggest_cheapest"][option] = best[1] if best[0] > 0 else ""
 
 
@@ -186,6 +192,7 @@ SUGGEST = Solver(
     "suggestions",
     READS,
     solve_suggestions,
+    by_measure=True,
     prices=("item_price",),
     worst=1,
 )

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.pictures import CONTOURS
 from estimator.model.solvers.lot import SURVEY_READS, fitted, readings
@@ -16,18 +17,18 @@ from estimator.model.solvers.reads import Reads, as_texts
 from estimator.model.survey import SUSPECTS
 from estimator.solve.blunders import blunders
 from estimator.solve.surface import Ground
-from estimator.units import IN_PER_FT, customary_ft
+from estimator.units import FT_PER_M, IN_PER_FT
 
 SUSPECTS_MOST = SUSPECTS.capacity
 FEWEST_READINGS = 4
 STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
-STEPS_M = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
+STEPS_M: tuple[float, ...] = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
 MOST_LEVELS = 8
 
 Readings = tuple[tuple[str, float, float, float], ...]
 
 
-def solve_readings(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Names and residuals of the readings to check, and dots along the contours.
 
     Raises:
@@ -41,7 +42,7 @@ def solve_readings(values: Mapping[str, Any]) -> Mapping[str, Any]:
         for i, (name, residual) in enumerate(_suspects(points)[:SUSPECTS_MOST]):
             names[0, i] = name
             off[0, i] = residual * IN_PER_FT
-        dots, step = contour_dots(fitted(points))
+        dots, step = contour_dots(fitted(points), measure)
     return {
         "suspect_name": as_texts(names),
         "suspect_off_in": off,
@@ -58,15 +59,17 @@ def _suspects(points: Readings) -> tuple[tuple[str, float], ...]:
     return tuple((label.removeprefix("Survey "), residual) for label, residual in found)
 
 
-def contour_step_ft(relief_ft: float) -> float:
-    """Round distance between contours that gives at most eight of them; 0 on level ground."""
+def contour_step_ft(relief_ft: float, measure: Measure = "feet") -> float:
+    """Distance, round in this measure, between contours that gives at most eight of them; 0 on level ground."""
     if relief_ft <= 0:
         return 0.0
-    steps = [customary_ft(f, m) for f, m in zip(STEPS_FT, STEPS_M, strict=True)]
+    steps = STEPS_FT if measure == "feet" else [step * FT_PER_M for step in STEPS_M]
     return next((s for s in steps if relief_ft / s <= MOST_LEVELS), steps[-1])
 
 
-def contour_dots(ground: Ground) -> tuple[np.ndarray[Any, np.dtype[np.float64]], float]:
+def contour_dots(
+    ground: Ground, measure: Measure = "feet"
+) -> tuple[np.ndarray[Any, np.dtype[np.float64]], float]:
     """Dots (CONTOURS, 3: x, y, level) evenly spread over the contours, and their distance in ft.
 
     A contour crosses a triangle of the surface in a straight line. Where there is none (level
@@ -74,7 +77,7 @@ def contour_dots(ground: Ground) -> tuple[np.ndarray[Any, np.dtype[np.float64]],
     """
     z = ground.vertex_heights_ft
     place = ground.vertices_ft + ground.centre_ft
-    step = contour_step_ft(float(np.ptp(z)))
+    step = contour_step_ft(float(np.ptp(z)), measure)
     pieces = []
     if step:
         first, last = math.ceil(z.min() / step), math.floor(z.max() / step)
@@ -107,4 +110,10 @@ def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
     return (ends[0], ends[1]) if len(ends) == 2 else None
 
 
-READINGS = Solver("readings", "readings to check, contours", SURVEY_READS, solve_readings)
+READINGS = Solver(
+    "readings",
+    "readings to check, contours",
+    SURVEY_READS,
+    solve_readings,
+    by_measure=True,
+)

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.field_sheet import BENDS, STATIONS, STEPS
@@ -20,7 +21,7 @@ from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame
 from estimator.solve.surface import Ground
-from estimator.units import IN_PER_FT, customary_ft
+from estimator.units import FT_PER_M, IN_PER_FT
 
 Floats = NDArray[np.float64]
 SIDE_NAMES = ("front", "right", "back", "left")
@@ -98,7 +99,7 @@ def _shoulder(lines: list[Profile], top_ft: float, strip_ft: float, run: float) 
     return total
 
 
-def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
+def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Courses, pieces, trench and stations of a framed pad; shoulders of an open one."""
     q = Reads(values)
     row = {
@@ -120,6 +121,9 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
     station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses")}
     step = {k: zeros(STEPS) for k in ("side", "course", "start_ft", "end_ft")}
     bend = {k: zeros(BENDS) for k in ("at_ft", "courses")}
+    customary = measure == "feet"
+    step_ft = STATION_STEP_FT if customary else STATION_STEP_M * FT_PER_M
+    run_ft = RUN_STEP_FT if customary else RUN_STEP_M * FT_PER_M
     for option in q.options():
         kind = q.text("option_kind", option)
         ground, corners = lot_ground(q), base_corners(q, option)
@@ -130,11 +134,11 @@ def solve_frame_sheet(values: Mapping[str, Any]) -> Mapping[str, Any]:
             area_ft2, stone_ft3 = _shoulder(lines, top, strip, run)
             row["shoulder_ft2"][option], row["shoulder_ft3"][option] = area_ft2, stone_ft3
         if kind not in TIMBERED:
-            _put_stations(station, option, lines, None)
+            _put_stations(station, option, lines, None, step_ft)
             _put_bends(bend, option, lines, None)
             continue
-        frame = _solve_one_frame(q, option, ground, corners, lines, row, timber, side)
-        _put_stations(station, option, lines, frame)
+        frame = _solve_one_frame(q, option, ground, corners, lines, row, timber, side, run_ft)
+        _put_stations(station, option, lines, frame, step_ft)
         _put_steps(step, option, frame)
         _put_bends(bend, option, lines, frame)
     return {
@@ -156,6 +160,7 @@ def _solve_one_frame(
     row: dict[str, Any],
     timber: dict[str, Any],
     side: Any,
+    run_step_ft: float,
 ) -> Frame:
     letter = OPTION_KEYS[option]
     top, strip = q.number("top_ft", option), q.number("strip_ft", option)
@@ -175,7 +180,7 @@ def _solve_one_frame(
         strip_ft=strip,
         reckon="stripped" if q.text("reckoned_from", option) == "stripped" else "original",
         stock_lengths_ft=lengths,
-        run_step_ft=customary_ft(RUN_STEP_FT, RUN_STEP_M),
+        run_step_ft=run_step_ft,
     )
     try:
         frame = solve_frame(ground, corners, top, spec)
@@ -270,12 +275,13 @@ def _part(line: Profile, start: float, end: float) -> Profile:
     return Profile(a, b, z0 + slope * (a - s0), z0 + slope * (b - s0), line.guessed[inside])
 
 
-def _put_stations(station: dict[str, Any], option: int, lines: list[Profile], frame: Any) -> None:
+def _put_stations(
+    station: dict[str, Any], option: int, lines: list[Profile], frame: Any, least_ft: float
+) -> None:
     """Stations of every side in its own rows; what is left of them repeats the last, unnumbered."""
     longest = max(line.length_ft for line in lines)
     each = STATIONS // len(lines)
-    least = customary_ft(STATION_STEP_FT, STATION_STEP_M)
-    step = least * max(1, math.ceil(longest / (least * (each - 1))))
+    step = least_ft * max(1, math.ceil(longest / (least_ft * (each - 1))))
     for number, line in enumerate(lines):
         places = np.append(np.arange(0.0, line.length_ft - DUST_FT, step), line.length_ft)
         start = number * each
@@ -311,4 +317,5 @@ FRAME = Solver(
         "item_length_ft",
     ),
     solve_frame_sheet,
+    by_measure=True,
 )

@@ -108,7 +108,7 @@ def step_frame_ft(
     return (across + along) / IN_PER_FT
 
 
-@BASE.row("Board feet of it", "board ft", fmt="0")
+@BASE.row("{Board feet|Nominal volume} of it", "board ft", fmt="0")
 def step_frame_bf(step_frame_ft: Q, landing_board_in: Q, landing_frame_in: Q) -> Q:
     return step_frame_ft * (landing_board_in + 0.5) * (landing_frame_in + 0.5) / IN_PER_FT
 

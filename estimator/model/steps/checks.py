@@ -8,7 +8,7 @@ from estimator.model.adds import check
 from estimator.model.steps.inputs import NONE
 from estimator.model.steps.ramp import RAMP_LINES
 from estimator.rows import Chapter
-from estimator.vocabulary import Q, as_text, join, lookup
+from estimator.vocabulary import Q, amount, join, lookup
 
 CHECKS = Chapter()
 OK = "ok"
@@ -20,8 +20,8 @@ def check_door(door_way: Q, door_steps: Q, floor_door_in: Q) -> Q:
         (door_way == NONE) & (door_steps > 1),
         join(
             "LOOK: the floor stands ",
-            as_text(floor_door_in, "0"),
-            " in above the ground at the door, and no way up is priced",
+            amount(floor_door_in, "in", "0"),
+            " above the ground at the door, and no way up is priced",
         ),
         OK,
     )

@@ -157,7 +157,7 @@ def tread_boards(tread_count: Q, tread_run_in: Q, tread_board_in: Q, board_gap_i
     "Strips that close risers",
     "pieces",
     fmt="0",
-    source="IRC R311.7.5.1: no 4 in sphere passes an open riser more than 30 in up",
+    source="IRC R311.7.5.1: no {4 in} sphere passes an open riser more than {30 in} up",
 )
 def riser_strips(steps_on: Q, floor_door_in: Q, open_riser_rise_in: Q, door_steps: Q) -> Q:
     return np.where((steps_on == 1) & (floor_door_in > open_riser_rise_in), door_steps, 0)

@@ -96,7 +96,7 @@ def guard_board_in(rail_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     "Boards of a guard, one above the other",
     "pieces",
     fmt="0",
-    source="IRC R312.1.3: no 4 in sphere passes",
+    source="IRC R312.1.3: no {4 in} sphere passes",
 )
 def guard_high(guard_on: Q, guard_height_in: Q, guard_board_in: Q, guard_opening_in: Q) -> Q:
     return guard_on * steps.guard_rails(guard_height_in, guard_board_in, guard_opening_in)

@@ -12,6 +12,7 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
+from estimator.workbook.refill.damage import faults
 from estimator.workbook.refill.live_blocks import GUARD_BEGINS, live_solvers, unwrapped
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import (
@@ -25,7 +26,8 @@ from estimator.workbook.refill.port import (
     range_of,
 )
 from estimator.workbook.refill.solved_cells import Given, Place, SolvedCells
-from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
+from estimator.workbook.template.layout import layout
+from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION, named_ranges
 
 Cell = tuple[str, int]
 TypedOverValues = dict[str, dict[Place, float | str]]
@@ -90,7 +92,20 @@ def read_book(port: Port, model: Model) -> Book:
     for item in model.quantities.values():
         reader.read(item)
     reader.read_solved()
+    _refuse_damage(port, model)
     return reader.book()
+
+
+def _refuse_damage(port: Port, model: Model) -> None:
+    """Refuse a workbook whose blocks were cut, moved apart or laid over each other."""
+    template = named_ranges(layout(model))
+    found = next((fault for fault in faults(port, template) if fault.place), None)
+    if found is not None:
+        raise FileError(
+            f"the cells of {found.name} {found.what}.",
+            where=f"{port.label}, {found.place}",
+            cure=lost(port),
+        )
 
 
 def not_ours(port: Port) -> FileError:
@@ -222,9 +237,9 @@ class _Reader:
         raise FileError(
             f"the table has {lines} lines and must have {capacity} ({count}).",
             where=f"{self.port.label}, {place_text(sheet, area.row1, area.column1)}",
-            cure="Delete the inserted rows; new entries go on the free lines."
+            cure=f"Delete the inserted rows; new entries go on the free lines. {lost(self.port)}"
             if lines > capacity
-            else "Undo that; to clear a line, empty its cells.",
+            else f"To clear a line, empty its cells. {lost(self.port)}",
         )
 
     def _read_typed(self, item: Quantity, sheet: str, area: Range) -> None:
@@ -233,8 +248,11 @@ class _Reader:
         for (option, row), content, edit in _walk(item, sheet, area, rows, self.columns.typed):
             place = row if item.axis else option
             self.spots[item.key, place] = edit
-            if not content.blank:
-                self.cells[item.key, place] = _typed_value(content, kind)
+            if content.blank:
+                continue
+            if kind == "date" and isinstance(content.value, str) and content.value.strip():
+                raise _text_for_a_day(item, content.value, edit)
+            self.cells[item.key, place] = _typed_value(content, kind)
 
     def _read_computed(self, item: Quantity, sheet: str, area: Range) -> None:
         rows = self.port.read(sheet, area)
@@ -249,6 +267,15 @@ class _Reader:
                 self.owners[edit] = item.key, place
             else:
                 self.typed_over.setdefault(item.key, {})[place] = _value_over(item, content, edit)
+
+
+def _text_for_a_day(item: Quantity, text: str, edit: Edit) -> InputError:
+    """What to say of a date that is a text: only this program would know what day it means."""
+    return InputError(
+        f'{item.label} holds the text "{text}", which is not a date.',
+        where=place_text(*edit),
+        cure="Type a date such as 2026-05-01 into a cell that is not formatted as text.",
+    )
 
 
 def _typed_value(content: Content, kind: str) -> Any:

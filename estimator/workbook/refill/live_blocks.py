@@ -15,11 +15,12 @@ from functools import lru_cache
 
 from estimator.engine import Model
 from estimator.errors import FileError
+from estimator.keys import OVERALL
 from estimator.rows import Quantity, mark_of
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.port import Edit, Port
 from estimator.workbook.template.snapshot import snapshot_plan, upstream_solvers
-from estimator.workbook.template.writer import OVERALL, unguarded
+from estimator.workbook.template.writer import unguarded
 
 FUNCTION = "BASE_BLOCK"
 """The function of the live blocks."""

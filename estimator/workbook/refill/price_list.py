@@ -14,6 +14,7 @@ from estimator.errors import FileError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.job import load_prices
 from estimator.metric import suited
+from estimator.model.prices import AGE, AXIS, DATE, KEY, MOST_AGE, PRICE
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, apply
 from estimator.workbook.package.parts import Package, read_file
@@ -24,10 +25,6 @@ from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.port import range_of
 from estimator.workbook.refill.refill import Refill
 from estimator.workbook.refill.save import Seen, write_atomically
-
-AXIS = "item"
-KEY = "item_key"
-PRICE, DATE = "item_price", "item_date"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +132,7 @@ def _difference(
             changed.append(
                 f"{key}: {_text(PRICE, was) or 'no price'} -> {_text(PRICE, now) or 'no price'}"
             )
-    ages, allowed = values["item_age_days"][0], float(values["price_days"][0, 0])
+    ages, allowed = values[AGE][0], float(values[MOST_AGE][0, 0])
     keys = values[KEY][0]
     old = [
         f"{k}: {float(a):.0f} days" for k, a in zip(keys, ages, strict=True) if k and a > allowed

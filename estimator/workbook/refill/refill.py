@@ -32,6 +32,7 @@ from estimator.workbook.refill.solved_cells import (
 )
 from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
 from estimator.workbook.template.snapshot import (
+    OVER_THEN,
     TYPED_OVER_MARK,
     SnapshotLine,
     checksum,
@@ -98,8 +99,10 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     kept_answers = KeptAnswers(port, _remembering(port, model, book), book)
     answers: dict[str, Any] = {}
     solving = _recording(kept_answers.model(), answers)
-    inputs = {**inputs, TYPED_OVER: _counted(book)}
-    notes = spoiled_sentences(model, book.solved.spoiled(), PUT_RIGHT)
+    inputs = {**inputs, TYPED_OVER: _counted(model, book)}
+    notes = spoiled_sentences(model, book.solved.typed_into(), PUT_RIGHT)
+    if sentence := formulas.displaced(changed):
+        notes.append(sentence)
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
@@ -121,6 +124,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
+    writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
     answering = live_cells(model, port, live)
     answered = {edit: writes.pop(edit) for edit in answering}
@@ -184,9 +188,17 @@ def _solvers_own(model: Model, book: Book, solved: Mapping[str, Values]) -> dict
     return found
 
 
-def _counted(book: Book) -> float:
-    """How many solved single values are typed over."""
-    return float(len(book.given))
+def _counted(model: Model, book: Book) -> float:
+    """How many solved single values and computed cells are typed over."""
+    return len(book.given) + sum(_over_then(model, book))
+
+
+def _over_then(model: Model, book: Book) -> list[float]:
+    """The computed cells typed over, line by line of those that watch them."""
+    return [
+        float(sum(len(book.typed_over.get(key, ())) for key in (*line.numbers, *line.texts)))
+        for line in snapshot_plan(model).computed
+    ]
 
 
 def _with_memory(keep: Keep, held: Mapping[str, Any]) -> Solve:
@@ -242,11 +254,23 @@ def _writes(
         if item.role == "solved":
             writes.update(_solved_cells(model, book, item, values[item.key]))
     writes.update(_snapshot(port, model, book, values))
-    sheet, area = range_of(port, "snapshot_value")
-    for given in given_lines(model):
-        value = _given(model, book, solved, given.line)
-        writes[sheet, area.row1 + given.number, area.column1] = value
+    writes.update(_given_cells(port, model, book, solved))
+    if snapshot_plan(model).computed:
+        sheet, area = range_of(port, OVER_THEN)
+        for number, count in enumerate(_over_then(model, book)):
+            writes[sheet, area.row1 + number, area.column1] = count
     return writes
+
+
+def _given_cells(
+    port: Port, model: Model, book: Book, solved: Mapping[str, Values]
+) -> dict[Edit, Value]:
+    """What the solvers gave, as the snapshot keeps it."""
+    sheet, area = range_of(port, "snapshot_value")
+    return {
+        (sheet, area.row1 + given.number, area.column1): _given(model, book, solved, given.line)
+        for given in given_lines(model)
+    }
 
 
 def _given(model: Model, book: Book, solved: Mapping[str, Values], line: SnapshotLine) -> Value:
@@ -282,8 +306,9 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    changed = tuple(Formulas(model, book, port).changed())
-    inputs = {**inputs, TYPED_OVER: _counted(book)}
+    formulas = Formulas(model, book, port)
+    changed = tuple(formulas.changed())
+    inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
@@ -293,8 +318,12 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     return CheckedBook(
         values,
         _stale(port, model, book, values),
-        (*(o.sentence for o in found), *spoiled_sentences(model, book.solved.spoiled(), CHECKED)),
+        (
+            *(o.sentence for o in found),
+            *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
+        ),
         {name: solver.label for name, solver in model.solvers.items()},
+        formulas.displaced(changed),
     )
 
 
@@ -325,11 +354,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     for line in changed:
         for solver, mark in zip(plan.solvers, line.marks, strict=True):
             level = {"x": 2, "p": 1}.get(mark, 0)
-            if (
-                level
-                and solver not in live
-                and _counts(model.solvers[solver], values, line, changed)
-            ):
+            if level and solver not in live and _uses(model.solvers[solver], values, line, changed):
                 found[solver] = max(level, found.get(solver, 0))
     return found
 
@@ -340,7 +365,7 @@ def _other(now: Value, then: CellContent) -> bool:
     return type(now) is not type(then) or now != then
 
 
-def _counts(
+def _uses(
     solver: Solver,
     values: Mapping[str, Values],
     line: SnapshotLine,

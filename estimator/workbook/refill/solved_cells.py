@@ -100,6 +100,12 @@ class SolvedCells:
                     texts[line.key, line.option] = None
                     yield line
 
+    def typed_into(self) -> Iterator[SnapshotLine]:
+        """Those of them that somebody typed into; not what is gone with a sheet, or was emptied."""
+        for line in self.spoiled():
+            if not all(cell.blank for cell in self._columns[line.key, line.option]):
+                yield line
+
     def cleared(self) -> Iterator[SnapshotLine]:
         """Single values that were emptied."""
         for given in self._lines:

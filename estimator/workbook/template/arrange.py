@@ -36,7 +36,6 @@ from estimator.workbook.template.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.template.preferences import PRINTED_ROWS, beside_column
 from estimator.workbook.template.text_size import wrapped
 
 Placed = dict[str, tuple[list[TableColumn], int]]
@@ -52,7 +51,7 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
     last = grid.columns.last
     beside = neighbours(model, sheet)
     for table in (table for table in tables if not is_working(model, table)):
-        start = beside_column(model, table) or first_column(model, table)
+        start = table.shows.beside or first_column(model, table)
         left = beside.get(table.keys[0])
         if left is not None:
             start = placed[left.keys[0]][1] + 2
@@ -151,7 +150,7 @@ class _Builder:
         """Whether a part stands beside the one before it."""
         if not isinstance(part, Table):
             return False
-        return part.keys[0] in self.beside or beside_column(self.model, part) is not None
+        return part.keys[0] in self.beside or part.shows.beside > 0
 
     def put(self, part: Section | Table | Notes) -> None:
         """Place one part and leave a blank row below it."""
@@ -194,8 +193,8 @@ class _Builder:
         """Last column of a section: of the sheet, or short of the table that stands beside it."""
         after = self.sheet.parts[self.sheet.parts.index(part) + 1 :]
         if after and isinstance(after[0], Table):
-            column = beside_column(self.model, after[0])
-            if column is not None:
+            column = after[0].shows.beside
+            if column:
                 return column - 2
         return self.grid.columns.last
 
@@ -217,7 +216,7 @@ class _Builder:
         """Place a table: title, note, state, heading, unit, options, rows."""
         columns, _ = self.placed[part.keys[0]]
         working = is_working(self.model, part)
-        most = PRINTED_ROWS.get(part.axis, part.capacity)
+        most = part.shows.printed(part.capacity)
         note, stale, more = self._lead(part)
         row = self.row + max(sum(map(len, self._lead(each))) for each in self._level(part))
         header = row + 1
@@ -254,7 +253,7 @@ class _Builder:
         if part.note:
             note = wrapped(part.note, room, NOTE_SIZE * text_size(self.sheet))
         stale = any(self.model.upstream(key) for key in part.keys)
-        more = PRINTED_ROWS.get(part.axis, part.capacity) < part.capacity
+        more = part.shows.printed(part.capacity) < part.capacity
         more = more and not is_working(self.model, part)
         return note, ["state"] * stale, ["more"] * more
 
@@ -289,9 +288,7 @@ def _notes_first(parts: list[Section | Table | Notes]) -> list[Section | Table |
 
     After such a table a new page begins, which a few lines of notes should not have alone.
     """
-    cut = [
-        isinstance(p, Table) and PRINTED_ROWS.get(p.axis, p.capacity) < p.capacity for p in parts
-    ]
+    cut = [isinstance(p, Table) and p.shows.printed(p.capacity) < p.capacity for p in parts]
     if not any(cut):
         return parts
     first = cut.index(True)

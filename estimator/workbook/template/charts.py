@@ -1,12 +1,11 @@
-"""Native charts and the colour scale of the template: the sides, the plan, cut and fill.
+"""Native charts and colour scales of the template, as its sheets and tables declare them.
 
-Charts read cells of the sheet Pictures; every series has its own dash or marker besides a colour.
+Every series has its own dash or marker besides a colour.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import quoteattr
 
@@ -20,110 +19,75 @@ from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
 from openpyxl.formatting.rule import ColorScaleRule
 
-from estimator.measures import says
+from estimator.appearance import Chart, Charts, Line
+from estimator.rows import Table
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
 from estimator.workbook.template.layout import Layout
 
-DRAWN = "line_ground_in"
-"""A quantity of the sheet that the charts stand on; a model without it gets none."""
-SIDES = ("front", "right", "back", "left")
-WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0
-FIRST_ROW = 6
 ROW_PT = 15
-SIDE_ROWS, PLAN_ROWS = 10, 35
-"""Sheet rows of 0.53 cm that the chart of a side, and of the plan, takes."""
-COLUMNS, COLUMN_WIDTH = 8, 12.5
 TITLE_SIZE = 1200
 """Hundredths of a point."""
-BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
 LOW_FILL, ZERO_FILL, HIGH_FILL = "9EC5E8", "FFFFFF", "F2B880"
 EMU_PER_PT = 12700
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One series: what it is called, its two columns, and how it is told from the others."""
-
-    name: str
-    x: str
-    y: str
-    colour: str
-    dash: str = "solid"
-    width_pt: float = 1.75
-    marker: str = "none"
-    size: int = 5
-
-
-SIDE_LINES = (
-    Line("Ground", "line_at_ft", "line_ground_in", BROWN, width_pt=2.25),
-    Line("String", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
-    Line("Bottom of courses or stone", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
-)
-KEEP_OUT = "Keep-out area"
-"""Name of the series of every keep-out area: one of them stands in the legend."""
-PLAN_LINES = (
-    Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),
-    Line("Base as staked", "base_x_ft", "base_y_ft", RED, width_pt=2.5),
-    Line("Place 1 (best)", "best_1_x_ft", "best_1_y_ft", GREEN, "solid", 2.0, "diamond", 6),
-    Line("Place 2", "best_2_x_ft", "best_2_y_ft", GREEN, "dash", 1.25, "square"),
-    Line("Place 3", "best_3_x_ft", "best_3_y_ft", BLUE, "dash", 1.25, "triangle"),
-    Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, "circle"),
-    Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, "plus"),
-    Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),
-    Line("Setback line", "setback_x_ft", "setback_y_ft", BLACK, "sysDot", 1.0),
-    *(
-        Line(KEEP_OUT, f"keep_{number}_x_ft", f"keep_{number}_y_ft", RED, "solid", 1.5)
-        for number in range(1, 9)
-    ),
-    Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "circle", 2),
-    Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0),
-)
-UNSEEN = "Extent"
-"""Series that only makes both axes of the plan equally long."""
-
-
 def decorate(book: Workbook, layout: Layout) -> None:
-    """Add the charts, the colour scale of cut and fill, and the print settings that they need."""
-    if layout.model.name(DRAWN) not in layout.places:
-        return
-    sheet = book[layout.places[layout.model.name(DRAWN)].sheet]
-    for column in range(1, COLUMNS + 1):
-        sheet.column_dimensions[column_letters(column)].width = COLUMN_WIDTH
-    for row in range(FIRST_ROW, FIRST_ROW + len(SIDES) * SIDE_ROWS + PLAN_ROWS + 1):
-        sheet.row_dimensions[row].height = ROW_PT
-    for number, name in enumerate(SIDES):
-        _put(sheet, _side(sheet, layout, number, name), FIRST_ROW + number * SIDE_ROWS)
-    middle = FIRST_ROW + len(SIDES) * SIDE_ROWS
-    _put(sheet, _plan(sheet, layout), middle)
-    pages = [Range(1, 1, middle - 1, COLUMNS), Range(middle, 1, middle + PLAN_ROWS, COLUMNS)]
-    _print(sheet, pages)
-    _heat(book, layout)
+    """Add the charts and colour scales that sheets and tables declare."""
+    for declared in layout.model.sheets:
+        sheet = book[declared.name]
+        if declared.shows.charts is not None:
+            _draw(sheet, layout, declared.shows.charts)
+        for part in declared.parts:
+            if isinstance(part, Table) and part.shows.colour_scale:
+                _colour(sheet, [layout.places[key].area for key in part.shows.colour_scale])
 
 
-def _print(sheet: Any, pages: list[Range]) -> None:
-    """One page for each area, upright."""
-    sheet.print_area = ",".join(range_text(area) for area in pages)
+def _draw(sheet: Any, layout: Layout, charts: Charts) -> None:
+    """The charts one below the other, and one upright page for each group of them."""
+    for column in range(1, charts.columns + 1):
+        sheet.column_dimensions[column_letters(column)].width = charts.column_width
+    row, starts = charts.first_row, []
+    for page in charts.pages:
+        starts.append(row)
+        for chart in page:
+            drawn = _chart(sheet, layout, chart)
+            drawn.anchor = f"A{row}"
+            sheet.add_chart(drawn)
+            row += chart.sheet_rows
+    for each in range(charts.first_row, row + 1):
+        sheet.row_dimensions[each].height = ROW_PT
+    ends = [start - 1 for start in starts[1:]] + [row]
+    pages = zip([1, *starts[1:]], ends, strict=True)
+    areas = [Range(first, 1, last, charts.columns) for first, last in pages]
+    sheet.print_area = ",".join(range_text(area) for area in areas)
     sheet.page_setup.orientation = "portrait"
 
 
-def _put(sheet: Any, chart: Any, row: int) -> None:
-    chart.anchor = f"A{row}"
-    sheet.add_chart(chart)
-
-
-def _chart(layout: Layout, title: str, x_title: str, y_title: str, description: str) -> Any:
-    measure = layout.model.measure
+def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart: Any = ScatterChart()
-    chart.title = _title(title)
+    chart.title = _title(drawn.title)
     chart.style = 2
     chart.scatterStyle = "lineMarker"
-    chart.x_axis.title, chart.y_axis.title = says(measure, x_title), says(measure, y_title)
+    chart.x_axis.title, chart.y_axis.title = drawn.x_title, drawn.y_title
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.number_format = chart.y_axis.number_format = "0"
     chart.x_axis.majorGridlines = None
     chart.legend.position = "r"
     chart.display_blanks = "gap"
-    chart.description = says(measure, description)
+    chart.description = drawn.description
+    number, parts = drawn.share
+    for line in drawn.lines:
+        area = layout.places[line.x].area
+        each = (area.row2 - area.row1 + 1) // parts
+        chart.series.append(_series(sheet, layout, line, number * each, (number + 1) * each))
+    names = [line.name for line in drawn.lines]
+    hidden = [i for i, line in enumerate(drawn.lines) if not line.legend or line.name in names[:i]]
+    chart.legend.legendEntry = [LegendEntry(idx=i, delete=True) for i in hidden]
+    if drawn.from_zero:
+        chart.x_axis.scaling.min = 0
+    for axis in drawn.low_labels:
+        (chart.x_axis if axis == "x" else chart.y_axis).tickLblPos = "low"
+    chart.width, chart.height = drawn.width_cm, drawn.height_cm
     return chart
 
 
@@ -136,49 +100,6 @@ def _title(text: str) -> Any:
         for run in paragraph.r:
             run.rPr = look
     return title
-
-
-def _side(sheet: Any, layout: Layout, number: int, name: str) -> Any:
-    chart = _chart(
-        layout,
-        f"Side {number + 1}, {name}",
-        "ft from its first corner",
-        "in from the string",
-        f"Ground, string and bottom of the lowest course or of the stone along the {name} side of"
-        " the chosen option, in inches above or below the string.",
-    )
-    for line in SIDE_LINES:
-        each = _rows(layout, line.x) // len(SIDES)
-        chart.series.append(_series(sheet, layout, line, number * each, (number + 1) * each))
-    chart.x_axis.scaling.min = 0
-    # Labels stay at the foot although the string, at 0, runs through the picture.
-    chart.x_axis.tickLblPos = "low"
-    chart.width, chart.height = WIDE_CM, SIDE_CM
-    return chart
-
-
-def _plan(sheet: Any, layout: Layout) -> Any:
-    chart = _chart(
-        layout,
-        "The lot from above, with contours and the best places",
-        "x, ft",
-        "y, ft",
-        "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots,"
-        " the base as it is staked and up to five best places.",
-    )
-    for line in PLAN_LINES:
-        chart.series.append(_series(sheet, layout, line, 0, _rows(layout, line.x)))
-    names = [line.name for line in PLAN_LINES]
-    hidden = [i for i, name in enumerate(names) if name == UNSEEN or name in names[:i]]
-    chart.legend.legendEntry = [LegendEntry(idx=i, delete=True) for i in hidden]
-    chart.x_axis.tickLblPos = chart.y_axis.tickLblPos = "low"
-    chart.width, chart.height = WIDE_CM, PLAN_CM
-    return chart
-
-
-def _rows(layout: Layout, key: str) -> int:
-    area = layout.places[layout.model.name(key)].area
-    return area.row2 - area.row1 + 1
 
 
 def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> Any:
@@ -202,7 +123,7 @@ def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> An
 
 
 def _cells(sheet: Any, layout: Layout, key: str, first: int, last: int) -> Reference:
-    area = layout.places[layout.model.name(key)].area
+    area = layout.places[key].area
     return Reference(
         sheet,
         min_col=area.column1,
@@ -211,11 +132,8 @@ def _cells(sheet: Any, layout: Layout, key: str, first: int, last: int) -> Refer
     )
 
 
-def _heat(book: Workbook, layout: Layout) -> None:
-    """Colour scale over the signed numbers of cut and fill; 0 is white."""
-    depths = ("in", "mm")
-    keys = [k for k in layout.places if k.startswith("heat_") and layout.quantity(k).unit in depths]
-    areas = [layout.places[key].area for key in keys]
+def _colour(sheet: Any, areas: list[Range]) -> None:
+    """Colour scale over signed numbers in columns side by side; 0 is white."""
     first, last = areas[0], areas[-1]
     cells = f"{address(first.row1, first.column1)}:{address(last.row2, last.column2)}"
     scale: Any = ColorScaleRule
@@ -228,7 +146,7 @@ def _heat(book: Workbook, layout: Layout) -> None:
         end_type="max",
         end_color=HIGH_FILL,
     )
-    book[layout.places[keys[0]].sheet].conditional_formatting.add(cells, rule)
+    sheet.conditional_formatting.add(cells, rule)
 
 
 def descriptions(book: Workbook) -> Mapping[str, tuple[str, ...]]:

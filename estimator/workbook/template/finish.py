@@ -9,6 +9,8 @@ from openpyxl.formatting.rule import Rule
 from openpyxl.worksheet.header_footer import HeaderFooterItem, _HeaderFooterPart
 from openpyxl.worksheet.properties import PageSetupProperties
 
+from estimator.appearance import Charts
+from estimator.keys import KIND
 from estimator.rows import MARKS_SHEET
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
 from estimator.workbook.template.entries import add_validations
@@ -19,13 +21,11 @@ from estimator.workbook.template.names import OPTION_KEY
 from estimator.workbook.template.painter import GAP_PT, Painter
 from estimator.workbook.template.plans import (
     HEADER_ROW,
-    KIND,
     SectionPlan,
     SheetPlan,
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.template.preferences import COLOURED
 from estimator.workbook.template.snapshot import (
     NOT_CHEAPEST,
     OUT_OF_DATE,
@@ -59,7 +59,6 @@ _PAPERS: Mapping[str, _Paper] = {
 _KEPT, _KEPT_OTHER = 0.35, 0.6
 """A part that does not fit, a section or another, moves to a new page if that leaves no more than
 this share of a page blank."""
-_PICTURE_COLUMNS = 8
 _PORTRAIT_SHRINK = 0.86
 """Share of full size down to which an upright page is still the better one."""
 
@@ -68,15 +67,16 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     """Add validation, conditional formats, widths, panes and print settings to every sheet."""
     add_validations(painters, layout)
     paper = _PAPERS[layout.model.measure]
+    charts = {sheet.name: sheet.shows.charts for sheet in layout.model.sheets}
     for name, painter in painters.items():
         painter.apply_sizes()
         if name in layout.sheets:
             plan = layout.sheets[name]
-            _flag_rule(painter, _flag_width(plan))
+            _flag_rule(painter, _flag_width(plan, charts[name]))
             _input_rules(painter, layout, plan)
             tables = [p for p in plan.parts if isinstance(p, TablePlan)]
-            coloured = COLOURED.get(name, ())
-            blocks = [(p, b) for p in tables if p.table.axis not in coloured for b in _blocks(p)]
+            plain = [part for part in tables if not part.table.shows.colour_scale]
+            blocks = [(part, block) for part in plain for block in _blocks(part)]
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
             _stale_rules(painter, layout, plan)
@@ -123,10 +123,10 @@ def _rule(painter: Painter, area: str, formula: str, mark: str, *, last: bool = 
     painter.sheet.conditional_formatting.add(area, rule)
 
 
-def _flag_width(plan: SheetPlan) -> int:
-    """Columns that the flag runs over: what is printed, or the pictures of a sheet of those."""
+def _flag_width(plan: SheetPlan, charts: Charts | None) -> int:
+    """Columns that the flag runs over: what is printed, or the charts of a sheet of those."""
     last = max(area.column2 for area in plan.printed)
-    return max(last, _PICTURE_COLUMNS) if plan.kind == "plain" and plan.workings_row else last
+    return max(last, charts.columns) if charts else last
 
 
 def _flag_rule(painter: Painter, last: int) -> None:

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from estimator.appearance import SheetRole
 from estimator.engine import Model
 from estimator.rows import Quantity, Section, Sheet, Table
 from estimator.workbook.template.lists import LIMITED
@@ -20,15 +21,6 @@ from estimator.workbook.template.plans import (
     Columns,
     SheetKind,
     TableColumn,
-)
-from estimator.workbook.template.preferences import (
-    LARGE_SHEETS,
-    ROLES,
-    SET_LABELS,
-    SET_WIDTHS,
-    WORKING_COLUMNS,
-    WORKINGS,
-    SheetRole,
 )
 from estimator.workbook.template.room import column_width, text_length
 from estimator.workbook.template.text_size import text_width
@@ -112,15 +104,15 @@ def sheet_kind(model: Model, sheet: Sheet) -> SheetKind:
 
 def sheet_role(model: Model, sheet: Sheet) -> SheetRole:
     """What a sheet is for."""
-    if sheet.name in ROLES:
-        return ROLES[sheet.name]
+    if sheet.shows.role is not None:
+        return sheet.shows.role
     typed = any(model.quantities[key].role == "input" for key in sheet.quantities)
     return "input" if typed else "computed"
 
 
 def is_working(model: Model, table: Table) -> bool:
     """Whether a table serves formulas alone: it is neither read nor printed."""
-    if table.axis in WORKINGS.get(table.sheet.name, ()):
+    if table.shows.workings:
         return True
     typed = any(model.quantities[key].role == "input" for key in table.keys)
     by_option = any(model.quantities[key].by_option for key in table.keys)
@@ -165,7 +157,7 @@ def neighbours(model: Model, sheet: Sheet) -> dict[str, Table]:
 
 def text_size(sheet: Sheet) -> float:
     """Size in points of the texts of a sheet."""
-    return LARGE if sheet.name in LARGE_SHEETS else NORMAL
+    return LARGE if sheet.shows.large else NORMAL
 
 
 def note_text(item: Quantity) -> str:
@@ -182,8 +174,8 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
         return Grid(Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1))
     if kind == "options":
         return _options_grid()
-    if sheet.name in SET_WIDTHS:
-        return _set_grid(SET_WIDTHS[sheet.name], SET_LABELS[sheet.name])
+    if sheet.shows.widths:
+        return _set_grid(sheet.shows.widths, sheet.shows.label_columns)
     many = _mostly_tables(model, sheet)
     runs = bool(tables) and (many or sheet_role(model, sheet) == "take-along")
     if runs and kind == "computed":
@@ -220,7 +212,7 @@ def _wants(model: Model, tables: Sequence[Table], size: float) -> list[float]:
     """Width that the tables need of each of their columns, the widest of all."""
     found: list[float] = []
     for table in tables:
-        roles = [r for r in table_roles(model, table) if r[0] not in WORKING_COLUMNS]
+        roles = [r for r in table_roles(model, table) if r[0] not in table.shows.aside]
         for place, (key, role) in enumerate(roles, start=first_column(model, table) - 1):
             if size > NORMAL:
                 width = LARGE_COLUMNS[bool(place)]
@@ -238,7 +230,7 @@ _ROLES: Mapping[str, ColumnRole] = {"input": "typed", "index": "index"}
 def table_roles(model: Model, table: Table) -> list[tuple[str, ColumnRole]]:
     """Key and role of every sheet column of a table but the helpers; six for one an option."""
     found: list[tuple[str, ColumnRole]] = []
-    ordered = sorted(table.keys, key=lambda key: key in WORKING_COLUMNS)
+    ordered = sorted(table.keys, key=lambda key: key in table.shows.aside)
     typed = [key for key in ordered if model.quantities[key].role == "input"]
     for key in ordered:
         item = model.quantities[key]
@@ -403,12 +395,12 @@ def place_table(
         found.append(TableColumn(role, at, key, option, span))
         at += span
         after_text = text
-    return found, _last_printed(found, grid)
+    return found, _last_printed(table, found, grid)
 
 
-def _last_printed(columns: list[TableColumn], grid: Grid) -> int:
+def _last_printed(table: Table, columns: list[TableColumn], grid: Grid) -> int:
     """The last column on paper: all, or up to the check of a table too wide for a page."""
-    shown = [c for c in columns if c.key not in WORKING_COLUMNS]
+    shown = [c for c in columns if c.key not in table.shows.aside]
     last = max(c.column + c.span - 1 for c in shown)
     checks = [c.column for c in shown if c.role == "check"]
     wide = sum(grid.widths[column] for column in range(1, last + 1) if column in grid.widths)

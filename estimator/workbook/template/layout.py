@@ -13,7 +13,7 @@ from functools import lru_cache
 from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.inputs import Field
-from estimator.rows import MARKS_SHEET, PROBLEMS, TYPED_OVER, Quantity
+from estimator.rows import MARKS_SHEET, PROBLEMS, SPOILED, TYPED_OVER, Quantity
 from estimator.workbook.package.a1 import Range, address
 from estimator.workbook.package.references import check_name
 from estimator.workbook.template.arrange import sheet_plan
@@ -77,6 +77,7 @@ def layout(model: Model) -> Layout:
     lists = lists_plan(model)
     snapshot = snapshot_plan(model)
     places[PROBLEMS] = Place(PROBLEMS, LISTS_SHEET, _cell(lists.total_row, 2))
+    places[SPOILED] = Place(SPOILED, LISTS_SHEET, _cell(lists.unusable_row, 2))
     places[TYPED_OVER] = Place(TYPED_OVER, LISTS_SHEET, _cell(lists.typed_over_row, 2))
     for key, row in snapshot.mark_rows.items():
         places[key] = Place(

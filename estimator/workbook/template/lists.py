@@ -65,7 +65,7 @@ def lists_plan(model: Model) -> ListsPlan:
             label = f"{table.sheet.name}: {table.title}"
             problems.append(ProblemLine(label, table.sheet.name, table.axis, row))
             row += 1
-    unusable, total, typed_over = row, row + 1, row + 2
+    total, unusable, typed_over = row, row + 1, row + 2
     row = typed_over + 2
     limits_title = row
     row += 2

@@ -17,15 +17,19 @@ from estimator.workbook.template.snapshot import (
     EVERY,
     GIVEN,
     NOT_CHEAPEST,
+    NOW,
     OUT_OF_DATE,
     PRICES_CHANGED,
     ROW_CHANGED_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
+    SPOILT,
     STATE_COLUMN,
+    THEN,
     TYPED_OVER_MARK,
     UNUSABLE,
     VALUE_COLUMN,
+    ComputedLine,
     SnapshotLine,
     checksum_formula,
     reads_name,
@@ -62,6 +66,8 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
         yield from _states(layout, solvers, row)
     for number, line in enumerate(plan.lines):
         yield from _line(layout, line, plan.first_row + number)
+    for number, part in enumerate(plan.computed):
+        yield from _computed(layout, part, plan.first_row + number)
 
 
 def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
@@ -127,13 +133,63 @@ def typed_over(layout: Layout, solvers: tuple[str, ...], key: str) -> str:
     return f'IF(SUM({flags})>0,"{TYPED_OVER_MARK}",{short_state(layout, solvers)})'
 
 
-def counted_over(layout: Layout, what: int) -> str:
-    """Formula of how many solved single values were typed over, by a number or by what is none."""
-    first, last = layout.snapshot.singles()
-    if not first:
-        return "0"
+def typed_over_now(layout: Layout) -> str:
+    """Formula of how many computed and solved single values are typed over, by usable ones."""
+    return _counted(layout, DECISION, NOW)
+
+
+def spoiled_now(layout: Layout) -> str:
+    """Formula of how many of them hold no number where one belongs, and of sheets gone."""
+    return _counted(layout, UNUSABLE, SPOILT)
+
+
+def _counted(layout: Layout, what: int, column: int) -> str:
+    plan = layout.snapshot
+    first, last = plan.singles()
     flags = absolute(MARKS_SHEET, Range(first, ROW_CHANGED_COLUMN, last, ROW_CHANGED_COLUMN))
-    return f"COUNTIF({flags},{what})"
+    terms = [f"COUNTIF({flags},{what})"] if first else []
+    if plan.computed:
+        at = plan.weights_column + column
+        area = Range(plan.first_row, at, plan.first_row + len(plan.computed) - 1, at)
+        terms.append(f"SUM({absolute(MARKS_SHEET, area)})")
+    return "+".join(terms) or "0"
+
+
+def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
+    """Of the computed cells of a part: how many are typed over, how many hold no number.
+
+    One engine that recalculates can't tell a formula from a number: it takes what the last refill
+    counted.
+    """
+    at = layout.snapshot.weights_column
+    gone = f"IF(ISERROR({sheet_prefix(line.sheet)}$A$1),1,0)"
+    numbers = [f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in _areas(layout, line.numbers)]
+    spoilt = f"IFERROR({'+'.join(numbers)},1)" if numbers else gone
+    yield (MARKS_SHEET, address(row, at + SPOILT)), spoilt
+    typed = [
+        f'SUMPRODUCT((1-_xlfn.ISFORMULA({area}))*({area}<>""))'
+        for area in _areas(layout, (*line.numbers, *line.texts))
+    ]
+    known = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
+    then = f"${column_letters(at + THEN)}{row}"
+    now = f"IF({known},IFERROR({'+'.join(typed)},0),{then})" if typed else "0"
+    yield (MARKS_SHEET, address(row, at + NOW)), now
+
+
+def _areas(layout: Layout, keys: tuple[str, ...]) -> list[str]:
+    """Ranges of the cells of quantities; those right below each other together."""
+    runs: list[tuple[str, Range]] = []
+    for key in keys:
+        place = layout.places[key]
+        area = place.area
+        if runs and place.axis is None:
+            sheet, last = runs[-1]
+            same = (last.column1, last.column2) == (area.column1, area.column2)
+            if sheet == place.sheet and same and last.row2 == area.row1 - 1:
+                runs[-1] = sheet, Range(last.row1, last.column1, area.row2, last.column2)
+                continue
+        runs.append((place.sheet, area))
+    return [absolute(sheet, area) for sheet, area in runs]
 
 
 def source_reference(layout: Layout, line: SnapshotLine) -> str:

@@ -6,14 +6,16 @@ from collections.abc import Mapping
 
 from estimator.errors import RowError
 from estimator.rows import MARKS_SHEET
-from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.a1 import Range, parse_range, split_target
 from estimator.workbook.package.references import absolute, check_name
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
 from estimator.workbook.template.snapshot import (
     CHECKSUM_COLUMN,
+    OVER_THEN,
     SNAPSHOT_COLUMNS,
+    THEN,
     level_name,
     reads_name,
 )
@@ -58,6 +60,12 @@ def names(layout: Layout) -> Mapping[str, str]:
     return found
 
 
+def named_ranges(layout: Layout) -> Mapping[str, tuple[str, Range]]:
+    """Sheet and cells of every defined name."""
+    targets = ((name, split_target(text)) for name, text in names(layout).items())
+    return {name: (t[0], parse_range(t[1])) for name, t in targets if t is not None}
+
+
 def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
     """References to the cells of the least and most that a table's entry takes.
 
@@ -76,6 +84,9 @@ def _snapshot_names(layout: Layout) -> dict[str, str]:
         name: absolute(MARKS_SHEET, Range(plan.first_row, column, plan.last_row, column))
         for column, name in enumerate(columns, start=1)
     }
+    if plan.computed:
+        column, last = plan.weights_column + THEN, plan.first_row + len(plan.computed) - 1
+        found[OVER_THEN] = absolute(MARKS_SHEET, Range(plan.first_row, column, last, column))
     marks = list(plan.mark_rows.values())
     if marks:
         checksums = Range(marks[0], CHECKSUM_COLUMN, marks[-1], CHECKSUM_COLUMN)

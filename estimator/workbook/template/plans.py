@@ -6,16 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from estimator.appearance import SheetRole
 from estimator.errors import RowError
 from estimator.rows import OPTION_KEYS, Notes, Section, Table
 from estimator.workbook.package.a1 import Range
-from estimator.workbook.template.preferences import SheetRole
 
 OPTIONS = len(OPTION_KEYS)
 HEADER_ROW = 5
 FIRST_ROW = 5
-KIND = "option_kind"
-"""Key of the input that says what an option is; blank leaves the option unused."""
 
 SheetKind = Literal["job", "options", "computed", "plain"]
 ColumnRole = Literal["index", "typed", "read", "check", "value", "normal", "feet"]

@@ -15,12 +15,16 @@ from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
     CHECKSUM_COLUMN,
     LABEL_COLUMN,
+    NOW,
     OPTION_COLUMN,
+    PART,
     ROW_CHANGED_COLUMN,
     ROWS_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
+    SPOILT,
     STATE_COLUMN,
+    THEN,
     VALUE_COLUMN,
     weights,
 )
@@ -43,9 +47,9 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
     for line in plan.problems:
         painter.put(line.row, 1, line.label, "Row label")
         painter.put(line.row, 2, None, "Computed number", "0")
-    painter.put(plan.unusable_row, 1, "Typed over solved numbers, and no numbers", "Row label")
+    painter.put(plan.unusable_row, 1, "Cells without a number, sheets gone", "Row label")
     painter.put(plan.unusable_row, 2, None, "Computed number", "0")
-    painter.put(plan.typed_over_row, 1, "Numbers typed over solved ones, and used", "Row label")
+    painter.put(plan.typed_over_row, 1, "Numbers typed over, and used", "Row label")
     painter.put(plan.typed_over_row, 2, None, "Computed number", "0")
     painter.put(plan.total_row, 1, "All together", "Row label")
     painter.put(plan.total_row, 2, None, "Total number", "0")
@@ -122,6 +126,13 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.put(plan.header_row, plan.weights_column, "Weights of checksums", "Column heading")
         for row, weight in enumerate(weights(plan.weights), start=plan.first_row):
             painter.put(row, plan.weights_column, weight, "Working text")
+    watched = {PART: "Computed", SPOILT: "No number", NOW: "Typed over", THEN: "At the refill"}
+    for offset, heading in watched.items() if plan.computed else ():
+        painter.put(plan.header_row, plan.weights_column + offset, heading, "Column heading")
+    for row, part in enumerate(plan.computed, start=plan.first_row):
+        painter.put(row, plan.weights_column + PART, part.label, "Working text")
+        for offset in (SPOILT, NOW, THEN):
+            painter.put(row, plan.weights_column + offset, None, "Working text")
 
 
 def _table_title(layout: Layout, item: Quantity) -> str:

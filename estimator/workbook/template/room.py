@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 
 from estimator.engine import Model
-from estimator.expression import Node
-from estimator.workbook.template.preferences import LONG_TEXTS, TEXT_WIDTHS
+from estimator.expression import SPELLED, Node
+from estimator.rows import Table
 from estimator.workbook.template.text_size import text_width
 
 UNKNOWN_TEXT = 60
@@ -19,6 +20,18 @@ _PLAIN = {"index": 6.0, "typed": 11.0, "read": 10.5, "check": 20.0, "value": 10.
 _TEXT, _DATE = 20.0, 12.5
 _HEADING_AIR = 2.2
 """Characters of a column that a heading's indent and padding take."""
+
+
+@lru_cache(maxsize=8)
+def _declared(model: Model) -> Mapping[str, float]:
+    """Characters that texts have, by key, as sheets and tables declare them."""
+    found: dict[str, float] = {}
+    for sheet in model.sheets:
+        found.update(sheet.shows.characters)
+        for part in sheet.parts:
+            if isinstance(part, Table):
+                found.update(part.shows.characters)
+    return found
 
 
 def text_length(model: Model, key: str) -> int:
@@ -38,7 +51,7 @@ def sample_texts(model: Model, key: str) -> tuple[str, ...]:
         parts = (sample_texts(model, part) for part in model.stacks[key])
         return _longest({text for part in parts for text in part})
     if key not in model.expressions:
-        return (_words(NAME if item.axis else LONG_TEXTS.get(key, UNKNOWN_TEXT)),)
+        return (_words(NAME if item.axis else int(_declared(model).get(key, UNKNOWN_TEXT))),)
     return _longest(_node_texts(model, model.expressions[key]))
 
 
@@ -47,7 +60,7 @@ def _node_texts(model: Model, node: Node) -> set[str]:
         return {str(node.value)}
     if node.op == "ref":
         return set(sample_texts(model, str(node.value)))
-    args = node.args[:1] if node.op == "tape" else node.args
+    args = node.args[:1] if node.op in SPELLED else node.args
     if node.op in ("if", "one_of"):
         args = node.args[1:]
     found = [_node_texts(model, arg) for arg in args]
@@ -79,8 +92,8 @@ def column_width(model: Model, key: str, role: str, size: float, *, narrow: bool
     wide = _PLAIN[role]
     if key:
         item = model.quantities[key]
-        if key in TEXT_WIDTHS:
-            wide = TEXT_WIDTHS[key]
+        if key in _declared(model):
+            wide = _declared(model)[key]
         elif role == "typed" and item.field is not None:
             if item.field.kind in ("text", "key"):
                 wide = _TEXT

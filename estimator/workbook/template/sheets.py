@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from estimator.amounts import in_measure
 from estimator.engine import Model
 from estimator.inputs import Field
-from estimator.measures import says
-from estimator.rows import OPTION_KEYS, Quantity
+from estimator.rows import OPTION_KEYS, Quantity, Table
 from estimator.workbook.template.grid import SHORT_TEXT, note_text
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED
@@ -19,7 +19,6 @@ from estimator.workbook.template.plans import (
     TableColumn,
     TablePlan,
 )
-from estimator.workbook.template.preferences import DRAWINGS
 from estimator.workbook.template.room import heading_of, sample_texts, text_length
 from estimator.workbook.template.styles import BY_NAME, STYLES
 from estimator.workbook.template.text_size import line_count
@@ -165,7 +164,9 @@ def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, 
         for helper in range(2 * (OPTIONS if place.by_option else 1)):
             painter.put(row, plan.helper + helper, None, "Working text", width=_HELPER_WIDTH)
         top = plan.header_row or HEADER_ROW
-        text = says(layout.model.measure, "Workings: lengths taken apart, then in feet")
+        text = in_measure(
+            "Workings: lengths taken apart, then in {feet|metres}", layout.model.measure
+        )
         painter.put(top, plan.helper, text, "Working text")
 
 
@@ -283,7 +284,7 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
     at = column.column
     heading = heading_of(layout.model, column.key, column.role)
     unit = layout.quantity(column.key).unit if column.key else ""
-    style, fmt = _table_style(layout, column)
+    style, fmt = _table_style(layout, part.table, column)
     last = max(c.column for c in part.columns if c.role not in ("normal", "feet"))
     look = "Column heading left" if style in _LEFT_STYLES else "Column heading"
     if column.role == "read" and look == "Column heading":
@@ -304,7 +305,7 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
         painter.put(row, at, offset + 1 if column.role == "index" else None, style, fmt)
 
 
-def _table_style(layout: Layout, column: TableColumn) -> tuple[str, str]:
+def _table_style(layout: Layout, table: Table, column: TableColumn) -> tuple[str, str]:
     """Style and number format of a table column."""
     if column.role == "check":
         return "Table check", _GENERAL
@@ -315,7 +316,7 @@ def _table_style(layout: Layout, column: TableColumn) -> tuple[str, str]:
         return typed_style(layout.entry(column.key))
     if column.role == "index":
         return "Row number", "0"
-    if column.key in DRAWINGS:
-        return DRAWINGS[column.key], _GENERAL
+    if column.key in table.shows.drawings:
+        return f"Table {table.shows.drawings[column.key]}", _GENERAL
     style, fmt = value_style(item)
     return f"Table {style.lower()}".replace(" text", " fit"), fmt

@@ -3,23 +3,98 @@
 from __future__ import annotations
 
 import html
+import io
+import os
 import re
+import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from estimator.engine import Model
+from estimator.errors import FileError
+from estimator.resources import shipped_folder
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package, read_file
 
-TEMPLATE = Path(__file__).resolve().parents[3] / "workbook_templates" / "outbuilding_base.xlsx"
-METRIC_TEMPLATE = TEMPLATE.with_name("outbuilding_base_metric.xlsx")
+FOLDER = shipped_folder("workbook_templates")
+TEMPLATE = FOLDER / "outbuilding_base.xlsx"
+METRIC_TEMPLATE = FOLDER / "outbuilding_base_metric.xlsx"
+DESCRIBED = ".txt"
+"""Ending of the description that a checkout keeps of a template; its first line is a checksum."""
 
 
 def template_of(model: Model) -> Path:
-    """The shipped template of a model's system of measure."""
-    return METRIC_TEMPLATE if model.measure == "metric" else TEMPLATE
+    """The shipped template of a model's system of measure, built first where it has to be.
+
+    Raises:
+        FileError: If it has to be built and can't be written.
+    """
+    metric = model.measure == "metric"
+    return current(METRIC_TEMPLATE if metric else TEMPLATE, metric=metric)
+
+
+def current(path: Path, *, metric: bool) -> Path:
+    """A template that was built for the description beside it.
+
+    A checkout holds the description alone: the first use of it, and the first after another
+    description came in, builds the template, which takes seconds. An installed package holds
+    the template and no description.
+
+    Raises:
+        FileError: If it has to be built and can't be written.
+    """
+    text = path.with_suffix(DESCRIBED)
+    if text.exists():
+        with text.open("rb") as file:
+            described = file.readline().strip()
+        if not _bears(path, described):
+            write_template(path, built(metric=metric), described)
+    return path
+
+
+def _bears(path: Path, mark: bytes) -> bool:
+    """Whether a file ends in a mark, as a package does that has it for its comment."""
+    try:
+        with path.open("rb") as file:
+            file.seek(-len(mark), os.SEEK_END)
+            return file.read() == mark
+    except OSError:
+        return False
+
+
+def write_template(path: Path, data: bytes, mark: bytes) -> None:
+    """Put a template into its place, whole or not at all, with a mark for its comment.
+
+    Raises:
+        FileError: If it can't be written.
+    """
+    marked = io.BytesIO(data)
+    with zipfile.ZipFile(marked, "a") as archive:
+        archive.comment = mark
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(marked.getvalue())
+        beside.replace(path)
+    except OSError as error:
+        raise FileError(
+            f"the template can't be built here ({error.strerror}).",
+            where=str(path),
+            cure="Put the project in a folder of your own, or install it: pip install .",
+        ) from None
+
+
+def built(*, metric: bool) -> bytes:
+    """A template as the model makes it; the same for the same model."""
+    from estimator.job import default_cells
+    from estimator.metric import metric as in_metres
+    from estimator.model import build_model
+    from estimator.workbook.template.build import template_bytes
+    from estimator.workbook.template.charts import decorate
+
+    model = in_metres(build_model()) if metric else build_model()
+    return template_bytes(model, default_cells(model), decorate)
 
 
 _FORMULA = re.compile(rb'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')

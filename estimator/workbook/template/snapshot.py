@@ -16,7 +16,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from estimator.engine import Model
-from estimator.rows import OPTION_KEYS, Quantity, Section, Table, mark_of
+from estimator.rows import (
+    OPTION_KEYS,
+    SPOILED,
+    TYPED_OVER,
+    Quantity,
+    Section,
+    Table,
+    mark_of,
+)
 
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
@@ -123,6 +131,28 @@ class SnapshotLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ComputedLine:
+    """The computed cells of a section or table, watched for what is typed over them.
+
+    Args:
+        label: Its sheet and title.
+        sheet: Its sheet.
+        numbers, texts: Its quantities.
+    """
+
+    label: str
+    sheet: str
+    numbers: tuple[str, ...]
+    texts: tuple[str, ...]
+
+
+PART, SPOILT, NOW, THEN = 2, 3, 4, 5
+"""Columns of those lines, right of the weights."""
+OVER_THEN = f"{SNAPSHOT}over_then"
+"""Name of the cells that keep how many were typed over when the workbook was refilled."""
+
+
+@dataclass(frozen=True, slots=True)
 class SnapshotPlan:
     """Rows of the sheet; ``states`` by the solvers that a quantity depends on.
 
@@ -139,6 +169,7 @@ class SnapshotPlan:
     header_row: int
     first_row: int
     lines: tuple[SnapshotLine, ...]
+    computed: tuple[ComputedLine, ...]
 
     @property
     def last_row(self) -> int:
@@ -189,10 +220,6 @@ class SnapshotPlan:
         return self.last_column + 6
 
 
-LISTED = "overrides"
-"""The solver of the list of what was typed over, which a refill makes after all others."""
-
-
 def upstream_solvers(model: Model, *keys: str) -> tuple[str, ...]:
     """Names of the solvers that any of the quantities depends on, in the model's order."""
     found = frozenset[str]().union(*(model.upstream(key) for key in keys))
@@ -229,6 +256,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
         title + 1,
         title + 2,
         (*_lines(model), *_given(model)),
+        tuple(_computed(model)),
     )
 
 
@@ -260,6 +288,25 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
                 yield SnapshotLine(key, option, row, False, group, mark)
 
 
+def _computed(model: Model) -> Iterator[ComputedLine]:
+    """The parts of all sheets; not what itself depends on what is counted here."""
+    counting = {TYPED_OVER, SPOILED}
+    for key in model.order:
+        item = model.quantities.get(key)
+        if item is not None and counting.intersection(model.stacks.get(key, item.reads)):
+            counting.add(key)
+    for sheet in model.sheets:
+        parts = [part for part in sheet.parts if isinstance(part, (Section, Table))]
+        for part in parts:
+            found = [model.quantities[key] for key in part.keys if key not in counting]
+            found = [item for item in found if item.role == "row"]
+            numbers = tuple(item.key for item in found if item.kind != "text")
+            texts = tuple(item.key for item in found if item.kind == "text")
+            if found or part is parts[0]:
+                label = f"{sheet.name}: {part.title}"
+                yield ComputedLine(label, sheet.name, numbers, texts)
+
+
 def _given(model: Model) -> Iterator[SnapshotLine]:
     """What the solvers gave: single values, then lists."""
     solved = [item for item in model.quantities.values() if item.role == "solved"]
@@ -268,7 +315,7 @@ def _given(model: Model) -> Iterator[SnapshotLine]:
             for option in _options(item):
                 yield SnapshotLine(item.key, option, None, False, 1, _own(model, item), "single")
     for item in solved:
-        if item.axis is None or item.key in model.writes.get(LISTED, ()):
+        if item.axis is None:
             continue
         count = model.capacity(item.axis)
         for option in _options(item):

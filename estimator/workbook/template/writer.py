@@ -11,6 +11,7 @@ from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.formula import emit, quoted
 from estimator.inputs import Field
+from estimator.keys import CHOSEN, INPUTS_OK, KIND, OPTION_NAME, OVERALL
 from estimator.length_formula import length_formula, normal_formula
 from estimator.rows import USED, Quantity
 from estimator.workbook.package.a1 import Range, address, column_letters
@@ -18,16 +19,16 @@ from estimator.workbook.package.references import absolute, sheet_prefix
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED, LISTS_SHEET
 from estimator.workbook.template.marks import (
-    counted_over,
     short_state,
     snapshot_formulas,
+    spoiled_now,
     state_cell,
     typed_over,
+    typed_over_now,
 )
 from estimator.workbook.template.names import limit_cells
 from estimator.workbook.template.plans import (
     HEADER_ROW,
-    KIND,
     OPTIONS,
     Place,
     SectionPlan,
@@ -43,15 +44,7 @@ from estimator.workbook.template.read_as import (
     table_check,
     table_length,
 )
-from estimator.workbook.template.snapshot import DECISION, UNUSABLE, upstream_solvers
-
-INPUTS_OK = "inputs_ok"
-"""Key of the job row that is 1 where every input can be read."""
-OVERALL = "overall_flag"
-"""Key of the job row whose text stands on every sheet."""
-CHOSEN = "chosen_used"
-"""Key of the job row that is 1 where the chosen option is in use."""
-NAME = "option_name"
+from estimator.workbook.template.snapshot import upstream_solvers
 
 Cells = Iterator[tuple[tuple[str, str], str]]
 
@@ -238,7 +231,7 @@ def _used_heading(layout: Layout, sheet: str, option: int) -> str:
     tests = [f"{at.cell(USED)}=1"] if USED in layout.places else []
     if INPUTS_OK in layout.places:
         tests.insert(0, f"{INPUTS_OK}=1")
-    shown = f'TRIM({letter}&" "&{at.cell(NAME)})' if NAME in layout.places else letter
+    shown = f'TRIM({letter}&" "&{at.cell(OPTION_NAME)})' if OPTION_NAME in layout.places else letter
     return f'IFERROR(IF(AND({",".join(tests)}),{shown},""),"")' if tests else shown
 
 
@@ -441,11 +434,11 @@ def _problems(layout: Layout) -> Cells:
         else:
             terms = (f'SUMPRODUCT(({area}="?")*1)' for area in _read_areas(layout, plan))
             text = "+".join(terms)
-        yield (LISTS_SHEET, f"B{line.row}"), text
-    first = lists.problems[0].row
-    yield (LISTS_SHEET, f"B{lists.unusable_row}"), counted_over(layout, UNUSABLE)
-    yield (LISTS_SHEET, f"B{lists.total_row}"), f"SUM(B{first}:B{lists.unusable_row})"
-    yield (LISTS_SHEET, f"B{lists.typed_over_row}"), counted_over(layout, DECISION)
+        yield (LISTS_SHEET, f"B{line.row}"), f"IFERROR({text},1)"
+    first, last = lists.problems[0].row, lists.problems[-1].row
+    yield (LISTS_SHEET, f"B{lists.total_row}"), f"SUM(B{first}:B{last})"
+    yield (LISTS_SHEET, f"B{lists.unusable_row}"), spoiled_now(layout)
+    yield (LISTS_SHEET, f"B{lists.typed_over_row}"), typed_over_now(layout)
     if OVERALL in layout.places:
         yield (LISTS_SHEET, "A3"), OVERALL
 

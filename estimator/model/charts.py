@@ -1,0 +1,73 @@
+"""What is drawn on the sheet Pictures: the four sides of the base, and the lot from above."""
+
+from __future__ import annotations
+
+from estimator.appearance import Chart, Charts, Line
+from estimator.model.siting_sheet import KEEP_OUTS
+
+BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
+SIDES = ("front", "right", "back", "left")
+WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0
+SIDE_ROWS, PLAN_ROWS = 10, 35
+"""Sheet rows of 0.53 cm that the chart of a side, and of the plan, takes."""
+
+SIDE_LINES = (
+    Line("Ground", "line_at_ft", "line_ground_in", BROWN, width_pt=2.25),
+    Line("String", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
+    Line("Bottom of courses or stone", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
+)
+PLAN_LINES = (
+    Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),
+    Line("Base as staked", "base_x_ft", "base_y_ft", RED, width_pt=2.5),
+    Line("Place 1 (best)", "best_1_x_ft", "best_1_y_ft", GREEN, "solid", 2.0, "diamond", 6),
+    Line("Place 2", "best_2_x_ft", "best_2_y_ft", GREEN, "dash", 1.25, "square"),
+    Line("Place 3", "best_3_x_ft", "best_3_y_ft", BLUE, "dash", 1.25, "triangle"),
+    Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, "circle"),
+    Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, "plus"),
+    Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),
+    Line("Setback line", "setback_x_ft", "setback_y_ft", BLACK, "sysDot", 1.0),
+    *(
+        Line("Keep-out area", f"keep_{number}_x_ft", f"keep_{number}_y_ft", RED, "solid", 1.5)
+        for number in range(1, KEEP_OUTS + 1)
+    ),
+    Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "circle", 2),
+    # Only makes both axes of the plan equally long.
+    Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0, legend=False),
+)
+
+
+def _side(number: int, name: str) -> Chart:
+    return Chart(
+        f"Side {number + 1}, {name}",
+        "{ft} from its first corner",
+        "{in} from the string",
+        f"Ground, string and bottom of the lowest course or of the stone along the {name} side of"
+        " the chosen option, in {inches|millimetres} above or below the string.",
+        SIDE_LINES,
+        WIDE_CM,
+        SIDE_CM,
+        SIDE_ROWS,
+        share=(number, len(SIDES)),
+        from_zero=True,
+        # Labels stay at the foot although the string, at 0, runs through the picture.
+        low_labels=("x",),
+    )
+
+
+PLAN_CHART = Chart(
+    "The lot from above, with contours and the best places",
+    "x, {ft}",
+    "y, {ft}",
+    "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots,"
+    " the base as it is staked and up to five best places.",
+    PLAN_LINES,
+    WIDE_CM,
+    PLAN_CM,
+    PLAN_ROWS,
+)
+CHARTS = Charts(
+    pages=(tuple(_side(number, name) for number, name in enumerate(SIDES)), (PLAN_CHART,)),
+    first_row=6,
+    columns=8,
+    column_width=12.5,
+)

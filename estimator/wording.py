@@ -1,0 +1,126 @@
+"""Sheets, expressions and answers with the marks in their texts read in one system of measure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from estimator.amounts import Measure, as_said, in_measure
+from estimator.errors import EstimatorError, RowError
+from estimator.expression import Node
+from estimator.rows import Notes, Part, Quantity, Section, Sheet
+
+
+def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
+    """A sheet whose texts read in this measure.
+
+    Raises:
+        RowError: Naming the row or the sheet, if a mark in a text is none.
+    """
+
+    def read(text: str) -> str:
+        return _at(sheet.name, text, measure)
+
+    def part(old: Part) -> Part:
+        if isinstance(old, Notes):
+            return Notes(read(old.title), tuple(map(read, old.lines)))
+        if isinstance(old, Section):
+            return replace(old, title=read(old.title))
+        return replace(old, title=read(old.title), note=read(old.note), owner=new)
+
+    shows = sheet.shows.rewritten(read=read)
+    new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose), shows=shows)
+    for item in sheet.quantities.values():
+        new.add(_quantity(item, measure))
+    new.parts.extend(map(part, sheet.parts))
+    return new
+
+
+def _quantity(item: Quantity, measure: Measure) -> Quantity:
+    def read(text: str) -> str:
+        return _at(f"{item.sheet}.{item.key}", text, measure)
+
+    field = item.field
+    if field is not None:
+        field = replace(
+            field,
+            label=read(field.label),
+            note=read(field.note),
+            choices=tuple(map(read, field.choices)),
+        )
+    return replace(
+        item,
+        label=read(item.label),
+        note=read(item.note),
+        source=read(item.source),
+        field=field,
+    )
+
+
+def _at(where: str, text: str, measure: Measure) -> str:
+    try:
+        return in_measure(text, measure)
+    except RowError as error:
+        raise RowError(error.what, where=where, cure=error.cure) from error
+
+
+def worded(node: Node, measure: Measure) -> Node:
+    """An expression whose texts read in this measure; the same node where none has a mark.
+
+    Raises:
+        RowError: If a mark in a text is none.
+    """
+    done: dict[int, Node] = {}
+
+    def write(at: Node) -> Node:
+        if id(at) not in done:
+            done[id(at)] = change(at)
+        return done[id(at)]
+
+    def change(at: Node) -> Node:
+        if at.op == "text":
+            text = str(at.value)
+            read = in_measure(text, measure)
+            return at if read == text else replace(at, value=read)
+        args = tuple(map(write, at.args))
+        same = all(new is old for new, old in zip(args, at.args, strict=True))
+        return at if same else replace(at, args=args)
+
+    return write(node)
+
+
+Answer = Mapping[str, Any]
+
+
+def worded_answers(function: Callable[..., Answer], measure: Measure) -> Callable[..., Answer]:
+    """A solver's function whose texts and refusals read in this measure.
+
+    Texts that it was given stay as they are.
+    """
+
+    def answer(*given: Mapping[str, Any]) -> Answer:
+        try:
+            found = function(*given)
+        except EstimatorError as error:
+            what, cure = (as_said(text, measure) for text in (error.what, error.cure))
+            raise type(error)(what, where=error.where, cure=cure) from error
+        known = frozenset(
+            str(text)
+            for value in given[0].values()
+            if (array := np.asarray(value)).dtype.kind == "U"
+            for text in array.ravel()
+        )
+        return {key: _said(value, measure, known) for key, value in found.items()}
+
+    return answer
+
+
+def _said(value: Any, measure: Measure, known: frozenset[str]) -> Any:
+    plain = np.asarray(value)
+    if plain.dtype.kind not in "UO":
+        return value
+    flat = [str(t) if str(t) in known else as_said(str(t), measure) for t in plain.ravel()]
+    return np.array(flat, dtype=str).reshape(plain.shape)
