@@ -43,6 +43,8 @@ HAZARDS: Final = (
     "frost",
     "supports that lean or crack",
     "weak joists",
+    "end line under the gable wall",
+    "overhang",
     "weak skids",
     "weak beams",
     "weak sheets",
