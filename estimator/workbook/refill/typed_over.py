@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from estimator.engine import Model
+from estimator.model.typed_over import SOLVER
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
