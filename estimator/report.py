@@ -41,12 +41,14 @@ class CheckedBook:
         stale: Solvers whose inputs changed, by name: 2 out of date, 1 prices changed.
         typed_over: Sentences on numbers typed over and formulas changed.
         labels: What each solver gives, in words, by its name.
+        damage: A sentence on formulas that no longer read what belongs there; empty for none.
     """
 
     values: Mapping[str, Any]
     stale: Mapping[str, int]
     typed_over: tuple[str, ...] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
+    damage: str = ""
 
 
 def answer(values: Mapping[str, Any]) -> str:
@@ -104,7 +106,9 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
         lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")
     lines += book.typed_over
-    return "\n".join(lines), failing
+    if book.damage:
+        lines.insert(0, f"DAMAGED: {book.damage}")
+    return "\n".join(lines), failing or bool(book.damage)
 
 
 def _to_do(values: Mapping[str, Any]) -> list[str]:

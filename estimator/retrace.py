@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import RowError
-from estimator.expression import Node
+from estimator.expression import SPELLED, Node
 from estimator.vocabulary import (
     across,
     as_text,
@@ -77,6 +77,8 @@ def _value(node: Node, values: Mapping[str, Any], value_of: Callable[[Node], Any
     if op == "as_text":  # its argument is the number already rounded to the pattern
         pattern: Any = args[1].value
         return as_text(value_of(args[0].args[0]), pattern)
+    if op in SPELLED:
+        return value_of(args[0])
     if op == "one_of":
         return one_of([str(text.value) for text in args[1:]], value_of(args[0]))
     if op == "across":

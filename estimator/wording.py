@@ -33,6 +33,7 @@ def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
 
     shows = sheet.shows.rewritten(read=read)
     new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose), shows=shows)
+    new.contributions = sheet.contributions
     for item in sheet.quantities.values():
         new.add(_quantity(item, measure))
     new.parts.extend(map(part, sheet.parts))

@@ -104,6 +104,13 @@ class Office:
         self.send(do=changes)
         self.receive()
 
+    def open(self, data: bytes) -> None:
+        """Leave the workbook as it is and open another one."""
+        book = self.folder / "open.xlsx"
+        book.write_bytes(data)
+        self.send(open=str(book))
+        self.receive()
+
     def saved(self) -> bytes:
         """The workbook as LibreOffice saves it now."""
         path = self.folder / "saved.xlsx"

@@ -8,6 +8,7 @@ Reads one JSON request a line from standard input and answers each with one line
     {"set": [...], "keep": {sheet: [rows, columns], ...}}
     {"set": [...], "differ": true}
     {"do": [["insert_rows", sheet, row, count], ...]}                   rows, columns from 1
+    {"open": path}                                 another workbook in the place of this one
     {"save": path}
 
 A read answers with every sheet's rows of values, from A1. So does ``keep``, of so many rows and
@@ -25,6 +26,10 @@ from pathlib import Path
 import uno
 from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
+from com.sun.star.sheet.CellDeleteMode import UP
+from com.sun.star.sheet.CellInsertMode import DOWN
+from com.sun.star.sheet.FillDirection import TO_BOTTOM
+from com.sun.star.table import TableSortField
 
 ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
@@ -51,6 +56,11 @@ def connect(pipe):
         except NoConnectException:
             time.sleep(0.1)
     raise SystemExit("LibreOffice did not start")
+
+
+def load(desktop, path):
+    hidden = (prop("Hidden", True), prop("MacroExecutionMode", 0))
+    return desktop.loadComponentFromURL(path.as_uri(), "_blank", 0, hidden)
 
 
 def sheet_of(book, name):
@@ -103,6 +113,22 @@ def cell_value(value):
     return value if isinstance(value, (int, float, str)) else "#ERROR"
 
 
+def cells(book, sheet, area):
+    """Cells such as B3:C9 of a sheet."""
+    return sheet_of(book, sheet).getCellRangeByName(area)
+
+
+def sorted_by(column):
+    """Rows sorted by one of their columns, counted from 0, greatest first."""
+    field = TableSortField()
+    field.Field, field.IsAscending = column, False
+    return (
+        prop("IsSortColumns", False),
+        prop("ContainsHeader", False),
+        prop("SortFields", uno.Any("[]com.sun.star.table.TableSortField", (field,))),
+    )
+
+
 def change(book, kind, sheet, *rest):
     if kind == "insert_rows":
         sheet_of(book, sheet).Rows.insertByIndex(rest[0] - 1, rest[1])
@@ -122,6 +148,27 @@ def change(book, kind, sheet, *rest):
         book.Sheets.copyByName(sheet, rest[0], book.Sheets.Count)
     elif kind == "new":
         book.Sheets.insertNewByName(sheet, book.Sheets.Count)
+    elif kind == "delete_cells":
+        sheet_of(book, sheet).removeRange(cells(book, sheet, rest[0]).RangeAddress, UP)
+    elif kind == "insert_cells":
+        sheet_of(book, sheet).insertCells(cells(book, sheet, rest[0]).RangeAddress, DOWN)
+    elif kind == "drag":
+        there = cells(book, *rest[1:]).getCellByPosition(0, 0).CellAddress
+        sheet_of(book, sheet).moveRange(there, cells(book, sheet, rest[0]).RangeAddress)
+    elif kind == "fill_down":
+        cells(book, sheet, rest[0]).fillAuto(TO_BOTTOM, 1)
+    elif kind == "copy_down":
+        area = cells(book, sheet, rest[0]).RangeAddress
+        first = cells(book, sheet, rest[0]).getCellRangeByPosition(
+            0, 0, area.EndColumn - area.StartColumn, 0
+        )
+        for row in range(area.StartRow + 1, area.EndRow + 1):
+            there = sheet_of(book, sheet).getCellByPosition(area.StartColumn, row).CellAddress
+            sheet_of(book, sheet).copyRange(there, first.RangeAddress)
+    elif kind == "sort":
+        cells(book, sheet, rest[0]).sort(sorted_by(rest[1]))
+    elif kind == "forget":
+        book.NamedRanges.removeByName(sheet)
     else:
         raise SystemExit(f"unknown change {kind}")
 
@@ -150,14 +197,15 @@ def main():
         desktop = context.ServiceManager.createInstanceWithContext(
             "com.sun.star.frame.Desktop", context
         )
-        book = desktop.loadComponentFromURL(
-            path.as_uri(), "_blank", 0, (prop("Hidden", True), prop("MacroExecutionMode", 0))
-        )
+        book = load(desktop, path)
         book.calculateAll()
         print(json.dumps("ready"), flush=True)
         kept = {}
         for line in sys.stdin:
             request = json.loads(line)
+            if "open" in request:
+                book.close(True)
+                book = load(desktop, Path(request["open"]).resolve())
             if "set" in request:
                 set_all(book, request["set"])
             for action in request.get("do", ()):

@@ -20,7 +20,7 @@ _EDITS: Mapping[str, tuple[tuple[str, str], ...]] = {
     ),
     "estimator/model/aggregate.py": (
         # One row fewer, and another formula that gives the same number but for its roundings.
-        (r"@AGGREGATE\.row\(\"Weight\".*?\n\n\n", ""),
+        (r"@AGGREGATE\.row\(\s*\"Weight\".*?\n\n\n", ""),
         (
             r"return np\.ceil\(stone_loose_yd3 / stone_pack_yd3\) \* stone_pack_yd3",
             "return np.ceil(stone_loose_yd3 * 2 / stone_pack_yd3) * stone_pack_yd3",

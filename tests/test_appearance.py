@@ -25,7 +25,7 @@ WORDS = {
     ("package/cells.py", "item"),  # a method of numpy's numbers
     ("package/parts.py", "sheets"),  # an element of the file format
     ("template/build.py", "outline"),  # an element of the file format
-    ("template/entries.py", "list"),  # a kind of rule of the file format
+    ("template", "list"),  # a kind of rule on entries of the file format
     ("template/sheets.py", "Job"),  # a heading: what holds for the whole job
 }
 """Plain words of the file code that the model happens to call something by, and where."""

@@ -182,7 +182,7 @@ SLAB_EDITS = {
     ],
     "model/__init__.py": [
         ("    sheathing,\n", "    sheathing,\n    slab,\n"),
-        ("        water.WATER,\n", "        water.WATER,\n        slab.SLAB,\n"),
+        ("    water.WATER,\n", "    water.WATER,\n    slab.SLAB,\n"),
     ],
 }
 """What a kind takes that carries the floor itself, by file: at most six."""

@@ -10,15 +10,17 @@ LIMITS = Chapter()
 HABIT = "common practice, no source"
 
 
-def _typed(key: str, label: str, unit: str, default: float, note: str, high: float) -> None:
+def _typed(
+    key: str, label: str, unit: str, default: float, note: str, high: float, low: float = 0
+) -> None:
     LIMITS.typed(
-        Field(key, label, unit, "number", default, 0, high, note=note, fmt="0.####"), scope="job"
+        Field(key, label, unit, "number", default, low, high, note=note, fmt="0.####"), scope="job"
     )
 
 
-def _limit(key: str, name: str, label: str, unit: str, high: float = 300) -> None:
+def _limit(key: str, name: str, label: str, unit: str, high: float = 300, low: float = 0) -> None:
     row = reference.find("steps", key=name)
-    _typed(key, label, unit, row.number("value"), f"{row.source}; {row.how_obtained}", high)
+    _typed(key, label, unit, row.number("value"), f"{row.source}; {row.how_obtained}", high, low)
 
 
 def _hours(key: str, label: str, unit: str, task: str, material: str, condition: str) -> None:
@@ -27,7 +29,7 @@ def _hours(key: str, label: str, unit: str, task: str, material: str, condition:
 
 
 LIMITS.section("Steps and ramps: limits and habits")
-_limit("step_rise_in", "rise_most_in", "Most rise of a step", "in", 12)
+_limit("step_rise_in", "rise_most_in", "Most rise of a step", "in", 12, 3)
 _limit("run_least_in", "run_least_in", "Least run of a tread", "in", 24)
 _limit("open_riser_rise_in", "open_riser_rise_in", "Height that asks for closed risers", "in")
 _limit("steps_width_least_in", "stair_width_least_in", "Least width of steps", "in")
@@ -42,11 +44,11 @@ _limit("ramp_exit_run", "ramp_exit_run", "The same at the required exit", "ft/ft
 _limit("ramp_handrail_run", "ramp_handrail_run", "Ramp without a handrail, least", "ft/ft", 30)
 _limit("throat_least_in", "throat_least_in", "Least wood under a stringer's notch", "in", 24)
 _limit("stringer_span_in", "cut_stringer_span_in", "Most level span of a stringer", "in")
-_limit("stringer_spacing_in", "stringer_spacing_in", "Stringers on centre, most", "in", 48)
+_limit("stringer_spacing_in", "stringer_spacing_in", "Stringers on centre, most", "in", 48, 6)
 _typed("stringer_ends_in", "Sawn off a stringer's ends, both", "in", 6.0, HABIT, 48)
 _typed("board_gap_in", "Gap between boards outdoors", "in", 0.25, HABIT, 2)
-_typed("ramp_bay_in", "Ramp, most between supports", "in", 72.0, HABIT, 240)
-_typed("rail_post_spacing_in", "Rail posts on centre, most", "in", 72.0, HABIT, 240)
+_typed("ramp_bay_in", "Ramp, most between supports", "in", 72.0, HABIT, 240, 12)
+_typed("rail_post_spacing_in", "Rail posts on centre, most", "in", 72.0, HABIT, 240, 12)
 
 LIMITS.section("Steps and ramps: hours of work")
 _hours(

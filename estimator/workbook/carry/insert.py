@@ -225,17 +225,26 @@ class Insertion:
             if "/charts/chart" in part and part.endswith(".xml"):
                 self._follow_part(part, "", ("f",))
 
+    @property
+    def _moving(self) -> set[str]:
+        """Sheets with cells that may stand elsewhere in the result."""
+        return {*self.plan.forward.sheets, *self.plan.forward.blocks}
+
     def _follow_part(self, part: str, sheet: str, names: tuple[str, ...]) -> None:
         root = self.package.xml_to_change(part)
         changed = False
+        words = {sheet_prefix(title) for title in self._moving}
+        every = sheet in self._moving or self.plan.renamed or self.plan.drop
         for node in root.iter(*(f"{{*}}{name}" for name in names)):
             text = node.text or ""
+            if not every and not any(word in text for word in words):
+                continue
             moved = self.followed(text, sheet)
-            if moved is None:
+            if moved is None and sheet not in self.plan.titles.values():
                 self.lost.append(
                     f"{sheet or 'a chart'}: {text[:60]} reads cells that are gone; it is as it was"
                 )
-            elif moved != text:
+            elif moved is not None and moved != text:
                 node.text, changed = moved, True
         if changed:
             self._changes[part] = to_bytes(root)

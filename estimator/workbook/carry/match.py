@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from estimator.workbook.carry.lines import lines_kept
 from estimator.workbook.package.a1 import Range
-from estimator.workbook.package.moves import Moves, moves_between
+from estimator.workbook.package.moves import Block, Moves, moves_between, titles_now
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.template.made_from import MadeFrom
 
@@ -53,14 +54,14 @@ def match(port: FilePort, template: FilePort, made: MadeFrom, renamed: Mapping[s
         home = new.get(aliases.get(name, name))
         if home is not None:
             votes.setdefault(home[0], Counter())[sheet] += 1
-    homes = _homes(now, made)
+    homes = titles_now(made.ranges, now)
     ours = {homes.get(home, home) for home in made.texts} & set(sheets)
     present: dict[str, str | None] = {}
     for info in template.package.sheets:
-        found: str | None = None
         free = [s for s in sheets if s not in present.values()]
-        ranked = votes.get(info.name, Counter()).most_common()
-        found = next((s for s, _ in ranked if s in free), None)
+        ranked = [title for title, _ in votes.get(info.name, Counter()).most_common()]
+        ranked.sort(key=lambda title: title != info.name)
+        found = next((title for title in ranked if title in free), None)
         if found is None and info.name in free and (info.name in ours or not made.texts):
             found = info.name
         present[info.name] = found
@@ -75,42 +76,48 @@ def match(port: FilePort, template: FilePort, made: MadeFrom, renamed: Mapping[s
     return Match(present, titles, left, aliases)
 
 
-def _homes(now: Ranges, made: MadeFrom) -> dict[str, str]:
-    """By title at the time of making, the title of the same sheet now."""
-    votes: dict[str, Counter[str]] = {}
-    for name, (home, _) in made.ranges.items():
-        if name in now:
-            votes.setdefault(home, Counter())[now[name][0]] += 1
-    return {home: counter.most_common(1)[0][0] for home, counter in votes.items()}
-
-
 def forward(port: FilePort, template: FilePort, found: Match, sheets: frozenset[str]) -> Moves:
     """Where cells of the workbook stand once these sheets of the template are put in."""
     before: dict[str, tuple[str, Range]] = {}
     after: dict[str, tuple[str, Range]] = {}
+    blocks: dict[str, list[Block]] = {}
     new = template.ranges()
+    lines = lines_kept(port, template, found.new_name, sheets)
     for old_name, (sheet, area) in port.ranges().items():
         name = found.new_name(old_name)
         home = new.get(name)
-        if home is None or home[0] not in sheets or found.present[home[0]] != sheet:
+        if home is None or home[0] not in sheets:
             continue
-        before[name], after[name] = _clipped(area, home[1], sheet, found.titles[home[0]])
-    return moves_between(before, after)
+        title = found.titles[home[0]]
+        if found.present[home[0]] == sheet:
+            before[name], after[name] = _clipped(area, home[1], sheet, title)
+        kept = lines.get(old_name)
+        if area.columns == home[1].columns and (kept is not None or area.rows == home[1].rows):
+            blocks.setdefault(sheet, []).append(Block(area, title, home[1], kept))
+    moved = moves_between(before, after)
+    return replace(moved, none=moved.none and not lines, blocks=_tuples(blocks))
 
 
 def placed(port: FilePort, template: FilePort, found: Match, sheets: frozenset[str]) -> Moves:
     """Where cells of the template stand in the workbook once these sheets of it are put in."""
     before: dict[str, tuple[str, Range]] = {}
     after: dict[str, tuple[str, Range]] = {}
+    blocks: dict[str, list[Block]] = {}
     now = port.ranges()
     for name, (home, area) in template.ranges().items():
         there = now.get(name)
         if home in sheets or there is None or found.present[home] != there[0]:
             continue
         before[name], after[name] = _clipped(area, there[1], home, there[0])
+        if (area.rows, area.columns) == (there[1].rows, there[1].columns):
+            blocks.setdefault(home, []).append(Block(area, there[0], there[1]))
     moved = moves_between(before, after)
     same = all(home == title for home, title in found.titles.items())
-    return Moves(found.titles, moved.rows, moved.columns, moved.none and same)
+    return Moves(found.titles, moved.rows, moved.columns, moved.none and same, _tuples(blocks))
+
+
+def _tuples(blocks: Mapping[str, list[Block]]) -> dict[str, tuple[Block, ...]]:
+    return {sheet: tuple(found) for sheet, found in blocks.items()}
 
 
 def _clipped(

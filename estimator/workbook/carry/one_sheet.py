@@ -12,7 +12,14 @@ from typing import Any
 from lxml import etree
 
 from estimator.errors import FileError
-from estimator.workbook.package.a1 import Range, address, parse_cell, parse_range, range_text
+from estimator.workbook.package.a1 import (
+    Range,
+    address,
+    parse_cell,
+    parse_range,
+    range_text,
+    tokens,
+)
 from estimator.workbook.package.container import put_in_order
 from estimator.workbook.template.made_from import entry_checksum, rule_checksum
 
@@ -36,6 +43,7 @@ _KEPT = (
     "headerFooter", "drawing", "legacyDrawing", "legacyDrawingHF", "drawingHF", "picture",
     "oleObjects", "controls", "tableParts", "extLst", "mergeCells",
 )  # fmt: skip
+_PLACES = ("sheet", "cell", "error")
 _REFERRING = ("hyperlinks", "mergeCells")
 
 
@@ -214,7 +222,7 @@ class SheetCarry:
         recorded = len(own) < len(olds)
         holder = self.new.find(self._tag("dataValidations"))
         taken = [
-            parse_range(ref)
+            (parse_range(ref), self._like(rule))
             for rule in (holder if holder is not None else ())
             for ref in (rule.get("sqref") or "").split()
         ]
@@ -222,11 +230,14 @@ class SheetCarry:
             free = []
             for ref in (rule.get("sqref") or "").split():
                 moved = self.moved(ref)
-                if moved is not None and not any(
-                    parse_range(moved).overlaps(area) for area in taken
-                ):
+                over = [
+                    like
+                    for area, like in taken
+                    if moved is None or parse_range(moved).overlaps(area)
+                ]
+                if moved is not None and not over:
                     free.append(moved)
-                elif recorded:
+                elif recorded and self._like(rule) not in over:
                     self.lost.append(f"rule on entries at {ref}")
             if not free or not self._followed(rule, ("formula1", "formula2")):
                 continue
@@ -237,6 +248,12 @@ class SheetCarry:
             holder.append(rule)
         if holder is not None:
             holder.set("count", str(len(holder)))
+
+    def _like(self, rule: Node) -> str:
+        """A rule on entries but for the cells that it reads, which rows deleted may have moved."""
+        texts = (rule.findtext(self._tag(name)) or "" for name in ("formula1", "formula2"))
+        plain = ("".join(p for k, p in tokens(text) if k not in _PLACES) for text in texts)
+        return entry_checksum(rule.get("type"), rule.get("operator"), *plain)
 
     def _entry_checksum(self, rule: Node) -> str:
         texts = (rule.findtext(self._tag(name)) for name in ("formula1", "formula2"))

@@ -7,14 +7,15 @@ formula that lost a reference is nobody's: what it read was deleted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass, field
 
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.package.a1 import LOST_REFERENCE, Range, tokens
 from estimator.workbook.package.moves import Moves, moves_between
-from estimator.workbook.package.reading import grid
-from estimator.workbook.package.same_formula import matches
+from estimator.workbook.package.reading import CellValue, Grid, grid
+from estimator.workbook.package.same_formula import matches, spelt_alike
+from estimator.workbook.refill.displaced import Displaced, Form, shape
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import Content, place_text
@@ -76,13 +77,17 @@ def typed(port: FilePort) -> Iterator[Own]:
 
 
 def typed_over(
-    port: FilePort, made: MadeFrom, blocks_there: frozenset[str] = frozenset()
+    port: FilePort,
+    made: MadeFrom,
+    concerns: Callable[[str, str], bool],
+    blocks_there: frozenset[str] = frozenset(),
 ) -> Iterator[Own]:
     """Numbers typed over formulas, and formulas that a person changed.
 
     Args:
         port: The workbook.
         made: What its template gave it.
+        concerns: Whether it is asked of a sheet's name, by its title and the name.
         blocks_there: Blocks of lines where the cells go, as :func:`blocks_of_lines` names them.
     """
     ranges = port.ranges()
@@ -94,6 +99,8 @@ def typed_over(
         if name in blocks:
             continue
         sheet, area = ranges[name]
+        if not concerns(sheet, name):
+            continue
         same = _same_size(before, area)
         for row, contents in enumerate(port.read(sheet, area)):
             for column, content in enumerate(contents):
@@ -141,13 +148,71 @@ def _same_size(one: Range, other: Range) -> bool:
 def _unchanged(content: Content, wanted: str, home: str, moved: Moves) -> bool:
     if content.formula is None:
         return False
-    if moved.none and content.formula == wanted:
+    if moved.none and spelt_alike(content.formula, wanted):
         return True
     return matches(moved.pieces(wanted, home), tokens(content.formula))
 
 
-def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
-    """Cells of no input and no computed row on sheets of ours that the template did not fill so."""
+@dataclass(frozen=True, slots=True)
+class _Away:
+    """What the template put into cells without a name of a sheet, and is not there any more.
+
+    Args:
+        texts: Checksums of texts.
+        shapes: Formulas without their references, of cells that can't be told any more.
+        origins: Cells of the template by where they stand now.
+    """
+
+    texts: frozenset[str] = frozenset()
+    shapes: frozenset[Form] = frozenset()
+    origins: Mapping[Spot, Spot] = field(default_factory=dict)
+
+    @classmethod
+    def of(
+        cls,
+        home: str,
+        made: Mapping[Spot, str],
+        nameless: Mapping[Spot, str],
+        moved: Moves,
+        cells: Grid,
+    ) -> _Away:
+        """What is away from a sheet of the template, by its texts and formulas without a name."""
+        texts = set()
+        for spot, what in made.items():
+            there = moved.spot(home, *spot)
+            if there is None or checksum(cells.value(*there).value) != what:
+                texts.add(what)
+        shapes, origins = set(), {}
+        for spot, text in nameless.items():
+            there = moved.spot(home, *spot)
+            if there is None:
+                shapes.add(shape(tokens(text)))
+            else:
+                origins[there] = spot
+        return cls(frozenset(texts - {FORMULA}), frozenset(shapes), origins)
+
+    def has(self, found: CellValue) -> bool:
+        """Whether a cell holds one of them."""
+        if found.formula is not None:
+            return bool(self.shapes) and shape(tokens(found.formula)) in self.shapes
+        return checksum(found.value) in self.texts
+
+
+def others(
+    port: FilePort,
+    made: MadeFrom,
+    replaced: Collection[str],
+    displaced: Displaced | None = None,
+) -> Iterator[Own]:
+    """Cells of no input and no computed row that the template did not fill so.
+
+    Args:
+        port: The workbook.
+        made: What it was made with.
+        replaced: Titles of the sheets that are looked at.
+        displaced: Tells what an accident put there, which is left out: formulas of ours. So are
+            texts of ours that are missing where they belong.
+    """
     ranges = port.ranges()
     moved = moves_between(made.ranges, ranges)
     titles = {sheet.name for sheet in port.package.sheets}
@@ -158,19 +223,21 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
             held.setdefault(sheet, set()).update(area.cells())
     for home, texts in made.texts.items():
         title = moved.sheets.get(home, home)
-        if title not in titles:
+        if title not in titles or title not in replaced:
             continue
         expected: dict[Spot, str] = {}
         for spot, what in texts.items():
             now = moved.spot(home, *spot)
             if now is not None:
                 expected[now] = what
+        nameless = made.nameless_formulas(home)
         formulas = {
             now: text
-            for spot, text in made.nameless_formulas(home).items()
+            for spot, text in nameless.items()
             if (now := moved.spot(home, *spot)) is not None
         }
         cells = grid(port.package, title)
+        away = _Away.of(home, texts, nameless, moved, cells) if displaced is not None else _Away()
         for spot in cells.cells:
             if spot in held.get(title, ()):
                 continue
@@ -181,6 +248,12 @@ def others(port: FilePort, made: MadeFrom) -> Iterator[Own]:
             if found.formula is None and checksum(found.value) == before:
                 continue
             content = port.read(title, Range(*spot, *spot))[0][0]
+            if away.has(found) or (
+                displaced is not None
+                and found.formula is not None
+                and displaced.by_accident(home, away.origins.get(spot), found.formula, spot)
+            ):
+                continue
             if before == FORMULA and (
                 spot not in formulas
                 or _lost(content)

@@ -6,10 +6,11 @@ what has no place any more is said by name.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from estimator.workbook.carry.insert import Insertion, Plan
+from estimator.workbook.carry.lines import lines_kept
 from estimator.workbook.carry.match import Match, forward, match, placed
 from estimator.workbook.carry.own_cells import Own, blocks_of_lines, others, typed, typed_over
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
@@ -17,10 +18,14 @@ from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, Formula, apply
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import formula_cells, grid
+from estimator.workbook.refill.displaced import Displaced
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
 from estimator.workbook.refill.port import place_text
 from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum
+
+FEW = 2
+"""So many things of one kind are named one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +36,21 @@ class Replaced:
     notes: tuple[str, ...]
 
 
+def cells_of(sheet: str, spots: Iterable[Spot]) -> str:
+    """Cells of a sheet in a few words: ``40 cells of Prices (P21, P22, P23, ...)``."""
+    found = sorted(spots)
+    named = ", ".join(address(*spot) for spot in found[:3]) + (", ..." if len(found) > 3 else "")
+    return f"{len(found)} cell{'s' * (len(found) > 1)} of {sheet} ({named})"
+
+
+def summed(sentences: Iterable[str]) -> tuple[str, ...]:
+    """Sentences of which the many are counted after the first few."""
+    found = tuple(sentences)
+    if len(found) <= FEW + 2:
+        return found
+    return (*found[:FEW], f"and {len(found) - FEW} more of the kind.")
+
+
 class Replacement:
     """One workbook into which sheets of the template are put.
 
@@ -39,15 +59,24 @@ class Replacement:
         template: The template.
         made: What the workbook was made with.
         renamed: By old key of a quantity, its present one.
+        displaced: Tells formulas that an accident made from a person's own; None where the
+            workbook is of another template, whose formulas are not at hand.
     """
 
     def __init__(
-        self, port: FilePort, template: FilePort, made: MadeFrom, renamed: Mapping[str, str]
+        self,
+        port: FilePort,
+        template: FilePort,
+        made: MadeFrom,
+        renamed: Mapping[str, str],
+        displaced: Displaced | None = None,
     ) -> None:
         self.port, self.template, self.made = port, template, made
         self.found: Match = match(port, template, made, renamed)
         self.renamed = renamed
         self.notes: list[str] = []
+        self._displaced = displaced
+        self._lost: dict[tuple[str, str], list[Own]] = {}
 
     def run(self, sheets: frozenset[str]) -> Replaced:
         """Put these sheets of the template in.
@@ -59,14 +88,16 @@ class Replacement:
             refuse_live(self.port)
         found, port, template = self.found, self.port, self.template
         self.forward = forward(port, template, found, sheets)
+        self._lines = lines_kept(port, template, found.new_name, sheets)
         mapping = {name: found.present[name] for name in found.present if name in sheets}
         replaced = {title for title in mapping.values() if title}
         own, spots = self._others(replaced)
-        kept = [
-            each
-            for each in (*typed(port), *self._kept_over(), *own)
-            if each.sheet in replaced or self._moves_home(each, sheets)
-        ]
+
+        def concerns(sheet: str, name: str) -> bool:
+            return sheet in replaced or self._moves_home(name, sheets)
+
+        inputs = [each for each in typed(port) if concerns(each.sheet, each.name)]
+        kept = [*inputs, *self._kept_over(concerns), *own]
         whole = sheets == frozenset(found.present)
         plan = Plan(
             mapping,
@@ -79,26 +110,46 @@ class Replacement:
         )
         insertion = Insertion(port.package, template.package, plan, self.made, spots)
         result = Package.open(insertion.run(), label=port.label)
-        edits = self._edits(insertion, kept)
+        edits = {**self._left_elsewhere(sheets, replaced), **self._edits(insertion, kept)}
         if whole:
             edits.update(self._frozen(result))
         data = apply(result, edits)
-        notes = [f"Not carried over: {what}." for what in insertion.lost]
-        return Replaced(data, (*self.notes, *notes))
+        notes = summed(f"Not carried over: {what}." for what in insertion.lost)
+        return Replaced(data, (*self.notes, *self._losses(), *notes))
 
-    def _moves_home(self, own: Own, sheets: frozenset[str]) -> bool:
-        home = self.template.ranges().get(self.found.new_name(own.name))
-        return bool(own.name) and home is not None and home[0] in sheets
+    def _moves_home(self, name: str, sheets: frozenset[str]) -> bool:
+        home = self.template.ranges().get(self.found.new_name(name))
+        return home is not None and home[0] in sheets
 
-    def _kept_over(self) -> Iterable[Own]:
+    def _kept_over(self, concerns: Callable[[str, str], bool]) -> Iterable[Own]:
         if self.made.ranges:
             there = blocks_of_lines(self.template.ranges())
-            return typed_over(self.port, self.made, there)
+            own = typed_over(self.port, self.made, concerns, there)
+            return (each for each in own if not self._by_accident(each))
         self.notes.append(
             "The workbook does not tell which formulas it was made with: numbers typed over are"
             " kept, formulas that you changed are the estimator's again."
         )
-        return self._typed_over()
+        return (own for own in self._typed_over() if concerns(own.sheet, own.name))
+
+    def _by_accident(self, own: Own) -> bool:
+        text = own.content.formula
+        if self._displaced is None or text is None:
+            return False
+        home, area = self.template.ranges()[own.name]
+        spot = area.row1 + own.offset[0], area.column1 + own.offset[1]
+        return self._displaced.by_accident(home, spot, text, own.spot)
+
+    def _left_elsewhere(
+        self, sheets: frozenset[str], replaced: set[str]
+    ) -> dict[tuple[str, str], Edit]:
+        """Blanks for cells of ours that were moved to a sheet that stays, as they are back."""
+        found: dict[tuple[str, str], Edit] = {}
+        for name, (sheet, area) in self.port.ranges().items():
+            home = self.template.ranges().get(self.found.new_name(name))
+            if home is not None and home[0] in sheets and sheet not in replaced:
+                found.update({(sheet, address(*cell)): None for cell in area.cells()})
+        return found
 
     def _typed_over(self) -> Iterable[Own]:
         """Numbers where the template has formulas, for a workbook that kept no record."""
@@ -122,9 +173,7 @@ class Replacement:
         found: list[Own] = []
         spots: dict[str, dict[Spot, Spot]] = {}
         homes = {title: home for home, title in self.found.present.items() if title}
-        for own in others(self.port, self.made):
-            if own.sheet not in replaced:
-                continue
+        for own in others(self.port, self.made, replaced, self._displaced):
             there = self.forward.spot(own.sheet, *own.spot)
             if there is None or not self._free(homes[own.sheet], there, own):
                 self._lose(own, "its place on the sheet is taken or gone")
@@ -144,7 +193,15 @@ class Replacement:
         return content.value in (None, "") or checksum(content.value) == own.made
 
     def _lose(self, own: Own, why: str) -> None:
-        self.notes.append(f"Not carried over: {own.place}, {own.shown}: {why}.")
+        self._lost.setdefault((own.sheet, why), []).append(own)
+
+    def _losses(self) -> Iterator[str]:
+        """What could not be kept; many cells of a sheet for one reason in one sentence."""
+        for (sheet, why), cells in self._lost.items():
+            if len(cells) <= FEW:
+                yield from (f"Not carried over: {o.place}, {o.shown}: {why}." for o in cells)
+            else:
+                yield f"Not carried over: {cells_of(sheet, [o.spot for o in cells])}: {why}."
 
     def _prints(self, replaced: set[str]) -> dict[str, str]:
         """Print areas of a person's own as they read in the result, by title."""
@@ -233,7 +290,8 @@ class Replacement:
         if found is None:
             return None
         home, area = found
-        spot = area.row1 + own.offset[0], area.column1 + own.offset[1]
+        line = self._lines.get(own.name, {}).get(own.offset[0], own.offset[0])
+        spot = area.row1 + line, area.column1 + own.offset[1]
         if not area.holds(*spot):
             return None
         if not own.name.startswith("in_"):

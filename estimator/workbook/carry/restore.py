@@ -8,19 +8,20 @@ read what was deleted get their references back; no other cell and no other part
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.engine import Model
 from estimator.workbook.carry.match import Match, match, placed
-from estimator.workbook.carry.replace import Replaced, Replacement
+from estimator.workbook.carry.put_back import Intact, formulas_of, put_back
+from estimator.workbook.carry.replace import Replaced, Replacement, cells_of
 from estimator.workbook.carry.upgrade import Upgrade, opened, written
-from estimator.workbook.package.a1 import LOST_REFERENCE, address
-from estimator.workbook.package.cells import Edit, Formula, apply
-from estimator.workbook.package.moves import Moves
+from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package, read_file
-from estimator.workbook.package.reading import formula_cells
 from estimator.workbook.refill.book import not_ours, other_version, version_of
+from estimator.workbook.refill.damage import faults
+from estimator.workbook.refill.displaced import Displaced
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.made_with import read_made_from
@@ -28,10 +29,12 @@ from estimator.workbook.refill.port import place_text
 from estimator.workbook.refill.save import Saved, Seen
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
+_ENTRIES = ", with the template's entries where yours are gone: go through them"
+
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """What a workbook lacks: sheets that are gone or lost rows, and names whose cells stand."""
+    """What a workbook lacks: sheets that are to be whole again, and names whose cells stand."""
 
     sheets: frozenset[str]
     names: tuple[str, ...]
@@ -39,28 +42,24 @@ class Missing:
 
 def missing(port: FilePort, template: FilePort, found: Match) -> Missing:
     """What a workbook lacks of the template."""
-    now = port.ranges()
+    new, now = template.ranges(), port.ranges()
     broken = {name.casefold() for name, t in port.package.names.items() if not t.ref}
-    sheets = {home for home, title in found.present.items() if title is None}
-    names = []
-    for name, (home, area) in template.ranges().items():
-        there = now.get(name)
-        if home in sheets:
-            continue
-        if there is not None:
-            shorter = there[1].row2 - there[1].row1 < area.row2 - area.row1
-            if shorter and there[0] == found.present[home]:
-                sheets.add(home)
-        elif name.casefold() in broken:
-            sheets.add(home)
-        else:
-            names.append(name)
+    wrong = faults(port, new)
+    names = [
+        fault.name
+        for fault in wrong
+        if fault.name not in now
+        and fault.name.casefold() not in broken
+        and found.present[fault.home] is not None
+    ]
+    sheets = {fault.home for fault in wrong if fault.name not in names}
+    sheets |= {home for home, title in found.present.items() if title is None}
     moved = placed(port, template, found, frozenset(sheets))
     for name in names:
-        home, area = template.ranges()[name]
+        home, area = new[name]
         if moved.spot(home, area.row1, area.column1) is None:
             sheets.add(home)
-    left = tuple(name for name in names if template.ranges()[name][0] not in sheets)
+    left = tuple(name for name in names if new[name][0] not in sheets)
     return Missing(frozenset(sheets), left)
 
 
@@ -79,58 +78,62 @@ def restored(package: Package, template: Package) -> Replaced:
     made = read_made_from(port)
     if not made.ranges:
         made = read_made_from(ours)
+    formulas = formulas_of(template)
     found = match(port, ours, made, {})
     lacking = missing(port, ours, found)
-    if not lacking.sheets and not lacking.names:
-        return Replaced(package.with_parts({}), ("Nothing is missing.",))
-    work = Replacement(port, ours, made, {})
+    known = placed(port, ours, found, lacking.sheets)
+    before = Displaced(formulas, known, Intact(package, found, formulas, known, lacking.sheets))
+    work = Replacement(port, ours, made, {}, before)
     done = work.run(lacking.sheets)
-    result = Package.open(done.data, label=port.label)
-    moved = placed(port, ours, found, lacking.sheets)
-    edits, unknown = _references(result, template, found, moved)
-    notes = [*_sentences(FilePort(result), found, lacking), *done.notes]
-    notes += [f"{where} read what was deleted: type its formula anew." for where in unknown]
-    return Replaced(apply(result, edits) if edits else done.data, tuple(notes))
+    result = (
+        Package.open(done.data, label=port.label) if lacking.sheets or lacking.names else package
+    )
+    moved = placed(FilePort(result), ours, found, frozenset())
+    intact = Intact(result, found, formulas, moved, lacking.sheets)
+    edits, unknown = put_back(result, found, formulas, moved, intact, ours.ranges())
+    if not lacking.sheets and not lacking.names and not edits:
+        return Replaced(package.with_parts({}), ("Nothing is missing.",))
+    notes = [*_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
+    if unknown:
+        places = Counter(sheet for sheet, _, _ in unknown)
+        for sheet in places:
+            cells = cells_of(sheet, [(row, column) for s, row, column in unknown if s == sheet])
+            notes.append(f"Type the formula anew that read what was deleted: {cells}.")
+    data = apply(result, edits) if edits else done.data
+    return Replaced(data, tuple(notes))
 
 
-def _sentences(result: FilePort, found: Match, lacking: Missing) -> list[str]:
-    notes = []
-    for home in sorted(lacking.sheets):
-        title = found.titles[home]
-        typed = any(n.startswith("in_") and t == title for n, (t, _) in result.ranges().items())
-        entries = ", with the template's entries where yours are gone: go through them"
-        notes.append(f"The sheet {title} is whole again{entries if typed else ''}.")
+def _sentences(
+    port: FilePort,
+    result: FilePort,
+    found: Match,
+    lacking: Missing,
+    edits: Iterable[tuple[str, str]],
+) -> Iterator[str]:
+    whole = sorted(found.titles[home] for home in lacking.sheets)
+    typed = {
+        sheet
+        for name, (sheet, _) in result.ranges().items()
+        if name.startswith("in_") and name not in port.ranges()
+    }
+    for titles, entries in (
+        ([title for title in whole if title in typed], _ENTRIES),
+        ([title for title in whole if title not in typed], ""),
+    ):
+        if titles:
+            one = len(titles) == 1
+            said = f"The sheet {titles[0]} is" if one else f"The sheets {', '.join(titles)} are"
+            yield f"{said} whole again{entries}."
     for name in lacking.names:
         sheet, area = result.ranges()[name]
         place = place_text(sheet, area.row1, area.column1)
-        notes.append(f"The name {name} stands on its cells again ({place}).")
-    return notes
-
-
-def _references(
-    result: Package, template: Package, found: Match, moved: Moves
-) -> tuple[dict[tuple[str, str], Edit], list[str]]:
-    """The template's formulas for cells that lost a reference, and cells that it knows nothing of.
-
-    Only formulas that the template has without a lost reference are put in.
-    """
-    lost = {
-        (sheet, row, column)
-        for sheet, row, column, content in formula_cells(result)
-        if LOST_REFERENCE in (content.formula or "")
-    }
-    if not lost:
-        return {}, []
-    edits: dict[tuple[str, str], Edit] = {}
-    for home, row, column, content in formula_cells(template):
-        spot = moved.spot(home, row, column)
-        if spot is None or (found.titles[home], *spot) not in lost:
-            continue
-        pieces = moved.pieces(content.formula or "", home)
-        if not any(kind == "cell" and "?" in piece for kind, piece in pieces):
-            edits[found.titles[home], address(*spot)] = Formula("".join(p for _, p in pieces))
-            lost.discard((found.titles[home], *spot))
-    return edits, sorted(place_text(*cell) for cell in lost)
+        yield f"The name {name} stands on its cells again ({place})."
+    back = Counter(sheet for sheet, _ in edits)
+    if back:
+        places = ", ".join(f"{sheet} ({count})" for sheet, count in back.most_common(5))
+        more = f" and {len(back) - 5} more sheets" if len(back) > 5 else ""
+        many = f"{back.total()} formulas" if back.total() > 1 else "1 formula"
+        yield f"Put back: {many} that no longer read what belongs there, on {places}{more}."
 
 
 def restore_workbook(path: Path, model: Model) -> Upgrade:

@@ -45,9 +45,19 @@ class Range(NamedTuple):
     column2: int
 
     @property
+    def rows(self) -> int:
+        """Number of rows."""
+        return self.row2 - self.row1 + 1
+
+    @property
+    def columns(self) -> int:
+        """Number of columns."""
+        return self.column2 - self.column1 + 1
+
+    @property
     def size(self) -> int:
         """Number of cells."""
-        return (self.row2 - self.row1 + 1) * (self.column2 - self.column1 + 1)
+        return self.rows * self.columns
 
     def holds(self, row: int, column: int) -> bool:
         """Whether the cell lies inside."""

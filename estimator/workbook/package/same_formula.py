@@ -15,6 +15,8 @@ UNKNOWN = "?"
 _REFERENCE = re.compile(r"(\$?)([A-Z]{1,3}|\?)(\$?)([0-9]+|\?)")
 
 
+_OFTEN = re.compile(r"\b(TRUE|FALSE)\(\)|\b[0-9]+(?:\.[0-9]+)?E[-+][0-9]+\b|\b0\.0000[0-9]+\b")
+
 Pieces = list[tuple[str, str]]
 """Kind and text of each piece of a formula, as :func:`a1.tokens` gives them."""
 
@@ -47,6 +49,18 @@ def _normal_piece(kind: str, text: str) -> str:
     if kind == "word":
         return text.upper()
     return text
+
+
+def spelt_alike(one: str, other: str) -> bool:
+    """Whether two formulas are the same but for what spreadsheets most often spell anew.
+
+    Quick where :func:`matches` is thorough: False does not mean that they differ.
+    """
+    return one == other or _respelt(one) == _respelt(other)
+
+
+def _respelt(text: str) -> str:
+    return _OFTEN.sub(lambda m: m[1] or f"{float(m[0]):.{DIGITS}g}", text)
 
 
 def matches(wanted: Iterable[tuple[str, str]], found: Iterable[tuple[str, str]]) -> bool:

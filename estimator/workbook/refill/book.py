@@ -12,6 +12,7 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
+from estimator.workbook.refill.damage import faults
 from estimator.workbook.refill.live_blocks import GUARD_BEGINS, live_solvers, unwrapped
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import (
@@ -25,7 +26,8 @@ from estimator.workbook.refill.port import (
     range_of,
 )
 from estimator.workbook.refill.solved_cells import Given, Place, SolvedCells
-from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
+from estimator.workbook.template.layout import layout
+from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION, named_ranges
 
 Cell = tuple[str, int]
 ERRORS = frozenset(("#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#NULL!"))
@@ -92,7 +94,20 @@ def read_book(port: Port, model: Model) -> Book:
     for item in model.quantities.values():
         reader.read(item)
     reader.read_solved()
+    _refuse_damage(port, model)
     return reader.book()
+
+
+def _refuse_damage(port: Port, model: Model) -> None:
+    """Refuse a workbook whose blocks were cut, moved apart or laid over each other."""
+    template = named_ranges(layout(model))
+    found = next((fault for fault in faults(port, template) if fault.place), None)
+    if found is not None:
+        raise FileError(
+            f"the cells of {found.name} {found.what}.",
+            where=f"{port.label}, {found.place}",
+            cure=lost(port),
+        )
 
 
 def not_ours(port: Port) -> FileError:
@@ -224,9 +239,9 @@ class _Reader:
         raise FileError(
             f"the table has {lines} lines and must have {capacity} ({count}).",
             where=f"{self.port.label}, {place_text(sheet, area.row1, area.column1)}",
-            cure="Delete the inserted rows; new entries go on the free lines."
+            cure=f"Delete the inserted rows; new entries go on the free lines. {lost(self.port)}"
             if lines > capacity
-            else "Undo that; to clear a line, empty its cells.",
+            else f"To clear a line, empty its cells. {lost(self.port)}",
         )
 
     def _read_typed(self, item: Quantity, sheet: str, area: Range) -> None:

@@ -6,29 +6,29 @@ rename, so that references are first carried over to where things stand now.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property, lru_cache
 
 from estimator.engine import Model
 from estimator.errors import FileError
-from estimator.workbook.package.a1 import Range, address, parse_range, split_target, tokens
+from estimator.workbook.package.a1 import (
+    Range,
+    address,
+    parse_cell,
+    tokens,
+)
 from estimator.workbook.package.moves import Moves, moves_between
-from estimator.workbook.package.same_formula import UNKNOWN, matches
+from estimator.workbook.package.same_formula import UNKNOWN, matches, spelt_alike
 from estimator.workbook.refill.book import Book, FormulaCell, other_version
+from estimator.workbook.refill.displaced import Displaced, Spot
 from estimator.workbook.refill.made_with import read_made_from
-from estimator.workbook.refill.port import Edit, Port, place_text
-from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.refill.port import Edit, Port, lost, place_text
+from estimator.workbook.template.layout import layout
 from estimator.workbook.template.made_from import MadeFrom
-from estimator.workbook.template.names import names
+from estimator.workbook.template.names import named_ranges
 from estimator.workbook.template.shipped import Shipped, shipped, template_of
 from estimator.workbook.template.writer import formulas
-
-
-def moves(plan: Layout, ranges: Mapping[str, tuple[str, Range]]) -> Moves:
-    """How a workbook with these named ranges differs from the template."""
-    targets = ((name, split_target(text)) for name, text in names(plan).items())
-    template = {name: (t[0], parse_range(t[1])) for name, t in targets if t is not None}
-    return moves_between(template, ranges)
 
 
 @lru_cache(maxsize=4)
@@ -56,7 +56,7 @@ class Formulas:
 
     @cached_property
     def _moves(self) -> Moves:
-        return moves(layout(self._model), self._ranges)
+        return moves_between(named_ranges(layout(self._model)), self._ranges)
 
     @cached_property
     def _shipped(self) -> Shipped:
@@ -75,12 +75,57 @@ class Formulas:
             sheet, row, column = cell.edit
             unmoved = self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key)
             ours = self._shipped.formulas.get((sheet, address(row, column))) if unmoved else None
-            if ours is not None and (text == ours or matches(tokens(ours), tokens(text))):
+            if ours is not None and (
+                spelt_alike(text, ours) or matches(tokens(ours), tokens(text))
+            ):
                 continue
             wanted, sheet = self.of(cell.key, cell.place)
             if not matches(self._moves.pieces(wanted, sheet), tokens(text)):
                 self._refuse_as_made(cell, text)
                 yield cell
+
+    def displaced(self, changed: Iterable[FormulaCell]) -> str:
+        """A sentence on changed formulas that an accident made; empty where there are none."""
+        found = [cell.edit for cell in changed if self._by_accident(cell)]
+        if not found:
+            return ""
+        sheets = Counter(sheet for sheet, _, _ in found)
+        places = ", ".join(f"{sheet} ({count})" for sheet, count in sheets.most_common(5))
+        many = (
+            f"{len(found)} formulas no longer read"
+            if len(found) > 1
+            else "1 formula no longer reads"
+        )
+        return (
+            f"{many} of the estimator's no longer read what belongs there, first"
+            f" {place_text(*found[0])}: {places}. Cells were moved, sorted or filled over;"
+            f" {lost(self._port)}"
+        )
+
+    def _by_accident(self, cell: FormulaCell) -> bool:
+        at = layout(self._model).places[cell.key]
+        _, row, column = cell.edit
+        spot, text = at.cell(*cell.place), cell.content.formula or ""
+        return self._telling.by_accident(at.sheet, spot, text, (row, column))
+
+    @cached_property
+    def _telling(self) -> Displaced:
+        template: dict[str, dict[Spot, str]] = {}
+        for (sheet, place), text in template_formulas(self._model).items():
+            template.setdefault(sheet, {})[parse_cell(place)] = text
+
+        def intact(home: str, spot: Spot) -> bool:
+            there = self._moves.spot(home, *spot)
+            if there is None:
+                return False
+            title = self._moves.sheets.get(home, home)
+            content = self._port.read(title, Range(*there, *there))[0][0]
+            wanted = template.get(home, {}).get(spot)
+            if wanted is None or content.formula is None:
+                return content.formula is None and not content.blank
+            return matches(self._moves.pieces(wanted, home), tokens(content.formula))
+
+        return Displaced(template, self._moves, intact)
 
     def _refuse_as_made(self, cell: FormulaCell, text: str) -> None:
         """Refuse a formula that the workbook was made with, and that the model has no more."""

@@ -101,6 +101,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     solving = _recording(kept_answers.model(), answers)
     inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     notes = spoiled_sentences(model, book.solved.typed_into(), PUT_RIGHT)
+    if sentence := formulas.displaced(changed):
+        notes.append(sentence)
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
@@ -304,7 +306,8 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
-    changed = tuple(Formulas(model, book, port).changed())
+    formulas = Formulas(model, book, port)
+    changed = tuple(formulas.changed())
     inputs = {**inputs, TYPED_OVER: _counted(model, book)}
     own = {cell.edit: cell.content.value for cell in changed}
     in_force = _in_force(model, book, changed, own)
@@ -320,6 +323,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
         ),
         {name: solver.label for name, solver in model.solvers.items()},
+        formulas.displaced(changed),
     )
 
 

@@ -94,6 +94,13 @@ def rule_checksum(kind: str, formulas: Iterable[str]) -> str:
 
 
 def entry_checksum(kind: str | None, operator: str | None, *formulas: str | None) -> str:
-    """Checksum of a rule on entries, whatever cells it applies to and however it is spelt."""
-    said = f"entry {kind or 'none'} {operator or 'between'}"
-    return rule_checksum(said, (each or "" for each in formulas))
+    """Checksum of a rule on entries, whatever cells it applies to and however it is spelt.
+
+    Formulas that say nothing, which some programs save as 0, do not count.
+    """
+    kind, operator = kind or "none", operator or "between"
+    telling = 0 if kind == "none" else 1
+    if kind not in ("none", "list", "custom") and operator in ("between", "notBetween"):
+        telling = 2
+    texts = [each or "" for each in formulas[:telling]] + [""] * (2 - telling)
+    return rule_checksum(f"entry {kind} {operator}", texts)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from estimator.errors import RowError
 from estimator.rows import MARKS_SHEET
-from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.a1 import Range, parse_range, split_target
 from estimator.workbook.package.references import absolute, check_name
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
@@ -58,6 +58,12 @@ def names(layout: Layout) -> Mapping[str, str]:
     found.update(_snapshot_names(layout))
     _check(found)
     return found
+
+
+def named_ranges(layout: Layout) -> Mapping[str, tuple[str, Range]]:
+    """Sheet and cells of every defined name."""
+    targets = ((name, split_target(text)) for name, text in names(layout).items())
+    return {name: (t[0], parse_range(t[1])) for name, t in targets if t is not None}
 
 
 def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
