@@ -445,7 +445,8 @@ def library_disagreements(book: Written, patterns: Patterns, cells: Cells) -> li
     """Formulas that the ``formulas`` library works out differently from the given cells.
 
     Formulas of one pattern are worked out as columns where that is the same, and once more alone
-    where they seem to differ. What asks whether a cell holds a formula is left to the other engines.
+    where they seem to differ. What asks whether a cell holds a formula is left to the other
+    engines.
     """
     blocks = {area: _Block(cells, *area) for _, reads in patterns.values() for area in reads}
     asked = {
