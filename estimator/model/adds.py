@@ -72,7 +72,7 @@ class Piece(Contribution):
         count: Key of how many.
         joined: One of :data:`JOINED`: how one longer than every board is made.
         mark: What Cut Plan calls one.
-        use: Key of its use category, that of the treatment it needs. Empty: never near ground.
+        use: Key of its use category, that of the treatment it needs. Left out: any wood will do.
     """
 
     stock: str
@@ -80,7 +80,7 @@ class Piece(Contribution):
     count: str
     joined: str
     mark: str
-    use: str = ""
+    use: str | Fixed = Fixed("")
 
     def problem(self) -> str:
         """An unknown way of joining, or nothing to call it."""
@@ -105,7 +105,7 @@ class PieceList(Contribution):
     count: str
     mark: str
     counts: str = ""
-    use: str = ""
+    use: str | Fixed = Fixed("")
 
     def problem(self) -> str:
         """Nothing to call it."""
