@@ -447,6 +447,9 @@ def evaluate(
 def _solve(model: Model, solver: Solver, values: dict[str, Values]) -> None:
     reads = Declared(solver.name, {k: values[k] for k in (*solver.reads, *solver.prices)})
     answer = solver.function(reads)
+    lacking = [key for key in model.writes[solver.name] if key not in answer]
+    if lacking:
+        raise RowError(f"does not answer {lacking[0]!r}.", where=f"solver {solver.name}")
     for key in model.writes[solver.name]:
         values[key] = as_values(answer[key])
 
