@@ -250,7 +250,7 @@ def _given(layout: Layout, line: SnapshotLine, row: int) -> Cells:
     if line.gives == "texts":
         kept = column_letters(VALUE_COLUMN)
         texts = f"${kept}${row}:${kept}${row + line.group - 1}"
-        others = f"SUMPRODUCT(({cells}<>{texts})+ISNUMBER({cells}))"
+        others = f'SUMPRODUCT(({cells}<>{texts}&"")*1)'
         yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({others},1)"
         return
     first, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
