@@ -181,8 +181,18 @@ def slab_yd3(option_kind: Q, building_length_ft: Q, building_width_ft: Q, slab_i
 
 
 @SLAB.row("Pressure on the soil", "psf")
-def slab_psf(option_kind: Q, total_load_lb: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
-    return where_kind(option_kind, FLOORS, total_load_lb / (building_length_ft * building_width_ft))
+def slab_psf(
+    option_kind: Q,
+    floor_psf: Q,
+    wall_plf: Q,
+    roof_plf: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+) -> Q:
+    walls = 2 * (building_length_ft + building_width_ft) * wall_plf
+    edges = walls + 2 * building_length_ft * roof_plf
+    spread = floor_psf + edges / (building_length_ft * building_width_ft)
+    return where_kind(option_kind, FLOORS, spread)
 '''
 SLAB_EDITS = {
     "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SLAB_KIND})\n\n\ndef kinds_that")],
@@ -217,6 +227,7 @@ from estimator.model import build_model
 for model in (build_model(), metric(build_model())):
     job = load_job(demo_job(model), model=model)
     cells = dict(job.cells) | {("option_kind", 4): "slab", ("siting_wanted", 0): "no"}
+    cells["door_way", 0] = "none"
     for (key, place), value in default_cells(model, options=True).items():
         if place == 4 and key != "option_kind" and model.quantities[key].by_option:
             cells[key, place] = value

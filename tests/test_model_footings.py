@@ -285,7 +285,8 @@ def test_every_piece_wanted_is_on_the_cut_plan_and_fits_its_board(job: TypedJob)
         lengths = np.asarray(values["piece_length"])[option], np.asarray(values["piece_count"])
         wanted = float(np.sum(lengths[0] * lengths[1][option]))
         wanted += float(block(values, "timber_length_in", option).sum())
-        wanted += at(values, "blocking_count", option) * at(values, "block_length_in", option)
+        legs = block(values, "ramp_leg_in", option) * block(values, "ramp_leg_count", option)
+        wanted += float(legs.sum())
         listed = sum(parse_length(length) * 12 * count for (_, length), count in cut.items())
         # The plan prints sixteenths of an inch.
         assert listed == pytest.approx(wanted, abs=sum(cut.values()) / 32 + 1e-6)
@@ -312,7 +313,7 @@ def test_wind_turns_a_building_about_the_base_its_floor_stands_on() -> None:
     values = flat(PIERS, support_inset_in=12)
     arm = (8 + 3 / 2) / 2 + (at(values, "floor_top_ft") - at(values, "top_ft"))
     turning = at(values, "wind_lb") * arm + at(values, "uplift_lb") * 8 / 2
-    holding = 0.6 * at(values, "dead_load_lb") * 8 / 2
+    holding = 0.6 * at(values, "dry_load_lb") * 8 / 2
     assert at(values, "overturning_use") == pytest.approx(turning / holding)
 
 

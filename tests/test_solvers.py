@@ -6,7 +6,6 @@ a spreadsheet does for a person.
 
 from __future__ import annotations
 
-import copy
 import dataclasses
 import os
 import subprocess
@@ -348,14 +347,17 @@ class Recorded(Declared):
 
 @pytest.mark.slow
 def test_solvers_look_at_all_that_they_declare_to_read() -> None:
-    model, seen = copy.copy(build_model()), defaultdict[str, set[str]](set)
+    written, seen = build_model().written, defaultdict[str, set[str]](set)
 
     def recording(solver: Solver) -> Solver:
         return dataclasses.replace(
-            solver, function=lambda r: solver.function(Recorded(solver.name, r, seen[solver.name]))
+            solver,
+            function=lambda reads, **measure: solver.function(
+                Recorded(solver.name, reads, seen[solver.name]), **measure
+            ),
         )
 
-    model.solvers = {name: recording(solver) for name, solver in model.solvers.items()}
+    model = Model(written.sheets, [recording(solver) for solver in written.solvers])
     for job in (demo(), busy_job()):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():
