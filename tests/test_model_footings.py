@@ -89,7 +89,7 @@ def test_footing_presses_with_load_and_own_weight_over_its_area() -> None:
     assert at(values, "support_psf") == pytest.approx(pressure)
     # The diameter asked for presses just as hard as the soil may carry.
     typed = at(values, "footing_needed_in")
-    assert 20 < typed < 24
+    assert typed > 20
     as_asked = flat(PIERS, pier_diameter_in=10, footing_diameter_in=typed, clear_above_in=8)
     assert at(as_asked, "support_psf") == pytest.approx(1500)
 
