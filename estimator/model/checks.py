@@ -238,16 +238,8 @@ def not_valid(input_problems: Q, open_points: Q, chosen_used: Q, typed_over_spoi
     return np.where(typed_over_spoiled > 0, spoiled, left)
 
 
-@CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
-def overall_flag(
-    not_valid: Q,
-    stale_worst: Q,
-    chosen_failed: Q,
-    chosen_look: Q,
-    options_passing: Q,
-    incomplete_options: Q,
-    typed_over_now: Q,
-) -> Q:
+@CHECKS.row("Where nothing fails", kind="text", scope="job")
+def nothing_fails(chosen_look: Q, stale_worst: Q, typed_over_now: Q) -> Q:
     points = np.where(chosen_look == 1, " point to look at", " points to look at")
     fine = np.where(
         chosen_look > 0,
@@ -262,11 +254,22 @@ def overall_flag(
         "; but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
         "",
     )
-    fresh = join(fine, own, old)
+    return join(fine, own, old)
+
+
+@CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
+def overall_flag(
+    not_valid: Q,
+    stale_worst: Q,
+    chosen_failed: Q,
+    options_passing: Q,
+    incomplete_options: Q,
+    nothing_fails: Q,
+) -> Q:
     priced = np.where(
         incomplete_options > 0,
         "CHECK: prices that an option needs are missing; see Checks",
-        fresh,
+        nothing_fails,
     )
     fails = np.where(
         options_passing > 0,

@@ -144,14 +144,14 @@ def choice_fails(
 
 
 def _named(option_name: Q, option_kind: Q, number: Q) -> Q:
-    """An option by its letter, its name and its kind."""
+    """An option by its letter, its name and its kind; there is one of this number."""
     title = join(pick(option_name, number), " (", pick(option_kind, number), ")")
     return join(_letter(number), " ", title)
 
 
 def _letter(number: Q) -> Q:
-    """Letter of an option; empty for none."""
-    return np.where(number > 0, one_of(OPTION_KEYS, number - 1), "")
+    """Letter of an option; there is one of this number."""
+    return one_of(OPTION_KEYS, number - 1)
 
 
 @START.row("Cheapest that passes", kind="text", scope="job")
