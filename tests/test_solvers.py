@@ -280,6 +280,12 @@ def test_a_solver_that_reads_what_it_does_not_declare_is_refused_by_name() -> No
         evaluate(with_solver(nosy), VALUES)
 
 
+def test_a_solver_that_leaves_a_row_without_an_answer_is_refused_by_name() -> None:
+    silent = dataclasses.replace(extra(), function=lambda _: {})
+    with pytest.raises(RowError, match=r"solver extra.*does not answer 'extra_in'"):
+        evaluate(with_solver(silent), VALUES)
+
+
 def test_what_a_solver_says_of_itself_has_to_fit_together() -> None:
     with pytest.raises(RowError, match=r"solver extra.*'depth_in'"):
         with_solver(extra(counts_when="depth_in"))
