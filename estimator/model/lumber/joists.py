@@ -117,16 +117,22 @@ def joists_in_all(joist_count: Q, joist_doubled: Q) -> Q:
     return joist_count + joist_doubled
 
 
-@FRAME.row(
-    "Rows of blocks", "rows", fmt="0", note="As typed, and one under each seam of square edges."
+FRAME.solved(
+    "block_rows",
+    "Rows of blocks",
+    "rows",
+    solver="joists",
+    fmt="0",
+    note="As typed, and one under each seam of square edges; one row where both fall on one place.",
 )
-def block_rows(blocking_rows: Q, seam_blocks: Q, seam_rows: Q) -> Q:
-    return blocking_rows + np.where(seam_blocks == "yes", seam_rows, 0)
-
-
-@FRAME.row("Blocks", "pieces", fmt="0", note="Off-cuts give them first: see Cut Plan.")
-def blocking_count(block_rows: Q, joists_in_all: Q, joist_touching: Q) -> Q:
-    return block_rows * (joists_in_all - 1 - joist_touching)
+FRAME.solved(
+    "blocking_count",
+    "Blocks",
+    "pieces",
+    solver="joists",
+    fmt="0",
+    note="One in each bay between joists, none in an opening. Off-cuts give them first: see Cut Plan.",
+)
 
 
 FRAME.adds(

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.model.adds import Piece, PieceList
 from estimator.rows import Chapter
-from estimator.vocabulary import Q, lookup, sum_if
+from estimator.vocabulary import Q, sum_if
 
 PIECES = Chapter()
 
@@ -75,20 +75,6 @@ def wanted_list(stock: Q) -> Q:
 )
 def wanted_use(use: Q) -> Q:
     return use
-
-
-@PIECES.gathers(
-    "Cut ends of treated wood",
-    Piece,
-    PieceList,
-    stack="wood_ends",
-    suffix="ends",
-    word="ends to coat",
-    unit="cuts",
-    fmt="0",
-)
-def treated_ends(stock: Q, count: Q, stock_name: Q, stock_treated: Q) -> Q:
-    return np.where(lookup(stock, stock_name, stock_treated, "no") == "yes", 2 * count, 0)
 
 
 @PIECES.gathers(
