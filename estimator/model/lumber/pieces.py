@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import Piece, PieceList
+from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, OK, Piece, PieceList, check
+from estimator.model.prices import FOR_ABOVE, NOT_TREATED
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, sum_if
 
@@ -89,3 +90,38 @@ def wanted_use(use: Q) -> Q:
 )
 def unpriced_boards(stock: Q, count: Q, item_board_unpriced: Q, item_stock: Q) -> Q:
     return np.where(count > 0, sum_if(item_board_unpriced, item_stock, stock), 0)
+
+
+@PIECES.gathers(
+    "Boards that are not fit for the use",
+    Piece,
+    PieceList,
+    stack="wood_unfit",
+    suffix="unfit",
+    word="0 fit, 1 not for above ground, 2 not for ground contact",
+    fmt="0",
+)
+def unfit_boards(stock: Q, count: Q, use: Q, item_unfit: Q, item_stock: Q) -> Q:
+    weakest = sum_if(item_unfit, item_stock, stock)
+    contact = np.where((use == GROUND_CONTACT) & (weakest >= FOR_ABOVE), 2, 0)
+    above = np.where((use == ABOVE_GROUND) & (weakest >= NOT_TREATED), 1, 0)
+    return np.where(count > 0, contact + above, 0)
+
+
+@check(
+    PIECES,
+    "Use category of the boards",
+    hazard="rot in the ground",
+    source="AWPA U1, from memory",
+    note="Of every board of a stock that a piece may be cut from: see Prices.",
+)
+def check_use(wood_unfit: Q) -> Q:
+    return np.where(
+        np.max(wood_unfit) == 2,
+        "FAIL: wood in contact with the ground is cut from boards that are not treated for it",
+        np.where(
+            np.max(wood_unfit) == 1,
+            "LOOK: wood above ground outdoors is cut from boards that are not treated for it",
+            OK,
+        ),
+    )
