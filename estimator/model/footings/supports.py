@@ -26,6 +26,8 @@ from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, size
 
 STANDING = Chapter()
+NO_DIG_IN = 10000.0
+"""Deeper than any hole: a place without a support."""
 BAR_ITEM = "bar_4_20ft"
 BAR_COVER_IN = 3.0
 """Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
@@ -139,6 +141,23 @@ def support_load_lb(
 
 
 @STANDING.row(
+    "Frost depth is waived",
+    fmt="0",
+    source="IRC R403.1.4.1 exception 1, read in part; eaves from memory",
+    note="By the area typed on Job, where the eaves are low.",
+)
+def frost_waived(
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    wall_height_ft: Q,
+    frost_eave_ft: Q,
+) -> Q:
+    small = building_length_ft * building_width_ft <= frost_free_area_ft2
+    return np.where(small & (wall_height_ft <= frost_eave_ft), 1, 0)
+
+
+@STANDING.row(
     "Depth of pier below ground",
     "in",
     fmt="0.0",
@@ -149,14 +168,11 @@ def pier_depth_in(
     option_kind: Q,
     least_depth_in: Q,
     frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    frost_waived: Q,
     footing_diameter_in: Q,
     footing_thick_in: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
-    depth = np.where(waived, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
+    depth = np.where(frost_waived == 1, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
     return where_kind(option_kind, ON_PIERS, np.maximum(depth, footing))
 
@@ -525,18 +541,44 @@ STANDING.adds(
 )
 
 
-@check(STANDING, "Frost", hazard="frost")
-def check_frost(
+@STANDING.row(
+    "Foot below undisturbed ground, least",
+    "in",
+    fmt="0.0",
+    note="Of piers, of the bed of the shallowest stack, of a pad's stone at the low ground.",
+)
+def founded_in(
+    option_kind: Q,
     pier_depth_in: Q,
-    frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    support_on: Q,
+    support_dig_in: Q,
+    ground_low_ft: Q,
+    subgrade_ft: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    stacks = np.min(np.where(support_on > 0, support_dig_in, NO_DIG_IN))
+    pads = np.maximum(ground_low_ft - subgrade_ft, 0) * IN_PER_FT
+    return by_kind(option_kind, {ON_PIERS: pier_depth_in, ON_BLOCKS: stacks, GRADED: pads})
+
+
+@check(
+    STANDING,
+    "Frost",
+    hazard="frost",
+    source="IRC R403.1.4 and R403.1.4.1, from memory: frost is waived for small and light buildings with low eaves, the least depth is not",
+)
+def check_frost(
+    pier_depth_in: Q, frost_depth_in: Q, frost_waived: Q, founded_in: Q, frost_least_in: Q
+) -> Q:
     deep = pier_depth_in >= frost_depth_in
+    shallow = (frost_waived == 1) & (founded_in < frost_least_in)
     return np.where(
-        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+        (frost_waived == 0) & ~deep,
+        "LOOK: does not reach below frost; ask whether that is allowed",
+        np.where(
+            shallow,
+            "LOOK: frost is waived, {12 in} below undisturbed ground are not; ask whether less is allowed",
+            OK,
+        ),
     )
 
 
