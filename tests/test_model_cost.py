@@ -321,7 +321,7 @@ def test_hours_are_the_sum_of_every_task() -> None:
 
 
 def test_anchors_against_the_wind_take_half_an_hour_each() -> None:
-    calm = solved(on_flat(one_option(FRAMED, changed(demo(), wind_mph=60))))
+    calm = solved(on_flat(one_option(FRAMED, changed(demo(), wind_mph=0))))
     windy = solved(on_flat(one_option(FRAMED, changed(demo(), wind_mph=160))))
     assert at(calm, "anchor_count") == at(calm, "anchor_hours") == 0
     assert at(windy, "anchor_count") >= 4

@@ -8,6 +8,7 @@ from __future__ import annotations
 from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
+from estimator.model.footings.wind_factors import WIND_FACTORS
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
 
@@ -129,6 +130,14 @@ _rate(
     "lb/ft3",
     reference.soil("limestone, crushed", "unit_weight_lb_ft3"),
     "US Army TM 9-2320-366-10-1 Table 2-15; read",
+)
+_rate(
+    "wood_dry_lb_ft3",
+    "Wood of skids and beams, dry",
+    "lb/ft3",
+    reference.value("species", species="Spruce-pine-fir", property="unit_weight_lb_ft3"),
+    "AF&PA Wood Structural Design Data, 1992 revision; the lightest of the species, as it holds down",
+    80,
 )
 _rate(
     "concrete_lb_ft3",
@@ -288,14 +297,6 @@ _rate(
     20,
 )
 _rate(
-    "anchor_lb",
-    "Hold of a ground anchor",
-    "lbf",
-    1500.0,
-    "common practice, no source: soil decides; ask the maker",
-    20000,
-)
-_rate(
     "bearing_length_in",
     "Bearing of joists",
     "in",
@@ -333,22 +334,6 @@ _rate(
     0.35,
     "shared/reference/soils.csv, sliding of clean stone",
     1,
-)
-_rate(
-    "wind_coefficient",
-    "Wind force coefficient of the building",
-    "-",
-    reference.rule("wind_force_coefficient"),
-    "screening value; see shared/reference/rules.csv",
-    3,
-)
-_rate(
-    "uplift_coefficient",
-    "Wind uplift coefficient of the roof",
-    "-",
-    reference.rule("wind_uplift_coefficient"),
-    "screening value; see shared/reference/rules.csv",
-    3,
 )
 _rate(
     "cure_days",
@@ -401,6 +386,7 @@ FACTORS = Sheet(
     "Factors: soils, sizes, wood, rates and limits",
     "Published or customary values that the other sheets look up. Sources stand on Sources.",
     RATES,
+    WIND_FACTORS,
     LIMITS,
 )
 

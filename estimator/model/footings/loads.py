@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.model.adds import Weight
 from estimator.rows import Chapter
+from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
 LOADS = Chapter()
@@ -64,10 +65,11 @@ def wall_plf(wall_height_ft: Q, wall_psf: Q) -> Q:
     "plf",
     fmt="0",
     source=STATICS,
-    note="Half of the roof on each long side, its snow added whole.",
+    note="Half of the roof on each long side with its eave, its snow added whole.",
 )
-def roof_plf(building_width_ft: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
-    return building_width_ft / 2 * (roof_psf + roof_snow_psf)
+def roof_plf(building_width_ft: Q, roof_eave_in: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
+    half = building_width_ft / 2 + roof_eave_in / IN_PER_FT
+    return half * (roof_psf + roof_snow_psf)
 
 
 @LOADS.row("Floor, dead", "lb", fmt="#,##0", source=STATICS)
@@ -81,8 +83,9 @@ def wall_dead_lb(building_length_ft: Q, building_width_ft: Q, wall_plf: Q) -> Q:
 
 
 @LOADS.row("Roof, dead", "lb", fmt="#,##0", source=STATICS)
-def roof_dead_lb(building_length_ft: Q, building_width_ft: Q, roof_psf: Q) -> Q:
-    return building_length_ft * building_width_ft * roof_psf
+def roof_dead_lb(building_length_ft: Q, building_width_ft: Q, roof_eave_in: Q, roof_psf: Q) -> Q:
+    eaves = 2 * roof_eave_in / IN_PER_FT
+    return (building_length_ft + eaves) * (building_width_ft + eaves) * roof_psf
 
 
 @LOADS.row("Presumptive bearing of the soil", "psf", fmt="#,##0", source=IRC_BEARING)

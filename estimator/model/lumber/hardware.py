@@ -87,10 +87,10 @@ def headers_in_all(header_count: Q) -> Q:
     "Joist hangers or ties",
     "pieces",
     fmt="0",
-    note="A tie a joist at each outer skid or beam, and at both ends of a header.",
+    note="As many a joist at each outer skid or beam as the wind asks for, and one at both ends of a header.",
 )
-def tie_count(joists_in_all: Q, headers_in_all: Q) -> Q:
-    return 2 * joists_in_all + 2 * headers_in_all
+def tie_count(joists_in_all: Q, ties_a_joint: Q, headers_in_all: Q) -> Q:
+    return 2 * joists_in_all * ties_a_joint + 2 * headers_in_all
 
 
 @HARDWARE.row(
