@@ -248,6 +248,14 @@ _rate(
     20,
 )
 _rate(
+    "stack_ratio_most",
+    "Height of a stack over its side, most",
+    "-",
+    reference.rule("pier_height_ratio_hollow"),
+    "IRC R606.7 (2018) for unfilled piers, from memory; dry stacks are weaker",
+    10,
+)
+_rate(
     "exposed_pier_in",
     "Tallest exposed pier without bracing",
     "in",
