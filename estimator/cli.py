@@ -167,10 +167,10 @@ def _template(options: argparse.Namespace) -> int:
 
 def _upgrade(options: argparse.Namespace) -> int:
     from estimator.model import build_model
-    from estimator.model.carry_over import RENAMED
+    from estimator.model.carry_over import RENAMED, unasked
     from estimator.workbook.carry.upgrade import upgrade_workbook
 
-    return _replaced(upgrade_workbook(options.file, build_model(), RENAMED), "Upgraded")
+    return _replaced(upgrade_workbook(options.file, build_model(), RENAMED, unasked), "Upgraded")
 
 
 def _restore(options: argparse.Namespace) -> int:

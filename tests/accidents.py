@@ -16,7 +16,7 @@ from estimator.workbook.package.a1 import Range, address, range_text
 
 Ranges = Mapping[str, tuple[str, Range]]
 Lines = list[Any]
-SUMMED = ("in_item_price", "cost_line_amount", "board_cost", "needs_quantity", "total_cost")
+SUMMED = ("in_item_price", "need_quantity", "item_cost", "line_cost", "total_cost")
 OWN_SHEET = "Mine"
 
 

@@ -24,11 +24,13 @@ PLAN = layout(MODEL)
 FORMULAS = formulas(MODEL, PLAN)
 
 OLD_FUNCTIONS = """
-    ABS AND COUNTA EXACT FIND IF IFERROR INDEX INT ISBLANK ISERROR ISLOGICAL ISNUMBER ISTEXT LARGE
+    ABS AND COUNT COUNTA COUNTIF EXACT FIND IF IFERROR INDEX INT ISBLANK ISERROR ISFORMULA ISLOGICAL
+    ISNUMBER ISTEXT LARGE
     LEFT LEN LOWER MATCH MAX MID MIN N NOT OR RIGHT REPT ROUND ROWS SQRT SUBSTITUTE SUM SUMIF
     SUMIFS SUMPRODUCT TEXT TRIM VALUE
 """
-"""Functions that formulas may use: all of them in Excel 2007 and in LibreOffice already."""
+"""Functions that formulas may use: all of them in LibreOffice and in Excel 2007 already, but for
+ISFORMULA, which came with Excel 2013 and is written with the prefix that the format asks for."""
 
 
 def _planned_cells(plan: Layout) -> list[tuple[str, int, int, str]]:
@@ -184,7 +186,7 @@ def test_sheet_names_are_quoted_where_they_must_be() -> None:
 
 
 def test_the_snapshot_has_every_cell_that_a_solver_reads_once() -> None:
-    lines = [line for line in PLAN.snapshot.lines if not line.size]
+    lines = [line for line in PLAN.snapshot.lines if not line.size and not line.gives]
     assert len({(line.key, line.option, line.row) for line in lines}) == len(lines)
     expected = {
         "planter_length_ft": 1,
@@ -205,12 +207,32 @@ def test_the_snapshot_has_every_cell_that_a_solver_reads_once() -> None:
     assert sizes[0].marks == ("x", "p")
 
 
+def test_the_snapshot_tells_what_each_solver_gave() -> None:
+    given = [line for line in PLAN.snapshot.lines if line.gives]
+    counted = {key: [line for line in given if line.key == key] for key in {g.key for g in given}}
+    assert {k: (len(lines), lines[0].gives) for k, lines in counted.items()} == {
+        "trips": (6, "single"),
+        "bags": (1, "single"),
+        "step_at_ft": (1, "numbers"),
+        "step_rise_in": (6, "numbers"),
+        "step_word": (STEPS, "texts"),
+    }
+    assert counted["trips"][0].marks == ("", "s")
+    assert counted["step_rise_in"][0].marks == ("s", "")
+    first, last = PLAN.snapshot.singles()
+    assert last - first + 1 == 7
+    assert PLAN.snapshot.weights == STEPS
+
+
 def test_what_depends_on_a_solver_shows_its_state_beside_the_number() -> None:
     states = PLAN.snapshot.states
     beside = PLAN.sheets["Planting"].columns.state
-    for key in ("trips", "trips_and_steps", "verdict"):
+    short = f"'{MARKS_SHEET}'!$J${states['steps', 'buying']}"
+    for key in ("trips_and_steps", "verdict"):
         cell = _cell(PLAN.places[key].area.row1, beside)
-        assert FORMULAS["Planting", cell] == f"'{MARKS_SHEET}'!$J${states['steps', 'buying']}"
+        assert FORMULAS["Planting", cell] == short
+    own = FORMULAS["Planting", _cell(PLAN.places["trips"].area.row1, beside)]
+    assert own.endswith(f'>0,"typed over",{short})')
     assert ("Planting", _cell(PLAN.places["volume_ft3"].area.row1, beside)) not in FORMULAS
     table = next(p for p in PLAN.sheets["Field Sheet"].parts if isinstance(p, TablePlan))
     over = FORMULAS["Field Sheet", _cell(table.state_row, table.left)]

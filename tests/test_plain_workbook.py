@@ -74,7 +74,7 @@ def flags(data: bytes) -> dict[str, Any]:
 @pytest.mark.parametrize("measure", MEASURES)
 def test_every_default_reads_in_its_cell_as_the_engine_reads_it(measure: str) -> None:
     model = model_of(measure)
-    kinds = {("option_kind", place): kind for place, kind in enumerate(KINDS)}
+    kinds = {("option_kind", place): kind.name for place, kind in enumerate(KINDS)}
     job = default_job(model=model)
     typed = TypedJob({**job.cells, **kinds}, job.where)
     inputs = read_inputs(model, typed)

@@ -18,7 +18,7 @@ from office import Office, needs_office
 
 from estimator.errors import EstimatorError
 from estimator.model import build_model
-from estimator.workbook.package.a1 import parse_cell
+from estimator.workbook.package.a1 import Range, address, parse_cell
 from estimator.workbook.package.cells import Formula, apply
 from estimator.workbook.package.reading import CellError
 from estimator.workbook.refill.file_port import FilePort
@@ -91,8 +91,6 @@ def cells(kinds: tuple[Any, ...], data: bytes) -> Iterator[tuple[str, Edit]]:
 
 def verdict(data: bytes, cell: Edit, entry: Entry) -> str:
     """What the engine says against a workbook with that entry; empty if nothing."""
-    from estimator.workbook.package.a1 import address
-
     sheet, row, column = cell
     changed = apply(opened(data), {(sheet, address(row, column)): entry.held})
     try:
@@ -102,8 +100,13 @@ def verdict(data: bytes, cell: Edit, entry: Entry) -> str:
     return ""
 
 
-def compare(data: bytes, folder: Path, tries: list[tuple[str, Edit, Entry]]) -> list[str]:
-    """Every try on which the flag and the engine don't agree."""
+def compare(
+    data: bytes, folder: Path, tries: list[tuple[str, Edit, Entry]], *, restored: bool
+) -> list[str]:
+    """Every try on which the flag and the engine don't agree.
+
+    What stood there is typed back after each; not where it is one cell alone, with a formula.
+    """
     port = FilePort(opened(data))
     home, area = port.ranges()[FLAG]
     wrong = []
@@ -112,23 +115,21 @@ def compare(data: bytes, folder: Path, tries: list[tuple[str, Edit, Entry]]) -> 
             seen = office.edit({cell: entry.typed}, read=[home])
             flag = str(seen[home][area.row1 - 1][area.column1 - 1])
             said = verdict(data, cell, entry)
-            office.edit({cell: held(port, cell)})
+            if restored:
+                office.edit({cell: held(port, cell)})
             refused = flag.startswith(REFUSES) or flag == ""
             if refused != bool(said):
                 wrong.append(f"{entry.name} in {name} {cell}: engine {said!r}, flag {flag!r}")
         seen = office.edit({}, read=[home])
         flag = str(seen[home][area.row1 - 1][area.column1 - 1])
-        assert flag.startswith("OK"), "what was typed is typed back"
+        assert flag.startswith("OK") or not restored, "what was typed is typed back"
     return wrong
 
 
 def held(port: FilePort, cell: Edit) -> Any:
-    """What stood in a cell, as LibreOffice is given it."""
-    from estimator.workbook.package.a1 import Range
-
+    """What was typed in a cell."""
     sheet, row, column = cell
-    content = port.read(sheet, Range(row, column, row, column))[0][0]
-    return content.value if content.formula is None else f"={content.formula}"
+    return port.read(sheet, Range(row, column, row, column))[0][0].value
 
 
 def sampled(tries: list[tuple[str, Edit, Entry]]) -> list[tuple[str, Edit, Entry]]:
@@ -139,7 +140,7 @@ def test_what_is_typed_into_an_input_is_refused_by_both_or_by_none(
     demo_book: bytes, tmp_path: Path
 ) -> None:
     tries = [(n, c, e) for n, c in cells(TYPED, demo_book) for e in (*ENTRIES, TRUTH)]
-    wrong = compare(demo_book, tmp_path, sampled(tries))
+    wrong = compare(demo_book, tmp_path, sampled(tries), restored=True)
     assert not wrong, "\n".join(wrong)
 
 
@@ -147,8 +148,11 @@ def test_what_is_typed_over_a_computed_or_solved_cell_is_refused_by_both_or_by_n
     demo_book: bytes, tmp_path: Path
 ) -> None:
     """A truth value is left out: LibreOffice takes it for a number, as its cell does not say."""
-    tries = [(n, c, e) for n, c in cells(OVER, demo_book) for e in ENTRIES]
-    wrong = compare(demo_book, tmp_path, sampled(tries))
+    wrong = []
+    for number, (name, cell) in enumerate(cells(OVER, demo_book)):
+        tries = [(name, cell, entry) for entry in ENTRIES]
+        some = tries if ALL else tries[number % 3 :: 3]
+        wrong += compare(demo_book, tmp_path / str(number), some, restored=False)
     assert not wrong, "\n".join(wrong)
 
 

@@ -27,7 +27,7 @@ from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.made_from import MADE_SHEET
 from estimator.workbook.template.marks import source_reference
 from estimator.workbook.template.names import names
-from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN
+from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, checksum
 from estimator.workbook.template.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
 
 MODEL = toy_model()
@@ -49,18 +49,37 @@ def _solved_into(book: Any, plan: Layout, values: dict[str, Any]) -> None:
                 book[place.sheet].cell(at, column).value = value
 
 
+def _singles(values: dict[str, Any]) -> int:
+    """How many solved single values show something."""
+    solved = [q for q in MODEL.quantities.values() if q.role == "solved" and q.axis is None]
+    cells = [cell for q in solved for cell in np.asarray(values[q.key]).ravel()]
+    return sum(bool(c) if isinstance(c, str) else not math.isnan(c) for c in cells)
+
+
 def _snapshot_into(book: Any, plan: Layout, seen: Any) -> None:
     """Write what the recalculated workbook ``seen`` holds now as what the solvers read."""
     sheet = book[MARKS_SHEET]
     for number, line in enumerate(plan.snapshot.lines):
         row = plan.snapshot.first_row + number
-        if line.size:
-            value: Any = plan.model.capacity(str(plan.quantity(line.key).axis))
+        if line.gives:
+            value: Any = _gave(plan, line, seen)
+        elif line.size:
+            value = plan.model.capacity(str(plan.quantity(line.key).axis))
         else:
             name, cell = source_reference(plan, line).replace("'", "").split("!")
             value = seen[name][cell].value
         if value not in (None, ""):
             sheet.cell(row, VALUE_COLUMN).value = value
+
+
+def _gave(plan: Layout, line: Any, seen: Any) -> Any:
+    """What a line of what a solver gave is to hold."""
+    place = plan.places[line.key]
+    if line.gives != "numbers":
+        return seen[place.sheet].cell(*place.cell(line.option or 0, line.row or 0)).value
+    cells = [place.cell(line.option or 0, row) for row in range(line.row)]
+    shown = [seen[place.sheet].cell(*cell).value for cell in cells]
+    return checksum([float(v) if isinstance(v, (int, float)) else v for v in shown])
 
 
 def _assert_same(book: Any, plan: Layout, values: dict[str, Any]) -> int:
@@ -91,7 +110,9 @@ def test_libreoffice_gives_the_numbers_of_the_engine() -> None:
     book = build_template(MODEL, TYPED)
     used = np.asarray(VALUES["option_kind"]) != ""
     never_solved = np.where(used, 2.0, np.nan)
-    values = evaluate(MODEL, {**VALUES, "stale_steps": never_solved, "stale_buying": never_solved})
+    stale = {"stale_steps": never_solved, "stale_buying": never_solved}
+    values = evaluate(MODEL, {**VALUES, **stale})
+    values["typed_over_now"] = np.array([[float(_singles(values))]])  # no solver gave them
     _solved_into(book, PLAN, values)
     shown = recalculated(workbook_bytes(book))
     assert faults(shown) == []

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from estimator.engine import Model
+from estimator.model.metric_yard import TEXTS
+from estimator.model.steps.inputs import NONE
 
 OF_THE_JOB = (
     "job_name",
@@ -43,3 +45,15 @@ def job_specific(model: Model) -> frozenset[str]:
         if item.role == "input" and item.axis in TABLES_OF_THE_JOB
     }
     return frozenset(OF_THE_JOB) | tables
+
+
+def unasked(model: Model) -> Mapping[str, str]:
+    """What an upgrade sets inputs to that a workbook did not have, so that nothing is added unasked.
+
+    By key. The person's own lists of stocks and prices may lack what the new assembly is made of.
+    """
+    stringer = "2x12 treated"
+    return {
+        "door_way": NONE,
+        "stringer_stock": TEXTS[stringer] if model.measure == "metric" else stringer,
+    }

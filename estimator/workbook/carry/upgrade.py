@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from estimator.engine import Model
@@ -12,12 +12,15 @@ from estimator.errors import FileError, InputError
 from estimator.metric import suited
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced, Replacement
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.file import Report, refill_bytes
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.made_with import read_made_from
+from estimator.workbook.refill.port import range_of
 from estimator.workbook.refill.save import Saved, Seen, write_atomically
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 from estimator.workbook.template.shipped import template_of
@@ -35,13 +38,20 @@ class Upgrade:
     notes: tuple[str, ...]
 
 
-def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Upgrade:
+def upgrade_workbook(
+    path: Path,
+    model: Model,
+    renamed: Mapping[str, str],
+    unasked: Callable[[Model], Mapping[str, str]],
+) -> Upgrade:
     """Bring a workbook to the present template in place, the one from before kept beside it.
 
     Args:
         path: The workbook.
         model: The rows and solvers.
         renamed: By old key of a quantity, its present one.
+        unasked: From the model of the workbook's measure to texts by key: what inputs are set to
+            that the workbook did not have.
 
     Raises:
         EstimatorError: If it is no older workbook of ours or can't be read or written; the file
@@ -50,7 +60,10 @@ def upgrade_workbook(path: Path, model: Model, renamed: Mapping[str, str]) -> Up
     with locked(path):
         data = read_file(path)
         package, template, model = opened(data, path.name, model)
-        return written(path, Seen.of(data), model, upgraded(package, template, renamed))
+        replaced = upgraded(package, template, renamed)
+        before = FilePort(package).ranges()
+        replaced = nothing_added(replaced, path.name, model, before, unasked(model))
+        return written(path, Seen.of(data), model, replaced)
 
 
 def opened(data: bytes, label: str, model: Model) -> tuple[Package, Package, Model]:
@@ -116,6 +129,36 @@ def upgraded(package: Package, template: Package, renamed: Mapping[str, str]) ->
     work = Replacement(port, FilePort(template), made, renamed)
     done = work.run(frozenset(sheet.name for sheet in template.sheets))
     return Replaced(_with_version(Package.open(done.data, label=port.label)), done.notes)
+
+
+def nothing_added(
+    replaced: Replaced,
+    label: str,
+    model: Model,
+    before: Collection[str],
+    unasked: Mapping[str, str],
+) -> Replaced:
+    """The workbook with inputs that it did not have set to what adds nothing, and that said.
+
+    Args:
+        replaced: The workbook on the present template.
+        label: Its name in messages.
+        model: The rows.
+        before: Defined names that it had.
+        unasked: By key of an input, its text.
+    """
+    new = {key: text for key, text in unasked.items() if f"in_{key}" not in before}
+    if not new:
+        return replaced
+    package = Package.open(replaced.data, label=label)
+    port = FilePort(package)
+    edits, notes = {}, []
+    for key, text in new.items():
+        sheet, area = range_of(port, f"in_{key}")
+        cell = address(area.row1, area.column1)
+        edits[sheet, cell] = text
+        notes.append(f'New: {model.quantities[key].label} ({sheet}!{cell}) is set to "{text}".')
+    return replace(replaced, data=apply(package, edits), notes=(*replaced.notes, *notes))
 
 
 def _with_version(package: Package) -> bytes:

@@ -30,6 +30,8 @@ from estimator.workbook.template.layout import layout
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION, named_ranges
 
 Cell = tuple[str, int]
+ERRORS = frozenset(("#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#NULL!"))
+"""Error values, as a cell shows them."""
 TypedOverValues = dict[str, dict[Place, float | str]]
 
 
@@ -250,6 +252,8 @@ class _Reader:
             self.spots[item.key, place] = edit
             if content.blank:
                 continue
+            if isinstance(content.value, str) and content.value in ERRORS:
+                raise _error_for_an_entry(item, content.value, edit)
             if kind == "date" and isinstance(content.value, str) and content.value.strip():
                 raise _text_for_a_day(item, content.value, edit)
             self.cells[item.key, place] = _typed_value(content, kind)
@@ -267,6 +271,15 @@ class _Reader:
                 self.owners[edit] = item.key, place
             else:
                 self.typed_over.setdefault(item.key, {})[place] = _value_over(item, content, edit)
+
+
+def _error_for_an_entry(item: Quantity, error: str, edit: Edit) -> InputError:
+    """What to say of an entry that is an error value."""
+    return InputError(
+        f"{item.label} shows the error {error}.",
+        where=place_text(*edit),
+        cure="Correct its formula, or type the entry.",
+    )
 
 
 def _text_for_a_day(item: Quantity, text: str, edit: Edit) -> InputError:
