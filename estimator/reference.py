@@ -271,6 +271,42 @@ def size_factor(species: str, size: str) -> float:
     return value("size_factors", nominal=nominal, property="bending")
 
 
+@dataclass(frozen=True, slots=True)
+class WetService:
+    """Shares of the reference design values that are left in wet service (factor CM)."""
+
+    bending: float
+    shear: float
+    bearing: float
+    modulus: float
+
+
+def wet_service(species: str, size: str, values: DesignValues) -> WetService:
+    """Wet-service factors of a nominal size (NDS Supplement Tables 4A, 4B, 4D).
+
+    Sawn 2 to 4 in thick: bending is not reduced where value times size factor is at most 1,150
+    psi. Southern pine of 5x5 and larger is not reduced, its table being for wet service already.
+
+    Raises:
+        InputError: If the size is none.
+    """
+    timber = _thickness(_nominal(size)) >= 5
+    if timber and species.lower() == "southern pine":
+        return WetService(*(_wet("5x5 and larger, Southern pine", name) for name in _WET))
+    found = [_wet("5x5 and larger" if timber else "2-4 thick", name) for name in _WET]
+    threshold = value("adjustment_factors", factor="wet_service_threshold", property="bending")
+    if not timber and values.bending_psi * values.size_factor <= threshold:
+        found[0] = 1.0
+    return WetService(*found)
+
+
+_WET = ("bending", "shear", "bearing", "modulus")
+
+
+def _wet(condition: str, name: str) -> float:
+    return value("adjustment_factors", factor="wet_service", condition=condition, property=name)
+
+
 def _nominal(size: str) -> str:
     return size.lower().replace(" ", "").replace("×", "x")
 

@@ -11,6 +11,7 @@ from estimator.inputs import Field
 from estimator.model.footings.wind_factors import WIND_FACTORS
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
+from estimator.solve.continuous import SPANS_MOST, continuity
 
 RATES = Chapter()
 
@@ -148,7 +149,14 @@ _rate(
     ),
     "from memory",
 )
-
+_rate(
+    "soil_lb_ft3",
+    "Soil over footings, tamped",
+    "lb/ft3",
+    reference.soil("gravel and sand, wet", "unit_weight_lb_ft3"),
+    "US Army TM 9-2320-366-10-1 Table 2-15, gravel and sand, wet: the heaviest of it; read",
+    200,
+)
 _rate(
     "bar_lb_ft",
     "Steel bar {No. 4|of 12 mm}",
@@ -329,10 +337,6 @@ _rate(
     1000,
 )
 _rate("repetitive", "Repetitive member factor", "-", 1.15, "NDS 4.3.9", 2)
-_rate("wet_fb", "Wet service, bending", "-", 0.85, "NDS Supplement Table 4A", 1)
-_rate("wet_e", "Wet service, stiffness", "-", 0.9, "NDS Supplement Table 4A", 1)
-_rate("wet_fv", "Wet service, shear", "-", 0.97, "NDS Supplement Table 4A", 1)
-_rate("wet_fc", "Wet service, bearing across the grain", "-", 0.67, "NDS Supplement Table 4A", 1)
 _rate("incised_f", "Incising, strength", "-", 0.8, "NDS 2018 Table 4.3.8, from memory", 1)
 _rate("incised_e", "Incising, stiffness", "-", 0.95, "NDS 2018 Table 4.3.8, from memory", 1)
 _rate(
@@ -494,6 +498,31 @@ WOOD.typed(
     )
 )
 
+for _key, _label, _note in (
+    ("wood_wet_fb", "Bending when wet", "Share of the dry value; 1 where it is not reduced."),
+    ("wood_wet_fv", "Shear when wet", ""),
+    ("wood_wet_fc", "Bearing when wet", ""),
+    ("wood_wet_e", "Stiffness when wet", ""),
+):
+    WOOD.typed(Field(_key, _label, "-", default=None, low=0.1, high=1, note=_note, fmt="0.00"))
+
+SPANS = FACTORS.table(
+    "spans",
+    "Beams and joists in one piece over equal spans",
+    SPANS_MOST,
+    "Derived by the equation of three moments. Shares of what simple spans give; live load on the spans that make it most.",
+    index=True,
+)
+for _key, _label in (
+    ("spans_dead", "On a middle support, dead"),
+    ("spans_live", "On a middle support, live"),
+    ("spans_shear_dead", "Shear, dead"),
+    ("spans_shear_live", "Shear, live"),
+    ("spans_lever", "Overhang, on the outer support"),
+    ("spans_lift", "Overhang, off the next support"),
+):
+    SPANS.typed(Field(_key, _label, "-", default=None, low=0.5, high=4, fmt="0.000"))
+
 _SOIL_ROWS = (
     # name, bearing class, loose/compacted class, digging class, holds water
     ("gravel", "gravel", "gravel", "loose", "gravel", "no"),
@@ -573,6 +602,42 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
                     "wood_fv_psi": values.shear_psi,
                     "wood_fc_psi": values.bearing_psi,
                     "wood_e_psi": values.modulus_psi,
+                    **wet_shares(kind, size, values),
                 }
             )
-    return {"soil": soils, "stock": stocks, "species": species, "wood": wood}
+    return {
+        "soil": soils,
+        "stock": stocks,
+        "species": species,
+        "wood": wood,
+        "spans": span_rows(),
+    }
+
+
+def wet_shares(kind: str, size: str, values: reference.DesignValues) -> dict[str, float | str]:
+    """Columns of Wood on wet service, from ``shared/reference/adjustment_factors.csv``."""
+    wet = reference.wet_service(kind, size, values)
+    return {
+        "wood_wet_fb": wet.bending,
+        "wood_wet_fv": wet.shear,
+        "wood_wet_fc": wet.bearing,
+        "wood_wet_e": wet.modulus,
+    }
+
+
+def span_rows() -> list[dict[str, float | str]]:
+    """Factors of members in one piece over 1, 2, ... equal spans."""
+    found: list[dict[str, float | str]] = []
+    for spans in range(1, SPANS_MOST + 1):
+        one = continuity(spans)
+        found.append(
+            {
+                "spans_dead": round(one.reaction_dead, 9),
+                "spans_live": round(one.reaction_live, 9),
+                "spans_shear_dead": round(one.shear_dead, 9),
+                "spans_shear_live": round(one.shear_live, 9),
+                "spans_lever": round(one.lever, 9),
+                "spans_lift": round(one.lift, 9),
+            }
+        )
+    return found

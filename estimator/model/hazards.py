@@ -97,7 +97,7 @@ _PAD: Mapping[str, Answer] = {
     **_EVERY,
     **_LOOSE,
     "bearing": Answered("skids, and stone under them"),
-    "frost": Answered("nothing: a pad lies above frost; whether it may is asked"),
+    "frost": Answered("nothing, a pad lies above frost, and whether it may is asked"),
     "fill": Answered("fill, tamped in layers"),
     "moisture": Answered("treated wood, stone, drain or swale"),
     "stacks": Spared("no stacks, skids lie on stone"),
@@ -108,26 +108,28 @@ _BEAMS: Mapping[str, Answer] = {
 }
 ANSWERS: Mapping[str, Mapping[str, Answer]] = {
     FRAMED: {**_PAD, "height": Answered("courses of timber and their tie-backs")},
-    OPEN: {**_PAD, "height": Answered("stone; too much fall fails")},
+    OPEN: {**_PAD, "height": Answered("stone, as too much fall fails")},
     PIERS: {
         **_BEAMS,
         "bearing": Answered("footings"),
         "frost": Answered("depth of holes, concrete, tubes"),
         "fill": Spared("piers stand below what is stripped, in undisturbed soil"),
-        "sliding": Answered("brackets; anchors where they lack"),
-        "overturning": Answered("brackets and weight of piers; anchors where they lack"),
-        "uplift": Answered("brackets and weight of piers; anchors, ties at the joists"),
+        "sliding": Answered("brackets, and anchors where they lack"),
+        "overturning": Answered("brackets, weight of piers, and anchors where they lack"),
+        "uplift": Answered(
+            "brackets, weight of piers, anchors where they lack, ties at the joists"
+        ),
         "stacks": Spared("no stacks, piers are cast in one"),
-        "height": Answered("diameter of piers; bracing is a point to look at"),
+        "height": Answered("diameter of piers, without bracing"),
     },
     BLOCKS: {
         **_BEAMS,
         **_LOOSE,
         "bearing": Answered("stone beds"),
-        "frost": Answered("nothing: beds lie above frost; whether they may is asked"),
+        "frost": Answered("nothing, beds lie above frost, and whether they may is asked"),
         "fill": Spared("beds are dug into undisturbed soil, nothing is filled"),
         "stacks": Answered("larger blocks, or a lower floor"),
-        "height": Answered("blocks; too tall stacks fail"),
+        "height": Answered("blocks, as stacks too tall fail"),
     },
 }
 """By kind and hazard."""
@@ -182,12 +184,13 @@ def _lines(hazard: Hazard, checks: Sequence[Check]) -> list[HazardLine]:
         made = [_part(hazard, chunk, len(parts) + n) for n, chunk in enumerate(chunks, 1)]
         parts += made
         keys = [part.key for part in made]
+    spared = any(isinstance(cell, Spared) for cell in cells.values())
     line = HazardLine(
         key=f"hazard_{hazard.key}",
         label=hazard.label,
         note=_priced(cells),
-        function=partial(_verdict, keys, cells),
-        reads=(KIND, *keys),
+        function=partial(_verdict, keys, cells) if spared else partial(_worst, keys),
+        reads=(KIND, *keys) if spared else tuple(keys),
     )
     return [*parts, line]
 
@@ -208,9 +211,9 @@ def _priced(cells: Mapping[str, Answer]) -> str:
         if isinstance(cell, Answered):
             prices.setdefault(cell.price, []).append(kind)
     if len(prices) == 1 and len(next(iter(prices.values()))) == len(cells):
-        return f"In the price: {next(iter(prices))}."
-    told = "; ".join(f"{', '.join(kinds)}: {price}" for price, kinds in prices.items())
-    return f"In the price of {told}."
+        return f"Priced: {next(iter(prices))}."
+    told = "; ".join(f"{price} ({', '.join(kinds)})" for price, kinds in prices.items())
+    return f"Priced: {told}."
 
 
 def _worst(keys: Sequence[str], **values: Q) -> Q:

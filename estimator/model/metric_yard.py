@@ -7,7 +7,7 @@ from typing import Final
 
 from estimator import reference
 from estimator.measures import UNITS, metric_key, metric_unit, rounded_to
-from estimator.model.factors import FACTORS, GRADES, design_values_of, factor_rows
+from estimator.model.factors import FACTORS, GRADES, design_values_of, factor_rows, wet_shares
 
 SIZES: Final[Mapping[str, str]] = {
     **{"2x4": "45x95", "2x6": "45x145", "2x8": "45x195", "2x10": "45x220", "2x12": "45x245"},
@@ -69,6 +69,7 @@ def metric_factor_rows() -> dict[str, list[dict[str, float | str]]]:
         "stock": _stocks(),
         "species": [dict(row) for row in old["species"]],
         "wood": _wood(),
+        "spans": [dict(row) for row in old["spans"]],
     }
 
 
@@ -119,6 +120,7 @@ def _wood() -> list[dict[str, float | str]]:
                     "wood_fv_mpa": rounded_to(values.shear_psi * mpa, 4),
                     "wood_fc_mpa": rounded_to(values.bearing_psi * mpa, 4),
                     "wood_e_mpa": rounded_to(values.modulus_psi * mpa, 4),
+                    **wet_shares(kind, inch_size, values),
                 }
             )
     return rows

@@ -370,6 +370,17 @@ _typed(
         default="Spruce-pine-fir No.1/No.2",
         refers="species_name",
     ),
+    Field(
+        "end_joists",
+        "Joists in each end line",
+        "pieces",
+        "whole",
+        None,
+        1,
+        2,
+        needed=False,
+        note="Under the end walls. Blank: one, or two where wall and roof ask for it.",
+    ),
     Field("blocking_rows", "Rows of blocking", "rows", "whole", 1, 0, 6),
     Field(
         "seam_blocks",

@@ -21,12 +21,14 @@ def tributary_ft(left_ft: Num, right_ft: Num) -> Num:
     return (left_ft + right_ft) / 2
 
 
-def overhang_tributary_ft(span_ft: Num, overhang_ft: Num) -> Num:
-    """Width of floor on an edge beam whose joists run on past it, (L + a)^2 / (2 L), ft.
+def overhang_tributary_ft(span_ft: Num, overhang_ft: Num, lever: Num = 1.0) -> Num:
+    """Width of floor on an edge beam whose joists run on past it, L / 2 + a + c a^2 / (2 L), ft.
 
-    Statics of a simple span L with an overhang a, all of it loaded.
+    Statics of a span L with an overhang a, all of it loaded. ``lever`` is c, what a moment at the
+    end adds to the end support: 1 for a simple span, when it is (L + a)^2 / (2 L); more where
+    the joists run on over further spans (``continuous.Continuity.lever``).
     """
-    return (span_ft + overhang_ft) * (span_ft + overhang_ft) / (2 * span_ft)
+    return span_ft / 2 + overhang_ft + lever * overhang_ft * overhang_ft / (2 * span_ft)
 
 
 def support_load_lb(
@@ -68,6 +70,37 @@ def footing_side_in(load_lb: Num, bearing_psf: Num) -> Num:
 def footing_diameter_in(load_lb: Num, bearing_psf: Num) -> Num:
     """Diameter of a round footing, sqrt(4 P / (pi q)), in (IRC Table R401.4.1)."""
     return IN_PER_FT * np.sqrt(4 * load_lb / (np.pi * bearing_psf))
+
+
+def footing_diameter_under_soil_in(
+    load_lb: Num,
+    bearing_psf: Num,
+    pier_in: Num,
+    above_in: Num,
+    depth_in: Num,
+    thick_in: Num,
+    concrete_lb_ft3: Num,
+    soil_lb_ft3: Num,
+) -> Num:
+    """Diameter of a round footing that also carries itself, its pier and the soil over it, in.
+
+    q A = P + pier + A (thick x concrete + cover x soil) - pier's area x cover x soil, solved for A
+    (statics; presumptive bearing: IRC Table R401.4.1).
+
+    Args:
+        load_lb: Load on the pier, P.
+        bearing_psf: What the soil may carry in all, q.
+        pier_in: Diameter of the pier.
+        above_in: Pier above ground.
+        depth_in: Bottom of the footing below ground.
+        thick_in: Thickness of the footing; cover is the depth less it.
+    """
+    pier_ft2 = np.pi / 4 * (pier_in / IN_PER_FT) * (pier_in / IN_PER_FT)
+    cover_ft = (depth_in - thick_in) / IN_PER_FT
+    pier_psf = (above_in / IN_PER_FT + cover_ft) * concrete_lb_ft3 - cover_ft * soil_lb_ft3
+    own_psf = thick_in / IN_PER_FT * concrete_lb_ft3 + cover_ft * soil_lb_ft3
+    left_psf = np.maximum(bearing_psf - own_psf, 1.0)
+    return footing_diameter_in(load_lb + pier_ft2 * pier_psf, left_psf)
 
 
 def footing_thickness_in(footing_in: Num, pier_in: Num, least_in: Num = 6.0) -> Num:

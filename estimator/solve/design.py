@@ -211,6 +211,23 @@ def deflection_in(
     return uniform + point_lb * cube / (48 * stiffness)
 
 
+def overhang_sag_in(
+    load_plf: Num,
+    end_lb: Num,
+    span_ft: Num,
+    overhang_ft: Num,
+    modulus_adj_psi: Num,
+    inertia_in4: Num,
+) -> Num:
+    """Sag at the end of an overhang a past a simple span L, the span itself empty, in.
+
+    w a^3 (4 L + 3 a) / (24 E' I) + P a^2 (L + a) / (3 E' I) (statics; NDS 2018 3.5).
+    """
+    span, past = span_ft * IN_PER_FT, overhang_ft * IN_PER_FT
+    uniform = load_plf / IN_PER_FT * past * past * past * (4 * span + 3 * past) / 24
+    return (uniform + end_lb * past * past * (span + past) / 3) / (modulus_adj_psi * inertia_in4)
+
+
 def long_term_plf(live_plf: Num, dead_plf: Num, creep: Num = 1.5) -> Num:
     """Load that gives the sag after years: live + Kcr dead, plf (NDS 2018 3.5.2).
 

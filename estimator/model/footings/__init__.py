@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.model.footings.beams import BEAMS
+from estimator.model.footings.continuity import CONTINUITY
 from estimator.model.footings.loads import LOADS
 from estimator.model.footings.places import PLACES, SUPPORTS_MOST
 from estimator.model.footings.skids import SKIDS
@@ -20,6 +21,7 @@ FOOTINGS = Sheet(
     "Allowable stress design and presumptive bearing. Local codes and licensed practice govern.",
     LOADS,
     WEIGHTS,
+    CONTINUITY,
     SKIDS,
     STANDING,
     BEAMS,

@@ -13,9 +13,7 @@ from estimator.vocabulary import Q, as_text, join, lookup
 BEAMS = Chapter()
 BEAM_BEARING_IN = 3.5
 """Length of a beam's bearing on its base (common practice, no source)."""
-OVER_MIDDLE = 1.25
-"""Share of a simple span's shear at the middle support of two equal spans (statics)."""
-NDS_VALUES = "NDS 2018 Table 4.3.1, wet service and incised where treated; design values on Factors"
+NDS_VALUES = "NDS 2018 Table 4.3.1, wet service, incised where treated; design values on Factors"
 LIMITS = "NDS 2018 3.5.1; limits of IRC R301.7 on Factors"
 
 BEAMS.section("Beams")
@@ -51,9 +49,20 @@ def beam_treated(beam_stock: Q, stock_name: Q, stock_treated: Q) -> Q:
     return np.where(lookup(beam_stock, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
-def _adjusted(value: Q, treated: Q, wet: Q) -> Q:
-    """A design value in wet service where the wood is treated."""
-    return value * (1 - treated * (1 - wet))
+@BEAMS.row(
+    "Beam is wet in service",
+    fmt="0",
+    source="common practice, no source: as near to the ground as untreated beams may not be",
+    note="1 where it lies lower than the height that IRC R317.1 asks of untreated beams.",
+)
+def beam_wet(option_kind: Q, clear_above_in: Q, beam_clear_least_in: Q) -> Q:
+    low = np.where(clear_above_in < beam_clear_least_in, 1, 0)
+    return where_kind(option_kind, SUPPORTS, low)
+
+
+def _adjusted(value: Q, where: Q, share: Q) -> Q:
+    """A design value reduced where that is so (1)."""
+    return value * (1 - where * (1 - share))
 
 
 @BEAMS.row("Beam, bending value", "psi", fmt="#,##0", source=NDS_VALUES)
@@ -63,11 +72,13 @@ def beam_fb_psi(
     wood_name: Q,
     wood_fb_psi: Q,
     beam_treated: Q,
-    wet_fb: Q,
+    beam_wet: Q,
+    wood_wet_fb: Q,
     incised: Q,
     incised_f: Q,
 ) -> Q:
-    wet = _adjusted(lookup(beam_wood, wood_name, wood_fb_psi, 1), beam_treated, wet_fb)
+    share = lookup(beam_wood, wood_name, wood_wet_fb, 1)
+    wet = _adjusted(lookup(beam_wood, wood_name, wood_fb_psi, 1), beam_wet, share)
     return where_kind(option_kind, SUPPORTS, _adjusted(wet, beam_treated * incised, incised_f))
 
 
@@ -78,20 +89,23 @@ def beam_fv_psi(
     wood_name: Q,
     wood_fv_psi: Q,
     beam_treated: Q,
-    wet_fv: Q,
+    beam_wet: Q,
+    wood_wet_fv: Q,
     incised: Q,
     incised_f: Q,
 ) -> Q:
-    wet = _adjusted(lookup(beam_wood, wood_name, wood_fv_psi, 1), beam_treated, wet_fv)
+    share = lookup(beam_wood, wood_name, wood_wet_fv, 1)
+    wet = _adjusted(lookup(beam_wood, wood_name, wood_fv_psi, 1), beam_wet, share)
     return where_kind(option_kind, SUPPORTS, _adjusted(wet, beam_treated * incised, incised_f))
 
 
 @BEAMS.row("Beam, bearing value", "psi", fmt="#,##0", source=NDS_VALUES)
 def beam_fc_psi(
-    option_kind: Q, beam_wood: Q, wood_name: Q, wood_fc_psi: Q, beam_treated: Q, wet_fc: Q
+    option_kind: Q, beam_wood: Q, wood_name: Q, wood_fc_psi: Q, beam_wet: Q, wood_wet_fc: Q
 ) -> Q:
     value = lookup(beam_wood, wood_name, wood_fc_psi, 1)
-    return where_kind(option_kind, SUPPORTS, _adjusted(value, beam_treated, wet_fc))
+    share = lookup(beam_wood, wood_name, wood_wet_fc, 1)
+    return where_kind(option_kind, SUPPORTS, _adjusted(value, beam_wet, share))
 
 
 @BEAMS.row("Beam, modulus of elasticity", "psi", fmt="#,##0", source=NDS_VALUES)
@@ -101,11 +115,13 @@ def beam_e_psi(
     wood_name: Q,
     wood_e_psi: Q,
     beam_treated: Q,
-    wet_e: Q,
+    beam_wet: Q,
+    wood_wet_e: Q,
     incised: Q,
     incised_e: Q,
 ) -> Q:
-    wet = _adjusted(lookup(beam_wood, wood_name, wood_e_psi, 1), beam_treated, wet_e)
+    share = lookup(beam_wood, wood_name, wood_wet_e, 1)
+    wet = _adjusted(lookup(beam_wood, wood_name, wood_e_psi, 1), beam_wet, share)
     return where_kind(option_kind, SUPPORTS, _adjusted(wet, beam_treated * incised, incised_e))
 
 
@@ -146,7 +162,7 @@ def beam_bending_use(
     "share",
     fmt="0%",
     source="NDS 2018 3.4.2, and 3.4.3.1: without the load within its depth of the support",
-    note="A quarter more by a middle support; the point load whole at the support.",
+    note="More by a middle support of a board over several spans; the point load whole there.",
 )
 def beam_shear_use(
     option_kind: Q,
@@ -156,8 +172,11 @@ def beam_shear_use(
     beam_across_in: Q,
     beam_depth_in: Q,
     beam_fv_psi: Q,
+    beam_shear_share: Q,
 ) -> Q:
-    shear = design.shear_lb(beam_most_plf, bay_along_ft, beam_depth_in, point_load_lb, OVER_MIDDLE)
+    shear = design.shear_lb(
+        beam_most_plf, bay_along_ft, beam_depth_in, point_load_lb, beam_shear_share
+    )
     area = design.section_area_in2(beam_across_in, beam_depth_in)
     return where_kind(option_kind, SUPPORTS, design.shear_utilisation(shear, area, beam_fv_psi))
 

@@ -55,21 +55,60 @@ def _by_weight(weight: Q, light: Q, medium: Q, heavy: Q) -> Q:
     return np.where(weight == "light", light, np.where(weight == "medium", medium, heavy))
 
 
-@LOADS.row("Wall on a long side", "plf", fmt="0", source=STATICS)
+@LOADS.row("Wall on a side under the eaves", "plf", fmt="0", source=STATICS)
 def wall_plf(wall_height_ft: Q, wall_psf: Q) -> Q:
     return wall_height_ft * wall_psf
 
 
 @LOADS.row(
-    "Roof on a long side",
+    "Wall on a side under a gable",
     "plf",
     fmt="0",
     source=STATICS,
-    note="Half of the roof on each long side with its eave, its snow added whole.",
+    note="At the ridge's height all along: more than a gable weighs, never less.",
 )
-def roof_plf(building_width_ft: Q, roof_eave_in: Q, roof_psf: Q, roof_snow_psf: Q) -> Q:
-    half = building_width_ft / 2 + roof_eave_in / IN_PER_FT
-    return half * (roof_psf + roof_snow_psf)
+def gable_plf(wall_height_ft: Q, roof_height_ft: Q, wall_psf: Q) -> Q:
+    return (wall_height_ft + roof_height_ft) * wall_psf
+
+
+@LOADS.row("Roof rests on front and back", fmt="0", note="1; 0 where it rests on the ends.")
+def roof_on_front(roof_bears_on: Q) -> Q:
+    return np.where(roof_bears_on == "front and back", 1, 0)
+
+
+@LOADS.row(
+    "Roof on a side that it rests on",
+    "plf",
+    fmt="0",
+    source=STATICS,
+    note="Half of the roof on each of the two with its eave, its snow added whole.",
+)
+def roof_plf(
+    roof_on_front: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    roof_eave_in: Q,
+    roof_psf: Q,
+    roof_snow_psf: Q,
+) -> Q:
+    run = np.where(roof_on_front == 1, building_width_ft, building_length_ft)
+    return (run / 2 + roof_eave_in / IN_PER_FT) * (roof_psf + roof_snow_psf)
+
+
+@LOADS.row("Walls and roof on front and back", "plf", fmt="0", source=STATICS)
+def side_plf(roof_on_front: Q, wall_plf: Q, gable_plf: Q, roof_plf: Q) -> Q:
+    return np.where(roof_on_front == 1, wall_plf + roof_plf, gable_plf)
+
+
+@LOADS.row(
+    "Walls and roof on left and right",
+    "plf",
+    fmt="0",
+    source=STATICS,
+    note="On the end joists: wall and gable, or the roof where it rests there.",
+)
+def end_plf(roof_on_front: Q, wall_plf: Q, gable_plf: Q, roof_plf: Q) -> Q:
+    return np.where(roof_on_front == 1, gable_plf, wall_plf + roof_plf)
 
 
 @LOADS.row("Floor, dead", "lb", fmt="#,##0", source=STATICS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import OK, check
+from estimator.model.footings.continuity import MOMENTS
 from estimator.model.footings.loads import STATICS
 from estimator.model.kinds import PADS, where_kind
 from estimator.rows import Chapter
@@ -36,20 +37,26 @@ def skid_spacing_in(building_width_ft: Q, skid_count_used: Q, skid_place: Q, ski
 
 
 @SKIDS.row("Load on an outer skid", "plf", fmt="0", source=STATICS)
-def skid_outer_plf(option_kind: Q, skid_spacing_in: Q, floor_psf: Q, wall_plf: Q, roof_plf: Q) -> Q:
+def skid_outer_plf(option_kind: Q, skid_spacing_in: Q, floor_psf: Q, side_plf: Q) -> Q:
     floor = skid_spacing_in / IN_PER_FT / 2 * floor_psf
-    return where_kind(option_kind, PADS, floor + wall_plf + roof_plf)
+    return where_kind(option_kind, PADS, floor + side_plf)
 
 
 @SKIDS.row(
     "Load on an inner skid",
     "plf",
     fmt="0",
-    source=f"{STATICS}; 5/4 over the middle support of two equal spans",
-    note="Continuous joists lay a quarter more on it.",
+    source=f"{STATICS}; {MOMENTS}",
+    note="Joists in one piece over it lay more on it than simple spans would.",
 )
-def skid_inner_plf(option_kind: Q, skid_count_used: Q, skid_spacing_in: Q, floor_psf: Q) -> Q:
-    load = 1.25 * skid_spacing_in / IN_PER_FT * floor_psf
+def skid_inner_plf(
+    option_kind: Q,
+    skid_count_used: Q,
+    skid_spacing_in: Q,
+    floor_psf: Q,
+    joist_middle_share: Q,
+) -> Q:
+    load = joist_middle_share * skid_spacing_in / IN_PER_FT * floor_psf
     return where_kind(option_kind, PADS, np.where(skid_count_used > 2, load, 0))
 
 
@@ -69,15 +76,22 @@ def skid_pressure_psf(option_kind: Q, skid_most_plf: Q, skid_width_in: Q) -> Q:
     "psf",
     fmt="#,##0",
     source=SPREAD,
-    note="No wider than the skids stand apart, where strips meet.",
+    note="No wider than the skids stand apart, where strips meet; with the stone's own weight.",
 )
 def skid_soil_psf(
-    option_kind: Q, skid_most_plf: Q, skid_width_in: Q, stone_depth_in: Q, skid_spacing_in: Q
+    option_kind: Q,
+    skid_most_plf: Q,
+    skid_width_in: Q,
+    stone_depth_in: Q,
+    skid_spacing_in: Q,
+    stone_in_place_lb_ft3: Q,
+    dug_psf: Q,
 ) -> Q:
     pressure = bearing.skid_pressure_on_soil_psf(
         skid_most_plf, skid_width_in, stone_depth_in, skid_spacing_in
     )
-    return where_kind(option_kind, PADS, pressure)
+    stone = stone_depth_in / IN_PER_FT * stone_in_place_lb_ft3
+    return where_kind(option_kind, PADS, pressure + stone - dug_psf)
 
 
 @SKIDS.row(
@@ -107,11 +121,12 @@ def skid_fb_psi(
     skid_wood: Q,
     wood_name: Q,
     wood_fb_psi: Q,
-    wet_fb: Q,
+    wood_wet_fb: Q,
     incised: Q,
     incised_f: Q,
 ) -> Q:
-    value = lookup(skid_wood, wood_name, wood_fb_psi, 1) * wet_fb
+    wet = lookup(skid_wood, wood_name, wood_wet_fb, 1)
+    value = lookup(skid_wood, wood_name, wood_fb_psi, 1) * wet
     return where_kind(option_kind, PADS, value * (1 - incised * (1 - incised_f)))
 
 
@@ -121,11 +136,12 @@ def skid_fv_psi(
     skid_wood: Q,
     wood_name: Q,
     wood_fv_psi: Q,
-    wet_fv: Q,
+    wood_wet_fv: Q,
     incised: Q,
     incised_f: Q,
 ) -> Q:
-    value = lookup(skid_wood, wood_name, wood_fv_psi, 1) * wet_fv
+    wet = lookup(skid_wood, wood_name, wood_wet_fv, 1)
+    value = lookup(skid_wood, wood_name, wood_fv_psi, 1) * wet
     return where_kind(option_kind, PADS, value * (1 - incised * (1 - incised_f)))
 
 

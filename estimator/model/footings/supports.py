@@ -6,11 +6,13 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Need, check
+from estimator.model.footings.continuity import MOMENTS
 from estimator.model.footings.loads import IRC_BEARING, STATICS
 from estimator.model.kinds import (
     GRADED,
     ON_BLOCKS,
     ON_PIERS,
+    ON_STONE,
     PADS,
     SUPPORTS,
     UNCAST,
@@ -27,7 +29,6 @@ STANDING = Chapter()
 BAR_ITEM = "bar_4_20ft"
 BAR_COVER_IN = 3.0
 """Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
-MIDDLE = "5/4 over the middle support of two equal spans"
 SPREAD = "2 down to 1 out through the stone (common practice, no source)"
 
 STANDING.section("Supports")
@@ -56,7 +57,7 @@ def bay_along_ft(option_kind: Q, building_length_ft: Q, supports_per_row_used: Q
     "Load on an outer beam",
     "plf",
     fmt="0",
-    source="Statics: simple span with an overhang, (L + a)^2 / (2 L)",
+    source=f"Statics: span with an overhang, L / 2 + a + c a^2 / (2 L); {MOMENTS}",
     note="Two beams share walls and roof evenly; with more the joists lever on the next beam.",
 )
 def beam_outer_plf(
@@ -64,34 +65,62 @@ def beam_outer_plf(
     support_rows_used: Q,
     bay_across_ft: Q,
     support_inset_in: Q,
+    outer_lever: Q,
     floor_psf: Q,
-    wall_plf: Q,
-    roof_plf: Q,
+    side_plf: Q,
 ) -> Q:
     overhang = support_inset_in / IN_PER_FT
-    across = bearing.overhang_tributary_ft(bay_across_ft, overhang)
-    lever = np.where(support_rows_used > 2, (bay_across_ft + overhang) / bay_across_ft, 1)
-    return where_kind(option_kind, SUPPORTS, across * floor_psf + (wall_plf + roof_plf) * lever)
+    across = bearing.overhang_tributary_ft(bay_across_ft, overhang, outer_lever)
+    past = np.where(support_rows_used > 2, outer_lever * overhang / bay_across_ft, 0)
+    return where_kind(option_kind, SUPPORTS, across * floor_psf + side_plf * (1 + past))
 
 
 @STANDING.row(
     "Load on an inner beam",
     "plf",
     fmt="0",
-    source=f"{STATICS}; {MIDDLE}",
-    note="Continuous joists lay a quarter more on it.",
+    source=f"{STATICS}; {MOMENTS}",
+    note="Joists in one piece over it lay more on it than simple spans would.",
 )
-def beam_inner_plf(option_kind: Q, support_rows_used: Q, bay_across_ft: Q, floor_psf: Q) -> Q:
-    load = np.where(support_rows_used > 2, 1.25 * bay_across_ft * floor_psf, 0)
+def beam_inner_plf(
+    option_kind: Q,
+    support_rows_used: Q,
+    bay_across_ft: Q,
+    floor_psf: Q,
+    joist_middle_share: Q,
+) -> Q:
+    load = np.where(support_rows_used > 2, joist_middle_share * bay_across_ft * floor_psf, 0)
     return where_kind(option_kind, SUPPORTS, load)
+
+
+@STANDING.row(
+    "End wall on the end support of a row",
+    "lbf",
+    fmt="#,##0",
+    source=f"{STATICS}; {MOMENTS}",
+    note="By way of the end joist, on the row that gets most of it.",
+)
+def end_wall_lb(
+    option_kind: Q,
+    support_rows_used: Q,
+    bay_across_ft: Q,
+    support_inset_in: Q,
+    outer_lever: Q,
+    joist_middle_share: Q,
+    end_plf: Q,
+) -> Q:
+    overhang = support_inset_in / IN_PER_FT
+    outer = bearing.overhang_tributary_ft(bay_across_ft, overhang, outer_lever)
+    inner = np.where(support_rows_used > 2, joist_middle_share * bay_across_ft, 0)
+    return where_kind(option_kind, SUPPORTS, np.maximum(outer, inner) * end_plf)
 
 
 @STANDING.row(
     "Load on the heaviest support",
     "lbf",
     fmt="#,##0",
-    source=f"{STATICS}; {MIDDLE}",
-    note="By tributary area, with the point load; a beam in one piece over three supports lays a quarter more on the middle one.",
+    source=f"{STATICS}; {MOMENTS}",
+    note="One between two spans, or at the end under the end wall; with the point load.",
 )
 def support_load_lb(
     option_kind: Q,
@@ -99,11 +128,14 @@ def support_load_lb(
     beam_inner_plf: Q,
     bay_along_ft: Q,
     supports_per_row_used: Q,
+    beam_middle_share: Q,
+    end_wall_lb: Q,
     point_load_lb: Q,
 ) -> Q:
-    load = np.maximum(beam_outer_plf, beam_inner_plf)
-    shared = np.where(supports_per_row_used > 2, 1.25 * bay_along_ft, bay_along_ft / 2)
-    return where_kind(option_kind, SUPPORTS, load * shared + point_load_lb)
+    simple = np.maximum(beam_outer_plf, beam_inner_plf) * bay_along_ft
+    middle = np.where(supports_per_row_used > 2, simple * beam_middle_share, 0)
+    load = np.maximum(middle, simple / 2 + end_wall_lb)
+    return where_kind(option_kind, SUPPORTS, load + point_load_lb)
 
 
 @STANDING.row(
@@ -143,28 +175,109 @@ def support_ft2(
     return by_kind(option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0})
 
 
-@STANDING.row("Weight of the tallest support", "lbf", fmt="0")
+@STANDING.row("Footing, thickness", "in", fmt="0.0", note="0 for a straight pier, or for blocks.")
+def footing_used_in(option_kind: Q, footing_diameter_in: Q, footing_thick_in: Q) -> Q:
+    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in > 0, footing_thick_in, 0))
+
+
+@STANDING.row(
+    "Tallest stack of blocks", "in", fmt="0.0", note="Whole blocks, the lowest in the ground."
+)
+def stack_in(option_kind: Q, exposed_in: Q, block_height_in: Q) -> Q:
+    whole = np.maximum(np.ceil(exposed_in / block_height_in), 1) * block_height_in
+    return where_kind(option_kind, ON_BLOCKS, whole)
+
+
+@STANDING.row(
+    "Weight of the tallest support", "lbf", fmt="0", note="Pier with its footing, or the stack."
+)
 def support_own_lb(
     option_kind: Q,
     concrete_lb_ft3: Q,
     pier_diameter_in: Q,
     pier_depth_in: Q,
+    footing_used_in: Q,
+    support_ft2: Q,
     exposed_in: Q,
     block_side_in: Q,
+    stack_in: Q,
 ) -> Q:
-    height = (exposed_in + pier_depth_in) / IN_PER_FT
-    pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
-    block = (block_side_in / IN_PER_FT) ** 2
-    area = by_kind(option_kind, {ON_PIERS: pier, ON_BLOCKS: block, GRADED: 0})
-    return area * height * concrete_lb_ft3
+    shaft = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
+    pier = shaft * (exposed_in + pier_depth_in - footing_used_in) + support_ft2 * footing_used_in
+    stack = (block_side_in / IN_PER_FT) ** 2 * stack_in
+    inches = by_kind(option_kind, {ON_PIERS: pier, ON_BLOCKS: stack, GRADED: 0})
+    return inches / IN_PER_FT * concrete_lb_ft3
+
+
+@STANDING.row("Stone in place", "lb/ft3", fmt="0.0", note="Loose stone as it lies compacted.")
+def stone_in_place_lb_ft3(option_kind: Q, stone_lb_ft3: Q, compaction_share: Q) -> Q:
+    return where_kind(option_kind, ON_STONE, stone_lb_ft3 * (1 + compaction_share))
 
 
 @STANDING.row(
-    "Pressure under the heaviest support", "psf", fmt="#,##0", source="Load over bearing area"
+    "Soil over the footing, stone under the stack",
+    "lbf",
+    fmt="0",
+    source="Statics: what stands straight over the bearing area",
 )
-def support_psf(option_kind: Q, support_load_lb: Q, support_own_lb: Q, support_ft2: Q) -> Q:
-    pressure = (support_load_lb + support_own_lb) / support_ft2
-    return where_kind(option_kind, SUPPORTS, pressure)
+def support_cover_lb(
+    option_kind: Q,
+    support_ft2: Q,
+    pier_diameter_in: Q,
+    pier_depth_in: Q,
+    footing_used_in: Q,
+    soil_lb_ft3: Q,
+    block_side_in: Q,
+    block_bed_in: Q,
+    stack_in: Q,
+    exposed_in: Q,
+    stone_in_place_lb_ft3: Q,
+) -> Q:
+    shaft = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
+    over = (support_ft2 - shaft) * (pier_depth_in - footing_used_in) * soil_lb_ft3
+    bed = support_ft2 * block_bed_in * stone_in_place_lb_ft3
+    beside = (support_ft2 - (block_side_in / IN_PER_FT) ** 2) * (stack_in - exposed_in)
+    stack = bed + np.maximum(beside, 0) * soil_lb_ft3
+    cover = {ON_PIERS: np.maximum(over, 0), ON_BLOCKS: stack, GRADED: 0}
+    return by_kind(option_kind, cover) / IN_PER_FT
+
+
+@STANDING.row(
+    "Weight of the soil dug out",
+    "psf",
+    fmt="0.0",
+    note="Taken off only where Job says that presumptive bearing meets the net pressure.",
+)
+def dug_psf(
+    option_kind: Q,
+    bearing_basis: Q,
+    soil_lb_ft3: Q,
+    pier_depth_in: Q,
+    block_bed_in: Q,
+    strip_depth_in: Q,
+) -> Q:
+    depth = {ON_PIERS: pier_depth_in, ON_BLOCKS: block_bed_in, GRADED: strip_depth_in}
+    dug = by_kind(option_kind, depth) / IN_PER_FT * soil_lb_ft3
+    return np.where(bearing_basis == "net", dug, 0)
+
+
+@STANDING.row(
+    "Pressure under the heaviest support",
+    "psf",
+    fmt="#,##0",
+    source="Load over bearing area",
+    note="With concrete, and soil over it; less the soil dug out where that is set.",
+)
+def support_psf(
+    option_kind: Q,
+    support_load_lb: Q,
+    support_own_lb: Q,
+    support_cover_lb: Q,
+    support_ft2: Q,
+    dug_psf: Q,
+) -> Q:
+    pressure = (support_load_lb + support_own_lb + support_cover_lb) / support_ft2
+    return where_kind(option_kind, SUPPORTS, pressure - dug_psf)
 
 
 @STANDING.row(
@@ -177,10 +290,39 @@ def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q) -> Q:
     return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf})
 
 
-@STANDING.row("Footing diameter that the load asks for", "in", fmt="0.0", source=IRC_BEARING)
-def footing_needed_in(option_kind: Q, support_load_lb: Q, support_own_lb: Q, bearing_psf: Q) -> Q:
-    load = support_load_lb + support_own_lb
-    return where_kind(option_kind, ON_PIERS, bearing.footing_diameter_in(load, bearing_psf))
+@STANDING.row(
+    "Footing diameter that the load asks for",
+    "in",
+    fmt="0.0",
+    source=IRC_BEARING,
+    note="With its own concrete and the soil over it, at the thickness and depth that it has.",
+)
+def footing_needed_in(
+    option_kind: Q,
+    support_load_lb: Q,
+    bearing_psf: Q,
+    dug_psf: Q,
+    pier_diameter_in: Q,
+    exposed_in: Q,
+    pier_depth_in: Q,
+    footing_used_in: Q,
+    concrete_lb_ft3: Q,
+    soil_lb_ft3: Q,
+) -> Q:
+    wide = bearing.footing_diameter_under_soil_in(
+        support_load_lb,
+        bearing_psf + dug_psf,
+        pier_diameter_in,
+        exposed_in,
+        pier_depth_in,
+        footing_used_in,
+        concrete_lb_ft3,
+        soil_lb_ft3,
+    )
+    height = (exposed_in + pier_depth_in) / IN_PER_FT
+    left = np.maximum(bearing_psf + dug_psf - height * concrete_lb_ft3, 1)
+    straight = bearing.footing_diameter_in(support_load_lb, left)
+    return where_kind(option_kind, ON_PIERS, np.where(footing_used_in > 0, wide, straight))
 
 
 @STANDING.row(

@@ -84,24 +84,36 @@ def wind_wall_ft(wall_height_ft: Q, floor_top_ft: Q, top_ft: Q) -> Q:
     return wall_height_ft + floor_top_ft - top_ft
 
 
-@WIND_LOADS.row("Roof's rise seen from a long side", "ft2", fmt="0.0", note="With its eaves.")
-def rise_side_ft2(building_length_ft: Q, roof_eave_in: Q, roof_height_ft: Q) -> Q:
-    return (building_length_ft + 2 * roof_eave_in / IN_PER_FT) * roof_height_ft
+@WIND_LOADS.row(
+    "Roof's rise seen from the front",
+    "ft2",
+    fmt="0.0",
+    note="With its eaves; a triangle where the gables face front and back.",
+)
+def rise_side_ft2(roof_on_front: Q, building_length_ft: Q, roof_eave_in: Q, roof_height_ft: Q) -> Q:
+    whole = (building_length_ft + 2 * roof_eave_in / IN_PER_FT) * roof_height_ft
+    return np.where(roof_on_front == 1, whole, whole / 2)
 
 
-@WIND_LOADS.row("Roof's rise seen from a gable", "ft2", fmt="0.0", note="A triangle.")
-def rise_end_ft2(building_width_ft: Q, roof_eave_in: Q, roof_height_ft: Q) -> Q:
-    return (building_width_ft + 2 * roof_eave_in / IN_PER_FT) * roof_height_ft / 2
+@WIND_LOADS.row(
+    "Roof's rise seen from left or right",
+    "ft2",
+    fmt="0.0",
+    note="A triangle where the gables face there.",
+)
+def rise_end_ft2(roof_on_front: Q, building_width_ft: Q, roof_eave_in: Q, roof_height_ft: Q) -> Q:
+    whole = (building_width_ft + 2 * roof_eave_in / IN_PER_FT) * roof_height_ft
+    return np.where(roof_on_front == 1, whole / 2, whole)
 
 
-@WIND_LOADS.row("Wind force on a long side", "lbf", fmt="#,##0", source=PRESSURE)
+@WIND_LOADS.row("Wind force on front or back", "lbf", fmt="#,##0", source=PRESSURE)
 def wind_lb(
     wall_wind_psf: Q, building_length_ft: Q, wind_wall_ft: Q, rise_wind_psf: Q, rise_side_ft2: Q
 ) -> Q:
     return wall_wind_psf * building_length_ft * wind_wall_ft + rise_wind_psf * rise_side_ft2
 
 
-@WIND_LOADS.row("Wind force on a gable end", "lbf", fmt="#,##0", source=PRESSURE)
+@WIND_LOADS.row("Wind force on left or right", "lbf", fmt="#,##0", source=PRESSURE)
 def wind_end_lb(
     wall_wind_psf: Q, building_width_ft: Q, wind_wall_ft: Q, rise_wind_psf: Q, rise_end_ft2: Q
 ) -> Q:
@@ -157,12 +169,13 @@ def uplift_lb(
     )
 
 
-@WIND_LOADS.row("Lift of the windward long side", "lbf", fmt="#,##0", source=STATICS)
+@WIND_LOADS.row("Lift of the windward side, front or back", "lbf", fmt="#,##0", source=STATICS)
 def lift_side_lb(
     wall_wind_psf: Q,
     wind_wall_ft: Q,
     rise_wind_psf: Q,
     rise_side_ft2: Q,
+    roof_on_front: Q,
     roof_height_ft: Q,
     uplift_lb: Q,
     building_length_ft: Q,
@@ -174,19 +187,20 @@ def lift_side_lb(
         wind_wall_ft,
         rise_wind_psf,
         rise_side_ft2,
-        wind_wall_ft + roof_height_ft / 2,
+        wind_wall_ft + roof_height_ft / np.where(roof_on_front == 1, 2, 3),
         uplift_lb,
         building_length_ft,
         building_width_ft - 2 * support_inset_in / IN_PER_FT,
     )
 
 
-@WIND_LOADS.row("Lift of the windward gable end", "lbf", fmt="#,##0", source=STATICS)
+@WIND_LOADS.row("Lift of the windward side, left or right", "lbf", fmt="#,##0", source=STATICS)
 def lift_end_lb(
     wall_wind_psf: Q,
     wind_wall_ft: Q,
     rise_wind_psf: Q,
     rise_end_ft2: Q,
+    roof_on_front: Q,
     roof_height_ft: Q,
     uplift_lb: Q,
     building_length_ft: Q,
@@ -197,7 +211,7 @@ def lift_end_lb(
         wind_wall_ft,
         rise_wind_psf,
         rise_end_ft2,
-        wind_wall_ft + roof_height_ft / 3,
+        wind_wall_ft + roof_height_ft / np.where(roof_on_front == 1, 3, 2),
         uplift_lb,
         building_width_ft,
         building_length_ft,

@@ -52,7 +52,7 @@ WIND.adds(Weight(key="bearers", label="Skids or beams", dry="bearer_dry_lb"))
 
 
 @WIND.row(
-    "Hold of the bases of a long side",
+    "Hold of the bases along front, and along back",
     "lbf",
     fmt="#,##0",
     source=f"{HELD}; brackets: {BRACKETS}",
@@ -69,7 +69,7 @@ def base_side_lb(
 ) -> Q:
     pier = concrete_yd3 * FT3_PER_YD3 * concrete_lb_ft3 / np.maximum(support_count, 1)
     tied = np.where(base_tied == "yes", np.minimum(base_hold_lb, DEAD_SHARE * pier), 0)
-    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: supports_per_row_used * tied, FLOORS: 0})
+    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: supports_per_row_used * tied})
 
 
 @WIND.row(
@@ -81,7 +81,7 @@ def base_side_lb(
 )
 def base_slide_lb(option_kind: Q, base_tied: Q, support_count: Q, base_hold_lb: Q) -> Q:
     tied = np.where(base_tied == "yes", support_count * base_hold_lb, 0)
-    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: tied, FLOORS: 0})
+    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: tied})
 
 
 @WIND.row("Hold of friction", "lbf", fmt="#,##0", source=HELD)
@@ -90,7 +90,7 @@ def friction_hold_lb(dry_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
 
 
 @WIND.row(
-    "Hold-down that anchors of a long side must give",
+    "Hold-down that anchors must give along front, and along back",
     "lbf",
     fmt="#,##0",
     source=HELD,
@@ -111,7 +111,7 @@ def anchor_hold_lb(anchor_way: Q, anchor_lb: Q, anchor_set_lb: Q) -> Q:
 
 
 @WIND.row(
-    "Anchors on each long side",
+    "Anchors along front, and along back",
     "pieces",
     fmt="0",
     source="77 Ill. Adm. Code 870.220 for their spacing",
@@ -136,7 +136,7 @@ def anchors_side(
 
 
 @WIND.row(
-    "Anchors", "pieces", fmt="0", note="With straps round skids or beams, on both long sides."
+    "Anchors", "pieces", fmt="0", note="With straps round skids or beams, along front and back."
 )
 def anchor_count(anchors_side: Q) -> Q:
     return 2 * anchors_side
@@ -147,7 +147,7 @@ def anchor_item(anchor_way: Q) -> Q:
     return np.where(anchor_way == BY_HAND, "ground_anchor", "ground_anchor_set")
 
 
-@WIND.row("Hold of a long side's anchors", "lbf", fmt="#,##0")
+@WIND.row("Hold of the anchors along front, and along back", "lbf", fmt="#,##0")
 def anchored_lb(anchor_count: Q, anchor_hold_lb: Q) -> Q:
     return anchor_count / 2 * anchor_hold_lb
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from estimator.model.lumber.end_lines import END_LINES
 from estimator.model.lumber.hardware import HARDWARE
 from estimator.model.lumber.joists import FRAME
+from estimator.model.lumber.overhangs import OVERHANGS
 from estimator.model.lumber.pieces import PIECES
 from estimator.rows import Sheet
 
@@ -12,6 +14,8 @@ LUMBER = Sheet(
     "Lumber: floor frame, strength and pieces wanted",
     "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
     FRAME,
+    OVERHANGS,
+    END_LINES,
     PIECES,
     HARDWARE,
 )

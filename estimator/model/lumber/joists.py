@@ -248,38 +248,96 @@ def joist_treated(joist_stock_used: Q, stock_name: Q, stock_treated: Q) -> Q:
     return np.where(lookup(joist_stock_used, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
+@FRAME.row(
+    "Joists are wet in service",
+    fmt="0",
+    source="common practice, no source: as near to the ground as counts as in contact with it",
+    note="1 where Wood near the ground below says ground contact.",
+)
+def joist_wet(joist_clear_least_in: Q, ground_contact_in: Q) -> Q:
+    return np.where(joist_clear_least_in < ground_contact_in, 1, 0)
+
+
+def _where_wet(value: Q, wet: Q, share: Q) -> Q:
+    """A design value, reduced to its share where the wood is wet (1)."""
+    return value * (1 - wet * (1 - share))
+
+
 @FRAME.row("Bending value", "psi", fmt="#,##0", source=VALUES)
 def joist_fb_psi(
     joist_wood: Q,
     wood_name: Q,
     wood_fb_psi: Q,
+    joist_wet: Q,
+    wood_wet_fb: Q,
     repetitive: Q,
     joist_treated: Q,
     incised: Q,
     incised_f: Q,
 ) -> Q:
-    base = lookup(joist_wood, wood_name, wood_fb_psi, 1)
+    share = lookup(joist_wood, wood_name, wood_wet_fb, 1)
+    base = _where_wet(lookup(joist_wood, wood_name, wood_fb_psi, 1), joist_wet, share)
     return base * repetitive * (1 - joist_treated * incised * (1 - incised_f))
 
 
 @FRAME.row("Shear value", "psi", fmt="#,##0", source=VALUES)
 def joist_fv_psi(
-    joist_wood: Q, wood_name: Q, wood_fv_psi: Q, joist_treated: Q, incised: Q, incised_f: Q
+    joist_wood: Q,
+    wood_name: Q,
+    wood_fv_psi: Q,
+    joist_wet: Q,
+    wood_wet_fv: Q,
+    joist_treated: Q,
+    incised: Q,
+    incised_f: Q,
 ) -> Q:
-    base = lookup(joist_wood, wood_name, wood_fv_psi, 1)
+    share = lookup(joist_wood, wood_name, wood_wet_fv, 1)
+    base = _where_wet(lookup(joist_wood, wood_name, wood_fv_psi, 1), joist_wet, share)
     return base * (1 - joist_treated * incised * (1 - incised_f))
 
 
-@FRAME.row("Bearing value", "psi", fmt="#,##0", source=VALUES)
-def joist_fc_psi(joist_wood: Q, wood_name: Q, wood_fc_psi: Q) -> Q:
+@FRAME.row("Bearing value, dry", "psi", fmt="#,##0", source=VALUES)
+def joist_dry_fc_psi(joist_wood: Q, wood_name: Q, wood_fc_psi: Q) -> Q:
     return lookup(joist_wood, wood_name, wood_fc_psi, 1)
+
+
+@FRAME.row("Bearing value, wet", "psi", fmt="#,##0", source=VALUES)
+def joist_wet_fc_psi(joist_dry_fc_psi: Q, joist_wood: Q, wood_name: Q, wood_wet_fc: Q) -> Q:
+    return joist_dry_fc_psi * lookup(joist_wood, wood_name, wood_wet_fc, 1)
+
+
+@FRAME.row("Bearing value", "psi", fmt="#,##0", source=VALUES)
+def joist_fc_psi(joist_wet: Q, joist_wet_fc_psi: Q, joist_dry_fc_psi: Q) -> Q:
+    return np.where(joist_wet == 1, joist_wet_fc_psi, joist_dry_fc_psi)
+
+
+@FRAME.row(
+    "Bearing value where joists rest on skid or beam",
+    "psi",
+    fmt="#,##0",
+    source=VALUES,
+    note="Wet where either of the two is; a skid on stone is.",
+)
+def joist_rest_fc_psi(
+    option_kind: Q, joist_wet: Q, beam_wet: Q, joist_wet_fc_psi: Q, joist_dry_fc_psi: Q
+) -> Q:
+    wet = (joist_wet == 1) | (beam_wet == 1) | is_kind(option_kind, PADS)
+    return np.where(wet, joist_wet_fc_psi, joist_dry_fc_psi)
 
 
 @FRAME.row("Modulus of elasticity", "psi", fmt="#,##0", source=VALUES)
 def joist_e_psi(
-    joist_wood: Q, wood_name: Q, wood_e_psi: Q, joist_treated: Q, incised: Q, incised_e: Q
+    joist_wood: Q,
+    wood_name: Q,
+    wood_e_psi: Q,
+    joist_wet: Q,
+    wood_wet_e: Q,
+    joist_treated: Q,
+    incised: Q,
+    incised_e: Q,
 ) -> Q:
-    base = lookup(joist_wood, wood_name, wood_e_psi, 1)
+    share = lookup(joist_wood, wood_name, wood_wet_e, 1)
+    base = _where_wet(lookup(joist_wood, wood_name, wood_e_psi, 1), joist_wet, share)
     return base * (1 - joist_treated * incised * (1 - incised_e))
 
 
@@ -467,44 +525,17 @@ def joist_use(
 
 
 @FRAME.row(
-    "Overhang past the outer beam, use in bending",
-    "share",
-    fmt="0%",
-    source=BENDING,
-    note="A joist's end carries floor, wall and roof past the beam.",
-)
-def overhang_use(
-    option_kind: Q,
-    support_inset_in: Q,
-    joist_spacing_used_in: Q,
-    floor_psf: Q,
-    wall_plf: Q,
-    roof_plf: Q,
-    joist_width_in: Q,
-    joist_depth_in: Q,
-    joist_fb_psi: Q,
-) -> Q:
-    share = joist_spacing_used_in / IN_PER_FT
-    overhang = support_inset_in / IN_PER_FT
-    moment = share * (floor_psf * overhang**2 / 2 + (wall_plf + roof_plf) * overhang)
-    modulus = design.section_modulus_in3(joist_width_in, joist_depth_in)
-    use = design.bending_utilisation(moment, modulus, joist_fb_psi)
-    return where_kind(option_kind, SUPPORTS, use)
-
-
-@FRAME.row(
     "Joists where they rest, use in bearing across the grain",
     "share",
     fmt="0%",
     source=BEARING,
-    note="Outer ones with wall and roof; over the full width of skid or beam, wet service.",
+    note="Outer ones with wall and roof; over the full width of skid or beam.",
 )
 def joist_rest_use(
     floor_framed: Q,
     joist_width_in: Q,
     joist_spacing_used_in: Q,
-    joist_fc_psi: Q,
-    wet_fc: Q,
+    joist_rest_fc_psi: Q,
     bearer_width_in: Q,
     point_load_lb: Q,
     skid_outer_plf: Q,
@@ -517,7 +548,7 @@ def joist_rest_use(
     rest = (skid + beam) * joist_spacing_used_in / IN_PER_FT + point_load_lb
     return _framed(
         floor_framed,
-        design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_fc_psi * wet_fc),
+        design.bearing_utilisation(rest, joist_width_in, bearer_width_in, joist_rest_fc_psi),
     )
 
 

@@ -47,6 +47,8 @@ _TRIAL = Trial(
     _VARIED,
     (
         "check_joists",
+        "check_end_line",
+        "check_overhang",
         "check_skids",
         "check_beams",
         "check_bearing",

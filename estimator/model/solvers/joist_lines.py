@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from estimator.engine import Solver
@@ -31,6 +31,8 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
             continue
         width = q.number("joist_width_in", option)
         places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
+        if q.number("end_joists_used", option) > 1:
+            places += _ends(length, width, places)
         try:
             layout = joist_layout(
                 length,
@@ -68,6 +70,11 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
+def _ends(length: float, width: float, places: Sequence[float]) -> list[float]:
+    """Ends of the floor where a joist more is set, but where joists are doubled close by anyway."""
+    return [x for x in (0.0, length) if all(abs(x - at) >= 3 * width for at in places)]
+
+
 JOISTS = Solver(
     "joists",
     "floor frame",
@@ -76,6 +83,7 @@ JOISTS = Solver(
         "building_length_ft",
         "joist_spacing_used_in",
         "joist_width_in",
+        "end_joists_used",
         "floor_framed",
         "building_width_ft",
         "double_what",

@@ -40,6 +40,7 @@ _JOISTS = Trial(
     ("joist_stock_used", "joist_spacing_used_in"),
     (
         "check_joists",
+        "check_end_line",
         "joist_use",
         "overhang_use",
         "joist_rest_use",
@@ -47,10 +48,19 @@ _JOISTS = Trial(
         "joist_length_in",
     ),
 )
-_SKIDS = Trial(("skid_count_used",), ("check_joists", "check_skids", "check_bearing"))
+_SKIDS = Trial(
+    ("skid_count_used",), ("check_joists", "check_end_line", "check_skids", "check_bearing")
+)
 _SUPPORTS = Trial(
     ("support_rows_used", "supports_per_row_used"),
-    ("check_joists", "check_beams", "check_bearing", "bay_across_ft"),
+    (
+        "check_joists",
+        "check_end_line",
+        "check_overhang",
+        "check_beams",
+        "check_bearing",
+        "bay_across_ft",
+    ),
 )
 READS: tuple[str, ...] = tuple(
     sorted(
