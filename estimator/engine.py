@@ -169,7 +169,7 @@ class Model:
                 if item.solver not in self.solvers:
                     raise RowError(f"unknown solver {item.solver!r}.", where=_place(item))
                 self.writes[item.solver] += (key,)
-        traced = {key: self._trace(item) for key, item in self.quantities.items() if item.function}
+        traced = self._trace_all()
         self.written = Written(tuple(sheets), tuple(solvers), traced)
         self.expressions = {key: self._worded(key, node) for key, node in traced.items()}
         self.order = self._sort()
@@ -205,10 +205,30 @@ class Model:
         function = partial(_worst_mark, worst, by_option=item.by_option)
         return replace(item, role="row", reads=tuple(worst), function=function)
 
+    def _trace_all(self) -> dict[str, Node]:
+        """Every row's expression; what is wrong with several rows is said of all at once."""
+        traced: dict[str, Node] = {}
+        errors: list[RowError] = []
+        for key, item in self.quantities.items():
+            try:
+                if item.function:
+                    traced[key] = self._trace(item)
+            except RowError as error:
+                errors.append(error)
+        if len(errors) == 1:
+            raise errors[0]
+        if errors:
+            raise RowError("\n".join(str(error) for error in errors)) from errors[0]
+        return traced
+
     def _trace(self, item: Quantity) -> Node:
         missing = [k for k in item.reads if k not in self.quantities]
         if missing:
-            raise RowError(f"unknown quantity {missing[0]!r}.", where=_place(item))
+            raise RowError(
+                f"unknown quantity {missing[0]!r}.",
+                where=_place(item),
+                cure="Is its chapter on a sheet, and the sheet in SHEETS?",
+            )
         assert item.function is not None
         try:
             node = as_node(item.function(**{k: self.quantities[k].ref() for k in item.reads}))
@@ -427,6 +447,9 @@ def evaluate(
 def _solve(model: Model, solver: Solver, values: dict[str, Values]) -> None:
     reads = Declared(solver.name, {k: values[k] for k in (*solver.reads, *solver.prices)})
     answer = solver.function(reads)
+    lacking = [key for key in model.writes[solver.name] if key not in answer]
+    if lacking:
+        raise RowError(f"does not answer {lacking[0]!r}.", where=f"solver {solver.name}")
     for key in model.writes[solver.name]:
         values[key] = as_values(answer[key])
 

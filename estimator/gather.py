@@ -112,7 +112,11 @@ def _part(
     for item in part.gather.order(chosen) if part.gather.order else chosen:
         line = _line(part.gather, item, sheet.name, known, shown)
         if line.key in known:
-            raise RowError(f"a row has the key {line.key!r} of its line.", where=item.where)
+            raise RowError(
+                f"a row has the key {line.key!r}, which its line takes.",
+                where=item.where,
+                cure="Give the contribution another key, or the row.",
+            )
         sheet.add(replace(line, kind=known[part.stack].kind))
         keys.append(line.key)
     if not keys:
@@ -137,9 +141,15 @@ def _line(
     reads = {name: given.get(name, name) for name in wanted if name not in texts}
     for name, key in reads.items():
         if name in given and key not in known:
-            raise RowError(f"unknown quantity {key!r}.", where=item.where)
+            raise RowError(
+                f"unknown quantity {key!r} as its {name}.",
+                where=item.where,
+                cure="Is its chapter on a sheet, and the sheet in SHEETS?",
+            )
         if name in given and name != how.shows:
             reads[name] = shown.get((item, name), key)
+    if how.unit and len(wanted) == 1 and wanted[0] in given.keys() - texts.keys():
+        _refuse_unit(how.unit, wanted[0], known[given[wanted[0]]], item)
     twin = known[getattr(item, how.like)] if how.like else None
     return Quantity(
         item.line(how.suffix),
@@ -153,6 +163,17 @@ def _line(
         reads=tuple(dict.fromkeys(reads.values())),
         function=partial(_read, function, reads, texts),
     )
+
+
+def _refuse_unit(unit: str, name: str, named: Quantity, item: Contribution) -> None:
+    """Refuse a quantity that a line in another unit would show."""
+    if named.unit != unit:
+        found = f"in {named.unit!r}" if named.unit else "without a unit"
+        raise RowError(
+            f"its {name} {named.key!r} is {found}.",
+            where=item.where,
+            cure=f"Name a row in {unit!r}.",
+        )
 
 
 def own_row(item: Contribution, sheet: str) -> Quantity:

@@ -11,6 +11,7 @@ import pytest
 SLOW = frozenset(
     {
         *("test_bad_input", "test_cells", "test_cli", "test_courses", "test_field_sheet"),
+        *("test_footings_and_end_lines",),
         *("test_framing_sheets", "test_live_link", "test_live_open_book", "test_looks"),
         *("test_model_against_published", "test_model_cost", "test_model_facts"),
         *("test_model_footings", "test_model_grading", "test_next_job", "test_typed_over"),

@@ -113,6 +113,10 @@ LINES = {
 """Suffix of the gathered lines of the scratch model, and what they are."""
 
 
+UNITS = {"wait": "in", "fresh": "in"}
+"""Of the lines that are numbers; the others are in feet."""
+
+
 def gathering() -> Chapter:
     """A line for each contribution in every way in which the model gathers."""
     part = Chapter()
@@ -134,7 +138,7 @@ def gathering() -> Chapter:
             suffix=suffix,
             word=suffix,
             given="fresh" if suffix == "fresh" else "",
-            unit="ft" if LINES[suffix] == "number" else "",
+            unit=UNITS.get(suffix, "ft") if LINES[suffix] == "number" else "",
             kind="text" if LINES[suffix] == "text" else "number",
         )(mirror)
     part.gathers_rows("All: checks", Check, stack="checks_all", kind="text", order=by_hazard)
@@ -298,6 +302,48 @@ def test_what_cannot_be_gathered_is_refused_by_name(
     with pytest.raises(RowError) as raised:
         adding(make())
     assert re.search(says, f"{raised.value}".replace("\n", " ")), raised.value
+
+
+def model_with(*items: Contribution) -> Model:
+    """The whole model and one contribution more, of quantities that it has."""
+    part = Chapter()
+    part.adds(*items)
+    return model_of([*SHEETS, Sheet("Kit", "Kit", "", part)])
+
+
+RIM = {"stock": "joist_stock_used", "count": "joist_count", "joined": WHOLE, "mark": "shelf"}
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (
+            lambda: Piece(key="shelf", label="Shelf", length="building_length_ft", **RIM),
+            "piece 'shelf'.*'building_length_ft' is in 'ft'.*row in 'in'",
+        ),
+        (
+            lambda: Hours(key="shelf", label="Shelf", quantity="dead_load_lb", trade="carpentry"),
+            "hours 'shelf'.*'dead_load_lb' is in 'lbf'.*row in 'h'",
+        ),
+        (
+            lambda: Weight(key="shelf", label="Shelf", dead="joist_count"),
+            "weight 'shelf'.*'joist_count' is in 'pieces'.*row in 'lb'",
+        ),
+    ],
+)
+def test_a_line_shows_no_quantity_of_another_unit(
+    make: Callable[[], Contribution], says: str
+) -> None:
+    with pytest.raises(RowError) as raised:
+        model_with(make())
+    assert re.search(says, f"{raised.value}"), raised.value
+
+
+def test_a_piece_that_any_wood_will_do_for_has_no_use() -> None:
+    model = model_with(Piece(key="shelf", label="Shelf", length="joist_depth_in", **RIM))
+    values = evaluate(model, read_inputs(model, demo()))
+    assert set(np.asarray(values["shelf_use"]).ravel()) == {""}
+    assert float(np.asarray(values["shelf_count"])[0, 0]) > 0
 
 
 def test_a_line_must_not_take_the_key_of_a_row() -> None:

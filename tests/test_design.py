@@ -10,17 +10,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from estimator.errors import SolveError
-from estimator.expression import Ref, quantity
-from estimator.reference import design_values, dressed_size, rule, size_factor, soil
-from estimator.solve import bearing, design, wind
-from estimator.solve.suggest import (
+from size_search import (
     Lumber,
     fewest_loaded_supports,
     fewest_supports,
     smallest_joist,
 )
+
+from estimator.errors import SolveError
+from estimator.expression import Ref, quantity
+from estimator.reference import design_values, dressed_size, rule, size_factor, soil
+from estimator.solve import bearing, design, wind
 
 FEW = settings(max_examples=60, deadline=None)
 ALLOWED = 1 + 1e-9

@@ -265,8 +265,9 @@ def test_a_skid_that_bridges_too_long_a_soft_spot_fails() -> None:
     values = flat(FRAMED, changed(demo(), skid_soft_ft=16), **PINE)
     load = max(at(values, "skid_outer_plf"), at(values, "skid_inner_plf"))
     moment = load * 16**2 / 8
-    # Southern pine No.2, 4x6: the table's bending value of 5 and 6 in widths, wet service.
-    strength = 1000 * 0.85 * 3.5 * 5.5**2 / 6
+    # Southern pine No.2, 4x6: the table's bending value of 5 and 6 in widths; at most 1,150 psi, so
+    # wet service takes nothing off (NDS Supplement Table 4B).
+    strength = 1000 * 3.5 * 5.5**2 / 6
     assert at(values, "skid_use") == pytest.approx(12 * moment / strength)
     assert at(values, "check_skids").startswith("FAIL")
 
@@ -383,7 +384,7 @@ def test_the_suggested_joist_passes_where_it_is_typed_and_the_next_smaller_fails
 
 
 def test_suggested_cost_is_never_below_the_proven_plan_of_the_same_pieces() -> None:
-    job = changed(demo(), block_reuse_in=12)
+    job = changed(demo(), block_reuse_in=12, door_way="none")
     values = flat(PIERS, job, joist_stock="2x8", blocking_rows=0, **PINE)
     for key, spacing in SUGGESTED.items():
         cells = {"joist_stock": at(values, key), "joist_spacing_in": spacing, "blocking_rows": 0}

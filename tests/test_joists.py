@@ -6,11 +6,12 @@ import math
 from itertools import pairwise
 
 import pytest
+from floor_marks import blocking, diagonal_in, support_positions
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError
-from estimator.solve.joist_layout import blocking, diagonal_in, joist_layout, support_positions
+from estimator.solve.joist_layout import joist_layout
 
 
 def test_twelve_foot_floor_at_16_in_takes_ten_joists() -> None:

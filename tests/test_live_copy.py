@@ -53,7 +53,7 @@ from estimator.workbook.refill.live_blocks import (
 from estimator.workbook.refill.live_copy import with_live_blocks
 from estimator.workbook.refill.refill import plan_refill
 from estimator.workbook.template.names import VERSION
-from estimator.workbook.template.shipped import TEMPLATE
+from estimator.workbook.template.shipped import template_of
 
 pytestmark = pytest.mark.slow
 CALL = re.compile(r'BASE_BLOCK\("([a-z0-9_:;]+)",([a-z0-9_,]+)\)')
@@ -214,7 +214,7 @@ def test_the_rest_of_the_workbook_is_carried_over(live: bytes, demo_book: bytes)
 
 def test_an_upgrade_asks_for_the_workbook_that_the_copy_was_made_of(live: bytes) -> None:
     older = edited(live, {VERSION: "1"})
-    template = opened(TEMPLATE.read_bytes())
+    template = opened(template_of(build_model()).read_bytes())
     with pytest.raises(FileError, match="copy with live functions"):
         upgraded(opened(older), template, {})
 

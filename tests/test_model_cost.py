@@ -304,6 +304,7 @@ def test_hours_are_the_sum_of_every_task() -> None:
         "spoil_hours", "import_hours", "haul_hours", "spread_hours", "compact_hours",
         "stone_fill_hours", "fabric_hours", "water_hours", "timber_hours", "skid_hours",
         "anchor_hours", "support_hours", "beam_hours", "joist_hours", "sheet_hours",
+        "foot_hours", "step_hours",
     )  # fmt: skip
     for option in range(4):
         total = sum(at(values, task, option) for task in tasks)

@@ -187,7 +187,8 @@ def test_joists_are_as_many_as_the_layout_marks_on_the_rim(
     spacing_in: float, joist_width_in: float
 ) -> None:
     lengths_ft = np.arange(64, 641) / 16
-    counted = joists.joist_count(as_values(lengths_ft[:, np.newaxis]), as_values(spacing_in))
+    long, framed = as_values(lengths_ft[:, np.newaxis]), as_values(1.0)
+    counted = joists.joist_count(framed, long, as_values(spacing_in))
     marked = [joist_layout(x * 12, spacing_in, joist_width_in).count for x in lengths_ft]
     assert np.asarray(counted)[:, 0].tolist() == marked
 

@@ -47,9 +47,11 @@ def test_outer_skid_carries_half_a_bay_wall_and_half_the_roof() -> None:
     values = flat(FRAMED, skid_count=4, skid_place="edge centred")
     outer = 40 / 12 / 2 * FLOOR + WALL + ROOF
     assert at(values, "skid_outer_plf") == pytest.approx(outer)
-    assert at(values, "skid_inner_plf") == pytest.approx(1.25 * 40 / 12 * FLOOR)
-    # On the soil it spreads through 4 in of stone, 2 down to 1 out: 3.5 + 4 in wide.
-    assert at(values, "skid_soil_psf") == pytest.approx(outer * 12 / 7.5)
+    # Joists in one piece over three spans: 1.1 of the dead load, 1.2 of the live.
+    assert at(values, "skid_inner_plf") == pytest.approx(40 / 12 * (1.1 * 10 + 1.2 * 50))
+    # On the soil it spreads through 4 in of stone, 2 down to 1 out: 3.5 + 4 in wide. The stone, 100
+    # lb/ft3 loose and a tenth more compacted, presses too.
+    assert at(values, "skid_soil_psf") == pytest.approx(outer * 12 / 7.5 + 4 / 12 * 110)
 
 
 def test_middle_support_carries_its_share_and_a_quarter_more() -> None:
@@ -61,28 +63,35 @@ def test_middle_support_carries_its_share_and_a_quarter_more() -> None:
     assert 2 * 12 * plf == pytest.approx(12 * 10 * FLOOR + 2 * 12 * (WALL + ROOF))
 
 
-def test_two_supports_a_row_take_half_the_beam_each() -> None:
+def test_two_supports_a_row_take_half_the_beam_each_and_half_an_end_wall() -> None:
     values = flat(PIERS, support_rows=2, supports_per_row=2)
-    assert at(values, "support_load_lb") == pytest.approx(6 * at(values, "beam_outer_plf"))
+    beam = 6 * at(values, "beam_outer_plf")
+    assert at(values, "support_load_lb") == pytest.approx(beam + 5 * at(values, "end_plf"))
 
 
 def test_walls_on_an_overhang_lever_on_the_next_of_three_beams() -> None:
     values = flat(PIERS, support_rows=3, support_inset_in=12)
     span = (10 - 2) / 2
-    floor = (span + 1) ** 2 / (2 * span) * FLOOR
-    assert at(values, "beam_outer_plf") == pytest.approx(floor + (WALL + ROOF) * (span + 1) / span)
+    # Continuous over the middle beam: a moment M at both ends adds 1.5 M / L at each of them.
+    floor = (span / 2 + 1 + 1.5 / (2 * span)) * FLOOR
+    wall = (WALL + ROOF) * (1 + 1.5 / span)
+    assert at(values, "beam_outer_plf") == pytest.approx(floor + wall)
 
 
 def test_footing_presses_with_load_and_own_weight_over_its_area() -> None:
     values = flat(PIERS, pier_diameter_in=10, footing_diameter_in=20, clear_above_in=8)
-    own = math.pi / 4 * (10 / 12) ** 2 * (8 + 30) / 12 * at(values, "concrete_lb_ft3")
-    area = math.pi / 4 * (20 / 12) ** 2
-    assert at(values, "support_own_lb") == pytest.approx(own)
+    # Pier 8 in out of and 30 in in the ground, its footing 8 in thick, soil over that.
+    pier, area = math.pi / 4 * (10 / 12) ** 2, math.pi / 4 * (20 / 12) ** 2
+    concrete = (pier * (8 + 30 - 8) + area * 8) / 12 * at(values, "concrete_lb_ft3")
+    own = concrete + (area - pier) * (30 - 8) / 12 * at(values, "soil_lb_ft3")
+    assert at(values, "support_own_lb") == pytest.approx(concrete)
     pressure = (at(values, "support_load_lb") + own) / area
     assert at(values, "support_psf") == pytest.approx(pressure)
     # The diameter asked for presses just as hard as the soil may carry.
-    needed = math.pi / 4 * (at(values, "footing_needed_in") / 12) ** 2
-    assert (at(values, "support_load_lb") + own) / needed == pytest.approx(1500)
+    typed = at(values, "footing_needed_in")
+    assert typed > 20
+    as_asked = flat(PIERS, pier_diameter_in=10, footing_diameter_in=typed, clear_above_in=8)
+    assert at(as_asked, "support_psf") == pytest.approx(1500)
 
 
 def test_small_footing_fails_and_a_large_one_passes() -> None:
@@ -285,7 +294,8 @@ def test_every_piece_wanted_is_on_the_cut_plan_and_fits_its_board(job: TypedJob)
         lengths = np.asarray(values["piece_length"])[option], np.asarray(values["piece_count"])
         wanted = float(np.sum(lengths[0] * lengths[1][option]))
         wanted += float(block(values, "timber_length_in", option).sum())
-        wanted += at(values, "blocking_count", option) * at(values, "block_length_in", option)
+        legs = block(values, "ramp_leg_in", option) * block(values, "ramp_leg_count", option)
+        wanted += float(legs.sum())
         listed = sum(parse_length(length) * 12 * count for (_, length), count in cut.items())
         # The plan prints sixteenths of an inch.
         assert listed == pytest.approx(wanted, abs=sum(cut.values()) / 32 + 1e-6)

@@ -27,6 +27,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.kept_answers import from_cells
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.template.made_from import MADE_SHEET
+from estimator.workbook.template.snapshot import OVER_THEN
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 EDITS = {
@@ -155,11 +156,11 @@ def test_only_sheets_change_and_in_them_only_owned_cells(
 
 
 def owned_cells(data: bytes) -> set[str] | Any:
-    """By sheet, the addresses of solved cells, of the snapshot and of all formulas."""
+    """By sheet, the addresses of solved cells, of the snapshot, its counts and all formulas."""
     port, model = FilePort(opened(data)), build_model()
     found: dict[str, set[str]] = {}
     solved = [key for key, item in model.quantities.items() if item.role == "solved"]
-    for name in (*solved, "snapshot_value", "solved_checksum"):
+    for name in (*solved, "snapshot_value", "solved_checksum", OVER_THEN):
         sheet, area = port.ranges()[name]
         found.setdefault(sheet, set()).update(
             address(row, column)
@@ -177,7 +178,10 @@ def owned_cells(data: bytes) -> set[str] | Any:
 
 
 def emptied(sheet: bytes, addresses: set[str]) -> bytes:
-    """Canonical XML of a sheet in which the given cells keep formula and style alone."""
+    """Canonical XML of a sheet in which the given cells keep formula and style alone.
+
+    One that has neither is left out: a refill makes the cell for the first text of a free line.
+    """
     root = etree.fromstring(sheet)
     for cell in list(root.iter(f"{MAIN}c")):
         if cell.get("r") in addresses:
@@ -185,6 +189,8 @@ def emptied(sheet: bytes, addresses: set[str]) -> bytes:
                 if child.tag != f"{MAIN}f":
                     cell.remove(child)
             cell.attrib.pop("t", None)
+            if cell.get("s") is None and len(cell) == 0:
+                cell.getparent().remove(cell)
     text: bytes = etree.tostring(root, method="c14n")
     return text
 
@@ -239,16 +245,35 @@ def test_cells_taken_as_they_are_give_the_file_that_solving_gives(
     assert slow.data == quick.data
 
 
-def test_a_number_typed_over_a_solved_cell_is_put_right(
+def test_a_number_typed_into_a_solved_list_is_put_right(
     demo_book: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    spoiled = edited(demo_book, {("total_low", 0): 1.0})
+    cell = ("joist_near_in", 0, 0)
+    spoiled = edited(demo_book, {cell: value(demo_book, cell) + 1})
     again, ran = solved_again(spoiled, monkeypatch)
-    assert ran == {"range"}
+    assert ran == {"joists"}
+    assert [note for note in again.notes if "typed into this solved list" in note]
     before, after = parts_of(demo_book), parts_of(again.data)
     for part in before:
         if before[part] != after[part]:
             assert emptied(before[part], set()) == emptied(after[part], set()), part
+
+
+def test_a_number_typed_over_a_solved_single_value_is_kept_and_nothing_else_changes(
+    demo_book: bytes,
+) -> None:
+    cell = ("total_low", 0)
+    decided = edited(demo_book, {cell: 1.0})
+    again = refilled(decided)
+    assert value(again.data, cell) == 1.0
+    label = build_model().quantities["total_low"].label
+    assert [note for note in again.notes if f"({label}) keeps the value typed over it, 1;" in note]
+    before, after = parts_of(decided), parts_of(again.data)
+    owned = owned_cells(again.data)
+    for info in opened(again.data).sheets:
+        ours = owned[info.name]
+        assert emptied(before[info.part], ours) == emptied(after[info.part], ours), info.name
+    assert list(before) == list(after)
 
 
 # --- a person's own things ---

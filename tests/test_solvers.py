@@ -6,7 +6,6 @@ a spreadsheet does for a person.
 
 from __future__ import annotations
 
-import copy
 import dataclasses
 import os
 import subprocess
@@ -280,6 +279,12 @@ def test_a_solver_that_reads_what_it_does_not_declare_is_refused_by_name() -> No
         evaluate(with_solver(nosy), VALUES)
 
 
+def test_a_solver_that_leaves_a_row_without_an_answer_is_refused_by_name() -> None:
+    silent = dataclasses.replace(extra(), function=lambda _: {})
+    with pytest.raises(RowError, match=r"solver extra.*does not answer 'extra_in'"):
+        evaluate(with_solver(silent), VALUES)
+
+
 def test_what_a_solver_says_of_itself_has_to_fit_together() -> None:
     with pytest.raises(RowError, match=r"solver extra.*'depth_in'"):
         with_solver(extra(counts_when="depth_in"))
@@ -342,14 +347,17 @@ class Recorded(Declared):
 
 @pytest.mark.slow
 def test_solvers_look_at_all_that_they_declare_to_read() -> None:
-    model, seen = copy.copy(build_model()), defaultdict[str, set[str]](set)
+    written, seen = build_model().written, defaultdict[str, set[str]](set)
 
     def recording(solver: Solver) -> Solver:
         return dataclasses.replace(
-            solver, function=lambda r: solver.function(Recorded(solver.name, r, seen[solver.name]))
+            solver,
+            function=lambda reads, **measure: solver.function(
+                Recorded(solver.name, reads, seen[solver.name]), **measure
+            ),
         )
 
-    model.solvers = {name: recording(solver) for name, solver in model.solvers.items()}
+    model = Model(written.sheets, [recording(solver) for solver in written.solvers])
     for job in (demo(), busy_job()):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():

@@ -347,11 +347,11 @@ def test_defaults_of_a_new_workbook_ask_for_steps() -> None:
 
 
 def test_a_stringer_weighs_what_its_board_weighs() -> None:
-    """43.858 in of 1 1/2 x 11 1/4 in at 45 lb/ft3 as delivered: 19.3 lb; half of all the wood of
+    """43.858 in of 1 1/2 x 11 1/4 in at 70 lb/ft3 as delivered: 30.0 lb; half of all the wood of
     the steps bears on the floor's edge and none of it counts against the wind."""
     values, without = high_floor(), solved(floor_at(28, door_way="none"))
     assert at(values, "stringer_lb") == pytest.approx(
-        43.858 / 12 * 1.5 * 11.25 / 144 * 45, abs=0.01
+        43.858 / 12 * 1.5 * 11.25 / 144 * 70, abs=0.01
     )
     more = at(values, "dead_load_lb") - at(without, "dead_load_lb")
     assert more == pytest.approx(at(values, "step_lb") / 2)

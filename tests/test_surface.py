@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from footprints import footprint_corners
+from ground_fall import fall
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import SurveyError
 from estimator.solve.blunders import blunders
-from estimator.solve.surface import Ground, fall, fit_ground
+from estimator.solve.surface import Ground, fit_ground
 
 
 def names(n: int) -> tuple[str, ...]:

@@ -437,16 +437,22 @@ def _in_columns(asked: Mapping[Cell, tuple[Pattern, tuple[_Block, ...]]]) -> dic
     return found
 
 
+ASKS_FOR_FORMULAS = "ISFORMULA("
+"""What the library can't answer: it is given the values of cells, not how they came about."""
+
+
 def library_disagreements(book: Written, patterns: Patterns, cells: Cells) -> list[str]:
     """Formulas that the ``formulas`` library works out differently from the given cells.
 
     Formulas of one pattern are worked out as columns where that is the same, and once more alone
-    where they seem to differ.
+    where they seem to differ. What asks whether a cell holds a formula is left to the other
+    engines.
     """
     blocks = {area: _Block(cells, *area) for _, reads in patterns.values() for area in reads}
     asked = {
         cell: (pattern, tuple(blocks[area] for area in reads))
         for cell, (pattern, reads) in patterns.items()
+        if ASKS_FOR_FORMULAS not in pattern.text
     }
     together = _in_columns(asked)
     found = []

@@ -26,6 +26,9 @@ FROM_OFFCUTS: Final = "from off-cuts"
 """In one piece, from off-cuts of its stock first, as blocks are."""
 JOINED: Final = (WHOLE, ON_JOISTS, OVER_SUPPORTS, EQUAL_PARTS, FROM_OFFCUTS)
 
+ANY_WOOD: Final = Fixed("")
+"""Use category of a piece that needs no treatment."""
+
 TRADES: Final = ("earthwork", "stone", "timber", "concrete", "carpentry")
 
 OK: Final = "ok"
@@ -77,7 +80,7 @@ class Piece(Contribution):
         count: Key of how many.
         joined: One of :data:`JOINED`: how one longer than every board is made.
         mark: What Cut Plan calls one.
-        use: Key of its use category, that of the treatment it needs. Empty: never near ground.
+        use: Key of its use category, that of the treatment it needs. Left out: any wood will do.
     """
 
     stock: str
@@ -85,7 +88,7 @@ class Piece(Contribution):
     count: str
     joined: str
     mark: str
-    use: str = ""
+    use: str | Fixed = ANY_WOOD
 
     def problem(self) -> str:
         """An unknown way of joining, or nothing to call it."""
@@ -110,7 +113,7 @@ class PieceList(Contribution):
     count: str
     mark: str
     counts: str = ""
-    use: str = ""
+    use: str | Fixed = ANY_WOOD
 
     def problem(self) -> str:
         """Nothing to call it."""

@@ -29,8 +29,9 @@ _typed(
         kind="date",
         low=36526,
         high=73050,
+        needed=False,
         fmt="yyyy-mm-dd",
-        note="Price ages are counted from this day. A new workbook has the day it was made on.",
+        note="Price ages are counted from this day; blank, from none. A new workbook has the day it was made on.",
     ),
 )
 

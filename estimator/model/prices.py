@@ -159,7 +159,7 @@ BOOK.typed(Field("item_lb", "Weight a unit", "lb", default=None, low=0, high=100
 
 @BOOK.column("Age", "days", fmt="0")
 def item_age_days(item_date: Q, estimate_date: Q) -> Q:
-    return np.where(item_date == 0, 0, estimate_date - item_date)
+    return np.where((item_date == 0) | (estimate_date == 0), 0, estimate_date - item_date)
 
 
 @BOOK.column("Supplier's number", fmt="0")

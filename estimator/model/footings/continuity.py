@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from estimator.model.footings.loads import STATICS
 from estimator.model.kinds import PADS, SUPPORTS, where_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
@@ -16,26 +19,66 @@ JOINTS = "A piece ends over a support: there the floor is no longer continuous."
 CONTINUITY.section("Boards in one piece over several spans")
 
 
-@CONTINUITY.row("Longest beam board, usable", "in", fmt="0.0")
-def beam_longest_in(
-    beam_stock: Q, item_stock: Q, item_length_ft: Q, over_length_in: Q, end_trim_in: Q
+@CONTINUITY.row("Boards are longer than their name by", "ft", note="Over-length less end trim.")
+def board_spare_ft(over_length_in: Q, end_trim_in: Q) -> Q:
+    return (over_length_in - end_trim_in) / IN_PER_FT
+
+
+@CONTINUITY.row(
+    "Spans that a beam board could cover, of two to five",
+    "spans",
+    fmt="0",
+    note="By the longest board of its stock on Prices; 5 where none is known.",
+)
+def beam_spans_fit(
+    option_kind: Q,
+    beam_stock: Q,
+    bay_along_ft: Q,
+    board_spare_ft: Q,
+    item_stock: Q,
+    item_length_ft: Q,
 ) -> Q:
-    boards = np.where(item_stock == beam_stock, item_length_ft, 0)
-    return np.max(boards) * IN_PER_FT + over_length_in - end_trim_in
+    longer = _fitting(
+        (2, 3, 4, 5), beam_stock, bay_along_ft, board_spare_ft, item_stock, item_length_ft
+    )
+    known = np.any(item_stock == beam_stock)
+    return where_kind(option_kind, SUPPORTS, np.where(known, 1 + longer, 5))
 
 
-@CONTINUITY.row("Longest joist board, usable", "in", fmt="0.0")
-def joist_longest_in(
-    joist_stock_used: Q, item_stock: Q, item_length_ft: Q, over_length_in: Q, end_trim_in: Q
+@CONTINUITY.row(
+    "Spans that a beam board covers",
+    "spans",
+    fmt="0",
+    note=f"{JOINTS} All of the row where no board is known.",
+)
+def beam_spans(
+    option_kind: Q,
+    supports_per_row_used: Q,
+    beam_spans_fit: Q,
+    beam_stock: Q,
+    bay_along_ft: Q,
+    board_spare_ft: Q,
+    item_stock: Q,
+    item_length_ft: Q,
 ) -> Q:
-    boards = np.where(item_stock == joist_stock_used, item_length_ft, 0)
-    return np.max(boards) * IN_PER_FT + over_length_in - end_trim_in
+    longer = _fitting(
+        (6, 7, 8, 9), beam_stock, bay_along_ft, board_spare_ft, item_stock, item_length_ft
+    )
+    known = np.any(item_stock == beam_stock)
+    fit = beam_spans_fit + np.where(known, longer, 4)
+    covered = np.minimum(np.maximum(supports_per_row_used - 1, 1), fit)
+    return where_kind(option_kind, SUPPORTS, covered)
 
 
-@CONTINUITY.row("Spans that a beam board covers", "spans", fmt="0", note=JOINTS)
-def beam_spans(option_kind: Q, supports_per_row_used: Q, bay_along_ft: Q, beam_longest_in: Q) -> Q:
-    bays = np.maximum(supports_per_row_used - 1, 1)
-    return where_kind(option_kind, SUPPORTS, _covered(bays, bay_along_ft, beam_longest_in))
+def _fitting(
+    counts: Sequence[int], stock: Q, bay_ft: Q, spare_ft: Q, item_stock: Q, item_length_ft: Q
+) -> Q:
+    """How many of these numbers of bays some board of the stock reaches over."""
+    found: Q = 0
+    for count in counts:
+        long = item_length_ft >= count * bay_ft - spare_ft
+        found = found + np.where(np.any((item_stock == stock) & long), 1, 0)
+    return found
 
 
 @CONTINUITY.row(
@@ -52,13 +95,34 @@ def joist_bays(option_kind: Q, skid_count_used: Q, support_rows_used: Q) -> Q:
     return np.maximum(where_kind(option_kind, SUPPORTS, support_rows_used - 1, pads), 1)
 
 
-@CONTINUITY.row("Spans that a joist covers", "spans", fmt="0", note=JOINTS)
-def joist_spans(
-    option_kind: Q, joist_bays: Q, skid_spacing_in: Q, bay_across_ft: Q, joist_longest_in: Q
+@CONTINUITY.row(
+    "Walls and roof on left and right",
+    "plf",
+    fmt="0",
+    source=f"{STATICS}; moment of a triangular load on a simple span, w L^2 / 12",
+    note="On the end joists: wall and gable, or the roof where it rests there. Over one span a gable bends as two thirds of its height would, and what it has at the beams; else it counts at the ridge's.",
+)
+def end_plf(
+    option_kind: Q,
+    roof_on_front: Q,
+    wall_plf: Q,
+    gable_plf: Q,
+    roof_plf: Q,
+    joist_bays: Q,
+    building_width_ft: Q,
+    support_inset_in: Q,
 ) -> Q:
-    pads = where_kind(option_kind, PADS, skid_spacing_in / IN_PER_FT)
-    bay = where_kind(option_kind, SUPPORTS, bay_across_ft, pads)
-    return _covered(joist_bays, bay, joist_longest_in)
+    inset = where_kind(option_kind, SUPPORTS, support_inset_in / IN_PER_FT)
+    part = (2 + 2 * inset / building_width_ft) / 3
+    gable = (gable_plf - wall_plf) * np.where(joist_bays > 1, 1, part)
+    return wall_plf + np.where(roof_on_front == 1, gable, roof_plf)
+
+
+@CONTINUITY.row(
+    "Spans that a joist covers", "spans", fmt="0", note="All of them: joists are in one piece."
+)
+def joist_spans(joist_bays: Q) -> Q:
+    return joist_bays
 
 
 @CONTINUITY.row("Spans of the last joist in a line", "spans", fmt="0")
@@ -66,14 +130,8 @@ def joist_spans_left(joist_bays: Q, joist_spans: Q) -> Q:
     return _left(joist_bays, joist_spans)
 
 
-def _covered(bays: Q, bay_ft: Q, longest_in: Q) -> Q:
-    """All bays where no board is known: nothing is joined then."""
-    whole = np.floor(longest_in / np.maximum(bay_ft * IN_PER_FT, 1e-6))
-    return np.where(longest_in > 0, np.minimum(bays, np.maximum(whole, 1)), bays)
-
-
 def _left(bays: Q, covered: Q) -> Q:
-    return bays - np.floor(bays / covered) * covered
+    return bays - np.floor(bays / np.maximum(covered, 1)) * covered
 
 
 def _larger(spans: Q, left: Q, spans_no: Q, column: Q) -> Q:

@@ -91,24 +91,13 @@ def roof_plf(
     roof_psf: Q,
     roof_snow_psf: Q,
 ) -> Q:
-    run = np.where(roof_on_front == 1, building_width_ft, building_length_ft)
+    run: Q = np.where(roof_on_front == 1, building_width_ft, building_length_ft)
     return (run / 2 + roof_eave_in / IN_PER_FT) * (roof_psf + roof_snow_psf)
 
 
 @LOADS.row("Walls and roof on front and back", "plf", fmt="0", source=STATICS)
 def side_plf(roof_on_front: Q, wall_plf: Q, gable_plf: Q, roof_plf: Q) -> Q:
     return np.where(roof_on_front == 1, wall_plf + roof_plf, gable_plf)
-
-
-@LOADS.row(
-    "Walls and roof on left and right",
-    "plf",
-    fmt="0",
-    source=STATICS,
-    note="On the end joists: wall and gable, or the roof where it rests there.",
-)
-def end_plf(roof_on_front: Q, wall_plf: Q, gable_plf: Q, roof_plf: Q) -> Q:
-    return np.where(roof_on_front == 1, gable_plf, wall_plf + roof_plf)
 
 
 @LOADS.row("Floor, dead", "lb", fmt="#,##0", source=STATICS)

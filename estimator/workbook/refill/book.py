@@ -204,6 +204,12 @@ class _Reader:
         """Read what was typed over single values that solvers gave."""
         for item, place, content, given in self.solved.typed_over():
             edit = _at(*self.places[item.key], item, *place, self.offsets.get(item.key, ()))
+            if content.value in ERRORS:
+                raise InputError(
+                    f"the error {content.value} stands over the solved {item.label}.",
+                    where=place_text(*edit),
+                    cure="Type what you decide, or clear the cell to get what was solved back.",
+                )
             self.typed_over.setdefault(item.key, {})[place] = _value_over(item, content, edit)
             self.given[item.key, place] = given
 

@@ -163,14 +163,21 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     """
     at = layout.snapshot.weights_column
     gone = f"IF(ISERROR({sheet_prefix(line.sheet)}$A$1),1,0)"
-    numbers = [f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in _areas(layout, line.numbers)]
-    spoilt = f"IFERROR({'+'.join(numbers)},1)" if numbers else gone
+    known = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
+    areas = _areas(layout, line.numbers)
+    # An error that a formula hands on is not typed here: where it began, that is marked.
+    typed_in = "+".join(
+        f"SUMPRODUCT(ISTEXT({area})+ISBLANK({area})+(1-_xlfn.ISFORMULA({area}))*ISERROR({area}))"
+        f"-COUNTBLANK({area})"
+        for area in areas
+    )
+    numbers = "+".join(f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in areas)
+    spoilt = f"IFERROR(IF({known},{typed_in},{numbers}),1)" if areas else gone
     yield (MARKS_SHEET, address(row, at + SPOILT)), spoilt
     typed = [
         f'SUMPRODUCT((1-_xlfn.ISFORMULA({area}))*({area}<>""))'
         for area in _areas(layout, (*line.numbers, *line.texts))
     ]
-    known = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
     then = f"${column_letters(at + THEN)}{row}"
     now = f"IF({known},IFERROR({'+'.join(typed)},0),{then})" if typed else "0"
     yield (MARKS_SHEET, address(row, at + NOW)), now
@@ -243,7 +250,7 @@ def _given(layout: Layout, line: SnapshotLine, row: int) -> Cells:
     if line.gives == "texts":
         kept = column_letters(VALUE_COLUMN)
         texts = f"${kept}${row}:${kept}${row + line.group - 1}"
-        others = f"SUMPRODUCT(({cells}<>{texts})*1)+COUNT({cells})"
+        others = f'SUMPRODUCT(({cells}<>{texts}&"")*1)'
         yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({others},1)"
         return
     first, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)

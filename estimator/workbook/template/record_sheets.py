@@ -123,10 +123,10 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
                 painter.put(row, offset, mark, "Working text")
 
     if plan.weights:
-        painter.put(plan.header_row, plan.weights_column, "Weights of checksums", "Column heading")
+        painter.put(plan.header_row, plan.weights_column, "Weights of sums", "Column heading")
         for row, weight in enumerate(weights(plan.weights), start=plan.first_row):
             painter.put(row, plan.weights_column, weight, "Working text")
-    watched = {PART: "Computed", SPOILT: "No number", NOW: "Typed over", THEN: "At the refill"}
+    watched = {PART: "Part", SPOILT: "No number", NOW: "Typed over", THEN: "At the refill"}
     for offset, heading in watched.items() if plan.computed else ():
         painter.put(plan.header_row, plan.weights_column + offset, heading, "Column heading")
     for row, part in enumerate(plan.computed, start=plan.first_row):

@@ -11,7 +11,7 @@ from estimator.engine import Model
 from estimator.errors import RowError
 from estimator.formula import emit, quoted
 from estimator.inputs import Field
-from estimator.keys import CHOSEN, INPUTS_OK, KIND, OPTION_NAME, OVERALL
+from estimator.keys import CHOSEN, INPUTS_OK, KIND, NOT_VALID, OPTION_NAME, OVERALL
 from estimator.length_formula import length_formula, normal_formula
 from estimator.rows import USED, Quantity
 from estimator.workbook.package.a1 import Range, address, column_letters
@@ -75,10 +75,11 @@ def formulas(model: Model, layout: Layout) -> Mapping[tuple[str, str], str]:
 def unguarded(model: Model) -> frozenset[str]:
     """Keys of the rows that are worked out even where the inputs can't be read.
 
-    They are what ``inputs_ok`` and ``option_used`` read, themselves, and the overall flag.
+    They are what ``inputs_ok`` and ``option_used`` read, themselves, and the overall flag with its
+    first reason, which have to speak when nothing else does.
     """
     waiting = [key for key in (INPUTS_OK, USED) if key in model.quantities]
-    found: set[str] = {OVERALL}
+    found: set[str] = {OVERALL, NOT_VALID}
     while waiting:
         key = waiting.pop()
         if key in found:
