@@ -113,7 +113,7 @@ def test_each_option_shows_the_worst_of_its_checks_or_why_there_is_none(kind: st
             cell = ANSWERS[kind][hazard.key]
             texts = [at(values, c.key) for c in checks if c.hazard in hazard.checked]
             ranks = ("FAIL", "LOOK", OK)
-            worst = min((next(i for i, w in enumerate(ranks) if t.startswith(w)) for t in texts))
+            worst = min(next(i for i, w in enumerate(ranks) if t.startswith(w)) for t in texts)
             if isinstance(cell, Spared):
                 assert shown == f"none: {cell.because}"
                 assert ranks[worst] == OK, "a check speaks of what is called none"
