@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from estimator.engine import Solver
@@ -12,7 +12,7 @@ from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.solvers.openings import OPENING_READS, headers, openings, trimmers_in
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.joist_layout import joist_layout
+from estimator.solve.joist_layout import DUST_IN, JoistLayout, joist_layout
 from estimator.units import IN_PER_FT
 
 
@@ -31,15 +31,13 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
             continue
         width = q.number("joist_width_in", option)
         places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
-        if q.number("end_joists_used", option) > 1:
-            places += _ends(length, width, places)
+        spacing = q.number("joist_spacing_used_in", option)
         try:
-            layout = joist_layout(
-                length,
-                q.number("joist_spacing_used_in", option),
-                width,
-                doubled_at_in=places,
-            )
+            layout = joist_layout(length, spacing, width, doubled_at_in=places)
+            if q.number("end_joists_used", option) > 1:
+                layout = joist_layout(
+                    length, spacing, width, doubled_at_in=(*places, *_single_ends(layout))
+                )
         except EstimatorError as error:
             where = "Floor" if places else "Options"
             letter = OPTION_KEYS[option]
@@ -70,9 +68,11 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
-def _ends(length: float, width: float, places: Sequence[float]) -> list[float]:
-    """Ends of the floor where a joist more is set, but where joists are doubled close by anyway."""
-    return [x for x in (0.0, length) if all(abs(x - at) >= 3 * width for at in places)]
+def _single_ends(layout: JoistLayout) -> list[float]:
+    """Ends of the floor where one joist more has room; elsewhere one stands under the wall anyway."""
+    centres, beside = layout.all_centres_in, 2 * layout.joist_width_in - DUST_IN
+    ends = [0.0] if centres[1] - centres[0] >= beside else []
+    return [*ends, layout.length_in] if centres[-1] - centres[-2] >= beside else ends
 
 
 JOISTS = Solver(
