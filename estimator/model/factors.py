@@ -277,7 +277,7 @@ _rate(
     "Pier height over diameter, most",
     "-",
     reference.rule("pier_height_ratio_solid"),
-    "IRC R606.6.4 for masonry piers, from memory",
+    "IRC R606.7 (2018) for masonry piers",
     20,
 )
 _rate(
@@ -317,7 +317,7 @@ _rate(
     "Wood lower than this counts as in contact with the ground",
     "in",
     reference.rule("ground_contact_height_in"),
-    "AWPA U1, read in trade summaries",
+    "AWPA U1, read in summaries of yards",
     48,
 )
 _rate("air_least_in", "Air under the joists, least", "in", 4.0, "common practice, no source", 48)
