@@ -8,6 +8,7 @@ from __future__ import annotations
 from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
+from estimator.model.footings.wind_factors import WIND_FACTORS
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
 from estimator.solve.continuous import SPANS_MOST, continuity
@@ -195,6 +196,14 @@ _rate(
     "US Army TM 9-2320-366-10-1 Table 2-15; read",
 )
 _rate(
+    "wood_dry_lb_ft3",
+    "Wood of skids and beams, dry",
+    "lb/ft3",
+    reference.value("species", species="Spruce-pine-fir", property="unit_weight_lb_ft3"),
+    "AF&PA Wood Structural Design Data, 1992 revision; the lightest of the species, as it holds down",
+    80,
+)
+_rate(
     "concrete_lb_ft3",
     "Concrete",
     "lb/ft3",
@@ -332,8 +341,16 @@ _rate(
     "Pier height over diameter, most",
     "-",
     reference.rule("pier_height_ratio_solid"),
-    "IRC R606.6.4 for masonry piers, from memory",
+    "IRC R606.7 (2018) for masonry piers",
     20,
+)
+_rate(
+    "stack_ratio_most",
+    "Height of a stack over its side, most",
+    "-",
+    reference.rule("pier_height_ratio_hollow"),
+    "IRC R606.7 (2018) for unfilled piers, from memory; dry stacks are weaker",
+    10,
 )
 _rate(
     "exposed_pier_in",
@@ -364,7 +381,7 @@ _rate(
     "Wood lower than this counts as in contact with the ground",
     "in",
     reference.rule("ground_contact_height_in"),
-    "AWPA U1, read in trade summaries",
+    "AWPA U1, read in summaries of yards",
     48,
 )
 _rate("air_least_in", "Air under the joists, least", "in", 4.0, "common practice, no source", 48)
@@ -383,14 +400,6 @@ _rate(
     reference.rule("skid_soft_spot_ft"),
     "common practice, no source",
     20,
-)
-_rate(
-    "anchor_lb",
-    "Hold of a ground anchor",
-    "lbf",
-    1500.0,
-    "common practice, no source: soil decides; ask the maker",
-    20000,
 )
 _rate(
     "bearing_length_in",
@@ -426,22 +435,6 @@ _rate(
     0.35,
     "shared/reference/soils.csv, sliding of clean stone",
     1,
-)
-_rate(
-    "wind_coefficient",
-    "Wind force coefficient of the building",
-    "-",
-    reference.rule("wind_force_coefficient"),
-    "screening value; see shared/reference/rules.csv",
-    3,
-)
-_rate(
-    "uplift_coefficient",
-    "Wind uplift coefficient of the roof",
-    "-",
-    reference.rule("wind_uplift_coefficient"),
-    "screening value; see shared/reference/rules.csv",
-    3,
 )
 _rate(
     "cure_days",
@@ -494,6 +487,7 @@ FACTORS = Sheet(
     "Factors: soils, sizes, wood, rates and limits",
     "Published or customary values that the other sheets look up. Sources stand on Sources.",
     RATES,
+    WIND_FACTORS,
     LIMITS,
 )
 

@@ -308,6 +308,15 @@ _typed(
         kinds=ON_PIERS,
         note="Frost depth governs where it is not waived.",
     ),
+    Field(
+        "base_tied",
+        "Brackets hold the beams to the piers",
+        kind="choice",
+        default="yes",
+        choices=YES_NO,
+        kinds=ON_PIERS,
+        note="yes: cast in or bolted, and strong enough by the maker's own report.",
+    ),
     Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=ON_PIERS),
     Field(
         "concrete_by",

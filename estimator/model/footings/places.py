@@ -23,11 +23,6 @@ def skid_hours(skid_count_used: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
     return skid_count_used * building_length_ft * skid_h_ft
 
 
-@PLACES.row("Set anchors", "h", fmt="0.0", source=RATES)
-def anchor_hours(anchor_count: Q, anchor_h: Q) -> Q:
-    return anchor_count * anchor_h
-
-
 @PLACES.row("Forms, steel, concrete, blocks", "h", fmt="0.0", source=RATES)
 def support_hours(
     option_kind: Q,
@@ -110,13 +105,6 @@ def support_dig_in(
 PLACES.adds(
     Hours(
         key="skids", label="Set skids", quantity="skid_hours", trade="timber", after=("compact",)
-    ),
-    Hours(
-        key="anchors",
-        label="Set anchors",
-        quantity="anchor_hours",
-        trade="timber",
-        after=("skids",),
     ),
     Hours(
         key="supports",

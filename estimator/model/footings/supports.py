@@ -618,3 +618,27 @@ def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
         "FAIL: the footing must be as thick as it spreads past the pier, and {6 in}",
         OK,
     )
+
+
+@check(
+    STANDING,
+    "Stacks of blocks from the side",
+    source="IRC R606.7 (2018) for hollow piers, from memory; statics",
+    hazard="lateral support of stacks",
+)
+def check_stacks(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    block_side_in: Q,
+    stack_ratio_most: Q,
+    friction: Q,
+) -> Q:
+    stack = is_kind(option_kind, ON_BLOCKS)
+    slender = stack & (support_rise_most_in > stack_ratio_most * block_side_in)
+    # Friction on top pushes with mu P at the stack's height, its load P holds at half its side.
+    tips = stack & (friction * support_rise_most_in > block_side_in / 2)
+    return np.where(
+        slender,
+        "FAIL: dry stacks too slender to stand without support from the side",
+        np.where(tips, "LOOK: stacks tip before beams slide on them; brace them or lower them", OK),
+    )

@@ -87,9 +87,14 @@ def headers_in_all(header_count: Q) -> Q:
     return np.sum(header_count)
 
 
-@HARDWARE.row("Joist ties", "pieces", fmt="0", note="A tie a joist at each outer skid or beam.")
-def tie_count(joists_in_all: Q) -> Q:
-    return 2 * joists_in_all
+@HARDWARE.row(
+    "Joist ties",
+    "pieces",
+    fmt="0",
+    note="As many a joist at each outer skid or beam as the wind asks for.",
+)
+def tie_count(joists_in_all: Q, ties_a_joint: Q) -> Q:
+    return 2 * joists_in_all * ties_a_joint
 
 
 @HARDWARE.row("Double hangers", "pieces", fmt="0", note="One at both ends of each pair of headers.")

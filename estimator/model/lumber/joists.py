@@ -566,7 +566,7 @@ FRAME.section("Wood near the ground")
 @FRAME.row(
     "Skids or beams: treatment",
     kind="text",
-    source="AWPA U1, read in trade summaries; UC3B from memory",
+    source="AWPA U1, read in summaries of yards; UC3B from memory",
 )
 def bearer_class(option_kind: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
     contact, above = GROUND_CONTACT, ABOVE_GROUND
@@ -577,7 +577,7 @@ def bearer_class(option_kind: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
 @FRAME.row(
     "Joists: treatment",
     kind="text",
-    source="AWPA U1, read in trade summaries; UC3B from memory; IRC R317.1",
+    source="AWPA U1, read in summaries of yards; UC3B from memory; IRC R317.1",
 )
 def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q) -> Q:
     return np.where(
@@ -588,7 +588,7 @@ def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q
 
 
 @FRAME.row(
-    "Timbers of the frame: treatment", kind="text", source="AWPA U1, read in trade summaries"
+    "Timbers of the frame: treatment", kind="text", source="AWPA U1, read in summaries of yards"
 )
 def timber_class(option_kind: Q) -> Q:
     return where_kind(option_kind, TIMBERED, GROUND_CONTACT, "none")

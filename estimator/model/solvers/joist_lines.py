@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from estimator.engine import Solver
@@ -19,7 +19,7 @@ from estimator.model.solvers.openings import (
 )
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.joist_layout import joist_layout
+from estimator.solve.joist_layout import DUST_IN, JoistLayout, joist_layout
 from estimator.units import IN_PER_FT
 
 
@@ -40,15 +40,13 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
             continue
         width = q.number("joist_width_in", option)
         places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
-        if q.number("end_joists_used", option) > 1:
-            places += _ends(length, width, places)
+        spacing = q.number("joist_spacing_used_in", option)
         try:
-            layout = joist_layout(
-                length,
-                q.number("joist_spacing_used_in", option),
-                width,
-                doubled_at_in=places,
-            )
+            layout = joist_layout(length, spacing, width, doubled_at_in=places)
+            if q.number("end_joists_used", option) > 1:
+                layout = joist_layout(
+                    length, spacing, width, doubled_at_in=(*places, *_single_ends(layout))
+                )
         except EstimatorError as error:
             where = "Floor" if places else "Options"
             letter = OPTION_KEYS[option]
@@ -87,15 +85,17 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
+def _single_ends(layout: JoistLayout) -> list[float]:
+    """Ends of the floor where one joist more has room; elsewhere one stands under the wall anyway."""
+    centres, beside = layout.all_centres_in, 2 * layout.joist_width_in - DUST_IN
+    ends = [0.0] if centres[1] - centres[0] >= beside else []
+    return [*ends, layout.length_in] if centres[-1] - centres[-2] >= beside else ends
+
+
 def _seams_in(q: Reads, option: int) -> list[float]:
     """Seams under which blocks are set; none where the option wants none."""
     count = int(q.number("seam_rows", option)) if q.text("seam_blocks", option) == "yes" else 0
     return [float(y) for y in q.column("seam_in", option)[:count]]
-
-
-def _ends(length: float, width: float, places: Sequence[float]) -> list[float]:
-    """Ends of the floor where a joist more is set, but where joists are doubled close by anyway."""
-    return [x for x in (0.0, length) if all(abs(x - at) >= 3 * width for at in places)]
 
 
 JOISTS = Solver(

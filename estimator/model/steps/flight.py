@@ -169,7 +169,7 @@ def step_board_in(steps_on: Q, ramp_on: Q, landing_on: Q, steps_width_in: Q) -> 
     return np.where(built, steps_width_in, 0)
 
 
-@FLIGHT.row("Near the ground: treatment", kind="text", source="AWPA U1, read in trade summaries")
+@FLIGHT.row("Near the ground: treatment", kind="text", source="AWPA U1, read in summaries of yards")
 def step_ground_class(steps_on: Q, ramp_on: Q, landing_on: Q) -> Q:
     built = (steps_on == 1) | (ramp_on == 1) | (landing_on == 1)
     return np.where(built, GROUND_CONTACT, "none")
