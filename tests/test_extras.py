@@ -190,12 +190,17 @@ def test_waived_frost_leaves_twelve_inches_to_ask_about(kind: str) -> None:
     waived = changed(demo(), frost_free_area_ft2=600)
     values = flat(kind, waived, **({"footing_diameter_in": 0} if kind == PIERS else {}))
     assert at(values, "frost_waived") == 1
-    if at(values, "founded_in") >= 12:
-        assert at(values, "check_frost") == "ok"
-    else:
-        assert at(values, "check_frost").startswith(REMAINDER)
-    shallow = {FRAMED, OPEN, BLOCKS} & {kind}
-    assert (at(values, "founded_in") < 12) == bool(shallow)
+    stands = {FRAMED: 1, OPEN: 1, BLOCKS: 6}.get(kind, 0)
+    assert at(values, "shallow_places") == stands
+    assert at(values, "check_frost").startswith(REMAINDER if stands else "ok")
+
+
+def test_stacks_dug_in_deep_enough_are_not_asked_about() -> None:
+    """On level ground a stack 10 in high stands on a bed of 12 in, 14 in below it."""
+    waived = changed(demo(), frost_free_area_ft2=600)
+    values = flat(BLOCKS, waived, clear_above_in=10, block_bed_in=12)
+    assert at(values, "check_frost") == "ok"
+    assert at(flat(BLOCKS, waived, clear_above_in=10, block_bed_in=9), "shallow_places") == 6
 
 
 def test_a_pier_of_less_than_twelve_inches_is_asked_about_too() -> None:

@@ -26,8 +26,6 @@ from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, size
 
 STANDING = Chapter()
-NO_DIG_IN = 10000.0
-"""Deeper than any hole: a place without a support."""
 BAR_ITEM = "bar_4_20ft"
 BAR_COVER_IN = 3.0
 """Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
@@ -542,22 +540,26 @@ STANDING.adds(
 
 
 @STANDING.row(
-    "Foot below undisturbed ground, least",
-    "in",
-    fmt="0.0",
-    note="Of piers, of the bed of the shallowest stack, of a pad's stone at the low ground.",
+    "Places that stand less deep than a waiver of frost leaves",
+    "places",
+    fmt="0",
+    note="Feet of piers, beds of stacks, a pad's stone at the low ground; below undisturbed ground.",
 )
-def founded_in(
+def shallow_places(
     option_kind: Q,
+    frost_least_in: Q,
     pier_depth_in: Q,
+    support_count: Q,
     support_on: Q,
     support_dig_in: Q,
     ground_low_ft: Q,
     subgrade_ft: Q,
 ) -> Q:
-    stacks = np.min(np.where(support_on > 0, support_dig_in, NO_DIG_IN))
-    pads = np.maximum(ground_low_ft - subgrade_ft, 0) * IN_PER_FT
-    return by_kind(option_kind, {ON_PIERS: pier_depth_in, ON_BLOCKS: stacks, GRADED: pads})
+    piers = np.where(pier_depth_in < frost_least_in, support_count, 0)
+    stacks = np.sum(np.where((support_on > 0) & (support_dig_in < frost_least_in), 1, 0))
+    pad_in = (ground_low_ft - subgrade_ft) * IN_PER_FT
+    pads = np.where(pad_in < frost_least_in, 1, 0)
+    return by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: stacks, GRADED: pads})
 
 
 @check(
@@ -566,11 +568,9 @@ def founded_in(
     hazard="frost",
     source="IRC R403.1.4 and R403.1.4.1, from memory: frost is waived for small and light buildings with low eaves, the least depth is not",
 )
-def check_frost(
-    pier_depth_in: Q, frost_depth_in: Q, frost_waived: Q, founded_in: Q, frost_least_in: Q
-) -> Q:
+def check_frost(pier_depth_in: Q, frost_depth_in: Q, frost_waived: Q, shallow_places: Q) -> Q:
     deep = pier_depth_in >= frost_depth_in
-    shallow = (frost_waived == 1) & (founded_in < frost_least_in)
+    shallow = (frost_waived == 1) & (shallow_places > 0)
     return np.where(
         (frost_waived == 0) & ~deep,
         "LOOK: does not reach below frost; ask whether that is allowed",
