@@ -42,7 +42,7 @@ def upgrade_workbook(
     path: Path,
     model: Model,
     renamed: Mapping[str, str],
-    unasked: Callable[[Model], Mapping[str, str]],
+    unasked: Callable[[Model], Mapping[str, str | float | None]],
 ) -> Upgrade:
     """Bring a workbook to the present template in place, the one from before kept beside it.
 
@@ -50,7 +50,7 @@ def upgrade_workbook(
         path: The workbook.
         model: The rows and solvers.
         renamed: By old key of a quantity, its present one.
-        unasked: From the model of the workbook's measure to texts by key: what inputs are set to
+        unasked: From the model of the workbook's measure to entries by key: what inputs are set to
             that the workbook did not have.
 
     Raises:
@@ -136,7 +136,7 @@ def nothing_added(
     label: str,
     model: Model,
     before: Collection[str],
-    unasked: Mapping[str, str],
+    unasked: Mapping[str, str | float | None],
 ) -> Replaced:
     """The workbook with inputs that it did not have set to what adds nothing, and that said.
 
@@ -145,20 +145,30 @@ def nothing_added(
         label: Its name in messages.
         model: The rows.
         before: Defined names that it had.
-        unasked: By key of an input, its text.
+        unasked: By key of an input, what all of its cells hold; None leaves them blank.
     """
-    new = {key: text for key, text in unasked.items() if f"in_{key}" not in before}
+    new = {key: entry for key, entry in unasked.items() if f"in_{key}" not in before}
     if not new:
         return replaced
     package = Package.open(replaced.data, label=label)
     port = FilePort(package)
-    edits, notes = {}, []
-    for key, text in new.items():
+    edits: dict[tuple[str, str], str | float | None] = {}
+    notes = []
+    for key, entry in new.items():
         sheet, area = range_of(port, f"in_{key}")
+        rows, columns = (
+            range(area.row1, area.row2 + 1),
+            range(area.column1, area.column2 + 1),
+        )
+        edits |= {(sheet, address(row, column)): entry for row in rows for column in columns}
+        said = "left blank" if entry is None else f'set to "{_shown(entry)}"'
         cell = address(area.row1, area.column1)
-        edits[sheet, cell] = text
-        notes.append(f'New: {model.quantities[key].label} ({sheet}!{cell}) is set to "{text}".')
+        notes.append(f"New: {model.quantities[key].label} ({sheet}!{cell}) is {said}.")
     return replace(replaced, data=apply(package, edits), notes=(*replaced.notes, *notes))
+
+
+def _shown(entry: str | float) -> str:
+    return entry if isinstance(entry, str) else f"{entry:g}"
 
 
 def _with_version(package: Package) -> bytes:
