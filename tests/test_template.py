@@ -61,21 +61,18 @@ def _snapshot_into(book: Any, plan: Layout, seen: Any) -> None:
     sheet = book[MARKS_SHEET]
     for number, line in enumerate(plan.snapshot.lines):
         row = plan.snapshot.first_row + number
-        if line.gives:
-            value: Any = _gave(plan, line, seen)
-        elif line.size:
-            value = plan.model.capacity(str(plan.quantity(line.key).axis))
+        if line.size:
+            value: Any = plan.model.capacity(str(plan.quantity(line.key).axis))
         else:
-            name, cell = source_reference(plan, line).replace("'", "").split("!")
-            value = seen[name][cell].value
+            value = _held(plan, line, seen)
         if value not in (None, ""):
             sheet.cell(row, VALUE_COLUMN).value = value
 
 
-def _gave(plan: Layout, line: Any, seen: Any) -> Any:
-    """What a line of what a solver gave is to hold."""
+def _held(plan: Layout, line: Any, seen: Any) -> Any:
+    """What a line is to hold of the cells that it watches."""
     place = plan.places[line.key]
-    if line.gives != "numbers":
+    if line.holds != "numbers":
         return seen[place.sheet].cell(*place.cell(line.option or 0, line.row or 0)).value
     cells = [place.cell(line.option or 0, row) for row in range(line.row)]
     shown = [seen[place.sheet].cell(*cell).value for cell in cells]
