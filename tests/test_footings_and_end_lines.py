@@ -229,7 +229,8 @@ def test_more_snow_never_uses_a_joist_or_its_end_line_less(
 def test_wet_service_goes_by_size(
     species: str, grade: str, size: str, shares: tuple[float, ...]
 ) -> None:
-    """NDS Supplement Tables 4A, 4B, 4D: read in a handbook's table; Southern pine from memory."""
+    """NDS Supplement Tables 4A, 4B, 4D: read in Merritt, Building Design and Construction
+    Handbook, Table 10.6; Southern pine from memory."""
     found = wet_shares(species, size, design_values(species, grade, size))
     assert tuple(found.values()) == shares
 

@@ -86,7 +86,22 @@ _hours(
     "steel",
     "turned in by hand with a bar, strapped",
 )
-_hours("block_h", "Set a block", "h each", "set block", "precast", "bedded and levelled")
+_hours(
+    "block_h",
+    "Set the first block of a stack",
+    "h each",
+    "set block",
+    "precast",
+    "bedded and levelled",
+)
+_hours(
+    "block_upper_h",
+    "Set a block beside or on the first",
+    "h each",
+    "set block",
+    "precast",
+    "beside or on the first, levelled",
+)
 _hours("form_h", "Set a tube form", "h each", "set tube form", "pier", "cut, set, braced, lined up")
 _hours(
     "bag_h",
@@ -164,6 +179,16 @@ _rate(
     reference.value("concrete", item="rebar", size="#4", property="weight_lb_ft"),
     "{ASTM A615|from its section, steel at 7850 kg/m3}",
     10,
+)
+
+_NAIL = reference.find("fasteners", connection="common nail", size="16d", property="count_per_lb")
+_rate(
+    "nails_per_lb",
+    "Framing nails {16d|of 4 x 90 mm}",
+    "nails/lb",
+    _NAIL.number("value"),
+    f"{_NAIL.source}; {_NAIL.text('how_obtained')}",
+    1000,
 )
 
 RATES.section("Weight of the building above")
@@ -252,7 +277,7 @@ _rate(
     "Pier height over diameter, most",
     "-",
     reference.rule("pier_height_ratio_solid"),
-    "IRC R606.6.4 for masonry piers, from memory",
+    "IRC R606.7 (2018) for masonry piers",
     20,
 )
 _rate(
@@ -292,7 +317,7 @@ _rate(
     "Wood lower than this counts as in contact with the ground",
     "in",
     reference.rule("ground_contact_height_in"),
-    "AWPA U1, read in trade summaries",
+    "AWPA U1, read in summaries of yards",
     48,
 )
 _rate("air_least_in", "Air under the joists, least", "in", 4.0, "common practice, no source", 48)
