@@ -277,13 +277,23 @@ def _run(folder: Path, code: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_a_kind_that_is_only_named_is_refused_with_the_first_row_that_lacks_it(
-    tmp_path: Path,
+@pytest.mark.parametrize(
+    ("files", "words"),
+    [
+        (["model/kinds.py"], "the kind 'slab' has no answer to the hazard 'Bearing'"),
+        (
+            ["model/kinds.py", "model/hazards.py"],
+            "Footings.soil_psf: the kind 'slab' has no case",
+        ),
+    ],
+)
+def test_a_kind_that_is_only_named_is_refused_with_the_first_hazard_or_row_that_lacks_it(
+    tmp_path: Path, files: list[str], words: str
 ) -> None:
-    folder = _changed_sources(tmp_path, "model/kinds.py")
+    folder = _changed_sources(tmp_path, *files)
     ran = _run(folder, "from estimator.model import build_model; build_model()")
     assert ran.returncode != 0
-    assert "Footings.soil_psf: the kind 'slab' has no case" in ran.stderr
+    assert words in ran.stderr
 
 
 @pytest.mark.slow
