@@ -25,7 +25,6 @@ from estimator.workbook.template.build import build_template, template_bytes, wo
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.made_from import MADE_SHEET
-from estimator.workbook.template.marks import source_reference
 from estimator.workbook.template.names import names
 from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, checksum
 from estimator.workbook.template.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
