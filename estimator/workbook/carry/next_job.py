@@ -9,6 +9,7 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
+from estimator.workbook.carry.solved_record import VALUES, decisions, solved_record
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, apply
 from estimator.workbook.package.parts import Package, read_file
@@ -103,7 +104,10 @@ def _next_bytes(
 
 
 def unsolved_bytes(data: bytes, model: Model, label: str) -> bytes:
-    """The workbook with nothing solved, every formula worked out: it says what is to be typed."""
+    """The workbook with nothing solved, every formula worked out: it says what is to be typed.
+
+    Single values that a person decided, and what the solvers gave in their place, stay.
+    """
     package = Package.open(data, label=label)
     changed = apply(package, _unsolved(FilePort(package), model))
     fresh = recalculated(changed)
@@ -117,7 +121,11 @@ def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
     """Blank solved cells and an empty snapshot: never solved, so marked until it is."""
     found: dict[tuple[str, str], Edit] = {}
     names = [k for k, item in model.quantities.items() if item.role == "solved"]
-    for name in (*names, "snapshot_value"):
+    for name in (*names, VALUES):
         sheet, area = range_of(port, name)
         found.update({(sheet, address(*cell)): None for cell in area.cells()})
+    sheet, area = range_of(port, VALUES)
+    for own, lines in decisions(port, solved_record(port) or {}):
+        del found[own.sheet, address(*own.spot)]
+        del found[sheet, address(area.row1 + lines.first, area.column1)]
     return found
