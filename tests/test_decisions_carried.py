@@ -171,8 +171,8 @@ def test_an_upgrade_carries_a_decision_and_what_the_solver_gave(scene: Scene) ->
 
 def test_a_workbook_that_waits_for_inputs_keeps_the_decision_and_is_marked(scene: Scene) -> None:
     older = edited(scene.data, {VERSION: "1"})
-    carried = upgraded(Package.open(older, label="shed.xlsx"), scene.template, {}).data
-    blank = unsolved_bytes(carried, scene.model, "shed.xlsx")
+    carried = upgraded(Package.open(older, label="shed.xlsx"), scene.template, {}).package
+    blank = unsolved_bytes(carried, scene.model)
     assert value(blank, (scene.corner, 0)) == DECIDED
     assert not value(blank, (scene.corner, 1))
     found = check_book(FilePort(opened(blank)), scene.model)

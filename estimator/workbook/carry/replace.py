@@ -22,7 +22,7 @@ from estimator.workbook.carry.solved_record import (
     solved_record,
 )
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Edit, Formula, apply
+from estimator.workbook.package.cells import Edit, Formula, patched
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import formula_cells, grid
 from estimator.workbook.refill.displaced import Displaced
@@ -40,8 +40,13 @@ FEW = 2
 class Replaced:
     """A workbook with sheets of the template put in, and sentences on what could not be kept."""
 
-    data: bytes
+    package: Package
     notes: tuple[str, ...]
+
+    @property
+    def data(self) -> bytes:
+        """The file."""
+        return self.package.to_bytes()
 
 
 def cells_of(sheet: str, spots: Iterable[Spot]) -> str:
@@ -121,7 +126,7 @@ class Replacement:
             {old.casefold(): new for old, new in found.aliases.items()},
         )
         insertion = Insertion(port.package, template.package, plan, self.made, spots)
-        result = Package.open(insertion.run(), label=port.label)
+        result = insertion.run()
         edits = {
             **self._left_elsewhere(sheets, replaced),
             **self._edits(insertion, kept),
@@ -129,9 +134,8 @@ class Replacement:
         }
         if whole:
             edits.update(self._frozen(result))
-        data = apply(result, edits)
         notes = summed(f"Not carried over: {what}." for what in insertion.lost)
-        return Replaced(data, (*self.notes, *self._losses(), *notes))
+        return Replaced(patched(result, edits), (*self.notes, *self._losses(), *notes))
 
     def _moves_home(self, name: str, sheets: frozenset[str]) -> bool:
         home = self.template.ranges().get(self.found.new_name(name))
