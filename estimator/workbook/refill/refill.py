@@ -324,7 +324,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
         ),
         {name: solver.label for name, solver in model.solvers.items()},
-        formulas.displaced(changed),
+        formulas.displaced(changed, formulas.nameless() if not live else ()),
     )
 
 
