@@ -139,6 +139,23 @@ def support_load_lb(
 
 
 @STANDING.row(
+    "Frost depth is waived",
+    fmt="0",
+    source="IRC R403.1.4.1 exception 1, read in part; eaves from memory",
+    note="By the area typed on Job, where the eaves are low.",
+)
+def frost_waived(
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    wall_height_ft: Q,
+    frost_eave_ft: Q,
+) -> Q:
+    small = building_length_ft * building_width_ft <= frost_free_area_ft2
+    return np.where(small & (wall_height_ft <= frost_eave_ft), 1, 0)
+
+
+@STANDING.row(
     "Depth of pier below ground",
     "in",
     fmt="0.0",
@@ -149,14 +166,11 @@ def pier_depth_in(
     option_kind: Q,
     least_depth_in: Q,
     frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    frost_waived: Q,
     footing_diameter_in: Q,
     footing_thick_in: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
-    depth = np.where(waived, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
+    depth = np.where(frost_waived == 1, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
     footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
     return where_kind(option_kind, ON_PIERS, np.maximum(depth, footing))
 
@@ -525,18 +539,46 @@ STANDING.adds(
 )
 
 
-@check(STANDING, "Frost", hazard="frost")
-def check_frost(
+@STANDING.row(
+    "Places that stand less deep than a waiver of frost leaves",
+    "places",
+    fmt="0",
+    note="Feet of piers, beds of stacks, a pad's stone at the low ground; below undisturbed ground.",
+)
+def shallow_places(
+    option_kind: Q,
+    frost_least_in: Q,
     pier_depth_in: Q,
-    frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    support_count: Q,
+    support_on: Q,
+    support_dig_in: Q,
+    ground_low_ft: Q,
+    subgrade_ft: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    piers = np.where(pier_depth_in < frost_least_in, support_count, 0)
+    stacks = np.sum(np.where((support_on > 0) & (support_dig_in < frost_least_in), 1, 0))
+    pad_in = (ground_low_ft - subgrade_ft) * IN_PER_FT
+    pads = np.where(pad_in < frost_least_in, 1, 0)
+    return by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: stacks, GRADED: pads})
+
+
+@check(
+    STANDING,
+    "Frost",
+    hazard="frost",
+    source="IRC R403.1.4 and R403.1.4.1, from memory: frost is waived for small and light buildings with low eaves, the least depth is not",
+)
+def check_frost(pier_depth_in: Q, frost_depth_in: Q, frost_waived: Q, shallow_places: Q) -> Q:
     deep = pier_depth_in >= frost_depth_in
+    shallow = (frost_waived == 1) & (shallow_places > 0)
     return np.where(
-        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+        (frost_waived == 0) & ~deep,
+        "LOOK: does not reach below frost; ask whether that is allowed",
+        np.where(
+            shallow,
+            "LOOK: frost is waived, {12 in} below undisturbed ground are not; ask whether less is allowed",
+            OK,
+        ),
     )
 
 
