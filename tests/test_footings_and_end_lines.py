@@ -145,6 +145,13 @@ def test_a_partition_beside_the_end_takes_the_place_of_the_second_end_joist() ->
     assert at(values, "joist_doubled") == 2  # the partition's and the far end's
 
 
+def test_an_end_joist_with_another_hard_beside_it_stands_double_as_it_is() -> None:
+    """10 ft 3 in at 24 in: the line at 120 in leaves 3/4 in to the end joist at 121.5 in."""
+    job = changed(demo(), building_length_ft=10.25)
+    values = flat(PIERS, job, joist_spacing_in=24, end_joists=2)
+    assert at(values, "joist_doubled") == 1  # the near end's
+
+
 # Overhangs
 
 

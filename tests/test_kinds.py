@@ -212,6 +212,13 @@ SLAB_EDITS = {
         ("def soil_psf(", "def soil_psf(slab_psf: Q, "),
         ("    GRADED,\n", "    FLOORS,\n    GRADED,\n"),
     ],
+    "model/hazards.py": [
+        (
+            '}\n"""By kind and hazard."""',
+            '    "slab": dict.fromkeys((h.key for h in TABLE), Answered("concrete")),\n'
+            '}\n"""By kind and hazard."""',
+        ),
+    ],
     "model/__init__.py": [
         ("    sheathing,\n", "    sheathing,\n    slab,\n"),
         ("    water.WATER,\n", "    water.WATER,\n    slab.SLAB,\n"),
