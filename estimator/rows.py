@@ -471,9 +471,14 @@ class Sheet(Chapter):
         self.title = title
         self.purpose = purpose
         for chapter in chapters:
-            self._take(chapter)
+            self.take(chapter)
 
-    def _take(self, chapter: Chapter) -> None:
+    def take(self, chapter: Chapter) -> None:
+        """Add a chapter below what stands on the sheet.
+
+        Raises:
+            RowError: If a key is taken, or the chapter is already on a sheet.
+        """
         if chapter.closed:
             raise RowError("a chapter is on two sheets.", where=self.name)
         chapter.closed = True

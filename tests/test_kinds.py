@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -151,73 +152,38 @@ def test_no_row_can_ask_for_no_kind() -> None:
         is_kind(KIND, kinds_that(carries="balloon"))
 
 
-SLAB_KIND = """    Kind(
-        "slab",
-        "a sheet of concrete on stone",
-        carries="floor",
+SCREW_KIND = """    Kind(
+        "screw piles",
+        "steel screws with beams",
+        carries="supports",
         edge="",
+        support="screw",
+        cast=False,
+        anchored=False,
+        moves="with effort, off its beams",
+        inspected="piles before beams",
+    ),
+"""
+RAFT_KIND = """    Kind(
+        "raft",
+        "a slab without thickened edges",
+        carries="floor",
+        edge="slopes",
         support="",
         cast=True,
-        anchored=True,
+        anchored=False,
         moves="no",
         inspected="forms and stone before concrete",
     ),
 """
-SLAB_SHEET = '''"""Sheet Slab: a floor of concrete."""
-
-from estimator.model.kinds import FLOORS, where_kind
-from estimator.rows import Sheet
-from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q
-
-SLAB = Sheet("Slab", "Slab: a floor of concrete", "Concrete and what it presses with.")
-SLAB.section("Slab")
-
-
-@SLAB.row("Concrete", "yd3")
-def slab_yd3(option_kind: Q, building_length_ft: Q, building_width_ft: Q, slab_in: Q) -> Q:
-    volume = building_length_ft * building_width_ft * slab_in / IN_PER_FT
-    return where_kind(option_kind, FLOORS, volume / FT3_PER_YD3)
-
-
-@SLAB.row("Pressure on the soil", "psf")
-def slab_psf(
-    option_kind: Q,
-    floor_psf: Q,
-    wall_plf: Q,
-    roof_plf: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
-) -> Q:
-    walls = 2 * (building_length_ft + building_width_ft) * wall_plf
-    edges = walls + 2 * building_length_ft * roof_plf
-    spread = floor_psf + edges / (building_length_ft * building_width_ft)
-    return where_kind(option_kind, FLOORS, spread)
-'''
-SLAB_EDITS = {
-    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SLAB_KIND})\n\n\ndef kinds_that")],
-    "model/options.py": [
-        ("    FLOORED,\n", "    FLOORED,\n    FLOORS,\n"),
-        (
-            'OPTIONS.section("Floor")',
-            'OPTIONS.section("Slab")\n_typed(Field("slab_in", "Depth", "in", "length", 4, 3, 12,'
-            ' kinds=FLOORS))\n\nOPTIONS.section("Floor")',
-        ),
-    ],
-    "model/footings/supports.py": [
-        ("{ON_PIERS: concrete, UNCAST: 0}", "{ON_PIERS: concrete, UNCAST: 0, FLOORS: slab_yd3}"),
-        ("def concrete_yd3(\n", "def concrete_yd3(\n    slab_yd3: Q,\n"),
-        ("SUPPORTS: support_psf}", "SUPPORTS: support_psf, FLOORS: slab_psf}"),
-        ("def soil_psf(", "def soil_psf(slab_psf: Q, "),
-        ("    GRADED,\n", "    FLOORS,\n    GRADED,\n"),
-    ],
-    "model/__init__.py": [
-        ("    sheathing,\n", "    sheathing,\n    slab,\n"),
-        ("    water.WATER,\n", "    water.WATER,\n    slab.SLAB,\n"),
-    ],
+RAFT_EDITS = {
+    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{RAFT_KIND})\n\n\ndef kinds_that")],
 }
-"""What a kind takes that carries the floor itself, by file: at most six."""
-SLAB_SAYS = """
+"""What another kind takes that carries the floor itself, by file: at most six."""
+SCREW_EDITS = {
+    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SCREW_KIND})\n\n\ndef kinds_that")],
+}
+RAFT_SAYS = """
 import numpy as np
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
@@ -226,7 +192,7 @@ from estimator.metric import metric
 from estimator.model import build_model
 for model in (build_model(), metric(build_model())):
     job = load_job(demo_job(model), model=model)
-    cells = dict(job.cells) | {("option_kind", 4): "slab", ("siting_wanted", 0): "no"}
+    cells = dict(job.cells) | {("option_kind", 4): "raft", ("siting_wanted", 0): "no"}
     cells["door_way", 0] = "none"
     for (key, place), value in default_cells(model, options=True).items():
         if place == 4 and key != "option_kind" and model.quantities[key].by_option:
@@ -237,21 +203,22 @@ for model in (build_model(), metric(build_model())):
         if array.dtype.kind == "f" and model.quantities[key].by_option and len(array) > 1:
             assert np.isfinite(array[..., 4, :]).all(), key
     at = {k: float(np.asarray(values[model.name(k)])[4, 0]) for k in (
-        "joist_count", "floor_ft2", "cut_cost", "skid_hours", "concrete_yd3", "total_cost")}
-    assert not any(at[k] for k in ("joist_count", "floor_ft2", "cut_cost", "skid_hours")), at
+        "joist_count", "rim_count", "beam_boards", "floor_ft2", "skid_hours", "floor_dead_lb",
+        "concrete_yd3", "total_cost")}
+    none = ("joist_count", "rim_count", "beam_boards", "floor_ft2", "skid_hours", "floor_dead_lb")
+    assert not any(at[k] for k in none), at
     assert at["concrete_yd3"] > 0 and at["total_cost"] > 0, at
 """
 
 
-def _changed_sources(folder: Path, *files: str) -> Path:
-    """A copy of the sources with what a slab takes in these files."""
+def _changed_sources(folder: Path, edits: Mapping[str, list[tuple[str, str]]]) -> Path:
+    """A copy of the sources with these changes by file."""
     shutil.copytree(ROOT / "estimator", folder / "estimator")
     (folder / "shared").symlink_to(ROOT / "shared")
-    (folder / "estimator" / "model" / "slab.py").write_text(SLAB_SHEET, encoding="utf-8")
-    for name in files:
+    for name, changes in edits.items():
         path = folder / "estimator" / name
         text = path.read_text(encoding="utf-8")
-        for old, new in SLAB_EDITS[name]:
+        for old, new in changes:
             assert text.count(old) == 1, (name, old)
             text = text.replace(old, new)
         path.write_text(text, encoding="utf-8")
@@ -272,16 +239,16 @@ def _run(folder: Path, code: str) -> subprocess.CompletedProcess[str]:
 def test_a_kind_that_is_only_named_is_refused_with_the_first_row_that_lacks_it(
     tmp_path: Path,
 ) -> None:
-    folder = _changed_sources(tmp_path, "model/kinds.py")
+    folder = _changed_sources(tmp_path, SCREW_EDITS)
     ran = _run(folder, "from estimator.model import build_model; build_model()")
     assert ran.returncode != 0
-    assert "Footings.soil_psf: the kind 'slab' has no case" in ran.stderr
+    assert "the kind 'screw piles' has no case" in ran.stderr
 
 
 @pytest.mark.slow
 def test_a_kind_that_carries_the_floor_itself_takes_few_files_and_no_joists(tmp_path: Path) -> None:
-    assert len(SLAB_EDITS) <= 6
-    ran = _run(_changed_sources(tmp_path, *SLAB_EDITS), SLAB_SAYS)
+    assert len(RAFT_EDITS) <= 6
+    ran = _run(_changed_sources(tmp_path, RAFT_EDITS), RAFT_SAYS)
     assert ran.returncode == 0, ran.stderr
 
 
