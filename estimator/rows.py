@@ -471,14 +471,9 @@ class Sheet(Chapter):
         self.title = title
         self.purpose = purpose
         for chapter in chapters:
-            self.take(chapter)
+            self._take(chapter)
 
-    def take(self, chapter: Chapter) -> None:
-        """Add a chapter below what stands on the sheet.
-
-        Raises:
-            RowError: If a key is taken, or the chapter is already on a sheet.
-        """
+    def _take(self, chapter: Chapter) -> None:
         if chapter.closed:
             raise RowError("a chapter is on two sheets.", where=self.name)
         chapter.closed = True

@@ -5,19 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import OK, check
+from estimator.model.footings import FOOTINGS
 from estimator.model.slab.inputs import NONE
-from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
-CHECKS = Chapter()
 LEVELLED_IN = 0.125
 """No closer is stone levelled (common practice, no source)."""
 SUMMARY = "read in a summary of the 2009 code"
 
 
 @check(
-    CHECKS,
+    FOOTINGS,
     "Thickness of the slab",
     hazard="supports that lean or crack",
     source=f"IRC R506.1, {SUMMARY}",
@@ -27,7 +26,7 @@ def check_slab_thick(slab_on: Q, slab_thick_used_in: Q, slab_least_in: Q) -> Q:
     return np.where(thin, "FAIL: the slab is thinner than the code's least", OK)
 
 
-@check(CHECKS, "Edge of the slab", hazard="soil overloaded", source="IRC Table R403.1, R403.1.4")
+@check(FOOTINGS, "Edge of the slab", hazard="soil overloaded", source="IRC Table R403.1, R403.1.4")
 def check_slab_edge(
     slab_on: Q,
     slab_edge_used_in: Q,
@@ -50,7 +49,7 @@ def check_slab_edge(
 
 
 @check(
-    CHECKS,
+    FOOTINGS,
     "Slope of the edge's bottom",
     hazard="too much fall",
     source="IRC R403.1.5, read in a university's summary",
@@ -68,7 +67,7 @@ def check_slab_slope(
     return np.where(steep, "LOOK: step the bottom of the edge, it may slope one in ten", OK)
 
 
-@check(CHECKS, "Fill under the slab", hazard="settling", source=f"IRC R506.2.1, {SUMMARY}")
+@check(FOOTINGS, "Fill under the slab", hazard="settling", source=f"IRC R506.2.1, {SUMMARY}")
 def check_slab_fill(
     slab_on: Q,
     fill_with: Q,
@@ -86,14 +85,14 @@ def check_slab_fill(
     )
 
 
-@check(CHECKS, "Base under the slab", hazard="water", source="IRC R506.2.2, read in a copy")
+@check(FOOTINGS, "Base under the slab", hazard="water", source="IRC R506.2.2, read in a copy")
 def check_slab_base(slab_on: Q, stone_depth_in: Q, slab_base_least_in: Q) -> Q:
     thin = (slab_on == 1) & (stone_depth_in < slab_base_least_in - LEVELLED_IN)
     return np.where(thin, "LOOK: less stone under the slab than the code asks below grade", OK)
 
 
 @check(
-    CHECKS,
+    FOOTINGS,
     "Vapour under the slab",
     hazard="water",
     source="IRC R506.2.3, read in a quotation of the 2012 code",
@@ -104,7 +103,7 @@ def check_slab_vapour(slab_on: Q, slab_retarder: Q) -> Q:
 
 
 @check(
-    CHECKS,
+    FOOTINGS,
     "Slab above the ground",
     hazard="splash",
     source="IRC R317.1 item 5, read in quotations of the code",
@@ -131,7 +130,7 @@ def check_slab_above(
 
 
 @check(
-    CHECKS,
+    FOOTINGS,
     "Concrete in one go",
     hazard="supports that lean or crack",
     source="common practice, no source",
@@ -142,7 +141,7 @@ def check_slab_batch(slab_on: Q, concrete_comes: Q, concrete_yd3: Q, hand_mix_yd
 
 
 @check(
-    CHECKS,
+    FOOTINGS,
     "Steel in the slab",
     hazard="supports that lean or crack",
     source="common practice, no source",

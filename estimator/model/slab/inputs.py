@@ -6,19 +6,18 @@ from dataclasses import replace
 
 from estimator.inputs import Field
 from estimator.model.kinds import FLOORS
-from estimator.rows import Chapter
+from estimator.model.options import OPTIONS
 
-INPUTS = Chapter()
 MESH, BARS, NONE = "mesh", "bars", "none"
 BARROW, CHUTE, PUMP = "barrow", "chute", "pump"
 
 
 def _typed(*fields: Field) -> None:
     for field in fields:
-        INPUTS.typed(replace(field, kinds=FLOORS), scope="option")
+        OPTIONS.typed(replace(field, kinds=FLOORS), scope="option")
 
 
-INPUTS.section("Slab on the ground")
+OPTIONS.section("Slab on the ground")
 _typed(
     Field(
         "slab_thick_in",

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from estimator import reference
 from estimator.inputs import Field
-from estimator.rows import Chapter
-
-LIMITS = Chapter()
+from estimator.model.factors import FACTORS
 
 
 def _limit(key: str, label: str, unit: str, high: float = 300, low: float = 0) -> None:
     row = reference.find("slab", key=key)
     note = f"{row.source}; {row.how_obtained}"
     default = row.number("value")
-    LIMITS.typed(
+    FACTORS.typed(
         Field(key, label, unit, "number", default, low, high, note=note, fmt="0.####"), scope="job"
     )
 
 
-LIMITS.section("Slab on the ground: limits and habits")
+FACTORS.section("Slab on the ground: limits and habits")
 _limit("slab_least_in", "Least thickness of a slab", "in", 12)
 _limit("slab_usual_in", "Usual thickness of a slab", "in", 12, 1)
 _limit("slab_base_least_in", "Least depth of the base of stone", "in", 24)
@@ -46,7 +44,7 @@ _limit("stake_apart_ft", "Stakes of the forms, apart", "ft", 12, 0.5)
 _limit("stake_below_in", "Stake in the ground", "in", 48)
 _limit("slab_waste_more", "Waste of concrete in slabs beyond that of footings", "share", 1)
 _limit("hand_mix_yd3", "Most concrete mixed by hand for one slab", "yd3", 30)
-LIMITS.section("Slab on the ground: hours")
+FACTORS.section("Slab on the ground: hours")
 _limit("edge_form_h_ft2", "Set and strip forms, by their face", "h/ft2", 10)
 _limit("retarder_h_ft2", "Lay the vapour retarder", "h/ft2", 10)
 _limit("mesh_h_ft2", "Lay mesh on its supports", "h/ft2", 10)

@@ -6,35 +6,34 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.model.adds import Weight
+from estimator.model.footings import FOOTINGS
 from estimator.model.kinds import FLOORS, where_kind
-from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, pick
 
-SHAPE = Chapter()
 CORNERS = 4
 STATICS = "Statics: load over width, the edge's own weight and what lies on it"
 GEOMETRY = "Geometry: straight from corner to corner"
 
-SHAPE.section("Slab on the ground")
+FOOTINGS.section("Slab on the ground")
 
 
-@SHAPE.row("Slab on the ground", fmt="0", note="1 where the base is the floor itself.")
+@FOOTINGS.row("Slab on the ground", fmt="0", note="1 where the base is the floor itself.")
 def slab_on(option_kind: Q) -> Q:
     return where_kind(option_kind, FLOORS, 1)
 
 
-@SHAPE.row("Slab, thickness", "in", fmt="0.0", note="As typed, or the usual one on Factors.")
+@FOOTINGS.row("Slab, thickness", "in", fmt="0.0", note="As typed, or the usual one on Factors.")
 def slab_thick_used_in(slab_on: Q, slab_thick_in: Q, slab_usual_in: Q) -> Q:
     return slab_on * np.where(slab_thick_in > 0, slab_thick_in, slab_usual_in)
 
 
-@SHAPE.row("Top of the slab", "ft", fmt="0.000", note="On the stone; its forms stand as high.")
+@FOOTINGS.row("Top of the slab", "ft", fmt="0.000", note="On the stone; its forms stand as high.")
 def slab_top_ft(top_ft: Q, slab_thick_used_in: Q) -> Q:
     return top_ft + slab_thick_used_in / IN_PER_FT
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Depth of the edge below the stripped ground",
     "in",
     fmt="0.0",
@@ -55,7 +54,7 @@ def slab_below_in(
     return slab_on * np.where(waived, least, np.maximum(least, frost_depth_in))
 
 
-EDGES = SHAPE.table(
+EDGES = FOOTINGS.table(
     "slab_corner",
     "Edge of the slab at its corners",
     CORNERS,
@@ -140,10 +139,10 @@ def slab_chosen_in(slab_deep_in: Q, chosen_no: Q) -> Q:
     return pick(slab_deep_in, chosen_no)
 
 
-SHAPE.section("Edge and concrete of the slab")
+FOOTINGS.section("Edge and concrete of the slab")
 
 
-@SHAPE.row("Deepest edge", "in", fmt="0.0", note="At the lowest ground.")
+@FOOTINGS.row("Deepest edge", "in", fmt="0.0", note="At the lowest ground.")
 def slab_deepest_in(
     slab_on: Q, slab_top_ft: Q, ground_low_ft: Q, strip_ft: Q, slab_below_in: Q
 ) -> Q:
@@ -151,7 +150,7 @@ def slab_deepest_in(
     return slab_on * (np.maximum(rise, 0) + slab_below_in)
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Wall and roof on an edge",
     "plf",
     fmt="0",
@@ -161,7 +160,7 @@ def slab_edge_plf(slab_on: Q, wall_plf: Q, roof_plf: Q, gable_plf: Q) -> Q:
     return slab_on * np.maximum(wall_plf + roof_plf, gable_plf)
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Edge and floor over it",
     "psf",
     fmt="0",
@@ -174,7 +173,7 @@ def slab_over_edge_psf(
     return slab_on * (slab_deepest_in / IN_PER_FT * concrete_lb_ft3 + floor_live_psf - dug_psf)
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Width of edge that the load asks for",
     "in",
     fmt="0.0",
@@ -185,7 +184,7 @@ def slab_edge_needed_in(slab_edge_plf: Q, bearing_psf: Q, slab_over_edge_psf: Q)
     return slab_edge_plf / np.maximum(bearing_psf - slab_over_edge_psf, 1) * IN_PER_FT
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Edge, width at its bottom",
     "in",
     fmt="0.0",
@@ -200,7 +199,7 @@ def slab_edge_used_in(
     return slab_on * np.where(slab_edge_in > 0, slab_edge_in, suggested)
 
 
-@SHAPE.row("Pressure under the edge", "psf", fmt="#,##0", source=STATICS)
+@FOOTINGS.row("Pressure under the edge", "psf", fmt="#,##0", source=STATICS)
 def slab_edge_psf(
     option_kind: Q, slab_edge_plf: Q, slab_edge_used_in: Q, slab_over_edge_psf: Q
 ) -> Q:
@@ -208,7 +207,7 @@ def slab_edge_psf(
     return where_kind(option_kind, FLOORS, wall + slab_over_edge_psf)
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Pressure under the slab",
     "psf",
     fmt="#,##0",
@@ -228,12 +227,12 @@ def slab_field_psf(
     return slab_on * (slab + stone + floor_live_psf - dug_psf)
 
 
-@SHAPE.row("Greatest pressure of the slab", "psf", fmt="#,##0")
+@FOOTINGS.row("Greatest pressure of the slab", "psf", fmt="#,##0")
 def slab_psf(slab_edge_psf: Q, slab_field_psf: Q) -> Q:
     return np.maximum(slab_edge_psf, slab_field_psf)
 
 
-@SHAPE.row("Middle line of the edge", "ft", fmt="0.0", source=GEOMETRY)
+@FOOTINGS.row("Middle line of the edge", "ft", fmt="0.0", source=GEOMETRY)
 def slab_edge_ft(
     slab_on: Q, building_length_ft: Q, building_width_ft: Q, slab_edge_used_in: Q
 ) -> Q:
@@ -241,13 +240,13 @@ def slab_edge_ft(
     return slab_on * (around - 4 * slab_edge_used_in / IN_PER_FT)
 
 
-@SHAPE.row("Concrete of the slab without its edge", "yd3", source="Geometry")
+@FOOTINGS.row("Concrete of the slab without its edge", "yd3", source="Geometry")
 def slab_plate_yd3(building_length_ft: Q, building_width_ft: Q, slab_thick_used_in: Q) -> Q:
     area = building_length_ft * building_width_ft
     return area * slab_thick_used_in / IN_PER_FT / FT3_PER_YD3
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Concrete of the edge below it",
     "yd3",
     source=GEOMETRY,
@@ -265,7 +264,7 @@ def slab_edge_yd3(
     return slab_edge_ft * (section + np.sum(slab_slope_ft2) / CORNERS) / FT3_PER_YD3
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Concrete to place",
     "yd3",
     source="Dagostino and Peterson, Estimating in Building Construction, ch. 10: waste of slabs",
@@ -275,7 +274,7 @@ def slab_yd3(slab_plate_yd3: Q, slab_edge_yd3: Q, slab_waste_more: Q) -> Q:
     return (slab_plate_yd3 + slab_edge_yd3) * (1 + slab_waste_more)
 
 
-@SHAPE.row(
+@FOOTINGS.row(
     "Edge dug", "yd3", note="In place (bank), by hand; its spoil is in the earth on Grading."
 )
 def slab_trench_yd3(slab_edge_ft: Q, slab_edge_used_in: Q, slab_dig_in: Q) -> Q:
@@ -283,9 +282,9 @@ def slab_trench_yd3(slab_edge_ft: Q, slab_edge_used_in: Q, slab_dig_in: Q) -> Q:
     return slab_edge_ft * slab_edge_used_in / IN_PER_FT * deep / FT3_PER_YD3
 
 
-@SHAPE.row("Weight of the slab", "lb", fmt="#,##0", source="Unit weight of concrete on Factors")
+@FOOTINGS.row("Weight of the slab", "lb", fmt="#,##0", source="Unit weight of concrete on Factors")
 def slab_lb(slab_plate_yd3: Q, slab_edge_yd3: Q, concrete_lb_ft3: Q) -> Q:
     return (slab_plate_yd3 + slab_edge_yd3) * FT3_PER_YD3 * concrete_lb_ft3
 
 
-SHAPE.adds(Weight(key="slab", label="Slab on the ground", dead="slab_lb", dry="slab_lb"))
+FOOTINGS.adds(Weight(key="slab", label="Slab on the ground", dead="slab_lb", dry="slab_lb"))

@@ -6,13 +6,12 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import Need
+from estimator.model.footings import FOOTINGS
 from estimator.model.footings.supports import BAR_ITEM
 from estimator.model.slab.inputs import BARS, MESH, NONE
-from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
-STEEL = Chapter()
 RETARDER_ITEM, MESH_ITEM, CHAIR_ITEM, BOLT_ITEM = (
     "vapour_retarder",
     "mesh_sheet",
@@ -20,10 +19,10 @@ RETARDER_ITEM, MESH_ITEM, CHAIR_ITEM, BOLT_ITEM = (
     "anchor_bolt",
 )
 
-STEEL.section("Vapour retarder and steel of the slab")
+FOOTINGS.section("Vapour retarder and steel of the slab")
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "Vapour retarder",
     "ft2",
     fmt="0",
@@ -50,17 +49,17 @@ def _strips(cover_ft: Q, width_ft: Q, lap_in: Q) -> Q:
     return np.maximum(np.ceil((cover_ft - lap) / np.maximum(width_ft - lap, 0.1)), 1)
 
 
-@STEEL.row("Length of the steel", "ft", fmt="0.0", note="Within the cover at the edges.")
+@FOOTINGS.row("Length of the steel", "ft", fmt="0.0", note="Within the cover at the edges.")
 def steel_long_ft(building_length_ft: Q, slab_cover_in: Q) -> Q:
     return building_length_ft - 2 * slab_cover_in / IN_PER_FT
 
 
-@STEEL.row("Width of the steel", "ft", fmt="0.0")
+@FOOTINGS.row("Width of the steel", "ft", fmt="0.0")
 def steel_wide_ft(building_width_ft: Q, slab_cover_in: Q) -> Q:
     return building_width_ft - 2 * slab_cover_in / IN_PER_FT
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "Sheets of mesh",
     "sheets",
     fmt="0",
@@ -85,26 +84,26 @@ def mesh_sheets(
     return slab_on * np.where(slab_steel == MESH, np.minimum(along, across), 0)
 
 
-@STEEL.row("Bars along the length", "bars", fmt="0")
+@FOOTINGS.row("Bars along the length", "bars", fmt="0")
 def slab_bars_along(slab_on: Q, slab_steel: Q, steel_wide_ft: Q, slab_bar_spacing_in: Q) -> Q:
     lines = np.ceil(steel_wide_ft * IN_PER_FT / np.maximum(slab_bar_spacing_in, 1)) + 1
     return slab_on * np.where(slab_steel == BARS, lines, 0)
 
 
-@STEEL.row("Bars across", "bars", fmt="0")
+@FOOTINGS.row("Bars across", "bars", fmt="0")
 def slab_bars_across(slab_on: Q, slab_steel: Q, steel_long_ft: Q, slab_bar_spacing_in: Q) -> Q:
     lines = np.ceil(steel_long_ft * IN_PER_FT / np.maximum(slab_bar_spacing_in, 1)) + 1
     return slab_on * np.where(slab_steel == BARS, lines, 0)
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "One bar round the edge", "ft", fmt="0.0", note="Bent round the corners, lapped once at each."
 )
 def edge_bar_ft(slab_on: Q, steel_long_ft: Q, steel_wide_ft: Q, slab_bar_lap_in: Q) -> Q:
     return slab_on * (2 * (steel_long_ft + steel_wide_ft) + 4 * slab_bar_lap_in / IN_PER_FT)
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "Steel bars of the slab",
     "ft",
     fmt="0.0",
@@ -135,7 +134,7 @@ def _bars(count: Q, length_ft: Q, stock_ft: Q, lap_ft: Q) -> Q:
     return np.where(each >= 1, np.ceil(count / np.maximum(each, 1)), several)
 
 
-@STEEL.row("Steel bars in place", "ft", fmt="0.0")
+@FOOTINGS.row("Steel bars in place", "ft", fmt="0.0")
 def slab_bar_run_ft(
     slab_bars_along: Q,
     slab_bars_across: Q,
@@ -148,7 +147,7 @@ def slab_bar_run_ft(
     return field + slab_edge_bars * edge_bar_ft
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "Supports under the steel",
     "pieces",
     fmt="0",
@@ -163,10 +162,10 @@ def chair_count(
     return slab_on * np.where(slab_steel == NONE, 0, chairs)
 
 
-STEEL.section("Joints and anchor bolts of the slab")
+FOOTINGS.section("Joints and anchor bolts of the slab")
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "Control joints across the length",
     "joints",
     fmt="0",
@@ -176,7 +175,7 @@ def joints_along(slab_on: Q, building_length_ft: Q, slab_thick_used_in: Q, joint
     return slab_on * _joints(building_length_ft, slab_thick_used_in, joint_multiple)
 
 
-@STEEL.row("Control joints across the width", "joints", fmt="0")
+@FOOTINGS.row("Control joints across the width", "joints", fmt="0")
 def joints_across(slab_on: Q, building_width_ft: Q, slab_thick_used_in: Q, joint_multiple: Q) -> Q:
     return slab_on * _joints(building_width_ft, slab_thick_used_in, joint_multiple)
 
@@ -186,12 +185,12 @@ def _joints(length_ft: Q, thick_in: Q, multiple: Q) -> Q:
     return np.ceil(length_ft / apart) - 1
 
 
-@STEEL.row("Control joints in all", "ft", fmt="0.0", note="A quarter of the thickness deep.")
+@FOOTINGS.row("Control joints in all", "ft", fmt="0.0", note="A quarter of the thickness deep.")
 def joint_ft(joints_along: Q, joints_across: Q, building_length_ft: Q, building_width_ft: Q) -> Q:
     return joints_along * building_width_ft + joints_across * building_length_ft
 
 
-@STEEL.row(
+@FOOTINGS.row(
     "Anchor bolts of the wall plates",
     "pieces",
     fmt="0",
@@ -218,7 +217,7 @@ def _bolts(side_ft: Q, plate_ft: Q, apart_ft: Q, end_in: Q, least: Q) -> Q:
     return plates * np.maximum(np.ceil(between / apart_ft) + 1, least)
 
 
-STEEL.adds(
+FOOTINGS.adds(
     Need(
         key="retarder", label="Vapour retarder", item=Fixed(RETARDER_ITEM), quantity="retarder_ft2"
     ),

@@ -6,30 +6,29 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
+from estimator.model.footings import FOOTINGS
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
 from estimator.model.slab.shape import CORNERS
-from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
-WORK = Chapter()
 PUMP_ITEM = "concrete_pump"
 RATES = "Rates on Factors"
 
-WORK.section("Forms of the slab")
+FOOTINGS.section("Forms of the slab")
 
 
-@WORK.row("Depth of a form board", "in")
+@FOOTINGS.row("Depth of a form board", "in")
 def form_depth_in(form_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     return lookup(form_stock, stock_name, stock_depth_in, 0)
 
 
-@WORK.row("Width of a form board", "in")
+@FOOTINGS.row("Width of a form board", "in")
 def form_width_in(form_stock: Q, stock_name: Q, stock_width_in: Q) -> Q:
     return lookup(form_stock, stock_name, stock_width_in, 0)
 
 
-BOARDS = WORK.table("slab_corner", "Forms at the corners of the slab", CORNERS)
+BOARDS = FOOTINGS.table("slab_corner", "Forms at the corners of the slab", CORNERS)
 
 
 @BOARDS.column("Boards one above the other", "boards", fmt="0", by_option=True)
@@ -38,10 +37,10 @@ def form_high(slab_face_in: Q, form_depth_in: Q) -> Q:
     return np.ceil(slab_face_in / deep)
 
 
-WORK.section("Boards and stakes of the forms")
+FOOTINGS.section("Boards and stakes of the forms")
 
 
-@WORK.row(
+@FOOTINGS.row(
     "Form boards on two sides",
     "pieces",
     fmt="0",
@@ -51,17 +50,17 @@ def form_boards(form_high: Q) -> Q:
     return np.ceil(np.sum(form_high) / 2)
 
 
-@WORK.row("Form along front and back", "in", fmt="0.0", note="Past the ends of the others.")
+@FOOTINGS.row("Form along front and back", "in", fmt="0.0", note="Past the ends of the others.")
 def form_long_in(building_length_ft: Q, form_width_in: Q) -> Q:
     return building_length_ft * IN_PER_FT + 2 * form_width_in
 
 
-@WORK.row("Form along the ends", "in", fmt="0.0")
+@FOOTINGS.row("Form along the ends", "in", fmt="0.0")
 def form_short_in(building_width_ft: Q) -> Q:
     return building_width_ft * IN_PER_FT
 
 
-@WORK.row("Stakes", "pieces", fmt="0")
+@FOOTINGS.row("Stakes", "pieces", fmt="0")
 def stake_count(slab_on: Q, building_length_ft: Q, building_width_ft: Q, stake_apart_ft: Q) -> Q:
     each = np.ceil(building_length_ft / stake_apart_ft) + np.ceil(
         building_width_ft / stake_apart_ft
@@ -69,26 +68,26 @@ def stake_count(slab_on: Q, building_length_ft: Q, building_width_ft: Q, stake_a
     return slab_on * 2 * (each + 2)
 
 
-@WORK.row("Length of a stake", "in", fmt="0.0", note="By the highest face.")
+@FOOTINGS.row("Length of a stake", "in", fmt="0.0", note="By the highest face.")
 def stake_in(slab_face_in: Q, stake_below_in: Q) -> Q:
     return np.max(slab_face_in) + stake_below_in
 
 
-@WORK.row("Face of the forms", "ft2", fmt="0.0")
+@FOOTINGS.row("Face of the forms", "ft2", fmt="0.0")
 def form_ft2(building_length_ft: Q, building_width_ft: Q, slab_face_in: Q) -> Q:
     around = 2 * (building_length_ft + building_width_ft)
     return around * np.sum(slab_face_in) / CORNERS / IN_PER_FT
 
 
-WORK.section("Hours of the slab")
+FOOTINGS.section("Hours of the slab")
 
 
-@WORK.row("Set and strip forms", "h", fmt="0.0", source=RATES)
+@FOOTINGS.row("Set and strip forms", "h", fmt="0.0", source=RATES)
 def form_hours(form_ft2: Q, edge_form_h_ft2: Q) -> Q:
     return form_ft2 * edge_form_h_ft2
 
 
-@WORK.row("Vapour retarder, steel, anchor bolts", "h", fmt="0.0", source=RATES)
+@FOOTINGS.row("Vapour retarder, steel, anchor bolts", "h", fmt="0.0", source=RATES)
 def slab_steel_hours(
     retarder_ft2: Q,
     retarder_h_ft2: Q,
@@ -108,7 +107,7 @@ def slab_steel_hours(
     return retarder_ft2 * retarder_h_ft2 + slab_on * mesh + bars + bolt_count * bolt_h
 
 
-@WORK.row(
+@FOOTINGS.row(
     "Barrow trips with concrete",
     "trips",
     fmt="0",
@@ -119,7 +118,7 @@ def pour_trips(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q, barrow_ft3: Q) -
     return slab_on * np.where(slab_placed_by == BARROW, trips, 0)
 
 
-@WORK.row("Strike off, float, trowel, joints", "h", fmt="0.0", source=RATES)
+@FOOTINGS.row("Strike off, float, trowel, joints", "h", fmt="0.0", source=RATES)
 def finish_hours(
     slab_on: Q,
     building_length_ft: Q,
@@ -132,22 +131,22 @@ def finish_hours(
     return slab_on * area * finish_h_ft2 + joint_ft * joint_h_ft
 
 
-@WORK.row("Barrow the concrete", "h", fmt="0.0", source=RATES)
+@FOOTINGS.row("Barrow the concrete", "h", fmt="0.0", source=RATES)
 def pour_hours(pour_trips: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q) -> Q:
     return pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
 
 
-@WORK.row("Slab cures", "days", fmt="0", note="Kept wet, before anything stands on it.")
+@FOOTINGS.row("Slab cures", "days", fmt="0", note="Kept wet, before anything stands on it.")
 def slab_wait_days(slab_on: Q, cure_days: Q) -> Q:
     return slab_on * cure_days
 
 
-@WORK.row("Concrete pump", "times", fmt="0", note="For one pour, where it places ready-mix.")
+@FOOTINGS.row("Concrete pump", "times", fmt="0", note="For one pour, where it places ready-mix.")
 def pump_count(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q) -> Q:
     return slab_on * np.where((slab_placed_by == PUMP) & (ready_mix_yd3 > 0), 1, 0)
 
 
-WORK.adds(
+FOOTINGS.adds(
     Piece(
         key="form_long",
         label="Forms along front and back",
