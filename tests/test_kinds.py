@@ -171,17 +171,31 @@ RAFT_KIND = """    Kind(
         edge="slopes",
         support="",
         cast=True,
-        anchored=False,
+        anchored=True,
         moves="no",
         inspected="forms and stone before concrete",
     ),
 """
 RAFT_EDITS = {
     "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{RAFT_KIND})\n\n\ndef kinds_that")],
+    "model/hazards.py": [
+        (
+            '}\n"""By kind and hazard."""',
+            '    "raft": dict.fromkeys((h.key for h in TABLE), Answered("concrete")),\n'
+            '}\n"""By kind and hazard."""',
+        ),
+    ],
 }
 """What another kind takes that carries the floor itself, by file: at most six."""
 SCREW_EDITS = {
     "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SCREW_KIND})\n\n\ndef kinds_that")],
+    "model/hazards.py": [
+        (
+            '}\n"""By kind and hazard."""',
+            '    "screw piles": dict.fromkeys((h.key for h in TABLE), Answered("piles")),\n'
+            '}\n"""By kind and hazard."""',
+        ),
+    ],
 }
 RAFT_SAYS = """
 import numpy as np
@@ -236,13 +250,23 @@ def _run(folder: Path, code: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_a_kind_that_is_only_named_is_refused_with_the_first_row_that_lacks_it(
-    tmp_path: Path,
+@pytest.mark.parametrize(
+    ("files", "words"),
+    [
+        (["model/kinds.py"], "the kind 'screw piles' has no answer to the hazard 'Bearing'"),
+        (
+            ["model/kinds.py", "model/hazards.py"],
+            "Footings.base_side_lb: the kind 'screw piles' has no case",
+        ),
+    ],
+)
+def test_a_kind_that_is_only_named_is_refused_with_the_first_hazard_or_row_that_lacks_it(
+    tmp_path: Path, files: list[str], words: str
 ) -> None:
-    folder = _changed_sources(tmp_path, SCREW_EDITS)
+    folder = _changed_sources(tmp_path, {name: SCREW_EDITS[name] for name in files})
     ran = _run(folder, "from estimator.model import build_model; build_model()")
     assert ran.returncode != 0
-    assert "the kind 'screw piles' has no case" in ran.stderr
+    assert words in ran.stderr
 
 
 @pytest.mark.slow

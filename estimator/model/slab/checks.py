@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.model.adds import OK, check
 from estimator.model.footings import FOOTINGS
+from estimator.model.footings.wind_screen import HELD
 from estimator.model.slab.inputs import NONE
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
@@ -149,3 +150,18 @@ def check_slab_batch(slab_on: Q, concrete_comes: Q, concrete_yd3: Q, hand_mix_yd
 def check_slab_steel(slab_on: Q, slab_steel: Q, slab_edge_bars: Q) -> Q:
     bare = (slab_on == 1) & ((slab_steel == NONE) | (slab_edge_bars < 2))
     return np.where(bare, "LOOK: little steel; the slab will open at its cracks", OK)
+
+
+@check(
+    FOOTINGS,
+    "Anchor bolts against the wind (screening)",
+    hazard="uplift",
+    source=f"{HELD}; least distance on Factors (common practice, no source)",
+)
+def check_slab_bolts(
+    slab_on: Q, bolts_asked: Q, building_length_ft: Q, bolt_least_apart_ft: Q
+) -> Q:
+    crowded = (slab_on == 1) & (bolts_asked * bolt_least_apart_ft > building_length_ft)
+    return np.where(
+        crowded, "FAIL: wind asks for more than bolts in the plates; have hold-downs designed", OK
+    )

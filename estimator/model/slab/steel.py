@@ -8,7 +8,9 @@ from estimator.contributions import Fixed
 from estimator.model.adds import Need
 from estimator.model.footings import FOOTINGS
 from estimator.model.footings.supports import BAR_ITEM
+from estimator.model.footings.wind_screen import HELD
 from estimator.model.slab.inputs import BARS, MESH, NONE
+from estimator.solve import wind
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
@@ -18,6 +20,7 @@ RETARDER_ITEM, MESH_ITEM, CHAIR_ITEM, BOLT_ITEM = (
     "bar_chair",
     "anchor_bolt",
 )
+BOLTS = "IRC R403.1.6, read in the American Wood Council's answer"
 
 FOOTINGS.section("Vapour retarder and steel of the slab")
 
@@ -191,24 +194,65 @@ def joint_ft(joints_along: Q, joints_across: Q, building_length_ft: Q, building_
 
 
 @FOOTINGS.row(
+    "Lift of the walls along front, and along back",
+    "lbf",
+    fmt="#,##0",
+    source=HELD,
+    note="Off the slab, whose weight holds the building down only through its bolts.",
+)
+def slab_lift_lb(slab_on: Q, lift_lb: Q, dry_load_lb: Q, slab_lb: Q) -> Q:
+    return slab_on * wind.hold_down_lb(lift_lb, dry_load_lb - slab_lb)
+
+
+@FOOTINGS.row(
+    "Bolts along front, and along back, that the wind asks for",
+    "pieces",
+    fmt="0",
+    source=HELD,
+    note="For that lift and half of the wind's push, each as a bracket cast in; no friction counted.",
+)
+def bolts_asked(slab_on: Q, slab_lift_lb: Q, push_lb: Q, base_hold_lb: Q) -> Q:
+    return slab_on * np.ceil((slab_lift_lb + push_lb / 2) / np.maximum(base_hold_lb, 1))
+
+
+@FOOTINGS.row(
+    "Bolts along front, and along back",
+    "pieces",
+    fmt="0",
+    source=BOLTS,
+    note="Each plate has one near both ends.",
+)
+def bolts_side(
+    slab_on: Q,
+    bolts_asked: Q,
+    building_length_ft: Q,
+    plate_ft: Q,
+    bolt_apart_ft: Q,
+    bolt_end_in: Q,
+    bolts_each_plate: Q,
+) -> Q:
+    code = _bolts(building_length_ft, plate_ft, bolt_apart_ft, bolt_end_in, bolts_each_plate)
+    return slab_on * np.maximum(code, bolts_asked)
+
+
+@FOOTINGS.row(
     "Anchor bolts of the wall plates",
     "pieces",
     fmt="0",
-    source="IRC R403.1.6, read in the American Wood Council's answer",
-    note="Each plate has one near both ends; two more where the door parts a plate.",
+    source=BOLTS,
+    note="All four sides; two more where the door parts a plate.",
 )
 def bolt_count(
     slab_on: Q,
-    building_length_ft: Q,
+    bolts_side: Q,
     building_width_ft: Q,
     plate_ft: Q,
     bolt_apart_ft: Q,
     bolt_end_in: Q,
     bolts_each_plate: Q,
 ) -> Q:
-    reads = (plate_ft, bolt_apart_ft, bolt_end_in, bolts_each_plate)
-    sides = _bolts(building_length_ft, *reads) + _bolts(building_width_ft, *reads)
-    return slab_on * (2 * sides + bolts_each_plate)
+    end = _bolts(building_width_ft, plate_ft, bolt_apart_ft, bolt_end_in, bolts_each_plate)
+    return slab_on * (2 * (bolts_side + end) + bolts_each_plate)
 
 
 def _bolts(side_ft: Q, plate_ft: Q, apart_ft: Q, end_in: Q, least: Q) -> Q:
