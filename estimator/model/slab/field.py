@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.field_depths import FIELD_SHEET
+from estimator.rows import Chapter
 from estimator.vocabulary import Q, amount, join, nth, pick
 
-FIELD_SHEET.section("Slab on the ground")
+FIELD = Chapter()
+FIELD.section("Slab on the ground")
 
 
-@FIELD_SHEET.row("Forms", kind="text", scope="job")
+@FIELD.row("Forms", kind="text", scope="job")
 def field_forms(
     slab_on: Q, slab_thick_used_in: Q, form_stock: Q, stake_count: Q, chosen_no: Q
 ) -> Q:
@@ -26,7 +27,7 @@ def field_forms(
     return np.where(pick(slab_on, chosen_no) == 1, text, "none")
 
 
-@FIELD_SHEET.row("Edge, below the tops of the forms", kind="text", scope="job")
+@FIELD.row("Edge, below the tops of the forms", kind="text", scope="job")
 def field_edges(slab_on: Q, slab_chosen_in: Q, slab_edge_used_in: Q, chosen_no: Q) -> Q:
     text: Q = join(
         amount(pick(slab_edge_used_in, chosen_no), "in", "0.0"), " wide; at corners 1 to 4: "
@@ -38,7 +39,7 @@ def field_edges(slab_on: Q, slab_chosen_in: Q, slab_edge_used_in: Q, chosen_no: 
     return np.where(pick(slab_on, chosen_no) == 1, text, "none")
 
 
-@FIELD_SHEET.row("Joints and anchor bolts", kind="text", scope="job")
+@FIELD.row("Joints and anchor bolts", kind="text", scope="job")
 def field_joints(slab_on: Q, joints_along: Q, joints_across: Q, bolt_count: Q, chosen_no: Q) -> Q:
     text = join(
         pick(joints_along, chosen_no),

@@ -6,18 +6,19 @@ from dataclasses import replace
 
 from estimator.inputs import Field
 from estimator.model.kinds import FLOORS
-from estimator.model.options import OPTIONS
+from estimator.rows import Chapter
 
+INPUTS = Chapter()
 MESH, BARS, NONE = "mesh", "bars", "none"
 BARROW, CHUTE, PUMP = "barrow", "chute", "pump"
 
 
 def _typed(*fields: Field) -> None:
     for field in fields:
-        OPTIONS.typed(replace(field, kinds=FLOORS), scope="option")
+        INPUTS.typed(replace(field, kinds=FLOORS), scope="option")
 
 
-OPTIONS.section("Slab on the ground")
+INPUTS.section("Slab on the ground")
 _typed(
     Field(
         "slab_thick_in",

@@ -183,7 +183,7 @@ FOOTINGS.adds(
     Step(
         key="slab",
         label="Slab",
-        text="Slab: dig the edges, forms to the string's height and the slab's thickness above it; stone, retarder lapped, steel on supports; pour in one go, bolts while it is wet, joints the same day; keep it wet.",
+        text="Slab: edges, forms, stone, retarder, steel on chairs; pour in one go, bolts, joints; keep it wet.",
         after=("stone",),
     ),
     Hours(
