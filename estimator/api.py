@@ -80,8 +80,9 @@ class OptionEstimate:
         kind: Such as ``framed pad``.
         name: As typed; may be empty.
         total: What it costs with tax, contingency and labour, in money.
-        low, high: Range of that, in money, from the price book's low and high prices and the
-            spread of the rates.
+        before_contingency: That without contingency, in money.
+        low, high: Range of it, in money, from the price book's low and high prices and the
+            spread of hours; contingency stands apart.
         hours: Hours of work, of all people together.
         checks: What stands against it, one sentence each: ``FAIL`` do not build it so, ``LOOK``
             decide with care.
@@ -91,6 +92,7 @@ class OptionEstimate:
     kind: str
     name: str
     total: float
+    before_contingency: float
     low: float
     high: float
     hours: float
@@ -242,6 +244,7 @@ def _estimate(values: Mapping[str, Any]) -> Estimate:
             str(at("option_kind", option)),
             str(at("option_name", option)),
             float(at("total_cost", option)),
+            float(at("before_contingency", option)),
             float(at("total_low", option)),
             float(at("total_high", option)),
             float(at("work_hours", option)),

@@ -85,6 +85,7 @@ class Gather:
         given: Attribute that must not be empty; others get no line. Empty: all get one.
         shows: Attribute that the line mirrors: lines of other sections read the line for it, so
             that what is typed over it counts there too.
+        says: Attribute that is no key of a quantity: the function is given its text.
         function: The line's row. A parameter that is an attribute of the contribution reads the
             quantity that it names; any other parameter is the key of a quantity. None: the
             contribution brings its own, under its own key.
@@ -99,6 +100,7 @@ class Gather:
     like: str = ""
     given: str = ""
     shows: str = ""
+    says: str = ""
     function: Callable[..., Any] | None = None
     order: Order | None = None
 

@@ -138,6 +138,8 @@ def _line(
     own = {field.name for field in fields(item)}
     given: dict[str, Any] = {name: getattr(item, name) for name in wanted if name in own}
     texts = {name: value.text for name, value in given.items() if isinstance(value, Fixed)}
+    if how.says in given:
+        texts[how.says] = given[how.says]
     reads = {name: given.get(name, name) for name in wanted if name not in texts}
     for name, key in reads.items():
         if name in given and key not in known:

@@ -13,6 +13,7 @@ from estimator.rows import OPTION_KEYS
 
 LINES = (  # label, unit, key, pattern
     ("Total", "", "total_cost", "${:,.2f}"),
+    ("Before contingency", "", "before_contingency", "${:,.2f}"),
     ("  low of its range", "", "total_low", "${:,.0f}"),
     ("  high of its range", "", "total_high", "${:,.0f}"),
     ("Material", "", "material_cost", "${:,.2f}"),
@@ -27,6 +28,9 @@ LINES = (  # label, unit, key, pattern
     ("Checks failing", "", "checks_failed", "{:.0f}"),
     ("Checks to look at", "", "checks_look", "{:.0f}"),
 )
+
+TOLD = ("choice_fails", "why_compared", "why_first", "why_second", "why_third", "why_rest")
+"""Rows of the sheet Start on the choice, and on why the cheapest is cheapest; some may be empty."""
 
 OPEN_POINTS = ("todo_readings", "todo_kinds")
 """Rows of the sheet Start that say what is still to be typed, or nothing."""
@@ -73,7 +77,8 @@ def answer(values: Mapping[str, Any]) -> str:
         for o in used
         if _text(values, "first_check", o)
     ]
-    return "\n".join([table, "", *against]).rstrip()
+    told = [text for text in (_text(values, key, 0) for key in TOLD) if text]
+    return "\n".join([table, "", *against, *told]).rstrip()
 
 
 def open_points(values: Mapping[str, Any]) -> list[str]:

@@ -252,6 +252,7 @@ class Chapter:
         like: str = "",
         given: str = "",
         shows: str = "",
+        says: str = "",
         kind: Kind = "number",
         order: Order | None = None,
     ) -> Callable[[F], F]:
@@ -262,7 +263,7 @@ class Chapter:
         """
 
         def register(function: F) -> F:
-            how = Gather(kinds, suffix, word, unit, fmt, like, given, shows, function, order)
+            how = Gather(kinds, suffix, word, unit, fmt, like, given, shows, says, function, order)
             self._section(Section(title, stack=stack, gather=how), kind)
             return function
 

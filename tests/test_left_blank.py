@@ -197,4 +197,5 @@ def test_until_the_refill_the_size_in_use_stays_and_is_marked() -> None:
     live = evaluate(model, heavy | {"stale_sizes": np.array([[1.0]] * 6)}, solved=held)
     assert at(live, "joist_stock_used") == at(before, "joist_stock_used")
     assert at(live, "joist_use") > at(before, "joist_use")
-    assert at(live, "overall_flag").startswith(("CHECK", "OK, but"))
+    flag = at(live, "overall_flag")
+    assert flag.startswith("CHECK") or "; but prices or loads changed" in flag

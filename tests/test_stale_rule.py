@@ -197,7 +197,7 @@ class World:
         """What became of every number shown; ``before`` tells which are as they were, and right."""
         outcome = Outcome()
         flag = str(self._cell(seen, *self._job_cell(OVERALL)))
-        if refused and flag.startswith("OK"):
+        if refused and flag.startswith(("OK", "LOOK")):
             outcome.wrong.append(f"the engine refuses ({refused}) and the workbook says: {flag}")
         if values is None:
             outcome.counts["engine refuses, flagged"] += 1

@@ -207,6 +207,11 @@ def chosen_failed(checks_failed: Q, chosen_no: Q) -> Q:
     return pick(checks_failed, chosen_no)
 
 
+@CHECKS.row("To look at in the chosen option", "checks", fmt="0", scope="job")
+def chosen_look(checks_look: Q, chosen_no: Q) -> Q:
+    return pick(checks_look, chosen_no)
+
+
 @CHECKS.row(
     "Prices are missing",
     fmt="0",
@@ -233,28 +238,45 @@ def not_valid(input_problems: Q, open_points: Q, chosen_used: Q, typed_over_spoi
     return np.where(typed_over_spoiled > 0, spoiled, left)
 
 
-@CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
-def overall_flag(
-    not_valid: Q, stale_worst: Q, chosen_failed: Q, incomplete_options: Q, typed_over_now: Q
-) -> Q:
+@CHECKS.row("Where nothing fails", kind="text", scope="job")
+def nothing_fails(chosen_look: Q, stale_worst: Q, typed_over_now: Q) -> Q:
+    points = np.where(chosen_look == 1, " point to look at", " points to look at")
     fine = np.where(
-        typed_over_now > 0,
-        join("OK: nothing fails, with numbers of your own typed over: ", typed_over_now),
+        chosen_look > 0,
+        join("LOOK: nothing fails; ", chosen_look, points),
         "OK: nothing fails in the chosen option",
     )
-    fresh = np.where(
-        stale_worst == 1,
-        "OK, but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
-        fine,
+    own = np.where(
+        typed_over_now > 0, join(", with numbers of your own typed over: ", typed_over_now), ""
     )
+    old = np.where(
+        stale_worst == 1,
+        "; but prices or loads changed: ranges are old, cut plans and suggested sizes may be others",
+        "",
+    )
+    return join(fine, own, old)
+
+
+@CHECKS.row("Overall", kind="text", scope="job", note="Stands on top of every sheet.")
+def overall_flag(
+    not_valid: Q,
+    stale_worst: Q,
+    chosen_failed: Q,
+    options_passing: Q,
+    incomplete_options: Q,
+    nothing_fails: Q,
+) -> Q:
     priced = np.where(
         incomplete_options > 0,
         "CHECK: prices that an option needs are missing; see Checks",
-        fresh,
+        nothing_fails,
     )
-    passed = np.where(
-        chosen_failed > 0, "CHECK: the chosen option fails checks; see Checks", priced
+    fails = np.where(
+        options_passing > 0,
+        "CHECK: the chosen option fails checks and another passes; see Start",
+        "CHECK: no option passes every check; see Checks",
     )
+    passed = np.where(chosen_failed > 0, fails, priced)
     dated = np.where(
         stale_worst == 2,
         "OUT OF DATE: inputs or solved cells changed since the last refill; marked numbers are old",

@@ -7,14 +7,26 @@ import numpy as np
 from estimator.appearance import SheetAppearance
 from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, across
+from estimator.vocabulary import Q, one_of
 
 COMPARE = Sheet(
     "Compare",
     "Compare: the options side by side",
-    "Least cost and fewest hours are marked in words. Read what stands against each before choosing.",
+    "Cheapest, fewest hours and soonest are marked in words, among options that pass every check. Read what stands against each before choosing.",
     shows=SheetAppearance(role="answer"),
 )
+
+MARKS = (
+    "",
+    "cheapest",
+    "fewest hours",
+    "cheapest, fewest hours",
+    "soonest",
+    "cheapest, soonest",
+    "fewest hours, soonest",
+    "cheapest, fewest hours, soonest",
+)
+"""Words for the marks of an option: 1 for cheapest, 2 for fewest hours and 4 for soonest, added."""
 
 COMPARE.section("Cost and work")
 
@@ -25,39 +37,44 @@ COMPARE.mirror("compare_kind", "option_kind", "Kind of base", kind="text")
 COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")
 
 
-@COMPARE.row("Least total of all options", "$", fmt="#,##0", scope="job")
-def least_total(total_cost: Q) -> Q:
-    return across("MIN", total_cost)
-
-
-@COMPARE.row("Fewest hours of all options", "h", fmt="0.0", scope="job")
-def least_hours(work_hours: Q) -> Q:
-    return across("MIN", work_hours)
-
-
-@COMPARE.row("More than the cheapest", "$", fmt="#,##0")
-def over_least(total_cost: Q, least_total: Q) -> Q:
-    return total_cost - least_total
-
-
-@COMPARE.row("Mark", kind="text")
-def compare_mark(total_cost: Q, least_total: Q, work_hours: Q, least_hours: Q) -> Q:
-    both = (total_cost == least_total) & (work_hours == least_hours)
-    return np.where(
-        both,
-        "cheapest, fewest hours",
-        np.where(
-            total_cost == least_total,
-            "cheapest",
-            np.where(work_hours == least_hours, "fewest hours", ""),
-        ),
-    )
+COMPARE.mirror(
+    "compare_before",
+    "before_contingency",
+    "Before contingency",
+    "$",
+    fmt="#,##0",
+    note="What the range is of.",
+)
 
 
 COMPARE.mirror("compare_low", "total_low", "Low of the range", "$", fmt="#,##0")
 
 
 COMPARE.mirror("compare_high", "total_high", "High of the range", "$", fmt="#,##0")
+
+
+COMPARE.mirror(
+    "compare_covers",
+    "total_covers",
+    "Draws of it that the total is enough for",
+    "share",
+    fmt="0%",
+)
+
+
+@COMPARE.row(
+    "More than the cheapest that passes",
+    "$",
+    fmt="#,##0",
+    note="Below 0: one that fails and costs less.",
+)
+def over_least(total_cost: Q, least_total: Q, options_passing: Q) -> Q:
+    return np.where(options_passing > 0, total_cost - least_total, 0)
+
+
+@COMPARE.row("Mark", kind="text", note="Among the options that pass every check; others have none.")
+def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q) -> Q:
+    return one_of(MARKS, is_cheapest + 2 * is_quickest + 4 * is_soonest)
 
 
 COMPARE.mirror("compare_material", "material_cost", "Material", "$", fmt="#,##0")

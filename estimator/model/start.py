@@ -7,7 +7,17 @@ import numpy as np
 from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.vocabulary import Q, join, one_of, option_where, pick
+from estimator.vocabulary import (
+    Q,
+    across,
+    as_text,
+    join,
+    nth,
+    one_of,
+    option_where,
+    pick,
+    rounded,
+)
 
 START = Sheet(
     "Start",
@@ -65,10 +75,47 @@ def chosen_title(option_kind: Q, option_name: Q, chosen_no: Q) -> Q:
 START.mirror("chosen_total", "total_cost", "It costs", "$", fmt="#,##0.00", chosen="chosen_no")
 
 
-START.mirror("chosen_low", "total_low", "Low of its range", "$", fmt="#,##0", chosen="chosen_no")
+START.mirror(
+    "chosen_before",
+    "before_contingency",
+    "Of it before contingency",
+    "$",
+    fmt="#,##0.00",
+    chosen="chosen_no",
+)
 
 
-START.mirror("chosen_high", "total_high", "High of its range", "$", fmt="#,##0", chosen="chosen_no")
+START.mirror(
+    "chosen_low",
+    "total_low",
+    "Low of its range",
+    "$",
+    fmt="#,##0",
+    note="Before contingency.",
+    chosen="chosen_no",
+)
+
+
+START.mirror(
+    "chosen_high",
+    "total_high",
+    "High of its range",
+    "$",
+    fmt="#,##0",
+    note="Before contingency.",
+    chosen="chosen_no",
+)
+
+
+START.mirror(
+    "chosen_covers",
+    "total_covers",
+    "Draws of it that the total is enough for",
+    "share",
+    fmt="0%",
+    note="With contingency.",
+    chosen="chosen_no",
+)
 
 
 START.mirror("chosen_hours", "work_hours", "Hours", "h", fmt="0", chosen="chosen_no")
@@ -79,19 +126,54 @@ def chosen_first(first_check: Q, chosen_no: Q, chosen_failed: Q) -> Q:
     return np.where(chosen_failed >= 0, pick(first_check, chosen_no), "")
 
 
-@START.row("Cheapest option", kind="text", scope="job")
-def cheapest_name(least_total: Q, total_cost: Q) -> Q:
-    return _letter(option_where(total_cost, least_total))
+@START.row("If the choice fails", kind="text", scope="job")
+def choice_fails(
+    option_name: Q,
+    option_kind: Q,
+    chosen_no: Q,
+    chosen_failed: Q,
+    options_passing: Q,
+    cheapest_no: Q,
+) -> Q:
+    chosen = _named(option_name, option_kind, chosen_no)
+    other = join(_named(option_name, option_kind, cheapest_no), " passes: choose it")
+    cure = np.where(options_passing > 0, other, "no other option passes")
+    return np.where(
+        chosen_failed > 0, join(chosen, " fails; ", cure, ", or put right what fails"), ""
+    )
+
+
+def _named(option_name: Q, option_kind: Q, number: Q) -> Q:
+    """An option by its letter, its name and its kind; there is one of this number."""
+    title = join(pick(option_name, number), " (", pick(option_kind, number), ")")
+    return join(_letter(number), " ", title)
 
 
 def _letter(number: Q) -> Q:
-    """Letter of an option; empty for none."""
-    return np.where(number > 0, one_of(OPTION_KEYS, number - 1), "")
+    """Letter of an option; there is one of this number."""
+    return one_of(OPTION_KEYS, number - 1)
 
 
-@START.row("Fewest hours", kind="text", scope="job")
-def quickest_name(least_hours: Q, work_hours: Q) -> Q:
-    return _letter(option_where(work_hours, least_hours))
+@START.row("Cheapest that passes", kind="text", scope="job")
+def cheapest_name(is_cheapest: Q, options_used: Q) -> Q:
+    return _best(is_cheapest, options_used)
+
+
+@START.row("Fewest hours of those that pass", kind="text", scope="job")
+def quickest_name(is_quickest: Q, options_used: Q) -> Q:
+    return _best(is_quickest, options_used)
+
+
+@START.row("Soonest of those that pass", kind="text", scope="job")
+def soonest_name(is_soonest: Q, options_used: Q) -> Q:
+    return _best(is_soonest, options_used)
+
+
+def _best(marked: Q, options_used: Q) -> Q:
+    """Letter of the first option that is marked 1, and whether others are too."""
+    others = np.where(across("SUM", marked) > 1, ", and others alike", "")
+    none = np.where(options_used > 0, "no option passes", "")
+    return np.where(across("SUM", marked) > 0, join(_letter(option_where(marked, 1)), others), none)
 
 
 @START.row("Out of date", kind="text", scope="job")
@@ -106,6 +188,65 @@ def start_state(stale_worst: Q) -> Q:
 
 
 START.mirror("start_old", "old_prices", "Prices older than allowed", "items", fmt="0", scope="job")
+
+
+START.section("Why the cheapest is cheapest")
+
+
+@START.row(
+    "Compared",
+    kind="text",
+    scope="job",
+    note="The cheapest that passes with the next that passes and costs more.",
+)
+def why_compared(
+    cheapest_no: Q,
+    next_no: Q,
+    options_used: Q,
+    options_passing: Q,
+    option_name: Q,
+    option_kind: Q,
+    next_over: Q,
+) -> Q:
+    other = _named(option_name, option_kind, next_no)
+    less = join(_letter(cheapest_no), ": $", as_text(next_over, "#,##0.00"), " less than ", other)
+    alone = join("no other option passes than ", _letter(cheapest_no))
+    alike = np.where(options_passing > 1, "those that pass cost the same", alone)
+    found = np.where(next_no > 0, less, alike)
+    none = np.where(options_used > 0, "no option passes", "")
+    return np.where(cheapest_no > 0, found, none)
+
+
+@START.row("Largest difference", kind="text", scope="job", note="Before tax and contingency.")
+def why_first(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
+    return _difference(1, group_name, group_saved, group_ranked)
+
+
+@START.row("Second", kind="text", scope="job")
+def why_second(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
+    return _difference(2, group_name, group_saved, group_ranked)
+
+
+@START.row("Third", kind="text", scope="job")
+def why_third(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
+    return _difference(3, group_name, group_saved, group_ranked)
+
+
+def _difference(place: int, group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
+    """A difference in words; empty below half a dollar."""
+    number = nth(group_ranked, place)
+    return _dollars(join(nth(group_name, number), " $"), nth(group_saved, number))
+
+
+def _dollars(what: Q, saved: Q) -> Q:
+    """So many whole dollars less or more; empty for none."""
+    words = join(what, as_text(np.abs(saved), "#,##0"), np.where(saved > 0, " less", " more"))
+    return np.where(rounded(np.abs(saved), 0) > 0, words, "")
+
+
+@START.row("All else", kind="text", scope="job")
+def why_rest(saved_rest: Q) -> Q:
+    return _dollars("other groups, tax, contingency, overhead and profit $", saved_rest)
 
 
 START.section("The options")

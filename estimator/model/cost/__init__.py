@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from estimator.model.cost.concrete import CONCRETE
+from estimator.model.cost.groups import GROUPS
 from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
+from estimator.model.cost.ranking import RANKING
 from estimator.rows import Sheet
 
 COST = Sheet(
@@ -16,4 +18,6 @@ COST = Sheet(
     NEEDS,
     HOURS,
     MONEY,
+    RANKING,
+    GROUPS,
 )

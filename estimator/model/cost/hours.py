@@ -39,6 +39,20 @@ def wait_days(wait: Q) -> Q:
     return wait
 
 
+@HOURS.gathers(
+    "Trade of each task",
+    Hours,
+    stack="task_trade",
+    suffix="trade",
+    word="trade",
+    says="trade",
+    kind="text",
+    order=after_one_another,
+)
+def task_trade(trade: str) -> str:
+    return trade
+
+
 HOURS.section("Work")
 
 

@@ -135,6 +135,36 @@ def total_cost(
     )
 
 
+@MONEY.row(
+    "Total before contingency",
+    "$",
+    fmt="#,##0.00",
+    note="The estimate as it is expected, with overhead and profit on it.",
+)
+def before_contingency(
+    material_cost: Q,
+    delivery_cost: Q,
+    rental_cost: Q,
+    tax_cost: Q,
+    labour_cost: Q,
+    overhead_share: Q,
+    profit_share: Q,
+) -> Q:
+    parts = (material_cost, delivery_cost, rental_cost, tax_cost, labour_cost, 0)
+    overhead = overhead_cost(*parts, overhead_share)
+    return total_cost(*parts, overhead, profit_cost(*parts, overhead, profit_share))
+
+
+@MONEY.row(
+    "Set aside for what nobody foresees",
+    "$",
+    fmt="#,##0.00",
+    note="Contingency, with the overhead and profit on it.",
+)
+def set_aside(total_cost: Q, before_contingency: Q) -> Q:
+    return rounded(total_cost - before_contingency, 2)
+
+
 @MONEY.row("Items in use without a price", "items", fmt="0")
 def unpriced(item_packs: Q, item_price: Q) -> Q:
     return np.sum(np.where((item_packs > 0) & (item_price <= 0), 1, 0))
@@ -165,17 +195,25 @@ def material_lb(item_need: Q, item_lb: Q) -> Q:
     return np.sum(item_need * item_lb)
 
 
-MONEY.section("Range")
+MONEY.section("Range, before contingency")
 MONEY.solved(
     "total_low",
     "Low (1 in 10 below)",
     "$",
     solver="range",
     fmt="#,##0",
-    note="Simulated over price ranges, hours and quantities, fixed seed.",
+    note="Drawn: prices of material, prices of machines and delivery, hours; quantities stay as they are.",
 )
 MONEY.solved("total_middle", "Middle", "$", solver="range", fmt="#,##0")
 MONEY.solved("total_high", "High (1 in 10 above)", "$", solver="range", fmt="#,##0")
+MONEY.solved(
+    "total_covers",
+    "Draws that the total is enough for",
+    "share",
+    solver="range",
+    fmt="0%",
+    note="With what is set aside.",
+)
 
 SUPPLY = MONEY.table("supplier", "Deliveries by supplier", 8)
 

@@ -132,7 +132,8 @@ def _flag_width(plan: SheetPlan, charts: Charts | None) -> int:
 def _flag_rule(painter: Painter, last: int) -> None:
     area = range_text(Range(3, 1, 3, last))
     _rule(painter, area, 'LEFT($A$3,2)="OK"', "good")
-    _rule(painter, area, 'AND($A$3<>"",LEFT($A$3,2)<>"OK")', "bad")
+    _rule(painter, area, 'LEFT($A$3,4)="LOOK"', "stale")
+    _rule(painter, area, 'AND($A$3<>"",LEFT($A$3,2)<>"OK",LEFT($A$3,4)<>"LOOK")', "bad")
 
 
 def _input_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
