@@ -8,6 +8,7 @@ from __future__ import annotations
 from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
+from estimator.model.practical import PRACTICAL
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
 from estimator.solve.continuous import SPANS_MOST, continuity
@@ -406,6 +407,7 @@ FACTORS = Sheet(
     "Published or customary values that the other sheets look up. Sources stand on Sources.",
     RATES,
     LIMITS,
+    PRACTICAL,
 )
 
 SOILS = FACTORS.table("soil", "Soils", 10)

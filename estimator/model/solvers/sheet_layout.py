@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from estimator.engine import Solver
@@ -51,7 +52,7 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         letter = OPTION_KEYS[option]
         case = _sheet_case(q, option)
         try:
-            plan, screws = done.get(case) or _lay(q, case)
+            plan, screws = done.get(case) or _lay(case)
         except EstimatorError as error:
             where = "Floor" if "opening" in error.what else "Options"
             raise SolveError(
@@ -155,6 +156,9 @@ def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
         q.text("nominal_rips", option) == "yes",
         q.text("seam_blocks", option) == "yes",
         tuple(o.area for o in openings(q)),
+        q.number("kerf_in"),
+        q.number("screw_edge_in"),
+        q.number("screw_field_in"),
     )
 
 
@@ -163,8 +167,10 @@ def _tongued(case: tuple[Any, ...]) -> bool:
     return bool(cover < sheet_w)
 
 
-def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
-    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes = case
+@lru_cache(maxsize=64)
+def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes, *saw = case
+    kerf, edge, field = saw
     layout = joist_layout(length, spacing, joist)
     tongue = _tongued(case)
     stock = SheetStock(
@@ -174,13 +180,13 @@ def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
         net_width_in=cover if tongue else None,
         edges=TONGUE if tongue else SQUARE,
     )
-    rules = SheetRules(gap_in=gap, kerf_in=q.number("kerf_in"), nominal=nominal)
+    rules = SheetRules(gap_in=gap, kerf_in=kerf, nominal=nominal)
     plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules, holes)
     screws = fastener_count(
         plan,
         layout.centres_in,
-        q.number("screw_edge_in"),
-        q.number("screw_field_in"),
+        edge,
+        field,
         blocked_seams=blocked and not tongue,
     )
     return plan, screws

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
+from typing import Any
 
 from estimator.model import adds
 from estimator.model.solvers.reads import Reads
@@ -17,6 +18,8 @@ WAYS = 12
 """Most sets of joints that are tried for one piece."""
 Joints = Mapping[str, tuple[float, ...]]
 """By key of a piece that is joined on joists, where, in from corner 1; nowhere if it is whole."""
+Problem = tuple[str, tuple[tuple[float, int], ...], float, tuple[Any, ...], tuple[Any, ...]]
+"""What is cut from one stock; see :meth:`Wanted.problems`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,36 @@ class Wanted:
                     Piece(each.mark, length, count) for length, count in sorted(sizes.items())
                 )
         return found
+
+    def problems(self, q: Reads, option: int) -> tuple[Problem, ...]:
+        """What is cut, by stock: all that decides how, and first what no plan does without.
+
+        Each is the stock, in small letters; length and number of pieces, blocks that off-cuts may
+        give left out; length of what is joined on joists, all together; and what else decides.
+        """
+        ways, blocks = self.ways(q, option), self.blocks_of(q, option)
+        pieces = self.pieces_of(q, option, {})
+        joined = {key: stock for key, (stock, sets) in ways.items() if sets[0]}
+        loose: Counter[str] = Counter()
+        sizes = {stock: Counter({p.length_in: 0 for p in each}) for stock, each in pieces.items()}
+        for stock, each in pieces.items():
+            for piece in each:
+                sizes[stock][piece.length_in] += piece.count
+        for one in self.pieces:
+            if one.key in joined:
+                stock, piece = _single(q, option, one)
+                sizes[stock][round(piece.length_in, 6)] -= piece.count
+                loose[stock] += piece.length_in * piece.count
+        return tuple(
+            (
+                stock.casefold(),
+                tuple(sorted((size, n) for size, n in sizes.get(stock, Counter()).items() if n)),
+                float(loose[stock]),
+                tuple((b.length_in, b.count) for b in blocks.get(stock, ())),
+                tuple(ways[key][1] for key in joined if joined[key] == stock),
+            )
+            for stock in sorted({*pieces, *blocks})
+        )
 
     def blocks_of(self, q: Reads, option: int) -> dict[str, list[Piece]]:
         """Pieces by stock that off-cuts give first."""
