@@ -129,7 +129,7 @@ def solve_sizes(
         }
         for key, value in taken.items():
             number[key][option] = value
-    answer = {f"default_{key}": value for key, value in number.items()}
+    answer: dict[str, Any] = {f"default_{key}": value for key, value in number.items()}
     answer["default_joist"] = as_texts(joist)
     return units.in_own(answer)
 

@@ -23,7 +23,7 @@ from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.size_grid import DesignGrid
 from estimator.model.solvers.trial import Bools, Known, Trial
-from estimator.model.solvers.wanted import Problem, Wanted
+from estimator.model.solvers.wanted import Problem, Wanted, longest_of
 from estimator.solve.cutting_bound import least_cost
 from estimator.units import IN_PER_FT
 from estimator.values import Values, as_values
@@ -112,11 +112,9 @@ class Search:
 
     def _cheapest(self, known: Known, shape: tuple[int, ...], places: Ints) -> Found:
         designs = math.prod(shape)
-        lots, lot_of = self._lots(known, shape, places)
-        boards = self._yard(known)
-        cost: dict[Problem, float] = {
-            problem: _bound(problem, boards) for lot in lots for problem in lot
-        }
+        lots, lot_of = self._lots(known, places)
+        yard = self._yard(known)
+        cost = {problem: _bound(problem, yard) for problem in {p for lot in lots for p in lot}}
         whole: set[Problem] = set()
 
         def lumber() -> Floats:
@@ -127,7 +125,7 @@ class Search:
         places, lot_of, reckoned = places[buyable], lot_of[buyable], reckoned[buyable]
         if not len(places):
             return Found(None, math.inf, designs, 0, False)
-        totals, fails = self._totals(known, shape, places, reckoned)
+        totals, fails = self._totals(known, yard, places, reckoned)
         ignored = frozenset(key for key, bad in fails.items() if bad.all())
         for key, bad in fails.items():
             if key not in ignored:
@@ -142,47 +140,49 @@ class Search:
             if done == MOST_WHOLE:
                 break
             done += 1
-            total, paid = self._whole(known, shape, places[at], ignored)
+            total, paid = self._whole(known, places[at], ignored)
             totals[at] = math.inf
             if total < math.inf:
                 best = min(best, (total, at))
             for problem in lots[lot_of[at]]:
-                stock = str(problem[0])
-                if problem not in whole:
+                if problem not in whole and problem[0] in paid:
                     whole.add(problem)
-                    cost[problem] = max(cost[problem], paid.get(stock, math.inf))
+                    cost[problem] = max(cost[problem], paid[problem[0]])
             now = lumber()
-            totals = totals + np.where(np.isfinite(totals), np.maximum(now - reckoned, 0.0), 0.0)
+            totals = totals + np.maximum(now - reckoned, 0.0)
             reckoned = now
             live = np.flatnonzero(totals - _CENTS < best[0])
             if len(live) > 1 and best[1] >= 0:
-                fresh, _ = self._totals(known, shape, places[live], reckoned[live])
+                fresh, _ = self._totals(known, yard, places[live], reckoned[live])
                 totals[live] = np.maximum(totals[live], fresh)
         if best[1] < 0:
             return Found(None, math.inf, designs, 0, done < MOST_WHOLE)
-        at = tuple(int(n) for n in places[best[1]])
-        return Found(at, best[0], designs, passing, done < MOST_WHOLE)
+        place = tuple(int(n) for n in places[best[1]])
+        return Found(place, best[0], designs, passing, done < MOST_WHOLE)
 
-    def _lots(
-        self, known: Known, shape: tuple[int, ...], places: Ints
-    ) -> tuple[list[tuple[Problem, ...]], Ints]:
+    def _lots(self, known: Known, places: Ints) -> tuple[list[tuple[Problem, ...]], Ints]:
         """What boards are cut into: each lot of problems once, and which one a place has."""
         keys = [self._units.name(key) for key in self._wanted.reads()]
         moving = [key for key in keys if _moves(known[key])]
         codes = np.zeros((len(places), 1), dtype=np.int64)
         if moving:
-            codes = np.stack([_at(_coded(known[key]), shape, places) for key in moving], axis=-1)
+            codes = np.stack([_at(_coded(known[key]), places) for key in moving], axis=-1)
         _, first, lot_of = np.unique(codes, axis=0, return_index=True, return_inverse=True)
-        lots = [self._problems(known, shape, places[at]) for at in first]
+        every = {key: known[self._units.name(key)] for key in (*self._wanted.reads(), *_YARD)}
+        settled = {k: v for k, v in every.items() if not _moves(v)}
+        known_in_feet = self._units.in_feet(
+            {self._units.name(k): v for k, v in settled.items()}, settled
+        )
+        longest = longest_of(Reads(known_in_feet))
+        lots = []
+        for at in first:
+            here = {
+                self._units.name(k): _one(every[k], places[at])
+                for k in every.keys() - settled.keys()
+            }
+            moved = self._units.in_feet(here, every.keys() - settled.keys())
+            lots.append(self._wanted.problems(Reads(known_in_feet | moved), 0, longest))
         return lots, np.asarray(lot_of).reshape(-1)
-
-    def _problems(self, known: Known, shape: tuple[int, ...], place: Ints) -> tuple[Problem, ...]:
-        here = {
-            self._units.name(key): _one(known[self._units.name(key)], shape, place)
-            for key in (*self._wanted.reads(), *_YARD)
-        }
-        q = Reads(self._units.in_feet(here, (*self._wanted.reads(), *_YARD)))
-        return self._wanted.problems(q, 0)
 
     def _yard(self, known: Known) -> _Yard:
         q = Reads(
@@ -204,7 +204,7 @@ class Search:
         return _Yard(found, q.number("kerf_in"), tuple(first.values()))
 
     def _totals(
-        self, known: Known, shape: tuple[int, ...], places: Ints, lumber: Floats
+        self, known: Known, yard: _Yard, places: Ints, lumber: Floats
     ) -> tuple[Floats, dict[str, Bools]]:
         """A total that a design's is not below, and by check which designs fail it.
 
@@ -216,7 +216,7 @@ class Search:
         texts = [key for key in reads if _moves(known[key]) and known[key].dtype.kind == "U"]
         alike = np.zeros((len(places), 1), dtype=np.int64)
         if texts:
-            alike = np.stack([_at(_coded(known[key]), shape, places) for key in texts], axis=-1)
+            alike = np.stack([_at(_coded(known[key]), places) for key in texts], axis=-1)
         _, first, group_of = np.unique(alike, axis=0, return_index=True, return_inverse=True)
         group_of = np.asarray(group_of).reshape(-1)
         totals = np.full(len(places), math.inf)
@@ -224,12 +224,12 @@ class Search:
         for group, sample in enumerate(first):
             here = np.flatnonzero(group_of == group)
             taken = {
-                key: _one(known[key], shape, places[sample])
+                key: _one(known[key], places[sample])
                 if key in texts or not _moves(known[key])
-                else as_values(_at(known[key], shape, places[here]))
+                else as_values(_at(known[key], places[here]))
                 for key in reads
             }
-            for item in self._yard(known).one_of_each:
+            for item in yard.one_of_each:
                 found = self._trial.late(
                     taken | self._one_board(given, item, known),
                     {self._cost: partial(_put, item=item, lumber=lumber[here])},
@@ -249,20 +249,16 @@ class Search:
         return answer | {self._boards: as_values(boards)}
 
     def _whole(
-        self, known: Known, shape: tuple[int, ...], place: Ints, ignored: frozenset[str]
+        self, known: Known, place: Ints, ignored: frozenset[str]
     ) -> tuple[float, dict[str, float]]:
         """Total of a design with its boards cut, and what is paid for each stock; infinite where
         it fails."""
         given = self._trial.gives("cutting")
-        asked = {key: _one(known[key], shape, place) for key in self._trial.asks("cutting")}
+        asked = {key: _one(known[key], place) for key in self._trial.asks("cutting")}
         answer = self._trial.answer("cutting", asked)
         if answer is None:
             return math.inf, {}
-        reads = {
-            key: _one(known[key], shape, place)
-            for key in self._trial.late_reads
-            if key not in given
-        }
+        reads = {key: _one(known[key], place) for key in self._trial.late_reads if key not in given}
         cut = {key: as_values(np.asarray(answer[key])[:1]) for key in given}
         found = self._trial.late(reads | cut)
         boards, price = (
@@ -291,8 +287,11 @@ class _Yard:
 
 
 def _bound(problem: Problem, yard: _Yard) -> float:
-    stock, pieces, loose, *_ = problem
-    return least_cost(pieces, yard.boards.get(stock, ()), yard.kerf_in, loose)
+    stock, pieces, loose, _ = problem
+    boards = yard.boards.get(stock, ())
+    if not boards or any(price <= 0 for _, price in boards):
+        return math.inf  # the saw's plan is refused
+    return least_cost(pieces, boards, yard.kerf_in, loose)
 
 
 def _put(paid: Values, item: int, lumber: Floats) -> Values:
@@ -303,8 +302,8 @@ def _put(paid: Values, item: int, lumber: Floats) -> Values:
     return as_values(changed)
 
 
-def _moves(value: Any) -> bool:
-    return value.ndim > 2 and max(value.shape[:-2]) > 1
+def _moves(value: NDArray[Any]) -> bool:
+    return value.ndim > 2 and any(n > 1 for n in value.shape[:-2])
 
 
 def _coded(value: Values) -> Ints:
@@ -317,16 +316,25 @@ def _coded(value: Values) -> Ints:
     return np.array(codes, dtype=np.int64).reshape(lead)
 
 
-def _at(value: Any, shape: tuple[int, ...], places: Ints) -> NDArray[Any]:
+def _at(value: Any, places: Ints) -> NDArray[Any]:
     """The contents at some places, (places, ...)."""
     array = np.asarray(value)
-    tail = array.shape[len(shape) :]
-    return np.asarray(np.broadcast_to(array, (*shape, *tail))[tuple(places.T)])
+    return np.asarray(
+        array[
+            tuple(places[:, axis] if array.shape[axis] > 1 else 0 for axis in range(_axes(places)))
+        ]
+    )
 
 
-def _one(value: Values, shape: tuple[int, ...], place: Ints) -> Values:
+def _axes(places: Ints) -> int:
+    return int(places.shape[-1])
+
+
+def _one(value: Values, place: Ints) -> Values:
     """The content at one place, (options, rows)."""
     array = np.asarray(value)
     if array.ndim == 2:
         return value
-    return as_values(_at(array, shape, place[np.newaxis])[0])
+    return as_values(
+        array[tuple(n if array.shape[axis] > 1 else 0 for axis, n in enumerate(place))]
+    )

@@ -10,9 +10,9 @@ import numpy as np
 
 from estimator.amounts import Measure
 from estimator.engine import Model
-from estimator.measures import M_PER_FT, MM_PER_IN
+from estimator.measures import UNITS
 
-_METRIC = {"_ft": M_PER_FT, "_in": MM_PER_IN}
+_METRIC = {"_ft": UNITS["ft"].factor, "_in": UNITS["in"].factor}
 _DIGITS = 9
 """Decimals kept, so that 400 mm stay 400."""
 

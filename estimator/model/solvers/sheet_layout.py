@@ -45,20 +45,18 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
     piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
     lines = {k: zeros(SHEET_CUTS) for k in ("count", "long_in", "wide_in")}
     sources, drawn, seams = blanks(SHEET_CUTS), blanks(PICTURE_ROWS), zeros(SEAMS)
-    done: dict[tuple[Any, ...], tuple[SheetPlan, int]] = {}
     for option in q.options():
         if q.number("floor_framed", option) == 0:
             continue
         letter = OPTION_KEYS[option]
         case = _sheet_case(q, option)
         try:
-            plan, screws = done.get(case) or _lay(case)
+            plan, screws, picture = _lay(case)
         except EstimatorError as error:
             where = "Floor" if "opening" in error.what else "Options"
             raise SolveError(
                 f"option {letter}: {error.what}", where=where, cure=error.cure
             ) from error
-        done[case] = (plan, screws)
         if len(plan.pieces) > PANEL_PIECES:
             raise SolveError(
                 f"option {letter} lays {len(plan.pieces)} pieces; the table holds {PANEL_PIECES}.",
@@ -85,10 +83,6 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         for c in cuts[SHEET_CUTS:]:
             row["cuts_unlisted"][option] += c.count
             row["cuts_unlisted_ft2"][option] += c.count * c.length_in * c.width_in / 144
-        holes = [o.area for o in openings(q)]
-        picture = _picture(
-            plan, holes, q.number("building_length_ft"), q.number("building_width_ft")
-        )
         drawn[option, : len(picture)] = picture
         for i, p in enumerate(plan.pieces):
             piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
@@ -168,8 +162,10 @@ def _tongued(case: tuple[Any, ...]) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
-    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes, *saw = case
+def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int, tuple[str, ...]]:
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes, *saw = (
+        case
+    )
     kerf, edge, field = saw
     layout = joist_layout(length, spacing, joist)
     tongue = _tongued(case)
@@ -189,7 +185,8 @@ def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
         field,
         blocked_seams=blocked and not tongue,
     )
-    return plan, screws
+    picture = _picture(plan, holes, length / IN_PER_FT, width / IN_PER_FT)
+    return plan, screws, tuple(picture)
 
 
 SHEETS = Solver(
