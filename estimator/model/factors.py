@@ -9,6 +9,7 @@ from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
 from estimator.model.footings.wind_factors import WIND_FACTORS
+from estimator.model.practical import PRACTICAL
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
 from estimator.solve.continuous import SPANS_MOST, continuity
@@ -489,6 +490,7 @@ FACTORS = Sheet(
     RATES,
     WIND_FACTORS,
     LIMITS,
+    PRACTICAL,
 )
 
 SOILS = FACTORS.table("soil", "Soils", 10)
