@@ -206,12 +206,12 @@ def test_stacks_dug_in_deep_enough_are_not_asked_about() -> None:
 def test_a_pier_of_less_than_twelve_inches_is_asked_about_too() -> None:
     waived = changed(demo(), frost_free_area_ft2=600)
     for least, says in ((8, REMAINDER), (12, "ok")):
-        values = flat(PIERS, waived, least_depth_in=least, footing_diameter_in=0)
+        values = flat(PIERS, waived, least_depth_in=least, footing_diameter_in=10)
         assert at(values, "check_frost").startswith(says)
 
 
 def test_high_eaves_waive_nothing() -> None:
     job = changed(demo(), frost_free_area_ft2=600, wall_height_ft=11)
-    values = flat(PIERS, job, footing_diameter_in=0)
+    values = flat(PIERS, job, footing_diameter_in=10)
     assert at(values, "frost_waived") == 0
     assert at(values, "pier_depth_in") == at(values, "frost_depth_in")
