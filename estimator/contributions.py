@@ -14,7 +14,10 @@ from typing import Any
 from estimator.errors import RowError
 
 Order = Callable[[Sequence[Any]], Sequence[Any]]
-"""Puts contributions in the order of their lines; raises :class:`RowError` where it can't."""
+"""Puts contributions in the order of their lines, or makes the lines of them.
+
+Raises :class:`RowError` where it can't.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,10 +69,12 @@ class OwnRow(Contribution):
     Args:
         function: The row; its parameters are keys of quantities.
         source: Of the row.
+        reads: Keys that it takes by name, where its parameters don't say; else empty.
     """
 
     function: Callable[..., Any]
     source: str = ""
+    reads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

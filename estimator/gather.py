@@ -195,7 +195,7 @@ def own_row(item: Contribution, sheet: str) -> Quantity:
         note=item.remark(),
         source=item.source,
         by_option=True,
-        reads=tuple(inspect.signature(item.function).parameters),
+        reads=item.reads or tuple(inspect.signature(item.function).parameters),
         function=item.function,
     )
 

@@ -60,12 +60,13 @@ def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 @pytest.fixture(scope="session")
 def demo_book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """The demo workbook as the command makes it."""
-    from estimator.job import DEMO_JOB, load_job
+    """The workbook of the job that tests know, as the command makes it."""
+    from known_job import known_job
+
     from estimator.model import build_model
     from estimator.workbook.refill.file import create_workbook
 
     assert fresh_template.exists()
     path = tmp_path_factory.mktemp("demo") / "demo.xlsx"
-    create_workbook(path, build_model(), load_job(DEMO_JOB))
+    create_workbook(path, build_model(), known_job())
     return path.read_bytes()

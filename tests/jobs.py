@@ -1,4 +1,4 @@
-"""Small valid jobs for tests: the demo job with cells changed, and random ones for hypothesis."""
+"""Small valid jobs for tests: the known job with cells changed, and random ones for hypothesis."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from typing import Any
 import numpy as np
 from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
+from known_job import known_job
 
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
-from estimator.job import DEMO_JOB, default_cells, load_job, read_inputs
+from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.rows import OPTION_KEYS
@@ -38,13 +39,14 @@ CHOSEN: dict[str, Any] = {
 
 
 class RandomJob(TypedJob):
-    """A job that shows itself by the cells in which it differs from the demo."""
+    """A job that shows itself by the cells in which it differs from the known one."""
 
     __slots__ = ()
 
     def __repr__(self) -> str:
         old = demo().cells
-        return f"changes to the demo: { {c: v for c, v in self.cells.items() if old.get(c) != v} }"
+        new = {c: v for c, v in self.cells.items() if old.get(c) != v}
+        return f"changes to the known job: {new}"
 
 
 FLAT = tuple((x, y, 100.0) for x in (0.0, 20.0, 40.0) for y in (0.0, 20.0, 40.0))
@@ -53,8 +55,8 @@ FLAT = tuple((x, y, 100.0) for x in (0.0, 20.0, 40.0) for y in (0.0, 20.0, 40.0)
 
 @cache
 def demo() -> TypedJob:
-    """The demo job."""
-    return load_job(DEMO_JOB)
+    """The job that tests know."""
+    return known_job()
 
 
 def changed(job: TypedJob, **cells: Any) -> TypedJob:
@@ -88,7 +90,7 @@ def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> Typ
 
 
 def one_option(kind: str, job: TypedJob | None = None, /, **cells: Any) -> TypedJob:
-    """The demo job (or another) with one option of a kind in column A."""
+    """The known job (or another) with one option of a kind in column A."""
     return with_options(job or demo(), {0: {"option_kind": kind, **cells}})
 
 

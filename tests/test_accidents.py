@@ -17,12 +17,13 @@ import numpy as np
 import pytest
 from accidents import OWN_SHEET, SUMMED, Accident, Happens
 from books import opened
+from known_job import known_job
 from office import Office, needs_office
 
 from estimator.engine import Model, evaluate
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import TypedJob
-from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
+from estimator.job import read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.report import checks
@@ -122,7 +123,7 @@ def feet(demo_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator
 @pytest.fixture(scope="module")
 def metres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
     model, folder = metric(build_model()), tmp_path_factory.mktemp("metres")
-    create_workbook(folder / "demo.xlsx", model, load_job(METRIC_DEMO_JOB, model=model))
+    create_workbook(folder / "demo.xlsx", model, known_job(model))
     scene = Scene((folder / "demo.xlsx").read_bytes(), model, METRIC, folder / "office")
     with scene.office:
         yield scene

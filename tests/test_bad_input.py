@@ -14,11 +14,11 @@ import openpyxl
 import pytest
 import xlsxwriter
 from books import Spot, edited, opened, spot
+from known_job import KNOWN_BOOK, KNOWN_JOB, known_job
 
 from estimator.cli import main
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
-from estimator.job import DEMO_JOB, PRICE_BOOK, load_job
 
 Run = Callable[..., str]
 
@@ -151,7 +151,7 @@ def test_a_bad_cell_is_named_and_the_file_stays(
 def test_an_item_in_use_without_a_price_is_named(
     demo_book: bytes, tmp_path: Path, refused: Run
 ) -> None:
-    row = row_of(load_job(DEMO_JOB), "item_key", "stone_57")
+    row = row_of(known_job(), "item_key", "stone_57")
     path = tmp_path / "shed.xlsx"
     data = edited(demo_book, {("in_item_price", 0, row): None})
     path.write_bytes(data)
@@ -351,8 +351,8 @@ def test_a_read_only_folder_is_not_written(changed_book: Path, refused: Run) -> 
 
 @pytest.fixture
 def job_file(tmp_path: Path) -> Path:
-    """The demo job as a file to spoil."""
-    return Path(shutil.copy(DEMO_JOB, tmp_path / "shed.toml"))
+    """The known job as a file to spoil."""
+    return Path(shutil.copy(KNOWN_JOB, tmp_path / "shed.toml"))
 
 
 def line_of(path: Path, start: str) -> int:
@@ -396,7 +396,7 @@ def test_a_bad_line_of_a_price_list_is_named(
     fresh_template: Path, tmp_path: Path, refused: Run
 ) -> None:
     assert fresh_template.exists()
-    prices = Path(shutil.copy(PRICE_BOOK / "items.csv", tmp_path / "yard.csv"))
+    prices = Path(shutil.copy(KNOWN_BOOK / "items.csv", tmp_path / "yard.csv"))
     lines = prices.read_text(encoding="utf-8").splitlines()
     lines[4] += ",and more"
     prices.write_text("\n".join(lines) + "\n", encoding="utf-8")

@@ -13,21 +13,23 @@ import numpy as np
 import pytest
 from books import edited, value
 from jobs import used
+from known_job import known_job
 
 from estimator.cli import main
 from estimator.engine import evaluate
 from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS
+from estimator.workbook.refill.file import create_workbook
 
 ROOT = Path(__file__).resolve().parent.parent
 
 
 @pytest.fixture(scope="module")
-def demo_values() -> Any:
-    """Every quantity of the demo."""
+def known_values() -> Any:
+    """Every quantity of the job that tests know."""
     model = build_model()
-    return evaluate(model, read_inputs(model, load_job(DEMO_JOB)))
+    return evaluate(model, read_inputs(model, known_job()))
 
 
 def money(values: Any, key: str) -> list[str]:
@@ -62,27 +64,28 @@ def test_a_wrong_call_ends_with_2_and_says_how(
 
 
 def test_new_makes_the_demo_and_prints_the_options_side_by_side(
-    fresh_template: Path,
-    demo_values: Any,
-    demo_book: bytes,
-    tmp_path: Path,
-    capfd: pytest.CaptureFixture[str],
+    fresh_template: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
     assert fresh_template.exists()
-    path = tmp_path / "shed.xlsx"
+    path, demo = tmp_path / "shed.xlsx", tmp_path / "demo.xlsx"
+    model = build_model()
+    create_workbook(demo, model, load_job(DEMO_JOB))
+    demo_book = demo.read_bytes()
+    demo.unlink()
+    values = evaluate(model, read_inputs(model, load_job(DEMO_JOB)))
     assert main(["new", str(tmp_path / "shed"), "--demo"]) == 0
     out, said = capfd.readouterr()
     assert said == ""
     assert out.splitlines()[0].split()[0] == OPTION_KEYS[0]
     for label, key in (("Total", "total_cost"), ("Material", "material_cost")):
-        assert line(out, label) == money(demo_values, key)
+        assert line(out, label) == money(values, key)
     assert f"The workbook: {path.resolve()}" in out
     assert path.read_bytes() == demo_book
     assert os.listdir(tmp_path) == ["shed.xlsx"]
 
 
 def test_nothing_but_the_answer_is_printed_by_a_process_of_its_own(
-    demo_book: bytes, demo_values: Any, tmp_path: Path
+    demo_book: bytes, known_values: Any, tmp_path: Path
 ) -> None:
     path = tmp_path / "shed.xlsx"
     path.write_bytes(edited(demo_book, {"in_wage_per_h": 41.0}))
@@ -96,14 +99,14 @@ def test_nothing_but_the_answer_is_printed_by_a_process_of_its_own(
     )
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
-    labour = np.asarray(demo_values["work_hours"])[:, 0]
+    labour = np.asarray(known_values["work_hours"])[:, 0]
     assert line(done.stdout, "Labour") == [
-        f"${np.round(labour[option] * 41.0, 2):,.2f}" for option in used(demo_values)
+        f"${np.round(labour[option] * 41.0, 2):,.2f}" for option in used(known_values)
     ]
     first, *_, last = done.stdout.splitlines()
     assert first.split()[0] == "A"
     assert last == f"Refilled: {path.resolve()}. The version before: shed.previous.xlsx"
-    for option in used(demo_values):
+    for option in used(known_values):
         shown = f"${value(path.read_bytes(), ('total_cost', option)):,.2f}"
         assert shown in line(done.stdout, "Total")
 

@@ -16,7 +16,7 @@ from estimator.solve.continuous import SPANS_MOST, continuity, end_shears, suppo
     ("spans", "shears_by_the_first_inner_support"),
     [(2, (5 / 8, 5 / 8)), (3, (6 / 10, 5 / 10)), (4, (17 / 28, 15 / 28)), (5, (23 / 38, 20 / 38))],
 )
-def test_all_spans_loaded_give_the_coefficients_of_the_engineers_handbook(
+def test_all_spans_loaded_give_the_printed_coefficients(
     spans: int, shears_by_the_first_inner_support: tuple[float, float]
 ) -> None:
     """T. G. Hicks, Civil Engineering Formulas, Table 2.1, uniformly loaded continuous beams over

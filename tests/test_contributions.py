@@ -400,8 +400,9 @@ def test_the_saw_reads_every_piece_and_list() -> None:
 
 
 def test_what_is_typed_over_a_piece_counts_for_its_cut_ends_and_prices_too() -> None:
-    ends, unpriced = MODEL.quantities["skids_ends"], MODEL.quantities["skids_unpriced"]
+    ends, unpriced = MODEL.solvers["cutting"], MODEL.quantities["skids_unpriced"]
     assert {"skids_stock", "skids_count"} <= set(ends.reads) & set(unpriced.reads)
+    assert {"stock_name", "stock_treated"} <= set(ends.reads)
 
 
 def test_the_order_of_work_is_numbered_and_complete() -> None:

@@ -145,6 +145,13 @@ def test_a_partition_beside_the_end_takes_the_place_of_the_second_end_joist() ->
     assert at(values, "joist_doubled") == 2  # the partition's and the far end's
 
 
+def test_an_end_joist_with_another_hard_beside_it_stands_double_as_it_is() -> None:
+    """10 ft 3 in at 24 in: the line at 120 in leaves 3/4 in to the end joist at 121.5 in."""
+    job = changed(demo(), building_length_ft=10.25)
+    values = flat(PIERS, job, joist_spacing_in=24, end_joists=2)
+    assert at(values, "joist_doubled") == 1  # the near end's
+
+
 # Overhangs
 
 
@@ -222,7 +229,8 @@ def test_more_snow_never_uses_a_joist_or_its_end_line_less(
 def test_wet_service_goes_by_size(
     species: str, grade: str, size: str, shares: tuple[float, ...]
 ) -> None:
-    """NDS Supplement Tables 4A, 4B, 4D: read in a handbook's table; Southern pine from memory."""
+    """NDS Supplement Tables 4A, 4B, 4D: read in Merritt, Building Design and Construction
+    Handbook, Table 10.6; Southern pine from memory."""
     found = wet_shares(species, size, design_values(species, grade, size))
     assert tuple(found.values()) == shares
 

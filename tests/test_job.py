@@ -1,4 +1,4 @@
-"""Jobs from files: the demo loads, and each mistake is told with its file and line and a cure."""
+"""Jobs from files: one loads, and each mistake is told with its file and line and a cure."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from known_job import KNOWN_BOOK, KNOWN_JOB, known_job
 
 from estimator.errors import EstimatorError, FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import (
-    DEMO_JOB,
     LARGEST_FILE,
-    PRICE_BOOK,
     default_cells,
     default_job,
     load_job,
@@ -22,11 +21,11 @@ from estimator.job import (
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS
 
-DEMO = DEMO_JOB.read_text(encoding="utf-8")
-BOOK = (PRICE_BOOK / "items.csv").read_text(encoding="utf-8")
+KNOWN = KNOWN_JOB.read_text(encoding="utf-8")
+BOOK = (KNOWN_BOOK / "items.csv").read_text(encoding="utf-8")
 
 
-def job(folder: Path, text: str = DEMO, prices: str | None = None) -> TypedJob:
+def job(folder: Path, text: str = KNOWN, prices: str | None = None) -> TypedJob:
     """The job of a file with this text, and perhaps a price book."""
     path = folder / "job.toml"
     path.write_text(text, encoding="utf-8")
@@ -37,7 +36,7 @@ def job(folder: Path, text: str = DEMO, prices: str | None = None) -> TypedJob:
     return load_job(path, book)
 
 
-def values(folder: Path, text: str = DEMO, prices: str | None = None) -> dict[str, Any]:
+def values(folder: Path, text: str = KNOWN, prices: str | None = None) -> dict[str, Any]:
     return read_inputs(build_model(), job(folder, text, prices))
 
 
@@ -47,9 +46,9 @@ def line_of(text: str, start: str, nth: int = 0) -> int:
 
 
 def changed(old: str, new: str) -> str:
-    """The demo job with one thing changed."""
-    assert DEMO.count(old) >= 1
-    return DEMO.replace(old, new, 1)
+    """The known job with one thing changed."""
+    assert KNOWN.count(old) >= 1
+    return KNOWN.replace(old, new, 1)
 
 
 def refused(error: type[EstimatorError], folder: Path, text: str, prices: str | None = None) -> Any:
@@ -64,9 +63,9 @@ def refused(error: type[EstimatorError], folder: Path, text: str, prices: str | 
 # What loads
 
 
-def test_the_demo_job_loads_with_every_input_of_the_model() -> None:
+def test_a_job_loads_with_every_input_of_the_model() -> None:
     model = build_model()
-    found = read_inputs(model, load_job(DEMO_JOB))
+    found = read_inputs(model, known_job())
     inputs = {key for key, item in model.quantities.items() if item.role == "input"}
     assert set(found) == inputs
     assert found["building_length_ft"] == 12.0
@@ -85,7 +84,7 @@ def test_the_demo_job_loads_with_every_input_of_the_model() -> None:
 
 def test_every_input_has_the_shape_of_its_place_in_the_workbook() -> None:
     model = build_model()
-    found = read_inputs(model, load_job(DEMO_JOB))
+    found = read_inputs(model, known_job())
     for key, value in found.items():
         item = model.quantities[key]
         if item.axis:
@@ -98,7 +97,7 @@ def test_every_input_has_the_shape_of_its_place_in_the_workbook() -> None:
 
 def test_an_option_takes_the_defaults_of_what_its_kind_uses_and_nothing_else() -> None:
     model = build_model()
-    found = read_inputs(model, load_job(DEMO_JOB))
+    found = read_inputs(model, known_job())
     for key, value in found.items():
         field = model.quantities[key].field
         if field is None or not model.quantities[key].by_option or not field.kinds:
@@ -149,19 +148,19 @@ def test_a_table_in_the_job_takes_the_place_of_the_default_table(tmp_path: Path)
 
 def test_a_price_book_takes_the_place_of_the_shipped_one(tmp_path: Path) -> None:
     price = BOOK.replace("yd3,0.5,21.50,", "yd3,0.5,99.25,", 1)
-    found = values(tmp_path, DEMO, price)
+    found = values(tmp_path, KNOWN, price)
     assert found["item_price"][0, 0] == 99.25
     assert found["item_name"][0, 0] == "Crushed stone, clean, 1 in (No. 57)"
 
 
 def test_blank_lines_and_a_byte_order_mark_do_no_harm(tmp_path: Path) -> None:
     spaced = "\ufeff\n" + BOOK.replace("\n", "\n\n,,,,,,,,,,,,,\n", 1) + "\n\n"
-    assert values(tmp_path, DEMO, spaced)["item_key"][0, 0] == "stone_57"
+    assert values(tmp_path, KNOWN, spaced)["item_key"][0, 0] == "stone_57"
 
 
 def test_a_name_of_two_lines_in_quotes_stays_one_value(tmp_path: Path) -> None:
     text = BOOK.replace('"Crushed stone, clean, 1 in (No. 57)"', '"Crushed stone,\nclean"', 1)
-    found = values(tmp_path, DEMO, text)
+    found = values(tmp_path, KNOWN, text)
     assert found["item_name"][0, 0] == "Crushed stone,\nclean"
     assert found["item_key"][0, 1] == "stone_67"
 
@@ -191,7 +190,7 @@ def test_a_file_that_is_not_there_says_so(tmp_path: Path) -> None:
     with pytest.raises(FileError, match=r"none\.toml: there is no such file"):
         load_job(tmp_path / "none.toml")
     with pytest.raises(FileError, match=r"none\.csv: there is no such file"):
-        load_job(DEMO_JOB, tmp_path / "none.csv")
+        load_job(KNOWN_JOB, tmp_path / "none.csv")
 
 
 def test_a_file_that_is_no_text_says_so(tmp_path: Path) -> None:
@@ -358,18 +357,18 @@ def test_a_mistake_in_a_job_gives_its_line_and_a_cure(
 
 
 def test_a_mistake_in_a_later_option_gives_the_line_of_that_option(tmp_path: Path) -> None:
-    text = DEMO.replace("support_inset_in = 12", "support_inset_in = 1200")
+    text = KNOWN.replace("support_inset_in = 12", "support_inset_in = 1200")
     error = refused(InputError, tmp_path, text)
     assert error.where == f"job.toml, line {line_of(text, 'support_inset_in')}"
-    only_last = "support_inset_in = 12".join(DEMO.rsplit("support_inset_in = 12", 1))
-    assert only_last == DEMO
-    text = "support_inset_in = 1200".join(DEMO.rsplit("support_inset_in = 12", 1))
+    only_last = "support_inset_in = 12".join(KNOWN.rsplit("support_inset_in = 12", 1))
+    assert only_last == KNOWN
+    text = "support_inset_in = 1200".join(KNOWN.rsplit("support_inset_in = 12", 1))
     error = refused(InputError, tmp_path, text)
     assert error.where == f"job.toml, line {line_of(text, 'support_inset_in', 1)}"
 
 
 def test_more_options_than_columns_are_refused(tmp_path: Path) -> None:
-    text = DEMO + '\n[[option]]\noption_kind = "blocks"\n' * 3
+    text = KNOWN + '\n[[option]]\noption_kind = "blocks"\n' * 3
     error = refused(InputError, tmp_path, text)
     assert "up to 6 options, each under [[option]]" in error.what
 
@@ -431,7 +430,7 @@ def test_a_name_that_a_spreadsheet_takes_for_a_pattern_is_refused(
 
 def test_set_ups_may_be_numbered(tmp_path: Path) -> None:
     """A workbook holds such a name as 1.0, a file as 1."""
-    text = DEMO.replace('"S1"', "1").replace('"S2"', "2")
+    text = KNOWN.replace('"S1"', "1").replace('"S2"', "2")
     typed = job(tmp_path, text)
     mixed = {
         cell: float(value) if cell[0] == "setup_name" and isinstance(value, int) else value
@@ -446,7 +445,7 @@ def test_set_ups_may_be_numbered(tmp_path: Path) -> None:
 
 
 def test_a_column_that_is_not_known_is_refused(tmp_path: Path) -> None:
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("item_price", "price", 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("item_price", "price", 1))
     assert error.what == 'the column "price" is not known.'
     assert error.where == "yard.csv, line 1"
     assert "items.csv" in error.cure
@@ -454,12 +453,12 @@ def test_a_column_that_is_not_known_is_refused(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("column", ["point_name", "building_length_ft", "total_cost", ""])
 def test_a_column_of_another_table_is_refused(tmp_path: Path, column: str) -> None:
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("item_price", column, 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("item_price", column, 1))
     assert error.what == f'the column "{column}" is not known.'
 
 
 def test_a_column_that_stands_twice_is_refused(tmp_path: Path) -> None:
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("item_low", "item_price", 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("item_low", "item_price", 1))
     assert error.what == 'the column "item_price" stands twice.'
     assert error.cure
 
@@ -467,7 +466,7 @@ def test_a_column_that_stands_twice_is_refused(tmp_path: Path) -> None:
 def test_a_short_line_is_refused_with_its_number(tmp_path: Path) -> None:
     lines = BOOK.splitlines()
     lines[4] = lines[4].rsplit(",", 3)[0]
-    error = refused(FileError, tmp_path, DEMO, "\n".join(lines))
+    error = refused(FileError, tmp_path, KNOWN, "\n".join(lines))
     assert error.what == "the line has 11 values, the header 14."
     assert error.where == "yard.csv, line 5"
     assert "quotes" in error.cure
@@ -475,13 +474,13 @@ def test_a_short_line_is_refused_with_its_number(tmp_path: Path) -> None:
 
 def test_a_comma_outside_quotes_is_refused_with_its_number(tmp_path: Path) -> None:
     text = BOOK.replace('"Crushed stone, clean, 1 in (No. 57)"', "Crushed stone, clean", 1)
-    error = refused(FileError, tmp_path, DEMO, text)
+    error = refused(FileError, tmp_path, KNOWN, text)
     assert error.what == "the line has 15 values, the header 14."
     assert error.where == "yard.csv, line 2"
 
 
 def test_an_item_without_its_key_is_refused(tmp_path: Path) -> None:
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("stone_57,", ",", 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("stone_57,", ",", 1))
     assert "but its" in error.what
     assert "is blank" in error.what
     assert error.where == "yard.csv, line 2"
@@ -489,20 +488,20 @@ def test_an_item_without_its_key_is_refused(tmp_path: Path) -> None:
 
 
 def test_two_items_of_one_key_are_refused(tmp_path: Path) -> None:
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("stone_67,", "STONE_57,", 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("stone_67,", "STONE_57,", 1))
     assert '"STONE_57"' in error.what
     assert error.where == "yard.csv, line 3"
 
 
 def test_a_text_in_place_of_a_price_is_refused(tmp_path: Path) -> None:
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("yd3,0.5,21.50,", "yd3,0.5,ask,", 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("yd3,0.5,21.50,", "yd3,0.5,ask,", 1))
     assert 'holds the text "ask" where a number belongs' in error.what
     assert error.where == "yard.csv, line 2"
 
 
 def test_a_price_that_is_no_number_is_refused(tmp_path: Path) -> None:
     """Python reads "nan" as a float; a price list never means it."""
-    error = refused(InputError, tmp_path, DEMO, BOOK.replace("yd3,0.5,21.50,", "yd3,0.5,nan,", 1))
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("yd3,0.5,21.50,", "yd3,0.5,nan,", 1))
     assert "no number that can be used" in error.what
     assert error.where == "yard.csv, line 2"
 
@@ -511,18 +510,18 @@ def test_more_items_than_the_table_holds_are_refused_not_cut(tmp_path: Path) -> 
     most = build_model().capacity("item")
     lines = BOOK.splitlines()
     extra = [lines[1].replace("stone_57", f"stone_x{n}") for n in range(most + 2 - len(lines))]
-    error = refused(InputError, tmp_path, DEMO, "\n".join(lines + extra))
+    error = refused(InputError, tmp_path, KNOWN, "\n".join(lines + extra))
     assert error.what == f"there are {most + 1} lines; the table holds {most}."
     assert error.where == "yard.csv"
     assert error.cure
 
 
 def test_an_empty_price_book_is_refused(tmp_path: Path) -> None:
-    assert refused(FileError, tmp_path, DEMO, "").what == "the file is empty."
-    assert refused(FileError, tmp_path, DEMO, "\n , \n").what == "the file is empty."
+    assert refused(FileError, tmp_path, KNOWN, "").what == "the file is empty."
+    assert refused(FileError, tmp_path, KNOWN, "\n , \n").what == "the file is empty."
 
 
 def test_a_value_too_long_for_any_table_is_refused(tmp_path: Path) -> None:
-    error = refused(FileError, tmp_path, DEMO, BOOK + '"' + "x" * 200_000 + '"\n')
+    error = refused(FileError, tmp_path, KNOWN, BOOK + '"' + "x" * 200_000 + '"\n')
     assert "is not a table of values" in error.what
     assert error.where.startswith("yard.csv, line ")

@@ -11,13 +11,14 @@ from typing import Any
 import numpy as np
 import pytest
 from jobs import at, changed, demo, solved
+from known_job import known_job
 
 from estimator.engine import Model, evaluate
 from estimator.errors import RowError
 from estimator.expression import as_node, quantity
 from estimator.formula import emit
 from estimator.inputs import Field, TypedJob
-from estimator.job import default_cells, demo_job, load_job, read_inputs
+from estimator.job import default_cells, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import (
@@ -211,6 +212,13 @@ SLAB_EDITS = {
         ("def soil_psf(", "def soil_psf(slab_psf: Q, "),
         ("    GRADED,\n", "    FLOORS,\n    GRADED,\n"),
     ],
+    "model/hazards.py": [
+        (
+            '}\n"""By kind and hazard."""',
+            '    "slab": dict.fromkeys((h.key for h in TABLE), Answered("concrete")),\n'
+            '}\n"""By kind and hazard."""',
+        ),
+    ],
     "model/__init__.py": [
         ("    sheathing,\n", "    sheathing,\n    slab,\n"),
         ("    water.WATER,\n", "    water.WATER,\n    slab.SLAB,\n"),
@@ -318,13 +326,13 @@ def _with_the_rest(model: Model, typed: TypedJob) -> TypedJob:
     return TypedJob(dict(typed.cells) | cells | kinds, typed.where)
 
 
-@pytest.mark.parametrize("sizes", ["of the demo", "of a new workbook"])
+@pytest.mark.parametrize("sizes", ["of a job", "of a new workbook"])
 @pytest.mark.parametrize("measure", ["feet", "metric"])
 def test_every_row_is_finite_for_every_kind_and_quiet_for_a_blank_one(
     measure: str, sizes: str
 ) -> None:
     model = build_model() if measure == "feet" else metric(build_model())
-    job = changed(load_job(demo_job(model), model=model), siting_wanted="no")
+    job = changed(known_job(model), siting_wanted="no")
     job = _with_defaults(model, job) if sizes == "of a new workbook" else _with_the_rest(model, job)
     values = evaluate(model, read_inputs(model, job))
     used = np.asarray(values["option_used"])[:, 0] > 0

@@ -13,6 +13,7 @@ import openpyxl
 import pytest
 from books import edited, formula, refilled, spot, value
 from jobs import demo, drawn_jobs
+from known_job import known_job
 from libreoffice import needs_libreoffice, recalculated
 from two_measures import alike_searches, factor_of, in_item_unit, metric_inputs
 
@@ -20,7 +21,7 @@ from estimator.cli import main
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob, read
-from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
+from estimator.job import read_inputs
 from estimator.metric import metric, suited
 from estimator.model import build_model
 from estimator.rows import Quantity
@@ -276,9 +277,9 @@ def test_the_measure_of_a_workbook_is_told_by_its_names(demo_book: bytes, book: 
     assert suited(model, FilePort(Package.open(book)).ranges()).measure == "metric"
 
 
-def test_the_inputs_of_the_demo_are_met_by_the_metric_yard(book: bytes) -> None:
+def test_the_inputs_of_a_job_are_met_by_the_metric_yard(book: bytes) -> None:
     model = metric(build_model())
-    inputs = read_inputs(model, load_job(METRIC_DEMO_JOB, model=model))
+    inputs = read_inputs(model, known_job(model))
     assert float(inputs["building_length_m"]) == 4.2
     assert value(book, ("total_cost", 0)) > 0
     assert value(book, ("joist_use", 0)) > 0

@@ -320,9 +320,14 @@ def test_sheets_cover_the_floor_once(job: TypedJob) -> None:
 
 def test_wind_turns_a_building_about_the_base_its_floor_stands_on() -> None:
     values = flat(PIERS, support_inset_in=12)
-    arm = (8 + 3 / 2) / 2 + (at(values, "floor_top_ft") - at(values, "top_ft"))
-    turning = at(values, "wind_lb") * arm + at(values, "uplift_lb") * 8 / 2
-    holding = 0.6 * at(values, "dry_load_lb") * 8 / 2
+    wall = 8 + at(values, "floor_top_ft") - at(values, "top_ft")
+    pressure = at(values, "wall_wind_psf")
+    turning = pressure * 12 * wall**2 / 2 + pressure * 12 * 3 * (wall + 3 / 2)
+    turning += at(values, "uplift_lb") * 8 / 2
+    assert at(values, "lift_side_lb") == pytest.approx(turning / 8)
+    held = at(values, "base_side_lb") + at(values, "anchored_lb")
+    assert at(values, "sliding_lack_lb") == 0
+    holding = 0.6 * at(values, "dry_load_lb") * 8 / 2 + held * 8
     assert at(values, "overturning_use") == pytest.approx(turning / holding)
 
 

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from known_job import KNOWN_JOB, known_job
 
 from estimator.cli import main
-from estimator.job import DEMO_JOB, load_job, read_inputs
+from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.carry_over import job_specific
 from estimator.workbook.package.parts import Package, read_file
@@ -21,7 +22,7 @@ from estimator.workbook.refill.file_port import FilePort
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("next") / "demo.xlsx"
-    create_workbook(path, build_model(), load_job(DEMO_JOB))
+    create_workbook(path, build_model(), known_job())
     return path
 
 
@@ -56,7 +57,7 @@ def test_the_next_job_from_a_file_has_the_numbers_of_that_job_at_the_old_prices(
     demo: Path, tmp_path: Path
 ) -> None:
     new = tmp_path / "again.xlsx"
-    assert main(["next", str(demo), str(new), "--job", str(DEMO_JOB)]) == 0
+    assert main(["next", str(demo), str(new), "--job", str(KNOWN_JOB)]) == 0
     assert typed_of(new) == typed_of(demo)
 
 
@@ -96,5 +97,5 @@ def test_the_price_book_goes_out_and_in_and_says_what_changed(
     assert typed["item_price", keys["stone_57"]] == 99.5
     assert "stone_67" in keys, "a line that the list leaves out stays"
     assert typed["item_name", keys["stone_new"]] == '=HYPERLINK("x")', "text, never a formula"
-    values = read_inputs(build_model(), load_job(DEMO_JOB))
+    values = read_inputs(build_model(), known_job())
     assert np.asarray(values["item_price"])[0, 0] == 21.5

@@ -13,11 +13,11 @@ from typing import Any
 
 import pytest
 from books import edited, meanwhile, value
+from known_job import KNOWN_JOB, known_job
 
 from estimator.cli import main
 from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError
-from estimator.job import DEMO_JOB, load_job
 from estimator.model import build_model
 from estimator.model.carry_over import job_specific
 from estimator.workbook.carry.next_job import start_next
@@ -153,12 +153,12 @@ def test_a_new_workbook_never_takes_the_place_of_one_that_came_meanwhile(tmp_pat
     path = tmp_path / "shed.xlsx"
     model = meanwhile(build_model(), lambda: path.write_bytes(b"somebody's"))
     with pytest.raises(FileError, match=r"shed\.refilled\.xlsx"):
-        create_workbook(path, model, load_job(DEMO_JOB))
+        create_workbook(path, model, known_job())
     assert path.read_bytes() == b"somebody's"
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("job", [None, DEMO_JOB])
+@pytest.mark.parametrize("job", [None, KNOWN_JOB])
 def test_the_next_job_never_takes_the_place_of_one_that_came_meanwhile(
     book: Path, job: Path | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:

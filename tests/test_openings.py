@@ -58,7 +58,7 @@ def test_headers_are_cut_from_the_joist_stock_and_tied() -> None:
     plain, framed = flat(demo()), flat(opened((4.25, 3, 2, 4)))
     assert at(framed, "cut_cost") > at(plain, "cut_cost")
     assert any(" header " in str(text) for text in block(framed, "board_pieces"))
-    ties = 2 * at(framed, "joist_doubled") + 2 * 4
+    ties = 2 * at(framed, "joist_doubled")
     assert at(framed, "tie_count") - at(plain, "tie_count") == ties
 
 

@@ -8,12 +8,12 @@ from typing import Any
 import openpyxl
 import pytest
 from books import edited, opened, spot, value
+from known_job import KNOWN_JOB
 from rich_workbooks import parts_of, with_picture_on
 from test_next_job import typed_of
 from test_refill import with_own_sheet
 
 from estimator.cli import main
-from estimator.job import DEMO_JOB
 from estimator.model import build_model
 from estimator.model.carry_over import job_specific
 
@@ -42,7 +42,7 @@ def test_a_template_has_no_entry_of_the_old_job_and_all_else(mine: Path) -> None
 
 def test_sheets_logos_and_looks_go_into_a_workbook_from_it(mine: Path, tmp_path: Path) -> None:
     new = tmp_path / "coop.xlsx"
-    assert main(["new", str(new), "--template", str(mine), "--job", str(DEMO_JOB)]) == 0
+    assert main(["new", str(new), "--template", str(mine), "--job", str(KNOWN_JOB)]) == 0
     before, after = parts_of(mine.with_name("book.xlsx").read_bytes()), parts_of(new.read_bytes())
     own = [n for n in before if "901" in n or "77" in n]
     assert len(own) >= 9

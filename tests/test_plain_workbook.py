@@ -188,13 +188,15 @@ def test_typing_readings_and_kinds_is_enough(measure: str, folder: Path) -> None
     assert seen["Start"][2][0].startswith("OUT OF DATE")
     data, refill, notes = refill_bytes(typed, model_of(measure), "plain.xlsx")
     assert notes == ()
+    # What a pad's fill and its depth below frost leave to decide; nothing else stands against it.
+    fine = f"LOOK: nothing fails; {int(refill.values['chosen_look'][0, 0])} points to look at"
     for reader in ("engine", "LibreOffice"):
         if reader == "LibreOffice":
             with Office(data, folder / f"again {measure}") as office:
                 sheet = office.edit({}, read=["Start"])["Start"]
                 data = office.saved()
-            assert sheet[2][0] == "OK: nothing fails in the chosen option"
-        assert set(flags(data).values()) == {"OK: nothing fails in the chosen option"}, reader
+            assert sheet[2][0] == fine
+        assert set(flags(data).values()) == {fine}, reader
         assert value(data, "inputs_ok") == 1
         assert value(data, "old_prices") == 0
         assert value(data, "todo_readings") in (None, "")

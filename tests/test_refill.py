@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 from books import Refilled, edited, formula, opened, refilled, spot, value
+from known_job import known_job
 from lxml import etree
 from office import Office, bridge, needs_office
 from rich_workbooks import add_parts, change_part, parts_of, picture, saved_by_libreoffice
@@ -16,7 +17,7 @@ from rich_workbooks import add_parts, change_part, parts_of, picture, saved_by_l
 from estimator.engine import evaluate
 from estimator.errors import FileError
 from estimator.inputs import TypedJob
-from estimator.job import DEMO_JOB, load_job, read_inputs
+from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import OPTION_KEYS
@@ -108,7 +109,7 @@ def test_every_number_shown_is_the_engines_for_the_edited_inputs(done: Refilled)
 
 
 def test_the_demo_holds_the_jobs_own_numbers(demo_book: bytes) -> None:
-    assert disagreements(demo_book, fresh_values(load_job(DEMO_JOB))) == []
+    assert disagreements(demo_book, fresh_values(known_job())) == []
 
 
 def test_nothing_is_out_of_date_after_a_refill_and_something_is_before(
@@ -125,7 +126,7 @@ def test_nothing_is_out_of_date_after_a_refill_and_something_is_before(
 def test_a_changed_price_makes_the_cut_plan_dearer_not_wrong(demo_book: bytes) -> None:
     row = next(
         at
-        for (key, at), item in load_job(DEMO_JOB).cells.items()
+        for (key, at), item in known_job().cells.items()
         if key == "item_category" and item == "lumber"
     )
     changed = edited(demo_book, {("in_item_price", 0, row): 99.0})

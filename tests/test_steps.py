@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, one_option, solved, used
+from known_job import known_job
 
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
-from estimator.job import default_job, demo_job, load_job, read_inputs
+from estimator.job import default_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, PIERS
@@ -331,7 +332,7 @@ def test_blank_options_stay_quiet_and_blocks_of_the_base_are_counted_with_those_
 
 def test_a_metric_yard_cuts_stringers_that_pass_the_same_checks() -> None:
     model = metric(build_model())
-    values = dict(evaluate(model, read_inputs(model, load_job(demo_job(model), model=model))))
+    values = dict(evaluate(model, read_inputs(model, known_job(model))))
     assert at(values, "step_rise_mm") == pytest.approx(196.85, abs=0.06)
     assert at(values, "throat_least_mm") == pytest.approx(127)
     for option in used(values):

@@ -158,7 +158,7 @@ def test_the_order_of_typing_changes_nothing(
 
 
 def test_three_inches_then_two_and_a_half_is_five_and_a_half_over_fourteen_feet() -> None:
-    # Common practice, no source: drops over each length of a seven-foot level add up.
+    # Common practice, no source: drops over each length of a level of 7 ft add up.
     points = [[0, 0], [7, 0], [14, 0], [0, 12], [7, 12], [14, 12]]
     heights = np.array([0, -3, -5.5, 0, -3, -5.5]) / 12
     got = fall(fitted(points, heights), [[0, 0], [14, 0], [14, 12], [0, 12]])

@@ -13,7 +13,8 @@ from jobs import at, block, changed, demo, on_ground, one_option, slope, solved
 
 from estimator.errors import InputError, SurveyError
 from estimator.inputs import TypedJob
-from estimator.job import read_inputs
+from estimator.job import default_cells, read_inputs
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
 from estimator.model.pictures import CONTOURS
@@ -25,7 +26,7 @@ GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y i
 
 
 def quick(job: TypedJob, lines: list[dict[str, Any]], drops: list[dict[str, Any]]) -> TypedJob:
-    """The job with lines of a seven-foot level and a tape besides its readings."""
+    """The job with lines of a long level and a tape besides its readings."""
     cells: dict[str, dict[int, Any]] = {}
     for rows in (lines, drops):
         for row, entries in enumerate(rows):
@@ -56,6 +57,26 @@ def test_three_inches_over_seven_feet_and_two_and_a_half_more_are_five_and_a_hal
     assert block(values, "drop_sum_in")[:2] == pytest.approx([3, 5.5], abs=1e-12)
     assert block(values, "drop_height_ft")[1] == pytest.approx(100 - 5.5 / 12, abs=1e-12)
     assert block(values, "drop_x_ft")[1] == pytest.approx(54, abs=1e-12)
+
+
+@pytest.mark.parametrize("level_ft", [4, 6.5, 10])
+def test_a_step_without_a_length_reaches_as_far_as_the_level(level_ft: float) -> None:
+    """Two whole lengths and 3 ft more: statements of the sum, by hand."""
+    steps = [drop("A1", "A", 0, 3), drop("A2", "A", 3, 1), drop("A3", "A", 0, 2)]
+    for step in (steps[0], steps[2]):
+        del step["drop_length_ft"]
+    job = quick(changed(demo(), long_level_ft=level_ft), [line("A", 40, 0, 100)], steps)
+    values = solved(job)
+    ends = [level_ft, level_ft + 3, 2 * level_ft + 3]
+    assert block(values, "drop_at_ft")[:3] == pytest.approx(ends, abs=1e-12)
+    assert block(values, "drop_x_ft")[:3] == pytest.approx([40 + e for e in ends], abs=1e-12)
+    assert block(values, "drop_height_ft")[2] == pytest.approx(99.5, abs=1e-12)
+    assert not np.any(block(values, "drop_reach_ft")[3:])
+
+
+def test_the_long_level_is_one_that_a_builder_has() -> None:
+    feet, metres = (default_cells(m) for m in (build_model(), metric(build_model())))
+    assert (feet["long_level_ft", 0], metres["long_level_m", 0]) == (7, 2)
 
 
 def test_every_line_has_its_own_sum_whatever_order_its_steps_are_typed_in() -> None:

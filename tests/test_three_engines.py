@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from jobs import demo, drawn_jobs, used
+from known_job import known_job
 from libreoffice import needs_libreoffice
 from three_engines import (
     WRONG,
@@ -29,7 +30,6 @@ from three_engines import (
 )
 
 from estimator.errors import SolveError
-from estimator.job import METRIC_DEMO_JOB, load_job
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.workbook.package.a1 import Range
@@ -85,8 +85,7 @@ def test_every_formula_of_the_demo_is_agreed_on_by_all(
 @needs_libreoffice
 def test_every_formula_of_the_metric_demo_is_agreed_on_by_all(tmp_path: Path) -> None:
     model = metric(build_model())
-    job = load_job(METRIC_DEMO_JOB, model=model)
-    assert_agreed(write("metric", job, tmp_path, model), tmp_path)
+    assert_agreed(write("metric", known_job(model), tmp_path, model), tmp_path)
 
 
 def assert_agreed(book: Written, folder: Path) -> None:

@@ -26,6 +26,9 @@ FROM_OFFCUTS: Final = "from off-cuts"
 """In one piece, from off-cuts of its stock first, as blocks are."""
 JOINED: Final = (WHOLE, ON_JOISTS, OVER_SUPPORTS, EQUAL_PARTS, FROM_OFFCUTS)
 
+ABOVE_GROUND: Final = "above ground, UC3B"
+GROUND_CONTACT: Final = "ground contact, UC4A"
+"""Use categories that a piece may ask for; any other text asks for no treatment."""
 ANY_WOOD: Final = Fixed("")
 """Use category of a piece that needs no treatment."""
 
@@ -45,6 +48,7 @@ HAZARDS: Final = (
     "soil overloaded",
     "frost",
     "supports that lean or crack",
+    "lateral support of stacks",
     "weak joists",
     "end line under the gable wall",
     "overhang",
@@ -57,7 +61,9 @@ HAZARDS: Final = (
     "rot",
     "rot in the ground",
     "rot for lack of air",
-    "wind",
+    "sliding",
+    "overturning",
+    "uplift",
     "splash",
     "missing prices",
     "a yard sold out",

@@ -85,7 +85,7 @@ LIST = BUY_LIST.table(
     index=True,
     shows=Appearance(
         printed_rows=40,
-        characters={"line_supplier": 17, "line_item": 42, "line_unit": 9},
+        characters={"line_supplier": 17, "line_item": 42, "line_use": 9, "line_unit": 9},
         aside=("line_key", "line_place", "line_material"),
     ),
 )
@@ -109,6 +109,11 @@ def line_supplier(line_place: Q, item_supplier: Q) -> Q:
 @LIST.column("Item", kind="text")
 def line_item(line_place: Q, item_name: Q) -> Q:
     return np.where(line_place > 0, nth(item_name, np.maximum(line_place, 1)), "")
+
+
+@LIST.column("Use category", kind="text", note="On the tag of treated wood.")
+def line_use(line_place: Q, item_use: Q) -> Q:
+    return np.where(line_place > 0, nth(item_use, np.maximum(line_place, 1)), "")
 
 
 @LIST.column("Packs", fmt="0")

@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.appearance import SheetAppearance
 from estimator.model.adds import OK, Check, by_hazard, check
+from estimator.model.hazards import hazard_lines
 from estimator.model.kinds import (
     PADS,
     SUPPORTS,
@@ -162,6 +163,10 @@ def check_suggestion(
         np.where(other, join("LOOK: changed from ", taken, " to ", suggested_text), OK),
     )
 
+
+CHECKS.gathers_rows(
+    "Hazards, option by option", Check, stack="hazard_text", kind="text", order=hazard_lines
+)
 
 CHECKS.section("Counts")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.model.adds import OK, check
+from estimator.contributions import Fixed
+from estimator.model.adds import OK, Need, check
 from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
 from estimator.model.tape import tape
@@ -34,6 +35,14 @@ CUT_PLAN.solved(
     kind="text",
     note="On the middle of a joist. Blank: in one piece.",
 )
+CUT_PLAN.solved(
+    "ends_coated",
+    "Sawn ends of treated wood",
+    "ends",
+    solver="cutting",
+    fmt="0",
+    note="To coat. A factory end is none: the first of a board that is not squared, the last of one used to its end.",
+)
 CUT_PLAN.solved("cut_waste_ft", "Off-cuts left", "ft", solver="cutting", fmt="0.0")
 
 CUT_PLAN.solved(
@@ -52,6 +61,15 @@ def offcuts_left_out(offcuts_unlisted: Q, offcuts_unlisted_ft: Q) -> Q:
     )
     return np.where(offcuts_unlisted > 0, sentence, "")
 
+
+CUT_PLAN.adds(
+    Need(
+        key="preservative",
+        label="Cut-end preservative",
+        item=Fixed("preservative"),
+        quantity="ends_coated",
+    ),
+)
 
 BOARD_TABLE = CUT_PLAN.table(
     "board",

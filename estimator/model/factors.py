@@ -8,6 +8,7 @@ from __future__ import annotations
 from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
+from estimator.model.footings.wind_factors import WIND_FACTORS
 from estimator.model.practical import PRACTICAL
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
@@ -86,7 +87,22 @@ _hours(
     "steel",
     "turned in by hand with a bar, strapped",
 )
-_hours("block_h", "Set a block", "h each", "set block", "precast", "bedded and levelled")
+_hours(
+    "block_h",
+    "Set the first block of a stack",
+    "h each",
+    "set block",
+    "precast",
+    "bedded and levelled",
+)
+_hours(
+    "block_upper_h",
+    "Set a block beside or on the first",
+    "h each",
+    "set block",
+    "precast",
+    "beside or on the first, levelled",
+)
 _hours("form_h", "Set a tube form", "h each", "set tube form", "pier", "cut, set, braced, lined up")
 _hours(
     "bag_h",
@@ -116,6 +132,18 @@ _hours(
     "site",
     "batter boards, corners, diagonals",
 )
+_rate(
+    "machine_width_in", "Width of a small excavator", "in", 39.0, "common practice, no source", 200
+)
+_rate("hire_least_days", "Least hire of a machine", "days", 1.0, "common practice, no source", 30)
+_rate(
+    "mixer_bags",
+    "Bags from which a mixer is hired",
+    "bags",
+    10.0,
+    "common practice, no source: fewer are mixed in a barrow",
+    1000,
+)
 _rate("load_min", "Fill and tip a barrow", "min", 3.0, "common practice, no source")
 _rate("walk_ft_min", "Walk with a barrow", "ft/min", 150.0, "common practice, no source", 1000)
 _hours("barrow_ft3", "Barrow load", "ft3", "barrow load", "any", "heaped")
@@ -131,6 +159,14 @@ _rate(
     "lb/ft3",
     reference.soil("limestone, crushed", "unit_weight_lb_ft3"),
     "US Army TM 9-2320-366-10-1 Table 2-15; read",
+)
+_rate(
+    "wood_dry_lb_ft3",
+    "Wood of skids and beams, dry",
+    "lb/ft3",
+    reference.value("species", species="Spruce-pine-fir", property="unit_weight_lb_ft3"),
+    "AF&PA Wood Structural Design Data, 1992 revision; the lightest of the species, as it holds down",
+    80,
 )
 _rate(
     "concrete_lb_ft3",
@@ -156,6 +192,16 @@ _rate(
     reference.value("concrete", item="rebar", size="#4", property="weight_lb_ft"),
     "{ASTM A615|from its section, steel at 7850 kg/m3}",
     10,
+)
+
+_NAIL = reference.find("fasteners", connection="common nail", size="16d", property="count_per_lb")
+_rate(
+    "nails_per_lb",
+    "Framing nails {16d|of 4 x 90 mm}",
+    "nails/lb",
+    _NAIL.number("value"),
+    f"{_NAIL.source}; {_NAIL.text('how_obtained')}",
+    1000,
 )
 
 RATES.section("Weight of the building above")
@@ -244,8 +290,16 @@ _rate(
     "Pier height over diameter, most",
     "-",
     reference.rule("pier_height_ratio_solid"),
-    "IRC R606.6.4 for masonry piers, from memory",
+    "IRC R606.7 (2018) for masonry piers",
     20,
+)
+_rate(
+    "stack_ratio_most",
+    "Height of a stack over its side, most",
+    "-",
+    reference.rule("pier_height_ratio_hollow"),
+    "IRC R606.7 (2018) for unfilled piers, from memory; dry stacks are weaker",
+    10,
 )
 _rate(
     "exposed_pier_in",
@@ -276,7 +330,7 @@ _rate(
     "Wood lower than this counts as in contact with the ground",
     "in",
     reference.rule("ground_contact_height_in"),
-    "AWPA U1, read in trade summaries",
+    "AWPA U1, read in summaries of yards",
     48,
 )
 _rate("air_least_in", "Air under the joists, least", "in", 4.0, "common practice, no source", 48)
@@ -295,14 +349,6 @@ _rate(
     reference.rule("skid_soft_spot_ft"),
     "common practice, no source",
     20,
-)
-_rate(
-    "anchor_lb",
-    "Hold of a ground anchor",
-    "lbf",
-    1500.0,
-    "common practice, no source: soil decides; ask the maker",
-    20000,
 )
 _rate(
     "bearing_length_in",
@@ -338,22 +384,6 @@ _rate(
     0.35,
     "shared/reference/soils.csv, sliding of clean stone",
     1,
-)
-_rate(
-    "wind_coefficient",
-    "Wind force coefficient of the building",
-    "-",
-    reference.rule("wind_force_coefficient"),
-    "screening value; see shared/reference/rules.csv",
-    3,
-)
-_rate(
-    "uplift_coefficient",
-    "Wind uplift coefficient of the roof",
-    "-",
-    reference.rule("wind_uplift_coefficient"),
-    "screening value; see shared/reference/rules.csv",
-    3,
 )
 _rate(
     "cure_days",
@@ -406,6 +436,7 @@ FACTORS = Sheet(
     "Factors: soils, sizes, wood, rates and limits",
     "Published or customary values that the other sheets look up. Sources stand on Sources.",
     RATES,
+    WIND_FACTORS,
     LIMITS,
     PRACTICAL,
 )

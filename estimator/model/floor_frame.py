@@ -195,7 +195,7 @@ SEAM_ROWS = FLOOR_FRAME.table(
     "seam",
     "Seams between rows of sheets, back from the front",
     SEAMS,
-    "Centre of the seam. Square edges: a row of blocks stands under each where the option says so.",
+    "Centre of the seam. Square edges: a row of blocks stands under each where the option says so, in place of a row above that it would touch.",
     shows=Appearance(characters={"floor_seam": 11}),
 )
 
@@ -215,5 +215,6 @@ FLOOR_FRAME.notes(
     "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
     "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
-    "Doubled joists are nailed to each other, two rows {12 in|300 mm} on centre (common practice, no source).",
+    "Doubled joists are nailed to each other, and so are pairs of headers: two rows {24 in|600 mm} on centre (see Lumber).",
+    "A pair of headers hangs in a double hanger at both ends; each tail joist hangs from it in a hanger of its own.",
 )

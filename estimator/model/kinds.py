@@ -30,7 +30,7 @@ class Kind:
         edge: What holds the stone of a pad: timbers, slopes of its own, nothing.
         support: What stands under each place of the beams.
         cast: Whether it is made of concrete that has to cure.
-        anchored: Whether anchors in the ground hold it in the wind; else its bases do.
+        anchored: Whether it stands loose, so that anchors in the ground alone hold it in the wind.
         moves: Whether the building can be moved later, in words.
         inspected: What an inspector wants to see before it is covered, in words.
     """
@@ -108,7 +108,7 @@ KINDS = (
         edge="",
         support="block",
         cast=False,
-        anchored=False,
+        anchored=True,
         moves=OFF_BEAMS,
         inspected="supports before beams; floor frame before sheets",
     ),

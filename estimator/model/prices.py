@@ -21,6 +21,11 @@ PRICES = Sheet(
     "One line an item, in the pack that the yard sells. Type over prices; keep the item keys.",
 )
 ITEMS = 120
+UC3B, UC4A, UC4B = "UC3B", "UC4A", "UC4B"
+USES = (UC3B, UC4A, UC4B)
+"""Use categories of treated wood, each for all that those before it are for."""
+NOT_TREATED, FOR_ABOVE, FOR_CONTACT = 10000, 100, 1
+"""What a board counts for by the lowest use that it is not fit for; fewer than 100 of one stock."""
 CATEGORIES = (
     "stone",
     "soil",
@@ -95,6 +100,17 @@ BOOK.typed(
         60,
         needed=False,
         note="For lumber: nominal length.",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_use",
+        "Use category",
+        kind="choice",
+        choices=USES,
+        default=None,
+        needed=False,
+        note="On the tag of treated wood (AWPA U1, from memory): UC3B above ground, UC4A in contact with it, UC4B the same for heavy duty. Blank: not treated.",
     )
 )
 BOOK.typed(Field("item_unit", "Unit", kind="text"))
@@ -187,6 +203,17 @@ def item_bulk_no(item_category: Q, item_supplier_no: Q) -> Q:
 @BOOK.column("Board without a price", fmt="0", note="1 for lumber whose price is blank or 0.")
 def item_board_unpriced(item_key: Q, item_category: Q, item_price: Q) -> Q:
     return np.where((item_key != "") & (item_category == "lumber") & (item_price <= 0), 1, 0)
+
+
+@BOOK.column(
+    "Not fit for",
+    fmt="0",
+    note="10000 for any use outdoors, 100 for ground contact, 1 for heavy duty, 0 fit for all; a sum over a stock shows its weakest board.",
+)
+def item_unfit(item_category: Q, item_use: Q) -> Q:
+    above = np.where(item_use == UC3B, FOR_ABOVE, np.where(item_use == UC4A, FOR_CONTACT, 0))
+    unfit = np.where(item_use == "", NOT_TREATED, above)
+    return np.where(item_category == "lumber", unfit, 0)
 
 
 ROLLS = PRICES.table("roll", "Fabric rolls to choose from", 6)

@@ -59,10 +59,18 @@ SHEATHING.solved(
     "Adhesive",
     "tubes",
     fmt="0",
-    note="One {28 oz|0.83 l} tube to {60 ft} of joist (common practice, no source).",
+    note="One {28 oz|0.83 l} tube to {60 ft} of a bead (common practice, no source): on every joist, doubled ones too, rims, and headers.",
 )
-def adhesive_tubes(joist_count: Q, building_width_ft: Q) -> Q:
-    return np.ceil(joist_count * building_width_ft / 60)
+def adhesive_tubes(
+    joists_in_all: Q,
+    joist_length_in: Q,
+    rim_count: Q,
+    rim_length_in: Q,
+    header_count: Q,
+    header_length_in: Q,
+) -> Q:
+    joists = joists_in_all * joist_length_in + rim_count * rim_length_in
+    return np.ceil((joists + np.sum(header_count * header_length_in)) / IN_PER_FT / 60)
 
 
 @SHEATHING.row("Lay sheets", "h", fmt="0.0")

@@ -46,6 +46,19 @@ SURVEY.typed(
     ),
     scope="job",
 )
+SURVEY.typed(
+    Field(
+        "long_level_ft",
+        "Length of the long level",
+        "ft",
+        "length",
+        7,
+        1,
+        20,
+        note="Of a level, or a straight board under a short one. For lines taken with level and tape.",
+    ),
+    scope="job",
+)
 
 SETUPS = SURVEY.table(
     "setup",
@@ -175,7 +188,7 @@ SUSPECTS.solved(
 
 LINES = SURVEY.table(
     "tape",
-    "A {seven-foot|two-metre} level and a tape: lines",
+    "A long level and a tape: lines",
     6,
     "The quick way. One line a string or a run of the level; its steps stand below and join the readings above.",
     index=True,
@@ -244,9 +257,9 @@ def line_start_ft(
 
 DROPS = SURVEY.table(
     "drop",
-    "A {seven-foot|two-metre} level and a tape: drops",
+    "A long level and a tape: drops",
     20,
-    "One line a length of the level, in order: how far it reaches and how far its end stands above the ground.",
+    "One line a length of the level, in order: how far its end stands above the ground, and how far it reaches where that is not the whole level.",
     index=True,
     shows=Appearance(characters={"drop_name": 13, "drop_line": 13}),
 )
@@ -261,7 +274,8 @@ DROPS.typed(
         None,
         0.1,
         200,
-        note="Level, not along the ground.",
+        needed=False,
+        note="Level, not along the ground; blank: the whole of the long level.",
     )
 )
 DROPS.typed(
@@ -285,9 +299,15 @@ def drop_order(drop_name: Q, drop_line: Q, line_name: Q, drop_no: Q) -> Q:
     return np.where(drop_name == "", 0, position(drop_line, line_name) * LINE_ORDER + drop_no)
 
 
+@DROPS.column("Reach", "ft")
+def drop_reach_ft(drop_name: Q, drop_length_ft: Q, long_level_ft: Q) -> Q:
+    reach = np.where(drop_length_ft > 0, drop_length_ft, long_level_ft)
+    return np.where(drop_name == "", 0, reach)
+
+
 @DROPS.column("Run of all", "ft", note="With the lines before it.")
-def drop_run_ft(drop_length_ft: Q, drop_order: Q) -> Q:
-    return sum_up_to(drop_length_ft, drop_order)
+def drop_run_ft(drop_reach_ft: Q, drop_order: Q) -> Q:
+    return sum_up_to(drop_reach_ft, drop_order)
 
 
 @DROPS.column("Fall of all", "in")
@@ -296,8 +316,8 @@ def drop_fall_in(drop_in: Q, drop_order: Q) -> Q:
 
 
 @DROPS.column("Run before it", "ft")
-def drop_before_ft(drop_name: Q, drop_run_ft: Q, drop_length_ft: Q) -> Q:
-    return np.where(drop_name == "", 0, drop_run_ft - drop_length_ft)
+def drop_before_ft(drop_name: Q, drop_run_ft: Q, drop_reach_ft: Q) -> Q:
+    return np.where(drop_name == "", 0, drop_run_ft - drop_reach_ft)
 
 
 @DROPS.column("Fall before it", "in")

@@ -229,6 +229,26 @@ class Frame:
         low = min(p.lowest_ft for p in self.profiles)
         return max(0.0, self.string_ft - low + self.spec.reckoned_strip_ft)
 
+    @property
+    def corners(self) -> int:
+        """Corners where two runs of one course meet, over all courses."""
+        reach = {(run.side, run.course) for run in self.runs if run.start_ft <= TOUCH_FT}
+        sides = len(self.profiles)
+        return sum(
+            ((run.side + 1) % sides, run.course) in reach
+            for run in self.runs
+            if run.end_ft >= self.profiles[run.side].length_ft - TOUCH_FT
+        )
+
+    @property
+    def joints(self) -> int:
+        """Joints between pieces of one run, over all runs."""
+        return sum(
+            (a.side, a.course) == (b.side, b.course)
+            and abs(a.start_ft + a.length_ft - b.start_ft) <= TOUCH_FT
+            for a, b in pairwise(self.pieces)
+        )
+
     def courses_at(self, side: int, along_ft: ArrayLike) -> NDArray[np.intp]:
         """Number of courses at positions along a side; the greater one where a run ends."""
         s = np.atleast_1d(np.asarray(along_ft, dtype=np.float64))

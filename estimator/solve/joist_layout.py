@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from estimator.errors import InputError
 
-_DUST_IN = 1e-6
+DUST_IN = 1e-6
 """Binary dust: less than this is no length (inches)."""
 
 
@@ -58,7 +58,7 @@ class JoistLayout:
     def clear_bays_in(self) -> tuple[tuple[float, float], ...]:
         """(near face, clear width) of every open bay between neighbouring joists (in)."""
         centres, w = self.all_centres_in, self.joist_width_in
-        return tuple((a + w / 2, b - a - w) for a, b in pairwise(centres) if b - a - w > _DUST_IN)
+        return tuple((a + w / 2, b - a - w) for a, b in pairwise(centres) if b - a - w > DUST_IN)
 
 
 def joist_layout(
@@ -98,25 +98,25 @@ def joist_layout(
     w = joist_width_in
     if start not in ("edge", "centre"):
         raise InputError(f"Joist start {start!r} is unknown.", cure="Use 'edge' or 'centre'.")
-    if spacing_in < 2 * w - _DUST_IN:
+    if spacing_in < 2 * w - DUST_IN:
         raise InputError(
             f"Joist spacing {{{spacing_in:g} in}} is too close for joists of {{{w:g} in}}.",
             cure="Use {12, 16, 19.2 or 24 in|300, 400, 480 or 600 mm}.",
         )
-    if length_in < 2 * w - _DUST_IN:
+    if length_in < 2 * w - DUST_IN:
         raise InputError(
             f"A floor {{{length_in:g} in}} long has no room for two joists of {{{w:g} in}}.",
             cure="Give the length along which the joists are spaced, in {inches|millimetres}.",
         )
     first, last = w / 2, length_in - w / 2
     origin, span = (0.0, length_in) if start == "edge" else (first, last - first)
-    count = math.ceil(span / spacing_in - _DUST_IN) + 1
+    count = math.ceil(span / spacing_in - DUST_IN) + 1
     between = [origin + k * spacing_in for k in range(1, count - 1)]
-    lines = [c for c in between if c <= last - w + _DUST_IN]
+    lines = [c for c in between if c <= last - w + DUST_IN]
     centres = [first, *lines]
-    if len(lines) < len(between) and last - w - centres[-1] >= w - _DUST_IN:
+    if len(lines) < len(between) and last - w - centres[-1] >= w - DUST_IN:
         centres.append(last - w)
-    if last - centres[-1] > _DUST_IN:
+    if last - centres[-1] > DUST_IN:
         centres.append(last)
     extra = _doubled(centres, sorted(doubled_at_in), w, length_in)
     return JoistLayout(
@@ -130,17 +130,17 @@ def _doubled(
     extra: list[float] = []
 
     def free(c: float) -> bool:
-        on_floor = w / 2 - _DUST_IN <= c <= length_in - w / 2 + _DUST_IN
-        return on_floor and all(abs(c - o) >= w - _DUST_IN for o in (*centres, *extra))
+        on_floor = w / 2 - DUST_IN <= c <= length_in - w / 2 + DUST_IN
+        return on_floor and all(abs(c - o) >= w - DUST_IN for o in (*centres, *extra))
 
     for at in positions:
-        if not (math.isfinite(at) and -_DUST_IN <= at <= length_in + _DUST_IN):
+        if not (math.isfinite(at) and -DUST_IN <= at <= length_in + DUST_IN):
             raise InputError(
                 f"A doubled joist at {{{at:g} in}} is off the {{{length_in:g} in}} floor.",
                 cure="Measure it from the starting corner.",
             )
         near = min(centres, key=lambda c: (abs(c - at), c))
-        if abs(near - at) < 1.5 * w - _DUST_IN:
+        if abs(near - at) < 1.5 * w - DUST_IN:
             side = w if at >= near else -w
             found = next(([c] for c in (near + side, near - side) if free(c)), None)
         else:

@@ -1,9 +1,10 @@
 """Screening of a light building in wind: sliding, overturning, uplift. Screening, not design.
 
-One pressure on one wall and one suction on the roof, whole building rigid, no torsion, no
-components: enough to see that a light shed wants anchors, not enough to size a building's frame.
-Where a ratio exceeds 1.0 anchor it, and ask someone licensed where wind is strong. Coefficients
-are arguments; those of ``rules.csv`` are from memory of ASCE 7-16.
+The directional method of ASCE 7-16 chapter 27 at mean roof height, whole building rigid, no
+torsion, no components: enough to see how many anchors a light shed wants, not enough to size a
+building's frame. Wind on a long side and on a gable end are worked out alike, each as the *lift*
+of its windward side: what weight and hold-downs of one side must hold. Where wind is strong ask
+someone licensed. Coefficients are arguments; their sources stand in ``rules.csv``.
 """
 
 from __future__ import annotations
@@ -12,7 +13,20 @@ import numpy as np
 
 from estimator.solve.design import Num
 
-LEAST_CAPACITY = 1.0  # lb or lb-ft: a building that resists nothing fails, without dividing by 0
+LEAST_CAPACITY = 1.0  # lb: a building that resists nothing fails, without dividing by 0
+LEAST_HEIGHT_FT = 15.0
+"""Height up to which the pressure is that of 15 ft (ASCE 7-16 Table 26.10-1)."""
+
+
+def exposure_coefficient(height_ft: Num, at_15_ft: Num, power: Num) -> Num:
+    """Kz at a height above ground (ASCE 7-16 Table 26.10-1 with Table 26.11-1).
+
+    Args:
+        height_ft: Mean roof height, ft; below 15 ft it is that of 15 ft.
+        at_15_ft: Kz at 15 ft: 0.57 (B), 0.85 (C), 1.03 (D).
+        power: alpha of the exposure: 7.0 (B), 9.5 (C), 11.5 (D).
+    """
+    return at_15_ft * (np.maximum(height_ft, LEAST_HEIGHT_FT) / LEAST_HEIGHT_FT) ** (2 / power)
 
 
 def velocity_pressure_psf(
@@ -29,86 +43,139 @@ def velocity_pressure_psf(
     return constant * exposure * topography * directionality * speed_mph * speed_mph
 
 
-def wind_force_lb(
-    pressure_psf: Num, coefficient: Num, area_ft2: Num, allowable_stress: Num = 0.6
+def wall_pressure_psf(
+    velocity_psf: Num,
+    coefficient: Num,
+    least_psf: Num,
+    gust: Num = 0.85,
+    allowable_stress: Num = 0.6,
 ) -> Num:
-    """Force on an area at the allowable-stress level, 0.6 q C A, lb (ASCE 7-16 2.4.1)."""
-    return allowable_stress * pressure_psf * coefficient * area_ft2
+    """0.6 of G Cp q, windward and leeward together, or of the least pressure, psf.
 
-
-def sliding_capacity_lb(
-    dead_lb: Num, uplift_lb: Num, friction: Num, anchor_lb: Num = 0.0, dead_share: Num = 0.6
-) -> Num:
-    """What holds against sliding: mu (0.6 D - U) where positive, plus anchors, lb."""
-    return friction * np.maximum(dead_share * dead_lb - uplift_lb, 0.0) + anchor_lb
-
-
-def sliding_ratio(
-    force_lb: Num,
-    dead_lb: Num,
-    uplift_lb: Num,
-    friction: Num,
-    anchor_lb: Num = 0.0,
-    dead_share: Num = 0.6,
-) -> Num:
-    """Wind force over what holds against sliding; over 1.0 it may slide (screening).
-
-    ``dead_lb`` is the empty building; friction of wood on stone, or 0 on smooth bases.
-    """
-    held = sliding_capacity_lb(dead_lb, uplift_lb, friction, anchor_lb, dead_share)
-    return force_lb / np.maximum(held, LEAST_CAPACITY)
-
-
-def overturning_ratio(
-    force_lb: Num,
-    arm_ft: Num,
-    uplift_lb: Num,
-    dead_lb: Num,
-    base_ft: Num,
-    anchor_lb: Num = 0.0,
-    dead_share: Num = 0.6,
-) -> Num:
-    """Overturning over resisting moment about the lee edge (screening).
+    ASCE 7-16 Eq. 27.3-1, 27.1.5 (least, 16 psf on walls, 8 psf on a roof's rise) and 2.4.1.
+    Without wind (q = 0) there is none.
 
     Args:
-        force_lb: Wind force on the wall.
-        arm_ft: Height of its middle above the bottom of the base.
-        uplift_lb: Roof suction, at mid-width.
-        dead_lb: Weight of the empty building with its floor and skids, at mid-width.
-        base_ft: Width between outer supports in the direction of the wind.
-        anchor_lb: Hold-down of the windward side.
-        dead_share: Share of the dead load that may resist, 0.6 (ASCE 7-16 2.4.1).
+        velocity_psf: q, strength level.
+        coefficient: Cp, 0.8 windward and 0.5 leeward together.
+        least_psf: Least pressure, strength level.
+        gust: Gust factor of a rigid building.
+        allowable_stress: Share of the strength-level load, 0.6.
     """
-    overturning = force_lb * arm_ft + uplift_lb * base_ft / 2
-    resisting = dead_share * dead_lb * base_ft / 2 + anchor_lb * base_ft
-    return overturning / np.maximum(resisting, LEAST_CAPACITY)
+    pressure = np.maximum(gust * coefficient * velocity_psf, least_psf)
+    return allowable_stress * np.where(velocity_psf > 0, pressure, 0)
 
 
-def uplift_ratio(uplift_lb: Num, dead_lb: Num, anchor_lb: Num = 0.0, dead_share: Num = 0.6) -> Num:
-    """Roof suction over 0.6 D plus hold-downs (screening)."""
-    return uplift_lb / np.maximum(dead_share * dead_lb + anchor_lb, LEAST_CAPACITY)
-
-
-def sliding_anchor_lb(
-    force_lb: Num, dead_lb: Num, uplift_lb: Num, friction: Num, dead_share: Num = 0.6
+def roof_suction_coefficient(
+    height_ft: Num, along_ft: Num, low: Num = 0.9, tall: Num = 1.3, behind: Num = 0.7
 ) -> Num:
-    """Horizontal hold that anchors must add so that the building does not slide, lb, or 0."""
-    held = sliding_capacity_lb(dead_lb, uplift_lb, friction, 0.0, dead_share)
-    return np.maximum(force_lb - held, 0.0)
+    """Cp of the roof, averaged over its length along the wind (ASCE 7-16 Fig. 27.3-1).
+
+    0.9 where the building is no taller than half its length; where it is as tall as long, 1.3
+    within half its height of the windward edge and 0.7 behind; between them in proportion. The
+    figure's lower values farther back, and for areas above 100 ft2, are left out (safe).
+
+    Args:
+        height_ft: Mean roof height.
+        along_ft: Length of the roof along the wind.
+        low: Of a low building.
+        tall: Of a tall one, near the edge.
+        behind: Of a tall one, behind that.
+    """
+    slender = np.minimum(np.maximum(2 * height_ft / along_ft - 1, 0), 1)
+    near = np.minimum(height_ft / (2 * along_ft), 1)
+    return low + slender * (near * (tall - low) - (1 - near) * (low - behind))
 
 
-def hold_down_lb(
-    force_lb: Num,
-    arm_ft: Num,
+def uplift_force_lb(
+    velocity_psf: Num,
+    coefficient: Num,
+    roof_ft2: Num,
+    inside_ft2: Num,
+    eave_ft2: Num,
+    inner: Num = 0.18,
+    under_eave: Num = 0.8,
+    gust: Num = 0.85,
+    allowable_stress: Num = 0.6,
+) -> Num:
+    """Uplift at the allowable-stress level, lb (ASCE 7-16 Eq. 27.3-1, 27.3.3 and 2.4.1).
+
+    Args:
+        velocity_psf: q, strength level.
+        coefficient: Cp of the roof, suction.
+        roof_ft2: Roof in plan, eaves and all.
+        inside_ft2: Plan of the building, on which inner pressure pushes up.
+        eave_ft2: Eave on the windward side, pushed up from below like the wall under it.
+        inner: Inner pressure of an enclosed building; a broken door makes it about 0.55.
+        under_eave: Cp under the eave.
+        gust: Gust factor.
+        allowable_stress: Share of the strength-level load.
+    """
+    pushed = gust * coefficient * roof_ft2 + inner * inside_ft2 + gust * under_eave * eave_ft2
+    return allowable_stress * velocity_psf * pushed
+
+
+def windward_lift_lb(
+    wall_psf: Num,
+    wall_ft: Num,
+    roof_psf: Num,
+    roof_ft2: Num,
+    roof_arm_ft: Num,
     uplift_lb: Num,
-    dead_lb: Num,
+    across_ft: Num,
     base_ft: Num,
-    dead_share: Num = 0.6,
 ) -> Num:
-    """Hold-down needed on each long side against overturning and uplift, lb, or 0 (screening).
+    """Lift of the windward side before any weight holds it, lb: moments about the lee edge.
 
-    Arguments as in :func:`overturning_ratio`; uplift is shared by the two sides, and the wind may
-    come from either.
+    Args:
+        wall_psf: Pressure on the wall, allowable-stress level.
+        wall_ft: Its height, from the base that the floor stands on to the eaves.
+        roof_psf: Pressure on the roof's rise.
+        roof_ft2: The roof's rise as seen by the wind.
+        roof_arm_ft: Height of its middle above the base.
+        uplift_lb: Uplift on the roof, at mid-length.
+        across_ft: Length of that wall.
+        base_ft: Between outer bearings in the direction of the wind.
     """
-    net = (uplift_lb - dead_share * dead_lb) / 2
-    return np.maximum(force_lb * arm_ft / base_ft + net, 0.0)
+    turning = wall_psf * across_ft * wall_ft * wall_ft / 2 + roof_psf * roof_ft2 * roof_arm_ft
+    return turning / base_ft + uplift_lb / 2
+
+
+def hold_down_lb(lift_lb: Num, dead_lb: Num, held_lb: Num = 0.0, dead_share: Num = 0.6) -> Num:
+    """Hold-down that a side still needs, lb, or 0: its lift less half of 0.6 D and what holds."""
+    return np.maximum(lift_lb - dead_share * dead_lb / 2 - held_lb, 0.0)
+
+
+def friction_lb(dead_lb: Num, uplift_lb: Num, friction: Num, dead_share: Num = 0.6) -> Num:
+    """What friction holds: mu (0.6 D - U) where positive, lb.
+
+    ``dead_lb`` is the empty building, dry; friction of wood on stone, or 0 on smooth bases.
+    """
+    return friction * np.maximum(dead_share * dead_lb - uplift_lb, 0.0)
+
+
+def anchors_a_side(
+    hold_lb: Num, slide_lb: Num, anchor_lb: Num, length_ft: Num, apart_ft: Num, end_ft: Num
+) -> Num:
+    """Anchors on each long side: for hold-down and half of the sliding, together; 0 or 2 or more.
+
+    Where any is needed they stand no farther apart than ``apart_ft``, the outer ones within
+    ``end_ft`` of the ends (77 Ill. Adm. Code 870.220, a rule for anchored homes).
+
+    Args:
+        hold_lb: Hold-down that the side needs.
+        slide_lb: Hold against sliding that the building needs.
+        anchor_lb: Working load of an anchor.
+        length_ft: Length of the side.
+        apart_ft: Most distance between anchors.
+        end_ft: Most distance from an end.
+    """
+    share = hold_lb + slide_lb / 2
+    by_force = np.ceil(share / np.maximum(anchor_lb, LEAST_CAPACITY))
+    by_place = np.ceil(np.maximum(length_ft - 2 * end_ft, 0) / apart_ft) + 1
+    return np.where(share > 0, np.maximum(np.maximum(by_force, by_place), 2), 0)
+
+
+def use(demand_lb: Num, held_lb: Num) -> Num:
+    """Demand over all that holds it: a share, over 1.0 where it does not hold."""
+    return demand_lb / np.maximum(held_lb, LEAST_CAPACITY)

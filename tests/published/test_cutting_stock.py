@@ -31,9 +31,8 @@ def check_bins(plan: CutPlan, capacity: int, demand: dict[int, int], optimum: in
     assert len(plan.boards) == optimum
 
 
-# The paper-roll example of the encyclopedia article 'Cutting stock problem': rolls 5600 mm wide,
-# widths in mm and rolls wanted, least 73 rolls. Instance and optimum from memory; the optimum is
-# also the length bound: 407,160 mm / 5600 mm = 72.7.
+# A paper mill's order, often retold; instance from memory. Rolls 5600 mm wide, widths in mm and
+# rolls wanted. That 73 is the least needs no source: 407,160 mm / 5600 mm = 72.7.
 PAPER_ROLLS = {
     1380: 22,
     1520: 25,

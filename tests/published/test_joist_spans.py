@@ -3,7 +3,7 @@
 What is published and was read, and what is remembered, is in each test's id:
 
 * ``read``: read in a transcription of the table (a municipality's edition of the 2018 code, a page
-  image of the 2018 code, or a trade page that quotes the 2012 code), never in the official book.
+  image of the 2018 code, or a framing page that quotes the 2012 code), never in the official book.
 * ``memory``: remembered values of the same tables. They show agreement, not proof.
 
 Design values are those of the product's own tables (NDS Supplement 4A, 4B). Basis of the tables:
@@ -130,9 +130,9 @@ LIVING = {
 }
 
 # IRC Table R502.3.1(1), sleeping areas, 30 psf live, 10 psf dead, L/360.
-# Read: three sizes of hem-fir and spruce-pine-fir on a trade page that quotes the 2012 edition
-# (its Douglas fir and Southern pine rows rest on older design values), one Southern pine cell on
-# another. The rest is from memory.
+# Read: three sizes of hem-fir and spruce-pine-fir in Learn Framing's floor joist span chart of the
+# 2012 edition (its Douglas fir and Southern pine rows rest on older design values), one Southern
+# pine cell in Cofer Adams's span charts for two counties. The rest is from memory.
 SLEEPING = {
     ("read", HF, "No.2", 12): ". 14-6 18-6 22-6",
     ("read", HF, "No.2", 16): ". 13-2 16-10 19-8",

@@ -58,9 +58,8 @@ def test_a_dry_eight_inch_timber_is_three_quarters_under() -> None:
 @pytest.mark.parametrize(
     ("size_in", "length_ft", "printed", "per_printed", "places"),
     [
-        # A mathematics forum's worked example, read: 8 in by 8 ft holds 4,825.5 in3.
-        pytest.param(8, 8, 4825.5, 1728, 1, id="read: 8 in by 8 ft"),
-        # Hand values of pi d2 / 4 by eight feet and by one foot.
+        # Hand values of pi d2 / 4 by eight feet, in cubic inches, and by one foot, in cubic feet.
+        pytest.param(8, 8, 4825.5, 1728, 1, id="computed: 8 in by 8 ft"),
         pytest.param(12, 1, 0.7854, 1, 4, id="computed: 12 in by 1 ft"),
         pytest.param(10, 1, 0.5454, 1, 4, id="computed: 10 in by 1 ft"),
         pytest.param(24, 1, 3.1416, 1, 4, id="computed: 24 in by 1 ft"),

@@ -68,7 +68,7 @@ def test_a_flight_three_feet_wide_has_three_stringers(width_in: float, expected:
 )
 def test_a_twelve_inch_board_keeps_its_throat(rise: float, run: float, left: float) -> None:
     """Worked by hand, 11 1/4 in less rise times run over the hypotenuse; AWC DCA 6 asks for 5 in
-    (read in trade pages on the guide), which the steepest flight of the code just leaves."""
+    (from memory), which the steepest flight of the code just leaves."""
     found = steps.throat_in(11.25, rise, run)
     assert found == pytest.approx(left, abs=0.005)
     assert found > value("steps", key="throat_least_in")

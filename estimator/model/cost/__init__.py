@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.model.cost.concrete import CONCRETE
+from estimator.model.cost.digging import DIGGING
 from estimator.model.cost.groups import GROUPS
 from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
@@ -15,6 +16,7 @@ COST = Sheet(
     "Cost: whole packs, money and hours",
     "Every need names an item of the price book; packs are whole; each line is rounded to the cent.",
     CONCRETE,
+    DIGGING,
     NEEDS,
     HOURS,
     MONEY,

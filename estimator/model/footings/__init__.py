@@ -9,6 +9,7 @@ from estimator.model.footings.places import PLACES, SUPPORTS_MOST
 from estimator.model.footings.skids import SKIDS
 from estimator.model.footings.supports import STANDING
 from estimator.model.footings.weights import WEIGHTS
+from estimator.model.footings.wind_loads import WIND_LOADS
 from estimator.model.footings.wind_screen import WIND
 from estimator.rows import Sheet
 
@@ -24,6 +25,7 @@ FOOTINGS = Sheet(
     SKIDS,
     STANDING,
     BEAMS,
+    WIND_LOADS,
     WIND,
     PLACES,
 )

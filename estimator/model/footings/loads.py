@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.model.adds import Weight
 from estimator.rows import Chapter
+from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
 LOADS = Chapter()
@@ -80,17 +81,18 @@ def roof_on_front(roof_bears_on: Q) -> Q:
     "plf",
     fmt="0",
     source=STATICS,
-    note="Half of the roof on each of the two, its snow added whole.",
+    note="Half of the roof on each of the two with its eave, its snow added whole.",
 )
 def roof_plf(
     roof_on_front: Q,
     building_length_ft: Q,
     building_width_ft: Q,
+    roof_eave_in: Q,
     roof_psf: Q,
     roof_snow_psf: Q,
 ) -> Q:
     run: Q = np.where(roof_on_front == 1, building_width_ft, building_length_ft)
-    return run / 2 * (roof_psf + roof_snow_psf)
+    return (run / 2 + roof_eave_in / IN_PER_FT) * (roof_psf + roof_snow_psf)
 
 
 @LOADS.row("Walls and roof on front and back", "plf", fmt="0", source=STATICS)
@@ -109,8 +111,9 @@ def wall_dead_lb(building_length_ft: Q, building_width_ft: Q, wall_plf: Q) -> Q:
 
 
 @LOADS.row("Roof, dead", "lb", fmt="#,##0", source=STATICS)
-def roof_dead_lb(building_length_ft: Q, building_width_ft: Q, roof_psf: Q) -> Q:
-    return building_length_ft * building_width_ft * roof_psf
+def roof_dead_lb(building_length_ft: Q, building_width_ft: Q, roof_eave_in: Q, roof_psf: Q) -> Q:
+    eaves = 2 * roof_eave_in / IN_PER_FT
+    return (building_length_ft + eaves) * (building_width_ft + eaves) * roof_psf
 
 
 @LOADS.row("Presumptive bearing of the soil", "psf", fmt="#,##0", source=IRC_BEARING)

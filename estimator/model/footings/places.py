@@ -23,11 +23,6 @@ def skid_hours(skid_count_used: Q, building_length_ft: Q, skid_h_ft: Q) -> Q:
     return skid_count_used * building_length_ft * skid_h_ft
 
 
-@PLACES.row("Set anchors", "h", fmt="0.0", source=RATES)
-def anchor_hours(anchor_count: Q, anchor_h: Q) -> Q:
-    return anchor_count * anchor_h
-
-
 @PLACES.row("Forms, steel, concrete, blocks", "h", fmt="0.0", source=RATES)
 def support_hours(
     option_kind: Q,
@@ -38,7 +33,9 @@ def support_hours(
     ready_mix_yd3: Q,
     readymix_h_yd3: Q,
     block_count: Q,
+    block_upper_count: Q,
     block_h: Q,
+    block_upper_h: Q,
     bar_run_ft: Q,
     bar_lb_ft: Q,
     steel_h_lb: Q,
@@ -46,7 +43,8 @@ def support_hours(
     forms = where_kind(option_kind, ON_PIERS, support_count * form_h)
     steel = bar_run_ft * bar_lb_ft * steel_h_lb
     concrete = bag_count * bag_h + ready_mix_yd3 * readymix_h_yd3
-    return forms + steel + concrete + block_count * block_h
+    blocks = (block_count - block_upper_count) * block_h + block_upper_count * block_upper_h
+    return forms + steel + concrete + blocks
 
 
 @PLACES.row("Concrete cures", "days", fmt="0", note="Before anything stands on it.")
@@ -77,7 +75,7 @@ def support_rise_in(support_on: Q, top_ft: Q, support_ground_ft: Q) -> Q:
     return np.where(support_on > 0, (top_ft - support_ground_ft) * IN_PER_FT, 0)
 
 
-@TABLE.column("Blocks", "pieces", fmt="0", by_option=True)
+@TABLE.column("Courses of blocks", "courses", fmt="0", by_option=True)
 def support_blocks(option_kind: Q, support_on: Q, support_rise_in: Q, block_height_in: Q) -> Q:
     stack = np.maximum(np.ceil(support_rise_in / block_height_in), 1)
     return np.where(is_kind(option_kind, ON_BLOCKS) & (support_on > 0), stack, 0)
@@ -107,13 +105,6 @@ def support_dig_in(
 PLACES.adds(
     Hours(
         key="skids", label="Set skids", quantity="skid_hours", trade="timber", after=("compact",)
-    ),
-    Hours(
-        key="anchors",
-        label="Set anchors",
-        quantity="anchor_hours",
-        trade="timber",
-        after=("skids",),
     ),
     Hours(
         key="supports",

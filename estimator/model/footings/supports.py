@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import OK, Need, check
+from estimator.model.adds import OK, Need, Weight, check
 from estimator.model.footings.continuity import MOMENTS
 from estimator.model.footings.loads import IRC_BEARING, STATICS
 from estimator.model.kinds import (
@@ -435,9 +435,25 @@ def concrete_yd3(
     return by_kind(option_kind, {ON_PIERS: concrete, UNCAST: 0})
 
 
-@STANDING.row("Blocks", "pieces", fmt="0")
-def block_count(option_kind: Q, support_on: Q, support_blocks: Q) -> Q:
-    return where_kind(option_kind, ON_BLOCKS, np.sum(support_on * support_blocks))
+@STANDING.row("Blocks", "pieces", fmt="0", note="Side by side in each course of every stack.")
+def block_count(option_kind: Q, support_on: Q, support_blocks: Q, blocks_a_course: Q) -> Q:
+    courses = np.sum(support_on * support_blocks)
+    return where_kind(option_kind, ON_BLOCKS, courses * blocks_a_course)
+
+
+@STANDING.row(
+    "Of them beside or on the first of a stack",
+    "pieces",
+    fmt="0",
+    note="Set faster than the first, with which the bed is levelled.",
+)
+def block_upper_count(option_kind: Q, block_count: Q, support_count: Q) -> Q:
+    return where_kind(option_kind, ON_BLOCKS, block_count - support_count)
+
+
+@STANDING.row("A block weighs", "lb", fmt="0")
+def block_lb(option_kind: Q, block_item: Q, item_key: Q, item_lb: Q) -> Q:
+    return where_kind(option_kind, ON_BLOCKS, lookup(block_item, item_key, item_lb, 0))
 
 
 @STANDING.row(
@@ -507,6 +523,7 @@ def _whole(count: Q, length: Q, stock: Q) -> Q:
 
 
 STANDING.adds(
+    Weight(key="block", label="Block", fresh="block_lb"),
     Need(key="tube", label="Tube forms", item="tube_item", quantity="tube_ft"),
     Need(key="bar", label="Steel bars", item=Fixed(BAR_ITEM), quantity="bar_ft"),
     Need(key="base", label="Beam bases", item=Fixed("beam_base"), quantity="support_count"),
@@ -564,4 +581,28 @@ def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
         footing_thick_needed_in > footing_thick_in,
         "FAIL: the footing must be as thick as it spreads past the pier, and {6 in}",
         OK,
+    )
+
+
+@check(
+    STANDING,
+    "Stacks of blocks from the side",
+    source="IRC R606.7 (2018) for hollow piers, from memory; statics",
+    hazard="lateral support of stacks",
+)
+def check_stacks(
+    option_kind: Q,
+    support_rise_most_in: Q,
+    block_side_in: Q,
+    stack_ratio_most: Q,
+    friction: Q,
+) -> Q:
+    stack = is_kind(option_kind, ON_BLOCKS)
+    slender = stack & (support_rise_most_in > stack_ratio_most * block_side_in)
+    # Friction on top pushes with mu P at the stack's height, its load P holds at half its side.
+    tips = stack & (friction * support_rise_most_in > block_side_in / 2)
+    return np.where(
+        slender,
+        "FAIL: dry stacks too slender to stand without support from the side",
+        np.where(tips, "LOOK: stacks tip before beams slide on them; brace them or lower them", OK),
     )

@@ -66,11 +66,12 @@ def total_load_lb(
     dead_load_lb: Q,
     building_length_ft: Q,
     building_width_ft: Q,
+    roof_plan_ft2: Q,
     floor_live_psf: Q,
     roof_snow_psf: Q,
 ) -> Q:
     area = building_length_ft * building_width_ft
-    return dead_load_lb + area * (floor_live_psf + roof_snow_psf)
+    return dead_load_lb + area * floor_live_psf + roof_plan_ft2 * roof_snow_psf
 
 
 @WEIGHTS.row(

@@ -14,6 +14,9 @@ from estimator.vocabulary import Q, lookup
 
 HARDWARE = Chapter()
 
+PLIES = "IRC Table R602.3(1), built-up girders and beams, from memory: the spacing of 10d nails"
+PLY_NAIL_IN = 24.0
+"""Spacing of the nails of a row that joins two plies."""
 PIN_END_IN = 6.0
 """Distance of the last pin from a timber's end (common practice, no source)."""
 
@@ -36,15 +39,26 @@ def pin_count(option_kind: Q, timber_pins: Q) -> Q:
     return where_kind(option_kind, TIMBERED, np.sum(timber_pins))
 
 
+HARDWARE.solved(
+    "timber_corners",
+    "Corners, by course",
+    "corners",
+    solver="frame",
+    fmt="0",
+    note="Where two sides of one course meet.",
+)
+HARDWARE.solved("timber_joints", "Joints within the courses", "joints", solver="frame", fmt="0")
+
+
 @HARDWARE.row(
     "Structural screws",
     "pieces",
     fmt="0",
-    note="Four a corner and course, two a joint and every {2 ft} of a lower course.",
+    source="common practice, no source",
+    note="Four a corner of a course, two a joint and every {2 ft} of a lower course.",
 )
-def timber_screws(option_kind: Q, frame_courses: Q, frame_lower_ft: Q, timber_pieces: Q) -> Q:
-    lapped = np.ceil(frame_lower_ft / 2)
-    screws = 16 * frame_courses + lapped + 2 * timber_pieces
+def timber_screws(option_kind: Q, timber_corners: Q, timber_joints: Q, frame_lower_ft: Q) -> Q:
+    screws = 4 * timber_corners + 2 * timber_joints + np.ceil(frame_lower_ft / 2)
     return where_kind(option_kind, TIMBERED, screws)
 
 
@@ -68,39 +82,64 @@ def timber_longest_ft(timber_length_in: Q) -> Q:
     return np.max(timber_length_in) / IN_PER_FT
 
 
-@HARDWARE.row(
-    "Cut ends to coat",
-    "cuts",
-    fmt="0",
-    note="Both ends of every piece of treated wood; cans do so many.",
-)
-def ends_coated(wood_ends: Q) -> Q:
-    return np.sum(wood_ends)
-
-
 @HARDWARE.row("Headers at openings", "pieces", fmt="0")
 def headers_in_all(header_count: Q) -> Q:
     return np.sum(header_count)
 
 
 @HARDWARE.row(
-    "Joist hangers or ties",
+    "Joist ties",
     "pieces",
     fmt="0",
-    note="A tie a joist at each outer skid or beam, and at both ends of a header.",
+    note="As many a joist at each outer skid or beam as the wind asks for.",
 )
-def tie_count(joists_in_all: Q, headers_in_all: Q) -> Q:
-    return 2 * joists_in_all + 2 * headers_in_all
+def tie_count(joists_in_all: Q, ties_a_joint: Q) -> Q:
+    return 2 * joists_in_all * ties_a_joint
+
+
+@HARDWARE.row("Double hangers", "pieces", fmt="0", note="One at both ends of each pair of headers.")
+def double_hangers(headers_in_all: Q) -> Q:
+    return headers_in_all
+
+
+@HARDWARE.row(
+    "Hangers of tail joists",
+    "pieces",
+    fmt="0",
+    note="Where a joist that an opening cuts is hung from a pair of headers.",
+)
+def tail_hangers(header_tails: Q) -> Q:
+    return np.sum(header_tails)
+
+
+@HARDWARE.row(
+    "Nails to join plies",
+    "pieces",
+    fmt="0",
+    source=PLIES,
+    note="Two rows {24 in|600 mm} on centre between every two of: doubled joists, pairs of headers, boards of a beam.",
+)
+def ply_nails(
+    joist_touching: Q,
+    joist_length_in: Q,
+    header_nails: Q,
+    support_rows_used: Q,
+    beam_plies_used: Q,
+    beam_length_in: Q,
+) -> Q:
+    doubled = joist_touching * 2 * (np.ceil(joist_length_in / PLY_NAIL_IN) + 1)
+    beams = support_rows_used * np.maximum(beam_plies_used - 1, 0)
+    return doubled + np.sum(header_nails) + beams * 2 * (np.ceil(beam_length_in / PLY_NAIL_IN) + 1)
 
 
 @HARDWARE.row(
     "Framing nails",
     "lb",
     fmt="0.0",
-    note="Three {16d|of 4 x 90 mm} at each joist end, two a block end; {49 to the pound|108 to the kilogram} (from memory).",
+    note="Three {16d|of 4 x 90 mm} at each joist end, two a block end, and those that join plies; ties and hangers bring their own.",
 )
-def nail_lb(joists_in_all: Q, blocking_count: Q) -> Q:
-    return (6 * joists_in_all + 4 * blocking_count) / 49
+def nail_lb(joists_in_all: Q, blocking_count: Q, ply_nails: Q, nails_per_lb: Q) -> Q:
+    return (6 * joists_in_all + 4 * blocking_count + ply_nails) / nails_per_lb
 
 
 @HARDWARE.row("{Board feet|Nominal volume} of joists and rims", "board ft", fmt="0")
@@ -146,6 +185,13 @@ HEADERS = HARDWARE.table(
 )
 HEADERS.solved("header_count", "Headers", solver="joists", fmt="0", by_option=True)
 HEADERS.solved("header_length_in", "Length", "in", solver="joists", fmt="0.0", by_option=True)
+HEADERS.solved("header_tails", "Tail joists", solver="joists", fmt="0", by_option=True)
+
+
+@HEADERS.column("Nails between its pairs", "pieces", fmt="0", by_option=True, source=PLIES)
+def header_nails(header_count: Q, header_length_in: Q) -> Q:
+    return header_count * (np.ceil(header_length_in / PLY_NAIL_IN) + 1)
+
 
 TIMBERS = HARDWARE.table(
     "timber",
@@ -204,10 +250,16 @@ HARDWARE.adds(
         quantity="timber_screws",
     ),
     Need(
-        key="preservative",
-        label="Cut-end preservative",
-        item=Fixed("preservative"),
-        quantity="ends_coated",
+        key="double_hanger",
+        label="Double hangers",
+        item=Fixed("joist_hanger_double"),
+        quantity="double_hangers",
+    ),
+    Need(
+        key="tail_hanger",
+        label="Hangers of tail joists",
+        item=Fixed("joist_hanger"),
+        quantity="tail_hangers",
     ),
     Need(key="tie", label="Joist ties", item=Fixed("joist_tie"), quantity="tie_count"),
     Need(key="nail", label="Framing nails", item=Fixed("nail_16d_galv"), quantity="nail_lb"),

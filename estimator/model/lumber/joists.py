@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import (
+    ABOVE_GROUND,
     EQUAL_PARTS,
     FROM_OFFCUTS,
+    GROUND_CONTACT,
     OK,
     ON_JOISTS,
     OVER_SUPPORTS,
@@ -117,16 +119,22 @@ def joists_in_all(joist_count: Q, joist_doubled: Q) -> Q:
     return joist_count + joist_doubled
 
 
-@FRAME.row(
-    "Rows of blocks", "rows", fmt="0", note="As typed, and one under each seam of square edges."
+FRAME.solved(
+    "block_rows",
+    "Rows of blocks",
+    "rows",
+    solver="joists",
+    fmt="0",
+    note="As typed, and one under each seam of square edges; one row where both fall on one place.",
 )
-def block_rows(blocking_rows: Q, seam_blocks: Q, seam_rows: Q) -> Q:
-    return blocking_rows + np.where(seam_blocks == "yes", seam_rows, 0)
-
-
-@FRAME.row("Blocks", "pieces", fmt="0", note="Off-cuts give them first: see Cut Plan.")
-def blocking_count(block_rows: Q, joists_in_all: Q, joist_touching: Q) -> Q:
-    return block_rows * (joists_in_all - 1 - joist_touching)
+FRAME.solved(
+    "blocking_count",
+    "Blocks",
+    "pieces",
+    solver="joists",
+    fmt="0",
+    note="One in each bay between joists, none in an opening. Off-cuts give them first: see Cut Plan.",
+)
 
 
 FRAME.adds(
@@ -558,10 +566,10 @@ FRAME.section("Wood near the ground")
 @FRAME.row(
     "Skids or beams: treatment",
     kind="text",
-    source="AWPA U1, read in trade summaries; UC3B from memory",
+    source="AWPA U1, read in summaries of yards; UC3B from memory",
 )
 def bearer_class(option_kind: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
-    contact, above = "ground contact, UC4A", "above ground, UC3B"
+    contact, above = GROUND_CONTACT, ABOVE_GROUND
     beams = np.where(clear_above_in < ground_contact_in, contact, above)
     return by_kind(option_kind, {PADS: contact, SUPPORTS: beams, FLOORS: "none"})
 
@@ -569,23 +577,21 @@ def bearer_class(option_kind: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
 @FRAME.row(
     "Joists: treatment",
     kind="text",
-    source="AWPA U1, read in trade summaries; UC3B from memory; IRC R317.1",
+    source="AWPA U1, read in summaries of yards; UC3B from memory; IRC R317.1",
 )
 def joist_class(joist_clear_least_in: Q, ground_contact_in: Q, joist_clear_in: Q) -> Q:
     return np.where(
         joist_clear_least_in < ground_contact_in,
-        "ground contact, UC4A",
-        np.where(
-            joist_clear_least_in < joist_clear_in, "above ground, UC3B", "untreated wood may do"
-        ),
+        GROUND_CONTACT,
+        np.where(joist_clear_least_in < joist_clear_in, ABOVE_GROUND, "untreated wood may do"),
     )
 
 
 @FRAME.row(
-    "Timbers of the frame: treatment", kind="text", source="AWPA U1, read in trade summaries"
+    "Timbers of the frame: treatment", kind="text", source="AWPA U1, read in summaries of yards"
 )
 def timber_class(option_kind: Q) -> Q:
-    return where_kind(option_kind, TIMBERED, "ground contact, UC4A", "none")
+    return where_kind(option_kind, TIMBERED, GROUND_CONTACT, "none")
 
 
 @FRAME.row("Nails, screws and ties in treated wood", kind="text", source="IRC R317.3, from memory")

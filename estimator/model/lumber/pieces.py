@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import Piece, PieceList
+from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, OK, Piece, PieceList, check
+from estimator.model.prices import FOR_ABOVE, NOT_TREATED
 from estimator.rows import Chapter
-from estimator.vocabulary import Q, lookup, sum_if
+from estimator.vocabulary import Q, sum_if
 
 PIECES = Chapter()
 
@@ -78,20 +79,6 @@ def wanted_use(use: Q) -> Q:
 
 
 @PIECES.gathers(
-    "Cut ends of treated wood",
-    Piece,
-    PieceList,
-    stack="wood_ends",
-    suffix="ends",
-    word="ends to coat",
-    unit="cuts",
-    fmt="0",
-)
-def treated_ends(stock: Q, count: Q, stock_name: Q, stock_treated: Q) -> Q:
-    return np.where(lookup(stock, stock_name, stock_treated, "no") == "yes", 2 * count, 0)
-
-
-@PIECES.gathers(
     "Boards that may be used without a price",
     Piece,
     PieceList,
@@ -103,3 +90,38 @@ def treated_ends(stock: Q, count: Q, stock_name: Q, stock_treated: Q) -> Q:
 )
 def unpriced_boards(stock: Q, count: Q, item_board_unpriced: Q, item_stock: Q) -> Q:
     return np.where(count > 0, sum_if(item_board_unpriced, item_stock, stock), 0)
+
+
+@PIECES.gathers(
+    "Boards that are not fit for the use",
+    Piece,
+    PieceList,
+    stack="wood_unfit",
+    suffix="unfit",
+    word="0 fit, 1 not for above ground, 2 not for ground contact",
+    fmt="0",
+)
+def unfit_boards(stock: Q, count: Q, use: Q, item_unfit: Q, item_stock: Q) -> Q:
+    weakest = sum_if(item_unfit, item_stock, stock)
+    contact = np.where((use == GROUND_CONTACT) & (weakest >= FOR_ABOVE), 2, 0)
+    above = np.where((use == ABOVE_GROUND) & (weakest >= NOT_TREATED), 1, 0)
+    return np.where(count > 0, contact + above, 0)
+
+
+@check(
+    PIECES,
+    "Use category of the boards",
+    hazard="rot in the ground",
+    source="AWPA U1, from memory",
+    note="Of every board of a stock that a piece may be cut from: see Prices.",
+)
+def check_use(wood_unfit: Q) -> Q:
+    return np.where(
+        np.max(wood_unfit) == 2,
+        "FAIL: wood in contact with the ground is cut from boards that are not treated for it",
+        np.where(
+            np.max(wood_unfit) == 1,
+            "LOOK: wood above ground outdoors is cut from boards that are not treated for it",
+            OK,
+        ),
+    )

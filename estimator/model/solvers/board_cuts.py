@@ -47,7 +47,11 @@ YARD = (
     "item_stock",
     "item_length_ft",
     "item_limit",
+    "stock_name",
+    "stock_treated",
 )
+_DUST_IN = 1e-6
+"""An off-cut shorter than this is none."""
 
 
 def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -57,6 +61,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         k: zeros()
         for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
     }
+    row["ends_coated"] = zeros()
     proof, joints = blanks(), blanks()
     boards = zeros(ITEMS)
     listed: list[tuple[str, str, float, int, str, float, str]] = []
@@ -80,6 +85,9 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
             row["cut_bound"][option] += plan.bound
             row["cut_boards"][option] += len(plan.boards)
             row["blocks_from_offcuts"][option] += given
+            if _treated(q, stock):
+                trim = q.number("end_trim_in")
+                row["ends_coated"][option] += sum(sawn_ends(b, trim) for b in plan.boards)
             row["cut_waste_ft"][option] += sum(b.offcut_in for b in plan.boards) / IN_PER_FT
             _count_boards(q, plan, boards, option)
             listed += _list_boards(q, plan, OPTION_KEYS[option])
@@ -104,6 +112,24 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         **_board_table(listed),
         **_kept_table(kept),
     }
+
+
+def _treated(q: Reads, stock: str) -> bool:
+    """Whether a stock of Factors is treated."""
+    names = [str(name).casefold() for name in q.column("stock_name")]
+    known = stock.casefold() in names
+    return known and q.text("stock_treated", 0, names.index(stock.casefold())) == "yes"
+
+
+def sawn_ends(board: Board, end_trim_in: float) -> int:
+    """Ends of a board's pieces that the saw made; those of the off-cut are not counted.
+
+    A board that is not squared begins with its factory end, and ends with the other where no
+    off-cut is left.
+    """
+    squared = end_trim_in > _DUST_IN
+    factory = 0 if squared else 1 + int(board.offcut_in <= _DUST_IN)
+    return 2 * len(board.pieces) - factory
 
 
 def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:

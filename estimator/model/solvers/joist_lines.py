@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.lumber.hardware import JOIST_LINES
-from estimator.model.solvers.openings import OPENING_READS, headers, openings, trimmers_in
+from estimator.model.solvers.openings import (
+    OPENING_READS,
+    block_rows_in,
+    blocks_set,
+    headers,
+    openings,
+    trimmers_in,
+)
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.joist_layout import joist_layout
+from estimator.solve.joist_layout import DUST_IN, JoistLayout, joist_layout
 from estimator.units import IN_PER_FT
 
 
@@ -23,23 +30,23 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     near, used = zeros(JOIST_LINES), zeros(JOIST_LINES)
     names = q.column("double_what")
     typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
-    header = {k: zeros(OPENING_LINES) for k in ("count", "length_in")}
+    header = {k: zeros(OPENING_LINES) for k in ("count", "length_in", "tails")}
+    rows, blocks = zeros(), zeros()
     framed = [o for o in openings(q) if o.framed]
     length = q.number("building_length_ft") * IN_PER_FT
+    deep = q.number("building_width_ft") * IN_PER_FT
     for option in q.options():
         if q.number("floor_framed", option) == 0:
             continue
         width = q.number("joist_width_in", option)
         places = typed + [x for o in framed for x in trimmers_in(o, length, width)]
-        if q.number("end_joists_used", option) > 1:
-            places += _ends(length, width, places)
+        spacing = q.number("joist_spacing_used_in", option)
         try:
-            layout = joist_layout(
-                length,
-                q.number("joist_spacing_used_in", option),
-                width,
-                doubled_at_in=places,
-            )
+            layout = joist_layout(length, spacing, width, doubled_at_in=places)
+            if q.number("end_joists_used", option) > 1:
+                layout = joist_layout(
+                    length, spacing, width, doubled_at_in=(*places, *_single_ends(layout))
+                )
         except EstimatorError as error:
             where = "Floor" if places else "Options"
             letter = OPTION_KEYS[option]
@@ -58,21 +65,37 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         near[option, :count] = layout.near_edges_in
         used[option, :count] = 1
         for found in framed:
-            number, size = headers(found, layout, q.number("building_width_ft") * IN_PER_FT)
+            number, size, tails = headers(found, layout, deep)
             header["count"][option, found.line] = number
             header["length_in"][option, found.line] = size
+            header["tails"][option, found.line] = tails
+        set_at = block_rows_in(
+            int(q.number("blocking_rows", option)), _seams_in(q, option), deep, width
+        )
+        rows[option] = len(set_at)
+        blocks[option] = blocks_set(set_at, layout, openings(q))
     return {
         **{f"header_{k}": v for k, v in header.items()},
         "joist_doubled": doubled,
         "joist_touching": touching,
         "joist_near_in": near,
         "joist_on": used,
+        "block_rows": rows,
+        "blocking_count": blocks,
     }
 
 
-def _ends(length: float, width: float, places: Sequence[float]) -> list[float]:
-    """Ends of the floor where a joist more is set, but where joists are doubled close by anyway."""
-    return [x for x in (0.0, length) if all(abs(x - at) >= 3 * width for at in places)]
+def _single_ends(layout: JoistLayout) -> list[float]:
+    """Ends of the floor where one joist more has room; elsewhere one stands under the wall anyway."""
+    centres, beside = layout.all_centres_in, 2 * layout.joist_width_in - DUST_IN
+    ends = [0.0] if centres[1] - centres[0] >= beside else []
+    return [*ends, layout.length_in] if centres[-1] - centres[-2] >= beside else ends
+
+
+def _seams_in(q: Reads, option: int) -> list[float]:
+    """Seams under which blocks are set; none where the option wants none."""
+    count = int(q.number("seam_rows", option)) if q.text("seam_blocks", option) == "yes" else 0
+    return [float(y) for y in q.column("seam_in", option)[:count]]
 
 
 JOISTS = Solver(
@@ -88,6 +111,10 @@ JOISTS = Solver(
         "building_width_ft",
         "double_what",
         "double_at_ft",
+        "blocking_rows",
+        "seam_blocks",
+        "seam_rows",
+        "seam_in",
         *OPENING_READS,
     ),
     solve_joists,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimator.model.solvers.reads import Reads
@@ -60,11 +61,12 @@ def trimmers_in(found: FloorOpening, length_in: float, joist_width_in: float) ->
     return [*sides, far] if far <= length_in - w + _SNUG_IN else sides
 
 
-def headers(found: FloorOpening, layout: JoistLayout, width_in: float) -> tuple[int, float]:
-    """Headers of a framed opening and their length, from trimmer to trimmer (in).
+def headers(found: FloorOpening, layout: JoistLayout, width_in: float) -> tuple[int, float, int]:
+    """Headers of a framed opening, their length from trimmer to trimmer (in), and tail joists.
 
     Two at each end of the opening, but none where the rim is within two joist widths. A joist of
-    the spacing on the opening's very side stays, as one of its trimmers.
+    the spacing on the opening's very side stays, as one of its trimmers. Joists between the
+    trimmers are cut; a tail of each hangs from every pair of headers.
     """
     w, area = layout.joist_width_in, found.area
     centres = layout.all_centres_in
@@ -73,4 +75,33 @@ def headers(found: FloorOpening, layout: JoistLayout, width_in: float) -> tuple[
     others = [c - w / 2 for c in centres if c >= far - _SNUG_IN]
     length = min(others, default=layout.length_in) - max(faces, default=0.0)
     ends = (area.y_in, width_in - area.y_in - area.width_in)
-    return 2 * sum(end > 2 * w for end in ends), length
+    pairs = sum(end > 2 * w for end in ends)
+    cut = sum(near + _SNUG_IN < c < far - _SNUG_IN for c in centres)
+    return 2 * pairs, length, cut * pairs
+
+
+def block_rows_in(typed: int, seams_in: Sequence[float], width_in: float, w: float) -> list[float]:
+    """Centres of the rows of blocks, back from the front (in).
+
+    The rows typed share the floor evenly; every seam that asks for blocks has a row, which stands
+    for a typed one that its blocks would overlap.
+    """
+    even = [width_in * k / (typed + 1) for k in range(1, typed + 1)]
+    kept = [y for y in even if all(abs(y - seam) >= w - _SNUG_IN for seam in seams_in)]
+    return sorted([*kept, *seams_in])
+
+
+def blocks_set(rows_in: Sequence[float], layout: JoistLayout, holes: Sequence[FloorOpening]) -> int:
+    """Blocks of these rows: one in every open bay, but those that would stand in an opening."""
+    half = layout.joist_width_in / 2
+
+    def stands(y: float, near: float, clear: float) -> bool:
+        return all(
+            near + clear <= hole.area.x_in + _SNUG_IN
+            or near >= hole.area.x_in + hole.area.length_in - _SNUG_IN
+            or y + half <= hole.area.y_in + _SNUG_IN
+            or y - half >= hole.area.y_in + hole.area.width_in - _SNUG_IN
+            for hole in holes
+        )
+
+    return sum(stands(y, near, clear) for y in rows_in for near, clear in layout.clear_bays_in)

@@ -114,6 +114,8 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             "shoulder_ft3",
             "timber_pieces",
             "timber_run_ft",
+            "timber_corners",
+            "timber_joints",
         )
     }
     timber = {k: zeros(TIMBERS) for k in ("course", "start_ft", "length_in")}
@@ -200,6 +202,7 @@ def _solve_one_frame(
     row["trench_run_ft"][option] = sum(line.length_ft for line in lines)
     row["timber_pieces"][option] = len(frame.pieces)
     row["timber_run_ft"][option] = sum(p.length_ft for p in frame.pieces)
+    row["timber_corners"][option], row["timber_joints"][option] = frame.corners, frame.joints
     for i, piece in enumerate(frame.pieces):
         side[option, i] = SIDE_NAMES[piece.side]
         timber["course"][option, i] = piece.course

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import WHOLE, Piece
+from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, WHOLE, Piece
 from estimator.model.steps.inputs import BY_CODE, NONE, RAMP, STEPS
 from estimator.rows import Chapter
 from estimator.solve import steps
@@ -169,10 +169,10 @@ def step_board_in(steps_on: Q, ramp_on: Q, landing_on: Q, steps_width_in: Q) -> 
     return np.where(built, steps_width_in, 0)
 
 
-@FLIGHT.row("Near the ground: treatment", kind="text", source="AWPA U1, read in trade summaries")
+@FLIGHT.row("Near the ground: treatment", kind="text", source="AWPA U1, read in summaries of yards")
 def step_ground_class(steps_on: Q, ramp_on: Q, landing_on: Q) -> Q:
     built = (steps_on == 1) | (ramp_on == 1) | (landing_on == 1)
-    return np.where(built, "ground contact, UC4A", "none")
+    return np.where(built, GROUND_CONTACT, "none")
 
 
 @FLIGHT.row("Boards and rails: treatment", kind="text", source="AWPA U1, UC3B from memory")
@@ -180,7 +180,7 @@ def step_board_class(
     floor_door_in: Q, ground_contact_in: Q, steps_on: Q, step_ground_class: Q
 ) -> Q:
     low = (steps_on == 1) | (floor_door_in < ground_contact_in)
-    return np.where((step_ground_class == "none") | low, step_ground_class, "above ground, UC3B")
+    return np.where((step_ground_class == "none") | low, step_ground_class, ABOVE_GROUND)
 
 
 FLIGHT.adds(

@@ -203,28 +203,76 @@ def shift_formula(formula: str, rows: int, columns: int) -> str:
     """
     if not rows and not columns:
         return formula
-    shifted = []
+    return "".join(
+        piece
+        if isinstance(piece, str)
+        else _shift_cell(piece, rows, columns)
+        if isinstance(piece, _Cell)
+        else _shift_whole(piece, rows, columns)
+        for piece in _movable(formula)
+    )
+
+
+class _Cell(NamedTuple):
+    """A reference to a cell inside a formula; its dollar signs or nothing, and its numbers."""
+
+    column_sign: str
+    column: int
+    row_sign: str
+    row: int
+
+
+class _Whole(NamedTuple):
+    """A reference to whole columns or rows, as it is written."""
+
+    kind: str
+    text: str
+
+
+@lru_cache(maxsize=512)
+def _movable(formula: str) -> tuple[str | _Cell | _Whole, ...]:
+    """Texts of a formula that stay when it is copied, and the references between them.
+
+    Kept, as a formula is mostly copied down a column or along a row.
+    """
+    pieces: list[str | _Cell | _Whole] = []
+    still: list[str] = []
     for kind, text in tokens(formula):
+        piece: str | _Cell | _Whole = text
         if kind == "cell":
-            text = _shift_cell(text, rows, columns)
+            piece = _cell(text)
         elif kind in ("columns", "rows"):
-            by, limit = (columns, MAX_COLUMN) if kind == "columns" else (rows, MAX_ROW)
-            ends = [_shift_end(end, by, limit, kind == "columns") for end in text.split(":")]
-            text = LOST_REFERENCE if "" in ends else ":".join(ends)
-        shifted.append(text)
-    return "".join(shifted)
+            piece = _Whole(kind, text)
+        if isinstance(piece, str):
+            still.append(piece)
+        else:
+            pieces += ["".join(still), piece]
+            still = []
+    return (*pieces, "".join(still))
 
 
-def _shift_cell(text: str, rows: int, columns: int) -> str:
+def _cell(text: str) -> _Cell | str:
     match = _PARTS.fullmatch(text)
     assert match is not None
-    row = int(match[4]) + (0 if match[3] else rows)
-    column = column_number(match[2]) + (0 if match[1] else columns)
-    if column_number(match[2]) > MAX_COLUMN or not 1 <= int(match[4]) <= MAX_ROW:
+    cell = _Cell(match[1], column_number(match[2]), match[3], int(match[4]))
+    if cell.column > MAX_COLUMN or not 1 <= cell.row <= MAX_ROW:
         return text  # looks like an address but can't be one: a name
+    return cell
+
+
+def _shift_cell(cell: _Cell, rows: int, columns: int) -> str:
+    row = cell.row + (0 if cell.row_sign else rows)
+    column = cell.column + (0 if cell.column_sign else columns)
     if not (1 <= row <= MAX_ROW and 1 <= column <= MAX_COLUMN):
         return LOST_REFERENCE
-    return f"{match[1]}{column_letters(column)}{match[3]}{row}"
+    return f"{cell.column_sign}{column_letters(column)}{cell.row_sign}{row}"
+
+
+def _shift_whole(whole: _Whole, rows: int, columns: int) -> str:
+    is_column = whole.kind == "columns"
+    by, limit = (columns, MAX_COLUMN) if is_column else (rows, MAX_ROW)
+    ends = [_shift_end(end, by, limit, is_column) for end in whole.text.split(":")]
+    return LOST_REFERENCE if "" in ends else ":".join(ends)
 
 
 def _shift_end(text: str, by: int, limit: int, is_column: bool) -> str:

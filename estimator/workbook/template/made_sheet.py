@@ -85,11 +85,12 @@ def _names(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:
         if name.startswith(SNAPSHOT):  # made anew with every template, and nobody's own
             yield name, reference, ""
             continue
-        sheet, area = book[target[0]], parse_range(target[1])
+        cells_of_sheet, area = _cells(book[target[0]]), parse_range(target[1])
         run: tuple[Spot, str] | None = None
         begun = False
         for row, column in area.cells():
-            text = _formula(sheet.cell(row, column))
+            cell = cells_of_sheet.get((row, column))
+            text = None if cell is None else _formula(cell)
             if text is None:
                 continue
             if run is not None:
@@ -158,12 +159,17 @@ def _others(
 ) -> Columns:
     """What is kept of the cells of a sheet that belong to no name."""
     known, found = named.get(sheet.title, set()), dict[int, list[tuple[int, str]]]()
-    for cells in sheet.iter_rows():
-        for cell in cells:
-            text = kept(cell)
-            if text is not None and (cell.row, cell.column) not in known:
-                found.setdefault(cell.column, []).append((cell.row, text))
+    for (row, column), cell in sorted(_cells(sheet).items()):
+        text = kept(cell)
+        if text is not None and (row, column) not in known:
+            found.setdefault(column, []).append((row, text))
     return found
+
+
+def _cells(sheet: Any) -> Mapping[Spot, Any]:
+    """The cells that a sheet has; asking for them one by one makes those that it has not."""
+    cells: Mapping[Spot, Any] = sheet._cells
+    return cells
 
 
 def _runs(
