@@ -132,6 +132,18 @@ _hours(
     "site",
     "batter boards, corners, diagonals",
 )
+_rate(
+    "machine_width_in", "Width of a small excavator", "in", 39.0, "common practice, no source", 200
+)
+_rate("hire_least_days", "Least hire of a machine", "days", 1.0, "common practice, no source", 30)
+_rate(
+    "mixer_bags",
+    "Bags from which a mixer is hired",
+    "bags",
+    10.0,
+    "common practice, no source: fewer are mixed in a barrow",
+    1000,
+)
 _rate("load_min", "Fill and tip a barrow", "min", 3.0, "common practice, no source")
 _rate("walk_ft_min", "Walk with a barrow", "ft/min", 150.0, "common practice, no source", 1000)
 _hours("barrow_ft3", "Barrow load", "ft3", "barrow load", "any", "heaped")
