@@ -8,6 +8,7 @@ from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
 from estimator.model.cost.ranking import RANKING
+from estimator.model.cost.site import SITE
 from estimator.rows import Sheet
 
 COST = Sheet(
@@ -15,6 +16,7 @@ COST = Sheet(
     "Cost: whole packs, money and hours",
     "Every need names an item of the price book; packs are whole; each line is rounded to the cent.",
     CONCRETE,
+    SITE,
     NEEDS,
     HOURS,
     MONEY,
