@@ -157,8 +157,8 @@ def estimate(job: Job) -> Estimate:
     >>> from estimator import Job, estimate
     >>> found = estimate(Job.demo())
     >>> [f"{option.letter}: {option.kind}" for option in found.options]
-    ['A: framed pad', 'B: open pad', 'C: piers', 'D: blocks']
-    >>> found.option("C").low < found.option("C").total < found.option("C").high
+    ['A: framed pad', 'B: open pad', 'C: piers', 'D: blocks', 'E: slab']
+    >>> found.option("C").low < found.option("C").before_contingency < found.option("C").high
     True
 
     Raises:

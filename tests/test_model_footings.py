@@ -147,7 +147,7 @@ def test_blocks_stack_whole_and_are_dug_in_until_their_tops_are_level() -> None:
     # Bed, then blocks, up to the top: what is below the ground is what was dug.
     assert 6 + stack * 8 - dig == pytest.approx(rise)
     assert (dig >= 6 - 1e-9).all()
-    assert at(values, "block_count") == stack.sum()
+    assert at(values, "block_count") == 2 * stack.sum()  # 8 x 16 in, two to a course of 16 in
     assert at(values, "hole_yd3") == pytest.approx(float(4 * dig.sum() / 12 / 27))
     assert at(values, "bed_yd3") == pytest.approx(6 * 4 * 0.5 / 27)
 
@@ -163,13 +163,13 @@ def test_too_tall_stacks_and_slender_piers_fail() -> None:
 def test_a_tube_form_gives_whole_piers_only() -> None:
     # 8 in above ground and 78 below without a footing: 7 ft 2 in, one to a 12 ft tube.
     deep = changed(demo(), frost_depth_in=78)
-    values = flat(PIERS, deep, footing_diameter_in=0, bars_per_pier=2)
+    values = flat(PIERS, deep, footing_diameter_in=8, bars_per_pier=2)
     assert at(values, "pier_longest_ft") == pytest.approx(86 / 12)
     assert at(values, "tube_need") == 6 * 12
     # Bars 6 ft 8 in: three from 20 ft; twelve of them are four bars.
     assert at(values, "bar_need") == 4 * 20
     # 8 in and 30: 3 ft 2 in, three to a tube.
-    short = flat(PIERS, footing_diameter_in=0)
+    short = flat(PIERS, footing_diameter_in=8)
     assert at(short, "tube_need") == 2 * 12
 
 

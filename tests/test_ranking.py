@@ -153,9 +153,9 @@ def saved_by_group(values: Mapping[str, Any], one: int, other: int) -> dict[str,
 def test_the_three_largest_differences_to_the_next_are_told_in_order(failing: int | None) -> None:
     forced: dict[str, Forced] = {} if failing is None else {"checks_failed": {(failing, 0): 1.0}}
     values = with_forced(**forced)
-    ranked = sorted(
-        (o for o in used(values) if o != failing), key=lambda o: at(values, "total_cost", o)
-    )
+    passing = [o for o in used(values) if at(values, "checks_failed", o) == 0]
+    assert failing not in passing
+    ranked = sorted(passing, key=lambda o: at(values, "total_cost", o))
     saved = saved_by_group(values, *ranked[:2])
     largest = sorted(saved, key=lambda name: -abs(saved[name]))[:LARGEST]
     keys = ("why_first", "why_second", "why_third")

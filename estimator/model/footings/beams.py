@@ -30,8 +30,8 @@ def beam_depth_in(beam_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
 
 
 @BEAMS.row("Beam width, its boards together", "in")
-def beam_across_in(beam_width_in: Q, beam_plies: Q) -> Q:
-    return beam_width_in * beam_plies
+def beam_across_in(beam_width_in: Q, beam_plies_used: Q) -> Q:
+    return beam_width_in * beam_plies_used
 
 
 @BEAMS.row("Wood of the beam", kind="text")
@@ -41,7 +41,7 @@ def beam_wood(species: Q, beam_stock: Q, stock_name: Q, stock_nominal: Q) -> Q:
 
 @BEAMS.row("Incised when treated", fmt="0")
 def incised(species: Q, species_name: Q, species_incised: Q) -> Q:
-    return np.where(lookup(species, species_name, species_incised) == "yes", 1, 0)
+    return np.where(lookup(species, species_name, species_incised, "no") == "yes", 1, 0)
 
 
 @BEAMS.row("Beam treated", fmt="0")
