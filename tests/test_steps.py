@@ -148,7 +148,9 @@ def test_the_chosen_option_s_buy_list_holds_stringers_and_their_hangers() -> Non
 
 def test_every_kind_has_its_steps_and_pays_for_them() -> None:
     """On the demo's slope: each option with two rises or more has stringers in cost and plan."""
-    job = with_options(demo(), {o: {"option_kind": kind} for o, kind in enumerate(KIND_NAMES)})
+    high = {"raise_in": 14}
+    kinds = {o: {"option_kind": kind} | high for o, kind in enumerate(KIND_NAMES)}
+    job = with_options(demo(), kinds)
     values = solved(job)
     without = solved(changed(job, door_way="none"))
     assert {at(values, "option_kind", o) for o in used(values)} == set(KIND_NAMES)
