@@ -157,7 +157,7 @@ def estimate(job: Job) -> Estimate:
     >>> from estimator import Job, estimate
     >>> found = estimate(Job.demo())
     >>> [f"{option.letter}: {option.kind}" for option in found.options]
-    ['A: framed pad', 'B: open pad', 'C: piers', 'D: blocks']
+    ['A: framed pad', 'B: open pad', 'C: piers', 'D: blocks', 'E: slab']
     >>> found.option("C").low < found.option("C").before_contingency < found.option("C").high
     True
 

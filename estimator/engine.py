@@ -64,6 +64,8 @@ class Solver:
             is remembered.
         by_measure: Whether ``function`` is also given the system of measure, as ``measure``: the
             round steps that it takes are those of its tape.
+        by_model: Whether ``function`` is also given the model that asks, as ``model``: it works on
+            the model's own rows, reads and answers in its keys and units.
     """
 
     name: str
@@ -76,6 +78,7 @@ class Solver:
     worst: Literal[1, 2] = 2
     keep: Keep | None = None
     by_measure: bool = False
+    by_model: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +130,7 @@ class Model:
         self.measure = measure
         self.names: Mapping[str, str] = names or {}
         self.sheets = tuple(worded_sheet(sheet, measure) for sheet in sheets)
-        self.solvers = {s.name: _worded_solver(s, measure) for s in solvers}
+        self.solvers = {s.name: _worded_solver(self._asking(s), measure) for s in solvers}
         self.quantities: dict[str, Quantity] = {}
         for sheet in self.sheets:
             for key, item in sheet.quantities.items():
@@ -174,6 +177,12 @@ class Model:
         self.expressions = {key: self._worded(key, node) for key, node in traced.items()}
         self.order = self._sort()
         self._upstream = self._close()
+
+    def _asking(self, solver: Solver) -> Solver:
+        """A solver that is told which model asks, where it wants to know."""
+        if not solver.by_model:
+            return solver
+        return replace(solver, function=partial(solver.function, model=self))
 
     def _check_appearance(self) -> None:
         """Refuse a look that is declared of what is not there."""

@@ -151,6 +151,13 @@ class _Conversion:
     def solver(self, solver: Solver) -> Solver:
         reads = tuple(self.names[key] for key in solver.reads)
         prices = tuple(self.names[key] for key in solver.prices)
+        if solver.by_model:
+            return replace(
+                solver,
+                reads=reads,
+                prices=prices,
+                counts_when=self.names.get(solver.counts_when, solver.counts_when),
+            )
         function = solver.function
         if solver.by_measure:
             function = partial(function, measure="metric")

@@ -6,6 +6,7 @@ formula, with arrays it is the engine. ``Q`` is the type of every quantity in a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal, TypeAlias
 
@@ -82,8 +83,11 @@ def sum_if(values: Q, keys: Q, key: Q) -> Q:
             raise RowError("sum_if needs two columns of the same table.")
         return Ref(Node("sum_if", nodes, None, "number", _axis(nodes[2]), _by_option(*nodes)))
     hits = _hits(keys, key)
-    column = np.asarray(values)[..., np.newaxis, :]
-    return as_values(np.sum(np.where(hits, column, 0.0), axis=-1))
+    column = np.asarray(values)
+    if column.ndim > 2 and hits.size == math.prod(hits.shape[-2:]) and np.all(np.isfinite(column)):
+        # The same rows for thousands of scenarios: one product of matrices.
+        return as_values(column @ hits.reshape(hits.shape[-2:]).T.astype(float))
+    return as_values(np.sum(np.where(hits, column[..., np.newaxis, :], 0.0), axis=-1))
 
 
 def sum_up_to(values: Q, order: Q) -> Q:

@@ -108,20 +108,23 @@ def worded_answers(function: Callable[..., Answer], measure: Measure) -> Callabl
         except EstimatorError as error:
             what, cure = (as_said(text, measure) for text in (error.what, error.cure))
             raise type(error)(what, where=error.where, cure=cure) from error
-        known = frozenset(
-            str(text)
-            for value in given[0].values()
-            if (array := np.asarray(value)).dtype.kind == "U"
-            for text in array.ravel()
-        )
-        return {key: _said(value, measure, known) for key, value in found.items()}
+        known = None
+        said = dict(found)
+        for key, value in found.items():
+            plain = np.asarray(value)
+            if plain.dtype.kind in "UO" and any("{" in str(text) for text in plain.ravel()):
+                known = known if known is not None else _texts(given[0])
+                said[key] = _said(plain, measure, known)
+        return said
 
     return answer
 
 
-def _said(value: Any, measure: Measure, known: frozenset[str]) -> Any:
-    plain = np.asarray(value)
-    if plain.dtype.kind not in "UO":
-        return value
+def _texts(values: Mapping[str, Any]) -> frozenset[str]:
+    arrays = (np.asarray(value) for value in values.values())
+    return frozenset(str(t) for array in arrays if array.dtype.kind == "U" for t in array.ravel())
+
+
+def _said(plain: Any, measure: Measure, known: frozenset[str]) -> Any:
     flat = [str(t) if str(t) in known else as_said(str(t), measure) for t in plain.ravel()]
     return np.array(flat, dtype=str).reshape(plain.shape)

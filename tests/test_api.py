@@ -67,7 +67,7 @@ def test_an_estimate_without_a_workbook_is_what_the_workbook_says(tmp_path: Path
     alone = estimate(job)
     made = create_workbook(tmp_path / "demo.xlsx", job)
     assert made.estimate.options == alone.options
-    assert [o.letter for o in alone.options] == ["A", "B", "C", "D"]
+    assert [o.letter for o in alone.options] == ["A", "B", "C", "D", "E"]
     data = made.path.read_bytes()
     for place, option in enumerate(alone.options):
         assert option.total == pytest.approx(value(data, ("total_cost", place)), abs=0.005)
@@ -76,7 +76,7 @@ def test_an_estimate_without_a_workbook_is_what_the_workbook_says(tmp_path: Path
     assert np.shape(alone.values["total_cost"]) == (6, 1)
     assert alone.option("b").kind == "open pad"
     with pytest.raises(KeyError):
-        alone.option("E")
+        alone.option("F")
 
 
 def test_an_edited_workbook_is_out_of_date_until_it_is_refilled(tmp_path: Path) -> None:

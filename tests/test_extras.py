@@ -188,7 +188,7 @@ REMAINDER = "LOOK: frost is waived"
 @pytest.mark.parametrize("kind", KIND_NAMES)
 def test_waived_frost_leaves_twelve_inches_to_ask_about(kind: str) -> None:
     waived = changed(demo(), frost_free_area_ft2=600)
-    values = flat(kind, waived, **({"footing_diameter_in": 0} if kind == PIERS else {}))
+    values = flat(kind, waived, **({"footing_diameter_in": 10} if kind == PIERS else {}))
     assert at(values, "frost_waived") == 1
     stands = {FRAMED: 1, OPEN: 1, BLOCKS: 6}.get(kind, 0)
     assert at(values, "shallow_places") == stands
@@ -206,12 +206,12 @@ def test_stacks_dug_in_deep_enough_are_not_asked_about() -> None:
 def test_a_pier_of_less_than_twelve_inches_is_asked_about_too() -> None:
     waived = changed(demo(), frost_free_area_ft2=600)
     for least, says in ((8, REMAINDER), (12, "ok")):
-        values = flat(PIERS, waived, least_depth_in=least, footing_diameter_in=0)
+        values = flat(PIERS, waived, least_depth_in=least, footing_diameter_in=10)
         assert at(values, "check_frost").startswith(says)
 
 
 def test_high_eaves_waive_nothing() -> None:
     job = changed(demo(), frost_free_area_ft2=600, wall_height_ft=11)
-    values = flat(PIERS, job, footing_diameter_in=0)
+    values = flat(PIERS, job, footing_diameter_in=10)
     assert at(values, "frost_waived") == 0
     assert at(values, "pier_depth_in") == at(values, "frost_depth_in")

@@ -303,7 +303,7 @@ def test_footing_is_as_thick_as_it_spreads_and_six_inches_at_least() -> None:
     narrow = flat(PIERS, pier_diameter_in=10, footing_diameter_in=16, footing_thick_in=5)
     assert at(narrow, "footing_thick_needed_in") == 6
     assert at(narrow, "check_footing").startswith("FAIL")
-    assert at(flat(PIERS, footing_diameter_in=0), "footing_thick_needed_in") == 0
+    assert at(flat(PIERS, footing_diameter_in=8), "footing_thick_needed_in") == 0
 
 
 def test_weights_light_medium_and_heavy_stand_for_typed_ones() -> None:

@@ -21,12 +21,12 @@ from estimator.cli import main
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob, read
-from estimator.job import read_inputs
+from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.metric import metric, suited
 from estimator.model import build_model
 from estimator.rows import Quantity
 from estimator.workbook.package.parts import Package
-from estimator.workbook.refill.file import check_workbook
+from estimator.workbook.refill.file import check_workbook, create_workbook
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import plan_refill
 from estimator.workbook.template.made_from import FORMULAS, MADE_SHEET
@@ -39,7 +39,7 @@ RANDOM_JOBS = 6
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """The metric demo as the command makes it from the template as the model is now."""
+    """The known job in metric units, made from the template as the model is now."""
     from estimator.job import default_cells
     from estimator.workbook.template import shipped
     from estimator.workbook.template.build import template_bytes
@@ -51,8 +51,8 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     template.write_bytes(template_bytes(model, default_cells(model), decorate))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(shipped, "METRIC_TEMPLATE", template)
-        assert main(["new", str(folder / "demo.xlsx"), "--demo", "--metric"]) == 0
-    return (folder / "demo.xlsx").read_bytes()
+        create_workbook(folder / "known.xlsx", model, known_job(model))
+    return (folder / "known.xlsx").read_bytes()
 
 
 # --- the same job in both ---
@@ -259,8 +259,9 @@ def test_a_metric_template_of_ones_own_takes_the_metric_demo(book: bytes, tmp_pa
     path.write_bytes(book)
     assert main(["template", str(path), "-o", str(mine)]) == 0
     assert main(["new", str(new), "--template", str(mine), "--demo"]) == 0
-    length = value(book, "building_length_m")
-    assert value(new.read_bytes(), "building_length_m") == length
+    model = metric(build_model())
+    inputs = read_inputs(model, load_job(METRIC_DEMO_JOB, model=model))
+    assert value(new.read_bytes(), "building_length_m") == float(inputs["building_length_m"])
 
 
 def test_a_cleared_formula_comes_back(book: bytes) -> None:

@@ -163,13 +163,13 @@ def test_too_tall_stacks_and_slender_piers_fail() -> None:
 def test_a_tube_form_gives_whole_piers_only() -> None:
     # 8 in above ground and 78 below without a footing: 7 ft 2 in, one to a 12 ft tube.
     deep = changed(demo(), frost_depth_in=78)
-    values = flat(PIERS, deep, footing_diameter_in=0, bars_per_pier=2)
+    values = flat(PIERS, deep, footing_diameter_in=8, bars_per_pier=2)
     assert at(values, "pier_longest_ft") == pytest.approx(86 / 12)
     assert at(values, "tube_need") == 6 * 12
     # Bars 6 ft 8 in: three from 20 ft; twelve of them are four bars.
     assert at(values, "bar_need") == 4 * 20
     # 8 in and 30: 3 ft 2 in, three to a tube.
-    short = flat(PIERS, footing_diameter_in=0)
+    short = flat(PIERS, footing_diameter_in=8)
     assert at(short, "tube_need") == 2 * 12
 
 

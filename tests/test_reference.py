@@ -33,6 +33,7 @@ KEYS = {
     "panels": ("kind", "category", "property"),
     "productivity": ("task", "material", "condition"),
     "rules": ("key",),
+    "slab": ("key",),
     "size_factors": ("species_group", "nominal", "property"),
     "soils": ("material", "property"),
     "species": ("species", "property"),

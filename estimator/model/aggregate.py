@@ -109,9 +109,9 @@ AGGREGATE.section("Hauling and spreading")
     "Barrow or machine trips", "trips", fmt="0", note="For the share not tipped into place."
 )
 def stone_trips(
-    stone_order_yd3: Q, stone_inside_share: Q, dig_method: Q, machine_bucket_ft3: Q, barrow_ft3: Q
+    stone_order_yd3: Q, stone_inside_share: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q
 ) -> Q:
-    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
     return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_inside_share) / load)
 
 
@@ -123,9 +123,9 @@ def stone_trips(
     note="Fill, walk from where the truck tips, tip, walk back; a machine travels at walking pace.",
 )
 def stone_trip_min(
-    dig_method: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q
+    dig_way: Q, machine_trip_min: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q
 ) -> Q:
-    fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    fill_and_tip = np.where(dig_way == "machine", machine_trip_min, load_min)
     return fill_and_tip + 2 * tip_distance_ft / walk_ft_min
 
 

@@ -158,7 +158,7 @@ def check_suggestion(
     taken: Q = np.where(suggestion_accepted == "", suggestion_first, suggestion_accepted)
     other = (suggested_text != "") & (taken != "") & (taken != suggested_text)
     return np.where(
-        default_fails > 0,
+        default_fails == 1,
         "LOOK: nothing on offer works; the strongest stands in for what is left blank",
         np.where(other, join("LOOK: changed from ", taken, " to ", suggested_text), OK),
     )

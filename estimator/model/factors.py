@@ -9,6 +9,7 @@ from estimator import reference
 from estimator.errors import InputError
 from estimator.inputs import Field
 from estimator.model.footings.wind_factors import WIND_FACTORS
+from estimator.model.practical import PRACTICAL
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
 from estimator.solve.continuous import SPANS_MOST, continuity
@@ -130,6 +131,18 @@ _hours(
     "stake and string",
     "site",
     "batter boards, corners, diagonals",
+)
+_rate(
+    "machine_width_in", "Width of a small excavator", "in", 39.0, "common practice, no source", 200
+)
+_rate("hire_least_days", "Least hire of a machine", "days", 1.0, "common practice, no source", 30)
+_rate(
+    "mixer_bags",
+    "Bags from which a mixer is hired",
+    "bags",
+    10.0,
+    "common practice, no source: fewer are mixed in a barrow",
+    1000,
 )
 _rate("load_min", "Fill and tip a barrow", "min", 3.0, "common practice, no source")
 _rate("walk_ft_min", "Walk with a barrow", "ft/min", 150.0, "common practice, no source", 1000)
@@ -489,6 +502,7 @@ FACTORS = Sheet(
     RATES,
     WIND_FACTORS,
     LIMITS,
+    PRACTICAL,
 )
 
 SOILS = FACTORS.table("soil", "Soils", 10)

@@ -368,7 +368,7 @@ def setout_hours(setout_h: Q) -> Q:
     note="The rate by hand is for {4 in} of sod; what lies deeper takes in proportion.",
 )
 def strip_hours(
-    dig_method: Q,
+    dig_way: Q,
     strip_ft2: Q,
     strip_depth_in: Q,
     strip_h_ft2: Q,
@@ -377,15 +377,15 @@ def strip_hours(
 ) -> Q:
     depth = np.where(strip_depth_in > 0, np.maximum(strip_depth_in / SOD_IN, 1), 0)
     by_hand = strip_ft2 * strip_h_ft2 * depth
-    return np.where(dig_method == "machine", strip_yd3 / machine_yd3_h, by_hand)
+    return np.where(dig_way == "machine", strip_yd3 / machine_yd3_h, by_hand)
 
 
 @GRADING.row("Dig the cut", "h", fmt="0.0", source=GUILD)
 def cut_hours(
-    dig_method: Q, cut_yd3: Q, machine_yd3_h: Q, soil: Q, soil_name: Q, soil_trench_yd3_h: Q
+    dig_way: Q, cut_yd3: Q, machine_yd3_h: Q, soil: Q, soil_name: Q, soil_trench_yd3_h: Q
 ) -> Q:
     rate = lookup(soil, soil_name, soil_trench_yd3_h)
-    return cut_yd3 / np.where(dig_method == "machine", machine_yd3_h, rate)
+    return cut_yd3 / np.where(dig_way == "machine", machine_yd3_h, rate)
 
 
 @GRADING.row("Trench and holes, by hand", "h", fmt="0.0", source=GUILD)
@@ -408,21 +408,21 @@ def trim_hours(on_pad: Q, footprint_ft2: Q, grade_h_ft2: Q) -> Q:
 
 
 @GRADING.row("Trips with spoil", "trips", fmt="0")
-def spoil_trips(spoil_yd3: Q, dig_method: Q, machine_bucket_ft3: Q, barrow_ft3: Q) -> Q:
-    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+def spoil_trips(spoil_yd3: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q) -> Q:
+    load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
     return np.ceil(spoil_yd3 * FT3_PER_YD3 / load)
 
 
 @GRADING.row("Haul spoil", "h", fmt="0.0", source=GUILD, note="A machine travels at walking pace.")
 def spoil_hours(
     spoil_trips: Q,
-    dig_method: Q,
+    dig_way: Q,
     machine_trip_min: Q,
     load_min: Q,
     spoil_distance_ft: Q,
     walk_ft_min: Q,
 ) -> Q:
-    fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    fill_and_tip = np.where(dig_way == "machine", machine_trip_min, load_min)
     return spoil_trips * (fill_and_tip + 2 * spoil_distance_ft / walk_ft_min) / 60
 
 
@@ -431,7 +431,7 @@ def spoil_hours(
 )
 def import_hours(
     import_yd3: Q,
-    dig_method: Q,
+    dig_way: Q,
     machine_bucket_ft3: Q,
     barrow_ft3: Q,
     machine_trip_min: Q,
@@ -439,8 +439,8 @@ def import_hours(
     tip_distance_ft: Q,
     walk_ft_min: Q,
 ) -> Q:
-    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
-    fill_and_tip = np.where(dig_method == "machine", machine_trip_min, load_min)
+    load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
+    fill_and_tip = np.where(dig_way == "machine", machine_trip_min, load_min)
     trips = np.ceil(import_yd3 * FT3_PER_YD3 / load)
     return trips * (fill_and_tip + 2 * tip_distance_ft / walk_ft_min) / 60
 
@@ -470,7 +470,8 @@ def earth_hours(
 
 @GRADING.row("Excavator", "days", fmt="0", note="For what the machine digs and carries.")
 def digger_days(
-    dig_method: Q,
+    dig_way: Q,
+    hire_least_days: Q,
     strip_hours: Q,
     cut_hours: Q,
     spoil_hours: Q,
@@ -479,7 +480,8 @@ def digger_days(
     day_hours: Q,
 ) -> Q:
     hours = strip_hours + cut_hours + spoil_hours + import_hours + haul_hours
-    return np.where(dig_method == "machine", np.ceil(hours / day_hours), 0)
+    days = np.where(hours > 0, np.maximum(np.ceil(hours / day_hours), hire_least_days), 0)
+    return np.where(dig_way == "machine", days, 0)
 
 
 @GRADING.row("Plate compactor", "days", fmt="0")

@@ -266,7 +266,30 @@ _typed(
     Field("tip_distance_ft", "From where the truck tips to the pad", "ft", "length", 60, 0, 2000),
     Field("spoil_distance_ft", "From the pad to the spoil heap", "ft", "length", 40, 0, 2000),
     Field(
-        "dig_method", "Digging", kind="choice", default="by hand", choices=("by hand", "machine")
+        "dig_method",
+        "Digging and carrying",
+        kind="choice",
+        default="by hand",
+        choices=("by hand", "machine", "cheapest"),
+        note="By hand with a barrow, or with a small excavator or loader; cheapest: what costs less, hire and work, as Cost says, of what gets to the pad.",
+    ),
+    Field(
+        "access_width_in",
+        "Narrowest place on the way to the pad",
+        "in",
+        "length",
+        96,
+        12,
+        600,
+        note="A gate, or between house and fence. A machine that is wider is not chosen.",
+    ),
+    Field(
+        "mix_access",
+        "A concrete truck reaches the place",
+        kind="choice",
+        default="yes",
+        choices=("no", "yes"),
+        note="Within its chute of the holes, or on a road that bears it beside them. no: bags, unless ready-mix is typed on Options.",
     ),
     Field(
         "compact_method",

@@ -34,14 +34,14 @@ PAD_HEIGHTS.section("What {a yard|one m3} costs, work included")
 @PAD_HEIGHTS.row("Dig", "$/yd3", source=GUILD, note="Bank. Work at the wage on Job.")
 def dig_cost_yd3(
     wage_per_h: Q,
-    dig_method: Q,
+    dig_way: Q,
     machine_yd3_h: Q,
     soil: Q,
     soil_name: Q,
     soil_trench_yd3_h: Q,
 ) -> Q:
     by_hand = lookup(soil, soil_name, soil_trench_yd3_h)
-    return wage_per_h / np.where(dig_method == "machine", machine_yd3_h, by_hand)
+    return wage_per_h / np.where(dig_way == "machine", machine_yd3_h, by_hand)
 
 
 @PAD_HEIGHTS.row("Fill and tamp", "$/yd3", source=GUILD, note="Compacted.")
@@ -52,7 +52,7 @@ def fill_cost_yd3(wage_per_h: Q, fill_yd3_h: Q) -> Q:
 @PAD_HEIGHTS.row("Carry to the heap", "$/yd3", source=GUILD, note="Loose.")
 def heap_cost_yd3(
     wage_per_h: Q,
-    dig_method: Q,
+    dig_way: Q,
     machine_trip_min: Q,
     load_min: Q,
     machine_bucket_ft3: Q,
@@ -60,8 +60,8 @@ def heap_cost_yd3(
     spoil_distance_ft: Q,
     walk_ft_min: Q,
 ) -> Q:
-    trip = np.where(dig_method == "machine", machine_trip_min, load_min)
-    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    trip = np.where(dig_way == "machine", machine_trip_min, load_min)
+    load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
     minutes = (trip + 2 * spoil_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
     return wage_per_h * minutes / 60
 
@@ -69,7 +69,7 @@ def heap_cost_yd3(
 @PAD_HEIGHTS.row("Carry from where the truck tips", "$/yd3", source=GUILD, note="Loose.")
 def tip_cost_yd3(
     wage_per_h: Q,
-    dig_method: Q,
+    dig_way: Q,
     machine_trip_min: Q,
     load_min: Q,
     machine_bucket_ft3: Q,
@@ -77,8 +77,8 @@ def tip_cost_yd3(
     tip_distance_ft: Q,
     walk_ft_min: Q,
 ) -> Q:
-    trip = np.where(dig_method == "machine", machine_trip_min, load_min)
-    load = np.where(dig_method == "machine", machine_bucket_ft3, barrow_ft3)
+    trip = np.where(dig_way == "machine", machine_trip_min, load_min)
+    load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
     minutes = (trip + 2 * tip_distance_ft / walk_ft_min) * FT3_PER_YD3 / load
     return wage_per_h * minutes / 60
 

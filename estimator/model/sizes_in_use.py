@@ -1,7 +1,9 @@
 """Sizes left blank on Options: what is suggested takes their place, and every change is said.
 
-Joist, spacing, skids and supports may be typed or left blank. A blank takes the suggestion of the
-solver below, found on the very rows that check typed sizes. What an option first took is kept in
+Joist, spacing, skids, supports, their footings and the boards of a beam may be typed or left blank.
+A blank takes the suggestion of the solver below: of all designs on its grid the one of least total
+cost, labour included, that passes every check, found on the very rows that check and price typed
+sizes. What an option first took is kept in
 the workbook: where a refill suggests something else, Checks says so until it is accepted.
 """
 
@@ -10,15 +12,17 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.inputs import Field
-from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
+from estimator.model.kinds import FLOORS, ON_PIERS, PADS, SUPPORTS, by_kind, where_kind
 from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
-from estimator.vocabulary import Q, amount, join
+from estimator.vocabulary import Q, amount, as_text, join
 
-__all__ = ["EACH", "JOIST", "ROWS", "SKID", "SPACING", "SUGGESTIONS"]
+__all__ = ["EACH", "FOOTING", "JOIST", "PLIES", "ROWS", "SKID", "SPACING", "SUGGESTIONS"]
 
-JOIST, SPACING, SKID, ROWS, EACH = 1, 2, 4, 8, 16
+JOIST, SPACING, SKID, ROWS, EACH, FOOTING, PLIES = 1, 2, 4, 8, 16, 32, 64
 """What is left blank, as one number: the sum of these."""
+PASSES, NONE_PASSES, IMPRACTICAL = 0, 1, 2
+"""What is said of a suggestion: it passes; nothing does; it does, and nothing practical does."""
 
 OPTIONS.section("Sizes in use: as typed, or as suggested where left blank")
 
@@ -46,6 +50,21 @@ def support_rows_used(support_rows: Q, default_rows: Q) -> Q:
 @OPTIONS.row("Supports in a row, in use", "pieces", fmt="0;-0;")
 def supports_per_row_used(supports_per_row: Q, default_per_row: Q) -> Q:
     return np.where(supports_per_row > 0, supports_per_row, default_per_row)
+
+
+@OPTIONS.row("Boards a beam, in use", "boards", fmt="0;-0;")
+def beam_plies_used(beam_plies: Q, default_plies: Q) -> Q:
+    return np.where(beam_plies > 0, beam_plies, default_plies)
+
+
+@OPTIONS.row(
+    "Spread footing in use, diameter", "in", fmt="0.###;-0.###;", note="0: a straight pier."
+)
+def footing_diameter_used_in(
+    footing_diameter_in: Q, default_footing_in: Q, pier_diameter_in: Q
+) -> Q:
+    wide = np.where(footing_diameter_in > 0, footing_diameter_in, default_footing_in)
+    return np.where(wide > pier_diameter_in, wide, 0)
 
 
 @OPTIONS.row(
@@ -80,19 +99,65 @@ def suggested_floor(sizes_blank: Q, default_joist: Q, default_spacing_in: Q) -> 
 
 
 @SUGGESTIONS.row("Under it", kind="text")
-def suggested_under(sizes_blank: Q, default_skids: Q, default_rows: Q, default_per_row: Q) -> Q:
+def suggested_under(
+    sizes_blank: Q,
+    default_skids: Q,
+    default_rows: Q,
+    default_per_row: Q,
+    default_plies: Q,
+    suggested_footing: Q,
+) -> Q:
     skids = np.where(default_skids > 0, join(default_skids, " skids"), "")
     rows = np.where(default_rows > 0, join(default_rows, " rows of supports"), skids)
     each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), rows)
     both = join(default_rows, " rows of ", default_per_row, " supports")
     grid = np.where((default_rows > 0) & (default_per_row > 0), both, each)
-    return np.where(sizes_blank > 0, grid, "")
+    before = np.where(grid == "", "", ", ")
+    plies = np.where(default_plies > 0, join(before, "beams of ", default_plies), "")
+    under = join(grid, plies)
+    more = np.where((under == "") | (suggested_footing == ""), "", ", ")
+    return np.where(sizes_blank > 0, join(under, more, suggested_footing), "")
+
+
+@SUGGESTIONS.row("Footings", kind="text")
+def suggested_footing(
+    sizes_blank: Q, option_kind: Q, default_footing_in: Q, pier_diameter_in: Q, footing_blank: Q
+) -> Q:
+    wide = join("footings of ", amount(default_footing_in, "in"))
+    spread = np.where(default_footing_in > pier_diameter_in, wide, "straight piers")
+    asked = (sizes_blank > 0) & (footing_blank > 0)
+    return where_kind(option_kind, ON_PIERS, np.where(asked, spread, ""), "")
+
+
+@SUGGESTIONS.row("Footing left blank", fmt="0", note="1 where its diameter is to be suggested.")
+def footing_blank(option_kind: Q, footing_diameter_in: Q) -> Q:
+    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in == 0, 1, 0))
+
+
+@SUGGESTIONS.row("What was tried", kind="text")
+def suggested_how(
+    sizes_blank: Q, default_designs: Q, default_passing: Q, default_fails: Q, default_proven: Q
+) -> Q:
+    tried = join(as_text(default_designs, "#,##0"), " designs tried")
+    proven = np.where(
+        default_proven > 0, ", proven over this grid", "; not proven: more are as near"
+    )
+    cheapest = join(
+        "cheapest of ", tried, ", ", as_text(default_passing, "#,##0"), " of which pass", proven
+    )
+    said = np.where(
+        default_fails == PASSES,
+        cheapest,
+        join("of ", tried, " none that is practical passes: ", cheapest),
+    )
+    none = join("none of ", tried, " passes: the strongest stands in")
+    return np.where(sizes_blank > 0, np.where(default_fails == NONE_PASSES, none, said), "")
 
 
 @SUGGESTIONS.row(
     "Which are blank",
     fmt="0",
-    note="Sum of 1 joist, 2 spacing, 4 skids, 8 rows of supports, 16 supports in a row.",
+    note="Sum of 1 joist, 2 spacing, 4 skids, 8 rows of supports, 16 supports in a row, 32 footing, 64 boards a beam.",
 )
 def sizes_blank(
     option_kind: Q,
@@ -101,11 +166,15 @@ def sizes_blank(
     skid_count: Q,
     support_rows: Q,
     supports_per_row: Q,
+    beam_plies: Q,
+    footing_blank: Q,
 ) -> Q:
     floor = np.where(joist_stock == "", JOIST, 0) + np.where(joist_spacing_in == 0, SPACING, 0)
     grid = np.where(support_rows == 0, ROWS, 0) + np.where(supports_per_row == 0, EACH, 0)
     skids = np.where(skid_count == 0, SKID, 0)
-    blank = by_kind(option_kind, {PADS: floor + skids, SUPPORTS: floor + grid, FLOORS: 0})
+    beams = np.where(beam_plies == 0, PLIES, 0) + FOOTING * footing_blank
+    under = {PADS: floor + skids, SUPPORTS: floor + grid + beams, FLOORS: 0}
+    blank = by_kind(option_kind, under)
     return np.where(option_kind == "", 0, blank)
 
 
@@ -114,12 +183,23 @@ SUGGESTIONS.solved("default_spacing_in", "Joists on centre", "in", solver="sizes
 SUGGESTIONS.solved("default_skids", "Skids", "pieces", solver="sizes", fmt="0")
 SUGGESTIONS.solved("default_rows", "Rows of supports", "rows", solver="sizes", fmt="0")
 SUGGESTIONS.solved("default_per_row", "Supports in a row", "pieces", solver="sizes", fmt="0")
+SUGGESTIONS.solved("default_plies", "Boards a beam", "boards", solver="sizes", fmt="0")
+SUGGESTIONS.solved("default_footing_in", "Footing, diameter", "in", solver="sizes", fmt="0.###")
+SUGGESTIONS.solved("default_designs", "Designs tried", "designs", solver="sizes", fmt="#,##0")
+SUGGESTIONS.solved("default_passing", "Of them pass", "designs", solver="sizes", fmt="#,##0")
+SUGGESTIONS.solved(
+    "default_proven",
+    "Proven the cheapest",
+    solver="sizes",
+    fmt="0",
+    note="1: every other design that passes costs at least as much, priced or by a bound.",
+)
 SUGGESTIONS.solved(
     "default_fails",
     "None on offer works",
     solver="sizes",
     fmt="0",
-    note="1: the strongest on offer stands in; the checks say what fails.",
+    note="1: the strongest on offer stands in; the checks say what fails. 2: none that is practical (Factors) works.",
 )
 SUGGESTIONS.solved(
     "suggestion_first",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.model.cost.concrete import CONCRETE
+from estimator.model.cost.digging import DIGGING
 from estimator.model.cost.groups import GROUPS
 from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
@@ -17,6 +18,7 @@ COST = Sheet(
     "Every need names an item of the price book; packs are whole; each line is rounded to the cent.",
     CONCRETE,
     SITE,
+    DIGGING,
     NEEDS,
     HOURS,
     MONEY,

@@ -1,4 +1,7 @@
-"""Of the sheet Cost: concrete from bags or ready-mix, whichever is cheaper or asked for."""
+"""Of the sheet Cost: concrete from bags or ready-mix, whichever costs less in all or is asked for.
+
+Each way is its material, its hire and fee, and its hours at the wage; tax on material.
+"""
 
 from __future__ import annotations
 
@@ -9,12 +12,13 @@ from estimator.model.adds import Need
 from estimator.model.kinds import CAST, where_kind
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3
-from estimator.vocabulary import Q, lookup
+from estimator.vocabulary import Q, lookup, rounded
 
 CONCRETE = Chapter()
 BAG_ITEM = "concrete_80"
 MIX_ITEM = "ready_mix"
 SHORT_ITEM = "short_load"
+MIXER_ITEM = "mixer_day"
 
 CONCRETE.section("Bags against ready-mix")
 
@@ -54,9 +58,64 @@ def mix_cost(mix_order_yd3: Q, short_loads: Q, item_key: Q, item_pack: Q, item_p
     return mix_order_yd3 * each + short_loads * lookup(SHORT_ITEM, item_key, item_price, 0)
 
 
-@CONCRETE.row("Concrete comes as", kind="text")
-def concrete_comes(option_kind: Q, concrete_by: Q, bags_cost: Q, mix_cost: Q) -> Q:
-    cheaper = np.where(bags_cost <= mix_cost, "bags", "ready-mix")
+@CONCRETE.row("Hours to mix and place bags", "h", fmt="0.0")
+def bags_hours(bags_alone: Q, bag_h: Q) -> Q:
+    return bags_alone * bag_h
+
+
+@CONCRETE.row("Days of a hired mixer", "days", fmt="0", note="From so many bags as Factors says.")
+def mixer_alone_days(
+    bags_alone: Q, bags_hours: Q, mixer_bags: Q, crew_size: Q, day_hours: Q, hire_least_days: Q
+) -> Q:
+    days = np.maximum(np.ceil(bags_hours / (crew_size * day_hours)), hire_least_days)
+    return np.where((bags_alone > 0) & (bags_alone >= mixer_bags), days, 0)
+
+
+@CONCRETE.row("Hire of the mixer", "$", fmt="#,##0.00")
+def mixer_cost(mixer_alone_days: Q, item_key: Q, item_price: Q) -> Q:
+    return mixer_alone_days * lookup(MIXER_ITEM, item_key, item_price, 0)
+
+
+@CONCRETE.row(
+    "Bags in all",
+    "$",
+    fmt="#,##0.00",
+    note="Material with tax, hire, work; before contingency.",
+)
+def bags_way_cost(bags_cost: Q, mixer_cost: Q, bags_hours: Q, wage_per_h: Q, tax_share: Q) -> Q:
+    return rounded(bags_cost * (1 + tax_share) + mixer_cost + bags_hours * wage_per_h, 2)
+
+
+@CONCRETE.row("Hours to place ready-mix", "h", fmt="0.0")
+def mix_hours(mix_order_yd3: Q, readymix_h_yd3: Q) -> Q:
+    return mix_order_yd3 * readymix_h_yd3
+
+
+@CONCRETE.row(
+    "Ready-mix in all",
+    "$",
+    fmt="#,##0.00",
+    note="Material with tax, short load, work; before contingency.",
+)
+def mix_way_cost(
+    mix_cost: Q,
+    short_loads: Q,
+    mix_hours: Q,
+    wage_per_h: Q,
+    tax_share: Q,
+    item_key: Q,
+    item_price: Q,
+) -> Q:
+    fee = short_loads * lookup(SHORT_ITEM, item_key, item_price, 0)
+    return rounded((mix_cost - fee) * (1 + tax_share) + fee + mix_hours * wage_per_h, 2)
+
+
+@CONCRETE.row("Concrete comes as", kind="text", note="A way typed on Options wins.")
+def concrete_comes(
+    option_kind: Q, concrete_by: Q, bags_way_cost: Q, mix_way_cost: Q, mix_access: Q
+) -> Q:
+    bags = (bags_way_cost <= mix_way_cost) | (mix_access == "no")
+    cheaper = np.where(bags, "bags", "ready-mix")
     wanted = np.where(concrete_by == "cheapest", cheaper, concrete_by)
     return where_kind(option_kind, CAST, wanted, "")
 
@@ -71,6 +130,11 @@ def ready_mix_yd3(concrete_comes: Q, mix_order_yd3: Q) -> Q:
     return np.where(concrete_comes == "ready-mix", mix_order_yd3, 0)
 
 
+@CONCRETE.row("Mixer, days that fall due", "days", fmt="0")
+def mixer_days(concrete_comes: Q, mixer_alone_days: Q) -> Q:
+    return np.where(concrete_comes == "bags", mixer_alone_days, 0)
+
+
 @CONCRETE.row("Short-load fee that falls due", "times", fmt="0")
 def short_fees(concrete_comes: Q, short_loads: Q) -> Q:
     return np.where(concrete_comes == "ready-mix", short_loads, 0)
@@ -78,6 +142,7 @@ def short_fees(concrete_comes: Q, short_loads: Q) -> Q:
 
 CONCRETE.adds(
     Need(key="bag", label="Bags of concrete", item=Fixed(BAG_ITEM), quantity="bag_count"),
+    Need(key="mixer", label="Mixer", item=Fixed(MIXER_ITEM), quantity="mixer_days"),
     Need(key="mix", label="Ready-mix", item=Fixed(MIX_ITEM), quantity="ready_mix_yd3"),
     Need(key="short", label="Short-load fee", item=Fixed(SHORT_ITEM), quantity="short_fees"),
 )

@@ -30,8 +30,8 @@ def beam_depth_in(beam_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
 
 
 @BEAMS.row("Beam width, its boards together", "in")
-def beam_across_in(beam_width_in: Q, beam_plies: Q) -> Q:
-    return beam_width_in * beam_plies
+def beam_across_in(beam_width_in: Q, beam_plies_used: Q) -> Q:
+    return beam_width_in * beam_plies_used
 
 
 @BEAMS.row("Wood of the beam", kind="text")

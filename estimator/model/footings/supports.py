@@ -169,11 +169,11 @@ def pier_depth_in(
     least_depth_in: Q,
     frost_depth_in: Q,
     frost_waived: Q,
-    footing_diameter_in: Q,
+    footing_diameter_used_in: Q,
     footing_thick_in: Q,
 ) -> Q:
     depth = np.where(frost_waived == 1, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
     pier = np.maximum(depth, footing)
     return by_kind(option_kind, {ON_PIERS: pier, FLOORS: slab_below_in, PADS: 0, ON_BLOCKS: 0})
 
@@ -182,19 +182,21 @@ def pier_depth_in(
 def support_ft2(
     option_kind: Q,
     pier_diameter_in: Q,
-    footing_diameter_in: Q,
+    footing_diameter_used_in: Q,
     block_side_in: Q,
     block_bed_in: Q,
     block_pad_in: Q,
 ) -> Q:
-    diameter = np.maximum(pier_diameter_in, footing_diameter_in) / IN_PER_FT
+    diameter = np.maximum(pier_diameter_in, footing_diameter_used_in) / IN_PER_FT
     side = np.minimum(bearing.spread_in(block_side_in, block_bed_in), block_pad_in) / IN_PER_FT
     return by_kind(option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0})
 
 
 @STANDING.row("Footing, thickness", "in", fmt="0.0", note="0 for a straight pier, or for blocks.")
-def footing_used_in(option_kind: Q, footing_diameter_in: Q, footing_thick_in: Q) -> Q:
-    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in > 0, footing_thick_in, 0))
+def footing_used_in(option_kind: Q, footing_diameter_used_in: Q, footing_thick_in: Q) -> Q:
+    return where_kind(
+        option_kind, ON_PIERS, np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
+    )
 
 
 @STANDING.row(
@@ -348,9 +350,9 @@ def footing_needed_in(
     fmt="0.0",
     source="IRC R403.1.1: as thick as it spreads (from memory), {6 in} at least",
 )
-def footing_thick_needed_in(option_kind: Q, footing_diameter_in: Q, pier_diameter_in: Q) -> Q:
-    needed = bearing.footing_thickness_in(footing_diameter_in, pier_diameter_in)
-    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in > 0, needed, 0))
+def footing_thick_needed_in(option_kind: Q, footing_diameter_used_in: Q, pier_diameter_in: Q) -> Q:
+    needed = bearing.footing_thickness_in(footing_diameter_used_in, pier_diameter_in)
+    return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_used_in > 0, needed, 0))
 
 
 @STANDING.row("Tallest support above ground", "in", fmt="0.0")
@@ -392,7 +394,7 @@ def backfill_yd3(
     support_count: Q,
     pier_depth_in: Q,
     pier_diameter_in: Q,
-    footing_diameter_in: Q,
+    footing_diameter_used_in: Q,
     footing_thick_in: Q,
     support_on: Q,
     support_dig_in: Q,
@@ -400,9 +402,9 @@ def backfill_yd3(
     block_side_in: Q,
     block_pad_in: Q,
 ) -> Q:
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * (pier_depth_in - footing)
-    spread = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing
+    spread = np.pi / 4 * (footing_diameter_used_in / IN_PER_FT) ** 2 * footing
     cast = support_count * (pier + spread) / IN_PER_FT
     bed = (block_pad_in / IN_PER_FT) ** 2 * support_count * block_bed_in
     buried = np.sum(support_on * support_dig_in) - support_count * block_bed_in
@@ -420,10 +422,10 @@ def pier_run_ft(
     support_rise_in: Q,
     support_count: Q,
     pier_depth_in: Q,
-    footing_diameter_in: Q,
+    footing_diameter_used_in: Q,
     footing_thick_in: Q,
 ) -> Q:
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
     run = np.sum(support_on * support_rise_in) + support_count * (pier_depth_in - footing)
     return where_kind(option_kind, ON_PIERS, run / IN_PER_FT)
 
@@ -433,10 +435,10 @@ def pier_longest_ft(
     option_kind: Q,
     support_rise_most_in: Q,
     pier_depth_in: Q,
-    footing_diameter_in: Q,
+    footing_diameter_used_in: Q,
     footing_thick_in: Q,
 ) -> Q:
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0)
+    footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
     longest = (support_rise_most_in + pier_depth_in - footing) / IN_PER_FT
     return where_kind(option_kind, ON_PIERS, longest)
 
@@ -448,11 +450,11 @@ def concrete_yd3(
     pier_run_ft: Q,
     pier_diameter_in: Q,
     support_count: Q,
-    footing_diameter_in: Q,
+    footing_diameter_used_in: Q,
     footing_thick_in: Q,
 ) -> Q:
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
-    footing = np.pi / 4 * (footing_diameter_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
+    footing = np.pi / 4 * (footing_diameter_used_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
     concrete = (pier + support_count * footing) / FT3_PER_YD3
     return by_kind(option_kind, {ON_PIERS: concrete, FLOORS: slab_yd3, UNCAST: 0})
 
@@ -486,9 +488,13 @@ def block_lb(option_kind: Q, block_item: Q, item_key: Q, item_lb: Q) -> Q:
     note="Bars run the pier, covered at both ends.",
 )
 def bar_run_ft(
-    bars_per_pier: Q, pier_run_ft: Q, support_count: Q, footing_thick_in: Q, footing_diameter_in: Q
+    bars_per_pier: Q,
+    pier_run_ft: Q,
+    support_count: Q,
+    footing_thick_in: Q,
+    footing_diameter_used_in: Q,
 ) -> Q:
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+    footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0) / IN_PER_FT
     length = pier_run_ft + support_count * (footing - 2 * BAR_COVER_IN / IN_PER_FT)
     return bars_per_pier * np.maximum(length, 0)
 
@@ -512,8 +518,8 @@ def tube_ft(support_count: Q, pier_longest_ft: Q, tube_item: Q, item_key: Q, ite
 
 
 @STANDING.row("Length of a bar", "ft", note="Down the tallest pier, covered at both ends.")
-def bar_length_ft(pier_longest_ft: Q, footing_diameter_in: Q, footing_thick_in: Q) -> Q:
-    footing = np.where(footing_diameter_in > 0, footing_thick_in, 0) / IN_PER_FT
+def bar_length_ft(pier_longest_ft: Q, footing_diameter_used_in: Q, footing_thick_in: Q) -> Q:
+    footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0) / IN_PER_FT
     return np.maximum(pier_longest_ft + footing - 2 * BAR_COVER_IN / IN_PER_FT, 0)
 
 

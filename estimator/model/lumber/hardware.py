@@ -124,11 +124,11 @@ def ply_nails(
     joist_length_in: Q,
     header_nails: Q,
     support_rows_used: Q,
-    beam_plies: Q,
+    beam_plies_used: Q,
     beam_length_in: Q,
 ) -> Q:
     doubled = joist_touching * 2 * (np.ceil(joist_length_in / PLY_NAIL_IN) + 1)
-    beams = support_rows_used * np.maximum(beam_plies - 1, 0)
+    beams = support_rows_used * np.maximum(beam_plies_used - 1, 0)
     return doubled + np.sum(header_nails) + beams * 2 * (np.ceil(beam_length_in / PLY_NAIL_IN) + 1)
 
 

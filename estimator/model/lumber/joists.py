@@ -208,8 +208,8 @@ def beam_length_in(option_kind: Q, building_length_ft: Q) -> Q:
 
 
 @FRAME.row("Boards of the beams", "pieces", fmt="0")
-def beam_boards(support_rows_used: Q, beam_plies: Q) -> Q:
-    return support_rows_used * beam_plies
+def beam_boards(support_rows_used: Q, beam_plies_used: Q) -> Q:
+    return support_rows_used * beam_plies_used
 
 
 FRAME.adds(

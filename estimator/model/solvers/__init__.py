@@ -12,18 +12,19 @@ from estimator.engine import Solver
 from estimator.gather import contributed
 from estimator.model.adds import Piece, PieceList
 from estimator.model.solvers.best_places import SITING
-from estimator.model.solvers.blank_sizes import SIZES, TAKEN
+from estimator.model.solvers.blank_sizes import TAKEN, sizes
 from estimator.model.solvers.board_cuts import cutting
 from estimator.model.solvers.cost_range import RANGE
 from estimator.model.solvers.ground_beside import AROUND
 from estimator.model.solvers.ground_under import BALANCE, GROUND
 from estimator.model.solvers.joist_lines import JOISTS
-from estimator.model.solvers.least_sizes import SUGGEST
+from estimator.model.solvers.least_sizes import least_sizes
 from estimator.model.solvers.outlines import OUTLINES
 from estimator.model.solvers.readings import READINGS
 from estimator.model.solvers.sheet_layout import SHEETS
 from estimator.model.solvers.timber_frame import FRAME
 from estimator.model.solvers.typed_over_list import TYPED_OVER
+from estimator.model.solvers.wanted import Wanted
 from estimator.rows import Sheet
 
 
@@ -33,6 +34,8 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
     Args:
         sheets: With the contributions that a solver works on.
     """
+    wanted = Wanted(contributed(sheets, Piece), contributed(sheets, PieceList))
+    saw = cutting(wanted)
     return (
         READINGS,
         GROUND,
@@ -40,13 +43,13 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         SITING,
         OUTLINES,
         BALANCE,
-        SIZES,
+        sizes(sheets, wanted, (GROUND, FRAME, JOISTS, SHEETS, saw)),
         TAKEN,
         FRAME,
         JOISTS,
-        cutting(contributed(sheets, Piece), contributed(sheets, PieceList)),
+        saw,
         SHEETS,
-        SUGGEST,
+        least_sizes(sheets),
         RANGE,
         TYPED_OVER,
     )

@@ -14,7 +14,6 @@ import numpy as np
 from estimator.amounts import either
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model import adds
 from estimator.model.cut_plan import BOARDS, OFFCUTS
 from estimator.model.prices import ITEMS
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
@@ -27,9 +26,8 @@ BAR_WIDTH = 48
 PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
 
 
-def cutting(pieces: Sequence[adds.Piece], lists: Sequence[adds.PieceList]) -> Solver:
+def cutting(wanted: Wanted) -> Solver:
     """The solver of the saw, for what the assemblies want cut."""
-    wanted = Wanted(tuple(pieces), tuple(lists))
     return Solver(
         "cutting",
         "cut plan",
@@ -215,7 +213,7 @@ def _cut_stock(
         ) from error
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def _plan(
     pieces: tuple[Piece, ...],
     stocks: tuple[Stock, ...],

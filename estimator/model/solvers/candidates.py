@@ -1,32 +1,18 @@
-"""Candidate sizes tried on the very rows that check the chosen ones, and what boards cost.
-
-:class:`Trial` runs the rows that depend on what is varied, all candidates of all options at once
-as scenarios.
-"""
+"""Sizes on offer, and what boards cost by a quick reckoning."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from estimator.amounts import Measure
-from estimator.gather import contributed, own_row
-from estimator.model.adds import Check
-from estimator.model.checks import CHECKS
-from estimator.model.footings import FOOTINGS
-from estimator.model.grading import GRADING
-from estimator.model.lumber import LUMBER
-from estimator.model.sheathing import SHEATHING
 from estimator.model.solvers.reads import Reads
 from estimator.model.suggestions import METRIC_SPACINGS, SPACINGS
-from estimator.rows import Quantity
 from estimator.units import IN_PER_FT
-from estimator.values import Values, as_values
+from estimator.values import Values
 
 SKIDS = tuple(range(2, 13))
 YARD_READS = frozenset(
@@ -40,80 +26,10 @@ YARD_READS = frozenset(
 GRID = tuple((rows, each) for rows in range(2, 7) for each in range(2, 11))
 LEAST_BAY_FT = 1.0
 
-_SHEETS = (GRADING, FOOTINGS, LUMBER, SHEATHING, CHECKS)
-_ROWS: Mapping[str, Quantity] = {
-    key: item for sheet in _SHEETS for key, item in sheet.quantities.items()
-} | {item.key: own_row(item, CHECKS.name) for item in contributed(_SHEETS, Check)}
-
 
 def spacings(measure: Measure) -> Mapping[str, float]:
     """The spacings to try, in, of a system of measure."""
     return SPACINGS if measure == "feet" else METRIC_SPACINGS
-
-
-class Trial:
-    """The rows between what is varied and what is asked for, in order.
-
-    Args:
-        varied: Keys of inputs that get other values.
-        goals: Keys of the rows wanted.
-    """
-
-    def __init__(self, varied: Sequence[str], goals: Sequence[str]) -> None:
-        self._varied = frozenset(varied)
-        self._moves: dict[str, bool] = {}
-        self._order: list[str] = []
-        self.goals = tuple(goals)
-        self.reads: frozenset[str] = frozenset(
-            read for goal in goals for read in self._frontier(goal)
-        )
-
-    def _depends(self, key: str) -> bool:
-        if key in self._varied:
-            return True
-        if key not in self._moves:
-            item = _ROWS.get(key)
-            reads = item.reads if item and item.function else ()
-            self._moves[key] = any(self._depends(read) for read in reads)
-        return self._moves[key]
-
-    def _frontier(self, key: str) -> frozenset[str]:
-        """What must be known for a row; notes the rows to run on the way."""
-        if key in self._varied:
-            return frozenset()
-        if not self._depends(key):
-            return frozenset({key})
-        found = frozenset[str]().union(*(self._frontier(k) for k in _ROWS[key].reads))
-        if key not in self._order:
-            self._order.append(key)
-        return found
-
-    def run(self, values: Mapping[str, Any], varied: Mapping[str, Any]) -> dict[str, Values]:
-        """Goals for every candidate, (candidates, options, 1).
-
-        Args:
-            values: What ``reads`` names.
-            varied: Value of each varied key, (candidates, options or 1, 1).
-        """
-        known = {key: as_values(values[key]) for key in self.reads}
-        known |= {key: as_values(value) for key, value in varied.items()}
-        with np.errstate(all="ignore"):
-            for key in self._order:
-                item = _ROWS[key]
-                assert item.function is not None
-                known[key] = as_values(item.function(**{k: known[k] for k in item.reads}))
-        return {key: known[key] for key in self.goals}
-
-
-def fails(checks: Mapping[str, Values]) -> NDArray[np.bool_]:
-    """Where any check of a trial fails, (candidates, options)."""
-    failing = [
-        np.char.startswith(np.asarray(text).astype(str), "FAIL")
-        for key, text in checks.items()
-        if key.startswith("check_")
-    ]
-    shape = np.broadcast_shapes(*(f.shape for f in failing))
-    return np.asarray(np.any([np.broadcast_to(f, shape) for f in failing], axis=0)[..., 0])
 
 
 def goal(goals: Mapping[str, Values], key: str, at: int, option: int = 0) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,8 @@ from estimator.model.solvers.lot import (
 )
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.volumes import balanced_height, clip
+from estimator.solve.surface import Ground
+from estimator.solve.volumes import Patch, balanced_height, clip
 from estimator.units import IN_PER_FT
 
 Floats = NDArray[np.float64]
@@ -64,6 +66,16 @@ def _supports(q: Reads, option: int) -> Floats:
     return np.array([(x, y) for y in ys for x in xs])
 
 
+@lru_cache(maxsize=32)
+def _patch(ground: Ground, corners: tuple[tuple[float, float], ...]) -> Patch:
+    return clip(ground, corners)
+
+
+def _under(q: Reads, option: int, ground: Ground) -> Patch:
+    """The surface under the base of an option."""
+    return _patch(ground, tuple((float(x), float(y)) for x, y in base_corners(q, option)))
+
+
 def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Triangles, corners, high and low ground, the door and the supports of every option."""
     q = Reads(values)
@@ -75,7 +87,7 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         ground = lot_ground(q)
         corners = base_corners(q, option)
-        patch = clip(ground, corners)
+        patch = _under(q, option, ground)
         count = len(patch.areas_ft2)
         if count > TRIANGLES:
             raise SolveError(
@@ -117,7 +129,7 @@ def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         if q.number("on_pad", option) == 0:
             continue
-        patch = clip(lot_ground(q), base_corners(q, option))
+        patch = _under(q, option, lot_ground(q))
         subgrade = balanced_height(
             patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
         )

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -22,74 +24,88 @@ from estimator.model.solvers.candidates import (
     SKIDS,
     YARD_READS,
     Boards,
-    Trial,
-    fails,
     goal,
     offered,
     spacings,
 )
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
+from estimator.model.solvers.trial import Rows, Trial, rows_of
 from estimator.model.suggestions import SPACINGS
+from estimator.rows import OPTION_KEYS, Sheet
 from estimator.units import IN_PER_FT
 from estimator.values import Values
 
 NONE = "none on offer works"
 
 
-_JOISTS = Trial(
-    ("joist_stock_used", "joist_spacing_used_in"),
-    (
-        "check_joists",
-        "check_end_line",
-        "joist_use",
-        "overhang_use",
-        "joist_rest_use",
-        "joists_in_all",
-        "joist_length_in",
-    ),
-)
-_SKIDS = Trial(
-    ("skid_count_used",), ("check_joists", "check_end_line", "check_skids", "check_bearing")
-)
-_SUPPORTS = Trial(
-    ("support_rows_used", "supports_per_row_used"),
-    (
-        "check_joists",
-        "check_end_line",
-        "check_overhang",
-        "check_beams",
-        "check_bearing",
-        "bay_across_ft",
-    ),
-)
-READS: tuple[str, ...] = tuple(
-    sorted(
-        (_JOISTS.reads | _SKIDS.reads | _SUPPORTS.reads | YARD_READS)
-        | {
-            "option_used",
-            "option_kind",
-            "joist_stock_used",
-            "building_length_ft",
-            "sheet_span_in",
-            "stock_nominal",
-            "support_inset_in",
-            "building_width_ft",
-        }
+@dataclass(frozen=True, slots=True)
+class _Trials:
+    """The rows that check joists, skids and supports."""
+
+    joists: Trial
+    skids: Trial
+    supports: Trial
+
+
+def _trials(rows: Rows) -> _Trials:
+    floor = ("check_joists", "check_end_line")
+    return _Trials(
+        Trial(
+            rows,
+            ("joist_stock_used", "joist_spacing_used_in"),
+            ("joist_use", "overhang_use", "joist_rest_use", "joists_in_all", "joist_length_in"),
+            checks=floor,
+        ),
+        Trial(rows, ("skid_count_used",), (), checks=(*floor, "check_skids", "check_bearing")),
+        Trial(
+            rows,
+            ("support_rows_used", "supports_per_row_used"),
+            ("bay_across_ft",),
+            checks=(*floor, "check_overhang", "check_beams", "check_bearing"),
+        ),
     )
-)
 
 
-def solve_suggestions(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
+def least_sizes(sheets: Sequence[Sheet]) -> Solver:
+    """The solver, on the rows of these sheets."""
+    trials = _trials(rows_of(sheets))
+    reads = trials.joists.reads | trials.skids.reads | trials.supports.reads | YARD_READS
+    return Solver(
+        "suggest",
+        "suggestions",
+        tuple(sorted(reads | _OTHERS)),
+        partial(solve_suggestions, trials),
+        by_measure=True,
+        prices=("item_price",),
+        worst=1,
+    )
+
+
+_OTHERS = {
+    "option_used",
+    "option_kind",
+    "joist_stock_used",
+    "building_length_ft",
+    "sheet_span_in",
+    "stock_nominal",
+    "support_inset_in",
+    "building_width_ft",
+}
+
+
+def solve_suggestions(
+    trials: _Trials, values: Mapping[str, Any], measure: Measure = "feet"
+) -> Mapping[str, Any]:
     """Smallest joists, fewest skids and fewest supports of every option."""
     q = Reads(values)
     return {
-        **_joists(q, spacings(measure)),
-        "suggest_skids": _skids(q),
-        "suggest_supports": _supports(q),
+        **_joists(trials.joists, q, spacings(measure)),
+        "suggest_skids": _skids(trials.skids, q),
+        "suggest_supports": _supports(trials.supports, q),
     }
 
 
-def _joists(q: Reads, usual: Mapping[str, float]) -> dict[str, Any]:
+def _joists(trial: Trial, q: Reads, usual: Mapping[str, float]) -> dict[str, Any]:
     answer: dict[str, Any] = {"suggest_cheapest": blanks()}
     for name in SPACINGS:
         answer[f"suggest_joist_{name}"] = blanks()
@@ -102,15 +118,16 @@ def _joists(q: Reads, usual: Mapping[str, float]) -> dict[str, Any]:
         if not options or not sizes:
             continue
         tried = [(size, spacing) for spacing in usual.values() for size in sizes]
-        goals = _JOISTS.run(
-            q.values,
+        goals, failing = _tried(
+            trial,
+            q,
             {
                 "joist_stock_used": np.array([s for s, _ in tried])[:, np.newaxis, np.newaxis],
                 "joist_spacing_used_in": np.array([x for _, x in tried])[:, np.newaxis, np.newaxis],
             },
         )
         for option in options:
-            _put_joists(q, answer, option, tried, goals, usual)
+            _put_joists(q, answer, option, tried, goals, failing[:, option], usual)
     for key, value in answer.items():
         if value.dtype == object:
             answer[key] = as_texts(value)
@@ -123,9 +140,10 @@ def _put_joists(
     option: int,
     tried: Sequence[tuple[str, float]],
     goals: Mapping[str, Values],
+    failing: NDArray[np.bool_],
     usual: Mapping[str, float],
 ) -> None:
-    failing, boards = fails(goals)[:, option], Boards.read(q)
+    boards = Boards.read(q)
     best: tuple[float, str] = (math.inf, "")
     for name, spacing in usual.items():
         at = next((i for i, t in enumerate(tried) if t[1] == spacing and not failing[i]), None)
@@ -155,10 +173,10 @@ def _put_joists(
     answer["suggest_cheapest"][option] = best[1] if best[0] > 0 else ""
 
 
-def _skids(q: Reads) -> NDArray[np.float64]:
+def _skids(trial: Trial, q: Reads) -> NDArray[np.float64]:
     fewest = zeros()
     counts = np.array(SKIDS, dtype=float)[:, np.newaxis, np.newaxis]
-    failing = fails(_SKIDS.run(q.values, {"skid_count_used": counts}))
+    _, failing = _tried(trial, q, {"skid_count_used": counts})
     for option in q.options():
         if q.text("option_kind", option) in PADS:
             fewest[option] = next(
@@ -167,13 +185,12 @@ def _skids(q: Reads) -> NDArray[np.float64]:
     return fewest
 
 
-def _supports(q: Reads) -> NDArray[np.str_]:
+def _supports(trial: Trial, q: Reads) -> NDArray[np.str_]:
     fewest = blanks()
     grid = np.array(GRID, dtype=float)[:, :, np.newaxis, np.newaxis]
-    goals = _SUPPORTS.run(
-        q.values, {"support_rows_used": grid[:, 0], "supports_per_row_used": grid[:, 1]}
+    goals, failing = _tried(
+        trial, q, {"support_rows_used": grid[:, 0], "supports_per_row_used": grid[:, 1]}
     )
-    failing = fails(goals)
     for option in q.options():
         if q.text("option_kind", option) not in SUPPORTS:
             continue
@@ -192,17 +209,18 @@ def _supports(q: Reads) -> NDArray[np.str_]:
     return as_texts(fewest)
 
 
+def _tried(
+    trial: Trial, q: Reads, varied: Mapping[str, Any]
+) -> tuple[Mapping[str, Values], NDArray[np.bool_]]:
+    """What is known of every candidate, and which fail a check, (candidates, options)."""
+    known, _ = trial.early(q.values, varied)
+    count = len(next(iter(varied.values())))
+    failing = np.zeros((count, len(OPTION_KEYS)), dtype=bool)
+    for fails in trial.failing(known, late=False).values():
+        failing |= fails[..., 0]
+    return known, failing
+
+
 def _is_treated(q: Reads, stock: str) -> str:
     names = [str(n).casefold() for n in q.column("stock_name")]
     return q.text("stock_treated", 0, names.index(stock.casefold()))
-
-
-SUGGEST = Solver(
-    "suggest",
-    "suggestions",
-    READS,
-    solve_suggestions,
-    by_measure=True,
-    prices=("item_price",),
-    worst=1,
-)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from estimator.engine import Solver
@@ -44,20 +45,18 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
     piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
     lines = {k: zeros(SHEET_CUTS) for k in ("count", "long_in", "wide_in")}
     sources, drawn, seams = blanks(SHEET_CUTS), blanks(PICTURE_ROWS), zeros(SEAMS)
-    done: dict[tuple[Any, ...], tuple[SheetPlan, int]] = {}
     for option in q.options():
         if q.number("floor_framed", option) == 0:
             continue
         letter = OPTION_KEYS[option]
         case = _sheet_case(q, option)
         try:
-            plan, screws = done.get(case) or _lay(q, case)
+            plan, screws, picture = _lay(case)
         except EstimatorError as error:
             where = "Floor" if "opening" in error.what else "Options"
             raise SolveError(
                 f"option {letter}: {error.what}", where=where, cure=error.cure
             ) from error
-        done[case] = (plan, screws)
         if len(plan.pieces) > PANEL_PIECES:
             raise SolveError(
                 f"option {letter} lays {len(plan.pieces)} pieces; the table holds {PANEL_PIECES}.",
@@ -84,10 +83,6 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         for c in cuts[SHEET_CUTS:]:
             row["cuts_unlisted"][option] += c.count
             row["cuts_unlisted_ft2"][option] += c.count * c.length_in * c.width_in / 144
-        holes = [o.area for o in openings(q)]
-        picture = _picture(
-            plan, holes, q.number("building_length_ft"), q.number("building_width_ft")
-        )
         drawn[option, : len(picture)] = picture
         for i, p in enumerate(plan.pieces):
             piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
@@ -155,6 +150,9 @@ def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
         q.text("nominal_rips", option) == "yes",
         q.text("seam_blocks", option) == "yes",
         tuple(o.area for o in openings(q)),
+        q.number("kerf_in"),
+        q.number("screw_edge_in"),
+        q.number("screw_field_in"),
     )
 
 
@@ -163,8 +161,12 @@ def _tongued(case: tuple[Any, ...]) -> bool:
     return bool(cover < sheet_w)
 
 
-def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
-    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes = case
+@lru_cache(maxsize=64)
+def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int, tuple[str, ...]]:
+    length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes, *saw = (
+        case
+    )
+    kerf, edge, field = saw
     layout = joist_layout(length, spacing, joist)
     tongue = _tongued(case)
     stock = SheetStock(
@@ -174,16 +176,17 @@ def _lay(q: Reads, case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
         net_width_in=cover if tongue else None,
         edges=TONGUE if tongue else SQUARE,
     )
-    rules = SheetRules(gap_in=gap, kerf_in=q.number("kerf_in"), nominal=nominal)
+    rules = SheetRules(gap_in=gap, kerf_in=kerf, nominal=nominal)
     plan = plan_sheets(length, width, layout.sheet_lines_in, stock, rules, holes)
     screws = fastener_count(
         plan,
         layout.centres_in,
-        q.number("screw_edge_in"),
-        q.number("screw_field_in"),
+        edge,
+        field,
         blocked_seams=blocked and not tongue,
     )
-    return plan, screws
+    picture = _picture(plan, holes, length / IN_PER_FT, width / IN_PER_FT)
+    return plan, screws, tuple(picture)
 
 
 SHEETS = Solver(

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
+from typing import Any
+
+import numpy as np
 
 from estimator.model import adds
 from estimator.model.solvers.reads import Reads
@@ -17,6 +20,10 @@ WAYS = 12
 """Most sets of joints that are tried for one piece."""
 Joints = Mapping[str, tuple[float, ...]]
 """By key of a piece that is joined on joists, where, in from corner 1; nowhere if it is whole."""
+Longest = Mapping[str, float]
+"""Usable length of the longest board of every stock, in, by the stock in small letters."""
+Problem = tuple[str, tuple[tuple[float, int], ...], float, tuple[Any, ...]]
+"""What is cut from one stock; see :meth:`Wanted.problems`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +44,58 @@ class Wanted:
     def pieces_of(self, q: Reads, option: int, joints: Joints) -> dict[str, list[Piece]]:
         """Pieces by stock, but those that off-cuts may give."""
         found: dict[str, list[Piece]] = {}
+        longest = longest_of(q)
         for one in self.pieces:
             stock, piece = _single(q, option, one)
             if stock and one.joined != adds.FROM_OFFCUTS:
-                parts = _parts(q, option, one, stock, piece, joints.get(one.key, ()))
+                most = longest.get(stock.casefold(), 0.0)
+                parts = _parts(q, option, one, piece, joints.get(one.key, ()), most)
                 found.setdefault(stock, []).extend(parts)
         for each in self.lists:
             stock = q.text(each.line("stock"), option)
-            lengths = q.column(each.lengths, option)
-            counts = q.column(each.counts, option) if each.counts else [1] * len(lengths)
-            sizes: Counter[float] = Counter()
-            for length, count in zip(lengths, counts, strict=True):
-                if stock and length > 0 and count > 0:
-                    sizes[float(length)] += int(count)
-            if sizes:
+            sizes = _listed(q, option, each)
+            if stock and sizes:
                 found.setdefault(stock, []).extend(
                     Piece(each.mark, length, count) for length, count in sorted(sizes.items())
                 )
         return found
+
+    def problems(self, q: Reads, option: int, longest: Longest) -> tuple[Problem, ...]:
+        """What is cut, by stock: all that decides how, and first what no plan does without.
+
+        Each is the stock, in small letters; length and number of pieces, blocks that off-cuts may
+        give left out; length of what is joined on joists, all together; and what else decides.
+
+        Args:
+            longest: As :func:`longest_of` says.
+        """
+        sizes: dict[str, Counter[float]] = {}
+        loose: defaultdict[str, float] = defaultdict(float)
+        rest: dict[str, list[Any]] = {}
+        for one in self.pieces:
+            stock, piece = _single(q, option, one)
+            if not stock:
+                continue
+            key, most = stock.casefold(), longest.get(stock.casefold(), 0.0)
+            more = rest.setdefault(key, [])
+            if one.joined == adds.FROM_OFFCUTS:
+                more.append((one.mark, piece.length_in, piece.count))
+            elif one.joined == adds.ON_JOISTS and 0 < most < piece.length_in:
+                loose[key] += piece.length_in * piece.count
+                more.append((piece.length_in, piece.count, _ways(q, option, piece.length_in, most)))
+            else:
+                for part in _parts(q, option, one, piece, (), most):
+                    sizes.setdefault(key, Counter())[part.length_in] += part.count
+        for each in self.lists:
+            stock = q.text(each.line("stock"), option)
+            if stock:
+                rest.setdefault(stock.casefold(), [])
+                sizes.setdefault(stock.casefold(), Counter()).update(_listed(q, option, each))
+        return tuple(
+            (stock, tuple(sorted(sizes.get(stock, Counter()).items())), loose[stock], tuple(more))
+            for stock, more in sorted(rest.items())
+            if more or sizes.get(stock)
+        )
 
     def blocks_of(self, q: Reads, option: int) -> dict[str, list[Piece]]:
         """Pieces by stock that off-cuts give first."""
@@ -68,28 +109,44 @@ class Wanted:
     def ways(self, q: Reads, option: int) -> dict[str, tuple[str, Sequence[tuple[float, ...]]]]:
         """By key of a piece that is joined on joists: its stock, and where it may be joined."""
         found: dict[str, tuple[str, Sequence[tuple[float, ...]]]] = {}
+        longest = longest_of(q)
         for one in self.pieces:
             stock, piece = _single(q, option, one)
             if stock and one.joined == adds.ON_JOISTS:
-                found[one.key] = stock, _ways(q, option, piece.length_in, longest_in(q, stock))
+                found[one.key] = (
+                    stock,
+                    _ways(q, option, piece.length_in, longest.get(stock.casefold(), 0.0)),
+                )
         return found
 
 
 def _single(q: Reads, option: int, one: adds.Piece) -> tuple[str, Piece]:
     """Stock and pieces of one contribution; no stock where none are wanted."""
-    stock, count = q.text(one.line("stock"), option), int(q.number(one.line("count"), option))
-    length = q.number(one.line("length_in"), option)
-    if not stock or count <= 0 or length <= 0:
-        return "", Piece(one.mark, 0.0, 0)
-    return stock, Piece(one.mark, length, count)
+    count = int(q.number(one.line("count"), option))
+    if count > 0:
+        stock, length = q.text(one.line("stock"), option), q.number(one.line("length_in"), option)
+        if stock and length > 0:
+            return stock, Piece(one.mark, length, count)
+    return "", Piece(one.mark, 0.0, 0)
+
+
+def _listed(q: Reads, option: int, each: adds.PieceList) -> Counter[float]:
+    """Number of pieces of each length of a list."""
+    lengths = q.column(each.lengths, option)
+    counts = q.column(each.counts, option) if each.counts else [1] * len(lengths)
+    sizes: Counter[float] = Counter()
+    for length, count in zip(lengths, counts, strict=True):
+        if length > 0 and count > 0:
+            sizes[float(length)] += int(count)
+    return sizes
 
 
 def stocks_of(q: Reads, stock: str) -> list[Stock]:
     """Boards of a stock in the price book."""
-    category, name = q.column("item_category"), q.column("item_stock")
+    names = q.column("item_stock")
     found = []
-    for i in range(len(name)):
-        if category[i] != "lumber" or str(name[i]).casefold() != stock.casefold():
+    for i in map(int, np.flatnonzero(q.column("item_category") == "lumber")):
+        if str(names[i]).casefold() != stock.casefold():
             continue
         limit = q.number("item_limit", 0, i)
         found.append(
@@ -103,22 +160,29 @@ def stocks_of(q: Reads, stock: str) -> list[Stock]:
     return found
 
 
-def longest_in(q: Reads, stock: str) -> float:
-    """Usable length of the longest board of a stock, in."""
-    longest = max((s.length_in for s in stocks_of(q, stock)), default=0.0)
-    return longest + q.number("over_length_in") - q.number("end_trim_in")
+def longest_of(q: Reads) -> Longest:
+    """Usable length of the longest board of every stock that the price book has."""
+    found: dict[str, float] = {}
+    extra = q.number("over_length_in") - q.number("end_trim_in")
+    lumber = q.column("item_category") == "lumber"
+    for stock, length in zip(
+        q.column("item_stock")[lumber], q.column("item_length_ft")[lumber], strict=True
+    ):
+        key = str(stock).casefold()
+        found[key] = max(found.get(key, 0.0), float(length) * IN_PER_FT + extra)
+    return found
 
 
 def _parts(
     q: Reads,
     option: int,
     one: adds.Piece,
-    stock: str,
     piece: Piece,
     joints: tuple[float, ...],
+    longest: float,
 ) -> list[Piece]:
     """Pieces that may be joined are cut into parts no longer than the longest board."""
-    longest, length, count = longest_in(q, stock), piece.length_in, piece.count
+    length, count = piece.length_in, piece.count
     if one.joined == adds.WHOLE or length <= longest or longest <= 0:
         return [piece]
     if one.joined == adds.OVER_SUPPORTS:

@@ -25,7 +25,6 @@ from estimator.workbook.template.snapshot import (
     SPOILT,
     STATE_COLUMN,
     THEN,
-    VALUE_COLUMN,
     weights,
 )
 
@@ -103,8 +102,6 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.widen(column, 13)
     for number, line in enumerate(plan.lines):
         row, item = plan.first_row + number, layout.quantity(line.key)
-        if line.holds != "texts":
-            painter.put(row, VALUE_COLUMN, None, "Working text")
         if line.holds == "numbers" or (line.given and line.holds == "single"):
             painter.put(row, NOW_COLUMN, None, "Working text")
         if not line.group:

@@ -1,0 +1,127 @@
+"""Of the sheet Cost: digging and carrying by hand and barrow or by machine, side by side.
+
+The same work both ways: stripping, the cut, and all that is carried (spoil, soil brought in, stone
+that no truck tips into place). Holes and trenches are dug, and stone is spread, by hand either way.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.model.adds import OK, check
+from estimator.model.grading import SOD_IN
+from estimator.rows import Chapter
+from estimator.units import FT3_PER_YD3
+from estimator.vocabulary import Q, lookup, rounded
+
+DIGGING = Chapter()
+DIGGER_ITEM = "excavator_day"
+
+DIGGING.section("Digging and carrying by hand against a machine")
+
+
+@DIGGING.row("Strip and dig, by hand", "h", fmt="0.0")
+def dig_hand_hours(
+    strip_ft2: Q,
+    strip_depth_in: Q,
+    strip_h_ft2: Q,
+    cut_yd3: Q,
+    soil: Q,
+    soil_name: Q,
+    soil_trench_yd3_h: Q,
+) -> Q:
+    depth = np.where(strip_depth_in > 0, np.maximum(strip_depth_in / SOD_IN, 1), 0)
+    cut = cut_yd3 / lookup(soil, soil_name, soil_trench_yd3_h)
+    return strip_ft2 * strip_h_ft2 * depth + cut
+
+
+@DIGGING.row("Strip and dig, by machine", "h", fmt="0.0")
+def dig_machine_hours(strip_yd3: Q, cut_yd3: Q, machine_yd3_h: Q) -> Q:
+    return (strip_yd3 + cut_yd3) / machine_yd3_h
+
+
+@DIGGING.row("Carried from where the truck tips", "yd3", fmt="0.0", note="Soil and stone, loose.")
+def tipped_yd3(import_yd3: Q, stone_order_yd3: Q, stone_inside_share: Q) -> Q:
+    return import_yd3 + stone_order_yd3 * (1 - stone_inside_share)
+
+
+@DIGGING.row("Carry, by barrow", "h", fmt="0.0")
+def barrow_hours(
+    tipped_yd3: Q,
+    spoil_yd3: Q,
+    barrow_ft3: Q,
+    load_min: Q,
+    walk_ft_min: Q,
+    tip_distance_ft: Q,
+    spoil_distance_ft: Q,
+) -> Q:
+    tipped = tipped_yd3 * (load_min + 2 * tip_distance_ft / walk_ft_min)
+    spoil = spoil_yd3 * (load_min + 2 * spoil_distance_ft / walk_ft_min)
+    return (tipped + spoil) * FT3_PER_YD3 / barrow_ft3 / 60
+
+
+@DIGGING.row("Carry, by machine", "h", fmt="0.0")
+def bucket_hours(
+    tipped_yd3: Q,
+    spoil_yd3: Q,
+    machine_bucket_ft3: Q,
+    machine_trip_min: Q,
+    walk_ft_min: Q,
+    tip_distance_ft: Q,
+    spoil_distance_ft: Q,
+) -> Q:
+    tipped = tipped_yd3 * (machine_trip_min + 2 * tip_distance_ft / walk_ft_min)
+    spoil = spoil_yd3 * (machine_trip_min + 2 * spoil_distance_ft / walk_ft_min)
+    return (tipped + spoil) * FT3_PER_YD3 / machine_bucket_ft3 / 60
+
+
+@DIGGING.row("By hand in all", "$", fmt="#,##0.00", note="Work at the wage; before contingency.")
+def hand_way_cost(dig_hand_hours: Q, barrow_hours: Q, wage_per_h: Q) -> Q:
+    return rounded((dig_hand_hours + barrow_hours) * wage_per_h, 2)
+
+
+@DIGGING.row("Days of the machine", "days", fmt="0", note="At least the least hire on Factors.")
+def machine_way_days(dig_machine_hours: Q, bucket_hours: Q, day_hours: Q, hire_least_days: Q) -> Q:
+    hours = dig_machine_hours + bucket_hours
+    return np.where(hours > 0, np.maximum(np.ceil(hours / day_hours), hire_least_days), 0)
+
+
+@DIGGING.row("By machine in all", "$", fmt="#,##0.00", note="Work and hire; before contingency.")
+def machine_way_cost(
+    dig_machine_hours: Q,
+    bucket_hours: Q,
+    wage_per_h: Q,
+    machine_way_days: Q,
+    item_key: Q,
+    item_price: Q,
+) -> Q:
+    hire = machine_way_days * lookup(DIGGER_ITEM, item_key, item_price, 0)
+    return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire, 2)
+
+
+@DIGGING.row(
+    "What a truck saves that tips stone into place",
+    "$",
+    fmt="#,##0.00",
+    note="Work of carrying the stone as it is carried now. Leave one side open for it; its share is on Job.",
+)
+def truck_saves(haul_hours: Q, wage_per_h: Q) -> Q:
+    return rounded(haul_hours * wage_per_h, 2)
+
+
+@DIGGING.row("Digging and carrying", kind="text", note="A way typed on Job wins.")
+def dig_way(
+    dig_method: Q,
+    hand_way_cost: Q,
+    machine_way_cost: Q,
+    access_width_in: Q,
+    machine_width_in: Q,
+) -> Q:
+    machine = (machine_way_cost < hand_way_cost) & (machine_width_in <= access_width_in)
+    return np.where(dig_method == "cheapest", np.where(machine, "machine", "by hand"), dig_method)
+
+
+@check(DIGGING, "Way in for the machine", hazard="access")
+def check_way_in(dig_way: Q, access_width_in: Q, machine_width_in: Q, digger_days: Q) -> Q:
+    stuck = (dig_way == "machine") & (digger_days > 0) & (machine_width_in > access_width_in)
+    return np.where(stuck, "FAIL: the machine is wider than the way to the pad", OK)

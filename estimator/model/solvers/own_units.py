@@ -1,0 +1,56 @@
+"""Values of a model in its own units, for a solver that works on the model's own rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from estimator.amounts import Measure
+from estimator.engine import Model
+from estimator.measures import UNITS
+
+_METRIC = {"_ft": UNITS["ft"].factor, "_in": UNITS["in"].factor}
+_DIGITS = 9
+"""Decimals kept, so that 400 mm stay 400."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnUnits:
+    """A model's keys and lengths for those in feet; without a model they are the same."""
+
+    model: Model | None = None
+
+    @property
+    def measure(self) -> Measure:
+        """System of measure of the model."""
+        return self.model.measure if self.model else "feet"
+
+    def name(self, key: str) -> str:
+        """What the model calls a quantity."""
+        return self.model.name(key) if self.model else key
+
+    def in_feet(self, values: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
+        """Values under the keys of the model in feet; lengths in feet and inches."""
+        found = {key: values[self.name(key)] for key in keys}
+        if self.measure == "feet":
+            return found
+        return {key: self._scaled(key, value, divide=True) for key, value in found.items()}
+
+    def in_own(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Values under the keys of the model in feet, as the model has them."""
+        if self.measure == "feet":
+            return dict(values)
+        return {
+            self.name(key): self._scaled(key, value, divide=False) for key, value in values.items()
+        }
+
+    @staticmethod
+    def _scaled(key: str, value: Any, *, divide: bool) -> Any:
+        factor = _METRIC.get(key[-3:])
+        if factor is None:
+            return value
+        array = np.asarray(value, dtype=float)
+        return np.round(array / factor if divide else array * factor, _DIGITS)

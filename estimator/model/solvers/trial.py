@@ -1,0 +1,343 @@
+"""Candidates tried on the very rows that work out the chosen design.
+
+Each thing that is varied has a leading axis of its own, so that a row is worked out once for each
+combination of what it really depends on, and numpy spreads it over the rest. Solvers on the way
+are asked once for each combination of what they read. What is gathered of all assemblies (needs,
+hours, boards, money) comes last, for those candidates alone that are still in the running.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.engine import Declared, Solver
+from estimator.errors import EstimatorError, RowError
+from estimator.expression import Node, as_node, keys_of
+from estimator.model.solvers.verdict import verdict
+from estimator.retrace import retrace
+from estimator.rows import Quantity, Section, Sheet
+from estimator.values import Values, as_values
+
+Bools = NDArray[np.bool_]
+Known = dict[str, Values]
+_SOLVE = "solve "
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The quantities of some sheets, and the parts of each stack."""
+
+    quantities: Mapping[str, Quantity]
+    stacks: Mapping[str, Sequence[str]]
+
+    def rest_on(self, key: str, solvers: Collection[str], varied: Collection[str]) -> bool:
+        """Whether a row depends on what these solvers give, but by way of what is varied."""
+        seen = set(varied)
+        waiting = [key]
+        while waiting:
+            at = waiting.pop()
+            item = self.quantities.get(at)
+            if at in seen or item is None:
+                continue
+            seen.add(at)
+            if item.role == "solved" and item.solver in solvers:
+                return True
+            waiting += self.stacks.get(at, item.reads)
+        return False
+
+
+def rows_of(sheets: Iterable[Sheet]) -> Rows:
+    """The rows of sheets whose contributions are gathered."""
+    quantities: dict[str, Quantity] = {}
+    stacks: dict[str, Sequence[str]] = {}
+    for sheet in sheets:
+        quantities |= sheet.quantities
+        for part in sheet.parts:
+            if isinstance(part, Section) and part.stack:
+                stacks[part.stack] = tuple(part.keys)
+    return Rows(quantities, stacks)
+
+
+class Trial:
+    """The rows between what is varied and what is asked for, in order.
+
+    Args:
+        rows: All there are.
+        varied: Keys of rows that get other values.
+        goals: Keys of the rows wanted.
+        checks: Keys of checks of which is asked whether they fail.
+        through: Solvers that may be asked again, by name; what others give stays as it is.
+        last: Solvers among them whose answers belong to the second half.
+
+    Attributes:
+        reads: Keys of what must be known.
+        checks: Those of ``checks`` that depend on what is varied.
+
+    Raises:
+        RowError: If a row on the way reads other options than its own.
+    """
+
+    def __init__(
+        self,
+        rows: Rows,
+        varied: Collection[str],
+        goals: Sequence[str],
+        *,
+        checks: Sequence[str] = (),
+        through: Mapping[str, Solver] | None = None,
+        last: Collection[str] = (),
+    ) -> None:
+        self._rows = rows
+        self._through = dict(through or {})
+        self._moves: dict[str, bool] = dict.fromkeys(varied, True)
+        self._verdicts: dict[str, Node] = {}
+        for key in checks:
+            if self._depends(key):
+                node = self._verdict(key)
+                if any(self._depends(read) for read in keys_of(node)):
+                    self._verdicts[key] = node
+        self.goals = tuple(goals)
+        self.checks = tuple(self._verdicts)
+        wanted = (*goals, *(k for node in self._verdicts.values() for k in sorted(keys_of(node))))
+        self.reads = self._ordered(wanted, frozenset(varied), frozenset(last))
+
+    def _verdict(self, key: str) -> Node:
+        item = self._rows.quantities[key]
+        assert item.function is not None
+        refs = {read: self._rows.quantities[read].ref() for read in item.reads}
+        return verdict(as_node(item.function(**refs)))
+
+    def _below(self, key: str) -> Sequence[str]:
+        """What a row, a stack or a solver reads; nothing where it is taken as it stands."""
+        if key.startswith(_SOLVE):
+            solver = self._through[key.removeprefix(_SOLVE)]
+            return (*solver.reads, *solver.prices)
+        item = self._rows.quantities.get(key)
+        if item is None:  # a mark, which only the model has
+            return ()
+        if item.role == "stack":
+            return self._rows.stacks[key]
+        if item.role == "solved" and item.solver in self._through:
+            return (_SOLVE + item.solver,)
+        return item.reads if item.function else ()
+
+    def _depends(self, key: str) -> bool:
+        if key not in self._moves:
+            self._moves[key] = any(self._depends(read) for read in self._below(key))
+        return self._moves[key]
+
+    def _ordered(
+        self, wanted: Sequence[str], varied: frozenset[str], last: frozenset[str]
+    ) -> frozenset[str]:
+        """Sets the order of the steps, in two halves; returns what must be known."""
+        order: dict[str, None] = {}
+        known: set[str] = set()
+        late: set[str] = set()
+
+        def visit(key: str) -> None:
+            if key in varied or key in order or key in known:
+                return
+            if not self._depends(key) and not self._made_again(key):
+                known.add(key)
+                return
+            for read in self._below(key):
+                visit(read)
+            order[key] = None
+            item = self._rows.quantities.get(key)
+            if (
+                (item is not None and item.role == "stack")
+                or key.removeprefix(_SOLVE) in last
+                or late.intersection(self._below(key))
+            ):
+                late.add(key)
+            if item is not None and self._depends(key) and not item.by_option:
+                raise RowError("a suggestion would rest on other options.", where=key)
+
+        for key in wanted:
+            visit(key)
+        self._early = tuple(k for k in order if k not in late)
+        self._late = tuple(k for k in order if k in late)
+        made = set(self._late)
+        reads = {read for key in self._late for read in self._below(key)}
+        reads |= {k for node in self._verdicts.values() for k in keys_of(node)} | set(self.goals)
+        self.late_reads = tuple(sorted(reads - made))
+        """Keys that the second half reads of the first, or of what is known."""
+        self._late_checks = {
+            key: node for key, node in self._verdicts.items() if made & keys_of(node)
+        }
+        every = {read for key in order for read in self._below(key)}.union(
+            *map(keys_of, self._verdicts.values())
+        )
+        items = [(key, self._rows.quantities.get(key)) for key in sorted(every | set(self.goals))]
+        self._taken = {
+            name: tuple(k for k, item in items if item and item.solver == name)
+            for name in self._through
+        }
+        return frozenset(known)
+
+    def _made_again(self, key: str) -> bool:
+        """Whether what does not depend on what is varied is worked out all the same.
+
+        A column of a table that is made of other rows, and what reads nothing at all: there is
+        less to be known so.
+        """
+        item = self._rows.quantities.get(key)
+        if item is None:
+            return False
+        if item.role == "stack":
+            return True
+        return item.function is not None and (not item.reads or item.axis == "item")
+
+    def early(self, values: Mapping[str, Any], varied: Mapping[str, Any]) -> tuple[Known, Bools]:
+        """The first half, over the axes of what is varied.
+
+        Args:
+            values: What ``reads`` names, of one option or of several.
+            varied: Value of each varied key, (candidates along its own axis..., options or 1, 1).
+
+        Returns:
+            What is known then, and which candidates some solver could answer.
+        """
+        known = {key: as_values(values[key]) for key in self.reads}
+        known |= {key: as_values(value) for key, value in varied.items()}
+        lead = max((value.ndim - 2 for value in known.values()), default=0)
+        possible = np.ones((1,) * lead, dtype=bool)
+        with np.errstate(all="ignore"):
+            for key in self._early:
+                if key.startswith(_SOLVE):
+                    answered = self._asked(self._through[key.removeprefix(_SOLVE)], known, lead)
+                    possible = possible & answered
+                elif self._rows.quantities[key].role != "solved":
+                    known[key] = narrow(self._value(key, known), lead)
+        return known, possible
+
+    def late(
+        self,
+        known: Mapping[str, Values],
+        changed: Mapping[str, Callable[[Values], Values]] | None = None,
+    ) -> Known:
+        """The second half.
+
+        Args:
+            known: What ``late_reads`` names, and what the last solvers gave.
+            changed: For the key of a row, what is made of its value before others read it.
+        """
+        found = dict(known)
+        with np.errstate(all="ignore"):
+            for key in self._late:
+                if not key.startswith(_SOLVE) and key not in found:
+                    found[key] = as_values(self._value(key, found))
+                    if changed and key in changed:
+                        found[key] = changed[key](found[key])
+        return found
+
+    def failing(self, known: Mapping[str, Values], *, late: bool) -> dict[str, Bools]:
+        """By check of a half, which candidates it fails, (candidates..., options, 1)."""
+        found = {}
+        with np.errstate(all="ignore"):
+            for key, node in self._verdicts.items():
+                if (key in self._late_checks) == late:
+                    value = retrace(node, {k: known[k] for k in keys_of(node)})
+                    found[key] = np.asarray(as_values(value), dtype=float) > 0
+        return found
+
+    def gives(self, solver: str) -> tuple[str, ...]:
+        """What the rows on the way take of a solver's answer."""
+        return self._taken[solver]
+
+    def asks(self, solver: str) -> tuple[str, ...]:
+        """What a solver on the way reads."""
+        return tuple(self._below(_SOLVE + solver))
+
+    def answer(self, solver: str, values: Mapping[str, Any]) -> Mapping[str, Any] | None:
+        """What a solver on the way answers; None where it refuses."""
+        return _answer(self._through[solver], values)
+
+    def _value(self, key: str, known: Mapping[str, Values]) -> Values:
+        item = self._rows.quantities[key]
+        if item.role == "stack":
+            return _stacked([known[part] for part in self._rows.stacks[key]])
+        assert item.function is not None
+        return as_values(item.function(**{read: known[read] for read in item.reads}))
+
+    def _asked(self, solver: Solver, known: Known, lead: int) -> Bools:
+        """Asks a solver once for each combination of what it reads; adds its answers to ``known``.
+
+        Returns:
+            Where it gave any.
+        """
+        reads = {key: known[key] for key in (*solver.reads, *solver.prices)}
+        moving = {key: value for key, value in reads.items() if _leads(value)}
+        shape = np.broadcast_shapes((1,) * lead, *(v.shape[:lead] for v in moving.values()))
+        spread = {key: np.broadcast_to(v, (*shape, *v.shape[lead:])) for key, v in moving.items()}
+        fixed = {
+            key: value.reshape(value.shape[-2:])
+            for key, value in reads.items()
+            if key not in moving
+        }
+        asked: dict[tuple[bytes, ...], Mapping[str, Any] | None] = {}
+        places: list[tuple[bytes, ...]] = []
+        for at in np.ndindex(*shape):
+            here = {key: value[at] for key, value in spread.items()}
+            case = tuple(value.tobytes() for value in here.values())
+            places.append(case)
+            if case not in asked:
+                asked[case] = _answer(solver, fixed | here)
+        gave = np.array([asked[case] is not None for case in places]).reshape(shape)
+        given = next((answer for answer in asked.values() if answer is not None), None)
+        if given is None:
+            raise EstimatorError(f"{solver.label}: none of the candidates has an answer.")
+        options = max(value.shape[-2] for value in reads.values())
+        for key in self.gives(solver.name):
+            each = {case: (answer or given)[key] for case, answer in asked.items()}
+            block = np.stack([_first(each[case], options) for case in places])
+            known[key] = narrow(as_values(block.reshape(*shape, *block.shape[1:])), lead)
+        return gave
+
+
+def _answer(solver: Solver, values: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    try:
+        return solver.function(Declared(solver.name, dict(values)))
+    except EstimatorError:
+        return None
+
+
+def _first(value: Any, options: int) -> NDArray[Any]:
+    """The answer for the options that there are; solvers answer for all columns."""
+    array = np.asarray(as_values(value))
+    return array[:options] if array.shape[0] > 1 else array
+
+
+def _leads(value: Values) -> bool:
+    return value.ndim > 2 and any(n > 1 for n in value.shape[:-2])
+
+
+def narrow(value: Values, lead: int) -> Values:
+    """A value without the axes of candidates along which it is the same all over.
+
+    Args:
+        value: (candidates..., options, rows).
+        lead: How many axes candidates have; a value with none keeps none.
+    """
+    array = np.asarray(value)
+    if array.ndim <= 2:
+        return as_values(array)
+    for axis in range(lead):
+        if array.shape[axis] > 1:
+            first = array[(slice(None),) * axis + (slice(0, 1),)]
+            if np.array_equal(np.broadcast_to(first, array.shape), array):
+                array = first
+    if all(n == 1 for n in array.shape[:lead]):
+        array = array.reshape(array.shape[lead:])
+    return as_values(array)
+
+
+def _stacked(parts: Sequence[Values]) -> Values:
+    arrays = [np.asarray(p) for p in parts]
+    shape = np.broadcast_shapes(*(a.shape[:-1] for a in arrays))
+    return as_values(np.concatenate([np.broadcast_to(a, (*shape, 1)) for a in arrays], axis=-1))
