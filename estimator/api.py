@@ -158,7 +158,7 @@ def estimate(job: Job) -> Estimate:
     >>> found = estimate(Job.demo())
     >>> [f"{option.letter}: {option.kind}" for option in found.options]
     ['A: framed pad', 'B: open pad', 'C: piers', 'D: blocks']
-    >>> found.option("C").low < found.option("C").total < found.option("C").high
+    >>> found.option("C").low < found.option("C").before_contingency < found.option("C").high
     True
 
     Raises:

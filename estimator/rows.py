@@ -471,16 +471,28 @@ class Sheet(Chapter):
         self.title = title
         self.purpose = purpose
         for chapter in chapters:
-            self._take(chapter)
+            self.take(chapter)
 
-    def _take(self, chapter: Chapter) -> None:
+    def take(self, chapter: Chapter, *, before: str = "") -> None:
+        """Add a chapter.
+
+        Args:
+            before: Title of the part that it stands above; empty: below all.
+
+        Raises:
+            RowError: If a key or the chapter is taken, or no part has the title.
+        """
         if chapter.closed:
             raise RowError("a chapter is on two sheets.", where=self.name)
+        titles = [part.title for part in self.parts]
+        if before and before not in titles:
+            raise RowError(f"there is no part {before!r} to stand above.", where=self.name)
         chapter.closed = True
         self.contributions += chapter.contributions
         for item in chapter.quantities.values():
             self.add(replace(item, sheet=self.name))
-        self.parts += [
+        at = titles.index(before) if before else len(titles)
+        self.parts[at:at] = [
             replace(part, owner=self) if isinstance(part, Table) else part for part in chapter.parts
         ]
 

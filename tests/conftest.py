@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator
+import os
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 SLOW = frozenset(
     {
@@ -23,9 +25,13 @@ SLOW = frozenset(
 
 
 LONGEST = (
-    *("test_three_engines", "test_stale_rule", "test_live_copy", "test_upgrade", "test_live_calc"),
-    *("test_refill", "test_field_sheet", "test_bad_input", "test_metric", "test_typed_over"),
-    *("test_restore", "test_left_blank", "test_siting", "test_length_formula", "test_model_cost"),
+    *("test_three_engines", "test_stale_rule", "test_same_verdict", "test_upgrade"),
+    *("test_accidents", "test_live_copy", "test_live_calc", "test_refill", "test_metric"),
+    *("test_solved_typed_over", "test_restore", "test_plain_workbook", "test_bad_input"),
+    *("test_left_blank", "test_contributions", "test_siting", "test_template_committed"),
+    *("test_wheel", "test_part_xml", "test_api", "test_solvers", "test_cli", "test_cutting_stock"),
+    *("test_hostile_files", "test_template", "test_one_at_a_time", "test_field_sheet"),
+    *("test_typed_over", "test_length_formula", "test_model_cost"),
 )
 """Files that take longest, in order: begun first, so that none is left alone at the end."""
 
@@ -42,6 +48,22 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: places.get(item.path.stem, len(places)))
 
 
+def once_a_run(factory: pytest.TempPathFactory, name: str, make: Callable[[], bytes]) -> bytes:
+    """What ``make`` gives, made by the first of the run's workers that asks, for all of them.
+
+    It stands in the folder of this run of the tests, so that no run sees what another made.
+    """
+    base = factory.getbasetemp()
+    folder = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    path = folder / name
+    with FileLock(folder / f"{name}.lock"):
+        if not path.exists():
+            beside = folder / f"{name}.part"
+            beside.write_bytes(make())
+            beside.replace(path)
+        return path.read_bytes()
+
+
 @pytest.fixture(scope="session")
 def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""
@@ -50,9 +72,12 @@ def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     from estimator.workbook.template import shipped
     from estimator.workbook.template.build import template_bytes
 
+    def make() -> bytes:
+        model = build_model()
+        return template_bytes(model, default_cells(model))
+
     path = tmp_path_factory.mktemp("template") / shipped.TEMPLATE.name
-    model = build_model()
-    path.write_bytes(template_bytes(model, default_cells(model)))
+    path.write_bytes(once_a_run(tmp_path_factory, "fresh_template.xlsx", make))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(shipped, "TEMPLATE", path)
         yield path
@@ -66,7 +91,10 @@ def demo_book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) ->
     from estimator.model import build_model
     from estimator.workbook.refill.file import create_workbook
 
-    assert fresh_template.exists()
-    path = tmp_path_factory.mktemp("demo") / "demo.xlsx"
-    create_workbook(path, build_model(), known_job())
-    return path.read_bytes()
+    def make() -> bytes:
+        assert fresh_template.exists()
+        path = tmp_path_factory.mktemp("demo") / "demo.xlsx"
+        create_workbook(path, build_model(), known_job())
+        return path.read_bytes()
+
+    return once_a_run(tmp_path_factory, "demo_book.xlsx", make)

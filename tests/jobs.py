@@ -18,7 +18,7 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
-from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
 from estimator.rows import OPTION_KEYS
 
 Cells = dict[tuple[str, int], Any]
@@ -259,15 +259,31 @@ def _options() -> st.SearchStrategy[dict[str, Any]]:
         "block_pad_in": st.sampled_from([20, 24, 30]),
         "block_bed_in": inch(4, 10),
     }
+    slab = {
+        "slab_thick_in": st.sampled_from([None, 3, 4, 6]),
+        "slab_edge_in": st.sampled_from([None, 8, 12, 20]),
+        "slab_edge_below_in": st.sampled_from([None, 6, 18]),
+        "slab_steel": st.sampled_from(["mesh", "bars", "none"]),
+        "slab_bar_spacing_in": st.sampled_from([12, 18]),
+        "slab_edge_bars": inch(0, 4),
+        "slab_retarder": st.sampled_from(["no", "yes"]),
+        "form_stock": st.sampled_from(["2x4", "2x6", "2x10"]),
+        "slab_placed_by": st.sampled_from(["barrow", "chute", "pump"]),
+        "concrete_by": st.sampled_from(["cheapest", "bags", "ready-mix"]),
+    }
+    under_slab = {key: cells for key, cells in pad.items() if not key.startswith("skid")}
     by_kind = {
         FRAMED: pad | framed,
+        SLAB: under_slab | opened | slab,
         OPEN: pad | opened,
         PIERS: support | piers,
         BLOCKS: support | blocks,
     }
     return st.one_of(
         *(
-            st.fixed_dictionaries({"option_kind": st.just(kind), **floor, **by_kind[kind]})
+            st.fixed_dictionaries(
+                {"option_kind": st.just(kind), **({} if kind == SLAB else floor), **by_kind[kind]}
+            )
             for kind in KIND_NAMES
         )
     )

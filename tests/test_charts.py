@@ -152,5 +152,5 @@ def test_the_charts_survive_a_visit_to_another_program() -> None:
         saved = [n for n in package.namelist() if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
         assert len(saved) == 5
         drawn = "".join(package.read(n).decode() for n in saved)
-    assert "Bottom of courses or stone" in drawn
+    assert "Bottom of courses, stone or edge" in drawn
     assert "Place 1 (best)" in drawn

@@ -381,7 +381,7 @@ def test_hours_come_after_the_work_that_must_be_done_before() -> None:
 
 
 def test_only_concrete_that_cures_is_waited_for() -> None:
-    assert MODEL.stacks["wait_days"] == ("supports_wait_days",)
+    assert MODEL.stacks["wait_days"] == ("supports_wait_days", "finish_wait_days")
     assert work_hours(as_values(np.array([[1.0, 2.5]]))) == 3.5
     assert wait_days(7.0) == 7.0
 

@@ -15,6 +15,12 @@ COST = {
 SAME = Moves({}, {}, {}, none=True)
 
 
+READ = {
+    (row, 4): f'IF(TRIM($B{row})="",0,IF(ISNUMBER($U{row}),IF($U{row}>=0,$U{row},"?"),"?"))'
+    for row in range(5, 9)
+}
+
+
 def displaced(gone: Mapping[tuple[str, tuple[int, int]], bool] | None = None) -> Displaced:
     """The sheet Cost, every cell of which is intact but those named."""
     return Displaced({"Cost": COST}, SAME, lambda sheet, spot: (sheet, spot) not in (gone or {}))
@@ -49,6 +55,16 @@ def test_what_a_person_wrote_is_theirs(text: str) -> None:
 def test_a_reference_that_followed_a_cell_dragged_away_is_an_accident() -> None:
     gone = {("Job", (7, 3)): True}
     assert displaced(gone).by_accident("Cost", (12, 4), "SUM(D5:D8)*(1+Job!C9)", (12, 4))
+
+
+def test_a_line_dragged_without_its_helper_cells_reads_the_helper_of_another_line() -> None:
+    telling = Displaced({"Survey": READ}, SAME, lambda _, __: True)
+    behind = READ[7, 4].replace("$U7", "$U5")
+    assert telling.by_accident("Survey", (7, 4), behind, (7, 4))
+    one_changed = READ[7, 4].replace('$U7,"?"', '$U5,"?"')
+    assert not telling.by_accident("Survey", (7, 4), one_changed, (7, 4))
+    no_line = READ[7, 4].replace("$U7", "$U20")
+    assert not telling.by_accident("Survey", (7, 4), no_line, (7, 4))
 
 
 def test_a_short_formula_in_a_free_cell_is_a_persons() -> None:

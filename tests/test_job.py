@@ -467,7 +467,7 @@ def test_a_short_line_is_refused_with_its_number(tmp_path: Path) -> None:
     lines = BOOK.splitlines()
     lines[4] = lines[4].rsplit(",", 3)[0]
     error = refused(FileError, tmp_path, KNOWN, "\n".join(lines))
-    assert error.what == "the line has 11 values, the header 14."
+    assert error.what == "the line has 12 values, the header 15."
     assert error.where == "yard.csv, line 5"
     assert "quotes" in error.cure
 
@@ -475,7 +475,7 @@ def test_a_short_line_is_refused_with_its_number(tmp_path: Path) -> None:
 def test_a_comma_outside_quotes_is_refused_with_its_number(tmp_path: Path) -> None:
     text = BOOK.replace('"Crushed stone, clean, 1 in (No. 57)"', "Crushed stone, clean", 1)
     error = refused(FileError, tmp_path, KNOWN, text)
-    assert error.what == "the line has 15 values, the header 14."
+    assert error.what == "the line has 16 values, the header 15."
     assert error.where == "yard.csv, line 2"
 
 

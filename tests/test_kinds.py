@@ -5,20 +5,20 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from jobs import at, changed, demo, solved
-from known_job import known_job
 
 from estimator.engine import Model, evaluate
 from estimator.errors import RowError
 from estimator.expression import as_node, quantity
 from estimator.formula import emit
 from estimator.inputs import Field, TypedJob
-from estimator.job import default_cells, read_inputs
+from estimator.job import default_cells, demo_job, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import (
@@ -152,11 +152,23 @@ def test_no_row_can_ask_for_no_kind() -> None:
         is_kind(KIND, kinds_that(carries="balloon"))
 
 
-SLAB_KIND = """    Kind(
-        "slab",
-        "a sheet of concrete on stone",
-        carries="floor",
+SCREW_KIND = """    Kind(
+        "screw piles",
+        "steel screws with beams",
+        carries="supports",
         edge="",
+        support="screw",
+        cast=False,
+        anchored=False,
+        moves="with effort, off its beams",
+        inspected="piles before beams",
+    ),
+"""
+RAFT_KIND = """    Kind(
+        "raft",
+        "a slab without thickened edges",
+        carries="floor",
+        edge="slopes",
         support="",
         cast=True,
         anchored=True,
@@ -164,68 +176,28 @@ SLAB_KIND = """    Kind(
         inspected="forms and stone before concrete",
     ),
 """
-SLAB_SHEET = '''"""Sheet Slab: a floor of concrete."""
-
-from estimator.model.kinds import FLOORS, where_kind
-from estimator.rows import Sheet
-from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q
-
-SLAB = Sheet("Slab", "Slab: a floor of concrete", "Concrete and what it presses with.")
-SLAB.section("Slab")
-
-
-@SLAB.row("Concrete", "yd3")
-def slab_yd3(option_kind: Q, building_length_ft: Q, building_width_ft: Q, slab_in: Q) -> Q:
-    volume = building_length_ft * building_width_ft * slab_in / IN_PER_FT
-    return where_kind(option_kind, FLOORS, volume / FT3_PER_YD3)
-
-
-@SLAB.row("Pressure on the soil", "psf")
-def slab_psf(
-    option_kind: Q,
-    floor_psf: Q,
-    wall_plf: Q,
-    roof_plf: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
-) -> Q:
-    walls = 2 * (building_length_ft + building_width_ft) * wall_plf
-    edges = walls + 2 * building_length_ft * roof_plf
-    spread = floor_psf + edges / (building_length_ft * building_width_ft)
-    return where_kind(option_kind, FLOORS, spread)
-'''
-SLAB_EDITS = {
-    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SLAB_KIND})\n\n\ndef kinds_that")],
-    "model/options.py": [
-        ("    FLOORED,\n", "    FLOORED,\n    FLOORS,\n"),
-        (
-            'OPTIONS.section("Floor")',
-            'OPTIONS.section("Slab")\n_typed(Field("slab_in", "Depth", "in", "length", 4, 3, 12,'
-            ' kinds=FLOORS))\n\nOPTIONS.section("Floor")',
-        ),
-    ],
-    "model/footings/supports.py": [
-        ("{ON_PIERS: concrete, UNCAST: 0}", "{ON_PIERS: concrete, UNCAST: 0, FLOORS: slab_yd3}"),
-        ("def concrete_yd3(\n", "def concrete_yd3(\n    slab_yd3: Q,\n"),
-        ("SUPPORTS: support_psf}", "SUPPORTS: support_psf, FLOORS: slab_psf}"),
-        ("def soil_psf(", "def soil_psf(slab_psf: Q, "),
-        ("    GRADED,\n", "    FLOORS,\n    GRADED,\n"),
-    ],
+RAFT_EDITS = {
+    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{RAFT_KIND})\n\n\ndef kinds_that")],
     "model/hazards.py": [
         (
             '}\n"""By kind and hazard."""',
-            '    "slab": dict.fromkeys((h.key for h in TABLE), Answered("concrete")),\n'
+            '    "raft": dict.fromkeys((h.key for h in TABLE), Answered("concrete")),\n'
             '}\n"""By kind and hazard."""',
         ),
     ],
-    "model/__init__.py": [
-        ("    sheathing,\n", "    sheathing,\n    slab,\n"),
-        ("    water.WATER,\n", "    water.WATER,\n    slab.SLAB,\n"),
+}
+"""What another kind takes that carries the floor itself, by file: at most six."""
+SCREW_EDITS = {
+    "model/kinds.py": [("\n)\n\n\ndef kinds_that", f"\n{SCREW_KIND})\n\n\ndef kinds_that")],
+    "model/hazards.py": [
+        (
+            '}\n"""By kind and hazard."""',
+            '    "screw piles": dict.fromkeys((h.key for h in TABLE), Answered("piles")),\n'
+            '}\n"""By kind and hazard."""',
+        ),
     ],
 }
-"""What a kind takes that carries the floor itself, by file: at most six."""
-SLAB_SAYS = """
+RAFT_SAYS = """
 import numpy as np
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
@@ -234,7 +206,7 @@ from estimator.metric import metric
 from estimator.model import build_model
 for model in (build_model(), metric(build_model())):
     job = load_job(demo_job(model), model=model)
-    cells = dict(job.cells) | {("option_kind", 4): "slab", ("siting_wanted", 0): "no"}
+    cells = dict(job.cells) | {("option_kind", 4): "raft", ("siting_wanted", 0): "no"}
     cells["door_way", 0] = "none"
     for (key, place), value in default_cells(model, options=True).items():
         if place == 4 and key != "option_kind" and model.quantities[key].by_option:
@@ -245,21 +217,22 @@ for model in (build_model(), metric(build_model())):
         if array.dtype.kind == "f" and model.quantities[key].by_option and len(array) > 1:
             assert np.isfinite(array[..., 4, :]).all(), key
     at = {k: float(np.asarray(values[model.name(k)])[4, 0]) for k in (
-        "joist_count", "floor_ft2", "cut_cost", "skid_hours", "concrete_yd3", "total_cost")}
-    assert not any(at[k] for k in ("joist_count", "floor_ft2", "cut_cost", "skid_hours")), at
+        "joist_count", "rim_count", "beam_boards", "floor_ft2", "skid_hours", "floor_dead_lb",
+        "concrete_yd3", "total_cost")}
+    none = ("joist_count", "rim_count", "beam_boards", "floor_ft2", "skid_hours", "floor_dead_lb")
+    assert not any(at[k] for k in none), at
     assert at["concrete_yd3"] > 0 and at["total_cost"] > 0, at
 """
 
 
-def _changed_sources(folder: Path, *files: str) -> Path:
-    """A copy of the sources with what a slab takes in these files."""
+def _changed_sources(folder: Path, edits: Mapping[str, list[tuple[str, str]]]) -> Path:
+    """A copy of the sources with these changes by file."""
     shutil.copytree(ROOT / "estimator", folder / "estimator")
     (folder / "shared").symlink_to(ROOT / "shared")
-    (folder / "estimator" / "model" / "slab.py").write_text(SLAB_SHEET, encoding="utf-8")
-    for name in files:
+    for name, changes in edits.items():
         path = folder / "estimator" / name
         text = path.read_text(encoding="utf-8")
-        for old, new in SLAB_EDITS[name]:
+        for old, new in changes:
             assert text.count(old) == 1, (name, old)
             text = text.replace(old, new)
         path.write_text(text, encoding="utf-8")
@@ -277,19 +250,29 @@ def _run(folder: Path, code: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_a_kind_that_is_only_named_is_refused_with_the_first_row_that_lacks_it(
-    tmp_path: Path,
+@pytest.mark.parametrize(
+    ("files", "words"),
+    [
+        (["model/kinds.py"], "the kind 'screw piles' has no answer to the hazard 'Bearing'"),
+        (
+            ["model/kinds.py", "model/hazards.py"],
+            "Footings.base_side_lb: the kind 'screw piles' has no case",
+        ),
+    ],
+)
+def test_a_kind_that_is_only_named_is_refused_with_the_first_hazard_or_row_that_lacks_it(
+    tmp_path: Path, files: list[str], words: str
 ) -> None:
-    folder = _changed_sources(tmp_path, "model/kinds.py")
+    folder = _changed_sources(tmp_path, {name: SCREW_EDITS[name] for name in files})
     ran = _run(folder, "from estimator.model import build_model; build_model()")
     assert ran.returncode != 0
-    assert "Footings.soil_psf: the kind 'slab' has no case" in ran.stderr
+    assert words in ran.stderr
 
 
 @pytest.mark.slow
 def test_a_kind_that_carries_the_floor_itself_takes_few_files_and_no_joists(tmp_path: Path) -> None:
-    assert len(SLAB_EDITS) <= 6
-    ran = _run(_changed_sources(tmp_path, *SLAB_EDITS), SLAB_SAYS)
+    assert len(RAFT_EDITS) <= 6
+    ran = _run(_changed_sources(tmp_path, RAFT_EDITS), RAFT_SAYS)
     assert ran.returncode == 0, ran.stderr
 
 
@@ -326,13 +309,13 @@ def _with_the_rest(model: Model, typed: TypedJob) -> TypedJob:
     return TypedJob(dict(typed.cells) | cells | kinds, typed.where)
 
 
-@pytest.mark.parametrize("sizes", ["of a job", "of a new workbook"])
+@pytest.mark.parametrize("sizes", ["of the demo", "of a new workbook"])
 @pytest.mark.parametrize("measure", ["feet", "metric"])
 def test_every_row_is_finite_for_every_kind_and_quiet_for_a_blank_one(
     measure: str, sizes: str
 ) -> None:
     model = build_model() if measure == "feet" else metric(build_model())
-    job = changed(known_job(model), siting_wanted="no")
+    job = changed(load_job(demo_job(model), model=model), siting_wanted="no")
     job = _with_defaults(model, job) if sizes == "of a new workbook" else _with_the_rest(model, job)
     values = evaluate(model, read_inputs(model, job))
     used = np.asarray(values["option_used"])[:, 0] > 0

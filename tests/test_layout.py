@@ -185,32 +185,33 @@ def test_sheet_names_are_quoted_where_they_must_be() -> None:
     assert sheet_prefix("A1") == "'A1'!"
 
 
-def test_the_snapshot_has_every_cell_that_a_solver_reads_once() -> None:
-    lines = [line for line in PLAN.snapshot.lines if not line.size and not line.gives]
+def test_the_snapshot_has_every_value_and_column_that_a_solver_reads_once() -> None:
+    lines = [line for line in PLAN.snapshot.lines if not line.size and not line.given]
     assert len({(line.key, line.option, line.row) for line in lines}) == len(lines)
     expected = {
         "planter_length_ft": 1,
         "depth_in": 6,
         "soil_name": ROWS,
-        "soil_wet_ft": ROWS,
+        "soil_wet_ft": 1,
         "volume_ft3": 6,
-        "step_rise_in": 6 * STEPS,
-        "soil_price": ROWS,
+        "step_rise_in": 6,
+        "soil_price": 1,
     }
     for key, count in expected.items():
         assert sum(line.key == key for line in lines) == count
     assert len(lines) == sum(expected.values())
     price = next(line for line in lines if line.key == "soil_price")
     assert price.marks == ("", "p")
+    assert (price.holds, price.row) == ("numbers", ROWS)
     sizes = [line for line in PLAN.snapshot.lines if line.size]
     assert [line.key for line in sizes] == ["soil_name"]
     assert sizes[0].marks == ("x", "p")
 
 
 def test_the_snapshot_tells_what_each_solver_gave() -> None:
-    given = [line for line in PLAN.snapshot.lines if line.gives]
+    given = [line for line in PLAN.snapshot.lines if line.given]
     counted = {key: [line for line in given if line.key == key] for key in {g.key for g in given}}
-    assert {k: (len(lines), lines[0].gives) for k, lines in counted.items()} == {
+    assert {k: (len(lines), lines[0].holds) for k, lines in counted.items()} == {
         "trips": (6, "single"),
         "bags": (1, "single"),
         "step_at_ft": (1, "numbers"),
@@ -221,7 +222,7 @@ def test_the_snapshot_tells_what_each_solver_gave() -> None:
     assert counted["step_rise_in"][0].marks == ("s", "")
     first, last = PLAN.snapshot.singles()
     assert last - first + 1 == 7
-    assert PLAN.snapshot.weights == STEPS
+    assert PLAN.snapshot.weights == max(ROWS, STEPS)
 
 
 def test_what_depends_on_a_solver_shows_its_state_beside_the_number() -> None:

@@ -147,7 +147,7 @@ def test_blocks_stack_whole_and_are_dug_in_until_their_tops_are_level() -> None:
     # Bed, then blocks, up to the top: what is below the ground is what was dug.
     assert 6 + stack * 8 - dig == pytest.approx(rise)
     assert (dig >= 6 - 1e-9).all()
-    assert at(values, "block_count") == stack.sum()
+    assert at(values, "block_count") == 2 * stack.sum()  # 8 x 16 in, two to a course of 16 in
     assert at(values, "hole_yd3") == pytest.approx(float(4 * dig.sum() / 12 / 27))
     assert at(values, "bed_yd3") == pytest.approx(6 * 4 * 0.5 / 27)
 

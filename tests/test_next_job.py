@@ -15,14 +15,13 @@ from estimator.model import build_model
 from estimator.model.carry_over import job_specific
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import read_book
-from estimator.workbook.refill.file import create_workbook
 from estimator.workbook.refill.file_port import FilePort
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def demo(demo_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("next") / "demo.xlsx"
-    create_workbook(path, build_model(), known_job())
+    path.write_bytes(demo_book)
     return path
 
 

@@ -24,7 +24,7 @@ from estimator.report import open_points
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.package.a1 import Range, parse_cell
-from estimator.workbook.package.cells import apply, read_cell
+from estimator.workbook.package.cells import patched, read_cell
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.recalculate import recalculated
 from estimator.workbook.refill.file import create_workbook, refill_bytes, typed_edits
@@ -80,8 +80,8 @@ def test_every_default_reads_in_its_cell_as_the_engine_reads_it(measure: str) ->
     inputs = read_inputs(model, typed)
     template = template_of(model)
     package = Package.open(read_file(template), label=template.name)
-    filled = apply(package, typed_edits(FilePort(package), model, typed))
-    data = unsolved_bytes(filled, model, "defaults.xlsx")
+    filled = patched(package, typed_edits(FilePort(package), model, typed))
+    data = unsolved_bytes(filled, model)
     port = FilePort(Package.open(data, label="defaults.xlsx"))
     assert value(data, "inputs_ok") == 1
     compared = 0
@@ -208,13 +208,14 @@ def test_typing_readings_and_kinds_is_enough(measure: str, folder: Path) -> None
 def test_a_dated_price_grows_old_and_an_undated_one_does_not(folder: Path) -> None:
     made = plain("feet", LATER, folder)
     assert value(made, "in_item_date") is None
-    old = apply(
+    old = patched(
         Package.open(made, label="plain.xlsx"),
         {
             spot(made, "in_item_date"): day(LATER) - 31,
             spot(made, ("in_item_date", 0, 1)): day(LATER),
         },
     )
-    fresh = recalculated(old)
-    assert fresh is not None
+    found = recalculated(old)
+    assert found is not None
+    fresh = found.to_bytes()
     assert value(fresh, "old_prices") == 1

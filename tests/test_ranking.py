@@ -153,9 +153,9 @@ def saved_by_group(values: Mapping[str, Any], one: int, other: int) -> dict[str,
 def test_the_three_largest_differences_to_the_next_are_told_in_order(failing: int | None) -> None:
     forced: dict[str, Forced] = {} if failing is None else {"checks_failed": {(failing, 0): 1.0}}
     values = with_forced(**forced)
-    ranked = sorted(
-        (o for o in used(values) if o != failing), key=lambda o: at(values, "total_cost", o)
-    )
+    passing = [o for o in used(values) if at(values, "checks_failed", o) == 0]
+    assert failing not in passing
+    ranked = sorted(passing, key=lambda o: at(values, "total_cost", o))
     saved = saved_by_group(values, *ranked[:2])
     largest = sorted(saved, key=lambda name: -abs(saved[name]))[:LARGEST]
     keys = ("why_first", "why_second", "why_third")
@@ -202,12 +202,14 @@ def priced_values(chance: np.random.Generator) -> dict[str, Any]:
     low = np.round(price * (1 - chance.uniform(0, lean, items)), 2)
     high = np.round(price * (1 + chance.uniform(0, chance.choice([0.0, 0.1, 4.0]), items)), 2)
     packs = chance.integers(0, 20, (6, items))
-    category = chance.choice(["lumber", "stone", "rental", "delivery"], items)
+    category = chance.choice(["lumber", "stone", "rental", "delivery", "fee"], items)
     keys = np.array([f"item {n}" for n in range(items)])
     material = np.isin(category, ["lumber", "stone"])
     cost = np.round(packs * price, 2)
     fee = np.round(chance.uniform(0, 100, (6, 2)), 2) * (chance.random() < 0.7)
     spent = np.round(np.sum(cost * material, axis=1, keepdims=True), 2)
+    hire = np.sum(cost * (category == "rental"), axis=1, keepdims=True)
+    taxed = hire * chance.choice([0, 1])
     values: dict[str, Any] = {
         "option_used": np.array([[1.0], [1], [0], [1], [0], [1]]),
         "item_key": keys[None],
@@ -221,9 +223,10 @@ def priced_values(chance: np.random.Generator) -> dict[str, Any]:
         "supplier_fee": fee,
         "material_cost": spent,
         "delivery_cost": np.sum(fee, axis=1, keepdims=True)
-        + np.sum(cost * (category == "delivery"), axis=1, keepdims=True),
-        "rental_cost": np.sum(cost * (category == "rental"), axis=1, keepdims=True),
-        "tax_cost": np.round(spent * chance.choice([0, 0.0725]), 2),
+        + np.sum(cost * np.isin(category, ["delivery", "fee"]), axis=1, keepdims=True),
+        "rental_cost": hire,
+        "taxed_hire": taxed,
+        "tax_cost": np.round((spent + taxed) * chance.choice([0, 0.0725]), 2),
         "labour_cost": np.round(chance.uniform(0, 4000, (6, 1)), 2) * (chance.random() < 0.8),
     }
     parts = ("material_cost", "delivery_cost", "rental_cost", "tax_cost", "labour_cost")
@@ -259,7 +262,7 @@ def test_labour_alone_ranges_as_reckoned_by_hand() -> None:
     """
     values = priced_values(np.random.default_rng(0))
     for key in COST_READS:
-        if key.endswith(("_cost", "_fee")):
+        if key.endswith(("_cost", "_fee", "_hire")):
             values[key] = np.zeros_like(np.asarray(values[key], dtype=float))
     values["labour_cost"] = values["before_contingency"] = np.full((6, 1), 1000.0)
     values["total_cost"] = np.full((6, 1), 1100.0)

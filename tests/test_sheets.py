@@ -162,6 +162,13 @@ def test_a_spacing_that_does_not_divide_the_sheet_cuts_it_back_to_the_joist_befo
     assert plan_sheets(192, 96, lines(192, 16), rules=NOMINAL).notes == ()
 
 
+@pytest.mark.parametrize("spacing_in", [12, 16, 19.2, 24])
+def test_a_spacing_that_divides_sheet_and_gap_leaves_sheets_whole(spacing_in: float) -> None:
+    plan = plan_sheets(192, 108, lines(192, spacing_in), TONGUED, SheetRules())
+    assert max(p.length_in for p in plan.pieces) == pytest.approx(96, abs=0.125)
+    assert plan.notes == ()
+
+
 @pytest.mark.parametrize("spacing_in", [60, 49])
 def test_no_legal_layout_names_the_spacing(spacing_in: float) -> None:
     with pytest.raises(SolveError, match=f"Joists {spacing_in} in on centre") as caught:

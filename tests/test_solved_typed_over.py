@@ -299,7 +299,7 @@ def given_cell(data: bytes, key: str, option: int) -> tuple[str, str]:
     """Where the snapshot keeps what a solver gave for an option."""
     lines = layout(build_model()).snapshot.lines
     number = next(
-        n for n, line in enumerate(lines) if line.gives and (line.key, line.option) == (key, option)
+        n for n, line in enumerate(lines) if line.given and (line.key, line.option) == (key, option)
     )
     assert SNAPSHOT_COLUMNS[4][0] == "snapshot_value"
     return spot(data, ("snapshot_value", 0, number))

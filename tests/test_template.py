@@ -25,7 +25,6 @@ from estimator.workbook.template.build import build_template, template_bytes, wo
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.made_from import MADE_SHEET
-from estimator.workbook.template.marks import source_reference
 from estimator.workbook.template.names import names
 from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, checksum
 from estimator.workbook.template.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
@@ -61,21 +60,18 @@ def _snapshot_into(book: Any, plan: Layout, seen: Any) -> None:
     sheet = book[MARKS_SHEET]
     for number, line in enumerate(plan.snapshot.lines):
         row = plan.snapshot.first_row + number
-        if line.gives:
-            value: Any = _gave(plan, line, seen)
-        elif line.size:
-            value = plan.model.capacity(str(plan.quantity(line.key).axis))
+        if line.size:
+            value: Any = plan.model.capacity(str(plan.quantity(line.key).axis))
         else:
-            name, cell = source_reference(plan, line).replace("'", "").split("!")
-            value = seen[name][cell].value
+            value = _held(plan, line, seen)
         if value not in (None, ""):
             sheet.cell(row, VALUE_COLUMN).value = value
 
 
-def _gave(plan: Layout, line: Any, seen: Any) -> Any:
-    """What a line of what a solver gave is to hold."""
+def _held(plan: Layout, line: Any, seen: Any) -> Any:
+    """What a line is to hold of the cells that it watches."""
     place = plan.places[line.key]
-    if line.gives != "numbers":
+    if line.holds != "numbers":
         return seen[place.sheet].cell(*place.cell(line.option or 0, line.row or 0)).value
     cells = [place.cell(line.option or 0, row) for row in range(line.row)]
     shown = [seen[place.sheet].cell(*cell).value for cell in cells]

@@ -29,9 +29,8 @@ def test_a_workbook_without_steps_gets_none_and_is_told_where(fresh_template: Pa
     assert set(names) >= NEW
     assert value(template, "in_door_way") == "steps"
     model = build_model()
-    found = nothing_added(
-        Replaced(template, ()), "shed.xlsx", model, set(names) - NEW, unasked(model)
-    )
+    replaced = Replaced(Package.open(template, label="shed.xlsx"), ())
+    found = nothing_added(replaced, model, set(names) - NEW, unasked(model))
     assert value(found.data, "in_door_way") == "none"
     assert value(found.data, "in_stringer_stock") == "2x12 treated"
     sheet, area = names["in_door_way"]
@@ -42,8 +41,8 @@ def test_a_workbook_with_steps_keeps_them(fresh_template: Path) -> None:
     template = fresh_template.read_bytes()
     names = FilePort(Package.open(template, label="shed.xlsx")).ranges()
     model = build_model()
-    replaced = Replaced(template, ("as before",))
-    assert nothing_added(replaced, "shed.xlsx", model, set(names), unasked(model)) is replaced
+    replaced = Replaced(Package.open(template), ("as before",))
+    assert nothing_added(replaced, model, set(names), unasked(model)) is replaced
 
 
 @pytest.mark.parametrize("model", [build_model(), metric(build_model())], ids=["feet", "metric"])

@@ -226,7 +226,7 @@ def test_anchors_set_by_machine_cost_more_come_set_and_are_fewer() -> None:
     assert at(machine, "anchor_count") < at(hand, "anchor_count")
     assert at(machine, "anchor_hours") == 0
     assert at(machine, "anchor_item") == "ground_anchor_set"
-    assert at(hand, "check_anchors").startswith("LOOK: have an anchor pulled")
+    assert at(hand, "check_anchors") == "LOOK: have an anchor pulled to 700 lbf"
     assert at(machine, "check_anchors") == "ok"
 
 
@@ -250,3 +250,12 @@ def test_a_joist_gets_a_second_tie_where_one_is_not_enough() -> None:
     twice = flat(BLOCKS, changed(demo(), tie_hold_lb=lift * 0.6))
     assert at(twice, "ties_a_joint") == 2
     assert at(twice, "tie_count") - at(once, "tie_count") == 2 * at(once, "joists_in_all")
+
+
+def test_brackets_that_count_are_something_to_look_at_with_anchors_and_without() -> None:
+    said = "brackets must be cast in or bolted, and hold what counts"
+    calm, windy = changed(demo(), wind_mph=0), changed(demo(), wind_mph=130)
+    assert at(flat(PIERS, calm), "check_anchors") == f"LOOK: {said}"
+    assert at(flat(PIERS, windy), "check_anchors").endswith(f"lbf; {said}")
+    assert said not in at(flat(PIERS, windy, base_tied="no"), "check_anchors")
+    assert at(flat(BLOCKS, calm), "check_anchors") == "ok"

@@ -17,7 +17,7 @@ from estimator.live.conf_sheet import SHEET, settings_of, with_settings
 from estimator.metric import suited
 from estimator.model import build_model
 from estimator.workbook.package.parts import Package, read_file
-from estimator.workbook.refill.file import refill_bytes
+from estimator.workbook.refill.file import refill_package
 from estimator.workbook.refill.live_copy import LiveCopy, with_live_blocks
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.save import Seen, write_atomically
@@ -114,9 +114,9 @@ def link_functions(path: Path, to: Path | None = None) -> tuple[Path, LiveCopy]:
         raise FileError(
             "there is a file of that name already.", where=str(to), cure="Choose another with -o."
         )
-    data = read_file(path)
-    model = suited(build_model(), Package.open(data, label=path.name).names)
-    fresh, _, _ = refill_bytes(data, model, path.name)
+    package = Package.open(read_file(path), label=path.name)
+    model = suited(build_model(), package.names)
+    fresh, _, _ = refill_package(package, model)
     copy = with_live_blocks(Package.open(fresh, label=path.name), model)
     done = with_settings(Package.open(copy.data, label=to.name), settings())
     write_atomically(to, done, seen=Seen.of(None))

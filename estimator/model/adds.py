@@ -32,7 +32,7 @@ GROUND_CONTACT: Final = "ground contact, UC4A"
 ANY_WOOD: Final = Fixed("")
 """Use category of a piece that needs no treatment."""
 
-TRADES: Final = ("earthwork", "stone", "timber", "concrete", "carpentry")
+TRADES: Final = ("earthwork", "stone", "timber", "concrete", "carpentry", "errands")
 
 OK: Final = "ok"
 """What a check says that passes."""

@@ -14,7 +14,7 @@ SIDE_ROWS, PLAN_ROWS = 10, 35
 SIDE_LINES = (
     Line("Ground", "line_at_ft", "line_ground_in", BROWN, width_pt=2.25),
     Line("String", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
-    Line("Bottom of courses or stone", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
+    Line("Bottom of courses, stone or edge", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
 )
 PLAN_LINES = (
     Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),

@@ -143,6 +143,16 @@ def compare_frost(pier_depth_in: Q, frost_depth_in: Q) -> Q:
     return np.where(pier_depth_in >= frost_depth_in, "yes", "no")
 
 
+COMPARE.mirror(
+    "compare_fill",
+    "stone_instead_cost",
+    "If fill is not accepted, stone instead: more",
+    "$",
+    fmt="#,##0",
+    note="Before tax; the quantities stand on Pad Heights.",
+)
+
+
 COMPARE.section("What stands against it")
 
 

@@ -45,6 +45,7 @@ CUT_PLAN.solved(
 )
 CUT_PLAN.solved("cut_waste_ft", "Off-cuts left", "ft", solver="cutting", fmt="0.0")
 
+CUT_PLAN.solved("cut_waste_ft3", "Their volume", "ft3", solver="cutting", fmt="0.00")
 CUT_PLAN.solved(
     "offcuts_unlisted", "Off-cuts to keep, not listed below", "pieces", solver="cutting", fmt="0"
 )

@@ -152,6 +152,54 @@ _rate(
     "machine_bucket_ft3", "Load of the machine's bucket", "ft3", 12.0, "common practice, no source"
 )
 
+_rate(
+    "skirt_h_ft2",
+    "Frame and fix skirting",
+    "h/ft2",
+    0.05,
+    "common practice, no source",
+    2,
+)
+_rate("cleanup_h", "Clean up the site", "h", 1.0, "common practice, no source", 100)
+_rate("waste_h_yd3", "Load and tip waste", "h/yd3", 1.0, "common practice, no source", 20)
+
+RATES.section("Waste and skirting")
+_rate(
+    "waste_loose",
+    "Loose volume of off-cuts over their own",
+    "-",
+    2.0,
+    "common practice, no source: thrown in, not stacked",
+    10,
+)
+_rate(
+    "packaging_yd3",
+    "Packaging of a job, loose",
+    "yd3",
+    0.25,
+    "common practice, no source: wraps, straps, bags, boxes",
+    20,
+)
+_rate("skirt_sheet_ft2", "A sheet of skirting", "ft2", 32.0, "{4 x 8 ft|1200 x 2400 mm}", 100)
+_rate("skirt_waste", "Waste of skirting sheets", "share", 0.1, "common practice, no source", 1)
+_rate("skirt_step_ft", "Uprights of skirting on centre", "ft", 2.0, "common practice, no source", 8)
+_rate(
+    "vent_area",
+    "Floor for each of the openings' own area",
+    "-",
+    150.0,
+    "IRC R408.1, from memory: ventilation under floors",
+    1500,
+)
+_rate(
+    "vent_ft2",
+    "Free area of a vent",
+    "ft2",
+    0.4,
+    "from memory: {8 x 16 in|200 x 400 mm} with a grille",
+    10,
+)
+
 RATES.section("Weights")
 _rate(
     "stone_lb_ft3",
@@ -266,6 +314,22 @@ _rate(
     4.0,
     "UFC 3-220-04 gives {3.9 in} for a hand tamper; {1 to 2 in|25 to 50 mm} is common practice",
     24,
+)
+_rate(
+    "frost_least_in",
+    "Depth that a waiver of frost depth leaves",
+    "in",
+    reference.rule("footing_depth_min_in"),
+    "IRC R403.1.4, read in copies of the code: below undisturbed ground",
+    48,
+)
+_rate(
+    "frost_eave_ft",
+    "Most height of the eaves for a waiver of frost depth",
+    "ft",
+    reference.rule("frost_exempt_eave_ft"),
+    "IRC R403.1.4.1, from memory",
+    30,
 )
 _rate(
     "wall_tieback_in",

@@ -16,7 +16,7 @@ import numpy as np
 from estimator.contributions import OwnRow
 from estimator.errors import RowError
 from estimator.model.adds import HAZARDS, OK, Check
-from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, by_kind
+from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB, by_kind
 from estimator.vocabulary import Q, count_starting
 
 KIND = "option_kind"
@@ -130,6 +130,20 @@ ANSWERS: Mapping[str, Mapping[str, Answer]] = {
         "fill": Spared("beds are dug into undisturbed soil, nothing is filled"),
         "stacks": Answered("larger blocks, or a lower floor"),
         "height": Answered("blocks, as stacks too tall fail"),
+    },
+    SLAB: {
+        "bearing": Answered("width of its edges"),
+        "frost": Answered("depth of its edges"),
+        "fill": Answered("fill, tamped in layers, and edges below it"),
+        "sliding": Answered("weight of the slab, anchor bolts"),
+        "overturning": Answered("weight of the slab, anchor bolts"),
+        "uplift": Answered("weight of the slab, anchor bolts"),
+        "overhang": Spared("no joists, walls stand on the edge"),
+        "end_line": Spared("no joists, end walls stand on the edge"),
+        "moisture": Answered("stone, vapour retarder, drain or swale, height above the ground"),
+        "stacks": Spared("no stacks, the edge is cast in one"),
+        "height": Answered("concrete of its edges, shoulders of stone, steel and joints"),
+        "access": _EVERY["access"],
     },
 }
 """By kind and hazard."""

@@ -337,6 +337,54 @@ _typed(
     Field("price_days", "Prices are old after", "days", "whole", 30, 1, 1000),
 )
 
+JOB.section("Skirting, permit, trips and clean-up")
+_typed(
+    Field(
+        "skirting",
+        "Skirting round the floor",
+        kind="choice",
+        default="no",
+        choices=("no", "yes"),
+        note="From the ground to the floor all round: sheets on a frame, with vents.",
+    ),
+    Field("skirt_item", "Its sheets", kind="key", default="sheet_skirt", refers="item_key"),
+    Field(
+        "skirt_stock", "Wood of its frame", kind="key", default="2x4 treated", refers="stock_name"
+    ),
+    Field(
+        "permit_wanted",
+        "Building permit",
+        kind="choice",
+        default="by area",
+        choices=("by area", "yes", "no"),
+        note="by area: where the building is larger than the area that needs none, above. Its fee is on Prices: ask the office.",
+    ),
+    Field(
+        "inspection_visits",
+        "Inspections that are paid for",
+        "visits",
+        "whole",
+        0,
+        0,
+        20,
+        note="Many offices have them in the fee of the permit.",
+    ),
+    Field(
+        "yard_trips",
+        "Trips to the yard",
+        "trips",
+        "whole",
+        2,
+        0,
+        40,
+        note="Your own, for what is forgotten or not delivered. Those for hired tools and waste come on top.",
+    ),
+    Field("yard_trip_h", "A trip takes", "h", default=1, low=0, high=8),
+    Field(
+        "hire_taxed", "Sales tax on tool hire", kind="choice", default="yes", choices=("no", "yes")
+    ),
+)
+
 JOB.section("Saw and boards")
 _typed(
     Field("kerf_in", "Saw kerf", "in", "length", 0.125, 0, 1),

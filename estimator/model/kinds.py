@@ -65,6 +65,7 @@ Cases: TypeAlias = Mapping[str, Q] | Mapping[tuple[str, ...], Q] | Mapping[str |
 """By kind, or by kinds that share it, a quantity."""
 
 FRAMED, OPEN, PIERS, BLOCKS = "framed pad", "open pad", "piers", "blocks"
+SLAB = "slab"
 ON_SKIDS, OFF_BEAMS = "yes, on its skids", "with effort, off its beams"
 
 KINDS = (
@@ -111,6 +112,17 @@ KINDS = (
         anchored=True,
         moves=OFF_BEAMS,
         inspected="supports before beams; floor frame before sheets",
+    ),
+    Kind(
+        SLAB,
+        "concrete on an open pad, with thickened edges",
+        carries="floor",
+        edge="slopes",
+        support="",
+        cast=True,
+        anchored=True,
+        moves="no",
+        inspected="edges, forms, stone, retarder and steel before concrete",
     ),
 )
 

@@ -51,6 +51,7 @@ DEFAULTS: Final[Mapping[str, float | str]] = {
         3,
     ),
     "bar_kg_m": 0.888,
+    "skirt_sheet_m2": 2.88,
     "long_level_m": 2.0,
     "stringer_stock": f"{STRINGERS} treated",
     "steps_width_mm": 920.0,

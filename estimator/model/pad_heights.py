@@ -497,3 +497,48 @@ def balanced_more_cost(balanced_earth_cost: Q, chosen_earth_cost: Q) -> Q:
 @PAD_HEIGHTS.row("By hand: more or less than that", "$", fmt="+#,##0;-#,##0;0")
 def hand_more_cost(hand_earth_cost: Q, chosen_earth_cost: Q) -> Q:
     return hand_earth_cost - chosen_earth_cost
+
+
+PAD_HEIGHTS.section("If fill is not accepted: stone down to undisturbed ground")
+
+
+@PAD_HEIGHTS.row(
+    "Stone in place of tamped soil",
+    "yd3",
+    note="As it lies. Below it what is stripped is gone; strip deeper where that is not yet undisturbed ground.",
+)
+def stone_instead_yd3(fill_soil_yd3: Q) -> Q:
+    return fill_soil_yd3
+
+
+@PAD_HEIGHTS.row("Stone to buy for it, loose", "yd3")
+def stone_instead_loose_yd3(stone_instead_yd3: Q, compaction_share: Q, stone_waste_share: Q) -> Q:
+    return stone_instead_yd3 * (1 + compaction_share) * (1 + stone_waste_share)
+
+
+@PAD_HEIGHTS.row("Dug soil that it leaves over", "yd3", note="Bank: to the heap, or off the site.")
+def soil_instead_yd3(stone_instead_yd3: Q, cut_yd3: Q, compacted_per_bank: Q) -> Q:
+    return np.minimum(cut_yd3, stone_instead_yd3 / compacted_per_bank)
+
+
+@PAD_HEIGHTS.row(
+    "More than with soil",
+    "$",
+    fmt="#,##0",
+    note="Work included; before tax. Stone, its work and the soil left over, less fill and tamping.",
+)
+def stone_instead_cost(
+    cut_yd3: Q,
+    stone_instead_yd3: Q,
+    compacted_per_bank: Q,
+    dig_cost_yd3: Q,
+    fill_cost_yd3: Q,
+    bring_cost_yd3: Q,
+    away_cost_yd3: Q,
+    stone_cost_yd3: Q,
+) -> Q:
+    rates = (dig_cost_yd3, fill_cost_yd3, bring_cost_yd3, away_cost_yd3, stone_cost_yd3)
+    ground = (cut_yd3, stone_instead_yd3)
+    stone = _earth_cost(*ground, "stone", compacted_per_bank, *rates)
+    soil = _earth_cost(*ground, "soil", compacted_per_bank, *rates)
+    return np.where(stone_instead_yd3 > 0, stone - soil, 0)

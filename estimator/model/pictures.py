@@ -21,6 +21,7 @@ PICTURES = Sheet(
     "For the chosen option. The numbers behind them stand below and follow it.",
     shows=SheetAppearance(role="take-along", charts=CHARTS),
 )
+SIDES = 4
 CONTOURS = 160
 """Dots along the contours."""
 ROOM = 82
@@ -53,9 +54,10 @@ def line_string_in(line_at_ft: Q) -> Q:
 
 BOTTOM = PICTURES.table(
     "bend",
-    "Behind the sides: line under the courses, or under the stone",
+    "Behind the sides: line under the courses, the stone, or the edge of a slab",
     BENDS,
-    "From the string; level along a course and upright where one ends.",
+    "From the string; level along a course and upright where one ends, straight along an edge.",
+    index=True,
     shows=Appearance(workings=True),
 )
 
@@ -65,10 +67,27 @@ def bottom_at_ft(bend_at_ft: Q, chosen_no: Q) -> Q:
     return pick(bend_at_ft, chosen_no)
 
 
-@BOTTOM.column("Bottom of courses or stone", "in", fmt="0.0")
-def bottom_in(bend_courses: Q, chosen_no: Q, field_timber_in: Q, field_subgrade_in: Q) -> Q:
+@BOTTOM.column("Corner that it begins or ends at", fmt="0")
+def bottom_corner(bend_no: Q, bottom_at_ft: Q) -> Q:
+    side = np.ceil(bend_no / (BENDS / SIDES))
+    following = np.where(side == SIDES, 1, side + 1)
+    return np.where(bottom_at_ft > 0, following, side)
+
+
+@BOTTOM.column("Bottom of courses, stone or edge", "in", fmt="0.0")
+def bottom_in(
+    bend_courses: Q,
+    chosen_no: Q,
+    field_timber_in: Q,
+    field_subgrade_in: Q,
+    bottom_corner: Q,
+    slab_chosen_in: Q,
+    slab_thick_used_in: Q,
+) -> Q:
     courses = pick(bend_courses, chosen_no)
-    return np.where(courses > 0, -courses * field_timber_in, -field_subgrade_in)
+    stone = np.where(courses > 0, -courses * field_timber_in, -field_subgrade_in)
+    edge = nth(slab_chosen_in, bottom_corner)
+    return np.where(edge > 0, pick(slab_thick_used_in, chosen_no) - edge, stone)
 
 
 PLAN = PICTURES.table(

@@ -38,6 +38,7 @@ CATEGORIES = (
     "hardware",
     "rental",
     "delivery",
+    "fee",
 )
 
 SUPPLIERS = PRICES.table("supplier", "Suppliers", 8, index=True)
@@ -185,8 +186,8 @@ def item_supplier_no(item_key: Q, item_supplier: Q, supplier_name: Q) -> Q:
 
 @BOOK.column("Material", fmt="0", note="1 for material, 0 for rental and fees.")
 def item_material(item_key: Q, item_category: Q) -> Q:
-    fee = (item_category == "rental") | (item_category == "delivery")
-    return np.where((item_key == "") | fee, 0, 1)
+    fee = (item_category == "delivery") | (item_category == "fee")
+    return np.where((item_key == "") | (item_category == "rental") | fee, 0, 1)
 
 
 @BOOK.column("Brought by", fmt="0", note="The supplier's number, for material alone.")

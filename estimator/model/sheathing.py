@@ -92,10 +92,14 @@ SHEATHING.section("Height of the finished floor")
 
 
 @SHEATHING.row(
-    "Bearers under the joists", "in", fmt="0.0", note="Skids on a pad, beams on supports."
+    "Bearers under the joists",
+    "in",
+    fmt="0.0",
+    note="Skids on a pad, beams on supports; a slab that is the floor itself.",
 )
-def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q) -> Q:
-    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beam_depth_in, FLOORS: 0})
+def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q, slab_thick_used_in: Q) -> Q:
+    under = {PADS: skid_depth_in, SUPPORTS: beam_depth_in, FLOORS: slab_thick_used_in}
+    return by_kind(option_kind, under)
 
 
 @SHEATHING.row("Floor", "ft", fmt="0.000", note="Survey's datum.")

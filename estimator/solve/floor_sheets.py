@@ -367,15 +367,15 @@ def _spacing_in(floor: Floor) -> float:
 
 
 def _notes(floor: Floor, spacing_in: float) -> tuple[str, ...]:
-    bays = floor.sheet_length / PER_IN / spacing_in
+    length_in, gap_in = floor.sheet_length / PER_IN, floor.gap / PER_IN
+    bays = math.floor((length_in + gap_in) / spacing_in + 0.01)
     if len(floor.lines) < 3 or floor.lines[-1] <= floor.sheet_length:
         return ()
-    if bays - math.floor(bays + 0.01) < 0.01:
+    if length_in - bays * spacing_in <= max(gap_in, 0.01 * spacing_in):
         return ()
     return (
         f"Joists {{{spacing_in:g} in}} on centre don't divide the sheet of"
-        f" {{{floor.sheet_length / PER_IN:g} in}}: whole sheets are cut back to"
-        f" {{{math.floor(bays) * spacing_in:g} in}}.",
+        f" {{{length_in:g} in}}: whole sheets are cut back to {{{bays * spacing_in:g} in}}.",
     )
 
 

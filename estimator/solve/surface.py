@@ -11,6 +11,7 @@ All lengths and heights are in feet. Heights rise upwards.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -34,6 +35,9 @@ SAME_HEIGHT_FT = 0.01
 LINE_SHARE = 0.005  # a survey narrower than this share of its length is a line
 EDGE_SLACK = 1e-9  # barycentric: a point on the hull counts as measured
 CHUNK = 200_000
+TILES_A_TRIANGLE = 36
+_SEVERAL = -2  # of a tile that no one triangle covers
+_MARGIN = 1e-6  # barycentric: far more than what rounding moves, and than EDGE_SLACK
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,6 +72,7 @@ class Ground:
     _bucket_low: Floats = field(repr=False)
     _bucket_step: Floats = field(repr=False)
     _buckets: Ints = field(repr=False)
+    _covers: Ints = field(repr=False)
 
     def locate(self, xy: ArrayLike) -> Ints:
         """Triangle number at each place (m, 2), or -1 outside the readings."""
@@ -78,26 +83,28 @@ class Ground:
         return found
 
     def _locate(self, local: Floats) -> Ints:
-        side = self._buckets.shape[0]
-        place = np.floor((local - self._bucket_low) / self._bucket_step)
-        near = np.all((place >= -1) & (place <= side), axis=1)
-        place = np.clip(place, 0, side - 1).astype(np.intp)
-        bucket = self._buckets[place[:, 0], place[:, 1]]
-        found = np.full(len(local), -1, dtype=np.intp)
-        open_ = np.flatnonzero(near)
-        for column in range(bucket.shape[1]):
-            triangle = bucket[open_, column]
-            open_, triangle = open_[triangle >= 0], triangle[triangle >= 0]
+        side = math.isqrt(len(self._buckets))
+        row, column = np.floor((local - self._bucket_low) / self._bucket_step).T
+        near = (row >= -1) & (row <= side) & (column >= -1) & (column <= side)
+        row, column = np.clip(row, 0, side - 1), np.clip(column, 0, side - 1)
+        tile = (row * side + column).astype(np.intp)
+        found = np.where(near, self._covers[tile], -1)
+        open_ = np.flatnonzero(found == _SEVERAL)
+        found[open_] = -1
+        tile = tile[open_]
+        for candidates in self._buckets.T:
+            triangle = candidates[tile]
+            some = triangle >= 0
+            open_, tile, triangle = open_[some], tile[some], triangle[some]
             if not len(open_):
                 break
-            corner = self.vertices_ft[self.triangles[triangle, 0]]
-            offset = local[open_] - corner
+            offset = local[open_] - self.vertices_ft[self.triangles[triangle, 0]]
             inverse = self._inverse[triangle]
             b = inverse[:, 0] * offset[:, 0] + inverse[:, 1] * offset[:, 1]
             c = inverse[:, 2] * offset[:, 0] + inverse[:, 3] * offset[:, 1]
             inside = (b >= -EDGE_SLACK) & (c >= -EDGE_SLACK) & (b + c <= 1 + EDGE_SLACK)
             found[open_[inside]] = triangle[inside]
-            open_ = open_[~inside]
+            open_, tile = open_[~inside], tile[~inside]
         return found
 
     def at(self, xy: ArrayLike) -> tuple[Floats, Bools]:
@@ -112,10 +119,12 @@ class Ground:
         """
         places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
         triangle = self.locate(places)
-        guessed = triangle < 0
-        local = places - self.centre_ft
-        c = np.where(guessed[:, None], self.plane, self.coefficients[triangle])
-        return c[:, 0] + c[:, 1] * local[:, 0] + c[:, 2] * local[:, 1], guessed
+        x, y = (places - self.centre_ft).T
+        c, gx, gy = (
+            np.append(triangles, plane)[triangle]  # the plane, which is last, for -1
+            for triangles, plane in zip(self.coefficients.T, self.plane, strict=True)
+        )
+        return c + gx * x + gy * y, triangle < 0
 
     @property
     def edge_jump_ft(self) -> float:
@@ -238,7 +247,8 @@ def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats
     gy = (rise[:, 2] * edge1[:, 0] - rise[:, 1] * edge2[:, 0]) / double
     c = vertex_heights[triangles[:, 0]] - gx * corner[:, 0, 0] - gy * corner[:, 0, 1]
     inverse = np.stack([edge2[:, 1], -edge2[:, 0], -edge1[:, 1], edge1[:, 0]], axis=1)
-    low, step, buckets = _bucket(corner)
+    inverse /= double[:, None]
+    low, step, buckets, covers = _bucket(corner, inverse)
     return Ground(
         labels=names,
         centre_ft=centre,
@@ -250,29 +260,54 @@ def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats
         coefficients=np.stack([c, gx, gy], axis=1),
         plane=least_squares_plane(local, height),
         hull=outline(triangles),
-        _inverse=inverse / double[:, None],
+        _inverse=inverse,
         _bucket_low=low,
         _bucket_step=step,
         _buckets=buckets,
+        _covers=covers,
     )
 
 
-def _bucket(corner: Floats) -> tuple[Floats, Floats, Ints]:
-    """Square table that lists, for each tile of the plan, the triangles that may cover it."""
+def _bucket(corner: Floats, inverse: Floats) -> tuple[Floats, Floats, Ints, Ints]:
+    """Where tiles of the plan begin, their size, and for each, row by row, what lies on it.
+
+    Triangles in their order, up to the first that covers the tile; and that one, where it is the
+    only one: a place of the tile needs no look at its sides then.
+    """
     low, high = corner.min(axis=(0, 1)), corner.max(axis=(0, 1))
-    side = int(np.ceil(2 * np.sqrt(len(corner))))
+    side = int(np.ceil(np.sqrt(TILES_A_TRIANGLE * len(corner))))
     step = (high - low) / side
     slack = 1e-6 * step
     first = np.floor((corner.min(axis=1) - low - slack) / step).astype(np.intp).clip(0, side - 1)
     last = np.floor((corner.max(axis=1) - low + slack) / step).astype(np.intp).clip(0, side - 1)
-    lists: list[list[list[int]]] = [[[] for _ in range(side)] for _ in range(side)]
+    covered = np.zeros((side, side), dtype=np.bool_)
+    tiles: list[Ints] = []
     for t in range(len(corner)):
-        for i in range(first[t, 0], last[t, 0] + 1):
-            for j in range(first[t, 1], last[t, 1] + 1):
-                lists[i][j].append(t)
-    depth = max(len(cell) for row in lists for cell in row)
-    table = np.full((side, side, depth), -1, dtype=np.intp)
-    for i, row in enumerate(lists):
-        for j, cell in enumerate(row):
-            table[i, j, : len(cell)] = cell
-    return low, step, table
+        i, j = (np.arange(first[t, k], last[t, k] + 1) for k in (0, 1))
+        x, y = (
+            low[k] + np.stack([each * step[k] - slack[k], (each + 1) * step[k] + slack[k]])
+            for k, each in ((0, i), (1, j))
+        )
+        x, y = x - corner[t, 0, 0], y - corner[t, 0, 1]
+        # By (corner in x, corner in y, i, j) of each tile.
+        b, c = (
+            u * x[:, None, :, None] + v * y[None, :, None, :]
+            for u, v in (inverse[t, :2], inverse[t, 2:])
+        )
+        shares = np.stack([b, c, 1 - b - c])
+        reached = (shares.max(axis=(1, 2)) >= -_MARGIN).all(axis=0)
+        whole = (shares.min(axis=(1, 2)) >= _MARGIN).all(axis=0)
+        block = np.ix_(i, j)
+        rows, columns = np.nonzero(reached & ~covered[block])
+        tiles.append((rows + i[0]) * side + columns + j[0])
+        covered[block] |= whole
+    tile, triangle = np.concatenate(tiles), np.repeat(np.arange(len(corner)), [*map(len, tiles)])
+    order = np.argsort(tile, kind="stable")
+    tile, triangle = tile[order], triangle[order]
+    count = np.bincount(tile, minlength=side * side)
+    table = np.full((side * side, count.max()), -1, dtype=np.intp)
+    table[tile, np.arange(len(tile)) - np.repeat(np.cumsum(count) - count, count)] = triangle
+    covers = np.where(count == 0, -1, _SEVERAL)
+    alone = covered.ravel() & (count == 1)
+    covers[alone] = table[alone, 0]
+    return low, step, table, covers

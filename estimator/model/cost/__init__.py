@@ -9,6 +9,7 @@ from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
 from estimator.model.cost.ranking import RANKING
+from estimator.model.cost.site import SITE
 from estimator.rows import Sheet
 
 COST = Sheet(
@@ -17,6 +18,7 @@ COST = Sheet(
     "Every need names an item of the price book; packs are whole; each line is rounded to the cent.",
     CONCRETE,
     DIGGING,
+    SITE,
     NEEDS,
     HOURS,
     MONEY,

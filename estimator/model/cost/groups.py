@@ -58,14 +58,14 @@ def group_cost(
     group_trade: Q,
     item_category: Q,
     item_cost: Q,
-    delivery_cost: Q,
+    supplier_fee: Q,
     task_trade: Q,
     task_hours: Q,
     wage_per_h: Q,
 ) -> Q:
     labour = rounded(sum_if(task_hours, task_trade, group_trade) * wage_per_h, 2)
     items = sum_if(item_cost, item_category, group_category)
-    return np.where(group_category == "delivery", delivery_cost, items + labour)
+    return items + labour + np.where(group_category == "delivery", np.sum(supplier_fee), 0)
 
 
 @TABLE.column(

@@ -36,13 +36,14 @@ def delivery_trips(supplier_trips: Q) -> Q:
 
 
 @MONEY.row(
-    "Delivery",
+    "Delivery and fees",
     "$",
     fmt="#,##0.00",
-    note="Trips, and fees such as a short load or hauling spoil off.",
+    note="Trips of suppliers; a short load, spoil hauled off; permit, tip, your own trips.",
 )
 def delivery_cost(supplier_fee: Q, item_category: Q, item_cost: Q) -> Q:
-    fees = np.sum(np.where(item_category == "delivery", item_cost, 0))
+    fee = (item_category == "delivery") | (item_category == "fee")
+    fees = np.sum(np.where(fee, item_cost, 0))
     return rounded(np.sum(supplier_fee) + fees, 2)
 
 
@@ -51,9 +52,14 @@ def rental_cost(item_category: Q, item_cost: Q) -> Q:
     return rounded(np.sum(np.where(item_category == "rental", item_cost, 0)), 2)
 
 
-@MONEY.row("Sales tax", "$", fmt="#,##0.00", note="On material.")
-def tax_cost(material_cost: Q, tax_share: Q) -> Q:
-    return rounded(material_cost * tax_share, 2)
+@MONEY.row("Rental that is taxed", "$", fmt="#,##0.00")
+def taxed_hire(rental_cost: Q, hire_taxed: Q) -> Q:
+    return np.where(hire_taxed == "yes", rental_cost, 0)
+
+
+@MONEY.row("Sales tax", "$", fmt="#,##0.00", note="On material, and on rental where Job says so.")
+def tax_cost(material_cost: Q, taxed_hire: Q, tax_share: Q) -> Q:
+    return rounded((material_cost + taxed_hire) * tax_share, 2)
 
 
 @MONEY.row("Labour", "$", fmt="#,##0.00")

@@ -41,7 +41,7 @@ def beam_wood(species: Q, beam_stock: Q, stock_name: Q, stock_nominal: Q) -> Q:
 
 @BEAMS.row("Incised when treated", fmt="0")
 def incised(species: Q, species_name: Q, species_incised: Q) -> Q:
-    return np.where(lookup(species, species_name, species_incised) == "yes", 1, 0)
+    return np.where(lookup(species, species_name, species_incised, "no") == "yes", 1, 0)
 
 
 @BEAMS.row("Beam treated", fmt="0")

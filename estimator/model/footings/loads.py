@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import Weight
+from estimator.model.kinds import FLOORED, where_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -100,9 +101,14 @@ def side_plf(roof_on_front: Q, wall_plf: Q, gable_plf: Q, roof_plf: Q) -> Q:
     return np.where(roof_on_front == 1, wall_plf + roof_plf, gable_plf)
 
 
-@LOADS.row("Floor, dead", "lb", fmt="#,##0", source=STATICS)
-def floor_dead_lb(building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q) -> Q:
-    return building_length_ft * building_width_ft * floor_dead_psf
+@LOADS.row(
+    "Floor, dead", "lb", fmt="#,##0", source=STATICS, note="Of a floor frame; a slab has its own."
+)
+def floor_dead_lb(
+    option_kind: Q, building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q
+) -> Q:
+    weight = building_length_ft * building_width_ft * floor_dead_psf
+    return where_kind(option_kind, FLOORED, weight)
 
 
 @LOADS.row("Walls, dead", "lb", fmt="#,##0", source=STATICS)

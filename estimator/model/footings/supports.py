@@ -9,6 +9,7 @@ from estimator.model.adds import OK, Need, Weight, check
 from estimator.model.footings.continuity import MOMENTS
 from estimator.model.footings.loads import IRC_BEARING, STATICS
 from estimator.model.kinds import (
+    FLOORS,
     GRADED,
     ON_BLOCKS,
     ON_PIERS,
@@ -139,26 +140,42 @@ def support_load_lb(
 
 
 @STANDING.row(
-    "Depth of pier below ground",
+    "Frost depth is waived",
+    fmt="0",
+    source="IRC R403.1.4.1 exception 1, read in part; eaves from memory",
+    note="By the area typed on Job, where the eaves are low.",
+)
+def frost_waived(
+    frost_free_area_ft2: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    wall_height_ft: Q,
+    frost_eave_ft: Q,
+) -> Q:
+    small = building_length_ft * building_width_ft <= frost_free_area_ft2
+    return np.where(small & (wall_height_ft <= frost_eave_ft), 1, 0)
+
+
+@STANDING.row(
+    "Depth of pier or of a slab's edge below ground",
     "in",
     fmt="0.0",
     source="IRC R403.1.4, read in copies of the code; R403.1.4.1 exception 1, read in part",
     note="Frost depth unless waived for the area; never less than the footing is thick.",
 )
 def pier_depth_in(
+    slab_below_in: Q,
     option_kind: Q,
     least_depth_in: Q,
     frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    frost_waived: Q,
     footing_diameter_used_in: Q,
     footing_thick_in: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
-    depth = np.where(waived, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
+    depth = np.where(frost_waived == 1, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
     footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
-    return where_kind(option_kind, ON_PIERS, np.maximum(depth, footing))
+    pier = np.maximum(depth, footing)
+    return by_kind(option_kind, {ON_PIERS: pier, FLOORS: slab_below_in, PADS: 0, ON_BLOCKS: 0})
 
 
 @STANDING.row("Bearing area of a support", "ft2", source=f"Of a stack: {SPREAD}")
@@ -286,10 +303,10 @@ def support_psf(
     "Pressure on the soil",
     "psf",
     fmt="#,##0",
-    note="Under skids and their stone, or under the heaviest support.",
+    note="Under skids and their stone, the heaviest support, or a slab and its edge.",
 )
-def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q) -> Q:
-    return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf})
+def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q, slab_psf: Q) -> Q:
+    return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf, FLOORS: slab_psf})
 
 
 @STANDING.row(
@@ -346,8 +363,13 @@ def support_rise_most_in(support_rise_in: Q) -> Q:
 STANDING.section("Holes, concrete, blocks")
 
 
-@STANDING.row("Holes", "yd3", note="Straight-sided at the footing's diameter, or the block's bed.")
+@STANDING.row(
+    "Holes",
+    "yd3",
+    note="Straight-sided at the footing's diameter, or the block's bed; the edges of a slab.",
+)
 def hole_yd3(
+    slab_trench_yd3: Q,
     option_kind: Q,
     support_count: Q,
     support_ft2: Q,
@@ -358,8 +380,9 @@ def hole_yd3(
 ) -> Q:
     piers = support_count * support_ft2 * pier_depth_in / IN_PER_FT
     beds = (block_pad_in / IN_PER_FT) ** 2 * np.sum(support_on * support_dig_in) / IN_PER_FT
-    holes = by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: beds, GRADED: 0})
-    return holes / FT3_PER_YD3
+    edges = slab_trench_yd3 * FT3_PER_YD3
+    holes = {ON_PIERS: piers, ON_BLOCKS: beds, FLOORS: edges, PADS: 0}
+    return by_kind(option_kind, holes) / FT3_PER_YD3
 
 
 @STANDING.row(
@@ -386,8 +409,8 @@ def backfill_yd3(
     bed = (block_pad_in / IN_PER_FT) ** 2 * support_count * block_bed_in
     buried = np.sum(support_on * support_dig_in) - support_count * block_bed_in
     stacks = (bed + (block_side_in / IN_PER_FT) ** 2 * buried) / IN_PER_FT
-    filled = by_kind(option_kind, {ON_PIERS: cast, ON_BLOCKS: stacks, GRADED: 0})
-    return np.maximum(hole_yd3 - filled / FT3_PER_YD3, 0)
+    filled = {ON_PIERS: cast, ON_BLOCKS: stacks, FLOORS: hole_yd3 * FT3_PER_YD3, PADS: 0}
+    return np.maximum(hole_yd3 - by_kind(option_kind, filled) / FT3_PER_YD3, 0)
 
 
 @STANDING.row(
@@ -420,8 +443,9 @@ def pier_longest_ft(
     return where_kind(option_kind, ON_PIERS, longest)
 
 
-@STANDING.row("Concrete", "yd3", note="Cylinders of piers and footings.")
+@STANDING.row("Concrete", "yd3", note="Cylinders of piers and footings, or a slab with its edge.")
 def concrete_yd3(
+    slab_yd3: Q,
     option_kind: Q,
     pier_run_ft: Q,
     pier_diameter_in: Q,
@@ -432,7 +456,7 @@ def concrete_yd3(
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
     footing = np.pi / 4 * (footing_diameter_used_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
     concrete = (pier + support_count * footing) / FT3_PER_YD3
-    return by_kind(option_kind, {ON_PIERS: concrete, UNCAST: 0})
+    return by_kind(option_kind, {ON_PIERS: concrete, FLOORS: slab_yd3, UNCAST: 0})
 
 
 @STANDING.row("Blocks", "pieces", fmt="0", note="Side by side in each course of every stack.")
@@ -531,18 +555,46 @@ STANDING.adds(
 )
 
 
-@check(STANDING, "Frost", hazard="frost")
-def check_frost(
+@STANDING.row(
+    "Places that stand less deep than a waiver of frost leaves",
+    "places",
+    fmt="0",
+    note="Feet of piers, beds of stacks, a pad's stone at the low ground; below undisturbed ground.",
+)
+def shallow_places(
+    option_kind: Q,
+    frost_least_in: Q,
     pier_depth_in: Q,
-    frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    support_count: Q,
+    support_on: Q,
+    support_dig_in: Q,
+    ground_low_ft: Q,
+    subgrade_ft: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
+    piers = np.where(pier_depth_in < frost_least_in, support_count, 0)
+    stacks = np.sum(np.where((support_on > 0) & (support_dig_in < frost_least_in), 1, 0))
+    pad_in = (ground_low_ft - subgrade_ft) * IN_PER_FT
+    pads = np.where(pad_in < frost_least_in, 1, 0)
+    return by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: stacks, GRADED: pads})
+
+
+@check(
+    STANDING,
+    "Frost",
+    hazard="frost",
+    source="IRC R403.1.4 and R403.1.4.1, from memory: frost is waived for small and light buildings with low eaves, the least depth is not",
+)
+def check_frost(pier_depth_in: Q, frost_depth_in: Q, frost_waived: Q, shallow_places: Q) -> Q:
     deep = pier_depth_in >= frost_depth_in
+    shallow = (frost_waived == 1) & (shallow_places > 0)
     return np.where(
-        waived | deep, OK, "LOOK: does not reach below frost; ask whether that is allowed"
+        (frost_waived == 0) & ~deep,
+        "LOOK: does not reach below frost; ask whether that is allowed",
+        np.where(
+            shallow,
+            "LOOK: frost is waived, {12 in} below undisturbed ground are not; ask whether less is allowed",
+            OK,
+        ),
     )
 
 

@@ -267,17 +267,20 @@ def check_anchors(
     base_tied: Q,
 ) -> Q:
     crowded = (anchors_side - 1) * anchor_least_apart_ft > building_length_ft
-    pulled = join("LOOK: have an anchor pulled to ", amount(anchor_hold_lb, "lbf", "0"))
     brackets = is_kind(option_kind, ON_PIERS) & (base_tied == "yes")
+    cast = "brackets must be cast in or bolted, and hold what counts"
+    pulled = join(
+        "LOOK: have an anchor pulled to ",
+        amount(anchor_hold_lb, "lbf", "0"),
+        np.where(brackets, f"; {cast}", ""),
+    )
     return np.where(
         crowded,
         "FAIL: more anchors than the ground beside it holds; have stronger ones set and tested",
         np.where(
             (anchors_side > 0) & (anchor_way == BY_HAND),
             pulled,
-            np.where(
-                brackets, "LOOK: brackets must be cast in or bolted, and hold what counts", OK
-            ),
+            np.where(brackets, f"LOOK: {cast}", OK),
         ),
     )
 

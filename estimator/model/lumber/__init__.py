@@ -7,6 +7,7 @@ from estimator.model.lumber.hardware import HARDWARE
 from estimator.model.lumber.joists import FRAME
 from estimator.model.lumber.overhangs import OVERHANGS
 from estimator.model.lumber.pieces import PIECES
+from estimator.model.lumber.skirting import SKIRTING
 from estimator.rows import Sheet
 
 LUMBER = Sheet(
@@ -18,4 +19,5 @@ LUMBER = Sheet(
     END_LINES,
     PIECES,
     HARDWARE,
+    SKIRTING,
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -49,6 +50,8 @@ YARD = (
     "item_limit",
     "stock_name",
     "stock_treated",
+    "stock_width_in",
+    "stock_depth_in",
 )
 _DUST_IN = 1e-6
 """An off-cut shorter than this is none."""
@@ -61,7 +64,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         k: zeros()
         for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
     }
-    row["ends_coated"] = zeros()
+    row |= {k: zeros() for k in ("ends_coated", "cut_waste_ft3")}
     proof, joints = blanks(), blanks()
     boards = zeros(ITEMS)
     listed: list[tuple[str, str, float, int, str, float, str]] = []
@@ -88,7 +91,9 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
             if _treated(q, stock):
                 trim = q.number("end_trim_in")
                 row["ends_coated"][option] += sum(sawn_ends(b, trim) for b in plan.boards)
-            row["cut_waste_ft"][option] += sum(b.offcut_in for b in plan.boards) / IN_PER_FT
+            waste_in = sum(b.offcut_in for b in plan.boards)
+            row["cut_waste_ft"][option] += waste_in / IN_PER_FT
+            row["cut_waste_ft3"][option] += waste_in * _section_in2(q, stock) / IN_PER_FT**3
             _count_boards(q, plan, boards, option)
             listed += _list_boards(q, plan, OPTION_KEYS[option])
             kept.update(
@@ -114,11 +119,23 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
     }
 
 
-def _treated(q: Reads, stock: str) -> bool:
-    """Whether a stock of Factors is treated."""
+def _row_of(q: Reads, stock: str) -> int | None:
+    """The line of a stock on Factors."""
     names = [str(name).casefold() for name in q.column("stock_name")]
-    known = stock.casefold() in names
-    return known and q.text("stock_treated", 0, names.index(stock.casefold())) == "yes"
+    return names.index(stock.casefold()) if stock.casefold() in names else None
+
+
+def _treated(q: Reads, stock: str) -> bool:
+    """Whether a stock is treated."""
+    row = _row_of(q, stock)
+    return row is not None and q.text("stock_treated", 0, row) == "yes"
+
+
+def _section_in2(q: Reads, stock: str) -> float:
+    """Dressed section of a stock."""
+    row = _row_of(q, stock)
+    sides = ("stock_width_in", "stock_depth_in")
+    return 0.0 if row is None else math.prod(q.number(side, 0, row) for side in sides)
 
 
 def sawn_ends(board: Board, end_trim_in: float) -> int:

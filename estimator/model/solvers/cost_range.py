@@ -41,6 +41,7 @@ COST_READS = (
     "material_cost",
     "delivery_cost",
     "rental_cost",
+    "taxed_hire",
     "tax_cost",
     "labour_cost",
     "before_contingency",
@@ -75,7 +76,7 @@ def simulate(values: Mapping[str, Any], seed: int = SEED) -> Mapping[str, Any]:
             return np.nan_to_num(q[key][min(option, len(q[key]) - 1)])
 
         item = cost("item_cost")
-        fees = np.where(category == "delivery", item, 0.0)
+        fees = np.where((category == "delivery") | (category == "fee"), item, 0.0)
         paid = {
             "material_cost": _scale(material, np.where(q["item_material"][0] == 1, item, 0.0)),
             "rental_cost": _scale(machines, np.where(category == "rental", item, 0.0)),
@@ -84,7 +85,9 @@ def simulate(values: Mapping[str, Any], seed: int = SEED) -> Mapping[str, Any]:
             ),
             "labour_cost": hours,
         }
-        paid["tax_cost"] = paid["material_cost"]
+        parts = [float(cost(key)[0]) for key in ("material_cost", "taxed_hire")]
+        taxed = np.stack([paid["material_cost"], paid["rental_cost"]], axis=1)
+        paid["tax_cost"] = _scale(taxed, np.asarray(parts))
         base = sum(float(cost(key)[0]) for key in paid)
         draws = sum(cost(key)[0] * scale for key, scale in paid.items())
         before = float(cost("before_contingency")[0])

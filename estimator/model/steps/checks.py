@@ -109,15 +109,12 @@ def check_feet(
     foot_depth_in: Q,
     pier_depth_in: Q,
     frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    frost_waived: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
     shallow = np.where(foot_ft3 > 0, foot_depth_in, 0) < frost_depth_in
     moves = (foot_count > 0) & shallow & (pier_depth_in >= frost_depth_in)
     return np.where(
-        moves & ~waived,
+        moves & (frost_waived == 0),
         "LOOK: the building stands below frost and its steps do not; let them move on their own",
         OK,
     )

@@ -87,7 +87,7 @@ class Insertion:
         self._types: Node = package.xml_to_change(CONTENT_TYPES)
         self._taken = {part_key(part) for part in package.parts}
 
-    def run(self) -> bytes:
+    def run(self) -> Package:
         """The workbook with everything put in; formulas have no values yet."""
         for name, present in self.plan.sheets.items():
             self._put_sheet(self.template.sheet(name), present)
@@ -100,11 +100,10 @@ class Insertion:
             changes[self._links_part] = to_bytes(self._links)
             changes[CONTENT_TYPES] = to_bytes(self._types)
         changes[self.package.main_part] = to_bytes(self._book)
-        data = self.package.with_parts(changes)
+        grown = self.package.changed(changes)
         if not self.plan.sheets:
-            return data
-        grown = Package.open(data, label=self.package.label)
-        return grown.with_parts(
+            return grown
+        return grown.changed(
             {**grown.without_calculation_chain(), **grown.with_calculation_on_load()}
         )
 

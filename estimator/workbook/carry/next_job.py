@@ -9,12 +9,13 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
+from estimator.workbook.carry.solved_record import VALUES, decisions, solved_record
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Edit, apply
+from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill.book import read_book
-from estimator.workbook.refill.file import Report, refill_bytes, seen_at, typed_edits
+from estimator.workbook.refill.file import Report, refill_package, seen_at, typed_edits
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
 from estimator.workbook.refill.locking import locked
@@ -98,26 +99,31 @@ def _next_bytes(
     if job is not None:
         read_inputs(model, typed)
         edits.update(_unsolved(port, model))
-        return refill_bytes(apply(package, edits), model, label)
-    return unsolved_bytes(apply(package, edits), model, label), None, ()
+        return refill_package(patched(package, edits).changed({}, label=label), model)
+    return unsolved_bytes(patched(package, edits), model), None, ()
 
 
-def unsolved_bytes(data: bytes, model: Model, label: str) -> bytes:
-    """The workbook with nothing solved, every formula worked out: it says what is to be typed."""
-    package = Package.open(data, label=label)
-    changed = apply(package, _unsolved(FilePort(package), model))
+def unsolved_bytes(package: Package, model: Model) -> bytes:
+    """The file with nothing solved, every formula worked out: it says what is to be typed.
+
+    Single values that a person decided, and what the solvers gave in their place, stay.
+    """
+    changed = patched(package, _unsolved(FilePort(package), model))
     fresh = recalculated(changed)
     if fresh is None:
-        whole = Package.open(changed, label=label)
-        fresh = with_caches(whole, recalculate(whole).values)
-    return fresh
+        fresh = with_caches(changed, recalculate(changed).values)
+    return fresh.to_bytes()
 
 
 def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
     """Blank solved cells and an empty snapshot: never solved, so marked until it is."""
     found: dict[tuple[str, str], Edit] = {}
     names = [k for k, item in model.quantities.items() if item.role == "solved"]
-    for name in (*names, "snapshot_value"):
+    for name in (*names, VALUES):
         sheet, area = range_of(port, name)
         found.update({(sheet, address(*cell)): None for cell in area.cells()})
+    sheet, area = range_of(port, VALUES)
+    for own, lines in decisions(port, solved_record(port) or {}):
+        del found[own.sheet, address(*own.spot)]
+        del found[sheet, address(area.row1 + lines.first, area.column1)]
     return found

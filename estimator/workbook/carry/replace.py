@@ -7,22 +7,30 @@ what has no place any more is said by name.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from estimator.rows import MARKS_SHEET, OPTION_KEYS
 from estimator.workbook.carry.insert import Insertion, Plan
 from estimator.workbook.carry.lines import lines_kept
 from estimator.workbook.carry.match import Match, forward, match, placed
 from estimator.workbook.carry.own_cells import Own, blocks_of_lines, others, typed, typed_over
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
+from estimator.workbook.carry.solved_record import (
+    VALUES,
+    decisions,
+    listed_decisions,
+    solved_record,
+)
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Edit, Formula, apply
+from estimator.workbook.package.cells import Edit, Formula, patched
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import formula_cells, grid
 from estimator.workbook.refill.displaced import Displaced
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
-from estimator.workbook.refill.port import place_text
+from estimator.workbook.refill.port import Content, place_text
 from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum
+from estimator.workbook.template.snapshot import EVERY, TYPED_OVER_MARK
 
 FEW = 2
 """So many things of one kind are named one by one."""
@@ -32,8 +40,13 @@ FEW = 2
 class Replaced:
     """A workbook with sheets of the template put in, and sentences on what could not be kept."""
 
-    data: bytes
+    package: Package
     notes: tuple[str, ...]
+
+    @property
+    def data(self) -> bytes:
+        """The file."""
+        return self.package.to_bytes()
 
 
 def cells_of(sheet: str, spots: Iterable[Spot]) -> str:
@@ -76,6 +89,9 @@ class Replacement:
         self.renamed = renamed
         self.notes: list[str] = []
         self._displaced = displaced
+        self._moved_cells: list[tuple[str, Spot]] = []
+        self._record = solved_record(port, made)
+        self._given = solved_record(template) or {}
         self._lost: dict[tuple[str, str], list[Own]] = {}
 
     def run(self, sheets: frozenset[str]) -> Replaced:
@@ -97,7 +113,8 @@ class Replacement:
             return sheet in replaced or self._moves_home(name, sheets)
 
         inputs = [each for each in typed(port) if concerns(each.sheet, each.name)]
-        kept = [*inputs, *self._kept_over(concerns), *own]
+        over = [*self._kept_over(concerns)]
+        kept = [*inputs, *over, *self._decided(concerns, sheets), *own]
         whole = sheets == frozenset(found.present)
         plan = Plan(
             mapping,
@@ -109,13 +126,16 @@ class Replacement:
             {old.casefold(): new for old, new in found.aliases.items()},
         )
         insertion = Insertion(port.package, template.package, plan, self.made, spots)
-        result = Package.open(insertion.run(), label=port.label)
-        edits = {**self._left_elsewhere(sheets, replaced), **self._edits(insertion, kept)}
+        result = insertion.run()
+        edits = {
+            **self._left_elsewhere(sheets, replaced),
+            **self._edits(insertion, kept),
+            **self._record_edits(sheets, kept),
+        }
         if whole:
             edits.update(self._frozen(result))
-        data = apply(result, edits)
         notes = summed(f"Not carried over: {what}." for what in insertion.lost)
-        return Replaced(data, (*self.notes, *self._losses(), *notes))
+        return Replaced(patched(result, edits), (*self.notes, *self._losses(), *notes))
 
     def _moves_home(self, name: str, sheets: frozenset[str]) -> bool:
         home = self.template.ranges().get(self.found.new_name(name))
@@ -125,12 +145,19 @@ class Replacement:
         if self.made.ranges:
             there = blocks_of_lines(self.template.ranges())
             own = typed_over(self.port, self.made, concerns, there)
-            return (each for each in own if not self._by_accident(each))
+            return (each for each in own if not self._is_displaced(each))
         self.notes.append(
             "The workbook does not tell which formulas it was made with: numbers typed over are"
             " kept, formulas that you changed are the estimator's again."
         )
         return (own for own in self._typed_over() if concerns(own.sheet, own.name))
+
+    def _is_displaced(self, own: Own) -> bool:
+        """Whether an accident put a formula there; its cell is remembered."""
+        found = self._by_accident(own)
+        if found:
+            self._moved_cells.append((own.sheet, own.spot))
+        return found
 
     def _by_accident(self, own: Own) -> bool:
         text = own.content.formula
@@ -139,6 +166,60 @@ class Replacement:
         home, area = self.template.ranges()[own.name]
         spot = area.row1 + own.offset[0], area.column1 + own.offset[1]
         return self._displaced.by_accident(home, spot, text, own.spot)
+
+    # --- decided over what was solved ---
+
+    def _decided(
+        self, concerns: Callable[[str, str], bool], sheets: frozenset[str]
+    ) -> Iterator[Own]:
+        """Decisions over solved single values, a formula as the number that it shows.
+
+        Where an accident moved cells of the same row or column, what stands there may be another
+        cell's: it is said by name and not kept.
+        """
+        if self._record is None:
+            if sheets:
+                self.notes += [
+                    f"Not carried over: {place}: {MARKS_SHEET}, which told what was solved, is not"
+                    " whole; it is solved again."
+                    for place in listed_decisions(self.port, self.made)
+                ]
+            return
+        for own, _ in decisions(self.port, self._record):
+            if not concerns(own.sheet, own.name) or self._by_accident(own):
+                continue
+            if any(
+                sheet == own.sheet and (spot[0] == own.spot[0] or spot[1] == own.spot[1])
+                for sheet, spot in self._moved_cells
+            ):
+                self._lose(own, "cells beside it were moved, so that it may be another one's")
+            else:
+                yield replace(own, content=Content(own.content.value, date=own.content.date))
+
+    def _record_edits(
+        self, sheets: frozenset[str], kept: Iterable[Own]
+    ) -> dict[tuple[str, str], Edit]:
+        """What the solvers gave, on the sheet that tells it, where that is put in.
+
+        What was typed over a row that is solved now, and was computed, is marked as a decision.
+        """
+        edits: dict[tuple[str, str], Edit] = {}
+        if self._record is None or MARKS_SHEET not in sheets:
+            return edits
+        sheet, area = self.template.ranges()[VALUES]
+        title, new_name = self.found.titles[sheet], self.found.new_name
+        for (key, option), lines in self._record.items():
+            there = self._given.get((new_name(key), option))
+            if there is not None and len(there.values) == len(lines.values):
+                for number, value in enumerate(lines.values, start=there.first):
+                    edits[title, address(area.row1 + number, area.column1)] = value
+        for own in kept:
+            for option in (EVERY, OPTION_KEYS[min(own.offset[1], len(OPTION_KEYS) - 1)]):
+                there = self._given.get((new_name(own.name), option))
+                if there is not None and there.single and (own.name, option) not in self._record:
+                    cell = address(area.row1 + there.first, area.column1)
+                    edits[title, cell] = TYPED_OVER_MARK
+        return edits
 
     def _left_elsewhere(
         self, sheets: frozenset[str], replaced: set[str]
@@ -296,9 +377,15 @@ class Replacement:
             return None
         if not own.name.startswith("in_"):
             content = grid(self.template.package, home).value(*spot)
-            if content.formula is None:
+            if content.formula is None and not self._is_solved_single(own.name):
                 return None
         return self.found.titles[home], spot
+
+    def _is_solved_single(self, name: str) -> bool:
+        return any(
+            key == self.found.new_name(name) and lines.single
+            for (key, _), lines in self._given.items()
+        )
 
     def _frozen(self, result: Package) -> dict[tuple[str, str], Edit]:
         """Last values in the place of the formulas of sheets that the template has no more."""

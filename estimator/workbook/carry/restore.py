@@ -17,7 +17,7 @@ from estimator.workbook.carry.match import Match, match, placed
 from estimator.workbook.carry.put_back import Intact, formulas_of, put_back
 from estimator.workbook.carry.replace import Replaced, Replacement, cells_of
 from estimator.workbook.carry.upgrade import Upgrade, opened, written
-from estimator.workbook.package.cells import apply
+from estimator.workbook.package.cells import patched
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.damage import faults
@@ -85,22 +85,19 @@ def restored(package: Package, template: Package) -> Replaced:
     before = Displaced(formulas, known, Intact(package, found, formulas, known, lacking.sheets))
     work = Replacement(port, ours, made, {}, before)
     done = work.run(lacking.sheets)
-    result = (
-        Package.open(done.data, label=port.label) if lacking.sheets or lacking.names else package
-    )
+    result = done.package if lacking.sheets or lacking.names else package
     moved = placed(FilePort(result), ours, found, frozenset())
     intact = Intact(result, found, formulas, moved, lacking.sheets)
     edits, unknown = put_back(result, found, formulas, moved, intact, ours.ranges())
     if not lacking.sheets and not lacking.names and not edits:
-        return Replaced(package.with_parts({}), ("Nothing is missing.",))
+        return Replaced(package, ("Nothing is missing.",))
     notes = [*_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
     if unknown:
         places = Counter(sheet for sheet, _, _ in unknown)
         for sheet in places:
             cells = cells_of(sheet, [(row, column) for s, row, column in unknown if s == sheet])
             notes.append(f"Type the formula anew that read what was deleted: {cells}.")
-    data = apply(result, edits) if edits else done.data
-    return Replaced(data, tuple(notes))
+    return Replaced(patched(result, edits) if edits else done.package, tuple(notes))
 
 
 def _sentences(
@@ -149,6 +146,6 @@ def restore_workbook(path: Path, model: Model) -> Upgrade:
         data = read_file(path)
         package, template, model = opened(data, path.name, model)
         done = restored(package, template)
-        if done.data == package.with_parts({}):
+        if done.package is package:
             return Upgrade(Saved(path, None, False), None, done.notes)
         return written(path, Seen.of(data), model, done)

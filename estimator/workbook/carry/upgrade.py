@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.engine import Model
@@ -13,10 +13,10 @@ from estimator.metric import suited
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced, Replacement
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import apply
+from estimator.workbook.package.cells import patched
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
-from estimator.workbook.refill.file import Report, refill_bytes
+from estimator.workbook.refill.file import Report, refill_package
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.made_with import read_made_from
@@ -62,7 +62,7 @@ def upgrade_workbook(
         package, template, model = opened(data, path.name, model)
         replaced = upgraded(package, template, renamed)
         before = FilePort(package).ranges()
-        replaced = nothing_added(replaced, path.name, model, before, unasked(model))
+        replaced = nothing_added(replaced, model, before, unasked(model))
         return written(path, Seen.of(data), model, replaced)
 
 
@@ -87,9 +87,9 @@ def written(path: Path, seen: Seen, model: Model, replaced: Replaced) -> Upgrade
         EstimatorError: If it can't be written; the file is then as it was.
     """
     try:
-        data, refill, notes = refill_bytes(replaced.data, model, path.name)
+        data, refill, notes = refill_package(replaced.package, model)
     except InputError as error:
-        blank = unsolved_bytes(replaced.data, model, path.name)
+        blank = unsolved_bytes(replaced.package, model)
         saved = write_atomically(path, blank, seen=seen)
         return Upgrade(saved, None, (*replaced.notes, f"Not solved yet: {error}"))
     saved = write_atomically(path, data, seen=seen)
@@ -128,12 +128,11 @@ def upgraded(package: Package, template: Package, renamed: Mapping[str, str]) ->
         raise other_version(port, version)
     work = Replacement(port, FilePort(template), made, renamed)
     done = work.run(frozenset(sheet.name for sheet in template.sheets))
-    return Replaced(_with_version(Package.open(done.data, label=port.label)), done.notes)
+    return Replaced(_with_version(done.package), done.notes)
 
 
 def nothing_added(
     replaced: Replaced,
-    label: str,
     model: Model,
     before: Collection[str],
     unasked: Mapping[str, str],
@@ -142,7 +141,6 @@ def nothing_added(
 
     Args:
         replaced: The workbook on the present template.
-        label: Its name in messages.
         model: The rows.
         before: Defined names that it had.
         unasked: By key of an input, its text.
@@ -150,22 +148,19 @@ def nothing_added(
     new = {key: text for key, text in unasked.items() if f"in_{key}" not in before}
     if not new:
         return replaced
-    package = Package.open(replaced.data, label=label)
-    port = FilePort(package)
+    port = FilePort(replaced.package)
     edits, notes = {}, []
     for key, text in new.items():
         sheet, area = range_of(port, f"in_{key}")
         cell = address(area.row1, area.column1)
         edits[sheet, cell] = text
         notes.append(f'New: {model.quantities[key].label} ({sheet}!{cell}) is set to "{text}".')
-    return replace(replaced, data=apply(package, edits), notes=(*replaced.notes, *notes))
+    return Replaced(patched(replaced.package, edits), (*replaced.notes, *notes))
 
 
-def _with_version(package: Package) -> bytes:
+def _with_version(package: Package) -> Package:
     """The version also where the file's properties tell it."""
     if not package.has(PROPERTIES):
-        return package.with_parts({})
+        return package
     text = package.read(PROPERTIES)
-    return package.with_parts(
-        {PROPERTIES: _PROPERTY.sub(rb"\g<1>" + TEMPLATE_VERSION.encode(), text)}
-    )
+    return package.changed({PROPERTIES: _PROPERTY.sub(rb"\g<1>" + TEMPLATE_VERSION.encode(), text)})

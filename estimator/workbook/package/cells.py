@@ -69,7 +69,12 @@ _Place = tuple[int, int]
 
 
 def apply(package: Package, edits: Edits, *, calculate_on_load: bool = False) -> bytes:
-    """File with the given cells changed; the package itself stays as it is.
+    """File of the package that :func:`patched` gives."""
+    return patched(package, edits, calculate_on_load=calculate_on_load).to_bytes()
+
+
+def patched(package: Package, edits: Edits, *, calculate_on_load: bool = False) -> Package:
+    """The package with the given cells changed; the one given stays as it is.
 
     Args:
         package: The file as read.
@@ -109,7 +114,7 @@ def apply(package: Package, edits: Edits, *, calculate_on_load: bool = False) ->
         changes.update(package.without_calculation_chain())
     if incomplete:
         changes.update(package.with_calculation_on_load())
-    return package.with_parts(changes)
+    return package.changed(changes)
 
 
 # --- what an edit may not do ---

@@ -23,13 +23,12 @@ _CHART = re.compile(r"(?:.*/)?charts/chart[0-9]*\.xml", re.IGNORECASE)
 _TRUE = ("1", "true")
 
 
-def with_chart_caches(data: bytes, label: str) -> bytes:
-    """The file with every chart's cached values as its cells show them now.
+def with_chart_caches(package: Package) -> Package:
+    """The package with every chart's cached values as its cells show them now.
 
     Left alone are caches of cells in another workbook, of named formulas, and such whose number
     of points does not fit the cells.
     """
-    package = Package.open(data, label=label)
     changes: dict[str, bytes | None] = {}
     for part in package.parts:
         if _CHART.fullmatch(part) and b"Cache>" in package.read(part):
@@ -37,7 +36,7 @@ def with_chart_caches(data: bytes, label: str) -> bytes:
             changed = [_update(package, cache) for cache in _caches(root)]
             if any(changed):
                 changes[part] = to_bytes(root)
-    return package.with_parts(changes) if changes else data
+    return package.changed(changes) if changes else package
 
 
 def _caches(root: Node) -> list[Node]:

@@ -1,7 +1,7 @@
 """A workbook file as a package of parts: its sheets, its defined names, and writing it back.
 
-Nothing here knows what the sheets are about. A package is read once and never changes; writing
-gives the bytes of a new file in which every part that was not replaced is what it was.
+Nothing here knows what the sheets are about. A package is read once and never changes; with parts
+replaced it is another package, in which every other part is what it was, and nothing is read again.
 """
 
 from __future__ import annotations
@@ -105,10 +105,10 @@ class Package:
         "local_names", "main_part", "memo", "names", "namespace", "sheets",
     )  # fmt: skip
 
-    def __init__(self, data: bytes, label: str, limits: Limits) -> None:
+    def __init__(self, entries: tuple[Entry, ...], label: str, limits: Limits) -> None:
         self.label = label
         self.limits = limits
-        self._entries = read_entries(data, label, limits)
+        self._entries = entries
         self._by_key = {part_key(entry.name): entry for entry in self._entries}
         self._xml: dict[str, Element] = {}
         self.memo: dict[str, Any] = {}
@@ -134,9 +134,11 @@ class Package:
         """
         limits = limits or Limits()
         if isinstance(source, bytes):
-            return cls(source, label or "workbook", limits)
-        path = Path(source)
-        return cls(read_file(path, limits), label or path.name, limits)
+            data, label = source, label or "workbook"
+        else:
+            path = Path(source)
+            data, label = read_file(path, limits), label or path.name
+        return cls(read_entries(data, label, limits), label, limits)
 
     # --- parts ---
 
@@ -358,6 +360,25 @@ class Package:
         Every other part keeps its compressed bytes; dates inside the zip are fixed, so that the
         same content always gives the same file.
         """
+        return write_entries(self._entries_with(changes))
+
+    def to_bytes(self) -> bytes:
+        """The file."""
+        return write_entries(self._entries)
+
+    def changed(self, changes: Mapping[str, bytes | None], *, label: str = "") -> Package:
+        """The package that :meth:`with_parts` gives the file of, without reading that.
+
+        Args:
+            changes: By name of a part, its bytes, or None to drop it.
+            label: Another file name for messages.
+
+        Raises:
+            FileError: If a part that lists sheets and names is damaged now.
+        """
+        return Package(self._entries_with(changes), label or self.label, self.limits)
+
+    def _entries_with(self, changes: Mapping[str, bytes | None]) -> tuple[Entry, ...]:
         pending = {part_key(name): (name, content) for name, content in changes.items()}
         entries = []
         for entry in self._entries:
@@ -369,24 +390,24 @@ class Package:
         entries += [
             pack(name, content) for name, content in pending.values() if content is not None
         ]
-        return write_entries(entries)
+        return tuple(entries)
 
-    def as_xlsm(self) -> bytes:
+    def as_xlsm(self) -> Package:
         """The file as one that may hold macros; it holds none that it did not hold before."""
         return self._of_type(_XLSM)
 
-    def as_xlsx(self) -> bytes:
+    def as_xlsx(self) -> Package:
         """The file as one of the kind without macros; for the engine, which takes no other."""
         return self._of_type(_XLSX)
 
-    def _of_type(self, content_type: str) -> bytes:
+    def _of_type(self, content_type: str) -> Package:
         types = self.xml_to_change(CONTENT_TYPES)
         for element in types:
             if isinstance(element.tag, str) and (
                 part_key(element.get("PartName") or "") == part_key(self.main_part)
             ):
                 element.set("ContentType", content_type)
-        return self.with_parts({CONTENT_TYPES: to_bytes(types)})
+        return self.changed({CONTENT_TYPES: to_bytes(types)})
 
     def without_calculation_chain(self) -> dict[str, bytes | None]:
         """Changes that drop the calculation chain, its link and its content type."""

@@ -18,7 +18,7 @@ from types import MappingProxyType
 from typing import Any
 
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Cache, Edit, Value, apply, formula_cells
+from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
 from estimator.workbook.package.container import pack, to_bytes, write_entries
 from estimator.workbook.package.dependants import Cell, dependants
 from estimator.workbook.package.parts import Package
@@ -109,20 +109,21 @@ def recalculate(data: bytes | Package) -> Recalculated:
     return Recalculated(MappingProxyType(values), False, note, cells, frozenset(doubtful))
 
 
-def recalculated(data: bytes) -> bytes | None:
-    """The file with every formula's value brought up to date, in one pass of the engine.
+def recalculated(package: Package) -> Package | None:
+    """The package with every formula's value brought up to date, in one pass of the engine.
 
-    None where the engine refuses the file, lacks a function that it uses, or is known to give a
-    wrong value for one of its formulas: :func:`recalculate` then says what can be had.
+    Of the engine's file the parts that differ are taken; it is not opened as a workbook. None
+    where the engine refuses the file, lacks a function that it uses, or is known to give a wrong
+    value for one of its formulas: :func:`recalculate` then says what can be had.
     """
-    formulas = _formula_texts(data)
+    formulas = _formula_texts(package)
     if any(_WRONG.search(text) for text in formulas):
         return None
     try:
         import formualizer
 
         answer = formualizer.recalculate_xlsx_bytes(
-            data,
+            package.to_bytes(),
             rng_seed=0,
             deterministic_timestamp_utc=datetime.combine(datetime.now().date(), time(), UTC),
         )
@@ -135,33 +136,41 @@ def recalculated(data: bytes) -> bytes | None:
     summary = answer["summary"]
     if summary["status"] != "success" or summary["unknown_functions"]:
         return None
-    found: bytes = answer["bytes"]
-    return found
+    return package.changed(_parts_that_differ(package, answer["bytes"]))
 
 
-def _formula_texts(data: bytes) -> set[str]:
-    """Formulas that sum by product, as they stand in the file."""
+def _parts_that_differ(package: Package, data: bytes) -> dict[str, bytes | None]:
+    """Parts of a file that the package has not, or has otherwise."""
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        parts = [n for n in archive.namelist() if n.startswith("xl/worksheets/sheet")]
         return {
-            text.decode("utf-8", "replace")
-            for part in parts
-            for text in _FORMULA.findall(archive.read(part))
-            if b"SUMPRODUCT" in text.upper()
+            part: content
+            for part in archive.namelist()
+            if (content := archive.read(part)) is not None
+            and not (package.has(part) and package.read(part) == content)
         }
 
 
-def with_caches(data: bytes | Package, values: Mapping[tuple[str, str], Value]) -> bytes:
-    """File whose formula cells show the given values; nothing else in it changes.
+def _formula_texts(package: Package) -> set[str]:
+    """Formulas that sum by product, as they stand in the file."""
+    return {
+        text.decode("utf-8", "replace")
+        for part in package.parts
+        if part.startswith("xl/worksheets/sheet")
+        for text in _FORMULA.findall(package.read(part))
+        if b"SUMPRODUCT" in text.upper()
+    }
+
+
+def with_caches(package: Package, values: Mapping[tuple[str, str], Value]) -> Package:
+    """The package whose formula cells show the given values; nothing else in it changes.
 
     A formula cell without a value loses its old one, as nothing may show a number from before,
     and spreadsheet programs are told to calculate on opening. Values of cells that hold no
     formula are left out.
 
     Raises:
-        FileError: If the bytes are no readable workbook, or a value can't be stored.
+        FileError: If a value can't be stored.
     """
-    package = data if isinstance(data, Package) else Package.open(data)
     edits: dict[tuple[str, str], Edit] = {}
     for sheet, row, column, _ in formula_cells(package):
         key = (sheet, address(row, column))
@@ -170,7 +179,7 @@ def with_caches(data: bytes | Package, values: Mapping[tuple[str, str], Value]) 
     inside = [(name, area) for name in names for area in grid(package, name).multi]
     if inside:
         edits.update((key, Cache(v)) for key, v in values.items() if key not in edits)
-    return apply(package, {key: edit for key, edit in edits.items() if key[0] in names})
+    return patched(package, {key: edit for key, edit in edits.items() if key[0] in names})
 
 
 def _refused(formulas: Iterable[Cell], reason: str) -> Recalculated:

@@ -84,9 +84,57 @@ class Formulas:
                 self._refuse_as_made(cell, text)
                 yield cell
 
-    def displaced(self, changed: Iterable[FormulaCell]) -> str:
-        """A sentence on changed formulas that an accident made; empty where there are none."""
+    def nameless(self) -> Iterator[Edit]:
+        """Cells without a name whose formula an accident changed or took away.
+
+        They are headings, checks and helpers: a number typed over one is a person's own.
+        """
+        named = self._named_cells()
+        for home, cells in self._by_sheet.items():
+            title = self._moves.sheets.get(home, home)
+            spots = {
+                there: spot
+                for spot in cells
+                if (home, *spot) not in named
+                and (there := self._moves.spot(home, *spot)) is not None
+            }
+            if not spots:
+                continue
+            rows, columns = [row for row, _ in spots], [column for _, column in spots]
+            area = Range(min(rows), min(columns), max(rows), max(columns))
+            contents = self._port.read(title, area)
+            for there, spot in spots.items():
+                content = contents[there[0] - area.row1][there[1] - area.column1]
+                text, wanted = content.formula, cells[spot]
+                if text is None and not content.blank:
+                    continue
+                if text is not None and self._moves.none and spelt_alike(text, wanted):
+                    continue
+                pieces = self._moves.pieces(wanted, home)
+                if any(kind == "cell" and UNKNOWN in piece for kind, piece in pieces):
+                    continue
+                if text is None or (
+                    not matches(pieces, tokens(text))
+                    and self._telling.by_accident(home, spot, text, there)
+                ):
+                    yield title, *there
+
+    def _named_cells(self) -> frozenset[tuple[str, int, int]]:
+        return frozenset(
+            (sheet, *cell)
+            for sheet, area in named_ranges(layout(self._model)).values()
+            for cell in area.cells()
+        )
+
+    def displaced(self, changed: Iterable[FormulaCell], nameless: Iterable[Edit] = ()) -> str:
+        """A sentence on formulas that an accident made; empty where there are none.
+
+        Args:
+            changed: Computed cells whose formula is not the model's.
+            nameless: Cells of no computed row that are to be told too.
+        """
         found = [cell.edit for cell in changed if self._by_accident(cell)]
+        found += nameless
         if not found:
             return ""
         sheets = Counter(sheet for sheet, _, _ in found)
@@ -109,10 +157,15 @@ class Formulas:
         return self._telling.by_accident(at.sheet, spot, text, (row, column))
 
     @cached_property
-    def _telling(self) -> Displaced:
-        template: dict[str, dict[Spot, str]] = {}
+    def _by_sheet(self) -> Mapping[str, Mapping[Spot, str]]:
+        found: dict[str, dict[Spot, str]] = {}
         for (sheet, place), text in template_formulas(self._model).items():
-            template.setdefault(sheet, {})[parse_cell(place)] = text
+            found.setdefault(sheet, {})[parse_cell(place)] = text
+        return found
+
+    @cached_property
+    def _telling(self) -> Displaced:
+        template = self._by_sheet
 
         def intact(home: str, spot: Spot) -> bool:
             there = self._moves.spot(home, *spot)

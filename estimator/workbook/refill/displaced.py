@@ -12,10 +12,13 @@ from collections.abc import Callable, Iterable, Mapping
 
 from estimator.workbook.package.a1 import LOST_REFERENCE, column_number, named_sheet, tokens
 from estimator.workbook.package.moves import Moves
-from estimator.workbook.package.same_formula import Pieces, matches, normal_form
+from estimator.workbook.package.same_formula import UNKNOWN, Pieces, matches, normal_form
 
 TELLING = 12
 """Pieces of a formula in a free cell by which it is known as one of the template's."""
+
+SEVERAL = 2
+"""References that a hand does not change one by one to those of another line."""
 
 Spot = tuple[int, int]
 Form = tuple[str, ...]
@@ -61,6 +64,8 @@ class Displaced:
             other = list(self._other(wanted, home, found))
             if not other or not all(self.intact(*cell) for cell in other):
                 return True
+            if self._reads_another_line(wanted, home, spot, found):
+                return True
         return self._stands_elsewhere(home, found, there)
 
     def _stands_elsewhere(self, home: str, found: Pieces, there: Spot) -> bool:
@@ -83,6 +88,28 @@ class Displaced:
         return normal_form(found) in self._texts[home] or any(
             _relative(found, there, every=every) in copies for every in (True, False)
         )
+
+    def _reads_another_line(self, wanted: str, home: str, spot: Spot | None, found: Pieces) -> bool:
+        """Whether some references of a line are those of another line, several by the same step.
+
+        So reads a line that was dragged without its helper cells: what went along reads the new
+        line, what stayed behind the old one.
+        """
+        pieces = [p for k, p in self.moves.pieces(wanted, home) if k == "cell"]
+        if any(UNKNOWN in piece for piece in pieces):
+            return False
+        now = [_place(piece) for piece in pieces]
+        theirs = [_place(p) for k, p in found if k == "cell"]
+        steps = [
+            (other[0] - one[0], other[1] - one[1])
+            for one, other in zip(now, theirs, strict=True)
+            if one != other
+        ]
+        if spot is None or len(steps) < SEVERAL or len(set(steps)) > 1 or len(steps) == len(now):
+            return False
+        (rows, columns), *_ = steps
+        origin = self.template[home].get((spot[0] + rows, spot[1]))
+        return columns == 0 and origin is not None and shape(tokens(origin)) == shape(found)
 
     def _like(self, home: str) -> frozenset[Form]:
         """The formulas of a sheet without their references."""

@@ -15,7 +15,7 @@ from estimator.job import read_inputs
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Cache, Formula, apply, formula_cells
+from estimator.workbook.package.cells import Cache, Formula, formula_cells, patched
 from estimator.workbook.package.cells import Edit as CellEdit
 from estimator.workbook.package.chart_caches import with_chart_caches
 from estimator.workbook.package.parts import Package, read_file
@@ -51,12 +51,20 @@ class Report:
 
 
 def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, tuple[str, ...]]:
-    """A refilled copy of a workbook's bytes.
+    """A refilled copy of a workbook's bytes, which are opened once.
 
     Raises:
         EstimatorError: If the workbook or an input can't be used.
     """
-    package = Package.open(data, label=label)
+    return refill_package(Package.open(data, label=label), model)
+
+
+def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple[str, ...]]:
+    """The same of a workbook that is open; nothing is opened again.
+
+    Raises:
+        EstimatorError: If the workbook or an input can't be used.
+    """
     refill = plan_refill(FilePort(package), model, partial(_calculate, package))
     notes = list(refill.notes)
     if package.signed:
@@ -65,17 +73,16 @@ def refill_bytes(data: bytes, model: Model, label: str) -> tuple[bytes, Refill, 
     edits.update({key: Formula(text) for key, text in _addressed(refill.restored).items()})
     shown = _shown_live(package, refill)
     edits.update({key: Cache(value) for key, value in shown.items()})
-    changed = apply(package, edits)
-    standing_in = _with_values(changed, label, shown) if shown else changed
+    changed = patched(package, edits)
+    standing_in = _with_values(changed, shown) if shown else changed
     fresh = recalculated(standing_in)
     if fresh is None:
-        fresh, note = _part_calculated(standing_in, refill, label)
+        fresh, note = _part_calculated(standing_in, refill)
         notes += [note] if note else []
     if shown:
-        calculated = Package.open(fresh, label=label)
-        known = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(calculated)}
-        fresh = with_caches(Package.open(changed, label=label), {**known, **shown})
-    return with_chart_caches(fresh, label), refill, tuple(notes)
+        known = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(fresh)}
+        fresh = with_caches(changed, {**known, **shown})
+    return with_chart_caches(fresh).to_bytes(), refill, tuple(notes)
 
 
 def _shown_live(package: Package, refill: Refill) -> dict[tuple[str, str], Any]:
@@ -92,11 +99,10 @@ def _good(package: Package) -> dict[tuple[str, str], str]:
     return {(sheet, address(row, column)): OK for sheet, row, column in cells}
 
 
-def _with_values(data: bytes, label: str, shown: Mapping[tuple[str, str], Any]) -> bytes:
+def _with_values(package: Package, shown: Mapping[tuple[str, str], Any]) -> Package:
     """The workbook with values in place of live functions, for the engine, which lacks them."""
-    package = Package.open(data, label=label)
     values = {k: Formula('""', "") if v == "" else v for k, v in shown.items()}
-    return Package.open(apply(package, values), label=label).as_xlsx()
+    return patched(package, values).as_xlsx()
 
 
 def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
@@ -107,24 +113,22 @@ def _calculate(
     package: Package, writes: Mapping[Edit, Any], cells: Sequence[Edit]
 ) -> Mapping[Edit, CellContent]:
     """What formulas of a person's own give once the writes are made."""
-    data = apply(package, {**_addressed(writes), **_good(package)})
-    fresh = recalculated(data)
+    written = patched(package, {**_addressed(writes), **_good(package)})
+    fresh = recalculated(written)
     if fresh is not None:
-        whole = Package.open(fresh, label=package.label)
-        values = {cell: grid(whole, cell[0]).value(*cell[1:]).value for cell in cells}
+        values = {cell: grid(fresh, cell[0]).value(*cell[1:]).value for cell in cells}
     else:
-        known = recalculate(Package.open(data, label=package.label)).values
+        known = recalculate(written).values
         places = {cell: (cell[0], address(*cell[1:])) for cell in cells}
         values = {cell: known[place] for cell, place in places.items() if place in known}
     return {cell: plain(value) for cell, value in values.items()}
 
 
-def _part_calculated(data: bytes, refill: Refill, label: str) -> tuple[bytes, str]:
+def _part_calculated(package: Package, refill: Refill) -> tuple[Package, str]:
     """What can be calculated where the engine refuses the file, and a sentence on the rest.
 
     The values that the model knows stand in its own cells whatever the engine can do.
     """
-    package = Package.open(data, label=label)
     result = recalculate(package)
     known = {key: value for key, value in _addressed(refill.caches).items() if value is not None}
     known.update(_addressed({o.edit: o.shown for o in refill.typed_over}))
@@ -162,8 +166,8 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
         read_inputs(model, typed)
         template = template_of(model)
         package = Package.open(read_file(template), label=template.name)
-        filled = apply(package, typed_edits(FilePort(package), model, typed))
-        data, refill, notes = refill_bytes(filled, model, path.name)
+        filled = patched(package, typed_edits(FilePort(package), model, typed))
+        data, refill, notes = refill_package(filled.changed({}, label=path.name), model)
         write_atomically(path, data, seen=seen)
     return Report(path, refill, notes)
 

@@ -14,7 +14,7 @@ from lxml import etree
 from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.workbook.package.a1 import Range, address, range_text
-from estimator.workbook.package.cells import Edit, Formula, apply
+from estimator.workbook.package.cells import Edit, Formula, patched
 from estimator.workbook.package.container import to_bytes
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import grid
@@ -80,10 +80,9 @@ def with_live_blocks(package: Package, model: Model) -> LiveCopy:
     edits.update(_states(port, model, live))
     edits.update(_marks_off(port, live))
     edits.update(_status_cells(model, blocks, live, statuses))
-    changed = Package.open(apply(package, edits), label=package.label)
-    changed = Package.open(_with_arrays(changed, model, blocks), label=package.label)
+    changed = _with_arrays(patched(package, edits), model, blocks)
     names = {name: absolute(sheet, Range(*at, *at)) for name, (sheet, at) in statuses.items()}
-    data = _with_names(Package.open(changed.as_xlsm(), label=package.label), names)
+    data = _with_names(changed.as_xlsm(), names)
     return LiveCopy(data, live, len(blocks))
 
 
@@ -192,7 +191,7 @@ def _probe(model: Model, block: LiveRange) -> tuple[str, bool]:
     return absolute(block.sheet, Range(*block.area[:2], *block.area[:2])), False
 
 
-def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) -> bytes:
+def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) -> Package:
     """The file with one array formula over each block, whose cells keep their values."""
     changes: dict[str, bytes | None] = {}
     tag = package.tag
@@ -217,7 +216,7 @@ def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) ->
             for place in block.area.cells():
                 _plain_text(package, cells.get(address(*place)))
         changes[info.part] = to_bytes(root)
-    return package.with_parts({**changes, **package.without_calculation_chain()})
+    return package.changed({**changes, **package.without_calculation_chain()})
 
 
 def _plain_text(package: Package, cell: etree._Element | None) -> None:

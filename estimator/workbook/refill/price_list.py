@@ -16,10 +16,10 @@ from estimator.job import load_prices
 from estimator.metric import suited
 from estimator.model.prices import AGE, AXIS, DATE, KEY, MOST_AGE, PRICE
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Edit, apply
+from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import read_book
-from estimator.workbook.refill.file import Report, cell_value, refill_bytes
+from estimator.workbook.refill.file import Report, cell_value, refill_package
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.port import range_of
@@ -115,7 +115,7 @@ def _with_prices(
             edits[sheet, address(area.row1 + place, area.column1)] = cell_value(
                 model.quantities[column], row.get(column)
             )
-    data, refill, notes = refill_bytes(apply(package, edits), model, package.label)
+    data, refill, notes = refill_package(patched(package, edits), model)
     return data, _difference(there, listed, refill.values), refill, notes
 
 

@@ -32,6 +32,7 @@ from estimator.workbook.refill.solved_cells import (
 )
 from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
 from estimator.workbook.template.snapshot import (
+    CHECKSUM_DIGITS,
     OVER_THEN,
     TYPED_OVER_MARK,
     SnapshotLine,
@@ -279,11 +280,11 @@ def _given(model: Model, book: Book, solved: Mapping[str, Values], line: Snapsho
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
     column = np.broadcast_to(np.asarray(solved[line.key]), (options, rows))[line.option or 0]
-    if line.gives == "numbers":
+    if line.holds == "numbers":
         return checksum([_plain(value) for value in column])
     value = _plain(column[line.row or 0])
     typed = book.typed_over.get(line.key, {}).get((line.option or 0, 0))
-    if line.gives == "single" and typed is not None and not differ(typed, value):
+    if line.holds == "single" and typed is not None and not differ(typed, value):
         return TYPED_OVER_MARK
     return None if value == "" else value
 
@@ -323,7 +324,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
         ),
         {name: solver.label for name, solver in model.solvers.items()},
-        formulas.displaced(changed),
+        formulas.displaced(changed, formulas.nameless() if not live else ()),
     )
 
 
@@ -349,7 +350,8 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     changed = [
         line
         for number, line in enumerate(plan.lines)
-        if not line.gives and _other(_seen(port, model, book, values, line), held[number][0].value)
+        if not line.given
+        and _other(_seen(port, model, book, values, line), held[number][0].value, line)
     ]
     for line in changed:
         for solver, mark in zip(plan.solvers, line.marks, strict=True):
@@ -359,9 +361,10 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
     return found
 
 
-def _other(now: Value, then: CellContent) -> bool:
+def _other(now: Value, then: CellContent, line: SnapshotLine) -> bool:
     if isinstance(now, float) and isinstance(then, float):
-        return abs(now - then) >= 5e-10
+        digits = CHECKSUM_DIGITS if line.holds == "numbers" else 9
+        return round(now - then, digits) != 0
     return type(now) is not type(then) or now != then
 
 
@@ -412,7 +415,7 @@ def _snapshot(
     return {
         (sheet, area.row1 + number, area.column1): _seen(port, model, book, values, line)
         for number, line in enumerate(snapshot_plan(model).lines)
-        if not line.gives
+        if not line.given
     }
 
 
@@ -420,17 +423,22 @@ def _seen(
     port: Port, model: Model, book: Book, values: Mapping[str, Values], line: SnapshotLine
 ) -> Value:
     """What a line watches holds now; None for a blank and for an empty text."""
-    item = model.quantities[line.key]
     if line.size:
         area = book.places[line.key][1]
         return float(area.row2 - area.row1 + 1)
-    if item.role == "input" and range_of(port, f"in_{line.key}") == book.places[line.key]:
-        typed = book.typed.cells.get((line.key, line.row or 0))
-        if typed is None or typed == "":
-            return None
-        return typed if isinstance(typed, str) else float(typed)
+    item = model.quantities[line.key]
     rows = model.capacity(item.axis) if item.axis else 1
-    options = len(OPTION_KEYS) if item.by_option else 1
-    full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
-    value = _plain(full[line.option or 0, line.row or 0])
-    return None if value == "" else value
+    if item.role == "input" and range_of(port, f"in_{line.key}") == book.places[line.key]:
+        column = [_typed(book.typed.cells.get((line.key, row))) for row in range(rows)]
+    else:
+        options = len(OPTION_KEYS) if item.by_option else 1
+        full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
+        column = [None if v == "" else v for v in map(_plain, full[line.option or 0])]
+    return checksum(column) if line.holds == "numbers" else column[line.row or 0]
+
+
+def _typed(content: CellContent) -> Value:
+    """A typed entry as a line of the snapshot keeps it."""
+    if content is None or content == "":
+        return None
+    return content if isinstance(content, str) else float(content)

@@ -36,7 +36,7 @@ class GivenLine:
 def given_lines(model: Model) -> tuple[GivenLine, ...]:
     """The lines that tell what the solvers gave."""
     lines = enumerate(snapshot_plan(model).lines)
-    return tuple(GivenLine(number, line) for number, line in lines if line.gives)
+    return tuple(GivenLine(number, line) for number, line in lines if line.given)
 
 
 class SolvedCells:
@@ -77,7 +77,7 @@ class SolvedCells:
         """Single values other than the solver's: quantity, place, content, the solver's value."""
         for given in self._lines:
             line, then = given.line, self._then[given.number]
-            if line.gives != "single":
+            if line.holds != "single":
                 continue
             content = self._column(line.key, line.option, 1)[0]
             if not content.blank and (then == TYPED_OVER_MARK or differ(content.value, then)):
@@ -89,11 +89,11 @@ class SolvedCells:
         texts: dict[tuple[str, int | None], None] = {}
         for given in self._lines:
             line, then = given.line, self._then[given.number]
-            if line.gives == "numbers":
+            if line.holds == "numbers":
                 now = self._checksum(line)
                 if not isinstance(then, float) or round(now - then, CHECKSUM_DIGITS) != 0:
                     yield line
-            elif line.gives == "texts" and (line.key, line.option) not in texts:
+            elif line.holds == "texts" and (line.key, line.option) not in texts:
                 count = self._model.capacity(str(self._model.quantities[line.key].axis))
                 cell = self._column(line.key, line.option, count)[line.row or 0]
                 if differ(cell.value, then):
@@ -110,7 +110,7 @@ class SolvedCells:
         """Single values that were emptied."""
         for given in self._lines:
             line, then = given.line, self._then[given.number]
-            filled = line.gives == "single" and then not in (None, "")
+            filled = line.holds == "single" and then not in (None, "")
             if filled and self._column(line.key, line.option, 1)[0].blank:
                 yield line
 

@@ -18,9 +18,9 @@ from estimator.workbook.template.snapshot import (
     GIVEN,
     NOT_CHEAPEST,
     NOW,
+    NOW_COLUMN,
     OUT_OF_DATE,
     PRICES_CHANGED,
-    ROW_CHANGED_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
     SPOILT,
@@ -129,7 +129,7 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
 def typed_over(layout: Layout, solvers: tuple[str, ...], key: str) -> str:
     """The short state of a solved single value: that it was typed over, or as of any other."""
     first, last = layout.snapshot.singles(key)
-    flags = absolute(MARKS_SHEET, Range(first, ROW_CHANGED_COLUMN, last, ROW_CHANGED_COLUMN))
+    flags = absolute(MARKS_SHEET, Range(first, NOW_COLUMN, last, NOW_COLUMN))
     return f'IF(SUM({flags})>0,"{TYPED_OVER_MARK}",{short_state(layout, solvers)})'
 
 
@@ -146,7 +146,7 @@ def spoiled_now(layout: Layout) -> str:
 def _counted(layout: Layout, what: int, column: int) -> str:
     plan = layout.snapshot
     first, last = plan.singles()
-    flags = absolute(MARKS_SHEET, Range(first, ROW_CHANGED_COLUMN, last, ROW_CHANGED_COLUMN))
+    flags = absolute(MARKS_SHEET, Range(first, NOW_COLUMN, last, NOW_COLUMN))
     terms = [f"COUNTIF({flags},{what})"] if first else []
     if plan.computed:
         at = plan.weights_column + column
@@ -214,50 +214,50 @@ def option_letter(line: SnapshotLine) -> str:
 
 
 def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
-    if line.gives:
-        yield from _given(layout, line, row)
+    if line.holds != "single":
+        yield from _column(layout, line, row)
         return
-    differs = _differs(layout, line, f"${column_letters(VALUE_COLUMN)}{row}")
-    each = column_letters(ROW_CHANGED_COLUMN)
-    if line.group == 1:
-        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), differs
+    then = f"${column_letters(VALUE_COLUMN)}{row}"
+    if not line.given:
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), _differs(layout, line, then)
         return
-    yield (MARKS_SHEET, f"{each}{row}"), differs
-    if line.group:
-        total = f"SUM({each}{row}:{each}{row + line.group - 1})"
-        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), total
+    source = source_reference(layout, line)
+    number = layout.quantity(line.key).kind == "number"
+    marks = len(SNAPSHOT_COLUMNS) + 1 + line.marks.index(GIVEN)
+    watched = f'${column_letters(marks)}{row}="{GIVEN}"'
+    typed = _typed_number(source, then) if number else _typed_text(source, then)
+    yield (MARKS_SHEET, address(row, NOW_COLUMN)), f"IF({watched},{typed},0)"
+    cleared = f'IF(ISERROR({source}),0,IF({source}="",IF({then}="",0,1),0))'
+    yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), cleared
 
 
-def _given(layout: Layout, line: SnapshotLine, row: int) -> Cells:
-    """Of what a solver gave: whether something else stands there now."""
-    then, now = (f"${column_letters(c)}{row}" for c in (VALUE_COLUMN, ROW_CHANGED_COLUMN))
-    place = layout.places[line.key]
-    if line.gives == "single":
-        at = place.cell(line.option or 0, 0)
-        source = sheet_prefix(place.sheet) + address(*at)
-        number = layout.quantity(line.key).kind == "number"
-        marks = len(SNAPSHOT_COLUMNS) + 1 + line.marks.index(GIVEN)
-        watched = f'${column_letters(marks)}{row}="{GIVEN}"'
-        typed = _typed_number(source, then) if number else _typed_text(source, then)
-        yield (MARKS_SHEET, address(row, ROW_CHANGED_COLUMN)), f"IF({watched},{typed},0)"
-        cleared = f'IF(ISERROR({source}),0,IF({source}="",IF({then}="",0,1),0))'
-        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), cleared
-        return
+def _column(layout: Layout, line: SnapshotLine, row: int) -> Cells:
+    """Of a column of a list: more than 0 where it differs from what it was."""
     if not line.group:
         return
+    place = layout.places[line.key]
     column = place.area.column1 + (line.option or 0)
     cells = absolute(place.sheet, Range(place.area.row1, column, place.area.row2, column))
-    if line.gives == "texts":
+    then, now = (f"${column_letters(c)}{row}" for c in (VALUE_COLUMN, NOW_COLUMN))
+    if line.holds == "texts":
         kept = column_letters(VALUE_COLUMN)
         texts = f"${kept}${row}:${kept}${row + line.group - 1}"
-        others = f'SUMPRODUCT(({cells}<>{texts}&"")*1)'
-        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({others},1)"
-        return
-    first, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
-    rows = f"${letters}${first}:${letters}${first + (line.row or 0) - 1}"
-    yield (MARKS_SHEET, address(row, ROW_CHANGED_COLUMN)), checksum_formula(cells, rows)
-    same = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
-    yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({same},1)"
+        kind = f"(ISNUMBER({cells})<>ISNUMBER({texts}))"
+        others = f'SUMPRODUCT(1-EXACT({cells}&"",{texts}&"")+{kind})'
+    else:
+        first, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
+        rows = f"${letters}${first}:${letters}${first + (line.row or 0) - 1}"
+        yield (MARKS_SHEET, address(row, NOW_COLUMN)), checksum_formula(cells, rows)
+        others = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
+    if not line.given and _by_formula(layout, line):
+        others += f"+SUMPRODUCT(ISBLANK({cells})*1)"
+    yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({others},1)"
+
+
+def _by_formula(layout: Layout, line: SnapshotLine) -> bool:
+    """Whether formulas stand in the cells: one that was emptied is something else than a blank."""
+    place = layout.places[line.key]
+    return layout.quantity(line.key).role != "solved" and place.typed != place.area
 
 
 def _typed_number(source: str, then: str) -> str:
@@ -280,9 +280,8 @@ def _differs(layout: Layout, line: SnapshotLine, then: str) -> str:
     source = source_reference(layout, line)
     if line.size:
         return f"IF(ISERROR({source}),1,IF({source}={then},0,1))"
-    place = layout.places[line.key]
     wrong = f"ISERROR({source})"
-    if layout.quantity(line.key).role != "solved" and place.typed != place.area:
+    if _by_formula(layout, line):
         wrong = f"OR({wrong},ISBLANK({source}))"
     return (
         f"IF({wrong},1,IF(ISNUMBER({source})<>ISNUMBER({then}),1,IF(ISNUMBER({source}),"

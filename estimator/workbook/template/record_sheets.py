@@ -16,9 +16,9 @@ from estimator.workbook.template.snapshot import (
     CHECKSUM_COLUMN,
     LABEL_COLUMN,
     NOW,
+    NOW_COLUMN,
     OPTION_COLUMN,
     PART,
-    ROW_CHANGED_COLUMN,
     ROWS_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
@@ -81,7 +81,7 @@ def _heads(painter: Painter, row: int, *headings: str, left: int = 1) -> None:
 def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     """Texts of the sheet Solved From."""
     painter, plan = painters[MARKS_SHEET], layout.snapshot
-    purpose = "Every value that a solver read when it last ran, and whether it has changed since."
+    purpose = "What every solver read and gave when it last ran, and whether it has changed since."
     write_top(painter, "Solved From", purpose)
     for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14, 36), start=1):
         painter.widen(column, width)
@@ -103,18 +103,18 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.widen(column, 13)
     for number, line in enumerate(plan.lines):
         row, item = plan.first_row + number, layout.quantity(line.key)
-        if line.gives != "texts":
+        if line.holds != "texts":
             painter.put(row, VALUE_COLUMN, None, "Working text")
-        if line.gives != "texts" and (line.gives or line.group != 1):
-            painter.put(row, ROW_CHANGED_COLUMN, None, "Working text")
+        if line.holds == "numbers" or (line.given and line.holds == "single"):
+            painter.put(row, NOW_COLUMN, None, "Working text")
         if not line.group:
             continue
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
-        if not (line.gives and line.option):  # of what was given, once for all options
+        if not line.option:  # once for all options
             painter.put(row, 1, line.key, "Working text")
             painter.put(row, LABEL_COLUMN, label, "Working text")
             if line.row is not None:
-                rows = line.row if line.gives == "numbers" else line.group
+                rows = line.row if line.holds == "numbers" else line.group
                 painter.put(row, ROWS_COLUMN, rows, "Working text")
         painter.put(row, OPTION_COLUMN, option_letter(line), "Working text")
         painter.put(row, CHANGED_COLUMN, None, "Working text")

@@ -1,12 +1,12 @@
 """Where the sheet Solved From keeps what the solvers read: marks, states and the snapshot lines.
 
-Every cell that a solver reads is one line: what it held when the solvers last ran, and whether it
-differs now. The rows of a table are a group of lines, whose first says what they are and how many
-of them differ. A mark adds up the groups of one solver for one option.
+A single value that a solver reads is one line: what it held when the solvers last ran, and whether
+it differs now. Of a column of a list all texts are kept, a group of lines whose first says whether
+any differs; of its numbers a checksum alone, for there are many. A mark adds up what one solver
+reads for one option.
 
-Below stand lines of what the solvers gave. A single value has one of its own: another value there
-is the builder's decision. A column of a list is watched against accidents: of its texts all are
-kept, of its numbers a checksum alone, for there are many.
+Below stand lines of what the solvers gave, kept alike. Another content in a single value is the
+builder's decision; a column of a list is watched against accidents.
 """
 
 from __future__ import annotations
@@ -48,15 +48,13 @@ SNAPSHOT_COLUMNS = (
     ("snapshot_option", "Option"),
     ("snapshot_rows", "Rows"),
     ("snapshot_value", "Value then"),
-    ("snapshot_row_changed", "Row changed; checksum now; typed over"),
+    ("snapshot_now", "Checksum now; typed over"),
     ("snapshot_changed", "Changed"),
 )
 """Defined names and headings of the columns of the snapshot; the solvers' columns follow."""
 
 
-LABEL_COLUMN, OPTION_COLUMN, ROWS_COLUMN, VALUE_COLUMN, ROW_CHANGED_COLUMN, CHANGED_COLUMN = range(
-    2, 8
-)
+LABEL_COLUMN, OPTION_COLUMN, ROWS_COLUMN, VALUE_COLUMN, NOW_COLUMN, CHANGED_COLUMN = range(2, 8)
 
 
 def reads_name(solver: str) -> str:
@@ -64,7 +62,7 @@ def reads_name(solver: str) -> str:
     return f"snapshot_reads_{solver}"
 
 
-Gives = Literal["", "single", "numbers", "texts"]
+Holds = Literal["single", "numbers", "texts"]
 GIVEN = "s"
 """Mark of a line of what a solver gave, in the column of that solver."""
 CHECKSUM_DIGITS = 6
@@ -109,7 +107,7 @@ def checksum_formula(column: str, weights_of_rows: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SnapshotLine:
-    """One source cell, or the number of rows of a table, or what a solver gave.
+    """What a solver reads, or the number of rows of a table, or what a solver gave.
 
     Args:
         key: Its quantity; for a size, the first typed column of the table.
@@ -118,7 +116,8 @@ class SnapshotLine:
         size: Whether the line holds the table's number of rows.
         group: Lines of its group if it is the first of them, else 0.
         marks: For each solver "x" (reads it), "p" (a price), "s" (gave it) or "".
-        gives: Of what a solver gave: a single value, a column of numbers, a text of a column.
+        holds: A single value, the checksum of a column of numbers, or a text of a column.
+        given: Whether a solver gave it.
     """
 
     key: str
@@ -127,7 +126,8 @@ class SnapshotLine:
     size: bool
     group: int
     marks: tuple[str, ...]
-    gives: Gives = ""
+    holds: Holds = "single"
+    given: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +182,7 @@ class SnapshotPlan:
             number
             for number, line in enumerate(self.lines)
             if line.key == key
-            and not line.gives
+            and not line.given
             and not line.size
             and line.option in (option, None)
         )
@@ -195,7 +195,7 @@ class SnapshotPlan:
         rows = [
             self.first_row + number
             for number, line in enumerate(self.lines)
-            if line.gives == "single" and key in ("", line.key)
+            if line.given and line.holds == "single" and key in ("", line.key)
         ]
         return (rows[0], rows[-1]) if rows else (0, 0)
 
@@ -212,7 +212,7 @@ class SnapshotPlan:
     @property
     def weights(self) -> int:
         """Rows of the longest column that has a checksum."""
-        return max((line.row or 0 for line in self.lines if line.gives == "numbers"), default=0)
+        return max((line.row or 0 for line in self.lines if line.holds == "numbers"), default=0)
 
     @property
     def words_column(self) -> int:
@@ -280,12 +280,28 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
         if item.axis in model.tables and item.axis not in sized and item.role == "input":
             sized.add(item.axis)
             yield SnapshotLine(key, None, None, True, 1, _size_marks(model, marks, item.axis))
-        options = range(len(OPTION_KEYS)) if item.by_option else (None,)
-        rows = range(model.capacity(item.axis)) if item.axis else (None,)
-        for option in options:
-            for row in rows:
-                group = 0 if row else len(rows)
-                yield SnapshotLine(key, option, row, False, group, mark)
+        for option in _options(item):
+            yield from _of(model, item, option, mark)
+
+
+def _of(
+    model: Model,
+    item: Quantity,
+    option: int | None,
+    marks: tuple[str, ...],
+    given: bool = False,
+) -> Iterator[SnapshotLine]:
+    """Lines of one value, or of one column of a list."""
+    if item.axis is None:
+        yield SnapshotLine(item.key, option, None, False, 1, marks, "single", given)
+        return
+    count = model.capacity(item.axis)
+    if item.kind == "text":
+        for row in range(count):
+            group = 0 if row else count
+            yield SnapshotLine(item.key, option, row, False, group, marks, "texts", given)
+    else:
+        yield SnapshotLine(item.key, option, count, False, 1, marks, "numbers", given)
 
 
 def _computed(model: Model) -> Iterator[ComputedLine]:
@@ -310,23 +326,9 @@ def _computed(model: Model) -> Iterator[ComputedLine]:
 def _given(model: Model) -> Iterator[SnapshotLine]:
     """What the solvers gave: single values, then lists."""
     solved = [item for item in model.quantities.values() if item.role == "solved"]
-    for item in solved:
-        if item.axis is None:
-            for option in _options(item):
-                yield SnapshotLine(item.key, option, None, False, 1, _own(model, item), "single")
-    for item in solved:
-        if item.axis is None:
-            continue
-        count = model.capacity(item.axis)
+    for item in sorted(solved, key=lambda item: item.axis is not None):
         for option in _options(item):
-            if item.kind == "text":
-                for row in range(count):
-                    group = 0 if row else count
-                    marks = _own(model, item)
-                    yield SnapshotLine(item.key, option, row, False, group, marks, "texts")
-            else:
-                marks = _own(model, item)
-                yield SnapshotLine(item.key, option, count, False, 1, marks, "numbers")
+            yield from _of(model, item, option, _own(model, item), given=True)
 
 
 def _options(item: Quantity) -> Sequence[int | None]:

@@ -1,0 +1,218 @@
+"""Of the sheet Footings: forms of a slab, its hours, its days, its place in the order of work."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.contributions import Fixed
+from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
+from estimator.model.footings import FOOTINGS
+from estimator.model.slab.inputs import BARROW, MESH, PUMP
+from estimator.model.slab.shape import CORNERS
+from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.vocabulary import Q, lookup
+
+PUMP_ITEM = "concrete_pump"
+RATES = "Rates on Factors"
+
+FOOTINGS.section("Forms of the slab")
+
+
+@FOOTINGS.row("Depth of a form board", "in")
+def form_depth_in(form_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
+    return lookup(form_stock, stock_name, stock_depth_in, 0)
+
+
+@FOOTINGS.row("Width of a form board", "in")
+def form_width_in(form_stock: Q, stock_name: Q, stock_width_in: Q) -> Q:
+    return lookup(form_stock, stock_name, stock_width_in, 0)
+
+
+BOARDS = FOOTINGS.table("slab_corner", "Forms at the corners of the slab", CORNERS)
+
+
+@BOARDS.column("Boards one above the other", "boards", fmt="0", by_option=True)
+def form_high(slab_face_in: Q, form_depth_in: Q) -> Q:
+    deep = form_depth_in + np.where(form_depth_in > 0, 0, 1)
+    return np.ceil(slab_face_in / deep)
+
+
+FOOTINGS.section("Boards and stakes of the forms")
+
+
+@FOOTINGS.row(
+    "Form boards on two sides",
+    "pieces",
+    fmt="0",
+    note="On front and back, and as many on the ends.",
+)
+def form_boards(form_high: Q) -> Q:
+    return np.ceil(np.sum(form_high) / 2)
+
+
+@FOOTINGS.row("Form along front and back", "in", fmt="0.0", note="Past the ends of the others.")
+def form_long_in(building_length_ft: Q, form_width_in: Q) -> Q:
+    return building_length_ft * IN_PER_FT + 2 * form_width_in
+
+
+@FOOTINGS.row("Form along the ends", "in", fmt="0.0")
+def form_short_in(building_width_ft: Q) -> Q:
+    return building_width_ft * IN_PER_FT
+
+
+@FOOTINGS.row("Stakes", "pieces", fmt="0")
+def stake_count(slab_on: Q, building_length_ft: Q, building_width_ft: Q, stake_apart_ft: Q) -> Q:
+    each = np.ceil(building_length_ft / stake_apart_ft) + np.ceil(
+        building_width_ft / stake_apart_ft
+    )
+    return slab_on * 2 * (each + 2)
+
+
+@FOOTINGS.row("Length of a stake", "in", fmt="0.0", note="By the highest face.")
+def stake_in(slab_face_in: Q, stake_below_in: Q) -> Q:
+    return np.max(slab_face_in) + stake_below_in
+
+
+@FOOTINGS.row("Face of the forms", "ft2", fmt="0.0")
+def form_ft2(building_length_ft: Q, building_width_ft: Q, slab_face_in: Q) -> Q:
+    around = 2 * (building_length_ft + building_width_ft)
+    return around * np.sum(slab_face_in) / CORNERS / IN_PER_FT
+
+
+FOOTINGS.section("Hours of the slab")
+
+
+@FOOTINGS.row("Set and strip forms", "h", fmt="0.0", source=RATES)
+def form_hours(form_ft2: Q, edge_form_h_ft2: Q) -> Q:
+    return form_ft2 * edge_form_h_ft2
+
+
+@FOOTINGS.row("Vapour retarder, steel, anchor bolts", "h", fmt="0.0", source=RATES)
+def slab_steel_hours(
+    retarder_ft2: Q,
+    retarder_h_ft2: Q,
+    slab_on: Q,
+    slab_steel: Q,
+    steel_long_ft: Q,
+    steel_wide_ft: Q,
+    mesh_h_ft2: Q,
+    slab_bar_run_ft: Q,
+    bar_lb_ft: Q,
+    steel_h_lb: Q,
+    bolt_count: Q,
+    bolt_h: Q,
+) -> Q:
+    mesh = np.where(slab_steel == MESH, steel_long_ft * steel_wide_ft * mesh_h_ft2, 0)
+    bars = slab_bar_run_ft * bar_lb_ft * steel_h_lb
+    return retarder_ft2 * retarder_h_ft2 + slab_on * mesh + bars + bolt_count * bolt_h
+
+
+@FOOTINGS.row(
+    "Barrow trips with concrete",
+    "trips",
+    fmt="0",
+    note="Of ready-mix, from where the truck stops; bags are mixed beside the slab.",
+)
+def pour_trips(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q, barrow_ft3: Q) -> Q:
+    trips = np.ceil(ready_mix_yd3 * FT3_PER_YD3 / barrow_ft3)
+    return slab_on * np.where(slab_placed_by == BARROW, trips, 0)
+
+
+@FOOTINGS.row("Strike off, float, trowel, joints", "h", fmt="0.0", source=RATES)
+def finish_hours(
+    slab_on: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    finish_h_ft2: Q,
+    joint_ft: Q,
+    joint_h_ft: Q,
+) -> Q:
+    area = building_length_ft * building_width_ft
+    return slab_on * area * finish_h_ft2 + joint_ft * joint_h_ft
+
+
+@FOOTINGS.row("Barrow the concrete", "h", fmt="0.0", source=RATES)
+def pour_hours(pour_trips: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q) -> Q:
+    return pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
+
+
+@FOOTINGS.row("Slab cures", "days", fmt="0", note="Kept wet, before anything stands on it.")
+def slab_wait_days(slab_on: Q, cure_days: Q) -> Q:
+    return slab_on * cure_days
+
+
+@FOOTINGS.row("Concrete pump", "times", fmt="0", note="For one pour, where it places ready-mix.")
+def pump_count(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q) -> Q:
+    return slab_on * np.where((slab_placed_by == PUMP) & (ready_mix_yd3 > 0), 1, 0)
+
+
+FOOTINGS.adds(
+    Piece(
+        key="form_long",
+        label="Forms along front and back",
+        stock="form_stock",
+        length="form_long_in",
+        count="form_boards",
+        joined=EQUAL_PARTS,
+        mark="form",
+    ),
+    Piece(
+        key="form_short",
+        label="Forms along the ends",
+        stock="form_stock",
+        length="form_short_in",
+        count="form_boards",
+        joined=EQUAL_PARTS,
+        mark="end form",
+    ),
+    Piece(
+        key="form_stake",
+        label="Stakes of the forms",
+        stock="stake_stock",
+        length="stake_in",
+        count="stake_count",
+        joined=FROM_OFFCUTS,
+        mark="stake",
+    ),
+    Need(
+        key="pump",
+        label="Concrete pump",
+        item=Fixed(PUMP_ITEM),
+        quantity="pump_count",
+    ),
+    Step(
+        key="slab",
+        label="Slab",
+        text="Slab: edges, forms, stone, retarder, steel on chairs; pour in one go, bolts, joints; keep it wet.",
+        after=("stone",),
+    ),
+    Hours(
+        key="forms",
+        label="Forms of the slab",
+        quantity="form_hours",
+        trade="concrete",
+        after=("compact",),
+    ),
+    Hours(
+        key="slab_steel",
+        label="Retarder, steel, bolts of the slab",
+        quantity="slab_steel_hours",
+        trade="concrete",
+        after=("forms",),
+    ),
+    Hours(
+        key="pour",
+        label="Barrow concrete to the slab",
+        quantity="pour_hours",
+        trade="concrete",
+        after=("slab_steel",),
+    ),
+    Hours(
+        key="finish",
+        label="Finish the slab",
+        quantity="finish_hours",
+        trade="concrete",
+        after=("pour", "supports"),
+        wait="slab_wait_days",
+    ),
+)
