@@ -44,6 +44,7 @@ from estimator.model.kinds import (
     KIND_NAMES,
     ON_PIERS,
     OPEN,
+    PADS,
     PIERS,
     SUPPORTS,
 )
