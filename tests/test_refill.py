@@ -181,7 +181,8 @@ def owned_cells(data: bytes) -> set[str] | Any:
 def emptied(sheet: bytes, addresses: set[str]) -> bytes:
     """Canonical XML of a sheet in which the given cells keep formula and style alone.
 
-    One that has neither is left out: a refill makes the cell for the first text of a free line.
+    One that has neither is left out, and a row of nothing else: a refill makes the cell, and its
+    row, for the first text of a free line.
     """
     root = etree.fromstring(sheet)
     for cell in list(root.iter(f"{MAIN}c")):
@@ -192,6 +193,9 @@ def emptied(sheet: bytes, addresses: set[str]) -> bytes:
             cell.attrib.pop("t", None)
             if cell.get("s") is None and len(cell) == 0:
                 cell.getparent().remove(cell)
+    for row in list(root.iter(f"{MAIN}row")):
+        if len(row) == 0 and set(row.attrib) == {"r"}:
+            row.getparent().remove(row)
     text: bytes = etree.tostring(root, method="c14n")
     return text
 

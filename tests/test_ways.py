@@ -157,10 +157,10 @@ def test_a_dear_hour_calls_the_machine_and_a_narrow_gate_keeps_it_out() -> None:
     assert at(pad(dear), "dig_way") == "machine"
     narrow = changed(dear, access_width_in=36)
     assert at(pad(narrow), "dig_way") == "by hand"
-    assert at(pad(narrow), "check_way_in") == "ok"
+    assert at(pad(narrow), "check_machine_way") == "ok"
     typed = pad(changed(narrow, dig_method="machine"))
     assert at(typed, "dig_way") == "machine"
-    assert at(typed, "check_way_in").startswith("FAIL: the machine is wider")
+    assert at(typed, "check_machine_way").startswith("FAIL: the machine is wider")
 
 
 def test_the_least_hire_is_paid_for() -> None:

@@ -125,6 +125,6 @@ def dig_way(
 
 
 @check(DIGGING, "Way in for the machine", hazard="access")
-def check_way_in(dig_way: Q, access_width_in: Q, machine_width_in: Q, digger_days: Q) -> Q:
+def check_machine_way(dig_way: Q, access_width_in: Q, machine_width_in: Q, digger_days: Q) -> Q:
     stuck = (dig_way == "machine") & (digger_days > 0) & (machine_width_in > access_width_in)
     return np.where(stuck, "FAIL: the machine is wider than the way to the pad", OK)
