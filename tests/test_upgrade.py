@@ -61,9 +61,9 @@ def owned(older: bytes) -> bytes:
         {
             ("Job", f"M{row}"): NOTE,
             ("Job", "A2"): "Our job, our words",
-            ("Cost", "C5"): "Our first idea",
-            ("Cost", "D5"): Formula('"B: "&Options!L5'),
-            ("Cost", "E5"): Formula('IF(#REF!=1,"",Options!M5)'),
+            ("Cost", "D5"): "Our first idea",
+            ("Cost", "E5"): Formula('"B: "&Options!L5'),
+            ("Cost", "F5"): Formula('IF(#REF!=1,"",Options!M5)'),
             ("Job", "G8"): Formula('IF(LEN(B8)>3,"fine","too short")'),
             ("Photos", "A5"): Formula(f"Job!{after[1]}*10"),
             ("Photos", "A6"): Formula("in_people_working*100"),
@@ -226,12 +226,12 @@ def test_headings_and_checks_of_ones_own_are_kept_and_no_others(
     replaced: Replaced, done: Refilled, template: Package
 ) -> None:
     """Nor a formula that lost what it reads: the template's stands there again."""
-    assert _cell(done.data, "Cost", "C5") == "Our first idea"
+    assert _cell(done.data, "Cost", "D5") == "Our first idea"
     over = "Kept over the template's formula: "
     assert [note.removeprefix(over) for note in replaced.notes if note.startswith(over)] == [
         'Job!G8, =IF(LEN(B8)>3,"fine","too short").',
-        "Cost!C5, Our first idea.",
-        'Cost!D5, ="B: "&Options!L5.',
+        "Cost!D5, Our first idea.",
+        'Cost!E5, ="B: "&Options!L5.',
     ]
     assert _other_formulas(done.data, template) == OWN_FORMULAS
 
@@ -248,7 +248,7 @@ def test_a_quantity_that_is_called_like_a_limit_is_no_text_of_the_template(
 
 
 OWN_FORMULAS = {
-    ("Cost", "C5"): None,
+    ("Cost", "D5"): None,
     ("Cost", "D5"): '"B: "&Options!L5',
     ("Job", "G9"): 'IF(LEN(B9)>3,"fine","too short")',
 }
