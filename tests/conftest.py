@@ -67,6 +67,13 @@ def once_a_run(factory: pytest.TempPathFactory, name: str, make: Callable[[], by
         return path.read_bytes()
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _room() -> Iterator[None]:
+    """Give back what the workbooks of a file took: it is collected so seldom that it adds up."""
+    yield
+    gc.collect()
+
+
 @pytest.fixture(scope="session")
 def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""
