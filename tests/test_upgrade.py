@@ -249,7 +249,7 @@ def test_a_quantity_that_is_called_like_a_limit_is_no_text_of_the_template(
 
 OWN_FORMULAS = {
     ("Cost", "D5"): None,
-    ("Cost", "D5"): '"B: "&Options!L5',
+    ("Cost", "E5"): '"B: "&Options!L5',
     ("Job", "G9"): 'IF(LEN(B9)>3,"fine","too short")',
 }
 
