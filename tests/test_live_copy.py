@@ -333,7 +333,7 @@ def test_check_solves_live_blocks_itself_and_calls_only_others_out_of_date(
     path = tmp_path / "live.xlsm"
     path.write_bytes(edited(live, moved))
     found = check_workbook(path, model)
-    assert found.stale == {"siting": 2}
+    assert found.stale == {"siting": 2, "sizes": 1}
     wanted = refilled(edited(demo_book, moved)).refill.values
     assert found.values["ground_high_ft"].tolist()[:4] == wanted["ground_high_ft"].tolist()[:4]
     assert found.values["total_cost"].tolist()[:4] == wanted["total_cost"].tolist()[:4]
