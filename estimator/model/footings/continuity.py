@@ -138,6 +138,11 @@ def _larger(spans: Q, left: Q, spans_no: Q, column: Q) -> Q:
     return np.maximum(lookup(spans, spans_no, column, 1), lookup(left, spans_no, column, 1))
 
 
+def _of_floor(dead: Q, live: Q, floor_live_psf: Q, floor_psf: Q) -> Q:
+    """A share for dead and one for live load, in the proportion of the floor's loads."""
+    return dead + (live - dead) * floor_live_psf / floor_psf
+
+
 @CONTINUITY.row(
     "Beam: a middle support gets, over a simple span's share",
     "-",
@@ -156,7 +161,7 @@ def beam_middle_share(
 ) -> Q:
     dead = _larger(beam_spans, beam_spans_left, spans_no, spans_dead)
     live = _larger(beam_spans, beam_spans_left, spans_no, spans_live)
-    return dead + (live - dead) * floor_live_psf / floor_psf
+    return _of_floor(dead, live, floor_live_psf, floor_psf)
 
 
 @CONTINUITY.row("Beam: shear by a support, over a simple span's", "-", fmt="0.000", source=MOMENTS)
@@ -171,7 +176,7 @@ def beam_shear_share(
 ) -> Q:
     dead = _larger(beam_spans, beam_spans_left, spans_no, spans_shear_dead)
     live = _larger(beam_spans, beam_spans_left, spans_no, spans_shear_live)
-    return dead + (live - dead) * floor_live_psf / floor_psf
+    return _of_floor(dead, live, floor_live_psf, floor_psf)
 
 
 @CONTINUITY.row(
@@ -192,7 +197,7 @@ def joist_middle_share(
 ) -> Q:
     dead = _larger(joist_spans, joist_spans_left, spans_no, spans_dead)
     live = _larger(joist_spans, joist_spans_left, spans_no, spans_live)
-    return dead + (live - dead) * floor_live_psf / floor_psf
+    return _of_floor(dead, live, floor_live_psf, floor_psf)
 
 
 @CONTINUITY.row(
