@@ -94,7 +94,7 @@ def test_the_installed_command_makes_refills_and_checks_a_workbook(
     made = run(command, "new", "demo.xlsx", "--demo", folder=tmp_path)
     again = run(command, "refill", "demo.xlsx", folder=tmp_path)
     (total,) = (line for line in made.splitlines() if line.startswith("Total"))
-    assert re.fullmatch(r"Total(\s+\$\d,\d{3}\.\d\d){4}", total)
+    assert re.fullmatch(r"Total(\s+\$\d,\d{3}\.\d\d){5}", total)
     assert total in again.splitlines()
     run(command, "check", "demo.xlsx", folder=tmp_path)
     run(command, "new", "plain.xlsx", "--metric", folder=tmp_path)

@@ -104,7 +104,7 @@ def suggested_under(
     default_skids: Q,
     default_rows: Q,
     default_per_row: Q,
-    default_plies: Q,
+    suggested_beams: Q,
     suggested_footing: Q,
 ) -> Q:
     skids = np.where(default_skids > 0, join(default_skids, " skids"), "")
@@ -112,11 +112,15 @@ def suggested_under(
     each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), rows)
     both = join(default_rows, " rows of ", default_per_row, " supports")
     grid = np.where((default_rows > 0) & (default_per_row > 0), both, each)
-    before = np.where(grid == "", "", ", ")
-    plies = np.where(default_plies > 0, join(before, "beams of ", default_plies), "")
-    under = join(grid, plies)
+    comma = np.where((grid == "") | (suggested_beams == ""), "", ", ")
+    under = join(grid, comma, suggested_beams)
     more = np.where((under == "") | (suggested_footing == ""), "", ", ")
     return np.where(sizes_blank > 0, join(under, more, suggested_footing), "")
+
+
+@SUGGESTIONS.row("Boards a beam", kind="text")
+def suggested_beams(default_plies: Q) -> Q:
+    return np.where(default_plies > 0, join("beams of ", default_plies), "")
 
 
 @SUGGESTIONS.row("Footings", kind="text")
