@@ -19,6 +19,9 @@ SLOW = frozenset(
         *("test_model_footings", "test_model_grading", "test_next_job", "test_typed_over"),
         *("test_pad_heights", "test_refill", "test_siting", "test_siting_sheet", "test_surface"),
         *("test_survey_checks", "test_volumes", "test_water", "test_cutting_stock"),
+        *("test_formula", "test_solved_typed_over", "test_template_committed", "test_template"),
+        *("test_least_total", "test_one_at_a_time", "test_slab", "test_wind", "test_steps"),
+        *("test_extras", "test_contributions", "test_kinds", "test_left_blank"),
     }
 )
 """Files that the quick selection leaves out: each takes more than ten seconds."""

@@ -24,6 +24,8 @@ WORDS = {
     ("package/cells.py", "grid"),  # a name that the module exports
     ("package/cells.py", "item"),  # a method of numpy's numbers
     ("package/parts.py", "sheets"),  # an element of the file format
+    ("package/cells.py", "spans"),  # an attribute of the file format
+    ("carry/one_sheet.py", "spans"),  # an attribute of the file format
     ("template/build.py", "outline"),  # an element of the file format
     ("template", "list"),  # a kind of rule on entries of the file format
     ("template/sheets.py", "Job"),  # a heading: what holds for the whole job

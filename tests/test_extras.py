@@ -136,6 +136,14 @@ def test_waste_is_what_saw_and_sheets_leave_thrown_in_loosely() -> None:
     assert at(values, "cleanup_hours") == pytest.approx(1 + waste, abs=1e-3)
 
 
+@pytest.mark.parametrize("kind", KIND_NAMES)
+def test_nothing_of_trips_and_waste_is_in_the_price_where_job_says_so(kind: str) -> None:
+    values = flat(kind, changed(demo(), site_priced="no"))
+    assert at(values, "trips_in_all") == at(values, "waste_yd3") == 0
+    assert at(values, "trip_hours") == at(values, "cleanup_hours") == 0
+    assert needed(values, "yard_trip") == needed(values, "tip_fee") == 0
+
+
 def test_a_dearer_tip_never_makes_a_job_cheaper() -> None:
     totals = [at(solved(priced(demo(), tip_fee=p)), "total_cost") for p in (1.0, 12.0, 90.0)]
     assert totals == sorted(totals)

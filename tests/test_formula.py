@@ -205,6 +205,14 @@ ELEMENTWISE: tuple[Callable[[Any, Any], Any], ...] = (
     np.minimum,
     np.maximum,
 )
+LEAST_GREATEST = (np.minimum, np.maximum)
+
+
+def _nothing_more(a: Any) -> Any:
+    """The same number, of an empty cell too."""
+    return a + 0
+
+
 ALONE: tuple[Callable[[Any], Any], ...] = (
     lambda a: -a,
     lambda a: +a,
@@ -262,7 +270,11 @@ def _number(draw: Draw, depth: int, *, axis: bool, array: bool) -> Function:
         return _leaf(draw, axis)
     kind = _pick(draw, "two", "two", "one", "where", "mask", "power", "whole", "sum", "look")
     if kind == "two":
-        return _two(_pick(draw, *ELEMENTWISE), below(), below())
+        make, left, right = _pick(draw, *ELEMENTWISE), below(), below()
+        if make in LEAST_GREATEST:
+            # MIN and MAX pass over an empty cell; the model takes them of none (tested below).
+            left, right = _one(_nothing_more, left), _one(_nothing_more, right)
+        return _two(make, left, right)
     if kind == "one":
         return _one(_pick(draw, *ALONE), below())
     if kind == "power":
@@ -615,6 +627,10 @@ def test_the_least_and_greatest_are_taken_of_columns_without_empty_cells() -> No
     model = build_model()
     for key, node in find(model, "MIN", "MAX"):
         assert model.quantities[str(node.args[0].value)].role != "input", key
+    for key, node in find(model, "min2", "max2"):
+        for item in (model.quantities[str(a.value)] for a in node.args if a.op == "ref"):
+            never_blank = item.field is not None and item.field.default is not None
+            assert item.role != "input" or (item.axis is None and never_blank), (key, item.key)
 
 
 def test_every_text_that_is_matched_by_its_beginning_is_plain_letters() -> None:

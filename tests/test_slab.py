@@ -286,12 +286,12 @@ def test_on_a_slope_the_edge_follows_the_ground() -> None:
     assert says(steep, "step the bottom of the edge")
 
 
-def test_the_field_sheet_tells_forms_edges_and_bolts() -> None:
+def test_the_field_sheet_tells_forms_and_edges_at_the_corners() -> None:
     values = level()
-    forms = "tops 4.0 in above the string, faces on the building's lines; 2x6, 24 stakes"
-    assert at(values, "field_forms") == forms
-    assert str(at(values, "field_edges")).count("18.0 in") == 4
-    assert str(at(values, "field_joints")).startswith("1 joints front to back, 1 along; ")
+    sloping = solved(slab(on_ground(demo(), slope(5))))
+    for key, value in (("stake_form_in", 4), ("stake_edge_in", 18), ("stake_edge_wide_in", 12)):
+        assert block(values, key) == pytest.approx([value] * 4), key
+    assert block(sloping, "stake_edge_in") == pytest.approx(block(sloping, "slab_deep_in"))
 
 
 def test_pictures_draw_the_bottom_of_the_edge() -> None:

@@ -21,7 +21,7 @@ import pytest
 from books import edited, opened
 from hypothesis import given
 from hypothesis import strategies as st
-from jobs import changed, demo
+from jobs import changed, demo, with_options
 from toy_model import VALUES, toy_model
 
 from estimator.engine import Declared, Model, Solver, evaluate
@@ -358,7 +358,10 @@ def test_solvers_look_at_all_that_they_declare_to_read() -> None:
         )
 
     model = Model(written.sheets, [recording(solver) for solver in written.solvers])
-    for job in (demo(), busy_job()):
+    high = with_options(
+        demo(), {0: {"option_kind": "slab"}, 1: {"option_kind": "piers", "clear_above_in": 40}}
+    )
+    for job in (demo(), busy_job(), high, changed(demo(), door_way="ramp", skirting="yes")):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():
         assert {*solver.reads, *solver.prices} - seen[name] == set(), name

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, on_flat, one_option, solved, used
+from jobs import at, block, changed, demo, on_flat, one_option, solved, used, with_options
 from known_job import known_job
 
 from estimator.engine import evaluate
@@ -148,8 +148,11 @@ def test_the_chosen_option_s_buy_list_holds_stringers_and_their_hangers() -> Non
 
 def test_every_kind_has_its_steps_and_pays_for_them() -> None:
     """On the demo's slope: each option with two rises or more has stringers in cost and plan."""
-    values = solved(changed(demo(), siting_wanted="no"))
-    without = solved(changed(demo(), siting_wanted="no", door_way="none"))
+    high = {"raise_in": 14}
+    kinds = {o: {"option_kind": kind} | high for o, kind in enumerate(KIND_NAMES)}
+    job = with_options(demo(), kinds)
+    values = solved(job)
+    without = solved(changed(job, door_way="none"))
     assert {at(values, "option_kind", o) for o in used(values)} == set(KIND_NAMES)
     for option in used(values):
         assert at(values, "door_steps", option) >= 2

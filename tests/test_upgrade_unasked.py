@@ -20,7 +20,7 @@ from estimator.workbook.package.a1 import address
 from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.file_port import FilePort
 
-NEW = frozenset({"in_door_way", "in_stringer_stock"})
+NEW = frozenset(f"in_{key}" for key in unasked(build_model()))
 
 
 def test_a_workbook_without_steps_gets_none_and_is_told_where(fresh_template: Path) -> None:
@@ -33,6 +33,10 @@ def test_a_workbook_without_steps_gets_none_and_is_told_where(fresh_template: Pa
     found = nothing_added(replaced, model, set(names) - NEW, unasked(model))
     assert value(found.data, "in_door_way") == "none"
     assert value(found.data, "in_stringer_stock") == "2x12 treated"
+    for key, entry in unasked(model).items():
+        area = names[f"in_{key}"][1]
+        held = [value(found.data, (f"in_{key}", at)) for at in range(area.rows * area.columns)]
+        assert held == [entry] * len(held), key
     sheet, area = names["in_door_way"]
     assert f"New: At the door ({sheet}!{address(area.row1, area.column1)})" in found.notes[0]
 
@@ -59,10 +63,11 @@ def test_what_an_upgrade_sets_is_an_input_s_choice_and_a_stock_of_every_yard(mod
 
 def test_a_workbook_without_steps_costs_what_it_cost_without_their_prices() -> None:
     """The price book of before has no hanger, bolt or rail, and no stock for stringers is used."""
-    job = with_cells(demo_of_the_yard(), siting_wanted="no", door_way="none")
+    job = with_cells(demo_of_the_yard(), siting_wanted="no", **unasked(build_model()))
     values = solved(job)
     keys = list(block(values, "item_key"))
-    for item in ("stringer_hanger", "joist_hanger", "post_base", "bolt_post", "handrail"):
+    steps = ("stringer_hanger", "joist_hanger", "post_base", "bolt_post", "handrail")
+    for item in (*steps, "permit", "inspection", "yard_trip", "tip_fee", "sheet_skirt"):
         for option in range(4):
             assert block(values, "item_need", option)[keys.index(item)] == 0
-    assert at(values, "total_cost", 0) == pytest.approx(2893.28)
+    assert at(values, "total_cost", 0) == pytest.approx(2935.49)

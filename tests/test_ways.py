@@ -16,6 +16,7 @@ YARD = changed(
     crew_size=2,
     day_hours=8,
     tax_share=0,
+    hire_taxed="no",
     concrete_waste=0,
     bag_h=0.1,
     readymix_h_yd3=0.5,
@@ -114,6 +115,7 @@ DIG = changed(
     tip_distance_ft=75,
     spoil_distance_ft=75,
     stone_inside_share=0,
+    tax_share=0,
     machine_width_in=39,
     access_width_in=96,
     hire_least_days=1,
@@ -173,3 +175,9 @@ def test_a_truck_saves_the_barrowing() -> None:
     tipped = pad(changed(DIG, dig_method="by hand", stone_inside_share=1))
     assert at(tipped, "haul_hours") == 0
     assert at(tipped, "truck_saves") == 0
+
+
+def test_hire_is_taxed_where_job_says_so() -> None:
+    plain = changed(YARD, tax_share=0.1)
+    more = at(piers(changed(plain, hire_taxed="yes")), "bags_way_cost")
+    assert more - at(piers(plain), "bags_way_cost") == pytest.approx(72 * 0.1, abs=0.011)

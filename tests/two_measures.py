@@ -21,7 +21,12 @@ from estimator.units import M_PER_FT
 
 PATIENCE_S = 600.0
 
-ITEM_UNITS = {"yd3": ("m3", M3_PER_YD3), "ft": ("m", M_PER_FT), "lb": ("kg", KG_PER_LB)}
+ITEM_UNITS = {
+    "yd3": ("m3", M3_PER_YD3),
+    "ft2": ("m2", M_PER_FT**2),
+    "ft": ("m", M_PER_FT),
+    "lb": ("kg", KG_PER_LB),
+}
 """Units by which items are sold, and how many metric ones make one of each."""
 ITEMS = {old: new for old, new in TEXTS.items() if old.split(" ")[0] not in SIZES}
 """Keys of items; sizes are names, so that the same yard goes on selling 2x6."""

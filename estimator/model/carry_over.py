@@ -47,13 +47,19 @@ def job_specific(model: Model) -> frozenset[str]:
     return frozenset(OF_THE_JOB) | tables
 
 
-def unasked(model: Model) -> Mapping[str, str]:
+def unasked(model: Model) -> Mapping[str, str | float | None]:
     """What an upgrade sets inputs to that a workbook did not have, so that nothing is added unasked.
 
-    By key. The person's own lists of stocks and prices may lack what the new assembly is made of.
+    By key; None leaves it blank. The person's own lists of stocks and prices may lack what the new
+    assembly is made of.
     """
     stringer = "2x12 treated"
     return {
         "door_way": NONE,
         "stringer_stock": TEXTS[stringer] if model.measure == "metric" else stringer,
+        "skirt_item": None,
+        "permit_wanted": "no",
+        "site_priced": "no",
+        "hire_taxed": "no",
+        "blocks_a_course": 1.0,
     }

@@ -347,7 +347,14 @@ _typed(
         choices=("no", "yes"),
         note="From the ground to the floor all round: sheets on a frame, with vents.",
     ),
-    Field("skirt_item", "Its sheets", kind="key", default="sheet_skirt", refers="item_key"),
+    Field(
+        "skirt_item",
+        "Its sheets",
+        kind="key",
+        default="sheet_skirt",
+        refers="item_key",
+        needed=False,
+    ),
     Field(
         "skirt_stock", "Wood of its frame", kind="key", default="2x4 treated", refers="stock_name"
     ),
@@ -368,6 +375,13 @@ _typed(
         0,
         20,
         note="Many offices have them in the fee of the permit.",
+    ),
+    Field(
+        "site_priced",
+        "Trips, waste and clean-up are in the price",
+        kind="choice",
+        default="yes",
+        choices=("no", "yes"),
     ),
     Field(
         "yard_trips",

@@ -22,11 +22,11 @@ SOURCES.notes(
 )
 SOURCES.notes(
     "From memory: check before you rely on them",
-    "Swell and shrink other than sand: FM 5-434 Table 1-2. Incising and wet-service factors: NDS. Wind pressure: ASCE 7. Screw spacing: IRC Table R602.3(1). Design values of most species: NDS Supplement.",
+    "Swell and shrink other than sand: FM 5-434 Table 1-2. Incising and wet-service factors: NDS. Wind pressure: ASCE 7. Screw spacing, and nails that join plies: IRC Table R602.3(1). Use categories of treated wood: AWPA U1. Vents under floors: IRC R408.1. Eaves of a waiver of frost: IRC R403.1.4.1. Design values of most species: NDS Supplement.",
 )
 SOURCES.notes(
     "Common practice, no source",
-    "Limits of exposed timber, barrow times, setting timbers and skids, short-load limit, adhesive coverage, ramp slope, stack heights, spread of load through stone, soft spots under skids, hold of ground anchors, air under floors, weights of light, medium and heavy buildings.",
+    "Limits of exposed timber, barrow times, setting timbers and skids, short-load limit, screws of timbers, waste and clean-up, skirting, adhesive coverage, ramp slope, stack heights, spread of load through stone, soft spots under skids, hold of ground anchors, air under floors, weights of light, medium and heavy buildings.",
 )
 SOURCES.notes(
     "Local",

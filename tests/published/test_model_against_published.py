@@ -39,7 +39,7 @@ def test_the_model_builds_with_the_sizes_that_the_lumber_standard_prints(
 def test_an_eight_foot_tube_of_eight_inches_holds_4825_5_cubic_inches() -> None:
     """Geometry, by hand: pi / 4 x 8^2 x 96 = 4,825.5 in3."""
     job = changed(demo(), frost_depth_in=0)
-    pier = {"pier_diameter_in": 8, "footing_diameter_in": 0, "least_depth_in": 80}
+    pier = {"pier_diameter_in": 8, "footing_diameter_in": 8, "least_depth_in": 80}
     values = solved(on_flat(one_option(PIERS, job, clear_above_in=16, supports_per_row=2, **pier)))
     assert at(values, "pier_longest_ft") == pytest.approx(8, abs=1e-9)
     each = at(values, "concrete_yd3") * 27 * 1728 / 4

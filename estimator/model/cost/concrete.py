@@ -80,10 +80,13 @@ def mixer_cost(mixer_alone_days: Q, item_key: Q, item_price: Q) -> Q:
     "Bags in all",
     "$",
     fmt="#,##0.00",
-    note="Material with tax, hire, work; before contingency.",
+    note="Material, hire, tax, work; before contingency.",
 )
-def bags_way_cost(bags_cost: Q, mixer_cost: Q, bags_hours: Q, wage_per_h: Q, tax_share: Q) -> Q:
-    return rounded(bags_cost * (1 + tax_share) + mixer_cost + bags_hours * wage_per_h, 2)
+def bags_way_cost(
+    bags_cost: Q, mixer_cost: Q, bags_hours: Q, wage_per_h: Q, tax_share: Q, hire_taxed: Q
+) -> Q:
+    tax = (bags_cost + np.where(hire_taxed == "yes", mixer_cost, 0)) * tax_share
+    return rounded(bags_cost + mixer_cost + tax + bags_hours * wage_per_h, 2)
 
 
 @CONCRETE.row("Hours to place ready-mix", "h", fmt="0.0")

@@ -94,8 +94,11 @@ def machine_way_cost(
     machine_way_days: Q,
     item_key: Q,
     item_price: Q,
+    tax_share: Q,
+    hire_taxed: Q,
 ) -> Q:
-    hire = machine_way_days * lookup(DIGGER_ITEM, item_key, item_price, 0)
+    taxed = 1 + np.where(hire_taxed == "yes", tax_share, 0)
+    hire = machine_way_days * lookup(DIGGER_ITEM, item_key, item_price, 0) * taxed
     return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire, 2)
 
 

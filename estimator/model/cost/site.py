@@ -34,10 +34,16 @@ def inspection_count(inspection_visits: Q) -> Q:
     note="Off-cuts of boards and sheets, and packaging. Spoil has lines of its own.",
 )
 def waste_yd3(
-    cut_waste_ft3: Q, sheet_offcut_ft2: Q, sheet_thick_in: Q, waste_loose: Q, packaging_yd3: Q
+    site_priced: Q,
+    cut_waste_ft3: Q,
+    sheet_offcut_ft2: Q,
+    sheet_thick_in: Q,
+    waste_loose: Q,
+    packaging_yd3: Q,
 ) -> Q:
     wood = cut_waste_ft3 + sheet_offcut_ft2 * sheet_thick_in / IN_PER_FT
-    return wood * waste_loose / FT3_PER_YD3 + packaging_yd3
+    loose = wood * waste_loose / FT3_PER_YD3 + packaging_yd3
+    return np.where(site_priced == "yes", loose, 0)
 
 
 @SITE.row(
@@ -46,8 +52,9 @@ def waste_yd3(
     fmt="0",
     note="As typed on Job, one for a plate compactor, one with waste.",
 )
-def trips_in_all(yard_trips: Q, plate_days: Q, waste_yd3: Q) -> Q:
-    return yard_trips + np.where(plate_days > 0, 1, 0) + np.where(waste_yd3 > 0, 1, 0)
+def trips_in_all(site_priced: Q, yard_trips: Q, plate_days: Q, waste_yd3: Q) -> Q:
+    trips = yard_trips + np.where(plate_days > 0, 1, 0) + np.where(waste_yd3 > 0, 1, 0)
+    return np.where(site_priced == "yes", trips, 0)
 
 
 @SITE.row("Drive", "h", fmt="0.0")
@@ -56,8 +63,8 @@ def trip_hours(trips_in_all: Q, yard_trip_h: Q) -> Q:
 
 
 @SITE.row("Clean up, load and tip", "h", fmt="0.0", source="Rates on Factors")
-def cleanup_hours(cleanup_h: Q, waste_yd3: Q, waste_h_yd3: Q) -> Q:
-    return cleanup_h + waste_yd3 * waste_h_yd3
+def cleanup_hours(site_priced: Q, cleanup_h: Q, waste_yd3: Q, waste_h_yd3: Q) -> Q:
+    return np.where(site_priced == "yes", cleanup_h + waste_yd3 * waste_h_yd3, 0)
 
 
 SITE.adds(

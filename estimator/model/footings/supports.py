@@ -559,7 +559,7 @@ STANDING.adds(
     "Places that stand less deep than a waiver of frost leaves",
     "places",
     fmt="0",
-    note="Feet of piers, beds of stacks, a pad's stone at the low ground; below undisturbed ground.",
+    note="Feet of piers, beds of stacks, a pad's stone at the low ground, edges of a slab; below undisturbed ground.",
 )
 def shallow_places(
     option_kind: Q,
@@ -570,12 +570,15 @@ def shallow_places(
     support_dig_in: Q,
     ground_low_ft: Q,
     subgrade_ft: Q,
+    slab_below_in: Q,
 ) -> Q:
     piers = np.where(pier_depth_in < frost_least_in, support_count, 0)
     stacks = np.sum(np.where((support_on > 0) & (support_dig_in < frost_least_in), 1, 0))
     pad_in = (ground_low_ft - subgrade_ft) * IN_PER_FT
     pads = np.where(pad_in < frost_least_in, 1, 0)
-    return by_kind(option_kind, {ON_PIERS: piers, ON_BLOCKS: stacks, GRADED: pads})
+    slabs = np.where(slab_below_in < frost_least_in, 1, 0)
+    cases = {ON_PIERS: piers, ON_BLOCKS: stacks, PADS: pads, FLOORS: slabs}
+    return by_kind(option_kind, cases)
 
 
 @check(

@@ -118,10 +118,10 @@ def unfit_boards(stock: Q, count: Q, use: Q, item_unfit: Q, item_stock: Q) -> Q:
 def check_use(wood_unfit: Q) -> Q:
     return np.where(
         np.max(wood_unfit) == 2,
-        "FAIL: wood in contact with the ground is cut from boards that are not treated for it",
+        "FAIL: wood in contact with the ground is cut from boards that Prices does not call fit for it",
         np.where(
             np.max(wood_unfit) == 1,
-            "LOOK: wood above ground outdoors is cut from boards that are not treated for it",
+            "LOOK: wood above ground outdoors is cut from boards that Prices does not call fit for it",
             OK,
         ),
     )

@@ -45,13 +45,10 @@ def slab_below_in(
     slab_edge_below_in: Q,
     edge_depth_least_in: Q,
     frost_depth_in: Q,
-    frost_free_area_ft2: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
+    frost_waived: Q,
 ) -> Q:
-    waived = building_length_ft * building_width_ft <= frost_free_area_ft2
     least = np.where(slab_edge_below_in > 0, slab_edge_below_in, edge_depth_least_in)
-    return slab_on * np.where(waived, least, np.maximum(least, frost_depth_in))
+    return slab_on * np.where(frost_waived == 1, least, np.maximum(least, frost_depth_in))
 
 
 EDGES = FOOTINGS.table(

@@ -1,11 +1,11 @@
-"""Of the sheet Footings: forms of a slab, its hours, its days, its place in the order of work."""
+"""Of the sheet Footings: forms of a slab, its hours and its days."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
+from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece
 from estimator.model.footings import FOOTINGS
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
 from estimator.model.slab.shape import CORNERS
@@ -179,12 +179,6 @@ FOOTINGS.adds(
         label="Concrete pump",
         item=Fixed(PUMP_ITEM),
         quantity="pump_count",
-    ),
-    Step(
-        key="slab",
-        label="Slab",
-        text="Slab: edges, forms, stone, retarder, steel on chairs; pour in one go, bolts, joints; keep it wet.",
-        after=("stone",),
     ),
     Hours(
         key="forms",

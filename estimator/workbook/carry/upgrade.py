@@ -13,7 +13,7 @@ from estimator.metric import suited
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced, Replacement
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import patched
+from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.file import Report, refill_package
@@ -42,7 +42,7 @@ def upgrade_workbook(
     path: Path,
     model: Model,
     renamed: Mapping[str, str],
-    unasked: Callable[[Model], Mapping[str, str]],
+    unasked: Callable[[Model], Mapping[str, str | float | None]],
 ) -> Upgrade:
     """Bring a workbook to the present template in place, the one from before kept beside it.
 
@@ -50,7 +50,7 @@ def upgrade_workbook(
         path: The workbook.
         model: The rows and solvers.
         renamed: By old key of a quantity, its present one.
-        unasked: From the model of the workbook's measure to texts by key: what inputs are set to
+        unasked: From the model of the workbook's measure to entries by key: what inputs are set to
             that the workbook did not have.
 
     Raises:
@@ -135,7 +135,7 @@ def nothing_added(
     replaced: Replaced,
     model: Model,
     before: Collection[str],
-    unasked: Mapping[str, str],
+    unasked: Mapping[str, str | float | None],
 ) -> Replaced:
     """The workbook with inputs that it did not have set to what adds nothing, and that said.
 
@@ -143,19 +143,27 @@ def nothing_added(
         replaced: The workbook on the present template.
         model: The rows.
         before: Defined names that it had.
-        unasked: By key of an input, its text.
+        unasked: By key of an input, what all of its cells hold; None leaves them blank.
     """
-    new = {key: text for key, text in unasked.items() if f"in_{key}" not in before}
+    new = {key: entry for key, entry in unasked.items() if f"in_{key}" not in before}
     if not new:
         return replaced
     port = FilePort(replaced.package)
-    edits, notes = {}, []
-    for key, text in new.items():
+    edits: dict[tuple[str, str], Edit] = {}
+    notes = []
+    for key, entry in new.items():
         sheet, area = range_of(port, f"in_{key}")
+        rows = range(area.row1, area.row2 + 1)
+        columns = range(area.column1, area.column2 + 1)
+        edits |= {(sheet, address(row, column)): entry for row in rows for column in columns}
+        said = "left blank" if entry is None else f'set to "{_shown(entry)}"'
         cell = address(area.row1, area.column1)
-        edits[sheet, cell] = text
-        notes.append(f'New: {model.quantities[key].label} ({sheet}!{cell}) is set to "{text}".')
+        notes.append(f"New: {model.quantities[key].label} ({sheet}!{cell}) is {said}.")
     return Replaced(patched(replaced.package, edits), (*replaced.notes, *notes))
+
+
+def _shown(entry: str | float) -> str:
+    return entry if isinstance(entry, str) else f"{entry:g}"
 
 
 def _with_version(package: Package) -> Package:
