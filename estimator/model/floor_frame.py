@@ -76,7 +76,9 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
     return pick(joists_in_all, chosen_no)
 
 
-@FLOOR_FRAME.row("Length of a block", "in", scope="job", note="Shorter in the odd end bay, and beside a splice.")
+@FLOOR_FRAME.row(
+    "Length of a block", "in", scope="job", note="Shorter in the odd end bay, and beside a splice."
+)
 def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
     return pick(block_length_in, chosen_no)
 
