@@ -446,8 +446,8 @@ def sentence(kind: str, job: TypedJob, **cells: Any) -> str:
 
 def test_a_joist_longer_than_every_board_is_named_with_what_would_do() -> None:
     job = only_lengths(changed(demo(), building_width_ft=16), "2x6", 8, 10, 12)
-    text = sentence(PIERS, job, joist_stock="2x6")
-    for words in ("option A", "2x6", "joist is 189 in long", "144 in", "longer board"):
+    text = str(at(flat(PIERS, job, joist_stock="2x6"), "check_joints"))
+    for words in ("FAIL", "2x6", "a joist, 189 in", "no skid or beam", "longer board"):
         assert words in text
 
 

@@ -20,11 +20,13 @@ ON_JOISTS: Final = "on joists"
 """Joined on the middle of a joist, as rims are."""
 OVER_SUPPORTS: Final = "over supports"
 """Joined over a support, as boards of a beam are."""
+OVER_BEARERS: Final = "over skids or beams"
+"""In parts that meet end to end over a skid or beam, as joists do."""
 EQUAL_PARTS: Final = "equal parts"
 """In equal parts that lap on the stone, as skids are."""
 FROM_OFFCUTS: Final = "from off-cuts"
 """In one piece, from off-cuts of its stock first, as blocks are."""
-JOINED: Final = (WHOLE, ON_JOISTS, OVER_SUPPORTS, EQUAL_PARTS, FROM_OFFCUTS)
+JOINED: Final = (WHOLE, ON_JOISTS, OVER_SUPPORTS, OVER_BEARERS, EQUAL_PARTS, FROM_OFFCUTS)
 
 ABOVE_GROUND: Final = "above ground, UC3B"
 GROUND_CONTACT: Final = "ground contact, UC4A"

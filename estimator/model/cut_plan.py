@@ -133,7 +133,7 @@ ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=
 CUT_PLAN.notes(
     "How lengths are counted",
     "A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
-    "Joists, timbers and blocks come in one piece. Rims longer than the longest board are joined on the middle of a joist, where the sheet says and the boards cost least, skids lapped on the stone, beam boards joined over a support.",
+    "Timbers and blocks come in one piece. Joists longer than the longest board meet end to end over a skid or beam. Rims longer than the longest board are joined on the middle of a joist, where the sheet says and the boards cost least, skids lapped on the stone, beam boards joined over a support.",
     "The bar shows each board from its squared end: full for one piece, hatched for the next, dotted for the off-cut.",
 )
 

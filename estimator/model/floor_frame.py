@@ -10,7 +10,7 @@ from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, pick
+from estimator.vocabulary import Q, join, pick
 
 FLOOR_FRAME = Sheet(
     "Floor Frame",
@@ -34,9 +34,9 @@ def floor_rim(building_length_ft: Q) -> Q:
     return tape(building_length_ft * IN_PER_FT)
 
 
-@FLOOR_FRAME.row("Length of a joist", "in", scope="job", note="Between the rims.")
-def floor_joist_in(joist_length_in: Q, chosen_no: Q) -> Q:
-    return pick(joist_length_in, chosen_no)
+@FLOOR_FRAME.row("Length of a joist, or of its front part", "in", scope="job", note="From the rim.")
+def floor_joist_in(joist_front_in: Q, chosen_no: Q) -> Q:
+    return pick(joist_front_in, chosen_no)
 
 
 @FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job")
@@ -44,12 +44,41 @@ def floor_joist(floor_joist_in: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, tape(floor_joist_in), "")
 
 
+@FLOOR_FRAME.row("Parts of a joist", "parts", fmt="0", scope="job")
+def floor_parts(joist_parts: Q, chosen_no: Q) -> Q:
+    return pick(joist_parts, chosen_no)
+
+
+@FLOOR_FRAME.row("Middle parts, cut to", kind="text", scope="job")
+def floor_middle(floor_parts: Q, joist_middle_in: Q, chosen_no: Q) -> Q:
+    return np.where(floor_parts > 2, tape(pick(joist_middle_in, chosen_no)), "")
+
+
+@FLOOR_FRAME.row("Back parts, cut to", kind="text", scope="job")
+def floor_back(floor_parts: Q, joist_back_in: Q, chosen_no: Q) -> Q:
+    return np.where(floor_parts > 1, tape(pick(joist_back_in, chosen_no)), "")
+
+
+@FLOOR_FRAME.row(
+    "Parts meet over the middle of skid or beam",
+    kind="text",
+    scope="job",
+    note="Counted from the front, the first at the edge. Spliced and blocked there.",
+)
+def floor_meet(floor_parts: Q, joist_spans: Q, chosen_no: Q) -> Q:
+    spans = pick(joist_spans, chosen_no)
+    every = join("no. ", 1 + spans, ", then every ", spans)
+    return np.where(floor_parts > 2, every, np.where(floor_parts > 1, join("no. ", 1 + spans), ""))
+
+
 @FLOOR_FRAME.row("Joists in all", "pieces", fmt="0", scope="job")
 def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
     return pick(joists_in_all, chosen_no)
 
 
-@FLOOR_FRAME.row("Length of a block", "in", scope="job", note="Shorter in the odd end bay.")
+@FLOOR_FRAME.row(
+    "Length of a block", "in", scope="job", note="Shorter in the odd end bay, and beside a splice."
+)
 def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
     return pick(block_length_in, chosen_no)
 
@@ -94,7 +123,7 @@ def floor_block_rows(blocking_rows: Q, chosen_no: Q) -> Q:
     return pick(blocking_rows, chosen_no)
 
 
-@FLOOR_FRAME.row("Rows of blocks under seams", "rows", fmt="0", scope="job")
+@FLOOR_FRAME.row("Rows of blocks under seams and where joists meet", "rows", fmt="0", scope="job")
 def floor_seam_rows(block_rows: Q, blocking_rows: Q, chosen_no: Q) -> Q:
     return pick(block_rows, chosen_no) - pick(blocking_rows, chosen_no)
 
@@ -213,6 +242,7 @@ def floor_seam(floor_seam_in: Q) -> Q:
 FLOOR_FRAME.notes(
     "Framing",
     "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
+    "Joists in parts: all parts of one stand in one straight line, so that ends of sheets land on them. Each end takes half of the skid or beam and three nails on the slant; a splice of the joists' stock, {24 in|610 mm} long, stands beside the joint, half on each part, three nails through each; blocks between the joists (IRC R502.6.1, R502.7, from memory). Of doubled joists the splice stands on the free side, nailed through both.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
     "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
     "Doubled joists are nailed to each other, and so are pairs of headers: two rows {24 in|600 mm} on centre (see Lumber).",

@@ -119,13 +119,87 @@ def end_plf(
 
 
 @CONTINUITY.row(
-    "Spans that a joist covers", "spans", fmt="0", note="All of them: joists are in one piece."
+    "Joists in one piece",
+    fmt="0",
+    note="1: some board of their stock is long enough, or none is known. 0: they come in parts.",
 )
-def joist_spans(joist_bays: Q) -> Q:
-    return joist_bays
+def joist_whole(
+    joist_stock_used: Q,
+    joist_length_in: Q,
+    board_spare_ft: Q,
+    item_stock: Q,
+    item_length_ft: Q,
+) -> Q:
+    long = item_length_ft >= joist_length_in / IN_PER_FT - board_spare_ft
+    fits = np.any((item_stock == joist_stock_used) & long)
+    return np.where(fits | ~np.any(item_stock == joist_stock_used), 1, 0)
 
 
-@CONTINUITY.row("Spans of the last joist in a line", "spans", fmt="0")
+@CONTINUITY.row(
+    "Outer skid or beam, beyond the joist's end",
+    "ft",
+    note="Its centre; the first and the last part of a joist are so much longer than their spans.",
+)
+def joist_past_ft(bearer_first_in: Q, joist_width_in: Q) -> Q:
+    return (bearer_first_in - joist_width_in) / IN_PER_FT
+
+
+@CONTINUITY.row(
+    "Spans that a part of a joist could cover, of one to three",
+    "spans",
+    fmt="0",
+    note="By the longest board of its stock on Prices.",
+)
+def joist_spans_fit(
+    joist_stock_used: Q,
+    bearer_step_in: Q,
+    joist_past_ft: Q,
+    board_spare_ft: Q,
+    item_stock: Q,
+    item_length_ft: Q,
+) -> Q:
+    bay, spare = bearer_step_in / IN_PER_FT, board_spare_ft - joist_past_ft
+    return _fitting((1, 2, 3), joist_stock_used, bay, spare, item_stock, item_length_ft)
+
+
+@CONTINUITY.row("Spans that a part of a joist could cover, of one to six", "spans", fmt="0")
+def joist_spans_most(
+    joist_spans_fit: Q,
+    joist_stock_used: Q,
+    bearer_step_in: Q,
+    joist_past_ft: Q,
+    board_spare_ft: Q,
+    item_stock: Q,
+    item_length_ft: Q,
+) -> Q:
+    bay, spare = bearer_step_in / IN_PER_FT, board_spare_ft - joist_past_ft
+    longer = _fitting((4, 5, 6), joist_stock_used, bay, spare, item_stock, item_length_ft)
+    return joist_spans_fit + longer
+
+
+@CONTINUITY.row(
+    "Parts of a joist, from front to back",
+    "parts",
+    fmt="0",
+    note="They meet over a skid or beam. 0: none stands where boards on Prices would meet.",
+)
+def joist_parts(floor_framed: Q, joist_whole: Q, joist_spans_most: Q, joist_bays: Q) -> Q:
+    covered = np.minimum(joist_spans_most, joist_bays - 1)
+    several = np.where(covered > 0, np.ceil(joist_bays / np.maximum(covered, 1)), 0)
+    return np.where(floor_framed == 1, np.where(joist_whole == 1, 1, several), 0)
+
+
+@CONTINUITY.row("Spans that a part of a joist covers", "spans", fmt="0", note=JOINTS)
+def joist_spans(joist_bays: Q, joist_parts: Q) -> Q:
+    return np.ceil(joist_bays / np.maximum(joist_parts, 1))
+
+
+@CONTINUITY.row(
+    "Spans of the last part of a joist",
+    "spans",
+    fmt="0",
+    note="What is left of them; 0 where all parts are alike.",
+)
 def joist_spans_left(joist_bays: Q, joist_spans: Q) -> Q:
     return _left(joist_bays, joist_spans)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from estimator.model.lumber.end_lines import END_LINES
 from estimator.model.lumber.hardware import HARDWARE
+from estimator.model.lumber.joints import JOINTS
 from estimator.model.lumber.joists import FRAME
 from estimator.model.lumber.overhangs import OVERHANGS
 from estimator.model.lumber.pieces import PIECES
@@ -15,6 +16,7 @@ LUMBER = Sheet(
     "Lumber: floor frame, strength and pieces wanted",
     "Pieces before cutting; Cut Plan lays them on boards that the yard stocks.",
     FRAME,
+    JOINTS,
     OVERHANGS,
     END_LINES,
     PIECES,

@@ -8,6 +8,7 @@ from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, PieceList, Step, Weight, check
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.kinds import TIMBERED, where_kind
+from estimator.model.lumber.joints import JOINT_NAILS
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -136,23 +137,29 @@ def ply_nails(
     "Framing nails",
     "lb",
     fmt="0.0",
-    note="Three {16d|of 4 x 90 mm} at each joist end, two a block end, and those that join plies; ties and hangers bring their own.",
+    note="Three {16d|of 4 x 90 mm} at each joist end, two a block end, twelve where joists meet, and those that join plies; ties and hangers bring their own.",
 )
-def nail_lb(joists_in_all: Q, blocking_count: Q, ply_nails: Q, nails_per_lb: Q) -> Q:
-    return (6 * joists_in_all + 4 * blocking_count + ply_nails) / nails_per_lb
+def nail_lb(
+    joists_in_all: Q, blocking_count: Q, splice_count: Q, ply_nails: Q, nails_per_lb: Q
+) -> Q:
+    ends = 6 * joists_in_all + 4 * blocking_count + JOINT_NAILS * splice_count
+    return (ends + ply_nails) / nails_per_lb
 
 
-@HARDWARE.row("{Board feet|Nominal volume} of joists and rims", "board ft", fmt="0")
+@HARDWARE.row("{Board feet|Nominal volume} of joists, rims, blocks, splices", "board ft", fmt="0")
 def floor_bf(
     joists_in_all: Q,
     joist_length_in: Q,
     building_length_ft: Q,
     blocking_count: Q,
     block_length_in: Q,
+    splice_count: Q,
+    splice_length_in: Q,
     joist_width_in: Q,
     joist_depth_in: Q,
 ) -> Q:
-    run = (joists_in_all * joist_length_in + blocking_count * block_length_in) / IN_PER_FT
+    small = blocking_count * block_length_in + splice_count * splice_length_in
+    run = (joists_in_all * joist_length_in + small) / IN_PER_FT
     nominal = joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
     return (run + 2 * building_length_ft) * (joist_width_in + 0.5) * nominal / IN_PER_FT
 

@@ -11,8 +11,8 @@ from estimator.model.adds import (
     GROUND_CONTACT,
     OK,
     ON_JOISTS,
+    OVER_BEARERS,
     OVER_SUPPORTS,
-    WHOLE,
     Piece,
     check,
 )
@@ -125,7 +125,7 @@ FRAME.solved(
     "rows",
     solver="joists",
     fmt="0",
-    note="As typed, and one under each seam of square edges; one row where both fall on one place.",
+    note="As typed, one under each seam of square edges, and one where joists meet; one row where two fall on one place.",
 )
 FRAME.solved(
     "blocking_count",
@@ -144,9 +144,10 @@ FRAME.adds(
         stock="joist_stock_used",
         length="joist_length_in",
         count="joists_in_all",
-        joined=WHOLE,
+        joined=OVER_BEARERS,
         mark="joist",
         use="joist_class",
+        note="Longer than the longest board: in parts that meet over a skid or beam.",
     ),
     Piece(
         key="rims",

@@ -118,7 +118,7 @@ def overhang_use(overhang_bending_use: Q, overhang_shear_use: Q, overhang_sag_us
     "lbf",
     fmt="0",
     source=f"{STATICS}; equation of three moments, shares on Factors (derived)",
-    note="Overhangs full, the floor between them empty.",
+    note="Overhangs full, the floor between them empty; where joists meet there, half a span holds.",
 )
 def overhang_lift_lb(
     option_kind: Q,
@@ -131,10 +131,15 @@ def overhang_lift_lb(
     side_plf: Q,
     wall_plf: Q,
     next_lift: Q,
+    joist_parts: Q,
+    joist_spans: Q,
+    joist_spans_left: Q,
 ) -> Q:
     moment = floor_psf * overhang_ft**2 / 2 + side_plf * overhang_ft
     alike = floor_dead_psf * (bay_across_ft / 2 + overhang_ft) + wall_plf
-    stays = np.where(support_rows_used > 2, floor_dead_psf * bay_across_ft, alike)
+    meets = (joist_parts > 1) & ((joist_spans == 1) | (joist_spans_left == 1))
+    behind = floor_dead_psf * bay_across_ft * np.where(meets, 0.5, 1)
+    stays = np.where(support_rows_used > 2, behind, alike)
     lift = next_lift * moment / np.maximum(bay_across_ft, 1e-6) - stays
     share = joist_spacing_used_in / IN_PER_FT
     return where_kind(option_kind, SUPPORTS, np.maximum(lift, 0) * share)

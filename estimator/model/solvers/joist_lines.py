@@ -13,6 +13,7 @@ from estimator.model.solvers.openings import (
     OPENING_READS,
     block_rows_in,
     blocks_set,
+    by_header,
     headers,
     openings,
     trimmers_in,
@@ -31,7 +32,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     names = q.column("double_what")
     typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
     header = {k: zeros(OPENING_LINES) for k in ("count", "length_in", "tails")}
-    rows, blocks = zeros(), zeros()
+    rows, blocks, clashes = zeros(), zeros(), zeros()
     framed = [o for o in openings(q) if o.framed]
     length = q.number("building_length_ft") * IN_PER_FT
     deep = q.number("building_width_ft") * IN_PER_FT
@@ -69,13 +70,16 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
             header["count"][option, found.line] = number
             header["length_in"][option, found.line] = size
             header["tails"][option, found.line] = tails
+        meet = _meet_in(q, option)
+        clashes[option] = sum(by_header(found, meet, deep, width) for found in framed)
         set_at = block_rows_in(
-            int(q.number("blocking_rows", option)), _seams_in(q, option), deep, width
+            int(q.number("blocking_rows", option)), _seams_in(q, option), meet, deep, width
         )
         rows[option] = len(set_at)
         blocks[option] = blocks_set(set_at, layout, openings(q))
     return {
         **{f"header_{k}": v for k, v in header.items()},
+        "joints_by_headers": clashes,
         "joist_doubled": doubled,
         "joist_touching": touching,
         "joist_near_in": near,
@@ -98,6 +102,13 @@ def _seams_in(q: Reads, option: int) -> list[float]:
     return [float(y) for y in q.column("seam_in", option)[:count]]
 
 
+def _meet_in(q: Reads, option: int) -> list[float]:
+    """Where the parts of joists meet, back from the front (in)."""
+    first, step = (q.number(key, option) for key in ("bearer_first_in", "bearer_step_in"))
+    spans, parts = (int(q.number(key, option)) for key in ("joist_spans", "joist_parts"))
+    return [first + part * spans * step for part in range(1, parts)]
+
+
 JOISTS = Solver(
     "joists",
     "floor frame",
@@ -115,6 +126,10 @@ JOISTS = Solver(
         "seam_blocks",
         "seam_rows",
         "seam_in",
+        "bearer_first_in",
+        "bearer_step_in",
+        "joist_parts",
+        "joist_spans",
         *OPENING_READS,
     ),
     solve_joists,

@@ -48,7 +48,7 @@ class _Trials:
 
 
 def _trials(rows: Rows) -> _Trials:
-    floor = ("check_joists", "check_end_line")
+    floor = ("check_joists", "check_end_line", "check_joints")
     return _Trials(
         Trial(
             rows,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from estimator.model.lumber.joints import SPLICE_IN
 from estimator.model.solvers.reads import Reads
 from estimator.solve.floor_sheets import Opening
 from estimator.solve.joist_layout import JoistLayout
@@ -80,15 +81,40 @@ def headers(found: FloorOpening, layout: JoistLayout, width_in: float) -> tuple[
     return 2 * pairs, length, cut * pairs
 
 
-def block_rows_in(typed: int, seams_in: Sequence[float], width_in: float, w: float) -> list[float]:
+def by_header(
+    found: FloorOpening, meet_in: Sequence[float], width_in: float, joist_width_in: float
+) -> bool:
+    """Whether a splice of joists that meet at these places would stand at a header.
+
+    Joists that meet within the opening are cut away there.
+    """
+    near, far = found.area.y_in, found.area.y_in + found.area.width_in
+    room = 2 * joist_width_in + SPLICE_IN / 2
+    front, back = (end > 2 * joist_width_in for end in (near, width_in - far))
+    return any(
+        (front and near - room + _SNUG_IN < y < near) or (back and far < y < far + room - _SNUG_IN)
+        for y in meet_in
+    )
+
+
+def block_rows_in(
+    typed: int,
+    seams_in: Sequence[float],
+    meet_in: Sequence[float],
+    width_in: float,
+    w: float,
+) -> list[float]:
     """Centres of the rows of blocks, back from the front (in).
 
-    The rows typed share the floor evenly; every seam that asks for blocks has a row, which stands
-    for a typed one that its blocks would overlap.
+    The rows typed share the floor evenly; every seam that asks for blocks has a row, and so has
+    every place where joists meet. A seam's row stands for any other that its blocks would overlap,
+    one where joists meet for a typed one.
     """
+    kept = list(seams_in)
     even = [width_in * k / (typed + 1) for k in range(1, typed + 1)]
-    kept = [y for y in even if all(abs(y - seam) >= w - _SNUG_IN for seam in seams_in)]
-    return sorted([*kept, *seams_in])
+    for places in (meet_in, even):
+        kept += [y for y in places if all(abs(y - row) >= w - _SNUG_IN for row in kept)]
+    return sorted(kept)
 
 
 def blocks_set(rows_in: Sequence[float], layout: JoistLayout, holes: Sequence[FloorOpening]) -> int:

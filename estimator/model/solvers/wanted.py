@@ -18,6 +18,8 @@ from estimator.units import IN_PER_FT
 
 WAYS = 12
 """Most sets of joints that are tried for one piece."""
+PART_READS = ("joist_parts", "joist_front_in", "joist_middle_in", "joist_back_in")
+"""How many parts a joist comes in, and their lengths."""
 Joints = Mapping[str, tuple[float, ...]]
 """By key of a piece that is joined on joists, where, in from corner 1; nowhere if it is whole."""
 Longest = Mapping[str, float]
@@ -39,7 +41,7 @@ class Wanted:
         for each in self.lists:
             lines += [each.line("stock"), each.lengths, *filter(None, (each.counts,))]
         beside = ("joist_on", "joist_near_in", "joist_width_in", "bay_along_ft")
-        return (*dict.fromkeys(lines), *beside)
+        return (*dict.fromkeys(lines), *beside, *PART_READS)
 
     def pieces_of(self, q: Reads, option: int, joints: Joints) -> dict[str, list[Piece]]:
         """Pieces by stock, but those that off-cuts may give."""
@@ -192,11 +194,21 @@ def _parts(
         parts = [bays * bay] * (whole // bays) + ([whole % bays * bay] if whole % bays else [])
         sizes = Counter(parts)
         return [Piece(one.mark, size, n * count) for size, n in sorted(sizes.items())]
+    if one.joined == adds.OVER_BEARERS and q.number("joist_parts", option) > 0:
+        sizes = Counter(round(part, 6) for part in _joist_parts(q, option))
+        return [Piece(f"{one.mark} part", size, n * count) for size, n in sorted(sizes.items())]
     if one.joined == adds.ON_JOISTS:
         sizes = Counter(round(part, 6) for part in _between(joints, length))
         return [Piece(f"{one.mark} part", size, n * count) for size, n in sorted(sizes.items())]
     parts_each = math.ceil(length / longest - 1e-9)
     return [Piece(f"{one.mark} part", length / parts_each, parts_each * count)]
+
+
+def _joist_parts(q: Reads, option: int) -> list[float]:
+    """Lengths of the parts that a joist comes in, from front to back (in)."""
+    parts = int(q.number("joist_parts", option))
+    front, middle, back = (q.number(key, option) for key in PART_READS[1:])
+    return [front, *[middle] * (parts - 2), back] if parts > 1 else [front]
 
 
 def _between(joints: Sequence[float], length: float) -> list[float]:
