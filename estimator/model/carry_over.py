@@ -20,7 +20,7 @@ OF_THE_JOB = (
     "site_y_ft",
     "turn_deg",
 )
-TABLES_OF_THE_JOB = ("setup", "point")
+TABLES_OF_THE_JOB = ("setup", "point", "tape", "drop")
 
 RENAMED: Mapping[str, str] = {
     "override_cell": "typed_over_cell",
