@@ -82,7 +82,7 @@ def test_where_none_passes_none_is_marked_and_start_says_so() -> None:
     failing: Forced = {(option, 0): "FAIL: no" for option in range(len(OPTION_KEYS))}
     values = with_forced(check_skids=failing)
     assert set(marked(values)) == {""}
-    for key in ("cheapest_name", "quickest_name", "soonest_name", "why_compared"):
+    for key in ("cheapest_name", "why_compared"):
         assert at(values, key) == "no option passes"
     for key in ("why_first", "why_second", "why_third", "why_rest"):
         assert at(values, key) == ""

@@ -29,7 +29,7 @@ COMPARE.section("The options side by side")
 COMPARE.mirror("compare_kind", "option_kind", "Kind of base", kind="text")
 
 
-@COMPARE.row("Mark", kind="text", note="Among the options that pass every check; others have none.")
+@COMPARE.row("Mark", kind="text")
 def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q) -> Q:
     return one_of(MARKS, is_cheapest + 2 * is_quickest + 4 * is_soonest)
 
@@ -55,16 +55,6 @@ def over_least(total_cost: Q, least_total: Q, options_passing: Q) -> Q:
 )
 def compare_cash(material_cost: Q, delivery_cost: Q, rental_cost: Q, tax_cost: Q) -> Q:
     return material_cost + delivery_cost + rental_cost + tax_cost
-
-
-COMPARE.mirror(
-    "compare_before",
-    "before_contingency",
-    "Before contingency",
-    "$",
-    fmt="#,##0",
-    note="What the range is of.",
-)
 
 
 COMPARE.mirror("compare_low", "total_low", "Low of the range", "$", fmt="#,##0")
@@ -100,25 +90,38 @@ def compare_moves(option_kind: Q) -> Q:
 COMPARE.mirror("compare_failed", "checks_failed", "Checks that fail", "checks", fmt="0")
 
 
-COMPARE.mirror("compare_look", "checks_look", "Checks to look at", "checks", fmt="0")
-
-
 COMPARE.mirror(
     "compare_first",
     "first_check",
     "First of them",
     kind="text",
-    note="All of them stand on Checks.",
     empty="nothing found",
 )
 
 
-COMPARE.mirror(
-    "compare_state", "option_state", "State of the solved parts", kind="text", empty="up to date"
+DETAIL.section("What else tells them apart")
+
+
+DETAIL.mirror(
+    "compare_before",
+    "before_contingency",
+    "Before contingency",
+    "$",
+    fmt="#,##0",
 )
 
 
-DETAIL.section("What else tells them apart")
+@DETAIL.row("From low to high", "$", fmt="#,##0")
+def compare_spread(total_low: Q, total_high: Q) -> Q:
+    return total_high - total_low
+
+
+DETAIL.mirror("compare_look", "checks_look", "Checks to look at", "checks", fmt="0")
+
+
+DETAIL.mirror(
+    "compare_state", "option_state", "State of the solved parts", kind="text", empty="up to date"
+)
 
 
 DETAIL.mirror("compare_material", "material_cost", "Material", "$", fmt="#,##0")

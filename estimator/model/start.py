@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
+from estimator.model.charts import BAND_ROWS, DECISION
 from estimator.model.compare import COMPARE, DETAIL
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
@@ -24,7 +25,7 @@ START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
     "Type on Job, Survey, Options, Floor and Prices; compare the options below; then take the Field Sheet, Cut Plan and Buy List along.",
-    shows=SheetAppearance(role="answer", upright=True, dimmed="compare_failed"),
+    shows=SheetAppearance(role="answer", upright=True, dimmed="compare_failed", band=DECISION),
 )
 VERSION = "1"
 
@@ -34,7 +35,7 @@ LEAST_READINGS = 3
 START.section("Still to type")
 
 
-@START.row("Points that are open", "points", fmt="0", scope="job", note="0: nothing is missing.")
+@START.row("Points that are open", "points", fmt="0", scope="job")
 def open_points(todo_readings: Q, todo_kinds: Q) -> Q:
     return np.where(todo_readings == "", 0, 1) + np.where(todo_kinds == "", 0, 1)
 
@@ -62,7 +63,6 @@ START.typed(
         kind="choice",
         default="A",
         choices=OPTION_KEYS,
-        note="Field Sheet and Buy List follow it.",
     ),
     scope="job",
 )
@@ -114,16 +114,6 @@ def cheapest_name(is_cheapest: Q, options_used: Q) -> Q:
     return _best(is_cheapest, options_used)
 
 
-@START.row("Fewest hours of those that pass", kind="text", scope="job")
-def quickest_name(is_quickest: Q, options_used: Q) -> Q:
-    return _best(is_quickest, options_used)
-
-
-@START.row("Soonest of those that pass", kind="text", scope="job")
-def soonest_name(is_soonest: Q, options_used: Q) -> Q:
-    return _best(is_soonest, options_used)
-
-
 def _best(marked: Q, options_used: Q) -> Q:
     """Letter of the first option that is marked 1, and whether others are too."""
     others = np.where(across("SUM", marked) > 1, ", and others alike", "")
@@ -154,7 +144,6 @@ START.section("Why the cheapest is cheapest")
     "Compared",
     kind="text",
     scope="job",
-    note="The cheapest that passes with the next that passes and costs more.",
 )
 def why_compared(
     cheapest_no: Q,
@@ -174,7 +163,7 @@ def why_compared(
     return np.where(cheapest_no > 0, found, none)
 
 
-@START.row("Largest difference", kind="text", scope="job", note="Before tax and contingency.")
+@START.row("Largest difference, before tax", kind="text", scope="job")
 def why_first(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
     return _difference(1, group_name, group_saved, group_ranked)
 
@@ -206,6 +195,7 @@ def why_rest(saved_rest: Q) -> Q:
     return _dollars("other groups, tax, contingency, overhead and profit $", saved_rest)
 
 
+START.notes(DECISION.part, *("",) * BAND_ROWS)
 START.take(DETAIL)
 
 START.notes(
