@@ -33,7 +33,6 @@ from estimator.workbook.package.parts import Package  # noqa: E402
 PICTURES = ROOT / "docs" / "pictures"
 SHEETS = {
     "start": "Base of a small outbuilding",
-    "compare": "Compare: the options",
     "field_sheet": "Dig or fill to the subgrade",
     "pictures": "Sides of the base",
     "cut_plan": "Cut Plan: every board",

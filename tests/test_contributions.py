@@ -84,6 +84,7 @@ def assembly(name: str, factor: float, after: tuple[str, ...] = ()) -> Chapter:
             key=f"check_{name}",
             label=name,
             hazard="rot",
+            mend="depth_in",
             function=_size_check(own),
         ),
     )
@@ -292,6 +293,10 @@ PIECE = {
             lambda: Check(key="oil", label="Oil", hazard="bears", function=_size_check("depth_in")),
             "check 'oil'.*unknown hazard 'bears'",
         ),
+        (
+            lambda: Check(key="oil", label="Oil", hazard="rot", function=_size_check("depth_in")),
+            "check 'oil'.*no input where it is mended",
+        ),
         (lambda: Need(key="two words", label="Oil", **NEED), "a key, of letters"),
         (lambda: Contribution(key="oil", label="Oil"), "contribution 'oil'.*no section gathers"),
     ],
@@ -422,7 +427,7 @@ def test_the_order_of_work_is_numbered_and_complete() -> None:
 def test_the_check_of_a_chapter_stands_under_its_functions_name() -> None:
     part = Chapter()
 
-    @check(part, "Oil", hazard="rot")
+    @check(part, "Oil", hazard="rot", mend="depth_in")
     def check_oil(depth_in: Q) -> Q:
         return np.where(depth_in > 1, "LOOK: oil it", "ok")
 
