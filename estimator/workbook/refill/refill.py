@@ -22,6 +22,7 @@ from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, r
 from estimator.workbook.refill.changes import Formulas
 from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
 from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
+from estimator.workbook.refill.made_with import record_damage
 from estimator.workbook.refill.port import CellContent, Edit, Port, place_text, range_of
 from estimator.workbook.refill.solved_cells import (
     CHECKED,
@@ -324,7 +325,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
         ),
         {name: solver.label for name, solver in model.solvers.items()},
-        formulas.displaced(changed, formulas.nameless() if not live else ()),
+        formulas.displaced(changed, formulas.nameless() if not live else ()) or record_damage(port),
     )
 
 
