@@ -12,6 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 from books import edited, opened, refilled, spot, value
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from office import Office, Values, needs_office
 
 from estimator.errors import InputError
@@ -22,9 +24,10 @@ from estimator.workbook.package.cells import read_cell
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.port import Edit
 from estimator.workbook.refill.refill import check_book
+from estimator.workbook.template.checksums import checksum, joined, weights
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.plans import SectionPlan, TablePlan
-from estimator.workbook.template.snapshot import SNAPSHOT_COLUMNS, checksum, weights
+from estimator.workbook.template.snapshot import SNAPSHOT_VALUE, offset
 
 SINGLE = ("ground_corner_1_ft", 0)
 TYPED = 5.0
@@ -55,6 +58,20 @@ def test_a_checksum_tells_numbers_that_changed_places_and_edits_whose_sum_is_not
         changed[other] -= edit
         assert abs(checksum(changed) - was) > 1e-6
     assert len(set(weights(rows))) == rows
+
+
+CELLS = st.one_of(st.none(), st.text(max_size=3), st.floats(-9, 9).map(lambda x: round(x, 3)))
+
+
+@given(st.lists(CELLS, min_size=1, max_size=30), st.data())
+def test_texts_behind_each_other_and_the_checksum_tell_any_edit_of_a_column(
+    column: list[Any], data: st.DataObject
+) -> None:
+    row = data.draw(st.integers(0, len(column) - 1))
+    now = data.draw(CELLS)
+    assume((column[row] or "") != (now or "") or type(column[row] or "") is not type(now or ""))
+    changed = [*column[:row], now, *column[row + 1 :]]
+    assert joined(changed) != joined(column) or abs(checksum(changed) - checksum(column)) > 1e-6
 
 
 # --- a single value: a decision ---
@@ -298,11 +315,9 @@ def edit_of(data: bytes, where: Any) -> Edit:
 def given_cell(data: bytes, key: str, option: int) -> tuple[str, str]:
     """Where the snapshot keeps what a solver gave for an option."""
     lines = layout(build_model()).snapshot.lines
-    number = next(
-        n for n, line in enumerate(lines) if line.given and (line.key, line.option) == (key, option)
-    )
-    assert SNAPSHOT_COLUMNS[4][0] == "snapshot_value"
-    return spot(data, ("snapshot_value", 0, number))
+    number = next(n for n, line in enumerate(lines) if line.given and line.key == key)
+    assert option in lines[number].options
+    return spot(data, (SNAPSHOT_VALUE, offset(option), number))
 
 
 def value_at(data: bytes, cell: tuple[str, str]) -> Any:

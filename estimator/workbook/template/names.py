@@ -12,10 +12,16 @@ from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
 from estimator.workbook.template.snapshot import (
+    CHANGED_COLUMN,
     CHECKSUM_COLUMN,
     OVER_THEN,
+    READS_COLUMN,
+    SNAPSHOT_CHANGED,
     SNAPSHOT_COLUMNS,
+    SNAPSHOT_VALUE,
     THEN,
+    VALUE_COLUMN,
+    WIDTH,
     level_name,
     reads_name,
 )
@@ -24,7 +30,7 @@ OPTION_KEY = "option_key"
 """Name of the range that holds the options' keys, A to F."""
 VERSION = "template_version"
 """Name of the cell that holds the version of the template."""
-TEMPLATE_VERSION = "5"
+TEMPLATE_VERSION = "6"
 """Raised with every change of the template that people's workbooks are to be upgraded for."""
 SOLVED_CHECKSUM = "solved_checksum"
 """Name of the cells, one a solver, that tell whether its solved cells still hold."""
@@ -79,10 +85,14 @@ def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
 
 def _snapshot_names(layout: Layout) -> dict[str, str]:
     plan = layout.snapshot
-    columns = [name for name, _ in SNAPSHOT_COLUMNS] + [reads_name(s) for s in plan.solvers]
+    columns = {name: (at, 1) for at, (name, _) in enumerate(SNAPSHOT_COLUMNS, start=1)}
+    columns[SNAPSHOT_VALUE] = VALUE_COLUMN, WIDTH
+    columns[SNAPSHOT_CHANGED] = CHANGED_COLUMN, WIDTH
+    for at, solver in enumerate(plan.solvers, start=READS_COLUMN):
+        columns[reads_name(solver)] = at, 1
     found = {
-        name: absolute(MARKS_SHEET, Range(plan.first_row, column, plan.last_row, column))
-        for column, name in enumerate(columns, start=1)
+        name: absolute(MARKS_SHEET, Range(plan.first_row, at, plan.last_row, at + width - 1))
+        for name, (at, width) in columns.items()
     }
     if plan.computed:
         column, last = plan.weights_column + THEN, plan.first_row + len(plan.computed) - 1
