@@ -197,7 +197,7 @@ def test_the_snapshot_has_every_value_and_column_that_a_solver_reads_once() -> N
     expected = {
         ("planter_length_ft", "single"): 1,
         ("depth_in", "single"): 6,
-        ("soil_name", "numbers"): ROWS,
+        ("soil_name", "beside texts"): ROWS,
         ("soil_name", "texts"): ROWS,
         ("soil_wet_ft", "numbers"): ROWS,
         ("volume_ft3", "single"): 6,
@@ -226,7 +226,7 @@ def test_the_snapshot_tells_what_each_solver_gave() -> None:
         "bags": [(1, 0, "single")],
         "step_at_ft": [(1, STEPS, "numbers")],
         "step_rise_in": [(6, STEPS, "numbers")],
-        "step_word": [(1, STEPS, "numbers"), (1, STEPS, "texts")],
+        "step_word": [(1, STEPS, "beside texts"), (1, STEPS, "texts")],
     }
     assert counted["trips"][0].marks == ("", "s")
     assert counted["step_rise_in"][0].marks == ("s", "")

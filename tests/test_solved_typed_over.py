@@ -12,8 +12,6 @@ from typing import Any
 import numpy as np
 import pytest
 from books import edited, opened, refilled, spot, value
-from hypothesis import assume, given
-from hypothesis import strategies as st
 from office import Office, Values, needs_office
 
 from estimator.errors import InputError
@@ -24,7 +22,6 @@ from estimator.workbook.package.cells import read_cell
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.port import Edit
 from estimator.workbook.refill.refill import check_book
-from estimator.workbook.template.checksums import checksum, joined, weights
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.plans import SectionPlan, TablePlan
 from estimator.workbook.template.snapshot import SNAPSHOT_VALUE, offset
@@ -33,45 +30,6 @@ SINGLE = ("ground_corner_1_ft", 0)
 TYPED = 5.0
 ONE_IN = 1 if os.environ.get("SOLVED_CELLS") == "all" else 8
 """Of how many solved quantities one is tried; all by the environment variable SOLVED_CELLS."""
-
-
-# --- the checksum ---
-
-
-def test_a_checksum_tells_every_edit_of_a_number_a_blank_and_a_text() -> None:
-    column: list[Any] = [3.0, None, 0.0, 12.5, ""]
-    was = checksum(column)
-    for row, now in ((0, 4.0), (0, None), (0, "3"), (1, 0.0), (1, "x"), (2, None), (2, "zero")):
-        assert abs(checksum([*column[:row], now, *column[row + 1 :]]) - was) > 1e-3
-
-
-def test_a_checksum_tells_numbers_that_changed_places_and_edits_whose_sum_is_nothing() -> None:
-    rows = 240
-    column = [float(row % 7) for row in range(rows)]
-    was = checksum(column)
-    chance = random.Random(5)
-    for _ in range(2000):
-        one, other = chance.sample(range(rows), 2)
-        edit = chance.choice((1.0, 0.5, -2.0, 12.0))
-        changed = list(column)
-        changed[one] += edit
-        changed[other] -= edit
-        assert abs(checksum(changed) - was) > 1e-6
-    assert len(set(weights(rows))) == rows
-
-
-CELLS = st.one_of(st.none(), st.text(max_size=3), st.floats(-9, 9).map(lambda x: round(x, 3)))
-
-
-@given(st.lists(CELLS, min_size=1, max_size=30), st.data())
-def test_texts_behind_each_other_and_the_checksum_tell_any_edit_of_a_column(
-    column: list[Any], data: st.DataObject
-) -> None:
-    row = data.draw(st.integers(0, len(column) - 1))
-    now = data.draw(CELLS)
-    assume((column[row] or "") != (now or "") or type(column[row] or "") is not type(now or ""))
-    changed = [*column[:row], now, *column[row + 1 :]]
-    assert joined(changed) != joined(column) or abs(checksum(changed) - checksum(column)) > 1e-6
 
 
 # --- a single value: a decision ---

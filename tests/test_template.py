@@ -22,12 +22,11 @@ from estimator.inputs import DATE_ORIGIN, Field, read
 from estimator.rows import MARKS_SHEET, Sheet
 from estimator.vocabulary import Q
 from estimator.workbook.template.build import build_template, template_bytes, workbook_bytes
-from estimator.workbook.template.checksums import checksum, joined
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.made_from import MADE_SHEET
 from estimator.workbook.template.names import names
-from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, offset
+from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, kept, offset
 from estimator.workbook.template.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
 
 MODEL = toy_model()
@@ -75,10 +74,11 @@ def _held(plan: Layout, line: Any, option: int | None, seen: Any) -> Any:
     place = plan.places[line.key]
     if line.holds == "single":
         return seen[place.sheet].cell(*place.cell(option or 0, 0)).value
-    cells = [place.cell(option or 0, line.first + row) for row in range(line.rows)]
+    rows = plan.model.capacity(str(plan.quantity(line.key).axis))
+    cells = [place.cell(option or 0, row) for row in range(rows)]
     shown = [seen[place.sheet].cell(*cell).value for cell in cells]
     held = [float(v) if isinstance(v, (int, float)) else v for v in shown]
-    return checksum(held) if line.holds == "numbers" else joined(held)
+    return kept(line, held)
 
 
 def _assert_same(book: Any, plan: Layout, values: dict[str, Any]) -> int:

@@ -35,16 +35,13 @@ from estimator.workbook.refill.solved_cells import (
 from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
 from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
-    checksum,
-    joined,
-    kinds_of_singles,
-    sum_of_singles,
 )
 from estimator.workbook.template.snapshot import (
     OVER_THEN,
     SNAPSHOT_VALUE,
     TYPED_OVER_MARK,
     SnapshotLine,
+    kept,
     offset,
     snapshot_plan,
 )
@@ -292,18 +289,12 @@ def _given(model: Model, book: Book, solved: Mapping[str, Values], given: GivenL
     options = len(OPTION_KEYS) if item.by_option else 1
     column = np.broadcast_to(np.asarray(solved[line.key]), (options, rows))[option]
     if line.holds != "single":
-        return _kept(line, [_plain(value) for value in column])
+        return kept(line, [_plain(value) for value in column])
     value = _plain(column[0])
     typed = book.typed_over.get(line.key, {}).get((option, 0))
     if typed is not None and not differ(typed, value):
         return TYPED_OVER_MARK
     return None if value == "" else value
-
-
-def _kept(line: SnapshotLine, column: Sequence[CellContent]) -> Value:
-    """What a line keeps of the cells of a list's column."""
-    cells = column[line.first : line.first + line.rows]
-    return checksum(cells) if line.holds == "numbers" else joined(cells)
 
 
 def _caches(model: Model, book: Book, values: Mapping[str, Values]) -> Iterator[tuple[Edit, Value]]:
@@ -386,7 +377,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
 
 def _other(now: Value, then: CellContent, line: SnapshotLine) -> bool:
     if isinstance(now, float) and isinstance(then, float):
-        digits = CHECKSUM_DIGITS if line.holds == "numbers" else 9
+        digits = 9 if line.holds == "single" else CHECKSUM_DIGITS
         return round(now - then, digits) != 0
     return type(now) is not type(then) or now != then
 
@@ -459,9 +450,9 @@ def _seen(
         return float(area.row2 - area.row1 + 1)
     if line.members:
         cells = [_column(port, model, book, values, key, option)[0] for key in line.members]
-        return sum_of_singles(cells) if line.holds == "numbers" else kinds_of_singles(cells)
+        return kept(line, cells)
     column = _column(port, model, book, values, line.key, option)
-    return column[0] if line.holds == "single" else _kept(line, column)
+    return column[0] if line.holds == "single" else kept(line, column)
 
 
 def _column(

@@ -10,11 +10,12 @@ from estimator.engine import Model
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.port import CellContent, Content, Port, range_of
-from estimator.workbook.template.checksums import CHECKSUM_DIGITS, checksum, joined
+from estimator.workbook.template.checksums import CHECKSUM_DIGITS
 from estimator.workbook.template.snapshot import (
     SNAPSHOT_VALUE,
     TYPED_OVER_MARK,
     SnapshotLine,
+    kept,
     offset,
     snapshot_plan,
 )
@@ -106,8 +107,8 @@ class SolvedCells:
                 continue
             count = self._model.capacity(str(self._model.quantities[line.key].axis))
             column = self._column(line.key, given.option, count)
-            cells = [cell.value for cell in column[line.first : line.first + line.rows]]
-            if _other_list(line, cells, then):
+            now = kept(line, [cell.value for cell in column])
+            if _other_list(now, then):
                 seen.add((line.key, given.option))
                 yield given
 
@@ -134,11 +135,10 @@ class SolvedCells:
         return self._columns[key, option]
 
 
-def _other_list(line: SnapshotLine, cells: Sequence[CellContent], then: CellContent) -> bool:
-    if line.holds == "texts":
-        return joined(cells) != then
-    held = isinstance(then, float)
-    return not held or round(checksum(cells) - float(then or 0), CHECKSUM_DIGITS) != 0
+def _other_list(now: float | str, then: CellContent) -> bool:
+    if isinstance(now, float) and isinstance(then, float):
+        return round(now - then, CHECKSUM_DIGITS) != 0
+    return now != then
 
 
 def differ(now: CellContent, then: CellContent) -> bool:

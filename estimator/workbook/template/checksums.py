@@ -26,10 +26,11 @@ def weights(count: int) -> tuple[float, ...]:
     return tuple(round(1 + row * _STEP % 1, 6) for row in range(1, count + 1))
 
 
-def checksum(cells: Sequence[Cell]) -> float:
-    """Checksum of a column of numbers: of its numbers, of which cells are filled, of how many are.
+def checksum(cells: Sequence[Cell], *, texts: bool = False) -> float:
+    """Checksum of a column: of its numbers, of which cells are filled, of how many are numbers.
 
-    An edit that changes a number by less than half a millionth is not seen.
+    An edit that changes a number by less than half a millionth is not seen. In a column of
+    ``texts`` numbers are added up as they are.
     """
     found = 0.0
     for weight, cell in zip(weights(len(cells)), cells, strict=True):
@@ -37,20 +38,18 @@ def checksum(cells: Sequence[Cell]) -> float:
             continue
         found += _FILLED * weight
         if isinstance(cell, float):
-            found += cell * weight + _NUMBER
+            found += cell * (1.0 if texts else weight) + _NUMBER
     return found
 
 
-def checksum_formula(column: str, weights_of_rows: str, *, texts: bool) -> str:
+def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) -> str:
     """The same of a column's cells as they are now, in a formula.
 
-    One engine takes the number of a text that reads like one: a column of texts is masked.
+    One engine multiplies by the number of a text that reads like one, but does not add it up.
     """
-    mask = f"ISNUMBER({column})*1," if texts else ""
-    return (
-        f'SUMPRODUCT({mask}{column},{weights_of_rows})+SUMPRODUCT(({column}<>"")*{weights_of_rows})'
-        f"*{_FILLED}+COUNT({column})*{_NUMBER}"
-    )
+    numbers = f"SUM({column})" if texts else f"SUMPRODUCT({column},{weights_of_rows})"
+    filled = f'SUMPRODUCT(({column}<>"")*{weights_of_rows})'
+    return f"{numbers}+{filled}*{_FILLED}+COUNT({column})*{_NUMBER}"
 
 
 def joined(cells: Sequence[Cell]) -> str:

@@ -271,8 +271,7 @@ def _column(layout: Layout, line: SnapshotLine, option: int | None, then: str) -
     area = absolute(place.sheet, Range(first, column, first + line.rows - 1, column))
     top, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
     weights = f"${letters}${top}:${letters}${top + line.rows - 1}"
-    texts = layout.quantity(line.key).kind == "text"
-    now = checksum_formula(area, weights, texts=texts)
+    now = checksum_formula(area, weights, texts=line.holds == "beside texts")
     others = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
     if not line.given and _by_formula(layout, line.key):
         others += f"+SUMPRODUCT(ISBLANK({area})*1)"

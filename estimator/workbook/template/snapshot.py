@@ -12,7 +12,7 @@ builder's decision; a column of a list is watched against accidents.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -25,6 +25,13 @@ from estimator.rows import (
     Section,
     Table,
     mark_of,
+)
+from estimator.workbook.template.checksums import (
+    Cell,
+    checksum,
+    joined,
+    kinds_of_singles,
+    sum_of_singles,
 )
 
 STATE_COLUMN = 9
@@ -68,7 +75,7 @@ def reads_name(solver: str) -> str:
     return f"snapshot_reads_{solver}"
 
 
-Holds = Literal["single", "numbers", "texts"]
+Holds = Literal["single", "numbers", "texts", "beside texts"]
 GIVEN = "s"
 """Mark of a line of what a solver gave, in the column of that solver."""
 DECISION, UNUSABLE = -1, -2
@@ -76,7 +83,7 @@ DECISION, UNUSABLE = -1, -2
 MOST_TEXTS = 120
 """Rows of a column whose texts one cell holds: a formula that joins more could grow too long when
 a sheet gets a long title."""
-MANY, MOST_TOGETHER = 8, 50
+MANY, MOST_TOGETHER = 8, 40
 """From how many single values on they are kept together, and of how many in one cell."""
 
 
@@ -91,7 +98,8 @@ class SnapshotLine:
         rows: Of a column of a list, how many of its rows are on this line; else 0.
         size: Whether the line holds the table's number of rows.
         marks: For each solver "x" (reads it), "p" (a price), "s" (gave it) or "".
-        holds: A single value, the checksum of a column of numbers, or its texts.
+        holds: A single value, the checksum of numbers, texts, or the checksum of what else stands
+            among the texts of a column.
         given: Whether a solver gave it.
         members: The quantities of single values that are kept together; ``key`` is the first.
     """
@@ -105,6 +113,16 @@ class SnapshotLine:
     holds: Holds = "single"
     given: bool = False
     members: tuple[str, ...] = ()
+
+
+def kept(line: SnapshotLine, cells: Sequence[Cell]) -> float | str:
+    """What a line keeps of single values together, or of the cells of a list's whole column."""
+    if line.members:
+        return sum_of_singles(cells) if line.holds == "numbers" else kinds_of_singles(cells)
+    cells = cells[line.first : line.first + line.rows]
+    if line.holds == "texts":
+        return joined(cells)
+    return checksum(cells, texts=line.holds == "beside texts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +204,7 @@ class SnapshotPlan:
     @property
     def weights(self) -> int:
         """Rows of the longest column that has a checksum."""
-        sums = [line for line in self.lines if line.holds == "numbers"]
+        sums = [line for line in self.lines if line.holds in ("numbers", "beside texts")]
         return max((line.rows or len(line.members) for line in sums), default=0)
 
     @property
@@ -294,7 +312,8 @@ def _of(
         yield SnapshotLine(item.key, options, 0, 0, False, marks, "single", given)
         return
     count = model.capacity(item.axis)
-    yield SnapshotLine(item.key, options, 0, count, False, marks, "numbers", given)
+    holds: Holds = "beside texts" if item.kind == "text" else "numbers"
+    yield SnapshotLine(item.key, options, 0, count, False, marks, holds, given)
     if item.kind == "text":
         for first in range(0, count, MOST_TEXTS):
             rows = min(MOST_TEXTS, count - first)
