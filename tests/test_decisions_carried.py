@@ -19,7 +19,7 @@ from estimator.rows import mark_of
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.restore import restored
-from estimator.workbook.carry.solved_record import VALUES, solved_record
+from estimator.workbook.carry.solved_record import solved_record
 from estimator.workbook.carry.upgrade import upgraded
 from estimator.workbook.package.a1 import range_text
 from estimator.workbook.package.parts import Package
@@ -28,6 +28,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.template.names import VERSION
 from estimator.workbook.template.shipped import template_of
+from estimator.workbook.template.snapshot import SNAPSHOT_VALUE
 
 pytestmark = pytest.mark.slow
 DECIDED = 5.0
@@ -81,7 +82,8 @@ def record_spot(data: bytes, key: str, option: str) -> tuple[str, int, int]:
     """Where the workbook keeps what a solver gave."""
     record = solved_record(FilePort(opened(data)))
     assert record is not None
-    return VALUES, 0, record[key, option].first
+    row, column = record[key, option, 0].place
+    return SNAPSHOT_VALUE, column, row
 
 
 def with_a_line_less(data: bytes, *names: str) -> bytes:
@@ -151,7 +153,7 @@ def test_the_record_of_what_was_solved_is_restored_where_it_can_still_be_read(
 
 
 def test_decisions_that_no_record_tells_any_more_are_said_by_name(scene: Scene) -> None:
-    broken = with_a_line_less(scene.data, VALUES)
+    broken = with_a_line_less(scene.data, SNAPSHOT_VALUE)
     done = restore(scene, broken)
     for name in (scene.corner, AGREED):
         place = "!".join(spot(scene.data, (name, 0)))

@@ -24,37 +24,12 @@ from estimator.workbook.refill.port import Edit
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.plans import SectionPlan, TablePlan
-from estimator.workbook.template.snapshot import SNAPSHOT_COLUMNS, checksum, weights
+from estimator.workbook.template.snapshot import SNAPSHOT_VALUE, offset
 
 SINGLE = ("ground_corner_1_ft", 0)
 TYPED = 5.0
 ONE_IN = 1 if os.environ.get("SOLVED_CELLS") == "all" else 8
 """Of how many solved quantities one is tried; all by the environment variable SOLVED_CELLS."""
-
-
-# --- the checksum ---
-
-
-def test_a_checksum_tells_every_edit_of_a_number_a_blank_and_a_text() -> None:
-    column: list[Any] = [3.0, None, 0.0, 12.5, ""]
-    was = checksum(column)
-    for row, now in ((0, 4.0), (0, None), (0, "3"), (1, 0.0), (1, "x"), (2, None), (2, "zero")):
-        assert abs(checksum([*column[:row], now, *column[row + 1 :]]) - was) > 1e-3
-
-
-def test_a_checksum_tells_numbers_that_changed_places_and_edits_whose_sum_is_nothing() -> None:
-    rows = 240
-    column = [float(row % 7) for row in range(rows)]
-    was = checksum(column)
-    chance = random.Random(5)
-    for _ in range(2000):
-        one, other = chance.sample(range(rows), 2)
-        edit = chance.choice((1.0, 0.5, -2.0, 12.0))
-        changed = list(column)
-        changed[one] += edit
-        changed[other] -= edit
-        assert abs(checksum(changed) - was) > 1e-6
-    assert len(set(weights(rows))) == rows
 
 
 # --- a single value: a decision ---
@@ -298,11 +273,9 @@ def edit_of(data: bytes, where: Any) -> Edit:
 def given_cell(data: bytes, key: str, option: int) -> tuple[str, str]:
     """Where the snapshot keeps what a solver gave for an option."""
     lines = layout(build_model()).snapshot.lines
-    number = next(
-        n for n, line in enumerate(lines) if line.given and (line.key, line.option) == (key, option)
-    )
-    assert SNAPSHOT_COLUMNS[4][0] == "snapshot_value"
-    return spot(data, ("snapshot_value", 0, number))
+    number = next(n for n, line in enumerate(lines) if line.given and line.key == key)
+    assert option in lines[number].options
+    return spot(data, (SNAPSHOT_VALUE, offset(option), number))
 
 
 def value_at(data: bytes, cell: tuple[str, str]) -> Any:

@@ -26,7 +26,7 @@ from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.made_from import MADE_SHEET
 from estimator.workbook.template.names import names
-from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, checksum
+from estimator.workbook.template.snapshot import STATE_COLUMN, VALUE_COLUMN, kept, offset
 from estimator.workbook.template.styles import BAD_FILL, BY_NAME, MARKS, STYLES, WHITE, contrast
 
 MODEL = toy_model()
@@ -60,22 +60,25 @@ def _snapshot_into(book: Any, plan: Layout, seen: Any) -> None:
     sheet = book[MARKS_SHEET]
     for number, line in enumerate(plan.snapshot.lines):
         row = plan.snapshot.first_row + number
-        if line.size:
-            value: Any = plan.model.capacity(str(plan.quantity(line.key).axis))
-        else:
-            value = _held(plan, line, seen)
-        if value not in (None, ""):
-            sheet.cell(row, VALUE_COLUMN).value = value
+        for option in line.options:
+            if line.size:
+                value: Any = plan.model.capacity(str(plan.quantity(line.key).axis))
+            else:
+                value = _held(plan, line, option, seen)
+            if value not in (None, ""):
+                sheet.cell(row, VALUE_COLUMN + offset(option)).value = value
 
 
-def _held(plan: Layout, line: Any, seen: Any) -> Any:
+def _held(plan: Layout, line: Any, option: int | None, seen: Any) -> Any:
     """What a line is to hold of the cells that it watches."""
     place = plan.places[line.key]
-    if line.holds != "numbers":
-        return seen[place.sheet].cell(*place.cell(line.option or 0, line.row or 0)).value
-    cells = [place.cell(line.option or 0, row) for row in range(line.row)]
+    if line.holds == "single":
+        return seen[place.sheet].cell(*place.cell(option or 0, 0)).value
+    rows = plan.model.capacity(str(plan.quantity(line.key).axis))
+    cells = [place.cell(option or 0, row) for row in range(rows)]
     shown = [seen[place.sheet].cell(*cell).value for cell in cells]
-    return checksum([float(v) if isinstance(v, (int, float)) else v for v in shown])
+    held = [float(v) if isinstance(v, (int, float)) else v for v in shown]
+    return kept(line, held)
 
 
 def _assert_same(book: Any, plan: Layout, values: dict[str, Any]) -> int:

@@ -20,7 +20,8 @@ GRADING = Sheet(
     "Grading: where the base sits and the earth to move",
     "Volumes in place (bank) unless they say loose or compacted.",
 )
-TRIANGLES = 240
+TRIANGLES = 144
+"""Sixty readings, as many as Survey takes, all of them under one base give about 130."""
 SOD_IN = 4.0
 GUILD = "Rates on Factors"
 LIFTS = "UFC 3-220-04, read in a transcription; depths on Factors"

@@ -9,7 +9,7 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
-from estimator.workbook.carry.solved_record import VALUES, decisions, solved_record
+from estimator.workbook.carry.solved_record import decisions, solved_record
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file
@@ -22,6 +22,7 @@ from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.port import range_of
 from estimator.workbook.refill.refill import Refill
 from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.template.snapshot import SNAPSHOT_VALUE
 
 
 def start_next(
@@ -119,11 +120,12 @@ def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
     """Blank solved cells and an empty snapshot: never solved, so marked until it is."""
     found: dict[tuple[str, str], Edit] = {}
     names = [k for k, item in model.quantities.items() if item.role == "solved"]
-    for name in (*names, VALUES):
+    for name in (*names, SNAPSHOT_VALUE):
         sheet, area = range_of(port, name)
         found.update({(sheet, address(*cell)): None for cell in area.cells()})
-    sheet, area = range_of(port, VALUES)
-    for own, lines in decisions(port, solved_record(port) or {}):
+    sheet, area = range_of(port, SNAPSHOT_VALUE)
+    for own, given in decisions(port, solved_record(port) or {}):
+        row, column = given.place
         del found[own.sheet, address(*own.spot)]
-        del found[sheet, address(area.row1 + lines.first, area.column1)]
+        del found[sheet, address(area.row1 + row, area.column1 + column)]
     return found

@@ -16,7 +16,7 @@ from estimator.workbook.carry.match import Match, forward, match, placed
 from estimator.workbook.carry.own_cells import Own, blocks_of_lines, others, typed, typed_over
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
 from estimator.workbook.carry.solved_record import (
-    VALUES,
+    GivenCell,
     decisions,
     listed_decisions,
     solved_record,
@@ -30,7 +30,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
 from estimator.workbook.refill.port import Content, place_text
 from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum
-from estimator.workbook.template.snapshot import EVERY, TYPED_OVER_MARK
+from estimator.workbook.template.snapshot import EVERY, SNAPSHOT_VALUE, TYPED_OVER_MARK
 
 FEW = 2
 """So many things of one kind are named one by one."""
@@ -206,19 +206,22 @@ class Replacement:
         edits: dict[tuple[str, str], Edit] = {}
         if self._record is None or MARKS_SHEET not in sheets:
             return edits
-        sheet, area = self.template.ranges()[VALUES]
+        sheet, area = self.template.ranges()[SNAPSHOT_VALUE]
         title, new_name = self.found.titles[sheet], self.found.new_name
-        for (key, option), lines in self._record.items():
-            there = self._given.get((new_name(key), option))
-            if there is not None and len(there.values) == len(lines.values):
-                for number, value in enumerate(lines.values, start=there.first):
-                    edits[title, address(area.row1 + number, area.column1)] = value
+
+        def cell(given: GivenCell) -> tuple[str, str]:
+            row, column = given.place
+            return title, address(area.row1 + row, area.column1 + column)
+
+        for (key, option, part), given in self._record.items():
+            there = self._given.get((new_name(key), option, part))
+            if there is not None and there.rows == given.rows:
+                edits[cell(there)] = given.value
         for own in kept:
             for option in (EVERY, OPTION_KEYS[min(own.offset[1], len(OPTION_KEYS) - 1)]):
-                there = self._given.get((new_name(own.name), option))
-                if there is not None and there.single and (own.name, option) not in self._record:
-                    cell = address(area.row1 + there.first, area.column1)
-                    edits[title, cell] = TYPED_OVER_MARK
+                there = self._given.get((new_name(own.name), option, 0))
+                if there is not None and there.single and (own.name, option, 0) not in self._record:
+                    edits[cell(there)] = TYPED_OVER_MARK
         return edits
 
     def _left_elsewhere(
@@ -383,8 +386,8 @@ class Replacement:
 
     def _is_solved_single(self, name: str) -> bool:
         return any(
-            key == self.found.new_name(name) and lines.single
-            for (key, _), lines in self._given.items()
+            key == self.found.new_name(name) and given.single
+            for (key, _, _), given in self._given.items()
         )
 
     def _frozen(self, result: Package) -> dict[tuple[str, str], Edit]:

@@ -27,6 +27,7 @@ from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.made_with import read_made_from
 from estimator.workbook.refill.port import place_text
 from estimator.workbook.refill.save import Saved, Seen
+from estimator.workbook.template.made_from import MADE_SHEET
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 _ENTRIES = ", with the template's entries where yours are gone: go through them"
@@ -40,8 +41,10 @@ class Missing:
     names: tuple[str, ...]
 
 
-def missing(port: FilePort, template: FilePort, found: Match) -> Missing:
-    """What a workbook lacks of the template."""
+def missing(
+    port: FilePort, template: FilePort, found: Match, known: frozenset[str] = frozenset()
+) -> Missing:
+    """What a workbook lacks of the template, with the sheets that are known to be damaged."""
     new, now = template.ranges(), port.ranges()
     broken = {name.casefold() for name, t in port.package.names.items() if not t.ref}
     wrong = faults(port, new)
@@ -52,7 +55,7 @@ def missing(port: FilePort, template: FilePort, found: Match) -> Missing:
         and fault.name.casefold() not in broken
         and found.present[fault.home] is not None
     ]
-    sheets = {fault.home for fault in wrong if fault.name not in names}
+    sheets = {*known, *(fault.home for fault in wrong if fault.name not in names)}
     sheets |= {home for home, title in found.present.items() if title is None}
     moved = placed(port, template, found, frozenset(sheets))
     for name in names:
@@ -76,11 +79,12 @@ def restored(package: Package, template: Package) -> Replaced:
     if VERSION in port.ranges() and version_of(port) != TEMPLATE_VERSION:
         raise other_version(port, version_of(port))
     made = read_made_from(port)
-    if not made.ranges:
+    unmade = not made.ranges
+    if unmade:
         made = read_made_from(ours)
     formulas = formulas_of(template)
     found = match(port, ours, made, {})
-    lacking = missing(port, ours, found)
+    lacking = missing(port, ours, found, frozenset({MADE_SHEET} if unmade else ()))
     known = placed(port, ours, found, lacking.sheets)
     before = Displaced(formulas, known, Intact(package, found, formulas, known, lacking.sheets))
     work = Replacement(port, ours, made, {}, before)

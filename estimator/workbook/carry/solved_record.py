@@ -1,14 +1,15 @@
 """What the sheet Solved From says that the solvers gave, and what was decided instead.
 
-Read without the model that solved, by the columns of that sheet: a group of lines begins where an
-option stands, belongs to the quantity named last, and tells what was given where the letter for it
-stands in a solver's column. A single value has no number of rows; another content than was given
-is the person's decision.
+Read without the model that solved, by the columns of that sheet: a line tells what was given where
+the letter for it stands in a solver's column; what belongs to no option stands before what the
+options were given. A single value has no number of rows; another content than was given is the
+person's decision.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.model.typed_over import COLUMNS
@@ -19,29 +20,40 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.port import CellContent
 from estimator.workbook.refill.solved_cells import differ
 from estimator.workbook.template.made_from import MadeFrom
-from estimator.workbook.template.snapshot import EVERY, GIVEN, TYPED_OVER_MARK, reads_name
+from estimator.workbook.template.snapshot import (
+    EVERY,
+    GIVEN,
+    SNAPSHOT_VALUE,
+    TYPED_OVER_MARK,
+    WIDTH,
+    reads_name,
+)
 
-VALUES = "snapshot_value"
-_COLUMNS = ("snapshot_key", "snapshot_option", "snapshot_rows", VALUES)
+_COLUMNS = ("snapshot_key", "snapshot_rows", SNAPSHOT_VALUE)
 
 
 @dataclass(frozen=True, slots=True)
-class GivenLines:
-    """Lines of what a solver gave a quantity for an option.
+class GivenCell:
+    """What a solver gave a quantity for an option, or a part of that.
 
     Args:
-        first: Number of the first line, counted from 0.
-        values: What they hold.
-        single: Whether it is a single value, not a column of a list.
+        place: Row and column within the values of the record, counted from 0.
+        value: What it holds.
+        rows: How many rows of a list it tells of; None for a single value.
     """
 
-    first: int
-    values: tuple[CellContent, ...]
-    single: bool
+    place: tuple[int, int]
+    value: CellContent
+    rows: CellContent
+
+    @property
+    def single(self) -> bool:
+        """Whether it is a single value, not a column of a list."""
+        return self.rows in (None, "")
 
 
-Record = Mapping[tuple[str, str], GivenLines]
-"""By quantity and option (its letter, or the word for all)."""
+Record = Mapping[tuple[str, str, int], GivenCell]
+"""By quantity, option (its letter, or the word for all) and number of the quantity's line."""
 
 
 def solved_record(port: FilePort, made: MadeFrom | None = None) -> Record | None:
@@ -52,57 +64,65 @@ def solved_record(port: FilePort, made: MadeFrom | None = None) -> Record | None
         made: What it was made with, if that is to be asked how many lines there were.
 
     Returns:
-        None where names or lines of the record are gone, so that it tells nothing for sure.
+        None where names or lines of the record are gone, or it is laid out in another way, so that
+        it tells nothing for sure.
     """
     ranges = port.ranges()
-    if any(name not in ranges for name in _COLUMNS):
+    if any(name not in ranges for name in _COLUMNS) or ranges[SNAPSHOT_VALUE][1].columns != WIDTH:
         return None
     heights = {ranges[name][1].rows for name in _COLUMNS}
-    before = made.ranges.get(VALUES) if made is not None else None
+    before = made.ranges.get(SNAPSHOT_VALUE) if made is not None else None
     if len(heights) > 1 or (before is not None and before[1].rows not in heights):
         return None
-    keys, options, rows, values = (
-        [row[0].value for row in port.read(*ranges[name])] for name in _COLUMNS
-    )
+    keys, rows = ([row[0].value for row in port.read(*ranges[name])] for name in _COLUMNS[:2])
+    values = port.read(*ranges[SNAPSHOT_VALUE])
     marks = [
         [row[0].value for row in port.read(*ranges[name])]
         for name in ranges
         if name.startswith(reads_name(""))
     ]
-    begins = [number for number, option in enumerate(options) if option not in (None, "")]
-    found: dict[tuple[str, str], GivenLines] = {}
-    key, count = "", None
-    for number, end in zip(begins, [*begins[1:], len(options)], strict=True):
-        if keys[number] not in (None, ""):
-            key, count = str(keys[number]), rows[number]
-        if any(column[number] == GIVEN for column in marks):
-            single = count in (None, "")
-            found[key, str(options[number])] = GivenLines(number, tuple(values[number:end]), single)
+    parts: Counter[str] = Counter()
+    found: dict[tuple[str, str, int], GivenCell] = {}
+    for number, key in enumerate(map(str, keys)):
+        if not any(number < len(column) and column[number] == GIVEN for column in marks):
+            continue
+        for column in _columns(key, ranges, [cell.blank for cell in values[number]]):
+            option = (EVERY, *OPTION_KEYS)[column]
+            value = values[number][column].value
+            found[key, option, parts[key]] = GivenCell((number, column), value, rows[number])
+        parts[key] += 1
     return found
+
+
+def _columns(
+    key: str, ranges: Mapping[str, tuple[str, Range]], blank: Sequence[bool]
+) -> Sequence[int]:
+    """Columns of the record that a quantity has, told by its cells while it has some."""
+    if key in ranges:
+        return range(1, WIDTH) if ranges[key][1].columns >= len(OPTION_KEYS) else (0,)
+    return [column for column in range(WIDTH) if not blank[column]]
 
 
 def is_recorded(record: Record) -> bool:
     """Whether the workbook was solved since it was made."""
-    return any(v not in (None, "") for lines in record.values() for v in lines.values)
+    return any(given.value not in (None, "") for given in record.values())
 
 
-def decisions(port: FilePort, record: Record) -> Iterator[tuple[Own, GivenLines]]:
-    """Contents of single values that are not what was solved, each with the line that tells it."""
+def decisions(port: FilePort, record: Record) -> Iterator[tuple[Own, GivenCell]]:
+    """Contents of single values that are not what was solved, each with what tells it."""
     if not is_recorded(record):
         return
     ranges = port.ranges()
-    for (key, option), lines in record.items():
-        if not lines.single or key not in ranges:
+    for (key, option, _), given in record.items():
+        if not given.single or key not in ranges:
             continue
         sheet, area = ranges[key]
         column = 0 if option == EVERY else OPTION_KEYS.index(option)
-        if column >= area.columns:
-            continue
         spot = area.row1, area.column1 + column
         content = port.read(sheet, Range(*spot, *spot))[0][0]
-        then = lines.values[0]
+        then = given.value
         if not content.blank and (then == TYPED_OVER_MARK or differ(content.value, then)):
-            yield Own(sheet, spot, content, key, (0, column)), lines
+            yield Own(sheet, spot, content, key, (0, column)), given
 
 
 def listed_decisions(port: FilePort, made: MadeFrom) -> Iterator[str]:

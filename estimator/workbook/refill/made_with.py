@@ -2,40 +2,63 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from estimator.errors import FileError
 from estimator.workbook.package.a1 import Range, parse_range, split_target
-from estimator.workbook.refill.port import Port
+from estimator.workbook.refill.port import Port, lost
 from estimator.workbook.template.made_from import (
-    COLUMNS,
     FORMULAS,
+    MADE_CHECK,
+    MADE_LINES,
+    MADE_SHEET,
     MOST_ROWS,
     PRINTS,
     RULES,
     TEXTS,
+    Line,
     MadeFrom,
     Spot,
+    seal,
+    unpacked,
 )
 
 
 def read_made_from(port: Port) -> MadeFrom:
-    """What a workbook was made with; empty where that was not kept or was deleted."""
-    places = [port.ranges().get(name) for name in COLUMNS]
-    if any(place is None for place in places):
-        return MadeFrom()
-    columns = [
-        [str(row[0].value or "") for row in port.read(*place)]
-        for place in places
-        if place is not None
-    ]
+    """What a workbook was made with; empty where that was not kept, is damaged or was deleted."""
+    return _told(_lines(port) or ())
+
+
+def record_damage(port: Port) -> str:
+    """A sentence on a record that is there and tells nothing any more; empty where it is sound."""
+    names = port.ranges()
+    if (MADE_LINES not in names and MADE_CHECK not in names) or _lines(port) is not None:
+        return ""
+    return (
+        f"Cells of the hidden sheet {MADE_SHEET}, by which a later version tells what you changed,"
+        f" are not as they were made; {lost(port)}"
+    )
+
+
+def _lines(port: Port) -> tuple[Line, ...] | None:
+    """The lines of the record; None where it is not whole."""
+    names = port.ranges()
+    if MADE_LINES not in names or MADE_CHECK not in names:
+        return None
+    cells = [str(row[0].value or "") for row in port.read(*names[MADE_LINES])]
+    if port.read(*names[MADE_CHECK])[0][0].value != seal(cells):
+        return None
+    return tuple(unpacked(cells))
+
+
+def _told(lines: Iterable[Line]) -> MadeFrom:
     ranges: dict[str, tuple[str, Range]] = {}
     formulas: dict[str, list[tuple[Spot, str]]] = {}
     texts: dict[str, dict[Spot, str]] = {}
     nameless: dict[str, list[tuple[Range, str]]] = {}
     rules: dict[str, set[str]] = {}
     prints: dict[str, tuple[str, ...]] = {}
-    for name, cells, text in zip(*columns, strict=True):
+    for name, cells, text in lines:
         if name == TEXTS:
             texts.setdefault(cells, {}).update(_spots(text))
         elif name == RULES:

@@ -22,21 +22,27 @@ from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, r
 from estimator.workbook.refill.changes import Formulas
 from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
 from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
+from estimator.workbook.refill.made_with import record_damage
 from estimator.workbook.refill.port import CellContent, Edit, Port, place_text, range_of
 from estimator.workbook.refill.solved_cells import (
     CHECKED,
     PUT_RIGHT,
+    GivenLine,
     differ,
     given_lines,
     spoiled_sentences,
 )
 from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
-from estimator.workbook.template.snapshot import (
+from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
+)
+from estimator.workbook.template.snapshot import (
     OVER_THEN,
+    SNAPSHOT_VALUE,
     TYPED_OVER_MARK,
     SnapshotLine,
-    checksum,
+    kept,
+    offset,
     snapshot_plan,
 )
 
@@ -267,24 +273,26 @@ def _given_cells(
     port: Port, model: Model, book: Book, solved: Mapping[str, Values]
 ) -> dict[Edit, Value]:
     """What the solvers gave, as the snapshot keeps it."""
-    sheet, area = range_of(port, "snapshot_value")
+    sheet, area = range_of(port, SNAPSHOT_VALUE)
     return {
-        (sheet, area.row1 + given.number, area.column1): _given(model, book, solved, given.line)
+        (sheet, area.row1 + row, area.column1 + column): _given(model, book, solved, given)
         for given in given_lines(model)
+        for row, column in (given.place,)
     }
 
 
-def _given(model: Model, book: Book, solved: Mapping[str, Values], line: SnapshotLine) -> Value:
+def _given(model: Model, book: Book, solved: Mapping[str, Values], given: GivenLine) -> Value:
     """What a line that tells what a solver gave is to hold."""
+    line, option = given.line, given.option or 0
     item = model.quantities[line.key]
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
-    column = np.broadcast_to(np.asarray(solved[line.key]), (options, rows))[line.option or 0]
-    if line.holds == "numbers":
-        return checksum([_plain(value) for value in column])
-    value = _plain(column[line.row or 0])
-    typed = book.typed_over.get(line.key, {}).get((line.option or 0, 0))
-    if line.holds == "single" and typed is not None and not differ(typed, value):
+    column = np.broadcast_to(np.asarray(solved[line.key]), (options, rows))[option]
+    if line.holds != "single":
+        return kept(line, [_plain(value) for value in column])
+    value = _plain(column[0])
+    typed = book.typed_over.get(line.key, {}).get((option, 0))
+    if typed is not None and not differ(typed, value):
         return TYPED_OVER_MARK
     return None if value == "" else value
 
@@ -324,7 +332,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
         ),
         {name: solver.label for name, solver in model.solvers.items()},
-        formulas.displaced(changed, formulas.nameless() if not live else ()),
+        formulas.displaced(changed, formulas.nameless() if not live else ()) or record_damage(port),
     )
 
 
@@ -341,29 +349,35 @@ def _then(model: Model, book: Book) -> dict[str, Values]:
 
 def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
     """Level of every solver whose snapshot differs from the inputs as they are."""
-    held = port.read(*range_of(port, "snapshot_value"))
+    held = port.read(*range_of(port, SNAPSHOT_VALUE))
     plan = snapshot_plan(model)
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
-    for line in (*book.solved.spoiled(), *book.solved.cleared()):
-        found[model.quantities[line.key].solver] = 2
+    for given in (*book.solved.spoiled(), *book.solved.cleared()):
+        found[model.quantities[given.line.key].solver] = 2
     changed = [
-        line
+        (line, option)
         for number, line in enumerate(plan.lines)
         if not line.given
-        and _other(_seen(port, model, book, values, line), held[number][0].value, line)
+        for option in line.options
+        if _other(
+            _seen(port, model, book, values, line, option),
+            held[number][offset(option)].value,
+            line,
+        )
     ]
-    for line in changed:
+    for line, option in changed:
         for solver, mark in zip(plan.solvers, line.marks, strict=True):
             level = {"x": 2, "p": 1}.get(mark, 0)
-            if level and solver not in live and _uses(model.solvers[solver], values, line, changed):
+            uses = level and solver not in live
+            if uses and _uses(model.solvers[solver], values, option, changed):
                 found[solver] = max(level, found.get(solver, 0))
     return found
 
 
 def _other(now: Value, then: CellContent, line: SnapshotLine) -> bool:
     if isinstance(now, float) and isinstance(then, float):
-        digits = CHECKSUM_DIGITS if line.holds == "numbers" else 9
+        digits = 9 if line.holds == "single" else CHECKSUM_DIGITS
         return round(now - then, digits) != 0
     return type(now) is not type(then) or now != then
 
@@ -371,17 +385,17 @@ def _other(now: Value, then: CellContent, line: SnapshotLine) -> bool:
 def _uses(
     solver: Solver,
     values: Mapping[str, Values],
-    line: SnapshotLine,
-    changed: Sequence[SnapshotLine],
+    option: int | None,
+    changed: Sequence[tuple[SnapshotLine, int | None]],
 ) -> bool:
-    """Whether an option that a changed line concerns uses the solver's answer, or used it."""
+    """Whether an option that a change concerns uses the solver's answer, or used it."""
     if not solver.counts_when:
         return True
     uses = np.nan_to_num(np.asarray(values[solver.counts_when])[..., 0]) > 0
-    for other in changed:
+    for other, its in changed:
         if other.key == solver.counts_when and not other.size:
-            uses[other.option or 0] = True
-    return bool(uses.any() if line.option is None else uses[min(line.option, len(uses) - 1)])
+            uses[its or 0] = True
+    return bool(uses.any() if option is None else uses[min(option, len(uses) - 1)])
 
 
 def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:
@@ -411,30 +425,52 @@ def _snapshot(
     port: Port, model: Model, book: Book, values: Mapping[str, Values]
 ) -> dict[Edit, Value]:
     """What the solvers read, as the workbook shows it, line by line."""
-    sheet, area = range_of(port, "snapshot_value")
+    sheet, area = range_of(port, SNAPSHOT_VALUE)
     return {
-        (sheet, area.row1 + number, area.column1): _seen(port, model, book, values, line)
+        (sheet, area.row1 + number, area.column1 + offset(option)): _seen(
+            port, model, book, values, line, option
+        )
         for number, line in enumerate(snapshot_plan(model).lines)
         if not line.given
+        for option in line.options
     }
 
 
 def _seen(
-    port: Port, model: Model, book: Book, values: Mapping[str, Values], line: SnapshotLine
+    port: Port,
+    model: Model,
+    book: Book,
+    values: Mapping[str, Values],
+    line: SnapshotLine,
+    option: int | None,
 ) -> Value:
     """What a line watches holds now; None for a blank and for an empty text."""
     if line.size:
         area = book.places[line.key][1]
         return float(area.row2 - area.row1 + 1)
-    item = model.quantities[line.key]
+    if line.members:
+        cells = [_column(port, model, book, values, key, option)[0] for key in line.members]
+        return kept(line, cells)
+    column = _column(port, model, book, values, line.key, option)
+    return column[0] if line.holds == "single" else kept(line, column)
+
+
+def _column(
+    port: Port,
+    model: Model,
+    book: Book,
+    values: Mapping[str, Values],
+    key: str,
+    option: int | None,
+) -> list[Value]:
+    """What the cells of a quantity hold for an option, row by row."""
+    item = model.quantities[key]
     rows = model.capacity(item.axis) if item.axis else 1
-    if item.role == "input" and range_of(port, f"in_{line.key}") == book.places[line.key]:
-        column = [_typed(book.typed.cells.get((line.key, row))) for row in range(rows)]
-    else:
-        options = len(OPTION_KEYS) if item.by_option else 1
-        full = np.broadcast_to(np.asarray(values[line.key]), (options, rows))
-        column = [None if v == "" else v for v in map(_plain, full[line.option or 0])]
-    return checksum(column) if line.holds == "numbers" else column[line.row or 0]
+    if item.role == "input" and range_of(port, f"in_{key}") == book.places[key]:
+        return [_typed(book.typed.cells.get((key, row))) for row in range(rows)]
+    options = len(OPTION_KEYS) if item.by_option else 1
+    full = np.broadcast_to(np.asarray(values[key]), (options, rows))
+    return [None if v == "" else v for v in map(_plain, full[option or 0])]
 
 
 def _typed(content: CellContent) -> Value:

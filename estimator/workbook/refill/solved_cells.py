@@ -10,11 +10,13 @@ from estimator.engine import Model
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.port import CellContent, Content, Port, range_of
+from estimator.workbook.template.checksums import CHECKSUM_DIGITS
 from estimator.workbook.template.snapshot import (
-    CHECKSUM_DIGITS,
+    SNAPSHOT_VALUE,
     TYPED_OVER_MARK,
     SnapshotLine,
-    checksum,
+    kept,
+    offset,
     snapshot_plan,
 )
 
@@ -26,17 +28,33 @@ Given = Mapping[tuple[str, Place], CellContent]
 
 @dataclass(frozen=True, slots=True)
 class GivenLine:
-    """A line of the snapshot that tells what a solver gave, and its number among all lines."""
+    """What a solver gave for an option, as a line of the snapshot tells it.
+
+    Args:
+        number: Of the line among all lines, counted from 0.
+        line: The line.
+        option: The option counted from 0; None where it belongs to none.
+    """
 
     number: int
     line: SnapshotLine
+    option: int | None
+
+    @property
+    def place(self) -> tuple[int, int]:
+        """Row and column within the snapshot's values."""
+        return self.number, offset(self.option)
 
 
 @cache
 def given_lines(model: Model) -> tuple[GivenLine, ...]:
-    """The lines that tell what the solvers gave."""
-    lines = enumerate(snapshot_plan(model).lines)
-    return tuple(GivenLine(number, line) for number, line in lines if line.given)
+    """What the lines tell that the solvers gave."""
+    return tuple(
+        GivenLine(number, line, option)
+        for number, line in enumerate(snapshot_plan(model).lines)
+        if line.given
+        for option in line.options
+    )
 
 
 class SolvedCells:
@@ -60,63 +78,53 @@ class SolvedCells:
     ) -> None:
         self._port, self._model = port, model
         self._places, self._offsets = places, offsets
-        held = [row[0].value for row in port.read(*range_of(port, "snapshot_value"))]
-        given = given_lines(model)
-        self._then = {g.number: held[g.number] for g in given if g.number < len(held)}
+        held = port.read(*range_of(port, SNAPSHOT_VALUE))
+        given = [g for g in given_lines(model) if g.number < len(held)]
+        self._then = {g.place: held[g.number][offset(g.option)].value for g in given}
         recorded = any(value not in (None, "") for value in self._then.values())
         self._columns: dict[tuple[str, int | None], Sequence[Content]] = {}
         self._lines = tuple(
-            g
-            for g in given
-            if recorded
-            and g.number in self._then
-            and model.quantities[g.line.key].solver not in live
+            g for g in given if recorded and model.quantities[g.line.key].solver not in live
         )
 
     def typed_over(self) -> Iterator[tuple[Quantity, Place, Content, CellContent]]:
         """Single values other than the solver's: quantity, place, content, the solver's value."""
         for given in self._lines:
-            line, then = given.line, self._then[given.number]
+            line, then = given.line, self._then[given.place]
             if line.holds != "single":
                 continue
-            content = self._column(line.key, line.option, 1)[0]
+            content = self._column(line.key, given.option, 1)[0]
             if not content.blank and (then == TYPED_OVER_MARK or differ(content.value, then)):
                 raw = content.value if then == TYPED_OVER_MARK else then
-                yield self._model.quantities[line.key], (line.option or 0, 0), content, raw
+                yield self._model.quantities[line.key], (given.option or 0, 0), content, raw
 
-    def spoiled(self) -> Iterator[SnapshotLine]:
-        """Columns of lists in which something else stands than was written."""
-        texts: dict[tuple[str, int | None], None] = {}
+    def spoiled(self) -> Iterator[GivenLine]:
+        """Columns of lists in which something else stands than was written, each once."""
+        seen: set[tuple[str, int | None]] = set()
         for given in self._lines:
-            line, then = given.line, self._then[given.number]
-            if line.holds == "numbers":
-                now = self._checksum(line)
-                if not isinstance(then, float) or round(now - then, CHECKSUM_DIGITS) != 0:
-                    yield line
-            elif line.holds == "texts" and (line.key, line.option) not in texts:
-                count = self._model.capacity(str(self._model.quantities[line.key].axis))
-                cell = self._column(line.key, line.option, count)[line.row or 0]
-                if differ(cell.value, then):
-                    texts[line.key, line.option] = None
-                    yield line
+            line, then = given.line, self._then[given.place]
+            if line.holds == "single" or (line.key, given.option) in seen:
+                continue
+            count = self._model.capacity(str(self._model.quantities[line.key].axis))
+            column = self._column(line.key, given.option, count)
+            now = kept(line, [cell.value for cell in column])
+            if _other_list(now, then):
+                seen.add((line.key, given.option))
+                yield given
 
-    def typed_into(self) -> Iterator[SnapshotLine]:
+    def typed_into(self) -> Iterator[GivenLine]:
         """Those of them that somebody typed into; not what is gone with a sheet, or was emptied."""
-        for line in self.spoiled():
-            if not all(cell.blank for cell in self._columns[line.key, line.option]):
-                yield line
+        for given in self.spoiled():
+            if not all(cell.blank for cell in self._columns[given.line.key, given.option]):
+                yield given
 
-    def cleared(self) -> Iterator[SnapshotLine]:
+    def cleared(self) -> Iterator[GivenLine]:
         """Single values that were emptied."""
         for given in self._lines:
-            line, then = given.line, self._then[given.number]
+            line, then = given.line, self._then[given.place]
             filled = line.holds == "single" and then not in (None, "")
-            if filled and self._column(line.key, line.option, 1)[0].blank:
-                yield line
-
-    def _checksum(self, line: SnapshotLine) -> float:
-        cells = self._column(line.key, line.option, line.row or 0)
-        return checksum([cell.value for cell in cells])
+            if filled and self._column(line.key, given.option, 1)[0].blank:
+                yield given
 
     def _column(self, key: str, option: int | None, rows: int) -> Sequence[Content]:
         if (key, option) not in self._columns:
@@ -125,6 +133,12 @@ class SolvedCells:
             found = self._port.read(sheet, Range(area.row1, column, area.row1 + rows - 1, column))
             self._columns[key, option] = [row[0] for row in found]
         return self._columns[key, option]
+
+
+def _other_list(now: float | str, then: CellContent) -> bool:
+    if isinstance(now, float) and isinstance(then, float):
+        return round(now - then, CHECKSUM_DIGITS) != 0
+    return now != then
 
 
 def differ(now: CellContent, then: CellContent) -> bool:
@@ -140,21 +154,22 @@ PUT_RIGHT = "it holds what was solved again"
 CHECKED = "a refill puts it right"
 
 
-def spoiled_sentences(model: Model, lines: Iterable[SnapshotLine], end: str) -> list[str]:
+def spoiled_sentences(model: Model, lines: Iterable[GivenLine], end: str) -> list[str]:
     """One sentence for each block of which cells were typed over."""
     blocks: dict[tuple[str, str], dict[str, None]] = {}
-    for line in lines:
-        item = model.quantities[line.key]
+    for given in lines:
+        item = model.quantities[given.line.key]
         table = model.tables[str(item.axis)]
         titles = [
             part.title
             for sheet in model.sheets
             if sheet.name == item.sheet
             for part in sheet.parts
-            if line.key in getattr(part, "keys", ())
+            if item.key in getattr(part, "keys", ())
         ]
         block = item.sheet, titles[0] if titles else table.title
-        label = item.label if line.option is None else f"{item.label} {OPTION_KEYS[line.option]}"
+        letter = "" if given.option is None else f" {OPTION_KEYS[given.option]}"
+        label = f"{item.label}{letter}"
         blocks.setdefault(block, {})[label] = None
     return [
         f"{sheet}, '{title}': something was typed into this solved list ({_few(list(labels))});"

@@ -27,10 +27,12 @@ from estimator.workbook.template.plans import (
     TablePlan,
 )
 from estimator.workbook.template.snapshot import (
+    CHANGED_COLUMN,
     NOT_CHEAPEST,
     OUT_OF_DATE,
     SHORT_COLUMN,
     STATE_COLUMN,
+    WIDTH,
     level_name,
     upstream_solvers,
 )
@@ -106,8 +108,10 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
         f'OR(LEFT({state},3)="{OUT_OF_DATE[:3]}",LEFT({state},3)="{NOT_CHEAPEST[:3]}")',
         "stale",
     )
-    changed = f"A{snapshot.first_row}:G{snapshot.last_row}"
-    _rule(painters[MARKS_SHEET], changed, f"$G{snapshot.first_row}=1", "stale")
+    lines = Range(snapshot.first_row, 1, snapshot.last_row, CHANGED_COLUMN + WIDTH - 1)
+    first, last = (column_letters(c) for c in (CHANGED_COLUMN, CHANGED_COLUMN + WIDTH - 1))
+    changed = f"MAX(${first}{lines.row1}:${last}{lines.row1})>0"
+    _rule(painters[MARKS_SHEET], range_text(lines), changed, "stale")
 
 
 def finish_record(painter: Painter, first: int) -> None:

@@ -4,12 +4,16 @@ It holds, for every defined name, the cells and the formulas that the template g
 formulas of cells without a name, and a short checksum of every other text. An older workbook thus
 tells by itself which formulas and texts are a person's own, with the template that it came from
 long gone.
+
+Nobody reads these lines one by one, so that many of them stand in one cell. A record of which a
+cell was edited, cut off, moved or lost tells nothing: a checksum of all its cells stands beside.
 """
 
 from __future__ import annotations
 
+import hashlib
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from estimator.workbook.package.a1 import Range, shift_formula, tokens
@@ -17,18 +21,25 @@ from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.names import OPTION_KEY
 
 MADE_SHEET = "Made From"
-COLUMNS = ("made_name", "made_cells", "made_text")
-"""Defined names of the columns: the name, its cells, and the formula of the first of them."""
+MADE_LINES, MADE_CHECK = "made_lines", "made_check"
+"""Defined names of the cells that hold the lines, and of the one that holds their checksum."""
 TEXTS, RULES, PRINTS, FORMULAS = "texts of", "rules of", "print area of", "formulas of"
-"""What stands in the first column of lines on what has no name: a sheet's other texts and formulas,
-its rules and print area."""
+"""What stands in the place of the name in lines on what has no name: a sheet's other texts and
+formulas, its rules and print area."""
 FORMULA = "f"
 """Stands for a formula where a text has its checksum."""
 _CONSTANT = ("least_", "most_", "choices_")
 MOST_ROWS = 30_000
 """A damaged record can ask for no longer a run than this."""
 
+_BETWEEN = " : "
+"""Stands between the three texts of a line; neither a name nor a sheet can hold it."""
+_MOST_CHARACTERS, _MOST_LINES = 8_000, 250
+"""What one cell is filled with; a single line may be longer, up to the format's 32,767."""
+
 Spot = tuple[int, int]
+Line = tuple[str, str, str]
+"""A name, its cells, and the formula of the first of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +81,38 @@ class MadeFrom:
             for area, text in self.nameless.get(sheet, ())
             for row in range(area.row1, min(area.row2, area.row1 + MOST_ROWS) + 1)
         }
+
+
+def packed(lines: Iterable[Line]) -> Iterator[str]:
+    """Texts of cells that hold the lines, in their order."""
+    held: list[str] = []
+    size = 0
+    for line in lines:
+        text = _BETWEEN.join(line)
+        if held and (size + len(text) >= _MOST_CHARACTERS or len(held) == _MOST_LINES):
+            yield "\n".join(held)
+            held, size = [], 0
+        held.append(text)
+        size += len(text) + 1
+    if held:
+        yield "\n".join(held)
+
+
+def unpacked(cells: Iterable[str]) -> Iterator[Line]:
+    """The lines that cells hold.
+
+    Raises:
+        ValueError: If a line is none.
+    """
+    for cell in cells:
+        for line in cell.split("\n"):
+            name, place, text = line.split(_BETWEEN, 2)
+            yield name, place, text
+
+
+def seal(cells: Iterable[str]) -> str:
+    """Checksum of the whole record, sixteen letters."""
+    return hashlib.sha256("\0".join(cells).encode()).hexdigest()[:16]
 
 
 def is_constant(name: str, sheet: str) -> bool:

@@ -20,25 +20,34 @@ from estimator.workbook.package.a1 import (
 from estimator.workbook.package.references import absolute
 from estimator.workbook.template.finish import finish_record
 from estimator.workbook.template.made_from import (
-    COLUMNS,
     FORMULA,
     FORMULAS,
+    MADE_CHECK,
+    MADE_LINES,
     MADE_SHEET,
     PRINTS,
     RULES,
     TEXTS,
+    Line,
     Spot,
     checksum,
     entry_checksum,
     is_constant,
+    packed,
     rule_checksum,
+    seal,
 )
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.snapshot import SNAPSHOT
 
-FIRST_ROW = 5
-_MOST = 30_000
-"""Characters of one line; a cell holds a few more."""
+_CHECK_ROW, _FIRST_ROW = 4, 5
+_MOST = 7_000
+"""Characters of a line that puts many cells together."""
+_PURPOSE = (
+    "What this workbook was made with: by it later versions tell what you changed. Below stand a"
+    " checksum and, many lines a cell, every name with its cells and their formulas as they were."
+    " Leave them as they are."
+)
 
 
 def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
@@ -56,26 +65,20 @@ def write_made_from(book: Workbook, found: Mapping[str, str]) -> None:
         *_rules(book),
         *_prints(book),
     ]
+    cells = list(packed(lines))
     painter = Painter(book.create_sheet(MADE_SHEET))
+    painter.widen(1, 120)
     painter.put(1, 1, "Made From", "Sheet title")
-    purpose = "What this workbook was made with; it tells later versions what you changed."
-    painter.put(2, 1, purpose, "Sheet purpose")
-    for column, heading in enumerate(("Name", "Cells", "Formula"), start=1):
-        painter.put(FIRST_ROW - 1, column, heading, "Column heading left")
-        painter.widen(column, (30, 30, 90)[column - 1])
-    for row, line in enumerate(lines, start=FIRST_ROW):
-        for column, text in enumerate(line, start=1):
-            if text:
-                painter.put(row, column, text, "Working text")
-    last = FIRST_ROW + len(lines) - 1
-    finish_record(painter, FIRST_ROW)
+    painter.put(2, 1, _PURPOSE, "Sheet purpose")
+    painter.put(_CHECK_ROW, 1, seal(cells), "Working text")
+    for row, text in enumerate(cells, start=_FIRST_ROW):
+        painter.put(row, 1, text, "Working text")
+    finish_record(painter, _FIRST_ROW)
     painter.sheet.sheet_state = "hidden"
-    for column, name in enumerate(COLUMNS, start=1):
-        area = absolute(MADE_SHEET, Range(FIRST_ROW, column, last, column))
+    last = _FIRST_ROW + len(cells) - 1
+    for name, first, end in ((MADE_LINES, _FIRST_ROW, last), (MADE_CHECK, _CHECK_ROW, _CHECK_ROW)):
+        area = absolute(MADE_SHEET, Range(first, 1, end, 1))
         book.defined_names[name] = DefinedName(name, attr_text=area)
-
-
-Line = tuple[str, str, str]
 
 
 def _names(book: Workbook, found: Mapping[str, str]) -> Iterator[Line]:

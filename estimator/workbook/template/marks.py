@@ -5,33 +5,38 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from estimator.formula import quoted
-from estimator.rows import MARKS_SHEET, OPTION_KEYS, mark_of
+from estimator.rows import MARKS_SHEET, mark_of
 from estimator.workbook.package.a1 import Range, address, column_letters
 from estimator.workbook.package.references import absolute, sheet_prefix
+from estimator.workbook.template.checksums import (
+    CHECKSUM_DIGITS,
+    checksum_formula,
+    joined_formula,
+    kinds_formula,
+    sum_formula,
+)
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
-    CHECKSUM_DIGITS,
     DECISION,
-    EVERY,
     GIVEN,
     NOT_CHEAPEST,
     NOW,
-    NOW_COLUMN,
     OUT_OF_DATE,
     PRICES_CHANGED,
+    READS_COLUMN,
     SHORT_COLUMN,
-    SNAPSHOT_COLUMNS,
     SPOILT,
     STATE_COLUMN,
     THEN,
     TYPED_OVER_MARK,
     UNUSABLE,
     VALUE_COLUMN,
+    WIDTH,
     ComputedLine,
     SnapshotLine,
-    checksum_formula,
+    offset,
     reads_name,
 )
 
@@ -75,13 +80,11 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
     reads = reads_name(solver)
     for option in range(OPTIONS):
         column = column_letters(FIRST + option)
-        sheet, key = layout.typed_header(option)
-        letters = key.rstrip("0123456789")
-        own = f"{sheet_prefix(sheet)}{letters}${HEADER_ROW}"
         used = f'({column}${HEADER_ROW}<>"")'
+        own, every = (_said(layout, at) for at in (option, None))
         wrong, dearer, spoiled = (
-            f'SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,{own})'
-            f'+SUMIFS(snapshot_changed,{reads},"{letter}",snapshot_option,"{EVERY}")*{used}>0'
+            f'SUMIFS({own},{reads},"{letter}",{own},">0")'
+            f'+SUMIFS({every},{reads},"{letter}",{every},">0")*{used}>0'
             for letter in f"xp{GIVEN}"
         )
         # An option that is no longer in use is marked too: its solved cells still show numbers.
@@ -91,7 +94,7 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
         if counts_when:
             place = layout.places[counts_when]
             now = f"N({sheet_prefix(place.sheet)}{address(*place.cell(option, 0))})"
-            changed = address(layout.snapshot.line_row(counts_when, option), CHANGED_COLUMN)
+            changed = address(*layout.snapshot.changed_cell(counts_when, option))
             solved = f"IF(AND({now}=0,{changed}=0),{quiet},{solved})"
         solved = f"IF({spoiled},2,{solved})"
         text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
@@ -99,6 +102,13 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
     span = _span(row)
     words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'
     yield (MARKS_SHEET, address(row, STATE_COLUMN)), words
+
+
+def _said(layout: Layout, option: int | None) -> str:
+    """What all lines say of an option, or of what belongs to none."""
+    plan, letters = layout.snapshot, column_letters(CHANGED_COLUMN + offset(option))
+    fixed = "$" if option is None else ""
+    return f"{fixed}{letters}${plan.first_row}:{fixed}{letters}${plan.last_row}"
 
 
 def _span(row: int) -> str:
@@ -128,9 +138,14 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
 
 def typed_over(layout: Layout, solvers: tuple[str, ...], key: str) -> str:
     """The short state of a solved single value: that it was typed over, or as of any other."""
-    first, last = layout.snapshot.singles(key)
-    flags = absolute(MARKS_SHEET, Range(first, NOW_COLUMN, last, NOW_COLUMN))
-    return f'IF(SUM({flags})>0,"{TYPED_OVER_MARK}",{short_state(layout, solvers)})'
+    flags = _flags(*layout.snapshot.singles(key))
+    over = f'COUNTIF({flags},"<0")'
+    return f'IF({over}>0,"{TYPED_OVER_MARK}",{short_state(layout, solvers)})'
+
+
+def _flags(first: int, last: int) -> str:
+    area = Range(first, CHANGED_COLUMN, last, CHANGED_COLUMN + WIDTH - 1)
+    return absolute(MARKS_SHEET, area)
 
 
 def typed_over_now(layout: Layout) -> str:
@@ -146,8 +161,7 @@ def spoiled_now(layout: Layout) -> str:
 def _counted(layout: Layout, what: int, column: int) -> str:
     plan = layout.snapshot
     first, last = plan.singles()
-    flags = absolute(MARKS_SHEET, Range(first, NOW_COLUMN, last, NOW_COLUMN))
-    terms = [f"COUNTIF({flags},{what})"] if first else []
+    terms = [f"COUNTIF({_flags(first, last)},{what})"] if first else []
     if plan.computed:
         at = plan.weights_column + column
         area = Range(plan.first_row, at, plan.first_row + len(plan.computed) - 1, at)
@@ -199,89 +213,96 @@ def _areas(layout: Layout, keys: tuple[str, ...]) -> list[str]:
     return [absolute(sheet, area) for sheet, area in runs]
 
 
-def source_reference(layout: Layout, line: SnapshotLine) -> str:
+def source_reference(layout: Layout, line: SnapshotLine, option: int | None) -> str:
     """What a line watches: the address of a value cell, or the number of rows of a table."""
-    if line.size:
-        return f"ROWS({line.key})"
-    place = layout.places[line.key]
-    row, column = place.cell(line.option or 0, line.row or 0)
-    return sheet_prefix(place.sheet) + address(row, column)
+    return f"ROWS({line.key})" if line.size else _value_cell(layout, line.key, option)
 
 
-def option_letter(line: SnapshotLine) -> str:
-    """Key of the option that a line belongs to, or the word for all of them."""
-    return EVERY if line.option is None else OPTION_KEYS[line.option]
+def _value_cell(layout: Layout, key: str, option: int | None) -> str:
+    place = layout.places[key]
+    return sheet_prefix(place.sheet) + address(*place.cell(option or 0, 0))
 
 
 def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
-    if line.holds != "single":
-        yield from _column(layout, line, row)
-        return
-    then = f"${column_letters(VALUE_COLUMN)}{row}"
+    for option in line.options:
+        then = f"${column_letters(VALUE_COLUMN + offset(option))}{row}"
+        if line.holds == "single":
+            text = _single(layout, line, option, row, then)
+        elif line.members:
+            text = _together(layout, line, option, then)
+        else:
+            text = _column(layout, line, option, then)
+        yield (MARKS_SHEET, address(row, CHANGED_COLUMN + offset(option))), text
+
+
+def _single(layout: Layout, line: SnapshotLine, option: int | None, row: int, then: str) -> str:
+    source = source_reference(layout, line, option)
     if not line.given:
-        yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), _differs(layout, line, then)
-        return
-    source = source_reference(layout, line)
+        return _differs(layout, line, source, then)
     number = layout.quantity(line.key).kind == "number"
-    marks = len(SNAPSHOT_COLUMNS) + 1 + line.marks.index(GIVEN)
+    marks = READS_COLUMN + line.marks.index(GIVEN)
     watched = f'${column_letters(marks)}{row}="{GIVEN}"'
+    cleared = f'IF({then}="",0,1)'
     typed = _typed_number(source, then) if number else _typed_text(source, then)
-    yield (MARKS_SHEET, address(row, NOW_COLUMN)), f"IF({watched},{typed},0)"
-    cleared = f'IF(ISERROR({source}),0,IF({source}="",IF({then}="",0,1),0))'
-    yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), cleared
+    spoilt = f"IF({watched},{UNUSABLE},0)"
+    return f'IF(ISERROR({source}),{spoilt},IF({source}="",{cleared},IF({watched},{typed},0)))'
 
 
-def _column(layout: Layout, line: SnapshotLine, row: int) -> Cells:
-    """Of a column of a list: more than 0 where it differs from what it was."""
-    if not line.group:
-        return
-    place = layout.places[line.key]
-    column = place.area.column1 + (line.option or 0)
-    cells = absolute(place.sheet, Range(place.area.row1, column, place.area.row2, column))
-    then, now = (f"${column_letters(c)}{row}" for c in (VALUE_COLUMN, NOW_COLUMN))
+def _together(layout: Layout, line: SnapshotLine, option: int | None, then: str) -> str:
+    """Of single values kept together: 1 where one of them differs from what it was."""
+    cells = [_value_cell(layout, key, option) for key in line.members]
     if line.holds == "texts":
-        kept = column_letters(VALUE_COLUMN)
-        texts = f"${kept}${row}:${kept}${row + line.group - 1}"
-        kind = f"(ISNUMBER({cells})<>ISNUMBER({texts}))"
-        others = f'SUMPRODUCT(1-EXACT({cells}&"",{texts}&"")+{kind})'
-    else:
-        first, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
-        rows = f"${letters}${first}:${letters}${first + (line.row or 0) - 1}"
-        yield (MARKS_SHEET, address(row, NOW_COLUMN)), checksum_formula(cells, rows)
-        others = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
-    if not line.given and _by_formula(layout, line):
-        others += f"+SUMPRODUCT(ISBLANK({cells})*1)"
-    yield (MARKS_SHEET, address(row, CHANGED_COLUMN)), f"IFERROR({others},1)"
+        computed = [_by_formula(layout, key) for key in line.members]
+        now = kinds_formula(list(zip(cells, computed, strict=True)))
+        return f"IFERROR(IF(EXACT({now},{then}),0,1),1)"
+    top, column = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
+    weights = [f"${column}${top + at}" for at in range(len(cells))]
+    return f"IFERROR(IF(ROUND({sum_formula(cells, weights)}-{then},{CHECKSUM_DIGITS})=0,0,1),1)"
 
 
-def _by_formula(layout: Layout, line: SnapshotLine) -> bool:
-    """Whether formulas stand in the cells: one that was emptied is something else than a blank."""
+def _column(layout: Layout, line: SnapshotLine, option: int | None, then: str) -> str:
+    """Of a column of a list: more than 0 where it differs from what it was."""
     place = layout.places[line.key]
-    return layout.quantity(line.key).role != "solved" and place.typed != place.area
+    column, first = place.area.column1 + (option or 0), place.area.row1 + line.first
+    if line.holds == "texts":
+        prefix = sheet_prefix(place.sheet)
+        cells = [prefix + address(first + at, column) for at in range(line.rows)]
+        return f"IFERROR(IF(EXACT({joined_formula(cells)},{then}),0,1),1)"
+    area = absolute(place.sheet, Range(first, column, first + line.rows - 1, column))
+    top, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
+    weights = f"${letters}${top}:${letters}${top + line.rows - 1}"
+    now = checksum_formula(area, weights, texts=line.holds == "beside texts")
+    others = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
+    if not line.given and _by_formula(layout, line.key):
+        others += f"+SUMPRODUCT(ISBLANK({area})*1)"
+    return f"IFERROR({others},1)"
+
+
+def _by_formula(layout: Layout, key: str) -> bool:
+    """Whether formulas stand in the cells: one that was emptied is something else than a blank."""
+    place = layout.places[key]
+    return layout.quantity(key).role != "solved" and place.typed != place.area
 
 
 def _typed_number(source: str, then: str) -> str:
-    """1 for a number that the solver did not give, 2 for what is none, 0 for its own or a blank."""
-    other = f"IF(ISNUMBER({then}),IF(ROUND({source}-{then},9)=0,0,1),1)"
-    usable = f"AND(ISNUMBER({source}),NOT(ISLOGICAL({source})))"
-    return f'IF(ISERROR({source}),{UNUSABLE},IF({source}="",0,IF({usable},{other},{UNUSABLE})))'
+    """What is said of a number that the solver did not give, and of what is no number."""
+    other = f"IF(ISNUMBER({then}),IF(ROUND({source}-{then},9)=0,0,{DECISION}),{DECISION})"
+    return f"IF(AND(ISNUMBER({source}),NOT(ISLOGICAL({source}))),{other},{UNUSABLE})"
 
 
 def _typed_text(source: str, then: str) -> str:
-    same = f'EXACT({source}&"",{then}&"")'
-    return f'IF(ISERROR({source}),{UNUSABLE},IF({source}="",0,IF({same},0,{DECISION})))'
+    return f'IF(EXACT({source}&"",{then}&""),0,{DECISION})'
 
 
-def _differs(layout: Layout, line: SnapshotLine, then: str) -> str:
+def _differs(layout: Layout, line: SnapshotLine, source: str, then: str) -> str:
     """1 where a source is another than it was: in kind, as a number or by a letter of its text.
 
     An empty text is a blank to the engine. A computed cell that was emptied is something else.
     """
-    source = source_reference(layout, line)
     if line.size:
         return f"IF(ISERROR({source}),1,IF({source}={then},0,1))"
     wrong = f"ISERROR({source})"
-    if _by_formula(layout, line):
+    if _by_formula(layout, line.key):
         wrong = f"OR({wrong},ISBLANK({source}))"
     return (
         f"IF({wrong},1,IF(ISNUMBER({source})<>ISNUMBER({then}),1,IF(ISNUMBER({source}),"

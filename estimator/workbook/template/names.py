@@ -17,10 +17,16 @@ from estimator.workbook.template.plans import (
     sheet_top,
 )
 from estimator.workbook.template.snapshot import (
+    CHANGED_COLUMN,
     CHECKSUM_COLUMN,
     OVER_THEN,
+    READS_COLUMN,
+    SNAPSHOT_CHANGED,
     SNAPSHOT_COLUMNS,
+    SNAPSHOT_VALUE,
     THEN,
+    VALUE_COLUMN,
+    WIDTH,
     level_name,
     reads_name,
 )
@@ -86,10 +92,14 @@ def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
 
 def _snapshot_names(layout: Layout) -> dict[str, str]:
     plan = layout.snapshot
-    columns = [name for name, _ in SNAPSHOT_COLUMNS] + [reads_name(s) for s in plan.solvers]
+    columns = {name: (at, 1) for at, (name, _) in enumerate(SNAPSHOT_COLUMNS, start=1)}
+    columns[SNAPSHOT_VALUE] = VALUE_COLUMN, WIDTH
+    columns[SNAPSHOT_CHANGED] = CHANGED_COLUMN, WIDTH
+    for at, solver in enumerate(plan.solvers, start=READS_COLUMN):
+        columns[reads_name(solver)] = at, 1
     found = {
-        name: absolute(MARKS_SHEET, Range(plan.first_row, column, plan.last_row, column))
-        for column, name in enumerate(columns, start=1)
+        name: absolute(MARKS_SHEET, Range(plan.first_row, at, plan.last_row, at + width - 1))
+        for name, (at, width) in columns.items()
     }
     if plan.computed:
         column, last = plan.weights_column + THEN, plan.first_row + len(plan.computed) - 1

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.rows import MARKS_SHEET, Quantity, mark_of
+from estimator.rows import MARKS_SHEET, OPTION_KEYS, Quantity, mark_of
+from estimator.workbook.template.checksums import weights
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
-from estimator.workbook.template.marks import option_letter
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.template.sheets import NAME_LINES, typed_style, write_top, write_way_back
@@ -16,16 +16,17 @@ from estimator.workbook.template.snapshot import (
     CHECKSUM_COLUMN,
     LABEL_COLUMN,
     NOW,
-    NOW_COLUMN,
-    OPTION_COLUMN,
     PART,
+    READS_COLUMN,
     ROWS_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
     SPOILT,
     STATE_COLUMN,
     THEN,
-    weights,
+    VALUE_COLUMN,
+    WIDTH,
+    offset,
 )
 
 _GENERAL = "General"
@@ -98,40 +99,41 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.put(row, plan.words_column, None, "Working text")
     painter.put(plan.title_row, 1, "What the solvers read", "Block title")
     headings = [heading for _, heading in SNAPSHOT_COLUMNS]
+    places = ("Every option", *OPTION_KEYS)
+    then = (f"{place}: then" for place in places)
+    now = (f"{place}: changed" for place in places)
     read_by = (f"Read by {s}" for s in plan.solvers)
-    _heads(painter, plan.header_row, *headings, *read_by, left=OPTION_COLUMN)
-    for column in range(len(headings) + 1, plan.last_column + 1):
+    _heads(painter, plan.header_row, *headings, *then, *now, *read_by, left=LABEL_COLUMN)
+    for column in range(VALUE_COLUMN + WIDTH, plan.last_column + 1):
         painter.widen(column, 13)
-    for number, line in enumerate(plan.lines):
-        row, item = plan.first_row + number, layout.quantity(line.key)
-        if line.holds == "numbers" or (line.given and line.holds == "single"):
-            painter.put(row, NOW_COLUMN, None, "Working text")
-        if not line.group:
-            continue
+    for row, line in enumerate(plan.lines, start=plan.first_row):
+        item = layout.quantity(line.key)
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
-        if not line.option:  # once for all options
+        if line.members:
+            label = f"{label} and {len(line.members) - 1} more"
+        if line.given:
             painter.put(row, 1, line.key, "Working text")
-            painter.put(row, LABEL_COLUMN, label, "Working text")
-            if line.row is not None:
-                rows = line.row if line.holds == "numbers" else line.group
-                painter.put(row, ROWS_COLUMN, rows, "Working text")
-        painter.put(row, OPTION_COLUMN, option_letter(line), "Working text")
-        painter.put(row, CHANGED_COLUMN, None, "Working text")
-        for offset, mark in enumerate(line.marks, start=len(SNAPSHOT_COLUMNS) + 1):
+        painter.put(row, LABEL_COLUMN, label, "Working text")
+        if line.rows:
+            painter.put(row, ROWS_COLUMN, line.rows, "Working text")
+        for option in line.options:
+            painter.put(row, VALUE_COLUMN + offset(option), None, "Working text")
+            painter.put(row, CHANGED_COLUMN + offset(option), None, "Working text")
+        for column, mark in enumerate(line.marks, start=READS_COLUMN):
             if mark:
-                painter.put(row, offset, mark, "Working text")
+                painter.put(row, column, mark, "Working text")
 
     if plan.weights:
         painter.put(plan.header_row, plan.weights_column, "Weights of sums", "Column heading")
         for row, weight in enumerate(weights(plan.weights), start=plan.first_row):
             painter.put(row, plan.weights_column, weight, "Working text")
     watched = {PART: "Part", SPOILT: "No number", NOW: "Typed over", THEN: "At the refill"}
-    for offset, heading in watched.items() if plan.computed else ():
-        painter.put(plan.header_row, plan.weights_column + offset, heading, "Column heading")
+    for across, heading in watched.items() if plan.computed else ():
+        painter.put(plan.header_row, plan.weights_column + across, heading, "Column heading")
     for row, part in enumerate(plan.computed, start=plan.first_row):
         painter.put(row, plan.weights_column + PART, part.label, "Working text")
-        for offset in (SPOILT, NOW, THEN):
-            painter.put(row, plan.weights_column + offset, None, "Working text")
+        for across in (SPOILT, NOW, THEN):
+            painter.put(row, plan.weights_column + across, None, "Working text")
 
 
 def _table_title(layout: Layout, item: Quantity) -> str:

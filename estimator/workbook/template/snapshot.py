@@ -1,9 +1,10 @@
 """Where the sheet Solved From keeps what the solvers read: marks, states and the snapshot lines.
 
-A single value that a solver reads is one line: what it held when the solvers last ran, and whether
-it differs now. Of a column of a list all texts are kept, a group of lines whose first says whether
-any differs; of its numbers a checksum alone, for there are many. A mark adds up what one solver
-reads for one option.
+A quantity that a solver reads is one line, its options side by side: what it held when the solvers
+last ran, and whether it differs now. Of a column of a list the texts are kept behind each other in
+one cell, of its numbers a checksum alone, for there are many; so of the single values that can do
+no more than leave the answer of one solver no longer the cheapest, where it reads many such. A mark
+adds up what one solver reads for one option.
 
 Below stand lines of what the solvers gave, kept alike. Another content in a single value is the
 builder's decision; a column of a list is watched against accidents.
@@ -25,12 +26,19 @@ from estimator.rows import (
     Table,
     mark_of,
 )
+from estimator.workbook.template.checksums import (
+    Cell,
+    checksum,
+    joined,
+    kinds_of_singles,
+    sum_of_singles,
+)
 
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
 CHECKSUM_COLUMN = 11
 EVERY = "all"
-"""Option of a line that belongs to none of them."""
+"""Stands for the option of what belongs to none of them."""
 OUT_OF_DATE = "out of date"
 NOT_CHEAPEST = "may no longer be cheapest"
 PRICES_CHANGED = "prices changed"
@@ -43,18 +51,23 @@ SNAPSHOT = "snapshot_"
 """What the defined names of the snapshot begin with."""
 
 SNAPSHOT_COLUMNS = (
-    ("snapshot_key", "Quantity"),
+    ("snapshot_key", "Given quantity"),
     ("snapshot_label", "Label"),
-    ("snapshot_option", "Option"),
     ("snapshot_rows", "Rows"),
-    ("snapshot_value", "Value then"),
-    ("snapshot_now", "Checksum now; typed over"),
-    ("snapshot_changed", "Changed"),
 )
-"""Defined names and headings of the columns of the snapshot; the solvers' columns follow."""
+"""Defined names and headings of the first columns of the snapshot."""
+SNAPSHOT_VALUE, SNAPSHOT_CHANGED = "snapshot_value", "snapshot_changed"
+"""Defined names of what was there and of what is said of it now: a column for what belongs to no
+option and one for each option. The solvers' columns follow."""
+LABEL_COLUMN, ROWS_COLUMN, VALUE_COLUMN = 2, 3, 4
+WIDTH = 1 + len(OPTION_KEYS)
+CHANGED_COLUMN = VALUE_COLUMN + WIDTH
+READS_COLUMN = CHANGED_COLUMN + WIDTH
 
 
-LABEL_COLUMN, OPTION_COLUMN, ROWS_COLUMN, VALUE_COLUMN, NOW_COLUMN, CHANGED_COLUMN = range(2, 8)
+def offset(option: int | None) -> int:
+    """Place of an option, counted from 0, or of None among the columns of values."""
+    return 0 if option is None else 1 + option
 
 
 def reads_name(solver: str) -> str:
@@ -62,47 +75,16 @@ def reads_name(solver: str) -> str:
     return f"snapshot_reads_{solver}"
 
 
-Holds = Literal["single", "numbers", "texts"]
+Holds = Literal["single", "numbers", "texts", "beside texts"]
 GIVEN = "s"
 """Mark of a line of what a solver gave, in the column of that solver."""
-CHECKSUM_DIGITS = 6
-DECISION, UNUSABLE = 1, 2
-"""What a line of a single value says of one that was typed over it."""
-_STEP = 0.6180339887498949
-_FILLED, _NUMBER = 1234.5671, 3571.0137
-"""What a filled cell (times its row's weight) and a number add to a checksum."""
-
-
-def weights(count: int) -> tuple[float, ...]:
-    """Weights of the rows of a column in its checksum, each another one between 1 and 2.
-
-    Two edits of a column would have to differ by their ratio to cancel.
-    """
-    return tuple(round(1 + row * _STEP % 1, 6) for row in range(1, count + 1))
-
-
-def checksum(cells: Sequence[float | str | bool | None]) -> float:
-    """Checksum of a column of numbers: of its numbers, of which cells are filled, of how many are.
-
-    The formula of the same stands in :mod:`marks`. An edit that changes a number by less than
-    half a millionth is not seen.
-    """
-    found = 0.0
-    for weight, cell in zip(weights(len(cells)), cells, strict=True):
-        if cell is None or cell == "":
-            continue
-        found += _FILLED * weight
-        if isinstance(cell, float):
-            found += cell * weight + _NUMBER
-    return found
-
-
-def checksum_formula(column: str, weights_of_rows: str) -> str:
-    """The same of a column's cells as they are now, in a formula."""
-    return (
-        f'SUMPRODUCT({column},{weights_of_rows})+SUMPRODUCT(({column}<>"")*{weights_of_rows})'
-        f"*{_FILLED}+COUNT({column})*{_NUMBER}"
-    )
+DECISION, UNUSABLE = -1, -2
+"""What a line says of a single value that was typed over what a solver gave; 1: it was emptied."""
+MOST_TEXTS = 120
+"""Rows of a column whose texts one cell holds: a formula that joins more could grow too long when
+a sheet gets a long title."""
+MANY, MOST_TOGETHER = 8, 40
+"""From how many single values on they are kept together, and of how many in one cell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,23 +93,36 @@ class SnapshotLine:
 
     Args:
         key: Its quantity; for a size, the first typed column of the table.
-        option: Option counted from 0, or None.
-        row: Block row counted from 0, or None; of a column of numbers, how many rows it has.
+        options: The options counted from 0, or None alone.
+        first: Of a column of a list, its first block row on this line, counted from 0.
+        rows: Of a column of a list, how many of its rows are on this line; else 0.
         size: Whether the line holds the table's number of rows.
-        group: Lines of its group if it is the first of them, else 0.
         marks: For each solver "x" (reads it), "p" (a price), "s" (gave it) or "".
-        holds: A single value, the checksum of a column of numbers, or a text of a column.
+        holds: A single value, the checksum of numbers, texts, or the checksum of what else stands
+            among the texts of a column.
         given: Whether a solver gave it.
+        members: The quantities of single values that are kept together; ``key`` is the first.
     """
 
     key: str
-    option: int | None
-    row: int | None
+    options: tuple[int | None, ...]
+    first: int
+    rows: int
     size: bool
-    group: int
     marks: tuple[str, ...]
     holds: Holds = "single"
     given: bool = False
+    members: tuple[str, ...] = ()
+
+
+def kept(line: SnapshotLine, cells: Sequence[Cell]) -> float | str:
+    """What a line keeps of single values together, or of the cells of a list's whole column."""
+    if line.members:
+        return sum_of_singles(cells) if line.holds == "numbers" else kinds_of_singles(cells)
+    cells = cells[line.first : line.first + line.rows]
+    if line.holds == "texts":
+        return joined(cells)
+    return checksum(cells, texts=line.holds == "beside texts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,16 +171,13 @@ class SnapshotPlan:
         """Row of the last line (the first row if there is none)."""
         return max(self.first_row, self.first_row + len(self.lines) - 1)
 
-    def line_row(self, key: str, option: int) -> int:
-        """Row of the line of a quantity that is one number, for an option or for all of them."""
-        return self.first_row + next(
-            number
-            for number, line in enumerate(self.lines)
-            if line.key == key
-            and not line.given
-            and not line.size
-            and line.option in (option, None)
-        )
+    def changed_cell(self, key: str, option: int) -> tuple[int, int]:
+        """Row and column of what is said of a read number, for an option or for all of them."""
+        for number, line in enumerate(self.lines):
+            if line.key == key and not line.given and not line.size:
+                own = option if option in line.options else None
+                return self.first_row + number, CHANGED_COLUMN + offset(own)
+        raise KeyError(key)
 
     def singles(self, key: str = "") -> tuple[int, int]:
         """First and last row of the lines of single values that solvers gave; of one, or of all.
@@ -202,7 +194,7 @@ class SnapshotPlan:
     @property
     def last_column(self) -> int:
         """Column of the last solver."""
-        return max(CHECKSUM_COLUMN, len(SNAPSHOT_COLUMNS) + len(self.solvers))
+        return max(CHECKSUM_COLUMN, READS_COLUMN - 1 + len(self.solvers))
 
     @property
     def weights_column(self) -> int:
@@ -212,7 +204,8 @@ class SnapshotPlan:
     @property
     def weights(self) -> int:
         """Rows of the longest column that has a checksum."""
-        return max((line.row or 0 for line in self.lines if line.holds == "numbers"), default=0)
+        sums = [line for line in self.lines if line.holds in ("numbers", "beside texts")]
+        return max((line.rows or len(line.members) for line in sums), default=0)
 
     @property
     def words_column(self) -> int:
@@ -274,34 +267,57 @@ def _dependencies(model: Model) -> Iterator[tuple[str, ...]]:
 
 def _lines(model: Model) -> Iterator[SnapshotLine]:
     marks = _marks(model)
+    together = _together(model, marks)
+    apart = {key for group in together for key in group}
     sized: set[str] = set()
     for key, mark in marks.items():
         item = model.quantities[key]
         if item.axis in model.tables and item.axis not in sized and item.role == "input":
             sized.add(item.axis)
-            yield SnapshotLine(key, None, None, True, 1, _size_marks(model, marks, item.axis))
-        for option in _options(item):
-            yield from _of(model, item, option, mark)
+            yield SnapshotLine(key, (None,), 0, 0, True, _size_marks(model, marks, item.axis))
+        if key not in apart:
+            yield from _of(model, item, mark)
+    for group in together:
+        for at in range(0, len(group), MOST_TOGETHER):
+            members = group[at : at + MOST_TOGETHER]
+            options = _options(model.quantities[members[0]])
+            for holds in _SUM_AND_KINDS:
+                mark = marks[members[0]]
+                yield SnapshotLine(members[0], options, 0, 0, False, mark, holds, members=members)
+
+
+_SUM_AND_KINDS: tuple[Holds, Holds] = ("numbers", "texts")
+
+
+def _together(model: Model, marks: Mapping[str, tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Single values of one solver alone that count like its prices; by option, and those not."""
+    found: dict[tuple[object, ...], list[str]] = {}
+    for key, mark in marks.items():
+        item = model.quantities[key]
+        if item.axis is None and [letter for letter in mark if letter] == ["p"]:
+            found.setdefault((mark, item.by_option), []).append(key)
+    return [tuple(keys) for keys in found.values() if len(keys) >= MANY]
+
+
+def _options(item: Quantity) -> tuple[int | None, ...]:
+    return tuple(range(len(OPTION_KEYS))) if item.by_option else (None,)
 
 
 def _of(
-    model: Model,
-    item: Quantity,
-    option: int | None,
-    marks: tuple[str, ...],
-    given: bool = False,
+    model: Model, item: Quantity, marks: tuple[str, ...], given: bool = False
 ) -> Iterator[SnapshotLine]:
-    """Lines of one value, or of one column of a list."""
+    """Lines of one value, or of one column of a list: what is a number there, and its texts."""
+    options = _options(item)
     if item.axis is None:
-        yield SnapshotLine(item.key, option, None, False, 1, marks, "single", given)
+        yield SnapshotLine(item.key, options, 0, 0, False, marks, "single", given)
         return
     count = model.capacity(item.axis)
+    holds: Holds = "beside texts" if item.kind == "text" else "numbers"
+    yield SnapshotLine(item.key, options, 0, count, False, marks, holds, given)
     if item.kind == "text":
-        for row in range(count):
-            group = 0 if row else count
-            yield SnapshotLine(item.key, option, row, False, group, marks, "texts", given)
-    else:
-        yield SnapshotLine(item.key, option, count, False, 1, marks, "numbers", given)
+        for first in range(0, count, MOST_TEXTS):
+            rows = min(MOST_TEXTS, count - first)
+            yield SnapshotLine(item.key, options, first, rows, False, marks, "texts", given)
 
 
 def _computed(model: Model) -> Iterator[ComputedLine]:
@@ -327,12 +343,7 @@ def _given(model: Model) -> Iterator[SnapshotLine]:
     """What the solvers gave: single values, then lists."""
     solved = [item for item in model.quantities.values() if item.role == "solved"]
     for item in sorted(solved, key=lambda item: item.axis is not None):
-        for option in _options(item):
-            yield from _of(model, item, option, _own(model, item), given=True)
-
-
-def _options(item: Quantity) -> Sequence[int | None]:
-    return range(len(OPTION_KEYS)) if item.by_option else (None,)
+        yield from _of(model, item, _own(model, item), given=True)
 
 
 def _own(model: Model, item: Quantity) -> tuple[str, ...]:

@@ -1,0 +1,101 @@
+"""How the sheet Solved From keeps many cells in one: what the engine writes, and its formulas.
+
+Of numbers a weighted sum is kept, of texts all, behind each other. What the engine gives for cells
+is what the formula gives for the same cells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+CHECKSUM_DIGITS = 6
+_STEP = 0.6180339887498949
+_FILLED, _NUMBER = 1234.5671, 3571.0137
+"""What a filled cell (times its row's weight) and a number add to a checksum."""
+_LONGEST = 32_767
+_PART = 12
+_A_NUMBER = "#"
+Cell = float | str | bool | None
+
+
+def weights(count: int) -> tuple[float, ...]:
+    """Weights of the rows of a column in its checksum, each another one between 1 and 2.
+
+    Two edits of a column would have to differ by their ratio to cancel.
+    """
+    return tuple(round(1 + row * _STEP % 1, 6) for row in range(1, count + 1))
+
+
+def checksum(cells: Sequence[Cell], *, texts: bool = False) -> float:
+    """Checksum of a column: of its numbers, of which cells are filled, of how many are numbers.
+
+    An edit that changes a number by less than half a millionth is not seen. In a column of
+    ``texts`` numbers are added up as they are.
+    """
+    found = 0.0
+    for weight, cell in zip(weights(len(cells)), cells, strict=True):
+        if cell is None or cell == "":
+            continue
+        found += _FILLED * weight
+        if isinstance(cell, float):
+            found += cell * (1.0 if texts else weight) + _NUMBER
+    return found
+
+
+def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) -> str:
+    """The same of a column's cells as they are now, in a formula.
+
+    One engine multiplies by the number of a text that reads like one, but does not add it up.
+    """
+    numbers = f"SUM({column})" if texts else f"SUMPRODUCT({column},{weights_of_rows})"
+    filled = f'SUMPRODUCT(({column}<>"")*{weights_of_rows})'
+    return f"{numbers}+{filled}*{_FILLED}+COUNT({column})*{_NUMBER}"
+
+
+def joined(cells: Sequence[Cell]) -> str:
+    """The texts of a column behind each other, a bar before each; the rest is left to a checksum.
+
+    What no cell can hold is cut, and so stays another text than the formula gives.
+    """
+    return "".join(f"|{cell if isinstance(cell, str) else ''}" for cell in cells)[:_LONGEST]
+
+
+def joined_formula(cells: Sequence[str]) -> str:
+    """The same of cells as they are now."""
+    return _in_parts([f'"|"&T({cell})' for cell in cells], "&")
+
+
+def sum_of_singles(cells: Sequence[Cell]) -> float:
+    """Weighted sum of the numbers among single values."""
+    pairs = zip(weights(len(cells)), cells, strict=True)
+    return sum((weight * cell for weight, cell in pairs if isinstance(cell, float)), 0.0)
+
+
+def sum_formula(cells: Sequence[str], weights_of_cells: Sequence[str]) -> str:
+    """The same of cells as they are now, wherever they stand."""
+    pairs = zip(cells, weights_of_cells, strict=True)
+    return _in_parts([f"N({cell})*{weight}" for cell, weight in pairs], "+")
+
+
+def kinds_of_singles(cells: Sequence[Cell]) -> str:
+    """The texts among single values, and which of them are numbers."""
+    return joined([_A_NUMBER if isinstance(cell, float) else cell for cell in cells])
+
+
+def kinds_formula(cells: Sequence[tuple[str, bool]]) -> str:
+    """The same of cells as they are now; of each whether a formula belongs there, not a blank."""
+    texts = [
+        f'"|"&IF(ISNUMBER({cell}),"{_A_NUMBER}",{_emptied(cell) if computed else f"T({cell})"})'
+        for cell, computed in cells
+    ]
+    return _in_parts(texts, "&")
+
+
+def _emptied(cell: str) -> str:
+    return f'IF(ISBLANK({cell}),"?",T({cell}))'
+
+
+def _in_parts(terms: Sequence[str], sign: str) -> str:
+    """Terms put together in parts, as some engines take only so many in a row."""
+    parts = [sign.join(terms[at : at + _PART]) for at in range(0, len(terms), _PART)]
+    return sign.join(f"({part})" for part in parts)

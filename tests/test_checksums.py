@@ -1,0 +1,114 @@
+"""Many cells kept in one on Solved From: every edit is told, by the engine and by the formula."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+import openpyxl
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.recalculate import recalculate
+from estimator.workbook.template.build import workbook_bytes
+from estimator.workbook.template.checksums import (
+    checksum,
+    checksum_formula,
+    joined,
+    joined_formula,
+    kinds_formula,
+    kinds_of_singles,
+    sum_formula,
+    sum_of_singles,
+    weights,
+)
+from estimator.workbook.template.snapshot import MOST_TEXTS, MOST_TOGETHER
+
+NUMBERS = st.floats(-9, 9).map(lambda number: round(number, 3) + 0.0)
+CELLS = st.one_of(st.none(), st.text("ab1.|", max_size=3), NUMBERS)
+COLUMNS = st.lists(CELLS, min_size=1, max_size=30)
+
+
+def test_a_checksum_tells_every_edit_of_a_number_a_blank_and_a_text() -> None:
+    column: list[Any] = [3.0, None, 0.0, 12.5, ""]
+    was = checksum(column)
+    for row, now in ((0, 4.0), (0, None), (0, "3"), (1, 0.0), (1, "x"), (2, None), (2, "zero")):
+        assert abs(checksum([*column[:row], now, *column[row + 1 :]]) - was) > 1e-3
+
+
+def test_a_checksum_tells_numbers_that_changed_places_and_edits_whose_sum_is_nothing() -> None:
+    rows = 240
+    column = [float(row % 7) for row in range(rows)]
+    was = checksum(column)
+    chance = random.Random(5)
+    for _ in range(2000):
+        one, other = chance.sample(range(rows), 2)
+        edit = chance.choice((1.0, 0.5, -2.0, 12.0))
+        changed = list(column)
+        changed[one] += edit
+        changed[other] -= edit
+        assert abs(checksum(changed) - was) > 1e-6
+    assert len(set(weights(rows))) == rows
+
+
+@given(COLUMNS, st.data())
+def test_any_edit_of_a_column_of_texts_or_of_single_values_is_told(
+    column: list[Any], data: st.DataObject
+) -> None:
+    row, now = data.draw(st.integers(0, len(column) - 1)), data.draw(CELLS)
+    before = column[row]
+    assume((before, type(before)) != (now, type(now)))
+    assume({before, now} != {None, ""})
+    changed = [*column[:row], now, *column[row + 1 :]]
+    of_column = joined(changed) != joined(column)
+    assert of_column or abs(checksum(changed, texts=True) - checksum(column, texts=True)) > 1e-6
+    kinds = kinds_of_singles(changed) != kinds_of_singles(column)
+    assert kinds or abs(sum_of_singles(changed) - sum_of_singles(column)) > 1e-6
+
+
+def _shown(column: list[Any], formulas: dict[str, str]) -> dict[str, Any]:
+    """What formulas give over a column, whose cells are A1 downwards, weights beside them."""
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    for row, cell in enumerate(column, start=1):
+        sheet.cell(row, 1).value = cell
+        sheet.cell(row, 1).data_type = "s" if isinstance(cell, str) else "n"
+        sheet.cell(row, 2).value = weights(len(column))[row - 1]
+    for row, text in enumerate(formulas.values(), start=1):
+        sheet.cell(row, 4).value = f"={text}"
+    found = recalculate(Package.open(workbook_bytes(book))).values
+    return {name: found["Sheet", f"D{row}"] for row, name in enumerate(formulas, start=1)}
+
+
+@settings(max_examples=25, deadline=None)
+@given(COLUMNS)
+def test_the_formulas_give_what_the_engine_keeps(column: list[Any]) -> None:
+    count = len(column)
+    cells = [f"A{row}" for row in range(1, count + 1)]
+    shown = _shown(
+        column,
+        {
+            "texts": joined_formula(cells),
+            "column": checksum_formula(f"A1:A{count}", f"B1:B{count}", texts=True),
+            "kinds": kinds_formula([(cell, False) for cell in cells]),
+            "sum": sum_formula(cells, [f"B{row}" for row in range(1, count + 1)]),
+        },
+    )
+    assert shown["texts"] == joined(column)
+    assert shown["kinds"] == kinds_of_singles(column)
+    assert shown["column"] == pytest.approx(checksum(column, texts=True), abs=1e-9)
+    assert shown["sum"] == pytest.approx(sum_of_singles(column), abs=1e-9)
+
+
+def test_a_formula_of_many_cells_is_told_when_one_was_emptied() -> None:
+    formula = kinds_formula([("A1", True), ("A2", True)])
+    assert _shown([None, 2.0], {"kinds": formula})["kinds"] == "|?|#"
+    assert kinds_of_singles([None, 2.0]) == "||#"
+
+
+def test_the_longest_column_and_the_most_single_values_still_make_a_formula() -> None:
+    title = "'" + "n" * 31 + "'!AA1000"
+    assert len(joined_formula([title] * MOST_TEXTS)) < 8_000
+    assert len(kinds_formula([(title, True)] * MOST_TOGETHER)) < 8_000
