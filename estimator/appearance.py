@@ -142,10 +142,14 @@ class SheetAppearance:
         label_columns: Columns that the labels of the rows of such a sheet run over.
         characters: Characters of texts that a solver writes beside a label, by key.
         charts: What is drawn on it.
+        upright: Whether its pages stand, though its texts get small, so that more is on one.
+        dimmed: Key of a row; an option for which it is above 0 is shown in grey.
     """
 
     role: SheetRole | None = None
     large: bool = False
+    upright: bool = False
+    dimmed: str = ""
     widths: tuple[float, ...] = ()
     label_columns: int = 0
     characters: Mapping[str, int] = field(default_factory=dict)
@@ -154,6 +158,8 @@ class SheetAppearance:
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it speaks of."""
         yield from self.characters
+        if self.dimmed:
+            yield self.dimmed
         for chart in self._drawn():
             for line in chart.lines:
                 yield from (line.x, line.y)
@@ -182,7 +188,8 @@ class SheetAppearance:
             pages = tuple(tuple(map(chart, page)) for page in charts.pages)
             charts = replace(charts, pages=pages)
         characters = {name(key): wide for key, wide in self.characters.items()}
-        return replace(self, characters=characters, charts=charts)
+        dimmed = name(self.dimmed) if self.dimmed else ""
+        return replace(self, characters=characters, charts=charts, dimmed=dimmed)
 
 
 def unknown(spoken_of: Iterator[str], keys: Collection[str]) -> str:

@@ -53,7 +53,7 @@ def test_an_option_that_fails_is_shown_without_a_mark_and_with_its_reason() -> N
     reason = "FAIL: the skids bend"
     values = with_forced(check_skids={(cheapest, 0): reason})
     assert at(values, "compare_mark", cheapest) == ""
-    assert at(values, "start_against", cheapest) == reason
+    assert at(values, "compare_first", cheapest) == reason
     assert at(values, "total_cost", cheapest) == at(before, "total_cost", cheapest)
     others = [o for o in used(values) if o != cheapest]
     least = min(others, key=lambda o: at(values, "total_cost", o))

@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
+from estimator.model.compare import COMPARE, DETAIL
 from estimator.model.open_points import OPEN
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
@@ -23,8 +24,8 @@ from estimator.vocabulary import (
 START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
-    "Type on Job, Survey, Options, Floor and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
-    shows=SheetAppearance(role="answer"),
+    "Type on Job, Survey, Options, Floor and Prices; compare the options below; then take the Field Sheet, Cut Plan and Buy List along.",
+    shows=SheetAppearance(role="answer", upright=True, dimmed="compare_failed"),
 )
 VERSION = "1"
 
@@ -56,52 +57,6 @@ def chosen_title(
 
 
 START.mirror("chosen_total", "total_cost", "It costs", "$", fmt="#,##0.00", chosen="chosen_no")
-
-
-START.mirror(
-    "chosen_before",
-    "before_contingency",
-    "Of it before contingency",
-    "$",
-    fmt="#,##0.00",
-    chosen="chosen_no",
-)
-
-
-START.mirror(
-    "chosen_low",
-    "total_low",
-    "Low of its range",
-    "$",
-    fmt="#,##0",
-    note="Before contingency.",
-    chosen="chosen_no",
-)
-
-
-START.mirror(
-    "chosen_high",
-    "total_high",
-    "High of its range",
-    "$",
-    fmt="#,##0",
-    note="Before contingency.",
-    chosen="chosen_no",
-)
-
-
-START.mirror(
-    "chosen_covers",
-    "total_covers",
-    "Draws of it that the total is enough for",
-    "share",
-    fmt="0%",
-    note="With contingency.",
-    chosen="chosen_no",
-)
-
-
-START.mirror("chosen_hours", "work_hours", "Hours", "h", fmt="0", chosen="chosen_no")
 
 
 @START.row("Fix first", kind="text", scope="job")
@@ -178,6 +133,8 @@ def start_state(stale_worst: Q) -> Q:
 START.mirror("start_old", "old_prices", "Prices older than allowed", "items", fmt="0", scope="job")
 
 
+START.take(COMPARE)
+
 START.section("Why the cheapest is cheapest")
 
 
@@ -237,26 +194,7 @@ def why_rest(saved_rest: Q) -> Q:
     return _dollars("other groups, tax, contingency, overhead and profit $", saved_rest)
 
 
-START.section("The options")
-
-
-START.mirror("start_kind", "option_kind", "Kind", kind="text")
-
-
-START.mirror("start_total", "total_cost", "Total", "$", fmt="#,##0")
-
-
-START.mirror("start_hours", "work_hours", "Hours", "h", fmt="0")
-
-
-START.mirror("start_mark", "compare_mark", "Marks", kind="text")
-
-
-START.mirror("start_failed", "checks_failed", "Fails", "checks", fmt="0")
-
-
-START.mirror("start_against", "first_check", "Against it", kind="text", empty="nothing found")
-
+START.take(DETAIL)
 
 START.notes(
     "How to use it",
@@ -265,6 +203,7 @@ START.notes(
     "Quantities, checks and costs follow your typing at once. Ground, timber courses, cut plans and sheet layouts are solved by the estimator: after an edit they say 'out of date' until you run: estimator refill, with the name of this file.",
     "A number typed over a computed cell is your decision: it is kept and used. Delete it and refill to get the formula back.",
 )
+START.contents("What stands where")
 START.notes(
     "Cautions",
     "Call the utility locating service before any digging, and look up for lines; know where septic tanks and wells are.",
