@@ -249,10 +249,10 @@ def test_a_file_that_is_far_too_large_is_not_read(tmp_path: Path) -> None:
             "and its unit",
         ),
         (
-            'building_length_ft = "12 ft"',
-            'building_length_ft = ""',
-            "building_length_ft",
-            "Length of the building is blank",
+            "wall_height_ft = 8",
+            'wall_height_ft = ""',
+            "wall_height_ft",
+            "Height of the walls is blank",
             "Type a length such as 12",
         ),
         (
