@@ -70,7 +70,7 @@ STAKES = QUICK.table(
     "quick",
     "Quick survey: nine stakes",
     len(STAKE_NAMES),
-    "x along the front and y to the back, from the building's front left corner, where it stands on Job as 0, 0. Leave out a reading that you can't take.",
+    "x along the front and y to the back, from the front left corner of the building at 0, 0. Leave out what you can't read.",
     index=True,
     shows=Appearance(standing=("quick_stake", "quick_x_ft", "quick_y_ft")),
 )
