@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import openpyxl
 import pytest
 from books import spot, value
 
@@ -19,7 +21,7 @@ from estimator.job import default_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import KIND_NAMES
-from estimator.report import open_points
+from estimator.report import OPEN_POINTS, open_points
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.package.a1 import Range
@@ -127,6 +129,17 @@ def test_a_plain_workbook_asks_for_the_size_and_the_readings_and_nothing_else(
     assert open_points(checked.values) == list(OPEN)
     assert checked.stale == {}
     assert checked.typed_over == ()
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+def test_each_open_point_leads_to_the_cell_that_closes_it(measure: str, folder: Path) -> None:
+    data, model = plain(measure, LATER, folder), model_of(measure)
+    book = openpyxl.load_workbook(io.BytesIO(data))
+    typed = ("building_length_ft", "quick_reading_ft", "option_kind")
+    for point, key in zip(OPEN_POINTS, typed, strict=True):
+        sheet, cell = spot(data, point)
+        label = book[sheet].cell(parse_cell(cell)[0], 1)
+        assert label.hyperlink.location == f"in_{model.name(key)}"
 
 
 @pytest.mark.parametrize("measure", MEASURES)

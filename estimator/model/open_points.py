@@ -23,13 +23,13 @@ def open_points(todo_building: Q, todo_readings: Q, todo_kinds: Q) -> Q:
     )
 
 
-@OPEN.row("Building", kind="text", scope="job")
+@OPEN.row("Building", kind="text", scope="job", mend="building_length_ft")
 def todo_building(building_length_ft: Q, building_width_ft: Q) -> Q:
     missing = (building_length_ft == 0) | (building_width_ft == 0)
     return np.where(missing, "Job: type the length and the width of the building", "")
 
 
-@OPEN.row("Ground", kind="text", scope="job")
+@OPEN.row("Ground", kind="text", scope="job", mend="quick_reading_ft")
 def todo_readings(quick_name: Q, point_name: Q, line_name: Q, drop_name: Q) -> Q:
     points = np.sum(np.where(quick_name != "", 1, 0)) + np.sum(np.where(point_name != "", 1, 0))
     steps = np.sum(np.where(line_name != "", 1, 0)) + np.sum(np.where(drop_name != "", 1, 0))
@@ -39,7 +39,7 @@ def todo_readings(quick_name: Q, point_name: Q, line_name: Q, drop_name: Q) -> Q
     )
 
 
-@OPEN.row("Ways to carry it", kind="text", scope="job")
+@OPEN.row("Ways to carry it", kind="text", scope="job", mend="option_kind")
 def todo_kinds(kinds_typed: Q) -> Q:
     return np.where(kinds_typed == 0, "Options: type a kind in one column or more", "")
 
@@ -48,6 +48,7 @@ def todo_kinds(kinds_typed: Q) -> Q:
     "Reckoned with",
     kind="text",
     scope="job",
+    mend="frost_depth_in",
     note="As Job has it. What you did not type is common, and perhaps not so where you are.",
 )
 def local_facts(
