@@ -24,7 +24,7 @@ from estimator.model.kinds import KIND_NAMES
 from estimator.report import OPEN_POINTS, open_points
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.carry.next_job import unsolved_bytes
-from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.a1 import Range, parse_cell
 from estimator.workbook.package.cells import patched, read_cell
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.recalculate import recalculated
