@@ -31,7 +31,7 @@ class Job:
 
     @classmethod
     def plain(cls, *, prices: str | Path | None = None, metric: bool = False) -> Job:
-        """A job with a builder's defaults, without readings and without an option.
+        """A builder's defaults and an option of each kind; building and readings are blank.
 
         Args:
             prices: A CSV price book of items; None takes the shipped, invented one.

@@ -31,6 +31,7 @@ class Appearance:
         characters: Characters that the texts of a column have, by its key.
         drawings: Columns of drawings made of letters, which must all be equally wide.
         aside: Columns that stand at the right end, outside of what is printed.
+        standing: Columns that say something also in lines where nothing is typed.
     """
 
     beside: int = 0
@@ -40,6 +41,7 @@ class Appearance:
     characters: Mapping[str, float] = field(default_factory=dict)
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
     aside: tuple[str, ...] = ()
+    standing: tuple[str, ...] = ()
 
     def printed(self, capacity: int) -> int:
         """Rows that are printed of a table with so many."""
@@ -47,7 +49,13 @@ class Appearance:
 
     def keys(self) -> Iterator[str]:
         """Keys of the columns that it speaks of."""
-        yield from (*self.colour_scale, *self.characters, *self.drawings, *self.aside)
+        yield from (
+            *self.colour_scale,
+            *self.characters,
+            *self.drawings,
+            *self.aside,
+            *self.standing,
+        )
 
     def renamed(self, name: Callable[[str], str]) -> Appearance:
         """The same for a table whose keys are called otherwise."""
@@ -57,6 +65,7 @@ class Appearance:
             characters={name(key): wide for key, wide in self.characters.items()},
             drawings={name(key): style for key, style in self.drawings.items()},
             aside=tuple(map(name, self.aside)),
+            standing=tuple(map(name, self.standing)),
         )
 
 

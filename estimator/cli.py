@@ -15,8 +15,10 @@ from estimator.errors import EstimatorError, FileError
 
 if TYPE_CHECKING:
     from estimator.workbook.carry.upgrade import Upgrade
+    from estimator.workbook.refill.file import Report
 
 EXAMPLES = """examples:
+  estimator new                               asks a dozen questions and the readings, and answers
   estimator new shed.xlsx                     a workbook with a builder's defaults
   estimator new demo.xlsx --demo              the invented demo job
   estimator new shed.xlsx --metric            in metres, with a metric yard's stock
@@ -78,8 +80,8 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     commands = parser.add_subparsers(metavar="command", required=True)
-    new = commands.add_parser("new", help="make a new workbook")
-    new.add_argument("file", type=Path, metavar="FILE.xlsx")
+    new = commands.add_parser("new", help="make a new workbook; without a name, asks for the job")
+    new.add_argument("file", type=Path, nargs="?", metavar="FILE.xlsx")
     source = new.add_mutually_exclusive_group()
     source.add_argument("--demo", action="store_true", help="fill in the invented demo job")
     source.add_argument("--job", type=Path, metavar="JOB.toml", help="fill in this job")
@@ -214,9 +216,10 @@ def _new(options: argparse.Namespace) -> int:
     from estimator.job import default_job, demo_job, load_job
     from estimator.metric import metric
     from estimator.model import build_model
-    from estimator.report import answer
     from estimator.workbook.refill.file import create_workbook
 
+    if options.file is None:
+        return _new_asked(options)
     path = _new_path(options.file)
     if options.template:
         return _new_from(options, path)
@@ -225,11 +228,32 @@ def _new(options: argparse.Namespace) -> int:
         typed = load_job(options.job or demo_job(model), options.prices, model=model)
     else:
         typed = default_job(options.prices, model=model)
-    report = create_workbook(path, model, typed, replace=options.force)
+    _print_new(create_workbook(path, model, typed, replace=options.force))
+    return 0
+
+
+def _new_asked(options: argparse.Namespace) -> int:
+    """A new workbook of a job that is asked for on the terminal."""
+    from estimator.terminal import make_asked
+
+    terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    if options.demo or options.job or options.template or not terminal:
+        raise FileError(
+            "a file name is needed.",
+            cure="Say: estimator new FILE.xlsx (on a terminal, estimator new asks for the job).",
+        )
+    _print_new(
+        make_asked(_new_path, metric=options.metric, prices=options.prices, replace=options.force)
+    )
+    return 0
+
+
+def _print_new(report: Report) -> None:
+    from estimator.report import answer
+
     print(answer(report.refill.values))
     _print_notes(report.notes)
     print(f"\nThe workbook: {report.path.resolve()}")
-    return 0
 
 
 def _new_from(options: argparse.Namespace, path: Path) -> int:

@@ -45,6 +45,8 @@ class Field:
         choices: Allowed texts of a choice.
         refers: Key of the table column that a ``key`` input must name an entry of.
         needed: Whether a blank is refused. A blank that is allowed reads as 0 or "".
+        absent: What a blank reads as where 0 is an answer: a number that nobody may type.
+        when_blank: What a blank means, in words, where it is more than that it may be.
         kinds: Option kinds that use the field; empty means all.
         note: Help shown beside the cell and by the validation message.
     """
@@ -59,6 +61,8 @@ class Field:
     choices: tuple[str, ...] = ()
     refers: str = ""
     needed: bool = True
+    absent: float = 0.0
+    when_blank: str = ""
     kinds: tuple[str, ...] = ()
     note: str = ""
     fmt: str = "0.###"
@@ -81,7 +85,7 @@ class Field:
     @property
     def blank(self) -> float | str:
         """What an allowed blank reads as."""
-        return "" if self.value_kind == "text" else 0.0
+        return "" if self.value_kind == "text" else self.absent
 
 
 def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset()) -> float | str:

@@ -16,8 +16,10 @@ import numpy as np
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.inputs import Cell, Field, TypedJob, read, words
+from estimator.keys import KIND
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
+from estimator.model.kinds import KIND_NAMES
 from estimator.model.metric_yard import metric_factor_rows
 from estimator.resources import shipped_folder
 from estimator.rows import OPTION_KEYS, Quantity
@@ -71,7 +73,7 @@ def _example(model: Model) -> str:
 def default_job(
     prices: Path | None = None, *, model: Model | None = None, made: dt.date | None = None
 ) -> TypedJob:
-    """A job with the defaults alone; its readings are blank and no option has a kind.
+    """A job with the defaults alone, an option of each kind; its building and readings are blank.
 
     Args:
         prices: A CSV price book of items; None keeps the shipped one.
@@ -83,6 +85,7 @@ def default_job(
     """
     model = model or build_model()
     cells = default_cells(model, options=True)
+    cells.update({(KIND, place): kind for place, kind in enumerate(KIND_NAMES)})
     _date(cells, made)
     lines: dict[Cell, str] = {}
     if prices is not None:
@@ -187,6 +190,8 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
     items = sorted(_inputs(model), key=lambda i: _field(i).kind == "key")
     firsts = {axis: _first(model, axis) for axis in model.tables if _first(model, axis)}
     for axis, first in firsts.items():
+        if _field(model.quantities[first]).value_kind != "text":
+            continue
         entries = [words(_cell(typed, first, r)) for r in range(model.capacity(axis))]
         known[first] = frozenset(e for e in entries if e)
         _refuse_repeats(model, typed, first, entries)
@@ -287,7 +292,7 @@ def _field(item: Quantity) -> Field:
 
 
 def _first(model: Model, axis: str) -> str:
-    """Key of the column that names the lines of a table of inputs; empty if it has none."""
+    """Key of the first typed column, without which a line of a table is blank; empty if none."""
     return next((i.key for i in _inputs(model) if i.axis == axis), "")
 
 

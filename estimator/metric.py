@@ -135,9 +135,10 @@ class _Conversion:
             exact = default * unit.factor
             published = sheet == PUBLISHED_SHEET and not field.note.startswith(UNSOURCED)
             default = rounded_to(exact, _DIGITS) if published else habit(exact, unit.name)
-        low, high = field.low, field.high
+        low, high, absent = field.low, field.high, field.absent
         if unit.factor != 1.0:
             low, high = limit(low * unit.factor, up=False), limit(high * unit.factor, up=True)
+            absent *= unit.factor
         return replace(
             field,
             key=key,
@@ -145,6 +146,7 @@ class _Conversion:
             default=default,
             low=low,
             high=high,
+            absent=absent,
             refers=self.names.get(field.refers, field.refers),
             fmt=_format(field.key, field.fmt, unit),
         )

@@ -32,7 +32,7 @@ LINES = (  # label, unit, key, pattern
 TOLD = ("choice_fails", "why_compared", "why_first", "why_second", "why_third", "why_rest")
 """Rows of the sheet Start on the choice, and on why the cheapest is cheapest; some may be empty."""
 
-OPEN_POINTS = ("todo_readings", "todo_kinds")
+OPEN_POINTS = ("todo_building", "todo_readings", "todo_kinds")
 """Rows of the sheet Start that say what is still to be typed, or nothing."""
 
 
@@ -78,6 +78,8 @@ def answer(values: Mapping[str, Any]) -> str:
         if _text(values, "first_check", o)
     ]
     told = [text for text in (_text(values, key, 0) for key in TOLD) if text]
+    if not _text(values, "chosen_option", 0):
+        told.insert(0, _text(values, "chosen_title", 0))
     return "\n".join([table, "", *against, *told]).rstrip()
 
 

@@ -318,8 +318,13 @@ class Chapter:
         source: str = "",
         kind: Kind = "number",
         scope: Literal["option", "job"] = "option",
+        mend: str = "",
     ) -> Callable[[F], F]:
-        """Make a function a computed row: one number an option, or one for the whole job."""
+        """Make a function a computed row: one number an option, or one for the whole job.
+
+        Args:
+            mend: Key of the input to type on account of it, to which its label is a link.
+        """
 
         def register(function: F) -> F:
             self._put(
@@ -337,6 +342,7 @@ class Chapter:
                     scope == "option",
                     _parameters(function),
                     function,
+                    mended_at=mend,
                 )
             )
             return function

@@ -50,6 +50,7 @@ def _quantity(item: Quantity, measure: Measure) -> Quantity:
             field,
             label=read(field.label),
             note=read(field.note),
+            when_blank=read(field.when_blank),
             choices=tuple(map(read, field.choices)),
         )
     return replace(

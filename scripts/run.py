@@ -75,9 +75,18 @@ def main(arguments: list[str]) -> int:
         [str(python), "-m", "estimator", "new", str(target), "--demo"], check=False
     ).returncode
     if status == 0:
+        command = word(venv_folder() / "estimator")
         say("Change its inputs in any spreadsheet program, save, and bring it up to date with:")
-        say(f'    "{venv_folder() / "estimator"}" refill "{target.resolve()}"')
+        say(f"    {command} refill {word(target.resolve())}")
+        say("Your own job, asked for here in a dozen questions and nine readings:")
+        say(f"    {command} new")
     return status
+
+
+def word(path: Path) -> str:
+    """Give a path as one word of a command; in quotes, which some shells take amiss, if it must."""
+    text = str(path)
+    return f'"{text}"' if " " in text else text
 
 
 if __name__ == "__main__":

@@ -32,7 +32,8 @@ LONGEST = (
     *("test_accidents", "test_live_copy", "test_live_calc", "test_refill", "test_metric"),
     *("test_solved_typed_over", "test_restore", "test_plain_workbook", "test_bad_input"),
     *("test_left_blank", "test_contributions", "test_siting", "test_template_committed"),
-    *("test_wheel", "test_part_xml", "test_api", "test_solvers", "test_cli", "test_cutting_stock"),
+    *("test_first_answer", "test_wheel", "test_part_xml", "test_api", "test_solvers"),
+    *("test_cli", "test_cutting_stock"),
     *("test_hostile_files", "test_template", "test_one_at_a_time", "test_field_sheet"),
     *("test_typed_over", "test_length_formula", "test_model_cost"),
 )

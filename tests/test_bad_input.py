@@ -81,8 +81,8 @@ CELLS: list[tuple[str, dict[Spot, Any], Spot, list[str]]] = [
     ),
     (
         "blank required cell",
-        {"in_building_length_ft": None},
-        "in_building_length_ft",
+        {"in_wall_height_ft": None},
+        "in_wall_height_ft",
         ["is blank", "Type a length such as"],
     ),
     (
@@ -375,7 +375,7 @@ def replaced(path: Path, start: str, line: str) -> int:
     [
         ("wall_height_ft", 'wall_height_ft = "tall"', "tall"),
         ("building_length_ft", 'building_length_ft = "-12 ft"', "must lie between"),
-        ("building_length_ft", 'building_length_ft = ""', "is blank"),
+        ("wall_height_ft", 'wall_height_ft = ""', "is blank"),
         ("building_length_ft", "bilding_length_ft = 12", "is not an input of the job"),
         ("option_kind", 'option_kind = "stilts"', "Use one of"),
         ("soil", 'soil = "cheese"', "Use one of"),

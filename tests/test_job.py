@@ -19,6 +19,7 @@ from estimator.job import (
     read_inputs,
 )
 from estimator.model import build_model
+from estimator.model.kinds import KIND_NAMES
 from estimator.rows import OPTION_KEYS
 
 KNOWN = KNOWN_JOB.read_text(encoding="utf-8")
@@ -110,7 +111,8 @@ def test_an_option_takes_the_defaults_of_what_its_kind_uses_and_nothing_else() -
 def test_a_new_workbook_has_the_builder_s_defaults_and_no_option() -> None:
     model = build_model()
     cells = default_cells(model)
-    assert cells["building_length_ft", 0] == 12
+    assert cells["wall_height_ft", 0] == 8
+    assert ("building_length_ft", 0) not in cells
     assert cells["item_key", 0] == "stone_57"
     assert not any(key == "option_kind" for key, _ in cells)
     assert not any(model.quantities[key].by_option for key, _ in cells)
@@ -121,14 +123,14 @@ def test_a_new_workbook_has_the_builder_s_defaults_and_no_option() -> None:
 
 def test_the_defaults_alone_are_readable_but_for_the_ground() -> None:
     found = read_inputs(build_model(), default_job())
-    assert not np.any(found["option_kind"] != "")
+    assert found["option_kind"].ravel().tolist() == [*KIND_NAMES, ""]
     assert not np.any(found["point_name"] != "")
 
 
 def test_a_job_lies_over_the_defaults(tmp_path: Path) -> None:
     found = values(tmp_path, '[job]\nbuilding_length_ft = "16 ft"\n')
     assert found["building_length_ft"] == 16.0
-    assert found["building_width_ft"] == 10.0
+    assert found["wall_height_ft"] == 8.0
     assert found["item_key"][0, 0] == "stone_57"
 
 
@@ -247,10 +249,10 @@ def test_a_file_that_is_far_too_large_is_not_read(tmp_path: Path) -> None:
             "and its unit",
         ),
         (
-            'building_length_ft = "12 ft"',
-            'building_length_ft = ""',
-            "building_length_ft",
-            "Length of the building is blank",
+            "wall_height_ft = 8",
+            'wall_height_ft = ""',
+            "wall_height_ft",
+            "Height of the walls is blank",
             "Type a length such as 12",
         ),
         (

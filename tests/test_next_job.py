@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from books import edited, value
 from known_job import KNOWN_JOB, known_job
 
 from estimator.cli import main
@@ -38,8 +39,14 @@ def test_the_next_job_keeps_prices_rates_and_options_and_clears_the_building_and
     before, after = typed_of(demo), typed_of(new)
     cleared = job_specific(build_model())
     assert {c for c in before if c[0] in cleared}
-    assert not {c for c in after if c[0] in cleared}
-    assert {c: v for c, v in before.items() if c[0] not in cleared} == after
+    as_new = {
+        ("job_name", 0): "New outbuilding",
+        ("wall_height_ft", 0): 8,
+        ("roof_height_ft", 0): 3,
+    }
+    assert {c: v for c, v in after.items() if c[0] in cleared} == as_new
+    kept = {c: v for c, v in after.items() if c[0] not in cleared}
+    assert {c: v for c, v in before.items() if c[0] not in cleared} == kept
 
 
 def test_nothing_read_on_the_old_lot_stays_but_the_tools_do() -> None:
@@ -47,17 +54,25 @@ def test_nothing_read_on_the_old_lot_stays_but_the_tools_do() -> None:
     cleared = job_specific(model)
     survey = [k for k, q in model.quantities.items() if q.role == "input" and q.sheet == "Survey"]
     kept = {key for key in survey if key not in cleared}
-    assert kept == {"survey_method", "level_height_ft", "long_level_ft"}
+    assert kept == {"survey_method", "level_height_ft", "long_level_ft", "stake_out_ft"}
 
 
-def test_a_workbook_whose_building_is_still_blank_is_refused_with_the_cell(
+def test_the_next_job_asks_for_the_size_and_the_readings_and_a_refill_refuses_nothing(
     demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    new = tmp_path / "coop.xlsx"
-    main(["next", str(demo), str(new)])
+    old, new = tmp_path / "lines.xlsx", tmp_path / "coop.xlsx"
+    name = value(demo.read_bytes(), "in_point_name")
+    lines = {"in_line_name": "L1", "in_line_at": name, "in_drop_name": "D1", "in_drop_in": 3}
+    lot = {"in_corner_name": "C1", "in_opening_what": "hatch", "in_double_what": "wall"}
+    old.write_bytes(edited(demo.read_bytes(), {**lines, "in_drop_line": "L1", **lot}))
+    assert main(["next", str(old), str(new)]) == 0
     capsys.readouterr()
-    assert main(["refill", str(new)]) == 2
-    assert "Job!" in capsys.readouterr().err
+    assert main(["refill", str(new)]) == 0
+    assert capsys.readouterr().out.splitlines()[:3] == [
+        "To do: Job: type the length and the width of the building",
+        "To do: Survey: type a reading at each of the nine stakes, or readings of your own",
+        "Then run: estimator refill",
+    ]
 
 
 def test_the_next_job_from_a_file_has_the_numbers_of_that_job_at_the_old_prices(

@@ -1,4 +1,4 @@
-"""With a chosen option that is not in use the workbook says so, and shows no error anywhere."""
+"""What follows the choice: quiet where that is not in use, the cheapest where none is typed."""
 
 from __future__ import annotations
 
@@ -14,17 +14,31 @@ pytestmark = pytest.mark.slow
 
 
 @needs_libreoffice
-@pytest.mark.parametrize("choice", ["F", None])
-def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(
-    demo_book: bytes, choice: str | None
-) -> None:
-    shown = recalculated(edited(demo_book, {"in_chosen_option": choice}))
+def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(demo_book: bytes) -> None:
+    shown = recalculated(edited(demo_book, {"in_chosen_option": "F"}))
     assert "NOT VALID" in shown["Start"]["A3"].value
     assert faults(shown) == []
     places = opened(demo_book).names
     for key in ("chosen_total", "buy_title", "field_lifts"):
         target = places[key]
         assert shown[target.sheet][target.ref].value in (None, ""), key
+
+
+@needs_libreoffice
+def test_where_none_is_chosen_the_cheapest_that_passes_is_taken_and_said_so(
+    demo_book: bytes,
+) -> None:
+    shown = recalculated(edited(demo_book, {"in_chosen_option": None}))
+    places = opened(demo_book).names
+
+    def cell(key: str) -> object:
+        return shown[places[key].sheet][places[key].ref.partition(":")[0].replace("$", "")].value
+
+    assert "NOT VALID" not in shown["Start"]["A3"].value
+    assert cell("chosen_total") == cell("least_total")
+    assert cell("chosen_failed") == 0
+    assert str(cell("chosen_title")).startswith(f"{cell('cheapest_name')} ")
+    assert str(cell("chosen_title")).endswith(": none is typed, so the cheapest that passes")
 
 
 def test_rows_that_compare_all_options_do_not_wait_for_the_choice() -> None:

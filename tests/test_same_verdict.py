@@ -18,6 +18,7 @@ from office import Office, needs_office
 
 from estimator.errors import EstimatorError
 from estimator.model import build_model
+from estimator.report import open_points
 from estimator.workbook.package.a1 import Range, address, parse_cell
 from estimator.workbook.package.cells import Formula, apply
 from estimator.workbook.package.reading import CellError
@@ -90,14 +91,14 @@ def cells(kinds: tuple[Any, ...], data: bytes) -> Iterator[tuple[str, Edit]]:
 
 
 def verdict(data: bytes, cell: Edit, entry: Entry) -> str:
-    """What the engine says against a workbook with that entry; empty if nothing."""
+    """What the engine says against a workbook with that entry, or misses; empty if nothing."""
     sheet, row, column = cell
     changed = apply(opened(data), {(sheet, address(row, column)): entry.held})
     try:
-        check_book(FilePort(opened(changed)), build_model())
+        found = check_book(FilePort(opened(changed)), build_model())
     except EstimatorError as error:
         return str(error)
-    return ""
+    return "; ".join(open_points(found.values))
 
 
 def compare(

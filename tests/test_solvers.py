@@ -361,13 +361,14 @@ def test_solvers_look_at_all_that_they_declare_to_read() -> None:
     high = with_options(
         demo(), {0: {"option_kind": "slab"}, 1: {"option_kind": "piers", "clear_above_in": 40}}
     )
+    flat = on_flat(changed(demo(), building_length_ft=22, building_width_ft=18))
     deep = one_option(
         "open pad",
-        on_flat(changed(demo(), building_length_ft=22, building_width_ft=18)),
+        changed(flat, quick_reading_ft={8: 100}),
         joist_stock="2x6 treated",
         joist_spacing_in=24,
         skid_count=None,
-    )  # joists in parts
+    )  # joists in parts, and a stake that was read
     for job in (demo(), busy_job(), high, deep, changed(demo(), door_way="ramp", skirting="yes")):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():

@@ -19,8 +19,11 @@ OF_THE_JOB = (
     "site_x_ft",
     "site_y_ft",
     "turn_deg",
+    "stake_length_ft",
+    "stake_width_ft",
+    "chosen_option",
 )
-TABLES_OF_THE_JOB = ("setup", "point", "tape", "drop")
+TABLES_OF_THE_JOB = ("quick", "setup", "point", "tape", "drop", "corner", "opening", "double")
 
 RENAMED: Mapping[str, str] = {
     "override_cell": "typed_over_cell",
@@ -36,8 +39,8 @@ RENAMED: Mapping[str, str] = {
 def job_specific(model: Model) -> frozenset[str]:
     """Keys of the inputs that the next job does not take over.
 
-    The building, its place and the readings go; soil, loads, crew, money, the options' ways of
-    building, prices, rates and factors stay.
+    The building with its openings, its place, the readings, the lot's lines and the choice go;
+    soil, loads, crew, money, the options' ways of building, prices, rates and factors stay.
     """
     tables = {
         key

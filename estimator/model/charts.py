@@ -27,6 +27,7 @@ PLAN_LINES = (
     Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, "circle"),
     Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, "plus"),
     Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),
+    Line("Readings", "stake_dot_x_ft", "stake_dot_y_ft", BLACK, "none", 0, "x", 6),
     Line("Setback line", "setback_x_ft", "setback_y_ft", BLACK, "sysDot", 1.0),
     *(
         Line("Keep-out area", f"keep_{number}_x_ft", f"keep_{number}_y_ft", RED, "solid", 1.5)

@@ -45,14 +45,33 @@ def inputs_ok(input_problems: Q) -> Q:
     return np.where(input_problems == 0, 1, 0)
 
 
-@CHECKS.row("Option in use", fmt="0", note="1 for a column whose kind is set; 0 keeps it quiet.")
-def option_used(option_kind: Q, inputs_ok: Q) -> Q:
-    return np.where((option_kind != "") & (inputs_ok == 1), 1, 0)
+@CHECKS.row("Kind is set", fmt="0")
+def kind_typed(option_kind: Q) -> Q:
+    return np.where(option_kind != "", 1, 0)
 
 
-@CHECKS.row("Number of the chosen option", fmt="0", scope="job", note="1 is the first column.")
-def chosen_no(chosen_option: Q) -> Q:
-    number: Q = len(OPTION_KEYS) + 1
+@CHECKS.row("Columns whose kind is set", "options", fmt="0", scope="job")
+def kinds_typed(kind_typed: Q) -> Q:
+    return across("SUM", kind_typed)
+
+
+@CHECKS.row(
+    "Option in use",
+    fmt="0",
+    note="1 for a column whose kind is set, once nothing is left to type; 0 keeps it quiet.",
+)
+def option_used(kind_typed: Q, inputs_ok: Q, open_points: Q) -> Q:
+    return np.where((kind_typed == 1) & (inputs_ok == 1) & (open_points == 0), 1, 0)
+
+
+@CHECKS.row(
+    "Number of the chosen option",
+    fmt="0",
+    scope="job",
+    note="1 is the first column. Where none is chosen, the cheapest that passes, else the cheapest.",
+)
+def chosen_no(chosen_option: Q, taken_no: Q) -> Q:
+    number: Q = taken_no
     for place, key in enumerate(OPTION_KEYS, 1):
         number = np.where(chosen_option == key, place, number)
     return number
@@ -239,7 +258,7 @@ def not_valid(input_problems: Q, open_points: Q, chosen_used: Q, typed_over_spoi
     )
     unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
     unused = np.where(chosen_used == 0, "NOT VALID: the chosen option is blank", "")
-    to_do: Q = "TO DO: readings or kinds are still to be typed; Start lists them"
+    to_do: Q = "TO DO: something is still to be typed; Start lists it"
     left = np.where(input_problems > 0, unread, np.where(open_points > 0, to_do, unused))
     return np.where(typed_over_spoiled > 0, spoiled, left)
 

@@ -42,7 +42,8 @@ OPENINGS.typed(
         kind="choice",
         choices=("no", "yes"),
         needed=False,
-        note="yes: a joist more on each side, two headers across the ends. Blank: no.",
+        note="yes: a joist more on each side, two headers across the ends.",
+        when_blank="Blank: no.",
     )
 )
 

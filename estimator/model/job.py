@@ -12,6 +12,8 @@ JOB = Sheet(
     ' {12.5, 12\' 6", 12-6, 150" or 3.8 m|3.6, 360 cm, 3600 mm or 11\' 10"}.',
 )
 SIDES = ("front", "right", "back", "left")
+UNTIL_TYPED = "Nothing is worked out until it is typed."
+ZERO = "Blank: 0."
 
 
 def _typed(*fields: Field) -> None:
@@ -31,7 +33,8 @@ _typed(
         high=73050,
         needed=False,
         fmt="yyyy-mm-dd",
-        note="Price ages are counted from this day; blank, from none. A new workbook has the day it was made on.",
+        note="Price ages are counted from this day. A new workbook has the day it was made on.",
+        when_blank="Blank: no price is old.",
     ),
 )
 
@@ -42,9 +45,11 @@ _typed(
         "Length of the building",
         "ft",
         "length",
-        12,
+        None,
         4,
         40,
+        needed=False,
+        when_blank=UNTIL_TYPED,
         note="Along the front. Joists are spaced along this side and span the width.",
     ),
     Field(
@@ -52,9 +57,11 @@ _typed(
         "Width of the building",
         "ft",
         "length",
-        10,
+        None,
         4,
         24,
+        needed=False,
+        when_blank=UNTIL_TYPED,
         note="Front to back: the joists' direction.",
     ),
     Field("wall_height_ft", "Height of the walls", "ft", "length", 8, 1, 14),
@@ -186,12 +193,24 @@ _typed(
         "Corner 1 (front left), x",
         "ft",
         "length",
-        10,
+        0,
         -1000,
         1000,
-        note="In the survey's own grid.",
+        needed=False,
+        note="In the survey's own grid. The stakes of the quick survey stand round 0, 0.",
+        when_blank=ZERO,
     ),
-    Field("site_y_ft", "Corner 1 (front left), y", "ft", "length", 10, -1000, 1000),
+    Field(
+        "site_y_ft",
+        "Corner 1 (front left), y",
+        "ft",
+        "length",
+        0,
+        -1000,
+        1000,
+        needed=False,
+        when_blank=ZERO,
+    ),
     Field(
         "turn_deg",
         "Turn of the front side",
@@ -199,7 +218,9 @@ _typed(
         default=0,
         low=-360,
         high=360,
+        needed=False,
         note="Anticlockwise from the x axis.",
+        when_blank=ZERO,
     ),
 )
 
@@ -354,6 +375,7 @@ _typed(
         default="sheet_skirt",
         refers="item_key",
         needed=False,
+        when_blank="Blank only where there is no skirting.",
     ),
     Field(
         "skirt_stock", "Wood of its frame", kind="key", default="2x4 treated", refers="stock_name"

@@ -38,7 +38,7 @@ BAG_SHARE: Final = 25 / (80 * UNITS["lb"].factor)
 STRINGERS: Final = "45x295"
 """A size for notched stringers alone: the deepest of a frame leaves too little wood under a notch."""
 DEFAULTS: Final[Mapping[str, float | str]] = {
-    "building_length_m": 3.6,
+    "stake_out_m": 0.9,
     "bag_yield_m3": 0.0117,
     "bag_h": rounded_to(
         BAG_SHARE

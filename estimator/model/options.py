@@ -208,7 +208,16 @@ OPTIONS.section("Skids")
 _typed(
     Field("skid_stock", "Skid", kind="key", default="4x6 treated", refers="stock_name", kinds=PADS),
     Field(
-        "skid_count", "Skids", "pieces", "whole", None, 2, 12, needed=False, kinds=PADS, note=BLANK
+        "skid_count",
+        "Skids",
+        "pieces",
+        "whole",
+        None,
+        2,
+        12,
+        needed=False,
+        kinds=PADS,
+        when_blank=BLANK,
     ),
     Field(
         "skid_place",
@@ -233,7 +242,7 @@ _typed(
         6,
         needed=False,
         kinds=SUPPORTS,
-        note=BLANK,
+        when_blank=BLANK,
     ),
     Field(
         "supports_per_row",
@@ -245,7 +254,7 @@ _typed(
         10,
         needed=False,
         kinds=SUPPORTS,
-        note=BLANK,
+        when_blank=BLANK,
     ),
     Field(
         "support_inset_in",
@@ -275,7 +284,7 @@ _typed(
         4,
         needed=False,
         kinds=SUPPORTS,
-        note=BLANK,
+        when_blank=BLANK,
     ),
     Field(
         "pier_diameter_in",
@@ -297,7 +306,8 @@ _typed(
         60,
         needed=False,
         kinds=ON_PIERS,
-        note="For a straight pier, the diameter of the pier. Blank: as suggested, see below.",
+        note="For a straight pier, the diameter of the pier.",
+        when_blank=BLANK,
     ),
     Field(
         "footing_thick_in",
@@ -374,7 +384,7 @@ _typed(
 
 OPTIONS.section("Floor")
 _typed(
-    Field("joist_stock", "Joist", kind="key", refers="stock_name", needed=False, note=BLANK),
+    Field("joist_stock", "Joist", kind="key", refers="stock_name", needed=False, when_blank=BLANK),
     Field(
         "joist_spacing_in",
         "Joists on centre",
@@ -384,7 +394,7 @@ _typed(
         8,
         24,
         needed=False,
-        note=BLANK,
+        when_blank=BLANK,
     ),
     Field(
         "species",
@@ -402,7 +412,8 @@ _typed(
         1,
         2,
         needed=False,
-        note="Under the end walls. Blank: one, or two where wall and roof ask for it.",
+        note="Under the end walls.",
+        when_blank="Blank: one, or two where wall and roof ask for it.",
     ),
     Field("blocking_rows", "Rows of blocking", "rows", "whole", 1, 0, 6),
     Field(

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from functools import reduce
 
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.charts import CHARTS
 from estimator.model.field_sheet import BENDS, GRID, STATIONS
+from estimator.model.quick_survey import STAKE_NAMES
 from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
 from estimator.rows import Sheet
@@ -258,60 +260,94 @@ for _number in range(1, PLACES + 1):
     _place_columns(_number)
 
 
-def _least(dots: Q, lot: Q, base: Q) -> Q:
-    return np.minimum(np.minimum(np.min(dots), np.min(lot)), np.min(base))
+def _least(*places: Q) -> Q:
+    return reduce(np.minimum, [np.min(each) for each in places])
 
 
-def _span(dots: Q, lot: Q, base: Q) -> Q:
-    most = np.maximum(np.maximum(np.max(dots), np.max(lot)), np.max(base))
-    return most - _least(dots, lot, base)
+def _span(*places: Q) -> Q:
+    return reduce(np.maximum, [np.max(each) for each in places]) - _least(*places)
 
 
 @PLAN.column("Extent, x", "ft", note="A square round everything.")
 def square_x_ft(
     outline_no: Q,
     dot_x_ft: Q,
+    stake_dot_x_ft: Q,
     lot_x_ft: Q,
     base_x_ft: Q,
     dot_y_ft: Q,
+    stake_dot_y_ft: Q,
     lot_y_ft: Q,
     base_y_ft: Q,
 ) -> Q:
-    span = np.maximum(_span(dot_x_ft, lot_x_ft, base_x_ft), _span(dot_y_ft, lot_y_ft, base_y_ft))
-    return _least(dot_x_ft, lot_x_ft, base_x_ft) + np.where(outline_no == 1, 0, span)
+    x, y = (
+        (dot_x_ft, stake_dot_x_ft, lot_x_ft, base_x_ft),
+        (dot_y_ft, stake_dot_y_ft, lot_y_ft, base_y_ft),
+    )
+    return _least(*x) + np.where(outline_no == 1, 0, np.maximum(_span(*x), _span(*y)))
 
 
 @PLAN.column("Extent, y", "ft")
 def square_y_ft(
     outline_no: Q,
     dot_x_ft: Q,
+    stake_dot_x_ft: Q,
     lot_x_ft: Q,
     base_x_ft: Q,
     dot_y_ft: Q,
+    stake_dot_y_ft: Q,
     lot_y_ft: Q,
     base_y_ft: Q,
 ) -> Q:
-    span = np.maximum(_span(dot_x_ft, lot_x_ft, base_x_ft), _span(dot_y_ft, lot_y_ft, base_y_ft))
-    return _least(dot_y_ft, lot_y_ft, base_y_ft) + np.where(outline_no == 1, 0, span)
+    x, y = (
+        (dot_x_ft, stake_dot_x_ft, lot_x_ft, base_x_ft),
+        (dot_y_ft, stake_dot_y_ft, lot_y_ft, base_y_ft),
+    )
+    return _least(*y) + np.where(outline_no == 1, 0, np.maximum(_span(*x), _span(*y)))
 
 
 READINGS = PICTURES.table(
     "point",
     "Behind the plan: readings",
     POINTS,
-    "A blank line repeats the first reading.",
+    "A blank line repeats the first reading, or the first stake where there is none.",
     shows=Appearance(workings=True),
 )
 
 
+def _or_first(name: Q, place: Q, point_name: Q, point_place: Q, stake_place: Q) -> Q:
+    """The place of a reading; of a blank line, that of the first reading there may be."""
+    first = np.where(nth(point_name, 1) == "", nth(stake_place, 1), nth(point_place, 1))
+    return np.where(name == "", first, place)
+
+
 @READINGS.column("x", "ft")
-def dot_x_ft(point_name: Q, point_x_ft: Q) -> Q:
-    return np.where(point_name == "", nth(point_x_ft, 1), point_x_ft)
+def dot_x_ft(point_name: Q, point_x_ft: Q, quick_x_ft: Q) -> Q:
+    return _or_first(point_name, point_x_ft, point_name, point_x_ft, quick_x_ft)
 
 
 @READINGS.column("y", "ft")
-def dot_y_ft(point_name: Q, point_y_ft: Q) -> Q:
-    return np.where(point_name == "", nth(point_y_ft, 1), point_y_ft)
+def dot_y_ft(point_name: Q, point_y_ft: Q, quick_y_ft: Q) -> Q:
+    return _or_first(point_name, point_y_ft, point_name, point_y_ft, quick_y_ft)
+
+
+READ_STAKES = PICTURES.table(
+    "quick",
+    "Behind the plan: stakes that were read",
+    len(STAKE_NAMES),
+    "One that was not repeats the first reading.",
+    shows=Appearance(workings=True),
+)
+
+
+@READ_STAKES.column("x", "ft")
+def stake_dot_x_ft(quick_name: Q, quick_x_ft: Q, point_name: Q, point_x_ft: Q) -> Q:
+    return _or_first(quick_name, quick_x_ft, point_name, point_x_ft, quick_x_ft)
+
+
+@READ_STAKES.column("y", "ft")
+def stake_dot_y_ft(quick_name: Q, quick_y_ft: Q, point_name: Q, point_y_ft: Q) -> Q:
+    return _or_first(quick_name, quick_y_ft, point_name, point_y_ft, quick_y_ft)
 
 
 AREAS = PICTURES.table(

@@ -8,6 +8,7 @@ from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
 from estimator.model.charts import BAND_ROWS, DECISION
 from estimator.model.compare import COMPARE, DETAIL
+from estimator.model.open_points import OPEN
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
@@ -29,31 +30,7 @@ START = Sheet(
 )
 VERSION = "1"
 
-LEAST_READINGS = 3
-"""Three places that are not in one line make a surface; more show where it bends."""
-
-START.section("Still to type")
-
-
-@START.row("Points that are open", "points", fmt="0", scope="job")
-def open_points(todo_readings: Q, todo_kinds: Q) -> Q:
-    return np.where(todo_readings == "", 0, 1) + np.where(todo_kinds == "", 0, 1)
-
-
-@START.row("Ground", kind="text", scope="job")
-def todo_readings(point_name: Q, line_name: Q, drop_name: Q) -> Q:
-    points = np.sum(np.where(point_name != "", 1, 0))
-    steps = np.sum(np.where(line_name != "", 1, 0)) + np.sum(np.where(drop_name != "", 1, 0))
-    missing = points + steps < LEAST_READINGS
-    return np.where(
-        missing, "Survey: type the ground readings, four or more around the building", ""
-    )
-
-
-@START.row("Ways to carry it", kind="text", scope="job")
-def todo_kinds(options_used: Q) -> Q:
-    return np.where(options_used == 0, "Options: type a kind in one column or more", "")
-
+START.take(OPEN)
 
 START.section("The answer")
 START.typed(
@@ -61,16 +38,22 @@ START.typed(
         "chosen_option",
         "Option chosen",
         kind="choice",
-        default="A",
         choices=OPTION_KEYS,
+        needed=False,
+        when_blank="Blank: the cheapest that passes.",
     ),
     scope="job",
 )
 
 
 @START.row("Chosen", kind="text", scope="job")
-def chosen_title(option_kind: Q, option_name: Q, chosen_no: Q) -> Q:
-    return join(pick(option_name, chosen_no), " (", pick(option_kind, chosen_no), ")")
+def chosen_title(
+    option_kind: Q, option_name: Q, chosen_no: Q, chosen_option: Q, cheapest_no: Q
+) -> Q:
+    passes = np.where(cheapest_no > 0, " that passes", ", as none passes")
+    taken = join(_named(option_name, option_kind, chosen_no), ": none is typed, so the cheapest")
+    title = _titled(option_name, option_kind, chosen_no)
+    return np.where(chosen_option == "", join(taken, passes), title)
 
 
 START.mirror("chosen_total", "total_cost", "It costs", "$", fmt="#,##0.00", chosen="chosen_no")
@@ -100,8 +83,13 @@ def choice_fails(
 
 def _named(option_name: Q, option_kind: Q, number: Q) -> Q:
     """An option by its letter, its name and its kind; there is one of this number."""
-    title = join(pick(option_name, number), " (", pick(option_kind, number), ")")
-    return join(_letter(number), " ", title)
+    return join(_letter(number), " ", _titled(option_name, option_kind, number))
+
+
+def _titled(option_name: Q, option_kind: Q, number: Q) -> Q:
+    """An option by its name and its kind, or by its kind alone where it has no name."""
+    name, kind = pick(option_name, number), pick(option_kind, number)
+    return np.where(name == "", kind, join(name, " (", kind, ")"))
 
 
 def _letter(number: Q) -> Q:
@@ -200,7 +188,8 @@ START.take(DETAIL)
 
 START.notes(
     "How to use it",
-    "1. Job: the building, loads, place, crew. 2. Survey: the readings. 3. Options: up to six ways to carry it. 4. Floor: openings, partitions. 5. Prices: what your yards charge.",
+    "1. Job: the building, loads, place, crew. 2. Survey: a reading at each of nine stakes, or as many as you like. Then refill: all kinds are on, sizes are suggested.",
+    "What you know better: Options, up to six ways to carry it; Floor, openings and partitions; Prices, what your yards charge.",
     "Quantities, checks and costs follow your typing at once. Ground, timber courses, cut plans and sheet layouts are solved by the estimator: after an edit they say 'out of date' until you run: estimator refill, with the name of this file.",
     "A number typed over a computed cell is your decision: it is kept and used. Delete it and refill to get the formula back.",
 )

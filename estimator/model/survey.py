@@ -8,6 +8,7 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.inputs import Field
+from estimator.model.quick_survey import QUICK
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup, nth, position, sum_up_to
@@ -15,10 +16,12 @@ from estimator.vocabulary import Q, lookup, nth, position, sum_up_to
 SURVEY = Sheet(
     "Survey",
     "Survey: ground readings",
-    "One line a reading. At least four, outside the footprint on every side; more where it bends.",
+    "Quick: nine stakes round the building. In full: one line a reading, outside the footprint on every side.",
 )
 POINTS = 60
 METHODS = ("rod readings", "heights", "drops")
+TIE_BLANK = "Blank for the first set-up alone."
+AT_READING = "Blank where the line starts at a reading."
 
 SURVEY.section("How the readings were taken")
 SURVEY.typed(
@@ -60,6 +63,8 @@ SURVEY.typed(
     scope="job",
 )
 
+SURVEY.take(QUICK)
+
 SETUPS = SURVEY.table(
     "setup",
     "Set-ups of the instrument",
@@ -80,6 +85,7 @@ SETUPS.typed(
         10000,
         needed=False,
         fmt="0.000",
+        when_blank="Blank for later set-ups; for the first, 0.",
     )
 )
 SETUPS.typed(
@@ -93,6 +99,7 @@ SETUPS.typed(
         100,
         needed=False,
         fmt="0.000",
+        when_blank=TIE_BLANK,
     )
 )
 SETUPS.typed(
@@ -106,6 +113,7 @@ SETUPS.typed(
         100,
         needed=False,
         fmt="0.000",
+        when_blank=TIE_BLANK,
     )
 )
 
@@ -128,7 +136,11 @@ def setup_height_ft(setup_rise_ft: Q, setup_no: Q) -> Q:
 
 
 TABLE = SURVEY.table(
-    "point", "Readings", POINTS, shows=Appearance(characters={"point_name": 13, "point_setup": 13})
+    "point",
+    "Readings of your own",
+    POINTS,
+    "In the place of the stakes, or with them. At least four in all, more where the ground bends.",
+    shows=Appearance(characters={"point_name": 13, "point_setup": 13}),
 )
 TABLE.typed(Field("point_name", "Point", kind="text", needed=False))
 TABLE.typed(
@@ -138,7 +150,7 @@ TABLE.typed(
         kind="key",
         refers="setup_name",
         needed=False,
-        note="Blank means the first set-up.",
+        when_blank="Blank: the first set-up.",
     )
 )
 TABLE.typed(Field("point_x_ft", "x", "ft", "length", None, -2000, 2000, fmt="0.00"))
@@ -202,11 +214,24 @@ LINES.typed(
         kind="key",
         refers="point_name",
         needed=False,
-        note="A point of the readings above; blank: at the x, y and height here.",
+        note="A point of the readings above.",
+        when_blank="Blank: at the x, y and height here.",
     )
 )
-LINES.typed(Field("line_x_ft", "Start x", "ft", "length", None, -2000, 2000, needed=False))
-LINES.typed(Field("line_y_ft", "Start y", "ft", "length", None, -2000, 2000, needed=False))
+for _key, _label in (("line_x_ft", "Start x"), ("line_y_ft", "Start y")):
+    LINES.typed(
+        Field(
+            _key,
+            _label,
+            "ft",
+            "length",
+            None,
+            -2000,
+            2000,
+            needed=False,
+            when_blank=AT_READING,
+        )
+    )
 LINES.typed(
     Field(
         "line_height_ft",
@@ -219,6 +244,7 @@ LINES.typed(
         needed=False,
         note="On the datum of the readings.",
         fmt="0.000",
+        when_blank=AT_READING,
     )
 )
 LINES.typed(
@@ -230,7 +256,8 @@ LINES.typed(
         low=-360,
         high=360,
         needed=False,
-        note="Anticlockwise from the x axis; blank is along it.",
+        note="Anticlockwise from the x axis.",
+        when_blank="Blank: along it.",
     )
 )
 
@@ -275,7 +302,8 @@ DROPS.typed(
         0.1,
         200,
         needed=False,
-        note="Level, not along the ground; blank: the whole of the long level.",
+        note="Level, not along the ground.",
+        when_blank="Blank: the whole of the long level.",
     )
 )
 DROPS.typed(

@@ -76,6 +76,17 @@ def cheapest_no(is_cheapest: Q) -> Q:
     return option_where(is_cheapest, 1)
 
 
+@RANKING.row(
+    "Number of the option taken where none is chosen",
+    fmt="0",
+    scope="job",
+    note="The cheapest that passes, else the cheapest.",
+)
+def taken_no(cheapest_no: Q, total_cost: Q) -> Q:
+    least = option_where(total_cost, across("MIN", total_cost))
+    return np.where(cheapest_no > 0, cheapest_no, np.maximum(least, 1))
+
+
 @RANKING.row("Total, where it passes and costs more than the cheapest", "$", fmt="#,##0.00")
 def dearer_total(passing_total: Q, least_total: Q, total_cost: Q) -> Q:
     above = across("MAX", total_cost) + 1

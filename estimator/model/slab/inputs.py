@@ -29,7 +29,7 @@ _typed(
         1,
         12,
         needed=False,
-        note="Blank: the usual thickness on Factors.",
+        when_blank="Blank: the usual thickness on Factors.",
     ),
     Field(
         "slab_edge_in",
@@ -40,7 +40,7 @@ _typed(
         4,
         60,
         needed=False,
-        note="Blank: as wide as the walls ask for on this soil, and the least on Factors.",
+        when_blank="Blank: as wide as the walls ask for on this soil, and the least on Factors.",
     ),
     Field(
         "slab_edge_below_in",
@@ -51,7 +51,8 @@ _typed(
         1,
         100,
         needed=False,
-        note="Blank: the least on Factors. Frost depth governs where it is not waived.",
+        note="Frost depth governs where it is not waived.",
+        when_blank="Blank: the least on Factors.",
     ),
     Field(
         "slab_steel",

@@ -19,6 +19,10 @@ SURVEY_READS = (
     "point_x_ft",
     "point_y_ft",
     "point_height_ft",
+    "quick_name",
+    "quick_x_ft",
+    "quick_y_ft",
+    "quick_height_ft",
     "line_name",
     "line_start_x_ft",
     "line_start_y_ft",
@@ -28,7 +32,7 @@ SURVEY_READS = (
     "drop_y_ft",
     "drop_height_ft",
 )
-"""What the ground's surface is made of: readings, starts of lines, ends of their steps."""
+"""What the ground's surface is made of: readings, stakes, starts of lines, ends of their steps."""
 PLACE_READS = (
     "site_x_ft",
     "site_y_ft",
@@ -51,6 +55,7 @@ CORNER_READS = (
 """Keys of the corners of the property and of areas to keep out of."""
 _SETS = (
     ("point", "point_name", "point_x_ft", "point_y_ft", "point_height_ft"),
+    ("stake", "quick_name", "quick_x_ft", "quick_y_ft", "quick_height_ft"),
     ("line", "line_name", "line_start_x_ft", "line_start_y_ft", "line_start_ft"),
     ("drop", "drop_name", "drop_x_ft", "drop_y_ft", "drop_height_ft"),
 )

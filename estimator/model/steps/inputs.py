@@ -53,7 +53,7 @@ _typed(
         low=4,
         high=30,
         needed=False,
-        note="Blank: the least that Factors allows.",
+        when_blank="Blank: the least that Factors allows.",
     ),
     Field(
         "landing_wanted",

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
-from estimator.inputs import TypedJob
+from estimator.inputs import Cell, TypedJob
 from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
 from estimator.workbook.carry.solved_record import decisions, solved_record
@@ -43,7 +45,8 @@ def start_next(
         new: The workbook to make.
         model: The rows.
         cleared: Keys of the inputs that belong to the old job alone.
-        job: TOML file with the new job's inputs; None leaves them blank to be typed.
+        job: TOML file with the new job's inputs; None leaves them to be typed: blank, or as a
+            new workbook has them where a blank would be refused.
         demo: Whether to take the invented demo job, in the measure of the old workbook.
         prices: Price book to use with the TOML file, in the place of the old workbook's.
         replace: Whether a file of the new one's name may be replaced.
@@ -91,6 +94,7 @@ def _next_bytes(
             cure="Clear them there and refill, then start the next job.",
         )
     kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
+    kept.update(_as_new(model, cleared))
     typed = (
         TypedJob(kept, book.typed.where)
         if job is None
@@ -102,6 +106,15 @@ def _next_bytes(
         edits.update(_unsolved(port, model))
         return refill_package(patched(package, edits).changed({}, label=label), model)
     return unsolved_bytes(patched(package, edits), model), None, ()
+
+
+def _as_new(model: Model, cleared: frozenset[str]) -> Iterator[tuple[Cell, Any]]:
+    """What a new workbook has in those cleared cells whose blank would be refused."""
+    for key in cleared:
+        item = model.quantities[key]
+        field = item.field
+        if field and field.needed and field.default is not None and item.axis is None:
+            yield (key, 0), field.default
 
 
 def unsolved_bytes(package: Package, model: Model) -> bytes:

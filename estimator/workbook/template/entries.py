@@ -113,8 +113,16 @@ def message(layout: Layout, entry: Field) -> str:
         parts.append(f"Choose an entry of {layout.quantity(entry.refers).sheet}.")
     parts.append(_limits(layout, entry))
     if not entry.needed:
-        parts.append("May be blank.")
+        parts.append(entry.when_blank or _when_blank(layout, entry))
     return " ".join(filter(None, parts)) or "A few words."
+
+
+def _when_blank(layout: Layout, entry: Field) -> str:
+    """What a blank that is allowed means: in the column that names a table's lines, no line."""
+    axis = layout.places[entry.key].axis
+    keys = layout.model.tables[axis].keys if axis else []
+    first = next((key for key in keys if layout.model.quantities[key].field), "")
+    return "Blank: the line is not used." if first == entry.key else "May be blank."
 
 
 def _limits(layout: Layout, entry: Field) -> str:

@@ -261,7 +261,8 @@ def _not_in_use(
     """Show no zeros, and nothing else, in rows that hold nothing."""
     used = _use_test(layout, part, by_option=columns[0].option is not None)
     kept = ("check", "index") if part.typed_keys else ("check",)
-    columns = [c for c in columns if c.role not in kept]
+    standing = part.table.shows.standing
+    columns = [c for c in columns if c.role not in kept and c.key not in standing]
     if used and columns:
         areas = _joined([_rows(part, column) for column in columns])
         text = " ".join(range_text(area) for area in areas)

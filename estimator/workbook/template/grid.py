@@ -163,7 +163,8 @@ def text_size(sheet: Sheet) -> float:
 def note_text(item: Quantity) -> str:
     """Note and source of a row as they stand beside it."""
     source = f"Source: {item.source}" if item.source else ""
-    return " ".join(filter(None, (item.note, source)))
+    blank = item.field.when_blank if item.field else ""
+    return " ".join(filter(None, (item.note, blank, source)))
 
 
 def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:

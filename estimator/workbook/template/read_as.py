@@ -150,8 +150,8 @@ def table_length(entry: Field, cells: EntryCells, first: str) -> str:
 def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
     """Formula of a table row's problems, "" if there is none.
 
-    Without an entry in the first typed column a row counts as blank; the first entries differ
-    and have no sign that means something when spreadsheets look a text up.
+    Without an entry in the first typed column a row counts as blank. First entries that are
+    texts differ, and have no sign that means something when spreadsheets look a text up.
 
     Args:
         entries: Every typed column with its cells and, for a length, its read-as cell.
@@ -167,9 +167,10 @@ def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
         fault = _table_fault(entry, cells, read)
         if fault:
             parts.append(f'IF({fault},{quoted(f"{entry.label}? ")},"")')
-    repeated = f"SUMPRODUCT((in_{first.key}={name})*1)>1"
-    faults = f"TRIM({'&'.join(parts)})" if parts else '""'
-    said = f"IF({_unsearchable(name)},{odd},IF({repeated},{twice},{faults}))"
+    said = f"TRIM({'&'.join(parts)})" if parts else '""'
+    if first.value_kind == "text":
+        repeated = f"SUMPRODUCT((in_{first.key}={name})*1)>1"
+        said = f"IF({_unsearchable(name)},{odd},IF({repeated},{twice},{said}))"
     return (
         f'IFERROR(IF(TRIM({name})="",IF({others}="","",{orphan}),{said}),'
         '"an error value stands in this row")'

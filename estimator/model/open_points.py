@@ -1,0 +1,72 @@
+"""Of the sheet Start: what is still to be typed before there is an answer, in the order that helps."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from estimator.rows import Chapter
+from estimator.vocabulary import Q, amount, join
+
+OPEN = Chapter()
+LEAST_READINGS = 3
+"""Three places that are not in one line make a surface; more show where it bends."""
+
+OPEN.section("Still to type")
+
+
+@OPEN.row("Points that are open", "points", fmt="0", scope="job", note="0: nothing is missing.")
+def open_points(todo_building: Q, todo_readings: Q, todo_kinds: Q) -> Q:
+    return (
+        np.where(todo_building == "", 0, 1)
+        + np.where(todo_readings == "", 0, 1)
+        + np.where(todo_kinds == "", 0, 1)
+    )
+
+
+@OPEN.row("Building", kind="text", scope="job", mend="building_length_ft")
+def todo_building(building_length_ft: Q, building_width_ft: Q) -> Q:
+    missing = (building_length_ft == 0) | (building_width_ft == 0)
+    return np.where(missing, "Job: type the length and the width of the building", "")
+
+
+@OPEN.row("Ground", kind="text", scope="job", mend="quick_reading_ft")
+def todo_readings(quick_name: Q, point_name: Q, line_name: Q, drop_name: Q) -> Q:
+    points = np.sum(np.where(quick_name != "", 1, 0)) + np.sum(np.where(point_name != "", 1, 0))
+    steps = np.sum(np.where(line_name != "", 1, 0)) + np.sum(np.where(drop_name != "", 1, 0))
+    missing = points + steps < LEAST_READINGS
+    return np.where(
+        missing, "Survey: type a reading at each of the nine stakes, or readings of your own", ""
+    )
+
+
+@OPEN.row("Ways to carry it", kind="text", scope="job", mend="option_kind")
+def todo_kinds(kinds_typed: Q) -> Q:
+    return np.where(kinds_typed == 0, "Options: type a kind in one column or more", "")
+
+
+@OPEN.row(
+    "Reckoned with",
+    kind="text",
+    scope="job",
+    mend="frost_depth_in",
+    note="As Job has it. What you did not type is common, and perhaps not so where you are.",
+)
+def local_facts(
+    door_side: Q,
+    frost_depth_in: Q,
+    roof_snow_psf: Q,
+    wind_mph: Q,
+    wind_exposure: Q,
+    soil: Q,
+    dig_method: Q,
+) -> Q:
+    loads = join(
+        "frost ",
+        amount(frost_depth_in, "in"),
+        ", snow ",
+        amount(roof_snow_psf, "psf"),
+        ", wind ",
+        amount(wind_mph, "mph"),
+    )
+    place = join(" (", wind_exposure, "), ", soil, ", door ", door_side, ", dug ", dig_method)
+    return join(loads, place)

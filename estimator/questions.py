@@ -1,0 +1,116 @@
+"""A job asked for question by question: a dozen of them, and the readings at nine stakes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+import numpy as np
+
+from estimator.engine import Model, evaluate
+from estimator.errors import InputError
+from estimator.inputs import Cell, Field, TypedJob, read, words
+from estimator.job import read_inputs
+
+QUESTIONS: Final = (
+    "job_name",
+    "job_place",
+    "building_length_ft",
+    "building_width_ft",
+    "door_side",
+    "frost_depth_in",
+    "roof_snow_psf",
+    "wind_mph",
+    "soil",
+    "dig_method",
+    "survey_method",
+)
+REQUIRED: Final = ("building_length_ft", "building_width_ft")
+"""Those of them that a workbook leaves blank until they are known."""
+READING: Final = "quick_reading_ft"
+
+Ask = Callable[[str], str]
+"""Shows a prompt and gives the line that was typed."""
+Say = Callable[[str], object]
+"""Shows a line."""
+
+
+def ask_job(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
+    """A job with the answers to the questions, and the readings, over what it holds.
+
+    A blank line takes what the job holds; an answer that its cell would refuse is asked again.
+    """
+    cells: dict[Cell, Any] = dict(job.cells)
+    for key in QUESTIONS:
+        name = model.name(key)
+        field = _field(model, name)
+        if key in REQUIRED:
+            field = replace(field, needed=True)
+        cells[name, 0] = _answer(field, cells, ask, say, comma=model.measure == "metric")
+    return ask_readings(model, TypedJob(cells, job.where), ask, say)
+
+
+def ask_word(what: str, listed: tuple[str, ...], ask: Ask, say: Say) -> str:
+    """One of these words, of which a blank line takes the first."""
+    field = Field("asked", what, kind="choice", choices=listed)
+    return str(_answer(field, {("asked", 0): listed[0]}, ask, say))
+
+
+def ask_readings(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
+    """The job with the readings at the nine stakes, in the places of those it holds."""
+    key = model.name(READING)
+    field = _field(model, key)
+    cells = {cell: value for cell, value in job.cells.items() if cell[0] != key}
+    known = evaluate(model, read_inputs(model, TypedJob(cells, job.where)))
+    names, x, y = (
+        np.asarray(known[model.name(stake)])[0]
+        for stake in ("quick_stake", "quick_x_ft", "quick_y_ft")
+    )
+    say(
+        f"Readings ({cells[model.name('survey_method'), 0]}) at nine stakes; x along the front and"
+        f" y to the back from the front left corner, {field.unit}. Blank: not taken."
+    )
+    for place, name in enumerate(names):
+        asked = replace(field, label=f"  {place + 1} {name} (x {x[place]:g}, y {y[place]:g})")
+        cells[key, place] = _answer(asked, {}, ask, say)
+    return TypedJob(cells, job.where)
+
+
+def _answer(
+    field: Field, held: Mapping[Cell, Any], ask: Ask, say: Say, *, comma: bool = False
+) -> Any:
+    """What was typed for a field, once it is something that its cell takes."""
+    default = held.get((field.key, 0))
+    listed = field.choices
+    if field.kind == "key":
+        listed = tuple(words(value) for (key, _), value in held.items() if key == field.refers)
+    parts = [field.label]
+    parts += [f" ({', '.join(listed)})"] if listed else []
+    parts += [f", {field.unit}"] if field.unit else []
+    parts += [f" [{words(default)}]"] if default is not None else []
+    while True:
+        text = ask("".join(parts) + ": ").strip()
+        typed = _as_typed(field, text, comma=comma) if text else default
+        try:
+            read(field, typed, "", frozenset(listed))
+        except InputError as error:
+            say(f"  {' '.join(filter(None, (error.what, error.cure)))}")
+            continue
+        return typed
+
+
+def _as_typed(field: Field, text: str, *, comma: bool) -> Any:
+    """A line as its cell would hold it: a number where one belongs, perhaps with a comma."""
+    if field.kind not in ("number", "whole"):
+        return text
+    try:
+        return float(text.replace(",", ".") if comma else text)
+    except ValueError:
+        return text
+
+
+def _field(model: Model, key: str) -> Field:
+    field = model.quantities[key].field
+    assert field is not None
+    return field

@@ -1,0 +1,156 @@
+"""A job asked for on a terminal: the same validation as the cells, wrong answers asked again."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import pytest
+
+from estimator.cli import main
+from estimator.engine import Model
+from estimator.inputs import TypedJob
+from estimator.job import default_job
+from estimator.metric import metric
+from estimator.model import build_model
+from estimator.questions import QUESTIONS, ask_job
+
+DEFAULTS = [""] * (len(QUESTIONS) - 4)
+"""Blank answers to all questions after the building's width."""
+NO_READINGS = [""] * 9
+
+
+def asked(model: Model, answers: Iterable[str]) -> tuple[TypedJob, list[str], list[str]]:
+    """The job that answers give, the prompts, and what was said."""
+    left, prompts, said = iter(answers), list[str](), list[str]()
+
+    def ask(prompt: str) -> str:
+        prompts.append(prompt)
+        return next(left)
+
+    job = ask_job(model, default_job(model=model), ask, said.append)
+    assert list(left) == []
+    return job, prompts, said
+
+
+def test_blank_answers_take_what_stands_in_brackets_and_only_the_size_must_be_typed() -> None:
+    plain = default_job()
+    job, prompts, _ = asked(build_model(), ["", "", "14'", "10", *DEFAULTS, *NO_READINGS])
+    changed = {c: v for c, v in job.cells.items() if v != plain.cells.get(c)}
+    assert changed == {("building_length_ft", 0): "14'", ("building_width_ft", 0): "10"}
+    assert prompts[0] == "Job [New outbuilding]: "
+    assert prompts[2] == "Length of the building, ft: "
+    assert prompts[4] == "Side with the door (front, right, back, left) [front]: "
+    assert prompts[8].startswith("Soil (gravel, sand, loam, ")
+
+
+def test_a_wrong_answer_is_asked_again_with_the_reason_that_its_cell_gives() -> None:
+    wrong = ["", "", "", "fourteen", "50", "14", "10", "up", "back", "", "", "fast", "300", "90"]
+    answers = [*wrong, "peat", "Sand", "", "", "4..5", "4.5", *NO_READINGS[1:]]
+    job, _, said = asked(build_model(), answers)
+    reasons = [line for line in said if line.startswith("  ")]
+    assert [reason.split(".")[0].strip() for reason in reasons] == [
+        "Length of the building is blank",
+        "Length of the building: 'fourteen' can't be read as a length",
+        "Length of the building is 50 ft; it must lie between 4 ft and 40 ft",
+        'Side with the door is "up", which is not known',
+        'Basic wind speed holds the text "fast" where a number belongs',
+        "Basic wind speed is 300 mph; it must lie between 0 mph and 250 mph",
+        'Soil is "peat", which is not known',
+        "1 front left (x -3, y -3): '4",
+    ]
+    assert job.cells["wind_mph", 0] == 90
+    assert job.cells["quick_reading_ft", 0] == "4.5"
+
+
+def test_each_stake_is_named_with_its_place_by_the_size_just_typed() -> None:
+    _, prompts, _ = asked(build_model(), ["", "", "16", "8", *DEFAULTS, *NO_READINGS])
+    stakes = prompts[len(QUESTIONS) :]
+    assert stakes[0] == "  1 front left (x -3, y -3), ft: "
+    assert stakes[4] == "  5 back right (x 19, y 11), ft: "
+    assert stakes[8] == "  9 centre (x 8, y 4), ft: "
+
+
+def test_metric_questions_take_metric_units_and_a_decimal_comma() -> None:
+    model = metric(build_model())
+    answers = [
+        "",
+        "",
+        "4,2",
+        "3 m",
+        "",
+        "600",
+        "1,92",
+        "40,5",
+        "",
+        "",
+        "",
+        "1,40",
+        *NO_READINGS[1:],
+    ]
+    job, prompts, _ = asked(model, [*answers, *NO_READINGS[1:]])
+    assert job.cells["roof_snow_kpa", 0] == 1.92
+    assert job.cells["wind_m_s", 0] == 40.5
+    assert job.cells["quick_reading_m", 0] == "1,40"
+    assert prompts[2] == "Length of the building, m: "
+    assert prompts[len(QUESTIONS)] == "  1 front left (x -0.9, y -0.9), m: "
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
+    """A terminal at which these lines are typed."""
+
+    def typing(lines: str) -> None:
+        typed = io.StringIO(lines)
+        monkeypatch.setattr(typed, "isatty", lambda: True)
+        monkeypatch.setattr(sys, "stdin", typed)
+        monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+
+    return typing
+
+
+def test_without_a_terminal_new_asks_for_a_file_name(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new"]) == 2
+    assert "a file name is needed" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("what", [["--demo"], ["--job", "shed.toml"], ["--template", "mine.xlsx"]])
+def test_what_needs_no_questions_needs_a_file_name(
+    what: list[str], terminal: Callable[[str], None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    terminal("")
+    assert main(["new", *what]) == 2
+    assert "a file name is needed" in capsys.readouterr().err
+
+
+def test_questions_that_are_broken_off_leave_no_file(
+    terminal: Callable[[str], None],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    terminal("feet\nShed\n\n14\n")
+    assert main(["new"]) == 2
+    assert "no workbook was made" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_name_that_is_taken_or_no_workbook_s_is_asked_again(
+    terminal: Callable[[str], None],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "tool_shed.xlsx").write_text("mine", encoding="utf-8")
+    answers = ["feet", "Tool shed", "", "14", "10", *DEFAULTS, *NO_READINGS, "", "a.pdf", "no/a"]
+    terminal("\n".join(answers) + "\n")
+    assert main(["new"]) == 2
+    said = capsys.readouterr().out
+    assert "there is a file of that name already" in said
+    assert "a new workbook can't be a .pdf file" in said
+    assert "there is no such folder" in said
+    assert (tmp_path / "tool_shed.xlsx").read_text(encoding="utf-8") == "mine"
