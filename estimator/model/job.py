@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.inputs import Field
+from estimator.model.prices import item_choice
 from estimator.rows import Sheet
 
 JOB = Sheet(
@@ -347,14 +348,7 @@ _typed(
         choices=("no", "yes"),
         note="From the ground to the floor all round: sheets on a frame, with vents.",
     ),
-    Field(
-        "skirt_item",
-        "Its sheets",
-        kind="key",
-        default="sheet_skirt",
-        refers="item_key",
-        needed=False,
-    ),
+    item_choice("skirt_item", "Its sheets", "sheet", "sheet_skirt", needed=False),
     Field(
         "skirt_stock", "Wood of its frame", kind="key", default="2x4 treated", refers="stock_name"
     ),

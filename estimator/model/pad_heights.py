@@ -112,7 +112,7 @@ def bring_cost_yd3(
 def stone_cost_yd3(
     on_pad: Q,
     stone_item: Q,
-    item_key: Q,
+    item_name: Q,
     item_price: Q,
     item_pack: Q,
     compaction_share: Q,
@@ -123,7 +123,9 @@ def stone_cost_yd3(
     spread_yd3_h: Q,
     stone_tamp_h_yd3: Q,
 ) -> Q:
-    price = lookup(stone_item, item_key, item_price, 0) / lookup(stone_item, item_key, item_pack, 1)
+    price = lookup(stone_item, item_name, item_price, 0) / lookup(
+        stone_item, item_name, item_pack, 1
+    )
     each = price + (1 - stone_inside_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
     loose = (1 + compaction_share) * (1 + stone_waste_share)
     return on_pad * (loose * each + wage_per_h * stone_tamp_h_yd3)

@@ -27,14 +27,14 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
             where=typed.where("item_price", int(row)),
             cure="Type the price of a pack.",
         )
-    keys = {str(k).casefold() for k in np.asarray(values["item_key"])[0] if str(k)}
+    known = {str(name).casefold() for name in names if str(name)}
     needed = np.nan_to_num(np.asarray(values["need_quantity"]))
     items = np.asarray(values["need_item"])
     for option, line in zip(*np.nonzero(needed > 0), strict=True):
-        key = str(items[option, line])
-        if key and key.casefold() not in keys:
+        item = str(items[option, line])
+        if item and item.casefold() not in known:
             raise InputError(
-                f'option {OPTION_KEYS[option]} needs the item "{key}" and the price book has none.',
+                f'option {OPTION_KEYS[option]} needs the item "{item}" and the price book has none.',
                 where="Prices",
-                cure="Add a line with that key, or choose another size on Options.",
+                cure="Add a line with that in its column Key, or choose another size on Options.",
             )

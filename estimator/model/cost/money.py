@@ -244,8 +244,8 @@ def supplier_trips(
 
 
 @SUPPLY.column("Delivery", "$", fmt="#,##0.00", by_option=True)
-def supplier_fee(supplier_trips: Q, supplier_delivery: Q, item_key: Q, item_price: Q) -> Q:
-    return rounded(supplier_trips * lookup(supplier_delivery, item_key, item_price, 0), 2)
+def supplier_fee(supplier_trips: Q, supplier_delivery: Q, item_name: Q, item_price: Q) -> Q:
+    return rounded(supplier_trips * lookup(supplier_delivery, item_name, item_price, 0), 2)
 
 
 ITEM_TABLE = MONEY.table("item", "Packs and cost by item", ITEMS, "In the order of the price book.")
@@ -254,13 +254,13 @@ ITEM_TABLE = MONEY.table("item", "Packs and cost by item", ITEMS, "In the order 
 @ITEM_TABLE.column(
     "Needed", ITEM_UNIT, fmt="0.##", by_option=True, note="Boards from the cut plan."
 )
-def item_need(item_key: Q, item_boards: Q, need_item: Q, need_quantity: Q) -> Q:
-    return np.where(item_key == "", 0, item_boards + sum_if(need_quantity, need_item, item_key))
+def item_need(item_name: Q, item_boards: Q, need_item: Q, need_quantity: Q) -> Q:
+    return np.where(item_name == "", 0, item_boards + sum_if(need_quantity, need_item, item_name))
 
 
 @ITEM_TABLE.column("Packs", fmt="0", by_option=True)
-def item_packs(item_key: Q, item_need: Q, item_pack: Q) -> Q:
-    pack = item_pack + np.where(item_key == "", 1, 0)
+def item_packs(item_name: Q, item_need: Q, item_pack: Q) -> Q:
+    pack = item_pack + np.where(item_name == "", 1, 0)
     return np.ceil(item_need / pack)
 
 

@@ -24,7 +24,7 @@ OPTION_KEY = "option_key"
 """Name of the range that holds the options' keys, A to F."""
 VERSION = "template_version"
 """Name of the cell that holds the version of the template."""
-TEMPLATE_VERSION = "5"
+TEMPLATE_VERSION = "6"
 """Raised with every change of the template that people's workbooks are to be upgraded for."""
 SOLVED_CHECKSUM = "solved_checksum"
 """Name of the cells, one a solver, that tell whether its solved cells still hold."""
@@ -35,8 +35,8 @@ def names(layout: Layout) -> Mapping[str, str]:
 
     Every quantity's key is the name of its values, and ``in_`` and the key that of its typed
     cells. ``least_`` and ``most_`` are the limits of table entries, ``choices_`` the choice
-    lists, ``snapshot_`` the columns of the snapshot, ``level_`` the marks of what depends on
-    several solvers.
+    lists, ``offers_`` those that show part of a table, ``snapshot_`` the columns of the snapshot,
+    ``level_`` the marks of what depends on several solvers.
 
     Raises:
         RowError: If two names are the same but for case, or one can't be a name.
@@ -51,7 +51,7 @@ def names(layout: Layout) -> Mapping[str, str]:
     found[OPTION_KEY] = absolute(layout.options_sheet, keys)
     lists = layout.lists
     found[VERSION] = absolute(LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2))
-    for name, area in lists.choices.values():
+    for name, area in (*lists.choices.values(), *lists.offers.values()):
         found[name] = absolute(LISTS_SHEET, area)
     for key in lists.limits:
         found[f"least_{key}"], found[f"most_{key}"] = limit_cells(layout, key)
