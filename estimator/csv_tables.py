@@ -22,6 +22,7 @@ LARGEST_FILE = 5_000_000
 FORMULA_SIGNS = "=+-@\t\r"
 """What a text begins with that a spreadsheet takes for a formula."""
 GUARD = "'"
+_FOLDERS = {"feet": "price_book", "metric": "price_book_metric"}
 
 
 def guarded(text: str) -> str:
@@ -88,8 +89,8 @@ def table_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str,
             raise InputError(
                 f'the column "{name}" is not known.',
                 where=f"{path.name}, line {header[0]}",
-                cure="Use the column names that estimator prices out writes, or read a supplier's"
-                " own list with --from SUPPLIER.",
+                cure=f"Use the column names of shared/{_FOLDERS[model.measure]}/items.csv, or read a"
+                " supplier's own list with --from SUPPLIER.",
             )
     return [(line, _values(model, header[1], values)) for line, values in lines]
 

@@ -19,7 +19,7 @@ from estimator.item_names import keyed, named
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
 from estimator.model.metric_yard import metric_factor_rows
-from estimator.model.prices import SUPPLIER, SUPPLIER_NAME
+from estimator.model.prices import OTHER_SUPPLIER, SUPPLIER, SUPPLIER_NAME
 from estimator.resources import shipped_folder
 from estimator.rows import OPTION_KEYS, Quantity
 
@@ -168,7 +168,7 @@ def _load_prices(
             if item.axis == "item":
                 lines[item.key, row] = f"{prices.name}, line {line}"
     suppliers = [words(cells.get((SUPPLIER_NAME, n))) for n in range(model.capacity("supplier"))]
-    named_there = [words(values.get(SUPPLIER)) for _, values in rows]
+    named_there = [words(v.get(key)) for _, v in rows for key in (SUPPLIER, OTHER_SUPPLIER)]
     free = [n for n, name in enumerate(suppliers) if not name]
     cells.update(new_suppliers(filter(None, suppliers), named_there, free, prices.name))
 

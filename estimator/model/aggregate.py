@@ -345,9 +345,9 @@ def roll_count(roll_count_along: Q, roll_count_across: Q) -> Q:
 
 
 @TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)
-def roll_cost(roll_item: Q, roll_count: Q, item_name: Q, item_price: Q) -> Q:
+def roll_cost(roll_item: Q, roll_count: Q, item_name: Q, item_paid: Q) -> Q:
     return np.where(
-        roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_name, item_price, 0)
+        roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_name, item_paid, 0)
     )
 
 

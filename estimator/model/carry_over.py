@@ -19,6 +19,7 @@ OF_THE_JOB = (
     "site_x_ft",
     "site_y_ft",
     "turn_deg",
+    "item_on_hand",
 )
 TABLES_OF_THE_JOB = ("setup", "point")
 
@@ -36,7 +37,7 @@ RENAMED: Mapping[str, str] = {
 def job_specific(model: Model) -> frozenset[str]:
     """Keys of the inputs that the next job does not take over.
 
-    The building, its place and the readings go; soil, loads, crew, money, the options' ways of
+    The building, its place, the readings and what is on hand go; soil, loads, crew, money, the options' ways of
     building, prices, rates and factors stay.
     """
     tables = {

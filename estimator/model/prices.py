@@ -13,7 +13,10 @@ from estimator.vocabulary import Q, position
 AXIS, NAME, KEY, PRICE, DATE = "item", "item_name", "item_key", "item_price", "item_date"
 ARTICLE, PACK, SUPPLIER = "item_article", "item_pack", "item_supplier"
 LOW, HIGH = "item_low", "item_high"
+OTHER_SUPPLIER, OTHER_PRICE = "item_other_supplier", "item_other_price"
 """The lines of the price book, and the columns by which a list of prices is compared with it."""
+CHEAPEST, FIRST, OTHER = "cheapest", "supplier", "other supplier"
+"""Of which of its suppliers an item is bought."""
 SUPPLIER_NAME, NUMBERS, CURRENCY = "supplier_name", "supplier_numbers", "supplier_currency"
 DECIMAL_POINT, DECIMAL_COMMA = "1,234.56", "1.234,56"
 HEADINGS = {
@@ -141,6 +144,8 @@ BOOK = PRICES.table(
             "item_stock": 14,
             "item_unit": 8,
             "item_supplier": 16,
+            OTHER_SUPPLIER: 16,
+            "item_buy_from": 14,
             "item_key": 24,
         }
     ),
@@ -231,6 +236,64 @@ BOOK.typed(
 BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
 BOOK.typed(
     Field(
+        OTHER_SUPPLIER,
+        "Other supplier",
+        kind="key",
+        refers=SUPPLIER_NAME,
+        needed=False,
+        default=None,
+    )
+)
+BOOK.typed(
+    Field(
+        OTHER_PRICE,
+        "Price a pack there",
+        "$",
+        default=None,
+        low=0,
+        high=100000,
+        needed=False,
+        fmt="#,##0.00",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_buy_from",
+        "Bought from",
+        kind="choice",
+        choices=(CHEAPEST, FIRST, OTHER),
+        default=None,
+        needed=False,
+        note="Blank: the cheapest of the two, by the price of a pack alone.",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_lead_days",
+        "Lead time",
+        "days",
+        "whole",
+        None,
+        0,
+        365,
+        needed=False,
+        note="From the order until it is there, as the supplier says.",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_on_hand",
+        "On hand",
+        ITEM_UNIT,
+        default=None,
+        low=0,
+        high=100000,
+        needed=False,
+        note="What you have already, in the item's unit: it is not ordered, and stays in the plan.",
+    )
+)
+BOOK.typed(
+    Field(
         "item_date",
         "Date of price",
         kind="date",
@@ -263,9 +326,27 @@ def item_age_days(item_date: Q, estimate_date: Q) -> Q:
     return np.where((item_date == 0) | (estimate_date == 0), 0, estimate_date - item_date)
 
 
-@BOOK.column("Supplier's number", fmt="0")
-def item_supplier_no(item_name: Q, item_supplier: Q, supplier_name: Q) -> Q:
-    return np.where(item_name == "", 0, position(item_supplier, supplier_name))
+@BOOK.column("From the other", fmt="0", note="1 where it is bought from the other supplier.")
+def item_from_other(
+    item_buy_from: Q, item_price: Q, item_other_supplier: Q, item_other_price: Q
+) -> Q:
+    offered = (item_other_supplier != "") & (item_other_price > 0) & (item_buy_from != FIRST)
+    cheaper = offered & ((item_price <= 0) | (item_other_price < item_price))
+    return np.where((item_buy_from == OTHER) | cheaper, 1, 0)
+
+
+@BOOK.column("Price in use", "$", fmt="#,##0.00")
+def item_paid(item_from_other: Q, item_price: Q, item_other_price: Q) -> Q:
+    return np.where(item_from_other == 1, item_other_price, item_price)
+
+
+@BOOK.column("Supplier's number", fmt="0", note="Of the one that it is bought from.")
+def item_supplier_no(
+    item_name: Q, item_from_other: Q, item_supplier: Q, item_other_supplier: Q, supplier_name: Q
+) -> Q:
+    other = (item_from_other == 1) & (item_other_supplier != "")
+    supplier = np.where(other, item_other_supplier, item_supplier)
+    return np.where(item_name == "", 0, position(supplier, supplier_name))
 
 
 @BOOK.column("Material", fmt="0", note="1 for material, 0 for rental and fees.")
@@ -286,8 +367,8 @@ def item_bulk_no(item_category: Q, item_supplier_no: Q) -> Q:
 
 
 @BOOK.column("Board without a price", fmt="0", note="1 for lumber whose price is blank or 0.")
-def item_board_unpriced(item_name: Q, item_category: Q, item_price: Q) -> Q:
-    return np.where((item_name != "") & (item_category == "lumber") & (item_price <= 0), 1, 0)
+def item_board_unpriced(item_name: Q, item_category: Q, item_paid: Q) -> Q:
+    return np.where((item_name != "") & (item_category == "lumber") & (item_paid <= 0), 1, 0)
 
 
 @BOOK.column(

@@ -19,12 +19,13 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
         InputError: Naming the cell of the price, or the missing item.
     """
     packs = np.nan_to_num(np.asarray(values["item_packs"]))
-    price = np.asarray(values["item_price"])[0]
+    price = np.asarray(values["item_paid"])[0]
+    other = np.asarray(values["item_from_other"])[0]
     names = np.asarray(values["item_name"])[0]
     for option, row in zip(*np.nonzero((packs > 0) & (price <= 0)), strict=True):
         raise InputError(
             f"there is no price for {names[row]}, which option {OPTION_KEYS[option]} needs.",
-            where=typed.where("item_price", int(row)),
+            where=typed.where("item_other_price" if other[row] else "item_price", int(row)),
             cure="Type the price of a pack.",
         )
     known = {str(name).casefold() for name in names if str(name)}

@@ -33,7 +33,7 @@ def cutting(wanted: Wanted) -> Solver:
         "cut plan",
         ("option_used", *wanted.reads(), *YARD),
         partial(solve_cutting, wanted),
-        prices=("item_price",),
+        prices=("item_paid",),
     )
 
 

@@ -155,7 +155,7 @@ def stocks_of(q: Reads, stock: str) -> list[Stock]:
             Stock(
                 q.text("item_name", 0, i),
                 q.number("item_length_ft", 0, i) * IN_PER_FT,
-                q.number("item_price", 0, i),
+                q.number("item_paid", 0, i),
                 int(limit) if limit > 0 else None,
             )
         )

@@ -22,6 +22,8 @@ from estimator.model.prices import (
     KEY,
     MOST_AGE,
     NAME,
+    OTHER_PRICE,
+    OTHER_SUPPLIER,
     PRICE,
     SUPPLIER,
     SUPPLIER_NAME,
@@ -164,8 +166,8 @@ def price_changes(prices: PriceBook, typed: Typed) -> tuple[str, ...]:
     found = []
     for (key, row), entry in typed.items():
         was, now = shown(key, prices.entry(key, row)), shown(key, entry)
-        if key == PRICE and was != now and prices.word(NAME, row):
-            name = prices.word(NAME, row)
+        if key in (PRICE, OTHER_PRICE) and was != now and prices.word(NAME, row):
+            name = prices.word(NAME, row) + (", other supplier" if key == OTHER_PRICE else "")
             found.append(f"{name}: {was or 'no price'} -> {now or 'no price'}")
     return tuple(found)
 
@@ -212,7 +214,7 @@ def list_entries(prices: PriceBook, source: Path) -> tuple[Typed, tuple[str, ...
         typed |= {(key, row): entries.get(key) for key in keys}
     typed |= new_suppliers(
         [prices.word(SUPPLIER_NAME, row) for row in prices.rows(SUPPLIER_NAME)],
-        [words(entries.get(SUPPLIER)) for _, entries in listed],
+        [words(entries.get(key)) for _, entries in listed for key in (SUPPLIER, OTHER_SUPPLIER)],
         prices.free(SUPPLIER_NAME),
         source.name,
     )

@@ -17,6 +17,8 @@ from estimator.model.prices import (
     LOW,
     NAME,
     NUMBERS,
+    OTHER_PRICE,
+    OTHER_SUPPLIER,
     PACK,
     PRICE,
     SUPPLIER,
@@ -54,7 +56,7 @@ def import_yard_list(
     """Put the prices of a supplier's own list into a workbook and refill it.
 
     Only items of this supplier are changed, and of those the price, its date, and an article
-    number that was blank.
+    number that was blank; of items that it is the other supplier of, the price there.
 
     Args:
         supplier: Whose list it is: a name on Prices, where its headings stand.
@@ -88,12 +90,12 @@ def yard_entries(
     """
     form = _form(prices, supplier)
     lines, said = yard_lines(source, form)
-    rows = [
-        row
-        for row in prices.rows(NAME)
-        if prices.word(SUPPLIER, row).casefold() == form.supplier.casefold()
+    own = _rows_of(prices, SUPPLIER, form.supplier)
+    also = _rows_of(prices, OTHER_SUPPLIER, form.supplier) - own
+    items = [
+        YardItem(row, prices.word(NAME, row), prices.word(ARTICLE, row) if row in own else "")
+        for row in sorted(own | also)
     ]
-    items = [YardItem(row, prices.word(NAME, row), prices.word(ARTICLE, row)) for row in rows]
     found = matched(lines, items, form, source.name)
     typed: Typed = {}
     how, left = [], list(found.unclear)
@@ -105,11 +107,13 @@ def yard_entries(
         if price is None:
             left.append(f"{name}: line {line.number} has no price.")
         elif pack is not None and pack != prices.entry(PACK, row):
-            own = prices.word(PACK, row)
-            left.append(f"{name}: line {line.number} is of {pack:g} units a pack, not {own}.")
+            ours = prices.word(PACK, row)
+            left.append(f"{name}: line {line.number} is of {pack:g} units a pack, not {ours}.")
+        elif row in also:
+            typed[OTHER_PRICE, row] = price
         else:
             typed |= _priced(prices, row, price, line.entries.get(ARTICLE, ""), day)
-    if day is None and typed:
+    if day is None and any(key == DATE for key, _ in typed):
         said += ("The prices have no date: say of which day they are with --date.",)
     return (
         typed,
@@ -124,6 +128,12 @@ def yard_entries(
         ),
         said,
     )
+
+
+def _rows_of(prices: PriceBook, column: str, supplier: str) -> set[int]:
+    """Rows of the items that have this supplier in a column."""
+    rows = prices.rows(NAME)
+    return {row for row in rows if prices.word(column, row).casefold() == supplier.casefold()}
 
 
 def _priced(prices: PriceBook, row: int, price: float, article: str, day: dt.date | None) -> Typed:
