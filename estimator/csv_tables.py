@@ -89,8 +89,8 @@ def table_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str,
             raise InputError(
                 f'the column "{name}" is not known.',
                 where=f"{path.name}, line {header[0]}",
-                cure=f"Use the column names of shared/{_FOLDERS[model.measure]}/items.csv, or read a"
-                " supplier's own list with --from SUPPLIER.",
+                cure=f"Use the column names of shared/{_FOLDERS[model.measure]}/items.csv, or read"
+                " a supplier's own list with --from SUPPLIER.",
             )
     return [(line, _values(model, header[1], values)) for line, values in lines]
 
