@@ -15,8 +15,8 @@ ARTICLE, PACK, SUPPLIER = "item_article", "item_pack", "item_supplier"
 LOW, HIGH = "item_low", "item_high"
 OTHER_SUPPLIER, OTHER_PRICE = "item_other_supplier", "item_other_price"
 """The lines of the price book, and the columns by which a list of prices is compared with it."""
-CHEAPEST, FIRST, OTHER = "cheapest", "supplier", "other supplier"
-"""Of which of its suppliers an item is bought."""
+FIRST, OTHER = 1, 2
+"""Of which of its suppliers an item is bought, where a person says so."""
 SUPPLIER_NAME, NUMBERS, CURRENCY = "supplier_name", "supplier_numbers", "supplier_currency"
 DECIMAL_POINT, DECIMAL_COMMA = "1,234.56", "1.234,56"
 HEADINGS = {
@@ -145,7 +145,6 @@ BOOK = PRICES.table(
             "item_unit": 8,
             "item_supplier": 16,
             OTHER_SUPPLIER: 16,
-            "item_buy_from": 14,
             "item_key": 24,
         }
     ),
@@ -259,12 +258,15 @@ BOOK.typed(
 BOOK.typed(
     Field(
         "item_buy_from",
-        "Bought from",
-        kind="choice",
-        choices=(CHEAPEST, FIRST, OTHER),
-        default=None,
+        "Buy from",
+        "",
+        "whole",
+        None,
+        FIRST,
+        OTHER,
         needed=False,
-        note="Blank: the cheapest of the two, by the price of a pack alone.",
+        note="1 the supplier, 2 the other one. Blank: the cheaper of the two, by the price of a pack alone.",
+        fmt="0",
     )
 )
 BOOK.typed(
