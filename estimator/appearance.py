@@ -69,6 +69,7 @@ class Line:
         x, y: Keys of its columns.
         colour: Red, green and blue in hexadecimal.
         legend: Whether it stands in the legend.
+        share: Which of how many equal parts of its columns it draws, from 0.
     """
 
     name: str
@@ -80,6 +81,7 @@ class Line:
     marker: Marker = "none"
     size: int = 5
     legend: bool = True
+    share: tuple[int, int] = (0, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,6 @@ class Chart:
     Args:
         description: What it shows, for those who can't see it.
         sheet_rows: Rows of the sheet that it takes.
-        share: Which of how many equal parts of its columns it draws, from 0.
         from_zero: Whether its x axis begins at 0.
         low_labels: Axes whose labels stay at the edge where lines cross zero.
     """
@@ -102,9 +103,84 @@ class Chart:
     width_cm: float
     height_cm: float
     sheet_rows: int
-    share: tuple[int, int] = (0, 1)
     from_zero: bool = False
     low_labels: tuple[Literal["x", "y"], ...] = ("x", "y")
+
+    def keys(self) -> Iterator[str]:
+        """Keys of the quantities that it draws."""
+        for line in self.lines:
+            yield from (line.x, line.y)
+
+    def rewritten(self, name: Callable[[str], str], read: Callable[[str], str]) -> Chart:
+        """The same with other keys, or with what it says read otherwise."""
+        return replace(
+            self,
+            title=read(self.title),
+            x_title=read(self.x_title),
+            y_title=read(self.y_title),
+            description=read(self.description),
+            lines=tuple(replace(e, x=name(e.x), y=name(e.y)) for e in self.lines),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A row of the options as bars, or as marks over them.
+
+    Args:
+        name: What the legend calls it.
+        key: Of the row.
+        colour: Red, green and blue in hexadecimal; empty: not drawn, so that the next stands on it.
+    """
+
+    name: str
+    key: str
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """A chart of rows of its sheet, a bar an option, each row on top of the one before.
+
+    Args:
+        description: What it shows, for those who can't see it.
+        marks: Rows shown as marks, not as bars.
+    """
+
+    title: str
+    y_title: str
+    description: str
+    bars: tuple[Bar, ...]
+    width_cm: float
+    height_cm: float
+    marks: tuple[Bar, ...] = ()
+
+    def keys(self) -> Iterator[str]:
+        """Keys of the quantities that it draws."""
+        yield from (bar.key for bar in (*self.bars, *self.marks))
+
+    def rewritten(self, name: Callable[[str], str], read: Callable[[str], str]) -> Bars:
+        """The same with other keys, or with what it says read otherwise."""
+        return replace(
+            self,
+            title=read(self.title),
+            y_title=read(self.y_title),
+            description=read(self.description),
+            bars=tuple(replace(bar, key=name(bar.key)) for bar in self.bars),
+            marks=tuple(replace(bar, key=name(bar.key)) for bar in self.marks),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Charts side by side, in the room of a part of blank notes.
+
+    Args:
+        part: Title of that part.
+    """
+
+    part: str
+    charts: tuple[Chart | Bars, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,48 +208,48 @@ class SheetAppearance:
         widths: Widths of its columns where tables stand side by side, whatever they hold.
         label_columns: Columns that the labels of the rows of such a sheet run over.
         characters: Characters of texts that a solver writes beside a label, by key.
-        charts: What is drawn on it.
+        charts: What is drawn on it, where it consists of charts.
+        band: What is drawn in one of its parts.
+        upright: Whether its pages stand, though its texts get small, so that more is on one.
+        dimmed: Key of a row; an option for which it is above 0 is shown in grey.
     """
 
     role: SheetRole | None = None
     large: bool = False
+    upright: bool = False
+    dimmed: str = ""
     widths: tuple[float, ...] = ()
     label_columns: int = 0
     characters: Mapping[str, int] = field(default_factory=dict)
     charts: Charts | None = None
+    band: Band | None = None
 
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it speaks of."""
         yield from self.characters
-        for chart in self._drawn():
-            for line in chart.lines:
-                yield from (line.x, line.y)
-
-    def _drawn(self) -> Iterator[Chart]:
+        if self.dimmed:
+            yield self.dimmed
         for page in self.charts.pages if self.charts else ():
-            yield from page
+            for chart in page:
+                yield from chart.keys()
+        for drawn in self.band.charts if self.band else ():
+            yield from drawn.keys()
 
     def rewritten(
         self, *, name: Callable[[str], str] = str, read: Callable[[str], str] = str
     ) -> SheetAppearance:
         """The same with other keys, or with what charts say read otherwise."""
 
-        def chart(old: Chart) -> Chart:
-            return replace(
-                old,
-                title=read(old.title),
-                x_title=read(old.x_title),
-                y_title=read(old.y_title),
-                description=read(old.description),
-                lines=tuple(replace(e, x=name(e.x), y=name(e.y)) for e in old.lines),
-            )
-
-        charts = self.charts
+        charts, band = self.charts, self.band
         if charts is not None:
-            pages = tuple(tuple(map(chart, page)) for page in charts.pages)
+            pages = tuple(tuple(c.rewritten(name, read) for c in page) for page in charts.pages)
             charts = replace(charts, pages=pages)
+        if band is not None:
+            drawn = tuple(chart.rewritten(name, read) for chart in band.charts)
+            band = replace(band, charts=drawn)
         characters = {name(key): wide for key, wide in self.characters.items()}
-        return replace(self, characters=characters, charts=charts)
+        dimmed = name(self.dimmed) if self.dimmed else ""
+        return replace(self, characters=characters, charts=charts, band=band, dimmed=dimmed)
 
 
 def unknown(spoken_of: Iterator[str], keys: Collection[str]) -> str:

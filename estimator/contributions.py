@@ -70,11 +70,13 @@ class OwnRow(Contribution):
         function: The row; its parameters are keys of quantities.
         source: Of the row.
         reads: Keys that it takes by name, where its parameters don't say; else empty.
+        mend: Key of the input that changes what it says; empty: none.
     """
 
     function: Callable[..., Any]
     source: str = ""
     reads: tuple[str, ...] = ()
+    mend: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,6 +166,7 @@ class Model:
             if isinstance(part, Table)
         }
         self._check_appearance()
+        self._check_links()
         self.writes: dict[str, tuple[str, ...]] = dict.fromkeys(self.solvers, ())
         for key, item in self.quantities.items():
             if item.role == "solved":
@@ -194,6 +195,15 @@ class Model:
             if wrong:
                 raise RowError(
                     f"a look is declared of {wrong!r}, which is not there.", where=sheet.name
+                )
+
+    def _check_links(self) -> None:
+        """Refuse a link to what is no input."""
+        for item in self.quantities.values():
+            led = self.quantities.get(item.mended_at)
+            if item.mended_at and (led is None or led.role != "input"):
+                raise RowError(
+                    f"{item.mended_at!r}, where it is mended, is no input.", where=_place(item)
                 )
 
     def _refuse_unlike(self) -> None:

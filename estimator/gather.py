@@ -197,6 +197,7 @@ def own_row(item: Contribution, sheet: str) -> Quantity:
         by_option=True,
         reads=item.reads or tuple(inspect.signature(item.function).parameters),
         function=item.function,
+        mended_at=item.mend,
     )
 
 

@@ -111,6 +111,7 @@ class _Conversion:
             fmt=_format(item.key, item.fmt, unit),
             reads=tuple(self.names[key] for key in item.reads),
             function=function,
+            mended_at=self.names.get(item.mended_at, ""),
             field=self.field(item.field, unit, item.sheet) if item.field else None,
         )
 

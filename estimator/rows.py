@@ -72,6 +72,8 @@ class Quantity:
     function: Callable[..., Any] | None = None
     solver: str = ""
     field: Field | None = None
+    mended_at: str = ""
+    """Key of the input that changes what it says, to which its label is a link; empty: none."""
 
     def ref(self) -> Ref:
         """The quantity as a symbolic reference."""
@@ -93,11 +95,15 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """Paragraphs of fixed text under a heading; with ``gather`` they are still to come."""
+    """Paragraphs of fixed text under a heading; with ``gather`` they are still to come.
+
+    With ``contents`` they are a line and a link to every other sheet of the workbook.
+    """
 
     title: str
     lines: tuple[str, ...]
     gather: GatherNotes | None = None
+    contents: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -426,6 +432,10 @@ class Chapter:
     def notes(self, title: str, *lines: str) -> None:
         """Add paragraphs of fixed text."""
         self.parts.append(Notes(title, lines))
+
+    def contents(self, title: str) -> None:
+        """Add a line and a link to every other sheet."""
+        self.parts.append(Notes(title, (), contents=True))
 
     def gathers_notes(self, title: str, how: GatherNotes) -> None:
         """Add paragraphs that are made of contributions."""

@@ -26,7 +26,7 @@ def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
 
     def part(old: Part) -> Part:
         if isinstance(old, Notes):
-            return Notes(read(old.title), tuple(map(read, old.lines)))
+            return replace(old, title=read(old.title), lines=tuple(map(read, old.lines)))
         if isinstance(old, Section):
             return replace(old, title=read(old.title))
         return replace(old, title=read(old.title), note=read(old.note), owner=new)

@@ -257,7 +257,7 @@ class Happens:
             return self.sheet_deleted(dice.choice(self.sheets))
         table = self._table(dice)
         if table.typed and dice.random() < 0.3:
-            return self.table_moved(table, "Compare")
+            return self.table_moved(table, "Buy List")
         return self.table_moved(table)
 
 

@@ -30,7 +30,7 @@ from estimator.workbook.template.writer import MORE, formulas
 
 LEAST_PT = 8.0
 """Least size in points, on paper, of the numbers of the sheets that are shown or taken along."""
-SHOWN = ("Start", "Compare", "Field Sheet", "Floor Frame", "Cut Plan", "Buy List", "Checks")
+SHOWN = ("Start", "Field Sheet", "Floor Frame", "Cut Plan", "Buy List", "Checks")
 
 
 @cache

@@ -42,6 +42,14 @@ def test_the_next_job_keeps_prices_rates_and_options_and_clears_the_building_and
     assert {c: v for c, v in before.items() if c[0] not in cleared} == after
 
 
+def test_nothing_read_on_the_old_lot_stays_but_the_tools_do() -> None:
+    model = build_model()
+    cleared = job_specific(model)
+    survey = [k for k, q in model.quantities.items() if q.role == "input" and q.sheet == "Survey"]
+    kept = {key for key in survey if key not in cleared}
+    assert kept == {"survey_method", "level_height_ft", "long_level_ft"}
+
+
 def test_a_workbook_whose_building_is_still_blank_is_refused_with_the_cell(
     demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

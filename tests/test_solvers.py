@@ -21,7 +21,7 @@ import pytest
 from books import edited, opened
 from hypothesis import given
 from hypothesis import strategies as st
-from jobs import changed, demo, with_options
+from jobs import changed, demo, on_flat, one_option, with_options
 from toy_model import VALUES, toy_model
 
 from estimator.engine import Declared, Model, Solver, evaluate
@@ -361,7 +361,14 @@ def test_solvers_look_at_all_that_they_declare_to_read() -> None:
     high = with_options(
         demo(), {0: {"option_kind": "slab"}, 1: {"option_kind": "piers", "clear_above_in": 40}}
     )
-    for job in (demo(), busy_job(), high, changed(demo(), door_way="ramp", skirting="yes")):
+    deep = one_option(
+        "open pad",
+        on_flat(changed(demo(), building_length_ft=22, building_width_ft=18)),
+        joist_stock="2x6 treated",
+        joist_spacing_in=24,
+        skid_count=None,
+    )  # joists in parts
+    for job in (demo(), busy_job(), high, deep, changed(demo(), door_way="ramp", skirting="yes")):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():
         assert {*solver.reads, *solver.prices} - seen[name] == set(), name

@@ -10,14 +10,12 @@ from estimator.gather import gather
 from estimator.model import (
     aggregate,
     buy_list,
-    compare,
     cost,
     cut_plan,
     factors,
     field_depths,
     floor_frame,
     floor_inputs,
-    grading,
     job,
     lumber,
     options,
@@ -32,7 +30,6 @@ from estimator.model import (
     start,
     survey,
     typed_over,
-    water,
 )
 from estimator.model.solvers import all_solvers
 from estimator.rows import Sheet
@@ -41,31 +38,28 @@ SHEETS = (
     start.START,
     job.JOB,
     survey.SURVEY,
+    siting_sheet.SITING,
     options.OPTIONS,
     floor_inputs.FLOOR,
     prices.PRICES,
-    siting_sheet.SITING,
-    grading.GRADING,
-    pad_heights.PAD_HEIGHTS,
+    field_depths.FIELD_SHEET,
+    pictures.PICTURES,
+    cut_plan.CUT_PLAN,
+    cut_plan.SHEET_LAYOUT,
+    floor_frame.FLOOR_FRAME,
+    buy_list.BUY_LIST,
+    typed_over.CHECKS,
+    cost.COST,
+    pad_heights.GRADING,
     slab.FOOTINGS,
     aggregate.AGGREGATE,
-    water.WATER,
     lumber.LUMBER,
     sheathing.SHEATHING,
     sizes_in_use.SUGGESTIONS,
-    cost.COST,
-    compare.COMPARE,
-    field_depths.FIELD_SHEET,
-    pictures.PICTURES,
-    floor_frame.FLOOR_FRAME,
-    cut_plan.CUT_PLAN,
-    cut_plan.SHEET_LAYOUT,
-    buy_list.BUY_LIST,
-    typed_over.CHECKS,
     factors.FACTORS,
     sources.SOURCES,
 )
-"""In the workbook's order, with what their assemblies contribute still to be gathered."""
+"""In the workbook's order: what is typed and answered, what is carried, what it rests on; with what their assemblies contribute still to be gathered."""
 
 
 @cache

@@ -179,7 +179,9 @@ class Check(OwnRow):
 
     def problem(self) -> str:
         """An unknown hazard."""
-        return "" if self.hazard in HAZARDS else f"unknown hazard {self.hazard!r}; see HAZARDS."
+        if self.hazard not in HAZARDS:
+            return f"unknown hazard {self.hazard!r}; see HAZARDS."
+        return "" if self.mend else "says no input where it is mended."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,9 +217,9 @@ class Weight(Contribution):
 
 
 def check(
-    chapter: Chapter, label: str, *, hazard: str, note: str = "", source: str = ""
+    chapter: Chapter, label: str, *, hazard: str, mend: str, note: str = "", source: str = ""
 ) -> Callable[[F], F]:
-    """Make a function a check, under the function's name.
+    """Make a function a check, under the function's name; see :class:`Check`.
 
     Raises:
         RowError: If the hazard is unknown.
@@ -230,6 +232,7 @@ def check(
                 label=label,
                 note=note,
                 hazard=hazard,
+                mend=mend,
                 source=source,
                 function=function,
             )

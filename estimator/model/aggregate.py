@@ -7,14 +7,15 @@ import numpy as np
 from estimator.model.adds import Hours, Need, Step
 from estimator.model.grading import LIFTS
 from estimator.model.kinds import ON_BLOCKS, where_kind
+from estimator.model.water import WATER
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
 from estimator.vocabulary import Q, lookup
 
 AGGREGATE = Sheet(
     "Aggregate",
-    "Aggregate: crushed stone and fabric",
-    "Net volume in place, then compaction, waste and the yard's increment.",
+    "Aggregate: crushed stone, fabric, and water led away",
+    "Net volume in place, then compaction, waste and the yard's increment. Water is led round the base.",
 )
 NO_ROLL = 1e9
 RATES = "Rates on Factors"
@@ -384,3 +385,4 @@ AGGREGATE.adds(
     Need(key="stone", label="Stone", item="stone_item", quantity="stone_order_yd3"),
     Need(key="fabric", label="Fabric", item="fabric_item", quantity="fabric_rolls"),
 )
+AGGREGATE.take(WATER)

@@ -21,7 +21,7 @@ OF_THE_JOB = (
     "turn_deg",
     "item_on_hand",
 )
-TABLES_OF_THE_JOB = ("setup", "point")
+TABLES_OF_THE_JOB = ("setup", "point", "tape", "drop")
 
 RENAMED: Mapping[str, str] = {
     "override_cell": "typed_over_cell",

@@ -1,8 +1,10 @@
-"""What is drawn on the sheet Pictures: the four sides of the base, and the lot from above."""
+"""What is drawn on Pictures (the sides of the base, the lot from above) and on Start."""
 
 from __future__ import annotations
 
-from estimator.appearance import Chart, Charts, Line
+from dataclasses import replace
+
+from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line
 from estimator.model.siting_sheet import KEEP_OUTS
 
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
@@ -36,6 +38,11 @@ PLAN_LINES = (
 )
 
 
+def _lines_of(number: int) -> tuple[Line, ...]:
+    """Lines of one side, which has its share of the columns of all."""
+    return tuple(replace(line, share=(number, len(SIDES))) for line in SIDE_LINES)
+
+
 def _side(number: int, name: str) -> Chart:
     return Chart(
         f"Side {number + 1}, {name}",
@@ -43,11 +50,10 @@ def _side(number: int, name: str) -> Chart:
         "{in} from the string",
         f"Ground, string and bottom of the lowest course or of the stone along the {name} side of"
         " the chosen option, in {inches|millimetres} above or below the string.",
-        SIDE_LINES,
+        _lines_of(number),
         WIDE_CM,
         SIDE_CM,
         SIDE_ROWS,
-        share=(number, len(SIDES)),
         from_zero=True,
         # Labels stay at the foot although the string, at 0, runs through the picture.
         low_labels=("x",),
@@ -70,4 +76,48 @@ CHARTS = Charts(
     first_row=6,
     columns=8,
     column_width=12.5,
+)
+
+BAND_CM, BAND_HIGH_CM, HOUSE_CM, BAND_ROWS = 8.1, 6.4, 10.5, 13
+"""Of the charts on Start: width, height, width of the building, and sheet rows that they take."""
+DECISION = Band(
+    "Drawn from the numbers",
+    (
+        Bars(
+            "Cost, and its range before contingency",
+            "$",
+            "For each option the range of its cost before contingency as a bar, and its total as a"
+            " mark.",
+            (
+                Bar("Low", "compare_low"),
+                Bar("Range before contingency", "compare_spread", "9DBFC6"),
+            ),
+            BAND_CM,
+            BAND_HIGH_CM,
+            (Bar("Total", "compare_total", RED),),
+        ),
+        Bars(
+            "Hours of work",
+            "h",
+            "For each option its hours of work as a bar.",
+            (Bar("Hours", "compare_hours", "6FA3AD"),),
+            BAND_CM,
+            BAND_HIGH_CM,
+        ),
+        Chart(
+            "The chosen option from the front",
+            "{ft} from the first corner of its base",
+            "{in} from the string",
+            "Outline of the building as it stands on the chosen base: ground, string, the bottom of"
+            " courses, stone or edge, floor, walls and roof along the front.",
+            (
+                Line("Building", "house_at_ft", "house_in", BLUE, width_pt=2.0),
+                *_lines_of(0),
+            ),
+            HOUSE_CM,
+            BAND_HIGH_CM,
+            BAND_ROWS,
+            low_labels=("x",),
+        ),
+    ),
 )

@@ -95,12 +95,12 @@ CHECKS.gathers_rows(
 )
 
 
-@check(CHECKS, "Readings agree", hazard="wrong readings")
+@check(CHECKS, "Readings agree", mend="point_reading_ft", hazard="wrong readings")
 def check_readings(readings_text: Q) -> Q:
     return readings_text
 
 
-@check(CHECKS, "Bearing", hazard="soil overloaded")
+@check(CHECKS, "Bearing", mend="skid_count", hazard="soil overloaded")
 def check_bearing(
     soil_psf: Q,
     bearing_psf: Q,
@@ -118,7 +118,7 @@ def check_bearing(
     )
 
 
-@check(CHECKS, "Treated wood in the ground", hazard="rot in the ground")
+@check(CHECKS, "Treated wood in the ground", mend="timber_stock", hazard="rot in the ground")
 def check_treated(
     option_kind: Q,
     timber_stock: Q,
@@ -140,7 +140,7 @@ def check_treated(
     return np.where(skid | timber | beam, "FAIL: wood on or near the ground must be treated", OK)
 
 
-@check(CHECKS, "Permit", hazard="no permit")
+@check(CHECKS, "Permit", mend="permit_wanted", hazard="no permit")
 def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q) -> Q:
     over = building_length_ft * building_width_ft > permit_area_ft2
     return np.where(over, "LOOK: larger than the area that needs no permit", OK)
@@ -150,6 +150,7 @@ def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q
     CHECKS,
     "Suggested sizes",
     note="Of what is left blank on Options.",
+    mend="suggestion_accepted",
     hazard="a size that changed",
 )
 def check_suggestion(

@@ -249,7 +249,9 @@ SHEET_LAYOUT.notes(
 )
 
 
-@check(CUT_PLAN, "Lists for the saw are whole", hazard="a list that is not whole")
+@check(
+    CUT_PLAN, "Lists for the saw are whole", mend="option_kind", hazard="a list that is not whole"
+)
 def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
     return np.where(
         cuts_left_out != "",

@@ -596,14 +596,14 @@ TABLE.solved(
 )
 
 
-@check(GRADING, "Ground is surveyed", hazard="guessed ground")
+@check(GRADING, "Ground is surveyed", mend="point_name", hazard="guessed ground")
 def check_survey(guessed_share: Q) -> Q:
     return np.where(
         guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
     )
 
 
-@check(GRADING, "Fall across the base", hazard="too much fall")
+@check(GRADING, "Fall across the base", mend="option_kind", hazard="too much fall")
 def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
     return np.where(
         is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
@@ -612,13 +612,13 @@ def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
     )
 
 
-@check(GRADING, "Courses of timber", hazard="a wall too high")
+@check(GRADING, "Courses of timber", mend="courses_most", hazard="a wall too high")
 def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
     over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
     return np.where(over, "FAIL: more courses than allowed on Options", OK)
 
 
-@check(GRADING, "Exposed timber beside a loaded pad", hazard="a wall too high")
+@check(GRADING, "Exposed timber beside a loaded pad", mend="height_mode", hazard="a wall too high")
 def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: Q) -> Q:
     framed = is_kind(option_kind, TIMBERED)
     return np.where(
@@ -632,13 +632,13 @@ def check_wall(option_kind: Q, exposed_in: Q, wall_tieback_in: Q, wall_most_in: 
     )
 
 
-@check(GRADING, "String above the ground", hazard="a pad below the ground")
+@check(GRADING, "String above the ground", mend="height_mode", hazard="a pad below the ground")
 def check_buried(on_pad: Q, top_ft: Q, ground_high_ft: Q, strip_ft: Q) -> Q:
     buried = (on_pad == 1) & (top_ft < ground_high_ft - strip_ft - 1 / IN_PER_FT)
     return np.where(buried, "LOOK: the pad lies below the high ground; drain that side", OK)
 
 
-@check(GRADING, "Support on fill", hazard="settling")
+@check(GRADING, "Support on fill", mend="fill_accepted", hazard="settling")
 def check_fill(on_pad: Q, fill_depth_in: Q, fill_accepted: Q) -> Q:
     on_fill = (on_pad == 1) & (fill_depth_in > 0.5) & (fill_accepted == "no")
     return np.where(

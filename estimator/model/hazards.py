@@ -192,11 +192,13 @@ def _lines(hazard: Hazard, checks: Sequence[Check]) -> list[HazardLine]:
     cells = {kind: ANSWERS[kind][hazard.key] for kind in KIND_NAMES}
     if not keys and any(isinstance(cell, Answered) for cell in cells.values()):
         raise RowError("no check answers it.", where=f"hazard {hazard.label!r}")
+    labels = {check.key: check.label for check in checks}
     parts: list[HazardLine] = []
     while len(keys) > AT_ONCE:
         chunks = [keys[i : i + AT_ONCE] for i in range(0, len(keys), AT_ONCE)]
-        made = [_part(hazard, chunk, len(parts) + n) for n, chunk in enumerate(chunks, 1)]
+        made = [_part(hazard, chunk, len(parts) + n, labels) for n, chunk in enumerate(chunks, 1)]
         parts += made
+        labels |= {part.key: part.label for part in made}
         keys = [part.key for part in made]
     spared = any(isinstance(cell, Spared) for cell in cells.values())
     line = HazardLine(
@@ -209,10 +211,13 @@ def _lines(hazard: Hazard, checks: Sequence[Check]) -> list[HazardLine]:
     return [*parts, line]
 
 
-def _part(hazard: Hazard, keys: Sequence[str], number: int) -> HazardLine:
+def _part(
+    hazard: Hazard, keys: Sequence[str], number: int, labels: Mapping[str, str]
+) -> HazardLine:
     return HazardLine(
         key=f"hazard_{hazard.key}_{number}",
-        label=f"{hazard.label}, checks {number}",
+        label=f"{hazard.label}, part {number}",
+        note=f"The worst of: {'; '.join(labels[key] for key in keys)}.",
         function=partial(_worst, keys),
         reads=tuple(keys),
     )

@@ -1,4 +1,4 @@
-"""Sheet Pad Heights: flush, balanced and by hand beside each other, with the earth of each."""
+"""Of the sheet Grading: pads that lie flush, balanced and by hand beside each other, with the earth of each."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import numpy as np
 
 from estimator.model.grading import (
     CORNERS,
+    GRADING,
     GUILD,
     LEVEL_NOTE,
     MOSTLY,
@@ -14,15 +15,15 @@ from estimator.model.grading import (
     mostly_above_yd3,
 )
 from estimator.model.kinds import TIMBERED, where_kind
-from estimator.rows import Sheet
+from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
-PAD_HEIGHTS = Sheet(
-    "Pad Heights",
-    "Pad Heights: flush, balanced and by hand beside each other",
-    "Earth, and stone where stone fills the low side. Timbers, pad stone and stripping come on top; they are on Cost.",
-)
+__all__ = ["GRADING"]
+"""The sheet, whole only once its heights are beside each other."""
+
+PAD_HEIGHTS = Chapter()
+"""Earth, and stone where stone fills the low side; timbers, pad stone and stripping are on Cost."""
 SOIL_ITEM = "fill_soil"
 HAUL_OFF_ITEM = "haul_off"
 COMPACTED_NOTE = "Compacted, up to the subgrade."
@@ -544,3 +545,6 @@ def stone_instead_cost(
     stone = _earth_cost(*ground, "stone", compacted_per_bank, *rates)
     soil = _earth_cost(*ground, "soil", compacted_per_bank, *rates)
     return np.where(stone_instead_yd3 > 0, stone - soil, 0)
+
+
+GRADING.take(PAD_HEIGHTS, before="Timber frame")

@@ -23,6 +23,7 @@ PICTURES = Sheet(
 )
 SIDES = 4
 CONTOURS = 160
+HOUSE_POINTS = 12
 """Dots along the contours."""
 ROOM = 82
 """Rows left for the charts."""
@@ -88,6 +89,50 @@ def bottom_in(
     stone = np.where(courses > 0, -courses * field_timber_in, -field_subgrade_in)
     edge = nth(slab_chosen_in, bottom_corner)
     return np.where(edge > 0, pick(slab_thick_used_in, chosen_no) - edge, stone)
+
+
+HOUSE = PICTURES.table(
+    "house",
+    "Behind the building from the front",
+    HOUSE_POINTS,
+    "From the base up along the left, the floor, the roof, and down along the right.",
+    index=True,
+    shows=Appearance(workings=True),
+)
+
+
+@HOUSE.column("From the first corner of the base", "ft")
+def house_at_ft(
+    house_no: Q,
+    field_length_ft: Q,
+    building_length_ft: Q,
+    roof_bears_on: Q,
+    roof_eave_in: Q,
+) -> Q:
+    gable = roof_bears_on == "left and right"  # then a gable faces the front
+    past = roof_eave_in / IN_PER_FT
+    right = np.where((house_no == 3) | (house_no > 8), building_length_ft, 0)
+    left_ridge = np.where(gable, building_length_ft / 2, -past)
+    right_ridge = np.where(gable, building_length_ft / 2, building_length_ft + past)
+    ridge = np.where(house_no == 7, left_ridge, np.where(house_no == 8, right_ridge, right))
+    eaves = np.where(house_no == 6, -past, np.where(house_no == 9, past, 0))
+    return (field_length_ft - building_length_ft) / 2 + ridge + eaves
+
+
+@HOUSE.column("Above the string", "in", fmt="0.0")
+def house_in(
+    house_no: Q,
+    floor_top_ft: Q,
+    chosen_no: Q,
+    field_string_ft: Q,
+    wall_height_ft: Q,
+    roof_height_ft: Q,
+) -> Q:
+    floor = pick(floor_top_ft, chosen_no) - field_string_ft
+    roof = np.where((house_no == 7) | (house_no == 8), roof_height_ft, 0)
+    walls = np.where((house_no > 4) & (house_no < 11), wall_height_ft, 0)
+    above = np.where((house_no > 1) & (house_no < 12), floor, 0)
+    return (above + walls + roof) * IN_PER_FT
 
 
 PLAN = PICTURES.table(

@@ -167,7 +167,7 @@ SHEATHING.adds(
 )
 
 
-@check(SHEATHING, "Floor sheets", hazard="weak sheets")
+@check(SHEATHING, "Floor sheets", mend="sheet_item", hazard="weak sheets")
 def check_sheets(sheet_span_in: Q, joist_spacing_used_in: Q, sheet_note: Q) -> Q:
     return np.where(
         joist_spacing_used_in > sheet_span_in,

@@ -6,6 +6,8 @@ import numpy as np
 
 from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
+from estimator.model.charts import BAND_ROWS, DECISION
+from estimator.model.compare import COMPARE, DETAIL
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
@@ -22,8 +24,8 @@ from estimator.vocabulary import (
 START = Sheet(
     "Start",
     "Base of a small outbuilding: decide and price it before you order",
-    "Type on Job, Survey, Options, Floor and Prices; read Compare; then take the Field Sheet, Cut Plan and Buy List along.",
-    shows=SheetAppearance(role="answer"),
+    "Type on Job, Survey, Options, Floor and Prices; compare the options below; then take the Field Sheet, Cut Plan and Buy List along.",
+    shows=SheetAppearance(role="answer", upright=True, dimmed="compare_failed", band=DECISION),
 )
 VERSION = "1"
 
@@ -33,7 +35,7 @@ LEAST_READINGS = 3
 START.section("Still to type")
 
 
-@START.row("Points that are open", "points", fmt="0", scope="job", note="0: nothing is missing.")
+@START.row("Points that are open", "points", fmt="0", scope="job")
 def open_points(todo_readings: Q, todo_kinds: Q) -> Q:
     return np.where(todo_readings == "", 0, 1) + np.where(todo_kinds == "", 0, 1)
 
@@ -61,7 +63,6 @@ START.typed(
         kind="choice",
         default="A",
         choices=OPTION_KEYS,
-        note="Field Sheet and Buy List follow it.",
     ),
     scope="job",
 )
@@ -73,52 +74,6 @@ def chosen_title(option_kind: Q, option_name: Q, chosen_no: Q) -> Q:
 
 
 START.mirror("chosen_total", "total_cost", "It costs", "$", fmt="#,##0.00", chosen="chosen_no")
-
-
-START.mirror(
-    "chosen_before",
-    "before_contingency",
-    "Of it before contingency",
-    "$",
-    fmt="#,##0.00",
-    chosen="chosen_no",
-)
-
-
-START.mirror(
-    "chosen_low",
-    "total_low",
-    "Low of its range",
-    "$",
-    fmt="#,##0",
-    note="Before contingency.",
-    chosen="chosen_no",
-)
-
-
-START.mirror(
-    "chosen_high",
-    "total_high",
-    "High of its range",
-    "$",
-    fmt="#,##0",
-    note="Before contingency.",
-    chosen="chosen_no",
-)
-
-
-START.mirror(
-    "chosen_covers",
-    "total_covers",
-    "Draws of it that the total is enough for",
-    "share",
-    fmt="0%",
-    note="With contingency.",
-    chosen="chosen_no",
-)
-
-
-START.mirror("chosen_hours", "work_hours", "Hours", "h", fmt="0", chosen="chosen_no")
 
 
 @START.row("Fix first", kind="text", scope="job")
@@ -159,16 +114,6 @@ def cheapest_name(is_cheapest: Q, options_used: Q) -> Q:
     return _best(is_cheapest, options_used)
 
 
-@START.row("Fewest hours of those that pass", kind="text", scope="job")
-def quickest_name(is_quickest: Q, options_used: Q) -> Q:
-    return _best(is_quickest, options_used)
-
-
-@START.row("Soonest of those that pass", kind="text", scope="job")
-def soonest_name(is_soonest: Q, options_used: Q) -> Q:
-    return _best(is_soonest, options_used)
-
-
 def _best(marked: Q, options_used: Q) -> Q:
     """Letter of the first option that is marked 1, and whether others are too."""
     others = np.where(across("SUM", marked) > 1, ", and others alike", "")
@@ -190,6 +135,8 @@ def start_state(stale_worst: Q) -> Q:
 START.mirror("start_old", "old_prices", "Prices older than allowed", "items", fmt="0", scope="job")
 
 
+START.take(COMPARE)
+
 START.section("Why the cheapest is cheapest")
 
 
@@ -197,7 +144,6 @@ START.section("Why the cheapest is cheapest")
     "Compared",
     kind="text",
     scope="job",
-    note="The cheapest that passes with the next that passes and costs more.",
 )
 def why_compared(
     cheapest_no: Q,
@@ -217,7 +163,7 @@ def why_compared(
     return np.where(cheapest_no > 0, found, none)
 
 
-@START.row("Largest difference", kind="text", scope="job", note="Before tax and contingency.")
+@START.row("Largest difference, before tax", kind="text", scope="job")
 def why_first(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
     return _difference(1, group_name, group_saved, group_ranked)
 
@@ -249,26 +195,8 @@ def why_rest(saved_rest: Q) -> Q:
     return _dollars("other groups, tax, contingency, overhead and profit $", saved_rest)
 
 
-START.section("The options")
-
-
-START.mirror("start_kind", "option_kind", "Kind", kind="text")
-
-
-START.mirror("start_total", "total_cost", "Total", "$", fmt="#,##0")
-
-
-START.mirror("start_hours", "work_hours", "Hours", "h", fmt="0")
-
-
-START.mirror("start_mark", "compare_mark", "Marks", kind="text")
-
-
-START.mirror("start_failed", "checks_failed", "Fails", "checks", fmt="0")
-
-
-START.mirror("start_against", "first_check", "Against it", kind="text", empty="nothing found")
-
+START.notes(DECISION.part, *("",) * BAND_ROWS)
+START.take(DETAIL)
 
 START.notes(
     "How to use it",
@@ -276,6 +204,7 @@ START.notes(
     "Quantities, checks and costs follow your typing at once. Ground, timber courses, cut plans and sheet layouts are solved by the estimator: after an edit they say 'out of date' until you run: estimator refill, with the name of this file.",
     "A number typed over a computed cell is your decision: it is kept and used. Delete it and refill to get the formula back.",
 )
+START.contents("What stands where")
 START.notes(
     "Cautions",
     "Call the utility locating service before any digging, and look up for lines; know where septic tanks and wells are.",

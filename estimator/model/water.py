@@ -1,4 +1,4 @@
-"""Sheet Water: fall of the ground beside the base, swale or drain uphill, outlet of a framed pad."""
+"""Of the sheet Aggregate: fall of the ground beside the base, swale or drain uphill, outlet of a framed pad."""
 
 from __future__ import annotations
 
@@ -7,15 +7,12 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import TIMBERED, is_kind
-from estimator.rows import Sheet
+from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, nth
 
-WATER = Sheet(
-    "Water",
-    "Water: lead it away from the base",
-    "The ground has to fall away; where it comes down toward the base, a swale or a stone drain leads water round it.",
-)
+WATER = Chapter()
+"""The ground has to fall away; where it comes down toward the base, water is led round it."""
 FALL_SOURCE = "IRC R401.3, limit on Factors"
 PRACTICE = "common practice, no source"
 SIDE_NAMES = ("front", "right", "back", "left")
@@ -205,7 +202,7 @@ WATER.adds(
 )
 
 
-@check(WATER, "Water in a framed pad", hazard="water")
+@check(WATER, "Water in a framed pad", mend="uphill_water", hazard="water")
 def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
     holds = lookup(soil, soil_name, soil_holds_water) == "yes"
     return np.where(
@@ -215,7 +212,7 @@ def check_water(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q
     )
 
 
-@check(WATER, "Water from uphill", hazard="water")
+@check(WATER, "Water from uphill", mend="uphill_water", hazard="water")
 def check_uphill(on_pad: Q, uphill_ft: Q, uphill_water: Q) -> Q:
     comes = (on_pad == 1) & (uphill_ft > 0) & (uphill_water == "none")
     return np.where(comes, "LOOK: ground comes down toward the pad; lead the water round it", OK)

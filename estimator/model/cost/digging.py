@@ -124,7 +124,7 @@ def dig_way(
     return np.where(dig_method == "cheapest", np.where(machine, "machine", "by hand"), dig_method)
 
 
-@check(DIGGING, "Way in for the machine", hazard="access")
+@check(DIGGING, "Way in for the machine", mend="access_width_in", hazard="access")
 def check_machine_way(dig_way: Q, access_width_in: Q, machine_width_in: Q, digger_days: Q) -> Q:
     stuck = (dig_way == "machine") & (digger_days > 0) & (machine_width_in > access_width_in)
     return np.where(stuck, "FAIL: the machine is wider than the way to the pad", OK)

@@ -274,7 +274,7 @@ def item_cost(item_packs: Q, item_paid: Q) -> Q:
     return rounded(item_packs * item_paid, 2)
 
 
-@check(MONEY, "Prices", hazard="missing prices")
+@check(MONEY, "Prices", mend="item_price", hazard="missing prices")
 def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
     return np.where(
         (unpriced > 0) | (np.abs(unanswered) > 0.000001),
@@ -283,6 +283,6 @@ def check_prices(unpriced: Q, unanswered: Q, boards_unpriced: Q) -> Q:
     )
 
 
-@check(MONEY, "Stock of the yard", hazard="a yard sold out")
+@check(MONEY, "Stock of the yard", mend="item_limit", hazard="a yard sold out")
 def check_stock(short_stock: Q) -> Q:
     return np.where(short_stock > 0, "FAIL: the yard has fewer packs than this needs", OK)

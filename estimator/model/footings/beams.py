@@ -245,7 +245,7 @@ def beam_use(
     return np.maximum(strength, np.maximum(beam_live_sag_use, beam_sag_use))
 
 
-@check(BEAMS, "Beams", hazard="weak beams")
+@check(BEAMS, "Beams", mend="beam_stock", hazard="weak beams")
 def check_beams(beam_use: Q) -> Q:
     return np.where(
         beam_use > 1,
@@ -254,7 +254,7 @@ def check_beams(beam_use: Q) -> Q:
     )
 
 
-@check(BEAMS, "Headroom for frost and splash", hazard="splash")
+@check(BEAMS, "Headroom for frost and splash", mend="clear_above_in", hazard="splash")
 def check_clear(option_kind: Q, clear_above_in: Q) -> Q:
     low = is_kind(option_kind, SUPPORTS) & (clear_above_in < 6)
     return np.where(low, "LOOK: beams closer than {6 in} to the ground", OK)

@@ -201,7 +201,7 @@ def skid_use(skid_bending_use: Q, skid_shear_use: Q) -> Q:
     return np.maximum(skid_bending_use, skid_shear_use)
 
 
-@check(SKIDS, "Skids", hazard="weak skids")
+@check(SKIDS, "Skids", mend="skid_stock", hazard="weak skids")
 def check_skids(skid_use: Q) -> Q:
     return np.where(
         skid_use > 1,

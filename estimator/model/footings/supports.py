@@ -587,6 +587,7 @@ def shallow_places(
 @check(
     STANDING,
     "Frost",
+    mend="least_depth_in",
     hazard="frost",
     source="IRC R403.1.4 and R403.1.4.1, from memory: frost is waived for small and light buildings with low eaves, the least depth is not",
 )
@@ -604,7 +605,9 @@ def check_frost(pier_depth_in: Q, frost_depth_in: Q, frost_waived: Q, shallow_pl
     )
 
 
-@check(STANDING, "Height of supports", hazard="supports that lean or crack")
+@check(
+    STANDING, "Height of supports", mend="pier_diameter_in", hazard="supports that lean or crack"
+)
 def check_supports(
     option_kind: Q,
     support_rise_most_in: Q,
@@ -632,6 +635,7 @@ def check_supports(
     STANDING,
     "Thickness of the footing",
     source="IRC R403.1.1, from memory",
+    mend="footing_thick_in",
     hazard="supports that lean or crack",
 )
 def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
@@ -646,6 +650,7 @@ def check_footing(footing_thick_in: Q, footing_thick_needed_in: Q) -> Q:
     STANDING,
     "Stacks of blocks from the side",
     source="IRC R606.7 (2018) for hollow piers, from memory; statics",
+    mend="block_side_in",
     hazard="lateral support of stacks",
 )
 def check_stacks(

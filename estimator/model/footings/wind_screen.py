@@ -237,17 +237,23 @@ def _held(use: Q, fails: str) -> Q:
     return np.where(use > 1, fails, OK)
 
 
-@check(WIND, "Sliding in the wind (screening)", hazard="sliding", source=HELD)
+@check(WIND, "Sliding in the wind (screening)", mend="base_tied", hazard="sliding", source=HELD)
 def check_sliding(sliding_use: Q) -> Q:
     return _held(sliding_use, "FAIL: wind slides it off its base")
 
 
-@check(WIND, "Overturning in the wind (screening)", hazard="overturning", source=HELD)
+@check(
+    WIND,
+    "Overturning in the wind (screening)",
+    mend="anchor_way",
+    hazard="overturning",
+    source=HELD,
+)
 def check_overturning(overturning_use: Q) -> Q:
     return _held(overturning_use, "FAIL: wind turns it over")
 
 
-@check(WIND, "Uplift by the wind (screening)", hazard="uplift", source=HELD)
+@check(WIND, "Uplift by the wind (screening)", mend="anchor_way", hazard="uplift", source=HELD)
 def check_uplift(uplift_use: Q) -> Q:
     return _held(uplift_use, "FAIL: wind lifts it")
 
@@ -255,6 +261,7 @@ def check_uplift(uplift_use: Q) -> Q:
 @check(
     WIND,
     "Anchors and brackets",
+    mend="anchor_way",
     hazard="uplift",
     source="Least distance on Factors (common practice, no source)",
 )
@@ -286,7 +293,7 @@ def check_anchors(
     )
 
 
-@check(WIND, "Hill or ridge", hazard="uplift", source="ASCE 7-16 26.8")
+@check(WIND, "Hill or ridge", mend="topography", hazard="uplift", source="ASCE 7-16 26.8")
 def check_topography(topography: Q) -> Q:
     return np.where(
         topography == "flat",

@@ -145,7 +145,12 @@ def end_use(end_one_use: Q, end_joists_used: Q) -> Q:
     return end_one_use / np.maximum(end_joists_used, 1)
 
 
-@check(END_LINES, "End joists under the end walls", hazard="end line under the gable wall")
+@check(
+    END_LINES,
+    "End joists under the end walls",
+    mend="end_joists",
+    hazard="end line under the gable wall",
+)
 def check_end_line(end_use: Q) -> Q:
     return np.where(
         end_use > 1,

@@ -296,6 +296,7 @@ HARDWARE.adds(
     HARDWARE,
     "Openings in the floor",
     source="IRC R502.10, from memory: a header over {4 ft}, and its trimmers, are doubled",
+    mend="opening_framed",
     hazard="cut joists",
 )
 def check_openings(opening_length_ft: Q, opening_framed: Q, opening_what: Q) -> Q:

@@ -87,7 +87,7 @@ JOINTS.adds(
 )
 
 
-@check(JOINTS, "Joists in parts", source=f"{LAP}; {REST}", hazard="weak joists")
+@check(JOINTS, "Joists in parts", source=f"{LAP}; {REST}", mend="joist_stock", hazard="weak joists")
 def check_joints(
     floor_framed: Q,
     joist_parts: Q,

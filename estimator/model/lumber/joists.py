@@ -610,7 +610,7 @@ def air_under_in(option_kind: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth
     return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beams, FLOORS: 0})
 
 
-@check(FRAME, "Joists", hazard="weak joists")
+@check(FRAME, "Joists", mend="joist_stock", hazard="weak joists")
 def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
     return np.where(
         joist_use > 1,
@@ -629,14 +629,14 @@ def check_joists(joist_use: Q, overhang_use: Q, joist_rest_use: Q) -> Q:
     )
 
 
-@check(FRAME, "Wood near the ground", hazard="rot")
+@check(FRAME, "Wood near the ground", mend="clear_above_in", hazard="rot")
 def check_wood(floor_framed: Q, joist_treated: Q, joist_clear_least_in: Q, joist_clear_in: Q) -> Q:
     untreated = (floor_framed == 1) & (joist_treated == 0)
     low = untreated & (joist_clear_least_in < joist_clear_in)
     return np.where(low, "LOOK: untreated joists near the ground; treated ones are usual", OK)
 
 
-@check(FRAME, "Air under the floor", hazard="rot for lack of air")
+@check(FRAME, "Air under the floor", mend="clear_above_in", hazard="rot for lack of air")
 def check_air(floor_framed: Q, air_under_in: Q, air_least_in: Q) -> Q:
     return np.where(
         (floor_framed == 1) & (air_under_in < air_least_in),

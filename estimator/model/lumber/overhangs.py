@@ -166,7 +166,7 @@ OVERHANGS.adds(
 )
 
 
-@check(OVERHANGS, "Overhang of the joists", source=CODE, hazard="overhang")
+@check(OVERHANGS, "Overhang of the joists", source=CODE, mend="support_inset_in", hazard="overhang")
 def check_overhang(overhang_ft: Q, joist_depth_in: Q, bay_across_ft: Q, overhang_lift_lb: Q) -> Q:
     nominal = joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
     long = overhang_ft * IN_PER_FT > nominal

@@ -111,6 +111,7 @@ def unfit_boards(stock: Q, count: Q, use: Q, item_unfit: Q, item_stock: Q) -> Q:
 @check(
     PIECES,
     "Use category of the boards",
+    mend="item_use",
     hazard="rot in the ground",
     source="AWPA U1, from memory",
     note="Of every board of a stock that a piece may be cut from: see Prices.",

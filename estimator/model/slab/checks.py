@@ -19,6 +19,7 @@ SUMMARY = "read in a summary of the 2009 code"
 @check(
     FOOTINGS,
     "Thickness of the slab",
+    mend="slab_thick_in",
     hazard="supports that lean or crack",
     source=f"IRC R506.1, {SUMMARY}",
 )
@@ -27,7 +28,13 @@ def check_slab_thick(slab_on: Q, slab_thick_used_in: Q, slab_least_in: Q) -> Q:
     return np.where(thin, "FAIL: the slab is thinner than the code's least", OK)
 
 
-@check(FOOTINGS, "Edge of the slab", hazard="soil overloaded", source="IRC Table R403.1, R403.1.4")
+@check(
+    FOOTINGS,
+    "Edge of the slab",
+    mend="slab_edge_in",
+    hazard="soil overloaded",
+    source="IRC Table R403.1, R403.1.4",
+)
 def check_slab_edge(
     slab_on: Q,
     slab_edge_used_in: Q,
@@ -52,6 +59,7 @@ def check_slab_edge(
 @check(
     FOOTINGS,
     "Slope of the edge's bottom",
+    mend="height_mode",
     hazard="too much fall",
     source="IRC R403.1.5, read in a university's summary",
 )
@@ -68,7 +76,13 @@ def check_slab_slope(
     return np.where(steep, "LOOK: step the bottom of the edge, it may slope one in ten", OK)
 
 
-@check(FOOTINGS, "Fill under the slab", hazard="settling", source=f"IRC R506.2.1, {SUMMARY}")
+@check(
+    FOOTINGS,
+    "Fill under the slab",
+    mend="fill_with",
+    hazard="settling",
+    source=f"IRC R506.2.1, {SUMMARY}",
+)
 def check_slab_fill(
     slab_on: Q,
     fill_with: Q,
@@ -86,7 +100,13 @@ def check_slab_fill(
     )
 
 
-@check(FOOTINGS, "Base under the slab", hazard="water", source="IRC R506.2.2, read in a copy")
+@check(
+    FOOTINGS,
+    "Base under the slab",
+    mend="stone_depth_in",
+    hazard="water",
+    source="IRC R506.2.2, read in a copy",
+)
 def check_slab_base(slab_on: Q, stone_depth_in: Q, slab_base_least_in: Q) -> Q:
     thin = (slab_on == 1) & (stone_depth_in < slab_base_least_in - LEVELLED_IN)
     return np.where(thin, "LOOK: less stone under the slab than the code asks below grade", OK)
@@ -95,6 +115,7 @@ def check_slab_base(slab_on: Q, stone_depth_in: Q, slab_base_least_in: Q) -> Q:
 @check(
     FOOTINGS,
     "Vapour under the slab",
+    mend="slab_retarder",
     hazard="water",
     source="IRC R506.2.3, read in a quotation of the 2012 code",
 )
@@ -106,6 +127,7 @@ def check_slab_vapour(slab_on: Q, slab_retarder: Q) -> Q:
 @check(
     FOOTINGS,
     "Slab above the ground",
+    mend="raise_in",
     hazard="splash",
     source="IRC R317.1 item 5, read in quotations of the code",
 )
@@ -133,6 +155,7 @@ def check_slab_above(
 @check(
     FOOTINGS,
     "Concrete in one go",
+    mend="concrete_by",
     hazard="supports that lean or crack",
     source="common practice, no source",
 )
@@ -144,6 +167,7 @@ def check_slab_batch(slab_on: Q, concrete_comes: Q, concrete_yd3: Q, hand_mix_yd
 @check(
     FOOTINGS,
     "Steel in the slab",
+    mend="slab_steel",
     hazard="supports that lean or crack",
     source="common practice, no source",
 )
@@ -155,6 +179,7 @@ def check_slab_steel(slab_on: Q, slab_steel: Q, slab_edge_bars: Q) -> Q:
 @check(
     FOOTINGS,
     "Anchor bolts against the wind (screening)",
+    mend="option_kind",
     hazard="uplift",
     source=f"{HELD}; least distance on Factors (common practice, no source)",
 )

@@ -14,7 +14,7 @@ CHECKS = Chapter()
 OK = "ok"
 
 
-@check(CHECKS, "A way to the door", hazard="access")
+@check(CHECKS, "A way to the door", mend="door_way", hazard="access")
 def check_door(door_way: Q, door_steps: Q, floor_door_in: Q) -> Q:
     return np.where(
         (door_way == NONE) & (door_steps > 1),
@@ -27,7 +27,13 @@ def check_door(door_way: Q, door_steps: Q, floor_door_in: Q) -> Q:
     )
 
 
-@check(CHECKS, "Steps", hazard="access", source="IRC R311.7; AWC DCA 6 for stringers")
+@check(
+    CHECKS,
+    "Steps",
+    mend="tread_run_in",
+    hazard="access",
+    source="IRC R311.7; AWC DCA 6 for stringers",
+)
 def check_steps(
     steps_on: Q,
     tread_run_in: Q,
@@ -53,7 +59,7 @@ def check_steps(
     )
 
 
-@check(CHECKS, "Ramp", hazard="access", source="IRC R311.8.1, from memory")
+@check(CHECKS, "Ramp", mend="ramp_run_wanted", hazard="access", source="IRC R311.8.1, from memory")
 def check_ramp(ramp_on: Q, ramp_run_used: Q, ramp_run_asked: Q, ramp_bays: Q) -> Q:
     return np.where(
         (ramp_on == 1) & (ramp_run_used < ramp_run_asked),
@@ -66,7 +72,13 @@ def check_ramp(ramp_on: Q, ramp_run_used: Q, ramp_run_asked: Q, ramp_bays: Q) ->
     )
 
 
-@check(CHECKS, "Width and landing", hazard="access", source="IRC R311.7.1, R311.7.6")
+@check(
+    CHECKS,
+    "Width and landing",
+    mend="landing_depth_in",
+    hazard="access",
+    source="IRC R311.7.1, R311.7.6",
+)
 def check_landing(
     steps_on: Q,
     ramp_on: Q,
@@ -93,7 +105,13 @@ def check_landing(
     )
 
 
-@check(CHECKS, "Rails", hazard="access", source="IRC R311.7.8, R312.1; R311.8.3, from memory")
+@check(
+    CHECKS,
+    "Rails",
+    mend="rails_wanted",
+    hazard="access",
+    source="IRC R311.7.8, R312.1; R311.8.3, from memory",
+)
 def check_rails(rail_sides: Q, rail_sides_asked: Q) -> Q:
     return np.where(
         rail_sides < rail_sides_asked,
@@ -102,7 +120,7 @@ def check_rails(rail_sides: Q, rail_sides_asked: Q) -> Q:
     )
 
 
-@check(CHECKS, "Feet of the steps", hazard="frost")
+@check(CHECKS, "Feet of the steps", mend="foot_depth_in", hazard="frost")
 def check_feet(
     foot_count: Q,
     foot_ft3: Q,
@@ -120,7 +138,7 @@ def check_feet(
     )
 
 
-@check(CHECKS, "Wood of the steps", hazard="rot")
+@check(CHECKS, "Wood of the steps", mend="stringer_stock", hazard="rot")
 def check_step_wood(
     foot_count: Q,
     stringer_stock: Q,

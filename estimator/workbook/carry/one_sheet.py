@@ -189,6 +189,8 @@ class SheetCarry:
         present = self.new.find(self._tag(name))
         if present is not None:
             self.new.remove(present)
+            if name == "hyperlinks":
+                _add_links(old, present)
         self._put(old)
 
     def _put(self, node: Node) -> None:
@@ -273,6 +275,12 @@ class SheetCarry:
     def moved(self, ref: str) -> str | None:
         """A reference on the old sheet as it reads on the new one."""
         return moved_range(ref, self._move)
+
+
+def _add_links(old: Node, template: Node) -> None:
+    """Give the links of a sheet the template's own, where no other link stands."""
+    taken = {link.get("ref") for link in old}
+    old.extend([link for link in list(template) if link.get("ref") not in taken])
 
 
 _WORDS: Mapping[str, str] = {"hyperlinks": "link", "mergeCells": "merged cells"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from estimator.engine import Model
-from estimator.rows import Notes, Quantity, Section, Sheet, Table
+from estimator.rows import MARKS_SHEET, Notes, Quantity, Section, Sheet, Table
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.template.grid import (
     LONG_TABLE,
@@ -23,6 +23,7 @@ from estimator.workbook.template.grid import (
     table_roles,
     text_size,
 )
+from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.plans import (
     FIRST_ROW,
     HEADER_ROW,
@@ -35,6 +36,7 @@ from estimator.workbook.template.plans import (
     SheetPlan,
     TableColumn,
     TablePlan,
+    sheet_top,
 )
 from estimator.workbook.template.text_size import wrapped
 
@@ -87,6 +89,13 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
         titles=_titles(builder),
         size=text_size(sheet),
     )
+
+
+RECORDS = {
+    LISTS_SHEET: "Choice lists, limits of entries, inputs that can't be read",
+    MARKS_SHEET: "What the solvers read when they last ran, and whether it has changed",
+}
+"""By sheet that the template adds to the model's own, what stands there."""
 
 
 class _Builder:
@@ -277,6 +286,11 @@ class _Builder:
 
     def notes(self, part: Notes) -> NotesPlan:
         """Place paragraphs, each wrapped to the width of the print."""
+        if part.contents:
+            others = [(s.name, s.title) for s in self.model.sheets if s is not self.sheet]
+            others += RECORDS.items()
+            told = tuple(t if t.startswith(name) else f"{name}: {t}" for name, t in others)
+            return NotesPlan(part, self.row, told, tuple(sheet_top(name) for name, _ in others))
         lines: list[str] = []
         for paragraph in part.lines:
             lines += wrapped(paragraph, self.room, text_size(self.sheet))

@@ -10,25 +10,30 @@ from typing import Any
 from xml.sax.saxutils import quoteattr
 
 from openpyxl import Workbook
-from openpyxl.chart import Reference, ScatterChart, Series
+from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
 from openpyxl.chart.legend import LegendEntry
 from openpyxl.chart.series import SeriesLabel
 from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.chart.text import RichText
 from openpyxl.chart.title import title_maker
 from openpyxl.drawing.line import LineProperties
-from openpyxl.drawing.text import CharacterProperties, ParagraphProperties
+from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, OneCellAnchor
+from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
+from openpyxl.drawing.xdr import XDRPositiveSize2D
 from openpyxl.formatting.rule import ColorScaleRule
 
-from estimator.appearance import Chart, Charts, Line
+from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line
 from estimator.rows import Table
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
 from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS, NotesPlan
 
 ROW_PT = 15
-TITLE_SIZE = 1200
+TITLE_SIZE, SMALL_SIZE = 1200, 800
 """Hundredths of a point."""
 LOW_FILL, ZERO_FILL, HIGH_FILL = "9EC5E8", "FFFFFF", "F2B880"
 EMU_PER_PT = 12700
+EMU_PER_CM = 360000
 
 
 def decorate(book: Workbook, layout: Layout) -> None:
@@ -37,6 +42,8 @@ def decorate(book: Workbook, layout: Layout) -> None:
         sheet = book[declared.name]
         if declared.shows.charts is not None:
             _draw(sheet, layout, declared.shows.charts)
+        if declared.shows.band is not None:
+            _draw_band(sheet, layout, declared.name, declared.shows.band)
         for part in declared.parts:
             if isinstance(part, Table) and part.shows.colour_scale:
                 _colour(sheet, [layout.places[key].area for key in part.shows.colour_scale])
@@ -63,6 +70,96 @@ def _draw(sheet: Any, layout: Layout, charts: Charts) -> None:
     sheet.page_setup.orientation = "portrait"
 
 
+def _draw_band(sheet: Any, layout: Layout, name: str, band: Band) -> None:
+    """Charts side by side below the title of a part."""
+    plan = layout.sheets[name]
+    part = next(p for p in plan.parts if isinstance(p, NotesPlan) and p.notes.title == band.part)
+    left_cm = 0.0
+    for drawn in band.charts:
+        if isinstance(drawn, Chart):
+            chart = _chart(sheet, layout, drawn)
+        else:
+            chart = _bars(sheet, layout, drawn)
+        _make_small(chart)
+        marker = AnchorMarker(col=0, colOff=_emu(left_cm), row=part.title_row, rowOff=0)
+        size = XDRPositiveSize2D(_emu(drawn.width_cm), _emu(drawn.height_cm))
+        chart.anchor = OneCellAnchor(_from=marker, ext=size)
+        sheet.add_chart(chart)
+        left_cm += drawn.width_cm
+
+
+def _emu(cm: float) -> int:
+    return int(cm * EMU_PER_CM)
+
+
+def _make_small(chart: Any) -> None:
+    """Texts that leave a small chart room for what it shows."""
+    for part in filter(None, (chart.legend, chart.x_axis, chart.y_axis)):
+        part.txPr = RichText(p=[_paragraph(SMALL_SIZE, bold=False)])
+    titles = (chart.title, chart.x_axis.title, chart.y_axis.title)
+    for title, bold in zip(titles, (True, False, False), strict=True):
+        for paragraph in title.tx.rich.p if title else ():
+            paragraph.pPr = _paragraph(SMALL_SIZE, bold=bold).pPr
+            for run in paragraph.r:
+                run.rPr = CharacterProperties(sz=SMALL_SIZE, b=bold)
+
+
+def _paragraph(size: int, *, bold: bool) -> Paragraph:
+    look = CharacterProperties(sz=size, b=bold)
+    return Paragraph(pPr=ParagraphProperties(defRPr=look), endParaRPr=look)
+
+
+def _bars(sheet: Any, layout: Layout, drawn: Bars) -> Any:
+    chart: Any = BarChart()
+    chart.type, chart.grouping, chart.overlap, chart.gapWidth = "col", "stacked", 100, 60
+    chart.title = _title(drawn.title)
+    chart.style = 2
+    chart.y_axis.title = drawn.y_title
+    chart.x_axis.delete = chart.y_axis.delete = False
+    chart.y_axis.number_format = "#,##0"
+    chart.legend.position = "b"
+    chart.description = drawn.description
+    letters = OPTIONS_COLUMNS.typed
+    heads = Reference(
+        sheet.parent[layout.options_sheet],
+        min_col=letters,
+        max_col=letters + OPTIONS - 1,
+        min_row=HEADER_ROW,
+    )
+    chart.y_axis.scaling.min = 0
+    for bar in drawn.bars:
+        series = _row_series(sheet, layout, bar)
+        fill = {"solidFill": bar.colour} if bar.colour else {"noFill": True}
+        series.graphicalProperties = GraphicalProperties(**fill)
+        series.graphicalProperties.line.noFill = True
+        chart.series.append(series)
+    chart.set_categories(heads)
+    if drawn.marks:
+        over: Any = LineChart()
+        for mark in drawn.marks:
+            series = _row_series(sheet, layout, mark)
+            series.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
+            series.marker.symbol, series.marker.size = "diamond", 8
+            series.marker.graphicalProperties = GraphicalProperties(solidFill=mark.colour)
+            over.series.append(series)
+        over.set_categories(heads)
+        chart += over
+    silent = [number for number, bar in enumerate(drawn.bars) if not bar.colour]
+    chart.legend.legendEntry = [LegendEntry(idx=number, delete=True) for number in silent]
+    if len(drawn.bars) + len(drawn.marks) == 1:
+        chart.legend = None
+    chart.width, chart.height = drawn.width_cm, drawn.height_cm
+    return chart
+
+
+def _row_series(sheet: Any, layout: Layout, bar: Bar) -> Any:
+    area = layout.places[bar.key].area
+    cells = Reference(sheet, min_col=area.column1, max_col=area.column2, min_row=area.row1)
+    series = Series(cells)
+    series.tx = SeriesLabel(v=bar.name)
+    return series
+
+
 def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart: Any = ScatterChart()
     chart.title = _title(drawn.title)
@@ -75,8 +172,8 @@ def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart.legend.position = "r"
     chart.display_blanks = "gap"
     chart.description = drawn.description
-    number, parts = drawn.share
     for line in drawn.lines:
+        number, parts = line.share
         area = layout.places[line.x].area
         each = (area.row2 - area.row1 + 1) // parts
         chart.series.append(_series(sheet, layout, line, number * each, (number + 1) * each))
@@ -123,9 +220,10 @@ def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> An
 
 
 def _cells(sheet: Any, layout: Layout, key: str, first: int, last: int) -> Reference:
-    area = layout.places[key].area
+    place = layout.places[key]
+    area = place.area
     return Reference(
-        sheet,
+        sheet.parent[place.sheet],
         min_col=area.column1,
         min_row=area.row1 + first,
         max_row=area.row1 + last - 1,

@@ -67,12 +67,12 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
     """Add validation, conditional formats, widths, panes and print settings to every sheet."""
     add_validations(painters, layout)
     paper = _PAPERS[layout.model.measure]
-    charts = {sheet.name: sheet.shows.charts for sheet in layout.model.sheets}
+    shown = {sheet.name: sheet.shows for sheet in layout.model.sheets}
     for name, painter in painters.items():
         painter.apply_sizes()
         if name in layout.sheets:
             plan = layout.sheets[name]
-            _flag_rule(painter, _flag_width(plan, charts[name]))
+            _flag_rule(painter, _flag_width(plan, shown[name].charts))
             _input_rules(painter, layout, plan)
             tables = [p for p in plan.parts if isinstance(p, TablePlan)]
             plain = [part for part in tables if not part.table.shows.colour_scale]
@@ -80,10 +80,13 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
             _stale_rules(painter, layout, plan)
+            if shown[name].dimmed:
+                _dim(painter, layout, plan, shown[name].dimmed)
             for part, block in blocks:
                 _in_use(painter, layout, part, block)
             starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
-            _page(painter, list(plan.printed), plan.titles, starts, paper)
+            upright = shown[name].upright
+            _page(painter, list(plan.printed), plan.titles, starts, paper, upright=upright)
             _view(painter, _freeze(plan), TABS[plan.role])
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
@@ -169,6 +172,18 @@ def _input_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
         for kinds, areas in unused.items():
             tests = ",".join(f'{kind}<>"{name}"' for name in kinds)
             _rule(painter, _areas(areas), f"AND({tests})" if kinds else f'{kind}=""', "unused")
+
+
+def _dim(painter: Painter, layout: Layout, plan: SheetPlan, key: str) -> None:
+    """Show the columns of options in grey for which a row is above 0."""
+    area = layout.places[key].area
+    for part in plan.parts:
+        if isinstance(part, SectionPlan):
+            rows = [row for k, row in part.rows.items() if layout.quantity(k).by_option]
+            if rows:
+                block = Range(rows[0], area.column1, rows[-1], area.column2)
+                test = f"{column_letters(area.column1)}${area.row1}"
+                _rule(painter, range_text(block), f"AND(ISNUMBER({test}),N({test})>0)", "unused")
 
 
 def _by_column(areas: list[Range]) -> list[list[Range]]:
@@ -322,6 +337,8 @@ def _page(
     titles: tuple[int, int],
     starts: Mapping[int, bool],
     paper: _Paper,
+    *,
+    upright: bool = False,
 ) -> None:
     """Set paper, margins and what is printed.
 
@@ -331,7 +348,7 @@ def _page(
     sheet = painter.sheet
     last_column = max(area.column2 for area in areas)
     width = sum(painter.widths.get(c, 8.43) for c in range(1, last_column + 1))
-    upright = width * _PORTRAIT_SHRINK <= paper.upright
+    upright = upright or width * _PORTRAIT_SHRINK <= paper.upright
     sheet.page_setup.orientation = "portrait" if upright else "landscape"
     scale = min(1.0, (paper.upright if upright else paper.lying) / width)
     height = (paper.long_pt if upright else paper.short_pt) / scale

@@ -10,7 +10,12 @@ from estimator.workbook.package.a1 import Range, parse_range, split_target
 from estimator.workbook.package.references import absolute, check_name
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
-from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS
+from estimator.workbook.template.plans import (
+    HEADER_ROW,
+    OPTIONS,
+    OPTIONS_COLUMNS,
+    sheet_top,
+)
 from estimator.workbook.template.snapshot import (
     CHECKSUM_COLUMN,
     OVER_THEN,
@@ -35,8 +40,9 @@ def names(layout: Layout) -> Mapping[str, str]:
 
     Every quantity's key is the name of its values, and ``in_`` and the key that of its typed
     cells. ``least_`` and ``most_`` are the limits of table entries, ``choices_`` the choice
-    lists, ``offers_`` those that show part of a table, ``snapshot_`` the columns of the snapshot,
-    ``level_`` the marks of what depends on several solvers.
+    lists, ``offers_`` those that show part of a table, ``at_`` the tops of the sheets,
+    ``snapshot_`` the columns of the snapshot, ``level_`` the marks of what depends on several
+    solvers.
 
     Raises:
         RowError: If two names are the same but for case, or one can't be a name.
@@ -56,6 +62,8 @@ def names(layout: Layout) -> Mapping[str, str]:
     for key in lists.limits:
         found[f"least_{key}"], found[f"most_{key}"] = limit_cells(layout, key)
     found.update(_snapshot_names(layout))
+    top = Range(1, 1, 1, 1)
+    found.update({sheet_top(sheet): absolute(sheet, top) for sheet in layout.order})
     _check(found)
     return found
 

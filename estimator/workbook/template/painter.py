@@ -5,6 +5,7 @@ from __future__ import annotations
 from copy import copy
 from typing import Any
 
+from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.workbook.package.a1 import column_letters
@@ -63,6 +64,11 @@ class Painter:
             self._low.add(row)
         if width:
             self.widen(column, width)
+
+    def link(self, row: int, column: int, name: str, tip: str) -> None:
+        """Let a cell lead to the cells of a defined name, which follows them wherever they go."""
+        cell: Any = self.sheet.cell(row, column)
+        cell.hyperlink = Hyperlink(ref=cell.coordinate, location=name, tooltip=tip)
 
     def widen(self, column: int, width: float) -> None:
         """Make a column at least this many characters wide."""

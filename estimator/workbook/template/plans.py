@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -180,6 +181,8 @@ class NotesPlan:
     notes: Notes
     title_row: int
     lines: tuple[str, ...]
+    links: tuple[str, ...] = ()
+    """Names that the lines lead to, where they do."""
 
     @property
     def last_row(self) -> int:
@@ -188,6 +191,11 @@ class NotesPlan:
 
 
 Part = SectionPlan | TablePlan | NotesPlan
+
+
+def sheet_top(sheet: str) -> str:
+    """Defined name of the first cell of a sheet, to which links lead."""
+    return "at_" + re.sub("[^a-z0-9]+", "_", sheet.casefold())
 
 
 @dataclass(frozen=True, slots=True)

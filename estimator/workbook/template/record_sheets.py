@@ -10,7 +10,7 @@ from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.marks import option_letter
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
-from estimator.workbook.template.sheets import NAME_LINES, typed_style, write_top
+from estimator.workbook.template.sheets import NAME_LINES, typed_style, write_top, write_way_back
 from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
     CHECKSUM_COLUMN,
@@ -37,6 +37,7 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
     write_top(
         painter, "Lists", "Choice lists, limits of table entries, and inputs that can't be read."
     )
+    write_way_back(painter, layout.order[0])
     for column, width in ((1, 44), (2, 18), (3, 18), (4, 18)):
         painter.widen(column, width)
     painter.put(plan.version_row, 1, "Version of the template", "Row label")
@@ -87,6 +88,7 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     painter, plan = painters[MARKS_SHEET], layout.snapshot
     purpose = "What every solver read and gave when it last ran, and whether it has changed since."
     write_top(painter, "Solved From", purpose)
+    write_way_back(painter, layout.order[0])
     for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14, 36), start=1):
         painter.widen(column, width)
     _header_line(painter, HEADER_ROW, "Solved block")

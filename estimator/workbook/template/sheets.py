@@ -18,6 +18,7 @@ from estimator.workbook.template.plans import (
     SheetPlan,
     TableColumn,
     TablePlan,
+    sheet_top,
 )
 from estimator.workbook.template.room import heading_of, sample_texts, text_length
 from estimator.workbook.template.styles import BY_NAME, STYLES
@@ -40,6 +41,8 @@ def write_sheet(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
     for column, width in plan.widths.items():
         painter.widen(column, width)
     write_top(painter, plan.title, plan.purpose, first=plan.name == layout.order[0])
+    if plan.name != layout.order[0]:
+        write_way_back(painter, layout.order[0])
     if plan.header_row:
         _header(painter, plan)
     painter.gap(HEADER_ROW - 1)
@@ -69,6 +72,12 @@ def write_top(painter: Painter, title: str, purpose: str, *, first: bool = False
     for column in range(1, 3):
         painter.put(3, column, None, flag)
     painter.heighten(3, 1.35, flag)
+
+
+def write_way_back(painter: Painter, first: str) -> None:
+    """A link to the first sheet, in the low row over the headings."""
+    painter.put(HEADER_ROW - 1, 1, f"Back to {first}", "Way back")
+    painter.link(HEADER_ROW - 1, 1, sheet_top(first), f"To the sheet {first}")
 
 
 def _header(painter: Painter, plan: SheetPlan) -> None:
@@ -131,6 +140,10 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
         for column in range(1, part.last + 1):
             painter.put(row, column, None, "Row unit")
         painter.put(row, 1, item.label, "Row name" if plan.label_runs else "Row label")
+        if item.mended_at:
+            led = layout.quantity(item.mended_at)
+            painter.put(row, 1, item.label, "Row link")
+            painter.link(row, 1, f"in_{led.key}", f"Mended on the sheet {led.sheet}: {led.label}")
         painter.put(row, columns.unit, item.unit, "Row unit")
         if columns.note and note_text(item):
             painter.put(row, columns.note, note_text(item), "Row note")
@@ -249,7 +262,9 @@ def _notes(painter: Painter, part: NotesPlan) -> None:
     painter.put(part.title_row, 1, part.notes.title, "Block title")
     painter.heighten(part.title_row, 1.4, "Block title")
     for offset, line in enumerate(part.lines, start=1):
-        painter.put(part.title_row + offset, 1, line, "Plain note")
+        painter.put(part.title_row + offset, 1, line, "Note link" if part.links else "Plain note")
+        if part.links:
+            painter.link(part.title_row + offset, 1, part.links[offset - 1], "To this sheet")
 
 
 def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:

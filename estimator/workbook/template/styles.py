@@ -37,7 +37,7 @@ TABS = {
     "input": "D9B44A",
     "computed": "AEBBC0",
     "take-along": "6FA3AD",
-    "trust": "6B767E",
+    "trust": "AEBBC0",
 }
 """Colours of the tabs by what a sheet is for; the names of the tabs say it too."""
 
@@ -63,6 +63,7 @@ class Style:
     indent: bool = False
     fmt: str = "General"
     font: str = FONT
+    underline: bool = False
 
 
 def _typed(name: str, across: Across, **more: Any) -> Style:
@@ -123,6 +124,7 @@ _ALSO_LARGE: tuple[Style, ...] = (
     ),
     Style("Row label", across="left", wrap=True, edge="bottom"),
     Style("Row name", across="left", edge="bottom"),
+    Style("Row link", ink=ACCENT, across="left", wrap=True, edge="bottom", underline=True),
     Style("Row unit", ink=QUIET, across="center", edge="bottom"),
     Style("Row note", ink=QUIET, wrap=True, across="left", edge="bottom", indent=True, size=9),
     Style("Row number", ink=QUIET, across="left", indent=True, fmt="0"),
@@ -137,6 +139,8 @@ _ALSO_LARGE: tuple[Style, ...] = (
     Style("Table state", ink=STALE, bold=True),
     Style("Not printed", ink=BAD, bold=True),
     Style("Plain note", across="left"),
+    Style("Note link", ink=ACCENT, across="left", underline=True),
+    Style("Way back", ink=ACCENT, across="left", size=8, underline=True),
     Style("Foot note", ink=QUIET, across="left", size=9),
 )
 LARGE = " large"
@@ -195,6 +199,7 @@ def named_style(style: Style) -> NamedStyle:
     """The style as the file format knows it."""
     made = NamedStyle(name=style.name)
     made.font = Font(
+        u="single" if style.underline else None,
         name=style.font,
         size=style.size,
         bold=style.bold,
