@@ -18,7 +18,8 @@ from known_job import KNOWN_BOOK, KNOWN_JOB
 from estimator.cli import main
 from estimator.csv_tables import FORMULA_SIGNS, guarded, table_rows, table_text, unguarded
 from estimator.errors import FileError, InputError
-from estimator.job import load_job
+from estimator.inputs import TypedJob
+from estimator.job import load_job, read_inputs
 from estimator.model import build_model
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import apply
@@ -185,6 +186,45 @@ def test_a_list_that_names_an_item_twice_or_none_is_refused(
         list_entries(prices_of(demo_book), written(tmp_path, text))
     assert said in str(caught.value)
     assert "list.csv" in caught.value.where
+
+
+def test_cells_that_choose_an_item_follow_when_a_list_renames_it(
+    demo_book: bytes, tmp_path: Path
+) -> None:
+    text = "item_key,item_name\nstone_57,Gravel\nsheet_23_32_tg,Deck sheet\ndelivery_stone,Tipper\n"
+    prices = prices_of(demo_book)
+    typed, _, _ = list_entries(prices, written(tmp_path, text))
+    chosen = {
+        cell: entry for cell, entry in typed.items() if cell[0] not in ("item_key", "item_name")
+    }
+    assert chosen == {
+        **{("stone_item", place): "Gravel" for place in range(4)},
+        **{("sheet_item", place): "Deck sheet" for place in range(4)},
+        ("panel_item", 0): "Deck sheet",
+        ("supplier_delivery", STONE_YARD): "Tipper",
+    }
+    read_inputs(
+        prices.model, TypedJob({**prices.book.typed.cells, **typed}, prices.book.typed.where)
+    )
+    edits = prices.edits(typed)
+    assert edits[spot(demo_book, ("in_sheet_item", 3, 0))] == "Deck sheet"
+    assert edits[spot(demo_book, ("in_panel_item", 0, 0))] == "Deck sheet"
+
+
+def test_a_line_is_an_item_s_by_article_number_before_its_name(
+    demo_book: bytes, tmp_path: Path
+) -> None:
+    data = with_form(demo_book, {}, LUMBER_YARD, lumber_2x4_8="471")
+    board = row_of("2x4 x 8 ft")
+    for columns in ("item_article,item_name", "item_supplier,item_article,item_name"):
+        supplier = "Lumber yard," if "supplier" in columns else ""
+        text = f"{columns},item_price\n{supplier}471,Stud 8 ft,4.75\n"
+        typed, new, _ = list_entries(prices_of(data), written(tmp_path, text))
+        assert (typed["item_price", board], typed["item_name", board]) == (4.75, "Stud 8 ft")
+        assert new == ()
+    text = "item_article,item_name,item_price\n471,Stud,4.75\n471,Joist,5\n"
+    with pytest.raises(InputError, match='lines 2 and 3 are both of "471"'):
+        list_entries(prices_of(data), written(tmp_path, text))
 
 
 def test_a_list_of_few_columns_leaves_the_others_as_they_are(

@@ -35,11 +35,12 @@ from estimator.workbook.refill.book import Book, read_book
 from estimator.workbook.refill.file import Report, cell_value, refill_package
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
+from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import range_of
 from estimator.workbook.refill.save import Seen, write_atomically
 
 Typed = dict[tuple[str, int], Any]
-"""What is to be typed, by key of the column and row of its table."""
+"""What is to be typed, by key and place: number of the option, or row of the table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +102,13 @@ class PriceBook:
     def edits(self, typed: Typed) -> dict[tuple[str, str], Edit]:
         """Cells of the workbook that hold these entries."""
         found: dict[tuple[str, str], Edit] = {}
-        for (key, row), entry in typed.items():
+        offsets = OptionColumns(self.port).typed
+        for (key, place), entry in typed.items():
+            item = self.model.quantities[key]
             sheet, area = range_of(self.port, f"in_{key}")
-            place = sheet, address(area.row1 + row, area.column1)
-            found[place] = cell_value(self.model.quantities[key], entry)
+            row = area.row1 + (place if item.axis else 0)
+            column = area.column1 + (offsets[place] if item.by_option else 0)
+            found[sheet, address(row, column)] = cell_value(item, entry)
         return found
 
 
@@ -218,6 +222,7 @@ def list_entries(prices: PriceBook, source: Path) -> tuple[Typed, tuple[str, ...
         prices.free(SUPPLIER_NAME),
         source.name,
     )
+    typed |= _followed(prices, typed)
     left = set(prices.rows(NAME)) - set(places)
     return (
         typed,
@@ -226,18 +231,37 @@ def list_entries(prices: PriceBook, source: Path) -> tuple[Typed, tuple[str, ...
     )
 
 
+def _followed(prices: PriceBook, typed: Typed) -> Typed:
+    """Entries of the cells that choose an item by a name that it no longer has."""
+    renamed = {
+        prices.word(NAME, row).casefold(): entry
+        for (key, row), entry in typed.items()
+        if key == NAME and prices.word(NAME, row) not in ("", words(entry))
+    }
+    return {
+        (key, place): renamed[words(entry).casefold()]
+        for (key, place), entry in prices.book.typed.cells.items()
+        if (field := prices.model.quantities[key].field) is not None
+        and field.by_key
+        and words(entry).casefold() in renamed
+    }
+
+
 def _places(
     prices: PriceBook, listed: Sequence[tuple[int, Mapping[str, Any]]], label: str
 ) -> list[int | None]:
     """Row of the item of each line, None for a new one."""
-    by_key = _rows_by(prices.book.typed, prices.rows(NAME), (KEY,))
-    by_article = _rows_by(prices.book.typed, prices.rows(NAME), (SUPPLIER, ARTICLE))
-    by_name = _rows_by(prices.book.typed, prices.rows(NAME), (NAME,))
+    rows_by = {
+        keys: _rows_by(prices.book.typed, prices.rows(NAME), keys)
+        for keys in ((KEY,), (SUPPLIER, ARTICLE), (ARTICLE,), (NAME,))
+    }
     seen: dict[object, int] = {}
     places: list[int | None] = []
     for line, entries in listed:
         place = None
-        for rows, keys in ((by_key, (KEY,)), (by_article, (SUPPLIER, ARTICLE)), (by_name, (NAME,))):
+        for keys, rows in rows_by.items():
+            if keys == (ARTICLE,) and words(entries.get(SUPPLIER)):
+                continue  # another supplier's number may be the same
             called = tuple(words(entries.get(key)).casefold() for key in keys)
             if not all(called):
                 continue
@@ -267,10 +291,10 @@ def _places(
 def _rows_by(
     typed: TypedJob, rows: Iterable[int], keys: Sequence[str]
 ) -> dict[tuple[str, ...], int]:
-    """Row by what it is called in some columns, where it is called anything in all of them."""
-    found: dict[tuple[str, ...], int] = {}
+    """Row by what it alone is called in some columns, where it is called anything in all."""
+    found: dict[tuple[str, ...], list[int]] = {}
     for row in rows:
         called = tuple(words(typed.cells.get((key, row))).casefold() for key in keys)
         if all(called):
-            found.setdefault(called, row)
-    return found
+            found.setdefault(called, []).append(row)
+    return {called: same[0] for called, same in found.items() if len(same) == 1}
