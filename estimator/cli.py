@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 import gc
 import io
 import os
@@ -31,6 +32,7 @@ EXAMPLES = """examples:
   estimator template shed.xlsx -o mine.xlsx   your own styles, sheets, logo and prices as a template
   estimator new coop.xlsx --template mine.xlsx
   estimator prices out shed.xlsx yard.csv     the price book as CSV; "in" reads it back
+  estimator prices in shed.xlsx list.csv --from "Lumber yard"    a supplier's own list
 
 exit codes: 0 done; 1 the job has failing checks (check only); 2 an input or file can't be used
 """
@@ -130,8 +132,25 @@ def _parser() -> argparse.ArgumentParser:
     prices.add_argument("way", choices=("out", "in"), help="out: write the CSV; in: read it")
     prices.add_argument("file", type=Path, metavar="FILE.xlsx")
     prices.add_argument("list", type=Path, metavar="PRICES.csv")
+    prices.add_argument(
+        "--from",
+        dest="supplier",
+        metavar="SUPPLIER",
+        help="read this supplier's own list, by the headings that Prices names",
+    )
+    prices.add_argument(
+        "--date", type=_day, metavar="DAY", help="the day of its prices, such as 2026-05-01"
+    )
     prices.set_defaults(run=_prices)
     return parser
+
+
+def _day(text: str) -> dt.date:
+    """A day of the command line."""
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError("a day is written like 2026-05-01") from None
 
 
 def _next(options: argparse.Namespace) -> int:
@@ -199,14 +218,28 @@ def _replaced(done: Upgrade, word: str) -> int:
 def _prices(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.workbook.refill.price_list import export_prices, import_prices
+    from estimator.workbook.refill.yard_prices import import_yard_list
 
+    if (options.supplier or options.date) and options.way == "out":
+        raise FileError("--from and --date belong to prices in.", where=options.list.name)
+    if options.date and not options.supplier:
+        raise FileError(
+            "--date belongs to a supplier's own list.",
+            where=options.list.name,
+            cure="Say whose it is with --from SUPPLIER.",
+        )
     model = build_model()
     if options.way == "out":
         count = export_prices(options.file, options.list, model)
         print(f"{count} items written to {options.list.resolve()}")
         return 0
-    difference, report = import_prices(options.file, options.list, model)
-    print(difference.text())
+    if options.supplier is not None:
+        account, report = import_yard_list(
+            options.file, options.list, model, options.supplier, options.date
+        )
+    else:
+        account, report = import_prices(options.file, options.list, model)
+    print(account.text())
     _print_notes(report.notes)
     print(f"\nRefilled: {report.path.resolve()}.")
     return 0

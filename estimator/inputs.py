@@ -8,7 +8,7 @@ live formula and a validation rule written from the same limits.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -28,6 +28,8 @@ _EXAMPLES: Mapping[str, str] = {
     "m": "3.6, 3,6 or 360 cm",
     "mm": "150, 15 cm or 0.15 m",
 }
+MOST_SEARCHED = 255
+"""Letters of the longest text that spreadsheets find in a column."""
 _ABSURD = 1e300  # past it a whole number may not even fit a float
 
 
@@ -44,6 +46,12 @@ class Field:
         low, high: Limits, both included.
         choices: Allowed texts of a choice.
         refers: Key of the table column that a ``key`` input must name an entry of.
+        by_key: Key of the column beside the names of lines, by whose entries files may choose a
+            line too; the cell then holds the line's name. Empty: by name alone.
+        among: Key of a column and its entry in the lines that the workbook lists to choose from;
+            empty: all lines.
+        unlike: Key of the column that names the lines of its table: no entry of this column may
+            stand twice in the two. Empty: entries may repeat.
         needed: Whether a blank is refused. A blank that is allowed reads as 0 or "".
         absent: What a blank reads as where 0 is an answer: a number that nobody may type.
         when_blank: What a blank means, in words, where it is more than that it may be.
@@ -60,6 +68,9 @@ class Field:
     high: float = 1e6
     choices: tuple[str, ...] = ()
     refers: str = ""
+    by_key: str = ""
+    among: tuple[str, str] | tuple[()] = ()
+    unlike: str = ""
     needed: bool = True
     absent: float = 0.0
     when_blank: str = ""
@@ -88,7 +99,13 @@ class Field:
         return "" if self.value_kind == "text" else self.absent
 
 
-def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset()) -> float | str:
+def read(
+    field: Field,
+    typed: Any,
+    where: str,
+    known: frozenset[str] = frozenset(),
+    offered: Sequence[str] = (),
+) -> float | str:
     """The value of an input as typed.
 
     Args:
@@ -96,6 +113,7 @@ def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset
         typed: Cell or file content: number, text, date, truth value or None.
         where: Sheet and cell, or file and line, for the message.
         known: Entries that a ``key`` input may name.
+        offered: Those of them that a message tells; empty: all.
 
     Returns:
         The number in the field's unit (a date as its day number), or the canonical text.
@@ -116,7 +134,7 @@ def read(field: Field, typed: Any, where: str, known: frozenset[str] = frozenset
             cure=f"Type {_wanted(field)}.",
         )
     if field.value_kind == "text":
-        return _read_text(field, typed, where, known)
+        return _read_text(field, typed, where, known, offered)
     value = (
         _read_date(field, typed, where) if field.kind == "date" else _number(field, typed, where)
     )
@@ -187,7 +205,9 @@ def _read_date(field: Field, typed: Any, where: str) -> float:
     )
 
 
-def _read_text(field: Field, typed: Any, where: str, known: frozenset[str]) -> str:
+def _read_text(
+    field: Field, typed: Any, where: str, known: frozenset[str], offered: Sequence[str]
+) -> str:
     if isinstance(typed, (list, dict)):
         raise InputError(
             f"{field.label} holds a list where one text belongs.",
@@ -207,7 +227,8 @@ def _read_text(field: Field, typed: Any, where: str, known: frozenset[str]) -> s
     for entry in allowed:
         if entry.casefold() == text.casefold():
             return entry
-    listed = ", ".join(allowed[:12]) + (", ..." if len(allowed) > 12 else "")
+    told = tuple(offered) or allowed
+    listed = ", ".join(told[:12]) + (", ..." if len(told) > 12 else "")
     raise InputError(
         f'{field.label} is "{text}", which is not known.',
         where=where,

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from estimator.csv_tables import file_text, table_rows
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
-from estimator.inputs import Cell, Field, TypedJob, read, words
+from estimator.inputs import MOST_SEARCHED, Cell, Field, TypedJob, read, words
+from estimator.item_names import keyed, named
 from estimator.keys import KIND
 from estimator.model import build_model
 from estimator.model.factors import factor_rows
 from estimator.model.kinds import KIND_NAMES
 from estimator.model.metric_yard import metric_factor_rows
+from estimator.model.prices import OTHER_SUPPLIER, SUPPLIER, SUPPLIER_NAME
 from estimator.resources import shipped_folder
 from estimator.rows import OPTION_KEYS, Quantity
 
@@ -31,7 +32,6 @@ PRICE_BOOK = SHARED / "price_book"
 METRIC_PRICE_BOOK = SHARED / "price_book_metric"
 BOOK_TABLES = {"items": "item", "suppliers": "supplier", "rolls": "roll", "panels": "panel"}
 ESTIMATE_DATE = "estimate_date"
-LARGEST_FILE = 5_000_000
 
 
 def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
@@ -39,6 +39,11 @@ def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
 
     With ``options`` every option column carries its defaults; a kind is never set.
     """
+    return named(model, _defaults(model, options=options))
+
+
+def _defaults(model: Model, *, options: bool) -> dict[Cell, Any]:
+    """The same with items still called by their keys, which hold in any price book."""
     cells: dict[Cell, Any] = {}
     for item in _inputs(model):
         field = _field(item)
@@ -51,7 +56,7 @@ def default_cells(model: Model, *, options: bool = False) -> dict[Cell, Any]:
         _put_rows(model, cells, axis, rows, f"Factors, {axis}")
     for name, axis in BOOK_TABLES.items():
         path = _price_book(model) / f"{name}.csv"
-        rows = [row for _, row in _csv_rows(model, path, axis)]
+        rows = [row for _, row in table_rows(model, path, axis)]
         _put_rows(model, cells, axis, rows, path.name)
     return cells
 
@@ -84,12 +89,13 @@ def default_job(
         FileError: If the price book can't be read.
     """
     model = model or build_model()
-    cells = default_cells(model, options=True)
+    cells = _defaults(model, options=True)
     cells.update({(KIND, place): kind for place, kind in enumerate(KIND_NAMES)})
     _date(cells, made)
     lines: dict[Cell, str] = {}
     if prices is not None:
         _load_prices(model, cells, lines, prices)
+    cells = named(model, cells)
     return TypedJob(cells, lambda key, place: lines.get((key, place), key))
 
 
@@ -103,6 +109,8 @@ def load_job(
 ) -> TypedJob:
     """A job from a TOML file, with an optional CSV price book of items.
 
+    An item is called by its name or by its key in the price book.
+
     Args:
         path: The TOML file.
         prices: The price book; None keeps the one there is.
@@ -115,9 +123,9 @@ def load_job(
         InputError: For a name that is no input.
     """
     model = model or build_model()
-    cells = default_cells(model) if over is None else dict(over)
+    cells = _defaults(model, options=False) if over is None else dict(over)
     lines: dict[Cell, str] = {}
-    text = _text(path)
+    text = file_text(path)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -138,6 +146,7 @@ def load_job(
     _date(cells, made)
     if prices is not None:
         _load_prices(model, cells, lines, prices)
+    cells = named(model, cells)
 
     def where(key: str, place: int) -> str:
         return lines.get((key, place), f"{path.name}, {key}")
@@ -153,30 +162,38 @@ def _date(cells: dict[Cell, Any], made: dt.date | None) -> None:
 def _load_prices(
     model: Model, cells: dict[Cell, Any], lines: dict[Cell, str], prices: Path
 ) -> None:
+    cells.update(keyed(model, cells))
     _clear_axis(model, cells, "item")
-    rows = _csv_rows(model, prices, "item")
+    rows = table_rows(model, prices, "item")
     _put_rows(model, cells, "item", [values for _, values in rows], prices.name)
     for row, (line, _) in enumerate(rows):
         for item in _inputs(model):
             if item.axis == "item":
                 lines[item.key, row] = f"{prices.name}, line {line}"
+    suppliers = [words(cells.get((SUPPLIER_NAME, n))) for n in range(model.capacity("supplier"))]
+    named_there = [words(v.get(key)) for _, v in rows for key in (SUPPLIER, OTHER_SUPPLIER)]
+    free = [n for n, name in enumerate(suppliers) if not name]
+    cells.update(new_suppliers(filter(None, suppliers), named_there, free, prices.name))
 
 
-def load_prices(model: Model, path: Path) -> list[dict[str, Any]]:
-    """Lines of a CSV price book of items: typed values by column key.
+def new_suppliers(
+    known: Iterable[str], named: Iterable[str], free: Sequence[int], label: str
+) -> dict[Cell, Any]:
+    """Entries that give suppliers who are not known a line each.
 
     Raises:
-        FileError: If the file can't be read; with its line where there is one.
-        InputError: For a column that is not one of the items', or a line without a key.
+        FileError: If there is no room for them.
     """
-    rows = [values for _, values in _csv_rows(model, path, "item")]
-    first = _first(model, "item")
-    for line, values in _csv_rows(model, path, "item"):
-        if first not in values:
-            raise InputError(
-                "the line has no key.", where=f"{path.name}, line {line}", cure="Type the key."
-            )
-    return rows
+    there = {name.casefold() for name in known}
+    found = {name.casefold(): name for name in reversed(list(named)) if name}
+    new = [name for word, name in reversed(found.items()) if word not in there]
+    if len(new) > len(free):
+        raise FileError(
+            f"the list brings {len(new)} new suppliers and the table has room for {len(free)}.",
+            where=label,
+            cure="Clear suppliers on Prices that you buy nothing from.",
+        )
+    return {(SUPPLIER_NAME, row): name for name, row in zip(new, free, strict=False)}
 
 
 def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
@@ -201,13 +218,7 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
         elif item.by_option:
             values[item.key] = _read_row(model, typed, item, known)
         else:
-            field = _field(item)
-            values[item.key] = read(
-                field,
-                typed.cells.get((item.key, 0)),
-                typed.where(item.key, 0),
-                _known(known, field),
-            )
+            values[item.key] = _read_cell(model, typed, item, 0, known)
     return values
 
 
@@ -226,8 +237,7 @@ def _read_row(
         elif not kind or (field.kinds and kind not in field.kinds):
             out.append(field.blank)
         else:
-            typed_value = _cell(typed, item.key, place)
-            out.append(read(field, typed_value, typed.where(item.key, place), _known(known, field)))
+            out.append(_read_cell(model, typed, item, place, known))
     return np.array(out, dtype=str if item.kind == "text" else float)[:, np.newaxis]
 
 
@@ -252,34 +262,76 @@ def _read_column(
                 )
             out.append(field.blank)
         else:
-            out.append(read(field, value, typed.where(item.key, row), _known(known, field)))
+            out.append(_read_cell(model, typed, item, row, known))
     return np.array(out, dtype=str if item.kind == "text" else float)[np.newaxis, :]
 
 
 def _refuse_repeats(model: Model, typed: TypedJob, first: str, entries: list[str]) -> None:
+    label = model.quantities[first].label.lower()
     seen: dict[str, int] = {}
     for row, entry in enumerate(entries):
-        if any(c in entry for c in "*?~") or entry.startswith(("<", ">", "=")):
+        unsearchable = any(c in entry for c in ("*", "?", "~", "  ")) or len(entry) > MOST_SEARCHED
+        if unsearchable or entry.startswith(("<", ">", "=")):
             raise InputError(
                 f'a spreadsheet can\'t look for "{entry}".',
                 where=typed.where(first, row),
-                cure="Leave out * ? ~ and a leading < > or =.",
+                cure=f"Leave out * ? ~, two spaces in a row and a leading < > or =; at most"
+                f" {MOST_SEARCHED} letters.",
             )
         if entry and entry.casefold() in seen:
+            before = typed.where(first, seen[entry.casefold()])
             raise InputError(
-                f'two lines have the {model.quantities[first].label.lower()} "{entry}".',
+                f'two lines have the {label} "{entry}", the other one at {before}.',
                 where=typed.where(first, row),
                 cure="Rename or clear one of them.",
             )
         seen[entry.casefold()] = row
+    for key in _unlike(model, first):
+        _refuse_twins(model, typed, key, {e: f"the {label}" for e in seen if e})
+
+
+def _unlike(model: Model, first: str) -> list[str]:
+    """Keys of the columns whose entries differ from those that name the lines."""
+    return [item.key for item in _inputs(model) if _field(item).unlike == first]
+
+
+def _refuse_twins(model: Model, typed: TypedJob, key: str, taken: dict[str, str]) -> None:
+    """Refuse an entry that stands twice in a column, or in the one that names the lines."""
+    label = model.quantities[key].label.lower()
+    for row in range(model.capacity(str(model.quantities[key].axis))):
+        entry = words(_cell(typed, key, row)).casefold()
+        if entry in taken:
+            raise InputError(
+                f'the {label} "{entry}" is {taken[entry]} of a line already.',
+                where=typed.where(key, row),
+                cure=f"Clear the {label}: only lines that came with the workbook have one.",
+            )
+        if entry:
+            taken[entry] = f"the {label}"
 
 
 def _cell(typed: TypedJob, key: str, place: int) -> Any:
     return typed.cells.get((key, place))
 
 
-def _known(known: Mapping[str, frozenset[str]], field: Field) -> frozenset[str]:
-    return known.get(field.refers, frozenset()) if field.refers else frozenset()
+def _read_cell(
+    model: Model,
+    typed: TypedJob,
+    item: Quantity,
+    place: int,
+    known: Mapping[str, frozenset[str]],
+) -> float | str:
+    field, entry = _field(item), _cell(typed, item.key, place)
+    entries = known.get(field.refers, frozenset())
+    offered: tuple[str, ...] = ()
+    if field.among:
+        column, sort = field.among
+        offered = tuple(
+            words(_cell(typed, field.refers, row))
+            for row in range(model.capacity(str(model.quantities[column].axis)))
+            if words(_cell(typed, column, row)).casefold() == sort.casefold()
+        )
+    return read(field, entry, typed.where(item.key, place), entries, offered)
 
 
 def _inputs(model: Model) -> Iterator[Quantity]:
@@ -314,75 +366,6 @@ def _clear_axis(model: Model, cells: dict[Cell, Any], axis: str) -> None:
     for key, place in list(cells):
         if model.quantities[key].axis == axis:
             del cells[key, place]
-
-
-def _csv_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str, Any]]]:
-    reader = csv.reader(io.StringIO(_text(path), newline=""))
-    try:
-        lines = [(reader.line_num, values) for values in reader if any(v.strip() for v in values)]
-    except csv.Error as error:
-        where = f"{path.name}, line {reader.line_num}"
-        raise FileError(f"is not a table of values: {error}.", where=where) from None
-    if not lines:
-        raise FileError("the file is empty.", where=path.name)
-    header = [h.strip() for h in lines[0][1]]
-    for name in header:
-        if header.count(name) > 1:
-            raise InputError(
-                f'the column "{name}" stands twice.',
-                where=f"{path.name}, line {lines[0][0]}",
-                cure="Keep one of them.",
-            )
-        item = model.quantities.get(name)
-        if item is None or item.role != "input" or item.axis != axis:
-            raise InputError(
-                f'the column "{name}" is not known.',
-                where=f"{path.name}, line {lines[0][0]}",
-                cure=f"Use the column names of shared/{_price_book(model).name}/items.csv.",
-            )
-    found = []
-    for line, values in lines[1:]:
-        if len(values) != len(header):
-            raise FileError(
-                f"the line has {len(values)} values, the header {len(header)}.",
-                where=f"{path.name}, line {line}",
-                cure="Put texts that hold a comma in quotes.",
-            )
-        row = {
-            k: _number_or_text(model.quantities[k], v)
-            for k, v in zip(header, values, strict=True)
-            if v.strip()
-        }
-        found.append((line, row))
-    return found
-
-
-def _number_or_text(item: Quantity, text: str) -> Any:
-    field = _field(item)
-    if field.kind in ("number", "whole", "share"):
-        try:
-            return float(text)
-        except ValueError:
-            return text
-    if field.kind == "date":
-        try:
-            return dt.date.fromisoformat(text)
-        except ValueError:
-            return text
-    return text
-
-
-def _text(path: Path) -> str:
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise FileError("is too large to be a job or price book.", where=path.name)
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise FileError("there is no such file.", where=str(path)) from None
-    except UnicodeDecodeError:
-        raise FileError("is not a text file in UTF-8.", where=path.name) from None
-    except OSError as error:
-        raise FileError(f"can't be read ({error.strerror}).", where=str(path)) from None
 
 
 @dataclass(slots=True)
@@ -436,7 +419,7 @@ def _load_options(
             f"there may be up to {len(OPTION_KEYS)} options, each under [[option]].",
             where=finder.name,
         )
-    defaults = default_cells(model, options=True)
+    defaults = _defaults(model, options=True)
     for place, entry in enumerate(entries):
         for (key, at), value in defaults.items():
             if at == place and model.quantities[key].by_option:

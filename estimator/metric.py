@@ -148,6 +148,9 @@ class _Conversion:
             high=high,
             absent=absent,
             refers=self.names.get(field.refers, field.refers),
+            by_key=self.names.get(field.by_key, field.by_key),
+            among=_columns_named(field.among, self.names),
+            unlike=self.names.get(field.unlike, field.unlike),
             fmt=_format(field.key, field.fmt, unit),
         )
 
@@ -200,6 +203,12 @@ class _Conversion:
         """How many of the metric unit make one of the engine's, as a solver sees it."""
         scale = self.scales[key]
         return scale if isinstance(scale, float) else 1.0
+
+
+def _columns_named(
+    among: tuple[str, str] | tuple[()], names: Mapping[str, str]
+) -> tuple[str, str] | tuple[()]:
+    return (names.get(among[0], among[0]), among[1]) if among else ()
 
 
 def _format(key: str, pattern: str, unit: Unit) -> str:

@@ -38,7 +38,7 @@ def _blank(array: Any) -> Any:
     return "" if array.dtype.kind == "U" else np.nan
 
 
-def lookup(key: Q, keys: Q, values: Q, missing: float | str | None = None) -> Q:
+def lookup(key: Q, keys: Q, values: Q, missing: Q = None) -> Q:
     """The entry of the column ``values`` in the first row whose ``keys`` equals ``key``.
 
     Args:

@@ -16,6 +16,7 @@ from known_job import known_job
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
+from estimator.item_names import named
 from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
@@ -60,13 +61,16 @@ def demo() -> TypedJob:
 
 
 def changed(job: TypedJob, **cells: Any) -> TypedJob:
-    """A job with cells changed: ``key=value`` for place 0, ``key={place: value}`` for others."""
+    """A job with cells changed: ``key=value`` for place 0, ``key={place: value}`` for others.
+
+    Items are called by their names or keys, as in a job file.
+    """
     new: Cells = dict(job.cells)
     for key, value in cells.items():
         entries = value if isinstance(value, dict) else {0: value}
         for place, entry in entries.items():
             new[key, place] = entry
-    return TypedJob(new, job.where)
+    return TypedJob(named(build_model(), new), job.where)
 
 
 def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> TypedJob:
@@ -86,7 +90,7 @@ def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> Typ
         for key, value in (CHOSEN | dict(cells)).items():
             new[key, place] = value
     new["siting_wanted", 0] = "no"
-    return TypedJob(new, job.where)
+    return TypedJob(named(model, new), job.where)
 
 
 def one_option(kind: str, job: TypedJob | None = None, /, **cells: Any) -> TypedJob:
@@ -159,6 +163,19 @@ def block(values: Mapping[str, Any], key: str, option: int = 0) -> Any:
     """A column of a table, for one option."""
     array = np.asarray(values[key])
     return array[min(option, array.shape[0] - 1)]
+
+
+def name_of(values: Mapping[str, Any], item: str) -> str:
+    """Name of the item of a key in the price book; the key itself where it has none."""
+    names = dict(zip(block(values, "item_key"), block(values, "item_name"), strict=True))
+    return str(names.get(item, item))
+
+
+def needed(values: Mapping[str, Any], item: str) -> float:
+    """How much of the item of a key the first option needs."""
+    items, amounts = block(values, "need_item"), block(values, "need_quantity")
+    wanted = name_of(values, item)
+    return float(sum(n for i, n in zip(items, amounts, strict=True) if str(i) == wanted))
 
 
 def used(values: Mapping[str, Any]) -> list[int]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from estimator.engine import Model
 from estimator.inputs import Cell, TypedJob
+from estimator.item_names import keyed, named
 from estimator.job import BOOK_TABLES, default_cells, load_job
 from estimator.model import build_model
 
@@ -30,7 +31,7 @@ def known_cells(model: Model) -> dict[Cell, Any]:
 
     A line or a column that its price book lacks is as in the shipped one.
     """
-    cells = default_cells(model)
+    cells = keyed(model, default_cells(model))
     book = METRIC_KNOWN_BOOK if model.measure == "metric" else KNOWN_BOOK
     for name, axis in BOOK_TABLES.items():
         with (book / f"{name}.csv").open(encoding="utf-8", newline="") as file:
@@ -43,7 +44,7 @@ def known_cells(model: Model) -> dict[Cell, Any]:
         lines |= {key: line for key, line in shipped.items() if key not in lines}
         for place, line in enumerate(lines.values()):
             cells |= {(key, place): entry for key, entry in line.items()}
-    return cells
+    return named(model, cells)
 
 
 def _lines(

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
+from jobs import at, block, changed, demo, needed, on_flat, on_ground, one_option, slope, solved
 from test_openings import opened
 
 from estimator import reference
@@ -21,12 +21,6 @@ SQUARE = {"sheet_item": "sheet_3_4_square"}
 
 def flat(kind: str, job: TypedJob | None = None, /, **cells: Any) -> dict[str, Any]:
     return solved(on_flat(one_option(kind, job, **cells)))
-
-
-def needed(values: dict[str, Any], item: str) -> float:
-    """How much of an item the first option needs."""
-    items, amounts = block(values, "need_item"), block(values, "need_quantity")
-    return float(sum(n for i, n in zip(items, amounts, strict=True) if str(i) == item))
 
 
 # Structural screws

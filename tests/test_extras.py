@@ -7,7 +7,19 @@ from typing import Any
 
 import numpy as np
 import pytest
-from jobs import at, block, changed, demo, on_flat, on_ground, one_option, priced, slope, solved
+from jobs import (
+    at,
+    block,
+    changed,
+    demo,
+    needed,
+    on_flat,
+    on_ground,
+    one_option,
+    priced,
+    slope,
+    solved,
+)
 
 from estimator.inputs import TypedJob
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
@@ -15,12 +27,6 @@ from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 
 def flat(kind: str, job: TypedJob | None = None, /, **cells: Any) -> dict[str, Any]:
     return solved(on_flat(one_option(kind, job, **cells)))
-
-
-def needed(values: dict[str, Any], item: str) -> float:
-    """How much of an item the first option needs."""
-    items, amounts = block(values, "need_item"), block(values, "need_quantity")
-    return float(sum(n for i, n in zip(items, amounts, strict=True) if str(i) == item))
 
 
 # Skirting

@@ -22,7 +22,7 @@ SHARE = Field("waste_share", "Waste", "share", "share", 0.1, 0, 0.5)
 CHOICE = Field("door_side", "Door", kind="choice", choices=("front", "right", "back", "left"))
 TEXT = Field("job_name", "Job", kind="text")
 DATE = Field("estimate_date", "Date", kind="date", low=36526, high=73050)
-KEY = Field("stone_item", "Stone", kind="key", refers="item_key")
+KEY = Field("stone_item", "Stone", kind="key", refers="item_name")
 KNOWN = frozenset({"Stone 57", "Crusher run"})
 FIELDS = (LENGTH, DEPTH, NUMBER, DROP, WHOLE, SHARE, CHOICE, TEXT, DATE, KEY)
 
@@ -91,7 +91,7 @@ def test_a_blank_that_is_needed_is_refused_and_says_what_to_type(field: Field, t
         (Field("a", "A", kind="date", low=36526, needed=False), 0.0),
         (Field("a", "A", kind="text", needed=False), ""),
         (Field("a", "A", kind="choice", choices=("x",), needed=False), ""),
-        (Field("a", "A", kind="key", refers="item_key", needed=False), ""),
+        (Field("a", "A", kind="key", refers="item_name", needed=False), ""),
     ],
 )
 def test_a_blank_that_is_allowed_reads_as_nothing(field: Field, value: Any) -> None:

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from known_job import KNOWN_BOOK, KNOWN_JOB, known_job
 
+from estimator.csv_tables import LARGEST_FILE
 from estimator.errors import EstimatorError, FileError, InputError
 from estimator.inputs import TypedJob
 from estimator.job import (
-    LARGEST_FILE,
     default_cells,
     default_job,
     load_job,
@@ -142,8 +142,8 @@ def test_an_input_may_stand_under_any_heading_or_none(tmp_path: Path) -> None:
 def test_a_table_in_the_job_takes_the_place_of_the_default_table(tmp_path: Path) -> None:
     text = '[[supplier]]\nsupplier_name = "The yard"\nsupplier_delivery = "delivery_yard"\n'
     book = BOOK.splitlines()
-    for name in ("Stone yard", "Lumber yard"):
-        book = [line.replace(name, "The yard") for line in book]
+    for name in {v for (key, _), v in known_job().cells.items() if key == "supplier_name"}:
+        book = [line.replace(f",{name},", ",The yard,") for line in book]
     found = job(tmp_path, text, "\n".join(book))
     assert [v for (k, _), v in found.cells.items() if k == "supplier_name"] == ["The yard"]
 
@@ -481,8 +481,9 @@ def test_a_comma_outside_quotes_is_refused_with_its_number(tmp_path: Path) -> No
     assert error.where == "yard.csv, line 2"
 
 
-def test_an_item_without_its_key_is_refused(tmp_path: Path) -> None:
-    error = refused(InputError, tmp_path, KNOWN, BOOK.replace("stone_57,", ",", 1))
+def test_an_item_without_its_name_is_refused(tmp_path: Path) -> None:
+    name = '"Crushed stone, clean, 1 in (No. 57)"'
+    error = refused(InputError, tmp_path, KNOWN, BOOK.replace(name, "", 1))
     assert "but its" in error.what
     assert "is blank" in error.what
     assert error.where == "yard.csv, line 2"
@@ -491,7 +492,15 @@ def test_an_item_without_its_key_is_refused(tmp_path: Path) -> None:
 
 def test_two_items_of_one_key_are_refused(tmp_path: Path) -> None:
     error = refused(InputError, tmp_path, KNOWN, BOOK.replace("stone_67,", "STONE_57,", 1))
-    assert '"STONE_57"' in error.what
+    assert error.what == 'the key "stone_57" is the key of a line already.'
+    assert error.where == "yard.csv, line 3"
+
+
+def test_two_items_of_one_name_are_refused_with_both_their_lines(tmp_path: Path) -> None:
+    text = BOOK.replace("3/4 in (No. 67)", "1 in (no. 57)", 1)
+    error = refused(InputError, tmp_path, KNOWN, text)
+    assert 'the item "Crushed stone, clean, 1 in (no. 57)"' in error.what
+    assert "yard.csv, line 2" in error.what
     assert error.where == "yard.csv, line 3"
 
 

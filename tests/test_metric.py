@@ -239,7 +239,7 @@ def test_a_price_list_is_read_into_a_metric_workbook(
 ) -> None:
     path, prices = tmp_path / "shed.xlsx", tmp_path / "yard.csv"
     path.write_bytes(book)
-    key, price = value(book, ("in_item_key", 0, 0)), float(value(book, ("in_item_price", 0, 0)))
+    name, price = value(book, ("in_item_name", 0, 0)), float(value(book, ("in_item_price", 0, 0)))
     assert main(["prices", "out", str(path), str(prices)]) == 0
     with prices.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -249,7 +249,7 @@ def test_a_price_list_is_read_into_a_metric_workbook(
         writer.writeheader()
         writer.writerows(rows)
     assert main(["prices", "in", str(path), str(prices)]) == 0
-    assert f"{key}: {price:g} -> {price + 1:g}" in capsys.readouterr().out
+    assert f"{name}: {price:g} -> {price + 1:g}" in capsys.readouterr().out
     assert value(path.read_bytes(), ("in_item_price", 0, 0)) == price + 1
     assert check_workbook(path, build_model()).stale == {}
 

@@ -101,7 +101,8 @@ def test_the_price_book_goes_out_and_in_and_says_what_changed(
         rows = list(csv.DictReader(file))
     stone = next(r for r in rows if r["item_key"] == "stone_57")
     stone["item_price"] = "99.5"
-    rows.append({**stone, "item_key": "stone_new", "item_name": '=HYPERLINK("x")'})
+    own = {"item_key": "", "item_name": "Gravel", "item_unit": '=HYPERLINK("x")'}
+    rows.append(stone | own)
     gone = next(r for r in rows if r["item_key"] == "stone_67")
     rows.remove(gone)
     with prices.open("w", newline="") as file:
@@ -111,13 +112,14 @@ def test_the_price_book_goes_out_and_in_and_says_what_changed(
     capsys.readouterr()
     assert main(["prices", "in", str(book), str(prices)]) == 0
     said = capsys.readouterr().out
-    assert "stone_57: 21.5 -> 99.5" in said
-    assert "new: 1\n  stone_new" in said
-    assert "stone_67" in said
+    assert "Crushed stone, clean, 1 in (No. 57): 21.5 -> 99.5" in said
+    assert "new: 1\n  Gravel" in said
+    assert "not in the list (kept): 1\n  Crushed stone, clean, 3/4 in (No. 67)" in said
     typed = typed_of(book)
     keys = {v: place for (key, place), v in typed.items() if key == "item_key"}
     assert typed["item_price", keys["stone_57"]] == 99.5
     assert "stone_67" in keys, "a line that the list leaves out stays"
-    assert typed["item_name", keys["stone_new"]] == '=HYPERLINK("x")', "text, never a formula"
+    new = next(place for (key, place), v in typed.items() if (key, v) == ("item_name", "Gravel"))
+    assert typed["item_unit", new] == '=HYPERLINK("x")', "text, never a formula"
     values = read_inputs(build_model(), known_job())
     assert np.asarray(values["item_price"])[0, 0] == 21.5

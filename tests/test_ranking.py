@@ -212,7 +212,7 @@ def priced_values(chance: np.random.Generator) -> dict[str, Any]:
     taxed = hire * chance.choice([0, 1])
     values: dict[str, Any] = {
         "option_used": np.array([[1.0], [1], [0], [1], [0], [1]]),
-        "item_key": keys[None],
+        "item_name": keys[None],
         "item_category": category[None],
         "item_material": material[None].astype(float),
         "item_price": price[None],

@@ -263,7 +263,7 @@ def test_a_line_says_that_its_first_entry_can_not_be_looked_up() -> None:
     shown = recalculated(template_bytes(MODEL, typed))
     first = PLAN.places["soil_price"].area.row1
     said = [shown["Soils"].cell(first + row, 7).value or "" for row in range(6)]
-    assert said == ["Soil: leave out * ? ~ and a leading < > or ="] * 5 + [""]
+    assert said == ["Soil: leave out * ? ~, two spaces in a row, a leading < > or ="] * 5 + [""]
 
 
 def test_no_day_of_our_time_is_within_the_limits_of_a_length() -> None:

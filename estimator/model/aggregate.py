@@ -82,8 +82,8 @@ def stone_loose_yd3(stone_net_yd3: Q, compaction_share: Q, stone_waste_share: Q)
 
 
 @AGGREGATE.row("Yard's increment", "yd3")
-def stone_pack_yd3(stone_item: Q, item_key: Q, item_pack: Q) -> Q:
-    return lookup(stone_item, item_key, item_pack, 1)
+def stone_pack_yd3(stone_item: Q, item_name: Q, item_pack: Q) -> Q:
+    return lookup(stone_item, item_name, item_pack, 1)
 
 
 @AGGREGATE.row("Stone to order", "yd3", fmt="0.0")
@@ -346,9 +346,9 @@ def roll_count(roll_count_along: Q, roll_count_across: Q) -> Q:
 
 
 @TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)
-def roll_cost(roll_item: Q, roll_count: Q, item_key: Q, item_price: Q) -> Q:
+def roll_cost(roll_item: Q, roll_count: Q, item_name: Q, item_paid: Q) -> Q:
     return np.where(
-        roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_key, item_price, 0)
+        roll_item == "", NO_ROLL, roll_count * lookup(roll_item, item_name, item_paid, 0)
     )
 
 

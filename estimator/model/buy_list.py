@@ -102,8 +102,9 @@ def line_place(line_key: Q, buy_key: Q) -> Q:
 
 
 @LIST.column("Supplier", kind="text")
-def line_supplier(line_place: Q, item_supplier: Q) -> Q:
-    return np.where(line_place > 0, nth(item_supplier, np.maximum(line_place, 1)), "")
+def line_supplier(line_place: Q, item_supplier_no: Q, supplier_name: Q) -> Q:
+    number = nth(item_supplier_no, np.maximum(line_place, 1))
+    return np.where(line_place > 0, nth(supplier_name, np.maximum(number, 1)), "")
 
 
 @LIST.column("Item", kind="text")
@@ -116,7 +117,17 @@ def line_use(line_place: Q, item_use: Q) -> Q:
     return np.where(line_place > 0, nth(item_use, np.maximum(line_place, 1)), "")
 
 
-@LIST.column("Packs", fmt="0")
+@LIST.column("Needed", ITEM_UNIT, fmt="0.##")
+def line_need(line_place: Q, buy_need: Q) -> Q:
+    return np.where(line_place > 0, nth(buy_need, np.maximum(line_place, 1)), 0)
+
+
+@LIST.column("On hand", ITEM_UNIT, fmt="0.##")
+def line_on_hand(line_place: Q, item_on_hand: Q) -> Q:
+    return np.where(line_place > 0, nth(item_on_hand, np.maximum(line_place, 1)), 0)
+
+
+@LIST.column("Packs to order", fmt="0")
 def line_packs(line_place: Q, buy_packs: Q) -> Q:
     return np.where(line_place > 0, nth(buy_packs, np.maximum(line_place, 1)), 0)
 
@@ -132,8 +143,13 @@ def line_unit(line_place: Q, item_unit: Q) -> Q:
 
 
 @LIST.column("Price a pack", "$", fmt="#,##0.00")
-def line_price(line_place: Q, item_price: Q) -> Q:
-    return np.where(line_place > 0, nth(item_price, np.maximum(line_place, 1)), 0)
+def line_price(line_place: Q, item_paid: Q) -> Q:
+    return np.where(line_place > 0, nth(item_paid, np.maximum(line_place, 1)), 0)
+
+
+@LIST.column("Lead time", "days", fmt="0")
+def line_lead_days(line_place: Q, item_lead_days: Q) -> Q:
+    return np.where(line_place > 0, nth(item_lead_days, np.maximum(line_place, 1)), 0)
 
 
 @LIST.column("Cost", "$", fmt="#,##0.00")
@@ -155,6 +171,11 @@ def buy_packs(item_packs: Q, chosen_no: Q) -> Q:
     return pick(item_packs, chosen_no)
 
 
-@ITEM_TABLE.column("Rank", fmt="0")
-def buy_key(buy_packs: Q, item_supplier_no: Q, item_no: Q) -> Q:
-    return np.where(buy_packs > 0, RANK_TOP - RANK_STEP * item_supplier_no - item_no, 0)
+@ITEM_TABLE.column("Needed", ITEM_UNIT, fmt="0.##")
+def buy_need(item_need: Q, chosen_no: Q) -> Q:
+    return pick(item_need, chosen_no)
+
+
+@ITEM_TABLE.column("Rank", fmt="0", note="Of what is on hand too.")
+def buy_key(buy_need: Q, item_supplier_no: Q, item_no: Q) -> Q:
+    return np.where(buy_need > 0, RANK_TOP - RANK_STEP * item_supplier_no - item_no, 0)

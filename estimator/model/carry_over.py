@@ -22,6 +22,7 @@ OF_THE_JOB = (
     "stake_length_ft",
     "stake_width_ft",
     "chosen_option",
+    "item_on_hand",
 )
 TABLES_OF_THE_JOB = ("quick", "setup", "point", "tape", "drop", "corner", "opening", "double")
 
@@ -39,8 +40,9 @@ RENAMED: Mapping[str, str] = {
 def job_specific(model: Model) -> frozenset[str]:
     """Keys of the inputs that the next job does not take over.
 
-    The building with its openings, its place, the readings, the lot's lines and the choice go;
-    soil, loads, crew, money, the options' ways of building, prices, rates and factors stay.
+    The building with its openings, its place, the readings, the lot's lines, what is on hand and
+    the choice go; soil, loads, crew, money, the options' ways of building, prices, rates and
+    factors stay.
     """
     tables = {
         key

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.inputs import Field
+from estimator.model.prices import item_choice
 from estimator.rows import Sheet
 
 JOB = Sheet(
@@ -368,12 +369,11 @@ _typed(
         choices=("no", "yes"),
         note="From the ground to the floor all round: sheets on a frame, with vents.",
     ),
-    Field(
+    item_choice(
         "skirt_item",
         "Its sheets",
-        kind="key",
-        default="sheet_skirt",
-        refers="item_key",
+        "sheet",
+        "sheet_skirt",
         needed=False,
         when_blank="Blank only where there is no skirting.",
     ),

@@ -19,6 +19,7 @@ from estimator.model.kinds import (
     SUPPORTS,
     TIMBERED,
 )
+from estimator.model.prices import KEY, item_choice
 from estimator.rows import Sheet
 
 OPTIONS = Sheet(
@@ -109,14 +110,7 @@ _typed(
         choices=("soil", "stone"),
         kinds=GRADED,
     ),
-    Field(
-        "stone_item",
-        "Stone",
-        kind="key",
-        default="stone_57",
-        refers="item_key",
-        kinds=ON_STONE,
-    ),
+    item_choice("stone_item", "Stone", "stone", "stone_57", kinds=ON_STONE),
     Field(
         "compaction_share",
         "Loose over compacted stone",
@@ -348,14 +342,7 @@ _typed(
         choices=("cheapest", "bags", "ready-mix"),
         kinds=CAST,
     ),
-    Field(
-        "block_item",
-        "Block",
-        kind="key",
-        default="block_solid_4",
-        refers="item_key",
-        kinds=ON_BLOCKS,
-    ),
+    item_choice("block_item", "Block", "block", "block_solid_4", kinds=ON_BLOCKS),
     Field("block_height_in", "Height of a block", "in", "length", 4, 2, 24, kinds=ON_BLOCKS),
     Field(
         "blocks_a_course",
@@ -424,7 +411,14 @@ _typed(
         choices=YES_NO,
         note="Tongue and groove needs none (IRC R503.2.1, from memory).",
     ),
-    Field("sheet_item", "Floor sheet", kind="key", default="sheet_23_32_tg", refers="panel_item"),
+    Field(
+        "sheet_item",
+        "Floor sheet",
+        kind="key",
+        default="sheet_23_32_tg",
+        refers="panel_item",
+        by_key=KEY,
+    ),
     Field(
         "nominal_rips",
         "Rips at nominal size",

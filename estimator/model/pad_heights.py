@@ -86,9 +86,9 @@ def tip_cost_yd3(
 
 @PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
 def away_cost_yd3(
-    heap_cost_yd3: Q, loose_per_bank: Q, spoil_leaves: Q, item_key: Q, item_price: Q, item_pack: Q
+    heap_cost_yd3: Q, loose_per_bank: Q, spoil_leaves: Q, item_key: Q, item_paid: Q, item_pack: Q
 ) -> Q:
-    haul = lookup(HAUL_OFF_ITEM, item_key, item_price, 0) / lookup(
+    haul = lookup(HAUL_OFF_ITEM, item_key, item_paid, 0) / lookup(
         HAUL_OFF_ITEM, item_key, item_pack, 1
     )
     return loose_per_bank * (heap_cost_yd3 + np.where(spoil_leaves == "yes", haul, 0))
@@ -100,10 +100,10 @@ def bring_cost_yd3(
     loose_per_bank: Q,
     compacted_per_bank: Q,
     item_key: Q,
-    item_price: Q,
+    item_paid: Q,
     item_pack: Q,
 ) -> Q:
-    soil = lookup(SOIL_ITEM, item_key, item_price, 0) / lookup(SOIL_ITEM, item_key, item_pack, 1)
+    soil = lookup(SOIL_ITEM, item_key, item_paid, 0) / lookup(SOIL_ITEM, item_key, item_pack, 1)
     return (soil + tip_cost_yd3) * loose_per_bank / compacted_per_bank
 
 
@@ -113,8 +113,8 @@ def bring_cost_yd3(
 def stone_cost_yd3(
     on_pad: Q,
     stone_item: Q,
-    item_key: Q,
-    item_price: Q,
+    item_name: Q,
+    item_paid: Q,
     item_pack: Q,
     compaction_share: Q,
     stone_waste_share: Q,
@@ -124,7 +124,9 @@ def stone_cost_yd3(
     spread_yd3_h: Q,
     stone_tamp_h_yd3: Q,
 ) -> Q:
-    price = lookup(stone_item, item_key, item_price, 0) / lookup(stone_item, item_key, item_pack, 1)
+    price = lookup(stone_item, item_name, item_paid, 0) / lookup(
+        stone_item, item_name, item_pack, 1
+    )
     each = price + (1 - stone_inside_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
     loose = (1 + compaction_share) * (1 + stone_waste_share)
     return on_pad * (loose * each + wage_per_h * stone_tamp_h_yd3)

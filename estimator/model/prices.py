@@ -10,15 +10,29 @@ from estimator.measures import ITEM_UNIT
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, position
 
-AXIS, KEY, PRICE, DATE = "item", "item_key", "item_price", "item_date"
+AXIS, NAME, KEY, PRICE, DATE = "item", "item_name", "item_key", "item_price", "item_date"
+ARTICLE, PACK, SUPPLIER = "item_article", "item_pack", "item_supplier"
+LOW, HIGH = "item_low", "item_high"
+OTHER_SUPPLIER, OTHER_PRICE = "item_other_supplier", "item_other_price"
 """The lines of the price book, and the columns by which a list of prices is compared with it."""
+FIRST, OTHER = 1, 2
+"""Of which of its suppliers an item is bought, where a person says so."""
+SUPPLIER_NAME, NUMBERS, CURRENCY = "supplier_name", "supplier_numbers", "supplier_currency"
+DECIMAL_POINT, DECIMAL_COMMA = "1,234.56", "1.234,56"
+HEADINGS = {
+    ARTICLE: "supplier_article_heading",
+    NAME: "supplier_item_heading",
+    PACK: "supplier_pack_heading",
+    PRICE: "supplier_price_heading",
+}
+"""By column of the price book, the column of what a supplier's own list has over it."""
 AGE, MOST_AGE = "item_age_days", "price_days"
 """How old a price is, and how old the job lets it be."""
 
 PRICES = Sheet(
     "Prices",
     "Prices: the price book",
-    "One line an item, in the pack that the yard sells. Type over prices; keep the item keys.",
+    "One line an item, in the pack that the yard sells. Other sheets choose items by their names.",
 )
 ITEMS = 120
 UC3B, UC4A, UC4B = "UC3B", "UC4A", "UC4B"
@@ -41,16 +55,82 @@ CATEGORIES = (
     "fee",
 )
 
+
+def item_choice(
+    key: str,
+    label: str,
+    category: str,
+    default: str | None = None,
+    *,
+    kinds: tuple[str, ...] = (),
+    needed: bool = True,
+    note: str = "",
+    when_blank: str = "",
+) -> Field:
+    """An input that chooses an item of one category by its name.
+
+    Args:
+        default: Key of an item of the shipped price book.
+    """
+    return Field(
+        key,
+        label,
+        kind="key",
+        default=default,
+        refers=NAME,
+        by_key=KEY,
+        among=("item_category", category),
+        kinds=kinds,
+        needed=needed,
+        note=note,
+        when_blank=when_blank,
+    )
+
+
 SUPPLIERS = PRICES.table("supplier", "Suppliers", 8, index=True)
 SUPPLIERS.typed(Field("supplier_name", "Supplier", kind="text", needed=False))
 SUPPLIERS.typed(
-    Field(
+    item_choice(
         "supplier_delivery",
         "Delivery item, a trip",
-        kind="key",
-        refers="item_key",
+        "delivery",
         needed=False,
         note="The item on the list below that one delivery from here costs.",
+    )
+)
+for _column, _label in (
+    (ARTICLE, "Its list: article number"),
+    (NAME, "Its list: item"),
+    (PACK, "Its list: units a pack"),
+    (PRICE, "Its list: price a pack"),
+):
+    SUPPLIERS.typed(
+        Field(
+            HEADINGS[_column],
+            _label,
+            kind="text",
+            needed=False,
+            note="What stands over that column in the list this supplier gives out, so that it can be read in.",
+        )
+    )
+SUPPLIERS.typed(
+    Field(
+        NUMBERS,
+        "Its list: numbers like",
+        kind="choice",
+        choices=(DECIMAL_POINT, DECIMAL_COMMA),
+        default=None,
+        needed=False,
+        note=f"Blank: {DECIMAL_POINT}.",
+    )
+)
+SUPPLIERS.typed(
+    Field(
+        CURRENCY,
+        "Its list: sign at prices",
+        kind="text",
+        needed=False,
+        note="Such as EUR; blank where the list has plain numbers.",
     )
 )
 
@@ -61,24 +141,34 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_key": 24,
             "item_name": 42,
+            ARTICLE: 14,
             "item_stock": 14,
             "item_unit": 8,
             "item_supplier": 16,
+            OTHER_SUPPLIER: 16,
+            "item_key": 24,
         }
     ),
 )
 BOOK.typed(
     Field(
-        "item_key",
-        "Key",
+        NAME,
+        "Item",
         kind="text",
         needed=False,
-        note="Small letters, digits and _ only; other sheets refer to it.",
+        note="As you call it: other sheets list it by this name. No two items have the same.",
     )
 )
-BOOK.typed(Field("item_name", "Item", kind="text"))
+BOOK.typed(
+    Field(
+        ARTICLE,
+        "Article number",
+        kind="text",
+        needed=False,
+        note="Of its supplier, whose own list is matched by it.",
+    )
+)
 BOOK.typed(Field("item_category", "Category", kind="choice", choices=CATEGORIES, default=None))
 BOOK.typed(
     Field(
@@ -147,6 +237,67 @@ BOOK.typed(
 BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
 BOOK.typed(
     Field(
+        OTHER_SUPPLIER,
+        "Other supplier",
+        kind="key",
+        refers=SUPPLIER_NAME,
+        needed=False,
+        default=None,
+    )
+)
+BOOK.typed(
+    Field(
+        OTHER_PRICE,
+        "Price a pack there",
+        "$",
+        default=None,
+        low=0,
+        high=100000,
+        needed=False,
+        fmt="#,##0.00",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_buy_from",
+        "Buy from",
+        "",
+        "whole",
+        None,
+        FIRST,
+        OTHER,
+        needed=False,
+        note="1 the supplier, 2 the other one. Blank: the cheaper of the two, by the price of a pack alone.",
+        fmt="0",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_lead_days",
+        "Lead time",
+        "days",
+        "whole",
+        None,
+        0,
+        365,
+        needed=False,
+        note="From the order until it is there, as the supplier says.",
+    )
+)
+BOOK.typed(
+    Field(
+        "item_on_hand",
+        "On hand",
+        ITEM_UNIT,
+        default=None,
+        low=0,
+        high=100000,
+        needed=False,
+        note="What you have already, in the item's unit: it is not ordered, and stays in the plan.",
+    )
+)
+BOOK.typed(
+    Field(
         "item_date",
         "Date of price",
         kind="date",
@@ -179,15 +330,33 @@ def item_age_days(item_date: Q, estimate_date: Q) -> Q:
     return np.where((item_date == 0) | (estimate_date == 0), 0, estimate_date - item_date)
 
 
-@BOOK.column("Supplier's number", fmt="0")
-def item_supplier_no(item_key: Q, item_supplier: Q, supplier_name: Q) -> Q:
-    return np.where(item_key == "", 0, position(item_supplier, supplier_name))
+@BOOK.column("From the other", fmt="0", note="1 where it is bought from the other supplier.")
+def item_from_other(
+    item_buy_from: Q, item_price: Q, item_other_supplier: Q, item_other_price: Q
+) -> Q:
+    offered = (item_other_supplier != "") & (item_other_price > 0) & (item_buy_from != FIRST)
+    cheaper = offered & ((item_price <= 0) | (item_other_price < item_price))
+    return np.where((item_buy_from == OTHER) | cheaper, 1, 0)
+
+
+@BOOK.column("Price in use", "$", fmt="#,##0.00")
+def item_paid(item_from_other: Q, item_price: Q, item_other_price: Q) -> Q:
+    return np.where(item_from_other == 1, item_other_price, item_price)
+
+
+@BOOK.column("Supplier's number", fmt="0", note="Of the one that it is bought from.")
+def item_supplier_no(
+    item_name: Q, item_from_other: Q, item_supplier: Q, item_other_supplier: Q, supplier_name: Q
+) -> Q:
+    other = (item_from_other == 1) & (item_other_supplier != "")
+    supplier = np.where(other, item_other_supplier, item_supplier)
+    return np.where(item_name == "", 0, position(supplier, supplier_name))
 
 
 @BOOK.column("Material", fmt="0", note="1 for material, 0 for rental and fees.")
-def item_material(item_key: Q, item_category: Q) -> Q:
+def item_material(item_name: Q, item_category: Q) -> Q:
     fee = (item_category == "delivery") | (item_category == "fee")
-    return np.where((item_key == "") | (item_category == "rental") | fee, 0, 1)
+    return np.where((item_name == "") | (item_category == "rental") | fee, 0, 1)
 
 
 @BOOK.column("Brought by", fmt="0", note="The supplier's number, for material alone.")
@@ -202,8 +371,8 @@ def item_bulk_no(item_category: Q, item_supplier_no: Q) -> Q:
 
 
 @BOOK.column("Board without a price", fmt="0", note="1 for lumber whose price is blank or 0.")
-def item_board_unpriced(item_key: Q, item_category: Q, item_price: Q) -> Q:
-    return np.where((item_key != "") & (item_category == "lumber") & (item_price <= 0), 1, 0)
+def item_board_unpriced(item_name: Q, item_category: Q, item_paid: Q) -> Q:
+    return np.where((item_name != "") & (item_category == "lumber") & (item_paid <= 0), 1, 0)
 
 
 @BOOK.column(
@@ -217,13 +386,24 @@ def item_unfit(item_category: Q, item_use: Q) -> Q:
     return np.where(item_category == "lumber", unfit, 0)
 
 
+BOOK.typed(
+    Field(
+        KEY,
+        "Key",
+        kind="text",
+        needed=False,
+        unlike=NAME,
+        note="How the estimator asks for an item by itself (nails, bags, hire). Leave it as it is, and blank on lines of your own.",
+    )
+)
+
 ROLLS = PRICES.table("roll", "Fabric rolls to choose from", 6)
-ROLLS.typed(Field("roll_item", "Item", kind="key", refers="item_key", needed=False))
+ROLLS.typed(item_choice("roll_item", "Item", "fabric", needed=False))
 ROLLS.typed(Field("roll_width_ft", "Width", "ft", "number", None, 0.5, 30))
 ROLLS.typed(Field("roll_length_ft", "Length", "ft", "number", None, 1, 1000))
 
 PANELS = PRICES.table("panel", "Floor sheets to choose from", 6)
-PANELS.typed(Field("panel_item", "Item", kind="key", refers="item_key", needed=False))
+PANELS.typed(item_choice("panel_item", "Item", "sheet", needed=False))
 PANELS.typed(Field("panel_length_in", "Length", "in", "number", None, 24, 144))
 PANELS.typed(Field("panel_width_in", "Width", "in", "number", None, 12, 72))
 PANELS.typed(

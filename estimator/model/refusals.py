@@ -19,22 +19,23 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
         InputError: Naming the cell of the price, or the missing item.
     """
     packs = np.nan_to_num(np.asarray(values["item_packs"]))
-    price = np.asarray(values["item_price"])[0]
+    price = np.asarray(values["item_paid"])[0]
+    other = np.asarray(values["item_from_other"])[0]
     names = np.asarray(values["item_name"])[0]
     for option, row in zip(*np.nonzero((packs > 0) & (price <= 0)), strict=True):
         raise InputError(
             f"there is no price for {names[row]}, which option {OPTION_KEYS[option]} needs.",
-            where=typed.where("item_price", int(row)),
+            where=typed.where("item_other_price" if other[row] else "item_price", int(row)),
             cure="Type the price of a pack.",
         )
-    keys = {str(k).casefold() for k in np.asarray(values["item_key"])[0] if str(k)}
+    known = {str(name).casefold() for name in names if str(name)}
     needed = np.nan_to_num(np.asarray(values["need_quantity"]))
     items = np.asarray(values["need_item"])
     for option, line in zip(*np.nonzero(needed > 0), strict=True):
-        key = str(items[option, line])
-        if key and key.casefold() not in keys:
+        item = str(items[option, line])
+        if item and item.casefold() not in known:
             raise InputError(
-                f'option {OPTION_KEYS[option]} needs the item "{key}" and the price book has none.',
+                f'option {OPTION_KEYS[option]} needs the item "{item}" and the price book has none.',
                 where="Prices",
-                cure="Add a line with that key, or choose another size on Options.",
+                cure="Add a line with that in its column Key, or choose another size on Options.",
             )

@@ -179,7 +179,7 @@ def siting_asked(siting_wanted: Q) -> Q:
 def timber_cost_ft(
     timber_stock: Q,
     item_stock: Q,
-    item_price: Q,
+    item_paid: Q,
     item_length_ft: Q,
     item_key: Q,
     item_pack: Q,
@@ -191,8 +191,8 @@ def timber_cost_ft(
     dig_cost_yd3: Q,
 ) -> Q:
     length = sum_if(item_length_ft, item_stock, timber_stock)
-    wood = sum_if(item_price, item_stock, timber_stock) / (length + np.where(length > 0, 0, 1))
-    pin = lookup(PIN_ITEM, item_key, item_price, 0) / lookup(PIN_ITEM, item_key, item_pack, 1)
+    wood = sum_if(item_paid, item_stock, timber_stock) / (length + np.where(length > 0, 0, 1))
+    pin = lookup(PIN_ITEM, item_key, item_paid, 0) / lookup(PIN_ITEM, item_key, item_pack, 1)
     spacing = pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1)
     trench = trench_width_in * timber_depth_in / IN_PER_FT**2 / FT3_PER_YD3 * dig_cost_yd3
     each = wood + pin * IN_PER_FT / spacing + wage_per_h * timber_h_ft + trench

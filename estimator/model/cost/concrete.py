@@ -36,9 +36,9 @@ def bags_alone(concrete_yd3: Q, bag_ft3: Q, concrete_waste: Q) -> Q:
 
 
 @CONCRETE.row("Price of the bags", "$", fmt="#,##0.00")
-def bags_cost(bags_alone: Q, item_key: Q, item_pack: Q, item_price: Q) -> Q:
+def bags_cost(bags_alone: Q, item_key: Q, item_pack: Q, item_paid: Q) -> Q:
     packs = np.ceil(bags_alone / lookup(BAG_ITEM, item_key, item_pack, 1))
-    return packs * lookup(BAG_ITEM, item_key, item_price, 0)
+    return packs * lookup(BAG_ITEM, item_key, item_paid, 0)
 
 
 @CONCRETE.row("Ready-mix to order", "yd3", note="To the plant's increment.")
@@ -53,9 +53,9 @@ def short_loads(concrete_yd3: Q, mix_order_yd3: Q, short_load_yd3: Q) -> Q:
 
 
 @CONCRETE.row("Price of ready-mix with its fee", "$", fmt="#,##0.00")
-def mix_cost(mix_order_yd3: Q, short_loads: Q, item_key: Q, item_pack: Q, item_price: Q) -> Q:
-    each = lookup(MIX_ITEM, item_key, item_price, 0) / lookup(MIX_ITEM, item_key, item_pack, 1)
-    return mix_order_yd3 * each + short_loads * lookup(SHORT_ITEM, item_key, item_price, 0)
+def mix_cost(mix_order_yd3: Q, short_loads: Q, item_key: Q, item_pack: Q, item_paid: Q) -> Q:
+    each = lookup(MIX_ITEM, item_key, item_paid, 0) / lookup(MIX_ITEM, item_key, item_pack, 1)
+    return mix_order_yd3 * each + short_loads * lookup(SHORT_ITEM, item_key, item_paid, 0)
 
 
 @CONCRETE.row("Hours to mix and place bags", "h", fmt="0.0")
@@ -72,8 +72,8 @@ def mixer_alone_days(
 
 
 @CONCRETE.row("Hire of the mixer", "$", fmt="#,##0.00")
-def mixer_cost(mixer_alone_days: Q, item_key: Q, item_price: Q) -> Q:
-    return mixer_alone_days * lookup(MIXER_ITEM, item_key, item_price, 0)
+def mixer_cost(mixer_alone_days: Q, item_key: Q, item_paid: Q) -> Q:
+    return mixer_alone_days * lookup(MIXER_ITEM, item_key, item_paid, 0)
 
 
 @CONCRETE.row(
@@ -107,9 +107,9 @@ def mix_way_cost(
     wage_per_h: Q,
     tax_share: Q,
     item_key: Q,
-    item_price: Q,
+    item_paid: Q,
 ) -> Q:
-    fee = short_loads * lookup(SHORT_ITEM, item_key, item_price, 0)
+    fee = short_loads * lookup(SHORT_ITEM, item_key, item_paid, 0)
     return rounded((mix_cost - fee) * (1 + tax_share) + fee + mix_hours * wage_per_h, 2)
 
 

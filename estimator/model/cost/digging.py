@@ -93,12 +93,12 @@ def machine_way_cost(
     wage_per_h: Q,
     machine_way_days: Q,
     item_key: Q,
-    item_price: Q,
+    item_paid: Q,
     tax_share: Q,
     hire_taxed: Q,
 ) -> Q:
     taxed = 1 + np.where(hire_taxed == "yes", tax_share, 0)
-    hire = machine_way_days * lookup(DIGGER_ITEM, item_key, item_price, 0) * taxed
+    hire = machine_way_days * lookup(DIGGER_ITEM, item_key, item_paid, 0) * taxed
     return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire, 2)
 
 

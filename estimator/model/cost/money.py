@@ -172,8 +172,8 @@ def set_aside(total_cost: Q, before_contingency: Q) -> Q:
 
 
 @MONEY.row("Items in use without a price", "items", fmt="0")
-def unpriced(item_packs: Q, item_price: Q) -> Q:
-    return np.sum(np.where((item_packs > 0) & (item_price <= 0), 1, 0))
+def unpriced(item_packs: Q, item_paid: Q) -> Q:
+    return np.sum(np.where((item_packs > 0) & (item_paid <= 0), 1, 0))
 
 
 @MONEY.row(
@@ -230,8 +230,8 @@ def supplier_cost(supplier_no: Q, item_brought_no: Q, item_cost: Q) -> Q:
 
 
 @SUPPLY.column("Stone and soil", "yd3", fmt="0.0", by_option=True)
-def supplier_bulk_yd3(supplier_no: Q, item_bulk_no: Q, item_need: Q) -> Q:
-    return sum_if(item_need, item_bulk_no, supplier_no)
+def supplier_bulk_yd3(supplier_no: Q, item_bulk_no: Q, item_order: Q) -> Q:
+    return sum_if(item_order, item_bulk_no, supplier_no)
 
 
 @SUPPLY.column("Trips", "trips", fmt="0", by_option=True)
@@ -244,8 +244,8 @@ def supplier_trips(
 
 
 @SUPPLY.column("Delivery", "$", fmt="#,##0.00", by_option=True)
-def supplier_fee(supplier_trips: Q, supplier_delivery: Q, item_key: Q, item_price: Q) -> Q:
-    return rounded(supplier_trips * lookup(supplier_delivery, item_key, item_price, 0), 2)
+def supplier_fee(supplier_trips: Q, supplier_delivery: Q, item_name: Q, item_paid: Q) -> Q:
+    return rounded(supplier_trips * lookup(supplier_delivery, item_name, item_paid, 0), 2)
 
 
 ITEM_TABLE = MONEY.table("item", "Packs and cost by item", ITEMS, "In the order of the price book.")
@@ -254,19 +254,24 @@ ITEM_TABLE = MONEY.table("item", "Packs and cost by item", ITEMS, "In the order 
 @ITEM_TABLE.column(
     "Needed", ITEM_UNIT, fmt="0.##", by_option=True, note="Boards from the cut plan."
 )
-def item_need(item_key: Q, item_boards: Q, need_item: Q, need_quantity: Q) -> Q:
-    return np.where(item_key == "", 0, item_boards + sum_if(need_quantity, need_item, item_key))
+def item_need(item_name: Q, item_boards: Q, need_item: Q, need_quantity: Q) -> Q:
+    return np.where(item_name == "", 0, item_boards + sum_if(need_quantity, need_item, item_name))
+
+
+@ITEM_TABLE.column("To order", ITEM_UNIT, fmt="0.##", by_option=True, note="Less what is on hand.")
+def item_order(item_need: Q, item_on_hand: Q) -> Q:
+    return np.maximum(item_need - item_on_hand, 0)
 
 
 @ITEM_TABLE.column("Packs", fmt="0", by_option=True)
-def item_packs(item_key: Q, item_need: Q, item_pack: Q) -> Q:
-    pack = item_pack + np.where(item_key == "", 1, 0)
-    return np.ceil(item_need / pack)
+def item_packs(item_name: Q, item_order: Q, item_pack: Q) -> Q:
+    pack = item_pack + np.where(item_name == "", 1, 0)
+    return np.ceil(item_order / pack)
 
 
 @ITEM_TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)
-def item_cost(item_packs: Q, item_price: Q) -> Q:
-    return rounded(item_packs * item_price, 2)
+def item_cost(item_packs: Q, item_paid: Q) -> Q:
+    return rounded(item_packs * item_paid, 2)
 
 
 @check(MONEY, "Prices", mend="item_price", hazard="missing prices")

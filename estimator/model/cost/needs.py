@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from estimator.model.adds import Need
 from estimator.rows import Chapter
-from estimator.vocabulary import Q
+from estimator.vocabulary import Q, lookup
 
 NEEDS = Chapter()
 
@@ -17,8 +17,8 @@ NEEDS = Chapter()
     word="item",
     kind="text",
 )
-def need_item(item: Q) -> Q:
-    return item
+def need_item(item: Q, item_key: Q, item_name: Q) -> Q:
+    return lookup(item, item_key, item_name, item)
 
 
 @NEEDS.gathers("Needs: quantity", Need, stack="need_quantity", suffix="need", like="quantity")

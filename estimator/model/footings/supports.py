@@ -476,8 +476,8 @@ def block_upper_count(option_kind: Q, block_count: Q, support_count: Q) -> Q:
 
 
 @STANDING.row("A block weighs", "lb", fmt="0")
-def block_lb(option_kind: Q, block_item: Q, item_key: Q, item_lb: Q) -> Q:
-    return where_kind(option_kind, ON_BLOCKS, lookup(block_item, item_key, item_lb, 0))
+def block_lb(option_kind: Q, block_item: Q, item_name: Q, item_lb: Q) -> Q:
+    return where_kind(option_kind, ON_BLOCKS, lookup(block_item, item_name, item_lb, 0))
 
 
 @STANDING.row(
@@ -500,10 +500,13 @@ def bar_run_ft(
 
 
 @STANDING.row(
-    "Tube forms come as", kind="text", note="tube_ and the diameter in {inches|millimetres}."
+    "Tube forms come as",
+    kind="text",
+    note="Where Prices has no tube of the pier's diameter: the key that its line would have, tube_ and {inches|millimetres}.",
 )
-def tube_item(option_kind: Q, pier_diameter_in: Q) -> Q:
-    return where_kind(option_kind, ON_PIERS, join("tube_", size(pier_diameter_in, "in", "0")), "")
+def tube_item(option_kind: Q, pier_diameter_in: Q, item_key: Q, item_name: Q) -> Q:
+    key = join("tube_", size(pier_diameter_in, "in", "0"))
+    return where_kind(option_kind, ON_PIERS, lookup(key, item_key, item_name, key), "")
 
 
 @STANDING.row(
@@ -512,8 +515,8 @@ def tube_item(option_kind: Q, pier_diameter_in: Q) -> Q:
     fmt="0.0",
     note="Whole tubes: as many piers from each as the tallest allows; a taller one joins several.",
 )
-def tube_ft(support_count: Q, pier_longest_ft: Q, tube_item: Q, item_key: Q, item_pack: Q) -> Q:
-    tube = lookup(tube_item, item_key, item_pack, 1)
+def tube_ft(support_count: Q, pier_longest_ft: Q, tube_item: Q, item_name: Q, item_pack: Q) -> Q:
+    tube = lookup(tube_item, item_name, item_pack, 1)
     return _whole(support_count, pier_longest_ft, tube)
 
 

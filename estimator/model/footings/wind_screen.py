@@ -18,7 +18,7 @@ from estimator.model.kinds import (
 from estimator.rows import Chapter
 from estimator.solve import wind
 from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q, amount, join
+from estimator.vocabulary import Q, amount, join, lookup
 
 WIND = Chapter()
 HELD = "ASCE 7-16 2.4.1, 0.6 D + 0.6 W; statics"
@@ -143,8 +143,9 @@ def anchor_count(anchors_side: Q) -> Q:
 
 
 @WIND.row("Anchors come as", kind="text")
-def anchor_item(anchor_way: Q) -> Q:
-    return np.where(anchor_way == BY_HAND, "ground_anchor", "ground_anchor_set")
+def anchor_item(anchor_way: Q, item_key: Q, item_name: Q) -> Q:
+    key = np.where(anchor_way == BY_HAND, "ground_anchor", "ground_anchor_set")
+    return lookup(key, item_key, item_name, key)
 
 
 @WIND.row("Hold of the anchors along front, and along back", "lbf", fmt="#,##0")

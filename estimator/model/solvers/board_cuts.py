@@ -33,7 +33,7 @@ def cutting(wanted: Wanted) -> Solver:
         "cut plan",
         ("option_used", *wanted.reads(), *YARD),
         partial(solve_cutting, wanted),
-        prices=("item_price",),
+        prices=("item_paid",),
     )
 
 
@@ -42,7 +42,6 @@ YARD = (
     "end_trim_in",
     "over_length_in",
     "block_reuse_in",
-    "item_key",
     "item_name",
     "item_category",
     "item_stock",
@@ -95,7 +94,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
             row["cut_waste_ft"][option] += waste_in / IN_PER_FT
             row["cut_waste_ft3"][option] += waste_in * _section_in2(q, stock) / IN_PER_FT**3
             _count_boards(q, plan, boards, option)
-            listed += _list_boards(q, plan, OPTION_KEYS[option])
+            listed += _list_boards(plan, OPTION_KEYS[option])
             kept.update(
                 (OPTION_KEYS[option], round(board.offcut_in, 4), stock)
                 for board in plan.boards
@@ -256,15 +255,12 @@ def _with_blocks(
 
 
 def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:
-    keys = [str(k) for k in q.column("item_key")]
+    names = [str(name) for name in q.column("item_name")]
     for board in plan.boards:
-        boards[option, keys.index(board.item)] += 1
+        boards[option, names.index(board.item)] += 1
 
 
-def _list_boards(
-    q: Reads, plan: CutPlan, letter: str
-) -> list[tuple[str, str, float, int, str, float, str]]:
-    keys = [str(k) for k in q.column("item_key")]
+def _list_boards(plan: CutPlan, letter: str) -> list[tuple[str, str, float, int, str, float, str]]:
     alike: dict[Board, list[Board]] = {}
     for board in plan.boards:  # lengths that differ by less than a saw can cut are alike
         sizes = tuple((label, round(size, 4)) for label, size in board.pieces)
@@ -277,7 +273,7 @@ def _list_boards(
         lines.append(
             (
                 letter,
-                q.text("item_name", 0, keys.index(board.item)),
+                board.item,
                 board.length_in / IN_PER_FT,
                 count,
                 text,

@@ -22,7 +22,7 @@ YARD_READS = frozenset(
         *("kerf_in", "end_trim_in", "over_length_in"),
     }
 )
-"""Keys that :func:`offered` and :class:`Boards` read, besides ``item_price``."""
+"""Keys that :func:`offered` and :class:`Boards` read, besides ``item_paid``."""
 GRID = tuple((rows, each) for rows in range(2, 7) for each in range(2, 11))
 LEAST_BAY_FT = 1.0
 
@@ -70,14 +70,14 @@ class Boards:
 
     @staticmethod
     def read(q: Reads) -> Boards:
-        """The boards among what a solver reads (:data:`YARD_READS`, ``item_price``)."""
+        """The boards among what a solver reads (:data:`YARD_READS`, ``item_paid``)."""
         extra = q.number("over_length_in") - q.number("end_trim_in")
         found: dict[str, list[tuple[float, float]]] = {}
         categories = q.column("item_category")
         for i, name in enumerate(q.column("item_stock")):
             if categories[i] == "lumber":
                 length = q.number("item_length_ft", 0, i) * IN_PER_FT + extra
-                board = length, q.number("item_price", 0, i)
+                board = length, q.number("item_paid", 0, i)
                 found.setdefault(str(name).casefold(), []).append(board)
         return Boards(found, q.number("kerf_in"))
 

@@ -29,7 +29,7 @@ MATERIAL, MACHINES, HOURS = range(3)
 
 COST_READS = (
     "option_used",
-    "item_key",
+    "item_name",
     "item_category",
     "item_material",
     "item_price",
@@ -66,7 +66,7 @@ def simulate(values: Mapping[str, Any], seed: int = SEED) -> Mapping[str, Any]:
     low, high = np.where(price > 0, low, 1.0), np.where(price > 0, high, 1.0)
     material = _about(drawn[:, MATERIAL, None], low, high)
     machines = _about(drawn[:, MACHINES, None], low, high)
-    trips = _of_items(machines, q["supplier_delivery"][0], q["item_key"][0])
+    trips = _of_items(machines, q["supplier_delivery"][0], q["item_name"][0])
     hours = _about(drawn[:, HOURS], HOURS_LOW, HOURS_HIGH)
     category = q["item_category"][0]
     answer = {key: zeros() for key in ("total_low", "total_middle", "total_high", "total_covers")}
@@ -120,9 +120,9 @@ def _about(u: Any, low: Any, high: Any) -> Any:
     return np.where(u < 0.5, below, above)
 
 
-def _of_items(factors: Any, wanted: Any, keys: Any) -> Any:
+def _of_items(factors: Any, wanted: Any, names: Any) -> Any:
     """Columns of factors of these items; 1 for an item that is not on the list."""
-    columns = [np.flatnonzero((keys == key) & (key != "")) for key in wanted]
+    columns = [np.flatnonzero((names == name) & (name != "")) for name in wanted]
     one = np.ones(len(factors))
     return np.stack([factors[:, c[0]] if c.size else one for c in columns], axis=1)
 

@@ -76,7 +76,7 @@ def least_sizes(sheets: Sequence[Sheet]) -> Solver:
         tuple(sorted(reads | _OTHERS)),
         partial(solve_suggestions, trials),
         by_measure=True,
-        prices=("item_price",),
+        prices=("item_paid",),
         worst=1,
     )
 

@@ -35,7 +35,7 @@ MOST_WHOLE = 80
 """Designs worked out whole, at most; when they don't prove one the cheapest, that is said."""
 _CENTS = 0.05
 """A total is rounded part by part: two that should be the same may be so far apart."""
-_YARD = (*YARD, "item_price", "item_supplier")
+_YARD = (*YARD, "item_paid", "item_supplier_no", "item_on_hand", "item_pack")
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,8 @@ class Search:
         whole: set[Problem] = set()
 
         def lumber() -> Floats:
-            return np.array([sum(cost[p] for p in lot) for lot in lots])[lot_of]
+            paid = {p: yard.to_pay(p[0], each) for p, each in cost.items()}
+            return np.array([sum(paid[p] for p in lot) for lot in lots])[lot_of]
 
         reckoned = lumber()
         buyable = np.isfinite(reckoned)
@@ -193,15 +194,19 @@ class Search:
         )
         extra = q.number("over_length_in") - q.number("end_trim_in")
         found: dict[str, list[tuple[float, float]]] = {}
-        first: dict[str, int] = {}
+        first: dict[float, int] = {}
+        spared: dict[str, float] = {}
         for i, name in enumerate(q.column("item_stock")):
             if q.text("item_category", 0, i) == "lumber" and str(name):
                 board = q.number("item_length_ft", 0, i) * IN_PER_FT + extra
-                price = q.number("item_price", 0, i)
-                found.setdefault(str(name).casefold(), []).append((board, price))
+                price = q.number("item_paid", 0, i)
+                stock = str(name).casefold()
+                found.setdefault(stock, []).append((board, price))
+                packs = math.ceil(q.number("item_on_hand", 0, i) / q.number("item_pack", 0, i))
+                spared[stock] = spared.get(stock, 0.0) + packs * price
                 if price > 0:
-                    first.setdefault(q.text("item_supplier", 0, i).casefold(), i)
-        return _Yard(found, q.number("kerf_in"), tuple(first.values()))
+                    first.setdefault(q.number("item_supplier_no", 0, i), i)
+        return _Yard(found, q.number("kerf_in"), tuple(first.values()), spared)
 
     def _totals(
         self, known: Known, yard: _Yard, places: Ints, lumber: Floats
@@ -244,7 +249,7 @@ class Search:
     def _one_board(self, given: Sequence[str], item: int, known: Known) -> Known:
         """What the saw gives where one board of an item is all that is cut."""
         answer = {key: as_values(0.0) for key in given}
-        boards = np.zeros((1, known[self._units.name("item_price")].shape[-1]))
+        boards = np.zeros((1, known[self._units.name("item_paid")].shape[-1]))
         boards[0, item] = 1
         return answer | {self._boards: as_values(boards)}
 
@@ -263,7 +268,7 @@ class Search:
         found = self._trial.late(reads | cut)
         boards, price = (
             np.asarray(found[self._boards])[0],
-            np.asarray(asked[self._units.name("item_price")])[0],
+            np.asarray(asked[self._units.name("item_paid")])[0],
         )
         paid: dict[str, float] = {}
         for stock, cost in zip(
@@ -279,11 +284,17 @@ class Search:
 
 @dataclass(frozen=True, slots=True)
 class _Yard:
-    """Boards: usable length (in) and price by stock; one item with a price of each supplier."""
+    """Boards: usable length (in) and price by stock; one item with a price of each supplier; what
+    boards of a stock that are on hand may spare at most, $."""
 
     boards: Mapping[str, Sequence[tuple[float, float]]]
     kerf_in: float
     one_of_each: tuple[int, ...]
+    spared: Mapping[str, float]
+
+    def to_pay(self, stock: str, cost: float) -> float:
+        """The least that is paid for boards of a stock that cost so much."""
+        return max(cost - self.spared.get(stock, 0.0), 0.0)
 
 
 def _bound(problem: Problem, yard: _Yard) -> float:

@@ -153,9 +153,9 @@ def stocks_of(q: Reads, stock: str) -> list[Stock]:
         limit = q.number("item_limit", 0, i)
         found.append(
             Stock(
-                q.text("item_key", 0, i),
+                q.text("item_name", 0, i),
                 q.number("item_length_ft", 0, i) * IN_PER_FT,
-                q.number("item_price", 0, i),
+                q.number("item_paid", 0, i),
                 int(limit) if limit > 0 else None,
             )
         )

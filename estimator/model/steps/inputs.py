@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.inputs import Field
+from estimator.model.prices import item_choice
 from estimator.rows import Chapter
 
 INPUTS = Chapter()
@@ -108,7 +109,7 @@ _typed(
         choices=(BLOCKS, CONCRETE),
         note="Some inspectors ask for a footing below frost; ask before you dig.",
     ),
-    Field("foot_block_item", "Block", kind="key", default="block_solid_4", refers="item_key"),
+    item_choice("foot_block_item", "Block", "block", "block_solid_4"),
     Field("foot_diameter_in", "Diameter of a concrete foot", "in", "length", 10, 6, 36),
     Field("foot_depth_in", "Depth of a concrete foot", "in", "length", 12, 6, 100),
 )

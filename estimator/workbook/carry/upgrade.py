@@ -6,9 +6,11 @@ import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
+from estimator.item_names import named
 from estimator.metric import suited
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced, Replacement
@@ -63,6 +65,7 @@ def upgrade_workbook(
         replaced = upgraded(package, template, renamed)
         before = FilePort(package).ranges()
         replaced = nothing_added(replaced, model, before, unasked(model))
+        replaced = chosen_by_name(replaced, model)
         return written(path, Seen.of(data), model, replaced)
 
 
@@ -160,6 +163,31 @@ def nothing_added(
         cell = address(area.row1, area.column1)
         notes.append(f"New: {model.quantities[key].label} ({sheet}!{cell}) is {said}.")
     return Replaced(patched(replaced.package, edits), (*replaced.notes, *notes))
+
+
+def chosen_by_name(replaced: Replaced, model: Model) -> Replaced:
+    """The workbook with lines that cells chose by their keys chosen by their names."""
+    port = FilePort(replaced.package)
+    fields = [item.field for item in model.quantities.values() if item.field]
+    keys = {field.by_key for field in fields if field.by_key}
+    wanted = [f.key for f in fields if f.by_key or f.key in keys]
+    wanted += [f.unlike for f in fields if f.key in keys]
+    cells: dict[tuple[str, int], Any] = {}
+    spots: dict[tuple[str, int], tuple[str, str]] = {}
+    for key in wanted:
+        sheet, area = range_of(port, f"in_{key}")
+        contents = [content for row in port.read(sheet, area) for content in row]
+        for place, (content, spot) in enumerate(zip(contents, area.cells(), strict=True)):
+            cells[key, place] = content.value
+            spots[key, place] = sheet, address(*spot)
+    now = named(model, cells)
+    edits: dict[tuple[str, str], Edit] = {
+        spots[cell]: now[cell] for cell, value in cells.items() if now[cell] != value
+    }
+    if not edits:
+        return replaced
+    note = f"Items are chosen by their names now: {len(edits)} cells."
+    return Replaced(patched(replaced.package, edits), (*replaced.notes, note))
 
 
 def _shown(entry: str | float) -> str:

@@ -83,9 +83,14 @@ def _validation(layout: Layout, entry: Field) -> DataValidation:
     kind = _RULES.get(entry.kind)
     rule = DataValidation(type=kind, allow_blank=True, showInputMessage=True, showErrorMessage=True)
     if kind == "list":
-        rule.formula1 = cells.listed
-        rule.errorStyle = "stop"
-        rule.error = "Choose an entry of the list."
+        rule.formula1 = cells.offered or cells.listed
+        rule.errorStyle = "warning" if cells.offered else "stop"
+        rule.error = (
+            f"It is none of those listed. Another line of {layout.quantity(entry.refers).sheet}"
+            " is taken by its name."
+            if cells.offered
+            else "Choose an entry of the list."
+        )
     elif kind is not None:
         rule.operator = "between"
         rule.formula1, rule.formula2 = cells.least, cells.most

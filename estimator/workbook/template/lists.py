@@ -1,4 +1,4 @@
-"""Where the sheet Lists keeps its blocks: version, unreadable inputs, limits, choice lists."""
+"""Where the sheet Lists keeps its blocks: version, unreadable inputs, limits, choices."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from estimator.workbook.package.a1 import Range
 LISTS_SHEET = "Lists"
 LIMITED = ("length", "number", "whole", "share", "date")
 """Kinds of input that have a least and a most."""
+OFFERED = 24
+"""Lines that a list of part of a table shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +29,14 @@ class ProblemLine:
 
 @dataclass(frozen=True, slots=True)
 class ListsPlan:
-    """Rows of the sheet; ``limits`` by key of a typed table column, ``choices`` by their texts."""
+    """Rows of the sheet.
+
+    Args:
+        limits: Row by key of a typed table column.
+        choices: Defined name and cells by the texts.
+        offers: Defined name and cells of the lines of a table that a list shows, by the column of
+            their names, the column that tells them and its entry there.
+    """
 
     version_row: int
     problems: tuple[ProblemLine, ...]
@@ -38,12 +47,17 @@ class ListsPlan:
     limits: Mapping[str, int]
     choices_title_row: int
     choices: Mapping[tuple[str, ...], tuple[str, Range]]
+    offers: Mapping[tuple[str, ...], tuple[str, Range]]
     last_row: int
     last_column: int
 
     def choices_name(self, entry: Field) -> str:
         """Defined name of the range that holds the choices of a field."""
         return self.choices[entry.choices][0]
+
+    def offers_name(self, entry: Field) -> str:
+        """Defined name of the range of the lines that the list of a field shows; empty: all."""
+        return self.offers[entry.refers, *entry.among][0] if entry.among else ""
 
 
 def lists_plan(model: Model) -> ListsPlan:
@@ -84,6 +98,13 @@ def lists_plan(model: Model) -> ListsPlan:
             column, end = len(choices) + 1, first + len(item.field.choices) - 1
             choices[item.field.choices] = f"choices_{key}", Range(first, column, end, column)
             last = max(last, end)
+    offers: dict[tuple[str, ...], tuple[str, Range]] = {}
+    for key, item in model.quantities.items():
+        if item.field and item.field.among:
+            column, end = len(choices) + len(offers) + 1, first + OFFERED - 1
+            place = f"offers_{key}", Range(first, column, end, column)
+            if offers.setdefault((item.field.refers, *item.field.among), place) is place:
+                last = max(last, end)
     return ListsPlan(
         5,
         tuple(problems),
@@ -94,6 +115,7 @@ def lists_plan(model: Model) -> ListsPlan:
         limits,
         choices_title,
         choices,
+        offers,
         last,
-        max(4, len(choices)),
+        max(4, len(choices) + len(offers)),
     )

@@ -46,8 +46,9 @@ def names(layout: Layout) -> Mapping[str, str]:
 
     Every quantity's key is the name of its values, and ``in_`` and the key that of its typed
     cells. ``least_`` and ``most_`` are the limits of table entries, ``choices_`` the choice
-    lists, ``at_`` the tops of the sheets, ``snapshot_`` the columns of the snapshot, ``level_``
-    the marks of what depends on several solvers.
+    lists, ``offers_`` those that show part of a table, ``at_`` the tops of the sheets,
+    ``snapshot_`` the columns of the snapshot, ``level_`` the marks of what depends on several
+    solvers.
 
     Raises:
         RowError: If two names are the same but for case, or one can't be a name.
@@ -62,7 +63,7 @@ def names(layout: Layout) -> Mapping[str, str]:
     found[OPTION_KEY] = absolute(layout.options_sheet, keys)
     lists = layout.lists
     found[VERSION] = absolute(LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2))
-    for name, area in lists.choices.values():
+    for name, area in (*lists.choices.values(), *lists.offers.values()):
         found[name] = absolute(LISTS_SHEET, area)
     for key in lists.limits:
         found[f"least_{key}"], found[f"most_{key}"] = limit_cells(layout, key)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.formula import number, quoted
-from estimator.inputs import Field
+from estimator.inputs import MOST_SEARCHED, Field
 
 UNREADABLE = '"?"'
 _LENGTHS = {"ft": "{}", "in": "ROUND({}*12,12)", "m": "ROUND({},12)", "mm": "ROUND({}*1000,12)"}
@@ -26,6 +26,7 @@ class EntryCells:
         feet: Helper that holds a length in feet (metres where the entry is metric) or "?"; empty
             for other kinds.
         listed: Range of the allowed texts of a choice or key.
+        offered: Range of those that a list of the cell shows, where it shows fewer; else empty.
     """
 
     typed: str
@@ -33,6 +34,7 @@ class EntryCells:
     most: str = ""
     feet: str = ""
     listed: str = ""
+    offered: str = ""
 
 
 def blank(entry: Field) -> str:
@@ -161,12 +163,16 @@ def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
     others = "&".join(cells.typed for _, cells, _ in entries[1:]) or '""'
     orphan = quoted(f"{first.label} is blank")
     twice = quoted(f"{first.label} stands twice")
-    odd = quoted(f"{first.label}: leave out * ? ~ and a leading < > or =")
+    odd = quoted(f"{first.label}: leave out * ? ~, two spaces in a row, a leading < > or =")
     parts = []
     for entry, cells, read in entries:
         fault = _table_fault(entry, cells, read)
         if fault:
             parts.append(f'IF({fault},{quoted(f"{entry.label}? ")},"")')
+        if entry.unlike:
+            both = "+".join(f"(in_{key}={cells.typed})" for key in (entry.key, entry.unlike))
+            again = f'AND({cells.typed}<>"",SUMPRODUCT(({both})*1)>1)'
+            parts.append(f'IF({again},{quoted(f"{entry.label} stands twice ")},"")')
     said = f"TRIM({'&'.join(parts)})" if parts else '""'
     if first.value_kind == "text":
         repeated = f"SUMPRODUCT((in_{first.key}={name})*1)>1"
@@ -179,8 +185,9 @@ def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
 
 def _unsearchable(cell: str) -> str:
     """A test that is true for a text that spreadsheets take for a pattern or a comparison."""
-    inside = ",".join(f'ISNUMBER(FIND("{sign}",{cell}))' for sign in "*?~")
-    return f'OR({inside},ISNUMBER(FIND(LEFT(TRIM({cell})),"<>=")))'
+    inside = ",".join(f'ISNUMBER(FIND("{sign}",{cell}))' for sign in ("*", "?", "~", "  "))
+    start = f'ISNUMBER(FIND(LEFT(TRIM({cell})),"<>="))'
+    return f"OR({inside},{start},LEN({cell})>{MOST_SEARCHED})"
 
 
 def _table_fault(entry: Field, cells: EntryCells, read: str) -> str:

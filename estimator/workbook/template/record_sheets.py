@@ -70,6 +70,11 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
         for row, choice in enumerate(choices, start=area.row1):
             painter.put(row, area.column1, choice, "Computed text", width=len(choice) + 3)
         painter.widen(area.column1, 14)
+    for (_, _, sort), (_, area) in plan.offers.items():
+        painter.put(area.row1 - 1, area.column1, f"Items: {sort}", "Column heading")
+        for row, _ in area.cells():
+            painter.put(row, area.column1, None, "Computed text", width=14)
+        painter.widen(area.column1, 14)
 
 
 def _heads(painter: Painter, row: int, *headings: str, left: int = 1) -> None:

@@ -27,6 +27,7 @@ from estimator.workbook.template.marks import (
     typed_over_now,
 )
 from estimator.workbook.template.names import limit_cells
+from estimator.workbook.template.offered import offer_formulas
 from estimator.workbook.template.plans import (
     HEADER_ROW,
     OPTIONS,
@@ -53,7 +54,8 @@ def formulas(model: Model, layout: Layout) -> Mapping[tuple[str, str], str]:
     """Formula text, without the leading ``=``, of every computed cell by sheet and address.
 
     Covers headings, read-as and checks of inputs, the model's rows, states of solved numbers,
-    counts of unreadable inputs, marks and snapshot. Cells of solved quantities hold no formula.
+    counts of unreadable inputs, lists of part of a table, marks and snapshot. Cells of solved
+    quantities hold no formula.
 
     Raises:
         RowError: If a row reads something that can't be seen from where it stands.
@@ -68,6 +70,7 @@ def formulas(model: Model, layout: Layout) -> Mapping[tuple[str, str], str]:
             elif isinstance(part, TablePlan):
                 found.update(_table(layout, plan, part, free))
     found.update(_problems(layout))
+    found.update(offer_formulas(layout))
     found.update(snapshot_formulas(layout, OVERALL))
     return found
 
@@ -284,12 +287,13 @@ def entry_cells(layout: Layout, key: str, option: int = 0, row: int = 0) -> Entr
             most = f"${address(at, plan.columns.most)}"
         if entry.kind == "length":
             feet = address(at, _feet_column(layout, plan, key) + option)
-    listed = ""
+    listed = offered = ""
     if entry.kind == "choice":
         listed = layout.lists.choices_name(entry)
     elif entry.kind == "key":
         listed = f"in_{entry.refers}"
-    return EntryCells(f"{dollar}{address(at, column)}", least, most, feet, listed)
+        offered = layout.lists.offers_name(entry)
+    return EntryCells(f"{dollar}{address(at, column)}", least, most, feet, listed, offered)
 
 
 def _in_base_unit(entry: Field, normal: str) -> str:
