@@ -14,7 +14,7 @@ LEAST_READINGS = 3
 OPEN.section("Still to type")
 
 
-@OPEN.row("Points that are open", "points", fmt="0", scope="job", note="0: nothing is missing.")
+@OPEN.row("Points that are open", "points", fmt="0", scope="job")
 def open_points(todo_building: Q, todo_readings: Q, todo_kinds: Q) -> Q:
     return (
         np.where(todo_building == "", 0, 1)

@@ -29,7 +29,7 @@ _LEFT_STYLES = frozenset(style.name for style in STYLES if style.across == "left
 _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
-_MOST_LINES = 10
+_MOST_LINES = 8
 _STATE_LEAST = 10.0
 """Width from which on a state stands in its own column; else it runs on to the left."""
 _INDENT = 1.5
