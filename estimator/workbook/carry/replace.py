@@ -257,8 +257,11 @@ class Replacement:
         found: list[Own] = []
         spots: dict[str, dict[Spot, Spot]] = {}
         homes = {title: home for home, title in self.found.present.items() if title}
+        record, values = self.template.ranges()[SNAPSHOT_VALUE]
         for own in others(self.port, self.made, replaced, self._displaced):
             there = self.forward.spot(own.sheet, *own.spot)
+            if there is not None and record == homes[own.sheet] and values.holds(*there):
+                continue  # left of a record that is not whole, and nobody's own
             if there is None or not self._free(homes[own.sheet], there, own):
                 self._lose(own, "its place on the sheet is taken or gone")
                 continue
