@@ -13,7 +13,7 @@ from typing import Any
 import openpyxl
 import pytest
 import xlsxwriter
-from books import Spot, edited, opened, spot
+from books import Spot, edited, opened, spot, value
 from known_job import KNOWN_BOOK, KNOWN_JOB, known_job
 
 from estimator.cli import main
@@ -177,14 +177,13 @@ def survey(*points: tuple[float, float, float]) -> dict[Spot, Any]:
 @pytest.mark.parametrize(
     ("points", "said"),
     [
-        ([(0.0, 0.0, 4.0), (30.0, 30.0, 5.0)], "reading"),
         ([(float(n), 2.0 * n, 4.0) for n in range(6)], "line"),
         (
             [(0, 0, 4.0), (30, 0, 4.2), (0, 30, 4.4), (30, 30, 4.6), (30, 30, 5.9)],
             "Q4",
         ),
     ],
-    ids=["two readings", "all in a line", "one place read twice and differently"],
+    ids=["all in a line", "one place read twice and differently"],
 )
 def test_a_survey_that_gives_no_ground_is_refused(
     points: list[tuple[float, float, float]],
@@ -200,6 +199,19 @@ def test_a_survey_that_gives_no_ground_is_refused(
     assert said in text
     assert "Survey" in text
     assert path.read_bytes() == data
+
+
+def test_two_readings_are_an_open_point_and_nothing_is_worked_out_from_them(
+    demo_book: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "shed.xlsx"
+    path.write_bytes(edited(demo_book, survey((0.0, 0.0, 4.0), (30.0, 30.0, 5.0))))
+    assert main(["refill", str(path)]) == 0
+    assert capsys.readouterr().out.startswith("To do: Survey: type a reading")
+    data = path.read_bytes()
+    assert value(data, "overall_flag").startswith("TO DO")
+    for key in ("chosen_total", ("total_cost", 0), ("ground_corner_1_ft", 0)):
+        assert value(data, key) in (None, ""), key
 
 
 def test_a_length_that_became_a_date_is_flagged(
