@@ -341,7 +341,8 @@ def item_from_other(
 
 @BOOK.column("Price in use", "$", fmt="#,##0.00")
 def item_paid(item_from_other: Q, item_price: Q, item_other_price: Q) -> Q:
-    return np.where(item_from_other == 1, item_other_price, item_price)
+    # A number even where both are blank: not every spreadsheet takes a blank passed on for one.
+    return np.maximum(np.where(item_from_other == 1, item_other_price, item_price), 0)
 
 
 @BOOK.column("Supplier's number", fmt="0", note="Of the one that it is bought from.")
