@@ -45,12 +45,10 @@ def checksum(cells: Sequence[Cell], *, texts: bool = False) -> float:
 def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) -> str:
     """The same of a column's cells as they are now, in a formula.
 
-    One engine multiplies by the number of a text that reads like one, but does not add it up. To
-    another a formula that hands a blank on is 0 and an empty text at once; here it is a number.
+    One engine multiplies by the number of a text that reads like one, but does not add it up.
     """
     numbers = f"SUM({column})" if texts else f"SUMPRODUCT({column},{weights_of_rows})"
-    some = f'ISNUMBER({column})+ISTEXT({column})*({column}<>"")'
-    filled = f"SUMPRODUCT(({some})*{weights_of_rows})"
+    filled = f'SUMPRODUCT(({column}<>"")*{weights_of_rows})'
     return f"{numbers}+{filled}*{_FILLED}+COUNT({column})*{_NUMBER}"
 
 
