@@ -205,7 +205,8 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
     values: dict[str, Any] = {}
     known: dict[str, frozenset[str]] = {}
     items = sorted(_inputs(model), key=lambda i: _field(i).kind == "key")
-    firsts = {axis: _first(model, axis) for axis in model.tables if _first(model, axis)}
+    firsts = _firsts(model)
+    kinds: list[str] = []
     for axis, first in firsts.items():
         if _field(model.quantities[first]).value_kind != "text":
             continue
@@ -216,22 +217,28 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
         if item.axis is not None:
             values[item.key] = _read_column(model, typed, item, firsts[item.axis], known)
         elif item.by_option:
-            values[item.key] = _read_row(model, typed, item, known)
+            kinds = kinds or _read_kinds(model, typed)
+            values[item.key] = _read_row(typed, item, kinds, known)
         else:
             values[item.key] = _read_cell(model, typed, item, 0, known)
     return values
 
 
+def _read_kinds(model: Model, typed: TypedJob) -> list[str]:
+    """The kind of each option, "" where it is not in use."""
+    field = _field(model.quantities["option_kind"])
+    return [
+        str(read(field, _cell(typed, field.key, place), typed.where(field.key, place)))
+        for place in range(len(OPTION_KEYS))
+    ]
+
+
 def _read_row(
-    model: Model, typed: TypedJob, item: Quantity, known: Mapping[str, frozenset[str]]
+    typed: TypedJob, item: Quantity, kinds: Sequence[str], known: Mapping[str, frozenset[str]]
 ) -> Any:
     field = _field(item)
-    kind_field = _field(model.quantities["option_kind"])
-    out = []
-    for place in range(len(OPTION_KEYS)):
-        kind = read(
-            kind_field, _cell(typed, "option_kind", place), typed.where("option_kind", place)
-        )
+    out: list[float | str] = []
+    for place, kind in enumerate(kinds):
         if item.key == "option_kind":
             out.append(kind)
         elif not kind or (field.kinds and kind not in field.kinds):
@@ -346,6 +353,15 @@ def _field(item: Quantity) -> Field:
 def _first(model: Model, axis: str) -> str:
     """Key of the first typed column, without which a line of a table is blank; empty if none."""
     return next((i.key for i in _inputs(model) if i.axis == axis), "")
+
+
+def _firsts(model: Model) -> dict[str, str]:
+    """That key for every table of inputs, in the model's order of tables."""
+    found: dict[str, str] = {}
+    for item in _inputs(model):
+        if item.axis is not None:
+            found.setdefault(item.axis, item.key)
+    return {axis: found[axis] for axis in model.tables if axis in found}
 
 
 def _put_rows(

@@ -21,7 +21,7 @@ import libreoffice
 import openpyxl
 import pytest
 import xlwings
-from books import edited, formula, opened, refilled, spot
+from books import Refilled, Spot, edited, formula, opened, refilled, spot
 from excel_stand_in import DIV0, excel_functions, windows_engine
 
 from estimator import cli
@@ -306,11 +306,20 @@ def test_soffice_without_the_functions_says_that_totals_are_incomplete(
         assert says(status_name(solvers)).startswith("ERROR: ")
 
 
+MOVED: dict[Spot, Any] = {("in_point_x_ft", 0, 2): 7.25}
+"""A reading that was taken elsewhere."""
+
+
+@pytest.fixture(scope="module")
+def plain(demo_book: bytes) -> Refilled:
+    """The workbook without functions, with that reading."""
+    return refilled(edited(demo_book, MOVED))
+
+
 def test_a_refill_keeps_the_functions_and_shows_the_engines_answers(
-    live: bytes, demo_book: bytes, model: Model
+    live: bytes, plain: Refilled, model: Model
 ) -> None:
-    moved = {("in_point_x_ft", 0, 2): 7.25}
-    after, plain = refilled(edited(live, moved)), refilled(edited(demo_book, moved))
+    after = refilled(edited(live, MOVED))
     assert array_formulas(after.data) == array_formulas(live)
     assert after.refill.typed_over == ()
     assert after.notes == plain.notes
@@ -327,14 +336,13 @@ def test_a_refill_keeps_the_functions_and_shows_the_engines_answers(
 
 
 def test_check_solves_live_blocks_itself_and_calls_only_others_out_of_date(
-    live: bytes, demo_book: bytes, model: Model, tmp_path: Path
+    live: bytes, plain: Refilled, model: Model, tmp_path: Path
 ) -> None:
-    moved = {("in_point_x_ft", 0, 2): 7.25}
     path = tmp_path / "live.xlsm"
-    path.write_bytes(edited(live, moved))
+    path.write_bytes(edited(live, MOVED))
     found = check_workbook(path, model)
     assert found.stale == {"siting": 2, "sizes": 1}
-    wanted = refilled(edited(demo_book, moved)).refill.values
+    wanted = plain.refill.values
     assert found.values["ground_high_ft"].tolist()[:4] == wanted["ground_high_ft"].tolist()[:4]
     assert found.values["total_cost"].tolist()[:4] == wanted["total_cost"].tolist()[:4]
 

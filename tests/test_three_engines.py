@@ -17,6 +17,7 @@ from libreoffice import needs_libreoffice
 from three_engines import (
     WRONG,
     Cells,
+    Patterns,
     Written,
     alike,
     by_libreoffice,
@@ -45,6 +46,12 @@ def demo_written(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory)
     """The demo workbook."""
     assert fresh_template.exists()
     return write("demo", demo(), tmp_path_factory.mktemp("demo"), build_model())
+
+
+@pytest.fixture(scope="module")
+def demo_patterns(demo_written: Written) -> Patterns:
+    """The patterns of all its formulas."""
+    return patterns_of(demo_written, demo_written.formulas)
 
 
 def solvable(number: int, folder: Path) -> list[Written]:
@@ -76,47 +83,46 @@ def test_the_demo_as_written_shows_the_engines_numbers(demo_written: Written) ->
 @pytest.mark.slow
 @needs_libreoffice
 def test_every_formula_of_the_demo_is_agreed_on_by_all(
-    demo_written: Written, tmp_path: Path
+    demo_written: Written, demo_patterns: Patterns, tmp_path: Path
 ) -> None:
-    assert_agreed(demo_written, tmp_path)
+    assert_agreed(demo_written, demo_patterns, tmp_path)
 
 
 @pytest.mark.slow
 @needs_libreoffice
 def test_every_formula_of_the_metric_demo_is_agreed_on_by_all(tmp_path: Path) -> None:
     model = metric(build_model())
-    assert_agreed(write("metric", known_job(model), tmp_path, model), tmp_path)
+    book = write("metric", known_job(model), tmp_path, model)
+    assert_agreed(book, patterns_of(book, book.formulas), tmp_path)
 
 
-def assert_agreed(book: Written, folder: Path) -> None:
+def assert_agreed(book: Written, every: Patterns, folder: Path) -> None:
     """Every formula of a workbook is worked out alike by all."""
-    every = patterns_of(book, book.formulas)
     [office] = by_libreoffice([book], folder)
     assert not faults(book, office)
     assert engine_disagreements(book, office) == []
     assert disagreements(book, office, book.cells) == []
-    assert library_disagreements(book, every, office) == []
+    assert library_disagreements([(book, office)], every) == []
 
 
 @pytest.mark.slow
 @needs_libreoffice
 @pytest.mark.parametrize("number", range(PARTS))
 def test_every_formula_of_random_jobs_is_agreed_on_by_all(
-    number: int, fresh_template: Path, tmp_path: Path
+    number: int, demo_written: Written, demo_patterns: Patterns, tmp_path: Path
 ) -> None:
-    assert fresh_template.exists()
     books = solvable(number, tmp_path)
     assert len(books) == JOBS_A_PART
-    patterns = patterns_of(books[0], books[0].formulas)
+    both = list(zip(books, by_libreoffice(books, tmp_path), strict=True))
     found: list[str] = []
-    for book, office in zip(books, by_libreoffice(books, tmp_path), strict=True):
+    for book, office in both:
         assert used(book.engine)
         # The job changes what is typed and solved, never a formula.
-        assert (book.formulas, book.names) == (books[0].formulas, books[0].names)
+        assert (book.formulas, book.names) == (demo_written.formulas, demo_written.names)
         found += faults(book, office)
         found += engine_disagreements(book, office)
         found += disagreements(book, office, book.cells)
-        found += library_disagreements(book, patterns, office)
+    found += library_disagreements(both, demo_patterns)
     assert found == []
 
 
@@ -131,8 +137,8 @@ def test_a_number_that_is_wrong_in_its_ninth_digit_is_noticed(demo_written: Writ
     assert len(engine_disagreements(demo_written, changed)) == 1
     assert len(disagreements(demo_written, demo_written.cells, changed)) == 1
     one = patterns_of(demo_written, [cell])
-    assert library_disagreements(demo_written, one, demo_written.cells) == []
-    assert len(library_disagreements(demo_written, one, changed)) == 1
+    assert library_disagreements([(demo_written, demo_written.cells)], one) == []
+    assert len(library_disagreements([(demo_written, changed)], one)) == 1
 
 
 def test_texts_truths_blanks_and_errors_are_never_alike_to_numbers() -> None:

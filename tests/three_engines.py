@@ -21,6 +21,7 @@ import formulas as library
 import numpy as np
 import pytest
 import schedula
+from formulas.functions import Array as LibraryArray
 from formulas.ranges import Ranges
 from formulas.tokens.operand import Error as LibraryErrors
 from formulas.tokens.operand import XlError as LibraryError
@@ -280,33 +281,135 @@ class _Compiled:
     """
 
     def __init__(self, pattern: Pattern) -> None:
+        self._slots = pattern.slots
         self._whole = library.Parser().ast(f"={pattern.text}")[1].compile()
         graph = self._whole.dsp
         self.inputs = tuple(self._whole.inputs)
         self._constants = {key: found["value"] for key, found in graph.default_values.items()}
         [self._result] = self._whole.outputs
-        self._steps: list[tuple[Any, list[str], str]] = []
-        known, left = {*self._constants, *self.inputs}, list(graph.function_nodes.values())
+        self._steps: list[_Step] = []
+        known, left = {*self._constants, *self.inputs}, list(graph.function_nodes.items())
         while left:
-            ready = [node for node in left if known.issuperset(node["inputs"])]
+            ready = [(name, n) for name, n in left if known.issuperset(n["inputs"])]
             assert ready, pattern.text
-            for node in ready:
+            for name, node in ready:
                 [output] = node["outputs"]
-                self._steps.append((node["function"], node["inputs"], output))
+                named = name.partition("<")[0].upper()
+                self._steps.append(_Step(named, node["function"], tuple(node["inputs"]), output))
                 known.add(output)
-                left.remove(node)
+                left.remove((name, node))
         self._checked = False
 
-    def __call__(self, *arguments: Any) -> Any:
-        values = {**self._constants, **dict(zip(self.inputs, arguments, strict=True))}
-        for function, reads, output in self._steps:
-            values[output] = function(*[values[key] for key in reads])
+    def __call__(self, rows: Sequence[Blocks]) -> list[Value]:
+        """What the formula gives for each row of what its slots hold."""
+        slots = dict(zip(self._slots, zip(*rows, strict=True), strict=True))
+        values: dict[str, Any] = dict(self._constants)
+        values.update((slot, _given(slot, slots[slot])) for slot in self.inputs)
+        for step in self._steps:
+            values[step.output] = step.run([values[key] for key in step.inputs], len(rows))
         result = values[self._result]
+        if isinstance(result, _Spread):
+            found = [_first(result.at(row)) for row in range(len(rows))]
+        else:
+            found = [_first(result)] * len(rows)
         if not self._checked:
             self._checked = True
-            whole = self._whole(*arguments)
-            assert _first(whole) == _first(result), (self._result, whole, result)
-        return result
+            whole = self._whole(*(slots[slot][0].given(slot) for slot in self.inputs))
+            assert _first(whole) == found[0], (self._result, whole, found[0])
+        return found
+
+
+class _Spread:
+    """A value for each of many rows: a column of single cells, or whatever each row has."""
+
+    def __init__(self, rows: Sequence[Any]) -> None:
+        self._rows = rows
+
+    def at(self, row: int) -> Any:
+        """The value of one row."""
+        return self._rows[row]
+
+
+class _Column(_Spread):
+    """A single cell for each row, in one array."""
+
+    def __init__(self, column: Any) -> None:
+        super().__init__(column)
+        self.column = column
+
+    def at(self, row: int) -> Any:
+        """The cell of one row, as an array of one row."""
+        return self.column[row : row + 1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A function of a pattern.
+
+    Args:
+        name: What formulas call it.
+        function: The library's.
+        inputs: What it is called with.
+        output: What it gives.
+    """
+
+    name: str
+    function: Any
+    inputs: tuple[str, ...]
+    output: str
+
+    def run(self, given: Sequence[Any], height: int) -> Any:
+        """What it gives: once if nothing differs by row, for a column at once if it can be."""
+        if not any(isinstance(value, _Spread) for value in given):
+            return self.function(*given)
+        if self._takes_columns(given):
+            columns = [v.column if isinstance(v, _Column) else v for v in given]
+            found = _array(self.function(*columns))
+            if found.shape == (height, 1):
+                return _Column(found.view(LibraryArray))
+        rows = [
+            _array(self.function(*(v.at(row) if isinstance(v, _Spread) else v for v in given)))
+            for row in range(height)
+        ]
+        if any(row.size != 1 for row in rows):
+            return _Spread(rows)
+        return _Column(np.array([[row.item()] for row in rows], dtype=object).view(LibraryArray))
+
+    def _takes_columns(self, given: Sequence[Any]) -> bool:
+        """Whether it gives for each cell of columns what it gives for that cell alone."""
+        spread = {place for place, value in enumerate(given) if isinstance(value, _Spread)}
+        if not all(isinstance(given[place], _Column) for place in spread):
+            return False
+        if self.name in _EACH_ALONE:
+            return all(_array(v).size == 1 for place, v in enumerate(given) if place not in spread)
+        return spread <= _LOOKED_FOR.get(self.name, frozenset())
+
+
+_EACH_ALONE = frozenset(
+    (
+        *("+", "-", "*", "/", "^", "&", "=", "<>", "<", ">", "<=", ">=", "U-"),
+        *("ABS", "CHOOSE", "COS", "EXACT", "FIND", "IF", "IFERROR", "INT", "ISBLANK", "ISERROR"),
+        *("ISLOGICAL", "ISNUMBER", "ISTEXT", "LEFT", "LEN", "LOWER", "MID", "MOD", "N", "NOT"),
+        *("PI", "REPT", "RIGHT", "ROUND", "SIN", "SQRT", "SUBSTITUTE", "TEXT", "TRIM", "VALUE"),
+    )
+)
+"""Operators and functions of single cells that take a column of each at once."""
+_LOOKED_FOR: Mapping[str, frozenset[int]] = {
+    **dict.fromkeys(("SUMIF", "COUNTIF", "LARGE"), frozenset({1})),
+    **{"SUMIFS": frozenset(range(2, 40, 2)), "COUNTIFS": frozenset(range(1, 40, 2))},
+    "MATCH": frozenset({0}),
+}
+"""Arguments of functions over ranges that may be a column of what to look for in them."""
+
+
+def _given(slot: str, blocks: Sequence[_Block]) -> Any:
+    """What stands in a slot, row by row where it is not the same in all."""
+    if all(block is blocks[0] for block in blocks):
+        return blocks[0].given(slot)
+    if ":" in slot:
+        own = {id(block): block.given(slot) for block in blocks}
+        return _Spread([own[id(block)] for block in blocks])
+    return _Column(np.vstack([block.values() for block in blocks]).view(LibraryArray))
 
 
 def _array(value: Any) -> Any:
@@ -331,28 +434,15 @@ def patterns_of(book: Written, chosen: Iterable[Cell]) -> Patterns:
     return {cell: pattern_of(book.formulas[cell], cell[0], book.names) for cell in chosen}
 
 
-@cache
-def _evaluated(pattern: Pattern, blocks: tuple[_Block, ...]) -> Value:
-    """A pattern over cells; the same formula on the same cells is worked out once."""
-    function = _compiled(pattern)
-    given = dict(zip(pattern.slots, blocks, strict=True))
-    arguments = []
-    for slot in function.inputs:
-        arguments.append(Ranges().push(slot, given[slot].values()))
-    return _first(function(*arguments))
-
-
 class _Block:
     """What the cells of a range hold; its hash is worked out once, as it may be a long column."""
 
-    def __init__(self, cells: Cells, sheet: str, area: Range) -> None:
-        contents = [cells.get((sheet, *spot)) for spot in area.cells()]
-        shape = area.row2 - area.row1 + 1, area.column2 - area.column1 + 1
+    def __init__(self, shape: tuple[int, int], contents: tuple[Value, ...]) -> None:
+        self._shape = shape
+        self._contents = contents
         # With their types, as 1 is not TRUE.
-        self._key = shape, tuple(map(type, contents)), tuple(contents)
+        self._key = shape, tuple(map(type, contents)), contents
         self._hash = hash(self._key)
-        self._values = np.empty(shape, dtype=object)
-        self._values.flat = [_to_library(value) for value in contents]
 
     def __hash__(self) -> int:
         return self._hash
@@ -362,9 +452,40 @@ class _Block:
             return True
         return isinstance(other, _Block) and self._key == other._key
 
+    def without_digits(self) -> _Block:
+        """The same with texts that a number could be read from as other texts."""
+        texts = [f"'{v}" if isinstance(v, str) and v else v for v in self._contents]
+        return _Block(self._shape, tuple(texts))
+
     def values(self) -> Any:
         """An array of its own for the library, which may write into it."""
-        return self._values.copy()
+        found = np.empty(self._shape, dtype=object)
+        found.flat = [_to_library(value) for value in self._contents]
+        return found
+
+    def given(self, slot: str) -> Any:
+        """The range of a slot that holds these cells."""
+        return Ranges().push(slot, self.values())
+
+
+Blocks = tuple[_Block, ...]
+"""What the slots of a pattern hold, in their order."""
+
+
+class _BlocksOf:
+    """Blocks of a file's cells: cells that hold the same are one block."""
+
+    def __init__(self) -> None:
+        self._same: dict[Any, _Block] = {}
+
+    def of(self, cells: Cells, areas: Iterable[tuple[str, Range]]) -> dict[Any, _Block]:
+        """The block of each area of a file."""
+        return {area: self._block(cells, *area) for area in areas}
+
+    def _block(self, cells: Cells, sheet: str, area: Range) -> _Block:
+        shape = area.row2 - area.row1 + 1, area.column2 - area.column1 + 1
+        found = _Block(shape, tuple(cells.get((sheet, *spot)) for spot in area.cells()))
+        return self._same.setdefault(found, found)
 
 
 def _to_library(value: Value) -> Any:
@@ -383,84 +504,56 @@ def _from_library(value: Any) -> Value:
     return str(value) if isinstance(value, str) else float(value)
 
 
-_EACH_ALONE = frozenset(
-    (
-        *("ABS", "CHOOSE", "COS", "EXACT", "FIND", "IF", "IFERROR", "INT", "ISBLANK", "ISERROR"),
-        *("ISLOGICAL", "ISNUMBER", "ISTEXT", "LEFT", "LEN", "LOWER", "MID", "N", "NOT", "PI"),
-        *("RIGHT", "ROUND", "SIN", "SQRT", "SUBSTITUTE", "TEXT", "TRIM", "VALUE"),
-    )
-)
-"""Functions that give for each cell of a column what they give for that cell alone."""
-COLUMN = 64
-"""Cells of one pattern that the library works out in one call."""
-
-
-@cache
-def _as_column(pattern: Pattern) -> Pattern | None:
-    """A pattern over columns in the place of single cells; None where that is another formula."""
-    pieces = list(tokens(pattern.text))
-    functions = {text for kind, text in pieces if kind == "function"}
-    if not functions or functions - _EACH_ALONE or any(":" in slot for slot in pattern.slots):
-        return None
-
-    def column(cell: str) -> str:
-        return f"{cell}:{cell[:-1]}{COLUMN}"
-
-    text = "".join(column(text) if kind == "cell" else text for kind, text in pieces)
-    return Pattern(text, tuple(column(slot) for slot in pattern.slots))
-
-
-def _in_columns(asked: Mapping[Cell, tuple[Pattern, tuple[_Block, ...]]]) -> dict[Cell, Value]:
-    """Values of the formulas that can be worked out many at a time."""
-    by_pattern: dict[Pattern, dict[tuple[_Block, ...], list[Cell]]] = {}
-    for cell, (pattern, blocks) in asked.items():
-        if _as_column(pattern) is not None:
-            by_pattern.setdefault(pattern, {}).setdefault(blocks, []).append(cell)
-    found: dict[Cell, Value] = {}
-    for pattern, rows in by_pattern.items():
-        column = _as_column(pattern)
-        assert column is not None
-        for first in range(0, len(rows), COLUMN):
-            some = list(rows)[first : first + COLUMN]
-            padded = some + some[-1:] * (COLUMN - len(some))
-            slots = dict(zip(column.slots, zip(*padded, strict=True), strict=True))
-            function = _compiled(column)
-            arguments = []
-            for slot in function.inputs:
-                stacked = np.vstack([block.values() for block in slots[slot]])
-                arguments.append(Ranges().push(slot, stacked))
-            plain = _array(function(*arguments))
-            if plain.shape != (COLUMN, 1):
-                continue
-            for blocks, value in zip(some, plain[:, 0], strict=False):
-                found.update(dict.fromkeys(rows[blocks], _from_library(value)))
-    return found
-
-
 ASKS_FOR_FORMULAS = "ISFORMULA("
 """What the library can't answer: it is given the values of cells, not how they came about."""
+SUMS_TEXTS = re.compile(r'SUM\(([^()]+)\)\+SUMPRODUCT\(\(\1<>""\)')
+"""A checksum of what stands among texts. The library adds up and counts texts of digits in a range,
+which spreadsheets don't: there it is given them as other texts."""
+MOST_ROWS = 512
+"""Cells of one pattern that are worked out in one go."""
 
 
-def library_disagreements(book: Written, patterns: Patterns, cells: Cells) -> list[str]:
+def library_disagreements(books: Sequence[tuple[Written, Cells]], patterns: Patterns) -> list[str]:
     """Formulas that the ``formulas`` library works out differently from the given cells.
 
-    Formulas of one pattern are worked out as columns where that is the same, and once more alone
-    where they seem to differ. What asks whether a cell holds a formula is left to the other
-    engines.
+    The same formula on the same content is worked out once, and all of one pattern together; once
+    more alone where they seem to differ. What asks whether a cell holds a formula is left to the
+    other engines.
+
+    Args:
+        books: Workbooks of the same formulas, and what each of their cells holds.
+        patterns: Of the formulas to look at.
     """
-    blocks = {area: _Block(cells, *area) for _, reads in patterns.values() for area in reads}
-    asked = {
-        cell: (pattern, tuple(blocks[area] for area in reads))
-        for cell, (pattern, reads) in patterns.items()
-        if ASKS_FOR_FORMULAS not in pattern.text
-    }
-    together = _in_columns(asked)
+    areas = {area for _, reads in patterns.values() for area in reads}
+    same = _BlocksOf()
+    holds = [same.of(cells, areas) for _, cells in books]
+    asked: dict[Pattern, dict[Blocks, list[tuple[int, Cell]]]] = {}
+    for cell, (pattern, reads) in patterns.items():
+        if ASKS_FOR_FORMULAS not in pattern.text:
+            rows = asked.setdefault(pattern, {})
+            for number, blocks in enumerate(holds):
+                row = tuple(blocks[area] for area in reads)
+                if SUMS_TEXTS.search(pattern.text):
+                    row = tuple(block.without_digits() for block in row)
+                rows.setdefault(row, []).append((number, cell))
     found = []
-    for cell, (pattern, reads) in asked.items():
-        if cell in together and alike(cells[cell], together[cell]):
-            continue
-        value = _evaluated(pattern, reads)
-        if not alike(cells[cell], value):
-            text = book.formulas[cell]
-            found.append(f"{_place(book, cell)}: {cells[cell]!r}, library {value!r}: {text[:120]}")
+    for pattern, rows in asked.items():
+        for row, value in _together(pattern, list(rows)):
+            for number, cell in rows[row]:
+                book, cells = books[number]
+                if alike(cells[cell], value):
+                    continue
+                [alone] = _compiled(pattern)([row])
+                if not alike(cells[cell], alone):
+                    found.append(
+                        f"{_place(book, cell)}: {cells[cell]!r}, library {alone!r}:"
+                        f" {book.formulas[cell][:120]}"
+                    )
     return found
+
+
+def _together(pattern: Pattern, rows: Sequence[Blocks]) -> Iterator[tuple[Blocks, Value]]:
+    """The value of a pattern for each row of what it reads."""
+    for first in range(0, len(rows), MOST_ROWS):
+        some = rows[first : first + MOST_ROWS]
+        yield from zip(some, _compiled(pattern)(some), strict=True)

@@ -183,6 +183,15 @@ def pack(name: str, content: bytes, level: int = 6) -> Entry:
     return Entry(name, _DEFLATED, zlib.crc32(content), len(content), packed)
 
 
+def stored(entry: Entry, label: str, most_bytes: int) -> Entry:
+    """The part as it is without compression, for a reader that would unpack it at once.
+
+    Raises:
+        FileError: As :func:`unpack`.
+    """
+    return Entry(entry.name, _STORED, entry.crc, entry.size, unpack(entry, label, most_bytes))
+
+
 def write_entries(entries: Iterable[Entry]) -> bytes:
     """Zip of the parts: fixed dates and no extras, so that equal parts give equal bytes."""
     body, directory, count = io.BytesIO(), io.BytesIO(), 0

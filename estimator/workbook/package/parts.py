@@ -10,6 +10,7 @@ import posixpath
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote
 from xml.etree.ElementTree import Element
@@ -26,6 +27,7 @@ from estimator.workbook.package.container import (
     parse_xml_to_change,
     part_key,
     read_entries,
+    stored,
     to_bytes,
     unpack,
     write_entries,
@@ -105,12 +107,18 @@ class Package:
         "local_names", "main_part", "memo", "names", "namespace", "sheets",
     )  # fmt: skip
 
-    def __init__(self, entries: tuple[Entry, ...], label: str, limits: Limits) -> None:
+    def __init__(
+        self,
+        entries: tuple[Entry, ...],
+        label: str,
+        limits: Limits,
+        parsed: Mapping[str, Element] = MappingProxyType({}),
+    ) -> None:
         self.label = label
         self.limits = limits
         self._entries = entries
         self._by_key = {part_key(entry.name): entry for entry in self._entries}
-        self._xml: dict[str, Element] = {}
+        self._xml: dict[str, Element] = dict(parsed)
         self.memo: dict[str, Any] = {}
         self.main_part = self._find_main_part()
         book = self.xml(self.main_part)
@@ -366,6 +374,15 @@ class Package:
         """The file."""
         return write_entries(self._entries)
 
+    def to_stored_bytes(self) -> bytes:
+        """The file without compression: larger, and read faster by an engine beside this program.
+
+        Raises:
+            FileError: If a part is damaged.
+        """
+        most = self.limits.total_bytes
+        return write_entries(stored(entry, self.label, most) for entry in self._entries)
+
     def changed(self, changes: Mapping[str, bytes | None], *, label: str = "") -> Package:
         """The package that :meth:`with_parts` gives the file of, without reading that.
 
@@ -376,7 +393,10 @@ class Package:
         Raises:
             FileError: If a part that lists sheets and names is damaged now.
         """
-        return Package(self._entries_with(changes), label or self.label, self.limits)
+        entries = self._entries_with(changes)
+        same = {entry.name for entry in entries if entry is self._by_key.get(part_key(entry.name))}
+        parsed = {part: root for part, root in self._xml.items() if part in same}
+        return Package(entries, label or self.label, self.limits, parsed)
 
     def _entries_with(self, changes: Mapping[str, bytes | None]) -> tuple[Entry, ...]:
         pending = {part_key(name): (name, content) for name, content in changes.items()}

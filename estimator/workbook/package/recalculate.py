@@ -123,7 +123,7 @@ def recalculated(package: Package) -> Package | None:
         import formualizer
 
         answer = formualizer.recalculate_xlsx_bytes(
-            package.to_bytes(),
+            package.to_stored_bytes(),
             rng_seed=0,
             deterministic_timestamp_utc=datetime.combine(datetime.now().date(), time(), UTC),
         )

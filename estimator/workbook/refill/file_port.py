@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
 
 from estimator.workbook.package.a1 import Range, parse_range, range_text
 from estimator.workbook.package.cells import read_range
@@ -12,6 +11,7 @@ from estimator.workbook.package.reading import CellError, CellValue, Value
 from estimator.workbook.refill.port import CellContent, Content, Rows
 
 _BLANK = Content(None)
+_RANGES = "ranges of names"
 
 
 def _content(cell: CellValue) -> Content:
@@ -37,16 +37,15 @@ class FilePort:
         return self.package.label
 
     def ranges(self) -> Mapping[str, tuple[str, Range]]:
-        """Sheet and cells of every defined name that stands for one range."""
-        return self._ranges
-
-    @cached_property
-    def _ranges(self) -> Mapping[str, tuple[str, Range]]:
-        return {
-            name: (target.sheet, parse_range(target.ref))
-            for name, target in self.package.names.items()
-            if not target.broken and target.ref
-        }
+        """Sheet and cells of every defined name that stands for one range; read once a package."""
+        found: Mapping[str, tuple[str, Range]] | None = self.package.memo.get(_RANGES)
+        if found is None:
+            found = self.package.memo[_RANGES] = {
+                name: (target.sheet, parse_range(target.ref))
+                for name, target in self.package.names.items()
+                if not target.broken and target.ref
+            }
+        return found
 
     def read(self, sheet: str, area: Range) -> Rows:
         """Contents of a range."""

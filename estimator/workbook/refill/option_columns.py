@@ -6,7 +6,7 @@ and in order, as its formulas count them; that is checked by where their heading
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from estimator.errors import FileError
 from estimator.rows import OPTION_KEYS
@@ -16,6 +16,8 @@ from estimator.workbook.template.names import OPTION_KEY
 
 ROWS_ABOVE = 30
 """How far above its cells a heading is looked for."""
+ROWS_READ = 4
+"""How many of these rows are read at a time."""
 
 
 class OptionColumns:
@@ -72,13 +74,22 @@ class OptionColumns:
             )
         first = max(1, area.row1 - ROWS_ABOVE) if table else 1
         last = area.row1 - 1 if table else min(area.row1 - 1, ROWS_ABOVE)
-        above = self._port.read(sheet, Range(first, area.column1, last, area.column2))
-        for row in reversed(above) if table else above:
+        for row in self._headings(sheet, area, first, last, upwards=table):
             letters = [self._letter(sheet, content, 0) for content in row]
             if all(key in letters for key in OPTION_KEYS):
                 if tuple(letters) != OPTION_KEYS:
                     raise self._out_of_order(sheet)
                 return
+
+    def _headings(
+        self, sheet: str, area: Range, first: int, last: int, *, upwards: bool
+    ) -> Iterator[Sequence[Content]]:
+        """Rows above a range, a few at a time, as the headings are soon found."""
+        for start in range(0, last - first + 1, ROWS_READ):
+            size = min(ROWS_READ, last - first + 1 - start)
+            top = last - start - size + 1 if upwards else first + start
+            rows = self._port.read(sheet, Range(top, area.column1, top + size - 1, area.column2))
+            yield from reversed(rows) if upwards else rows
 
     def _out_of_order(self, sheet: str) -> FileError:
         return FileError(
