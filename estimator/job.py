@@ -218,7 +218,7 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
             values[item.key] = _read_column(model, typed, item, firsts[item.axis], known)
         elif item.by_option:
             kinds = kinds or _read_kinds(model, typed)
-            values[item.key] = _read_row(typed, item, kinds, known)
+            values[item.key] = _read_row(model, typed, item, kinds, known)
         else:
             values[item.key] = _read_cell(model, typed, item, 0, known)
     return values
@@ -234,7 +234,11 @@ def _read_kinds(model: Model, typed: TypedJob) -> list[str]:
 
 
 def _read_row(
-    typed: TypedJob, item: Quantity, kinds: Sequence[str], known: Mapping[str, frozenset[str]]
+    model: Model,
+    typed: TypedJob,
+    item: Quantity,
+    kinds: Sequence[str],
+    known: Mapping[str, frozenset[str]],
 ) -> Any:
     field = _field(item)
     out: list[float | str] = []
