@@ -29,6 +29,7 @@ SLOW = frozenset(
 
 LONGEST = (
     *("test_three_engines", "test_stale_rule", "test_same_verdict", "test_upgrade"),
+    *("test_decisions_carried", "test_least_total"),
     *("test_accidents", "test_live_copy", "test_live_calc", "test_refill", "test_metric"),
     *("test_solved_typed_over", "test_restore", "test_plain_workbook", "test_bad_input"),
     *("test_left_blank", "test_contributions", "test_siting", "test_template_committed"),

@@ -336,6 +336,17 @@ def test_a_list_that_has_an_article_twice_is_refused(demo_book: bytes, tmp_path:
     assert caught.value.what == "the article 00471 is listed twice, in lines 5 and 9."
 
 
+def test_two_items_of_one_article_number_are_refused_with_both_cells(
+    demo_book: bytes, tmp_path: Path
+) -> None:
+    twins = {"lumber_2x4_8": "00471", "lumber_2x4_10": "00471"}
+    data = with_form(demo_book, COMMA_FORM, LUMBER_YARD, **twins)
+    with pytest.raises(InputError, match="has the article number 00471 of") as caught:
+        yard_entries(prices_of(data), written(tmp_path, COMMA_LIST), "Lumber yard", None)
+    for name in ("2x4 x 8 ft", "2x4 x 10 ft"):
+        assert "!".join(spot(data, ("in_item_article", 0, row_of(name)))) in str(caught.value)
+
+
 def test_a_name_that_two_lines_have_is_left_and_told(demo_book: bytes, tmp_path: Path) -> None:
     data = with_form(demo_book, COMMA_FORM, LUMBER_YARD)
     path = written(tmp_path, COMMA_LIST + "00473;2x4 x 10 ft;1;6,60 EUR\n")

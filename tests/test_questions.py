@@ -75,22 +75,8 @@ def test_each_stake_is_named_with_its_place_by_the_size_just_typed() -> None:
 
 def test_metric_questions_take_metric_units_and_a_decimal_comma() -> None:
     model = metric(build_model())
-    answers = [
-        "",
-        "",
-        "4,2",
-        "3 m",
-        "",
-        "600",
-        "1,92",
-        "40,5",
-        "",
-        "",
-        "",
-        "1,40",
-        *NO_READINGS[1:],
-    ]
-    job, prompts, _ = asked(model, [*answers, *NO_READINGS[1:]])
+    typed = ["", "", "4,2", "3 m", "", "600", "1,92", "40,5", "", "", "", "1,40"]
+    job, prompts, _ = asked(model, [*typed, *NO_READINGS[1:]])
     assert job.cells["roof_snow_kpa", 0] == 1.92
     assert job.cells["wind_m_s", 0] == 40.5
     assert job.cells["quick_reading_m", 0] == "1,40"

@@ -296,7 +296,7 @@ def test_what_a_solver_says_of_itself_has_to_fit_together() -> None:
 
 
 def busy_job() -> TypedJob:
-    """The demo on a longer floor with openings, a partition, and readings along a line."""
+    """The demo on a longer floor with openings, a partition, readings along a line and a stake."""
     return changed(
         demo(),
         siting_step_ft=5,
@@ -319,6 +319,7 @@ def busy_job() -> TypedJob:
         drop_line="L1",
         drop_length_ft=6,
         drop_in=1,
+        quick_reading_ft={8: 4.5},
         joist_stock={0: None},
         skid_count={0: 5},
     )
@@ -361,14 +362,13 @@ def test_solvers_look_at_all_that_they_declare_to_read() -> None:
     high = with_options(
         demo(), {0: {"option_kind": "slab"}, 1: {"option_kind": "piers", "clear_above_in": 40}}
     )
-    flat = on_flat(changed(demo(), building_length_ft=22, building_width_ft=18))
     deep = one_option(
         "open pad",
-        changed(flat, quick_reading_ft={8: 100}),
+        on_flat(changed(demo(), building_length_ft=22, building_width_ft=18)),
         joist_stock="2x6 treated",
         joist_spacing_in=24,
         skid_count=None,
-    )  # joists in parts, and a stake that was read
+    )  # joists in parts
     for job in (demo(), busy_job(), high, deep, changed(demo(), door_way="ramp", skirting="yes")):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():

@@ -118,11 +118,11 @@ def matched(
     """Find the line of each item: by its article number, else by its name.
 
     Raises:
-        InputError: If two items have one article number, or two lines that of an item.
+        InputError: If two lines have the article number of an item.
     """
     items = list(items)
     articles, names = _by(lines, form.article), _by(lines, form.name)
-    _refuse_twins(items, articles, label)
+    _refuse_listed_twice(items, articles, label)
     found: dict[int, tuple[YardLine, str]] = {}
     for item in items:
         if item.article.casefold() in articles:
@@ -222,18 +222,10 @@ def _by(lines: Iterable[YardLine], key: str) -> dict[str, list[YardLine]]:
     return found
 
 
-def _refuse_twins(
+def _refuse_listed_twice(
     items: Iterable[YardItem], articles: Mapping[str, Sequence[YardLine]], label: str
 ) -> None:
-    seen: dict[str, YardItem] = {}
     for item in items:
-        twin = seen.setdefault(item.article.casefold(), item)
-        if item.article and twin is not item:
-            raise InputError(
-                f'"{twin.name}" and "{item.name}" have one article number, {item.article}.',
-                where="Prices",
-                cure="Correct or clear one of them.",
-            )
         listed = articles.get(item.article.casefold(), ())
         if item.article and len(listed) > 1:
             raise InputError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 
 from estimator.engine import Model
@@ -96,6 +97,7 @@ def yard_entries(
         YardItem(row, prices.word(NAME, row), prices.word(ARTICLE, row) if row in own else "")
         for row in sorted(own | also)
     ]
+    _refuse_twins(prices, items)
     found = matched(lines, items, form, source.name)
     typed: Typed = {}
     how, left = [], list(found.unclear)
@@ -128,6 +130,20 @@ def yard_entries(
         ),
         said,
     )
+
+
+def _refuse_twins(prices: PriceBook, items: Sequence[YardItem]) -> None:
+    """Refuse two items of a supplier that have one article number."""
+    seen: dict[str, YardItem] = {}
+    for item in items:
+        twin = seen.setdefault(item.article.casefold(), item)
+        if item.article and twin is not item:
+            raise InputError(
+                f'"{item.name}" has the article number {item.article} of "{twin.name}" at'
+                f" {prices.book.typed.where(ARTICLE, twin.row)}.",
+                where=prices.book.typed.where(ARTICLE, item.row),
+                cure="Correct or clear one of them.",
+            )
 
 
 def _rows_of(prices: PriceBook, column: str, supplier: str) -> set[int]:
