@@ -273,6 +273,10 @@ def _reference(
     return (sheet, Range(row, column, row, column)), used
 
 
+_JOINS_CELLS = "): INDEX("
+"""A range from one found cell to another, which the library makes in its dispatcher alone."""
+
+
 class _Compiled:
     """A pattern as the library parses it: its functions, called in the order of its own graph.
 
@@ -303,6 +307,8 @@ class _Compiled:
     def __call__(self, rows: Sequence[Blocks]) -> list[Value]:
         """What the formula gives for each row of what its slots hold."""
         slots = dict(zip(self._slots, zip(*rows, strict=True), strict=True))
+        if _JOINS_CELLS in self._result:
+            return [self._by_dispatcher(slots, row) for row in range(len(rows))]
         values: dict[str, Any] = dict(self._constants)
         values.update((slot, _given(slot, slots[slot])) for slot in self.inputs)
         for step in self._steps:
@@ -314,9 +320,13 @@ class _Compiled:
             found = [_first(result)] * len(rows)
         if not self._checked:
             self._checked = True
-            whole = self._whole(*(slots[slot][0].given(slot) for slot in self.inputs))
-            assert _first(whole) == found[0], (self._result, whole, found[0])
+            whole = self._by_dispatcher(slots, 0)
+            assert whole == found[0], (self._result, whole, found[0])
         return found
+
+    def _by_dispatcher(self, slots: Mapping[str, Sequence[_Block]], row: int) -> Value:
+        """One cell as the library itself works it out."""
+        return _first(self._whole(*(slots[slot][row].given(slot) for slot in self.inputs)))
 
 
 class _Spread:
