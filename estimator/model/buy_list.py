@@ -117,12 +117,12 @@ def line_use(line_place: Q, item_use: Q) -> Q:
     return np.where(line_place > 0, nth(item_use, np.maximum(line_place, 1)), "")
 
 
-@LIST.column("Needed", ITEM_UNIT, fmt="0.##")
+@LIST.column("Needed", ITEM_UNIT, fmt="0.0")
 def line_need(line_place: Q, buy_need: Q) -> Q:
     return np.where(line_place > 0, nth(buy_need, np.maximum(line_place, 1)), 0)
 
 
-@LIST.column("On hand", ITEM_UNIT, fmt="0.##")
+@LIST.column("On hand", ITEM_UNIT, fmt="0.0")
 def line_on_hand(line_place: Q, item_on_hand: Q) -> Q:
     return np.where(line_place > 0, nth(item_on_hand, np.maximum(line_place, 1)), 0)
 

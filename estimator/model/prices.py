@@ -147,8 +147,16 @@ BOOK = PRICES.table(
             "item_unit": 8,
             "item_supplier": 16,
             OTHER_SUPPLIER: 16,
-            "item_key": 24,
-        }
+            KEY: 24,
+        },
+        aside=(
+            "item_supplier_no",
+            "item_material",
+            "item_brought_no",
+            "item_bulk_no",
+            "item_board_unpriced",
+            "item_unfit",
+        ),
     ),
 )
 BOOK.typed(
