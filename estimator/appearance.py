@@ -219,7 +219,7 @@ class SheetAppearance:
         characters: Characters of texts that a solver writes beside a label, by key.
         charts: What is drawn on it, where it consists of charts.
         band: What is drawn in one of its parts.
-        upright: Whether its pages stand, though its texts get small, so that more is on one.
+        upright: Whether its pages stand, with slim columns of options, so that more is on one.
         dimmed: Key of a row; an option for which it is above 0 is shown in grey.
     """
 

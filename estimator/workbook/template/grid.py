@@ -32,7 +32,7 @@ NOTES_WIDTH = 100.0
 """Width of a sheet that has nothing but notes."""
 PORTRAIT, LANDSCAPE = 105.0, 139.0
 """Characters of columns on a page of US Letter that is printed at full size."""
-_OPTION, _WIDE_OPTION = 16.0, 18.0
+_OPTION, _WIDE_OPTION, _SLIM_OPTION = 16.0, 18.0, 11.0
 _NOTE, _STATE, _CHECK = 40.0, 12.5, 22.0
 LARGE_COLUMNS = 9.0, 13.5
 """Width of the first and of the further columns of a sheet with large texts."""
@@ -185,7 +185,8 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
     if kind == "job":
         return _job_grid(rows, labels, label, runs=runs)
     if any(item.by_option for item in rows):
-        return _options_computed_grid(model, sheet_role(model, sheet), rows, labels, label)
+        role, upright = sheet_role(model, sheet), sheet.shows.upright
+        return _options_computed_grid(model, role, rows, labels, label, upright=upright)
     return _job_computed_grid(model, sheet, rows, tables, labels, label)
 
 
@@ -294,7 +295,13 @@ def _job_grid(rows: list[Quantity], count: int, label: list[float], *, runs: boo
 
 
 def _options_computed_grid(
-    model: Model, role: SheetRole, rows: list[Quantity], count: int, label: list[float]
+    model: Model,
+    role: SheetRole,
+    rows: list[Quantity],
+    count: int,
+    label: list[float],
+    *,
+    upright: bool,
 ) -> Grid:
     job = any(not item.by_option for item in rows)
     at = count + 1
@@ -319,8 +326,9 @@ def _options_computed_grid(
     if job:
         grid.widen(first_job, 12)
     long = any(text_length(model, q.key) > SHORT_TEXT for q in rows if q.by_option) and count == 1
+    width = _SLIM_OPTION if upright else _WIDE_OPTION if long else _OPTION
     for option in range(OPTIONS):
-        grid.widen(value + option, _WIDE_OPTION if long else _OPTION)
+        grid.widen(value + option, width)
     if state:
         grid.widen(state, _STATE)
     if note:

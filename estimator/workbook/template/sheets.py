@@ -32,6 +32,8 @@ NAME_LINES = 2
 _MOST_LINES = 8
 _STATE_LEAST = 10.0
 """Width from which on a state stands in its own column; else it runs on to the left."""
+_SLIM = 14.0
+"""Width below which a heading with an option's name takes a line more."""
 _INDENT = 1.5
 """Characters of a column that an indent takes."""
 
@@ -116,7 +118,9 @@ def _header(painter: Painter, plan: SheetPlan) -> None:
         painter.put(row, columns.job, "Job", "Column heading")
     elif not plan.by_option and plan.kind == "computed":
         painter.put(row, columns.job, "Value", "Column heading")
-    painter.heighten(row, NAME_LINES if plan.by_option else 1.2, "Column heading")
+    slim = plan.by_option and plan.widths[columns.value] < _SLIM
+    lines = NAME_LINES + slim if plan.by_option else 1.2
+    painter.heighten(row, lines, "Column heading")
 
 
 def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPlan) -> None:

@@ -37,7 +37,7 @@ TABS = {
     "input": "D9B44A",
     "computed": "AEBBC0",
     "take-along": "6FA3AD",
-    "trust": "AEBBC0",
+    "trust": "98A5AB",
 }
 """Colours of the tabs by what a sheet is for; the names of the tabs say it too."""
 
