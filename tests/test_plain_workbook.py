@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from books import spot, value
+from books import edited, spot, value
 
 from estimator.cli import main
 from estimator.engine import Model
@@ -25,7 +25,7 @@ from estimator.report import OPEN_POINTS, open_points
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.package.a1 import Range, parse_cell
-from estimator.workbook.package.cells import patched, read_cell
+from estimator.workbook.package.cells import formula_cells, patched, read_cell
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.recalculate import recalculated
 from estimator.workbook.refill.file import create_workbook, typed_edits
@@ -140,6 +140,19 @@ def test_each_open_point_leads_to_the_cell_that_closes_it(measure: str, folder: 
         sheet, cell = spot(data, point)
         label = book[sheet].cell(parse_cell(cell)[0], 1)
         assert label.hyperlink.location == f"in_{model.name(key)}"
+
+
+def test_a_size_and_a_reading_that_cannot_be_read_are_told_of_and_leave_no_error(
+    folder: Path,
+) -> None:
+    wrong = {"in_building_length_ft": "long", ("in_quick_reading_ft", 0, 2): "four"}
+    data = edited(plain("feet", LATER, folder), wrong)
+    found = recalculated(Package.open(data, label="plain.xlsx"))
+    assert found is not None
+    assert value(found.to_bytes(), "overall_flag").startswith("NOT VALID: 2 inputs")
+    shown = [(sheet, row, column, cell.value) for sheet, row, column, cell in formula_cells(found)]
+    assert len(shown) > 10_000
+    assert [cell for cell in shown if str(cell[3]).startswith("#")] == []
 
 
 @pytest.mark.parametrize("measure", MEASURES)

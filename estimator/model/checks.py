@@ -45,23 +45,14 @@ def inputs_ok(input_problems: Q) -> Q:
     return np.where(input_problems == 0, 1, 0)
 
 
-@CHECKS.row("Kind is set", fmt="0")
-def kind_typed(option_kind: Q) -> Q:
-    return np.where(option_kind != "", 1, 0)
-
-
-@CHECKS.row("Columns whose kind is set", "options", fmt="0", scope="job")
-def kinds_typed(kind_typed: Q) -> Q:
-    return across("SUM", kind_typed)
-
-
 @CHECKS.row(
     "Option in use",
     fmt="0",
     note="1 for a column whose kind is set, once nothing is left to type; 0 keeps it quiet.",
 )
-def option_used(kind_typed: Q, inputs_ok: Q, open_points: Q) -> Q:
-    return np.where((kind_typed == 1) & (inputs_ok == 1) & (open_points == 0), 1, 0)
+def option_used(option_kind: Q, inputs_ok: Q, open_points: Q) -> Q:
+    complete = np.where(open_points == 0, option_kind, "")
+    return np.where(np.where(inputs_ok == 1, complete, "") != "", 1, 0)
 
 
 @CHECKS.row(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.rows import Chapter
-from estimator.vocabulary import Q, amount, join
+from estimator.rows import OPTION_KEYS, Chapter
+from estimator.vocabulary import Q, amount, join, pick
 
 OPEN = Chapter()
 LEAST_READINGS = 3
@@ -24,24 +24,33 @@ def open_points(todo_building: Q, todo_readings: Q, todo_kinds: Q) -> Q:
 
 
 @OPEN.row("Building", kind="text", scope="job", mend="building_length_ft")
-def todo_building(building_length_ft: Q, building_width_ft: Q) -> Q:
+def todo_building(building_length_ft: Q, building_width_ft: Q, inputs_ok: Q) -> Q:
     missing = (building_length_ft == 0) | (building_width_ft == 0)
-    return np.where(missing, "Job: type the length and the width of the building", "")
+    text = np.where(missing, "Job: type the length and the width of the building", "")
+    return _once_read(text, inputs_ok)
+
+
+def _once_read(text: Q, inputs_ok: Q) -> Q:
+    """A text, empty while an input can't be read: what stands before the options is not quiet."""
+    return np.where(inputs_ok == 1, text, "")
 
 
 @OPEN.row("Ground", kind="text", scope="job", mend="quick_reading_ft")
-def todo_readings(quick_name: Q, point_name: Q, line_name: Q, drop_name: Q) -> Q:
+def todo_readings(quick_name: Q, point_name: Q, line_name: Q, drop_name: Q, inputs_ok: Q) -> Q:
     points = np.sum(np.where(quick_name != "", 1, 0)) + np.sum(np.where(point_name != "", 1, 0))
     steps = np.sum(np.where(line_name != "", 1, 0)) + np.sum(np.where(drop_name != "", 1, 0))
     missing = points + steps < LEAST_READINGS
-    return np.where(
+    text = np.where(
         missing, "Survey: type a reading at each of the nine stakes, or readings of your own", ""
     )
+    return _once_read(text, inputs_ok)
 
 
 @OPEN.row("Ways to carry it", kind="text", scope="job", mend="option_kind")
-def todo_kinds(kinds_typed: Q) -> Q:
-    return np.where(kinds_typed == 0, "Options: type a kind in one column or more", "")
+def todo_kinds(option_kind: Q, inputs_ok: Q) -> Q:
+    kinds = join(*(pick(option_kind, number) for number in range(1, len(OPTION_KEYS) + 1)))
+    text = np.where(kinds == "", "Options: type a kind in one column or more", "")
+    return _once_read(text, inputs_ok)
 
 
 @OPEN.row(

@@ -131,8 +131,9 @@ STAKES.typed(
 
 
 @STAKES.column("Read", kind="text")
-def quick_name(quick_stake: Q, quick_reading_ft: Q) -> Q:
-    return np.where(quick_reading_ft > NO_READING_FT / 2, quick_stake, "")
+def quick_name(quick_stake: Q, quick_reading_ft: Q, inputs_ok: Q) -> Q:
+    taken = np.where(quick_reading_ft > NO_READING_FT / 2, quick_stake, "")
+    return np.where(inputs_ok == 1, taken, "")
 
 
 @STAKES.column("Height", "ft", fmt="0.000", note="With the first set-up of an instrument.")
