@@ -79,7 +79,7 @@ CHARTS = Charts(
     column_width=12.5,
 )
 
-BAND_CM, BAND_HIGH_CM, HOUSE_CM, BAND_ROWS = 8.1, 4.9, 17.4, 9
+BAND_CM, BAND_HIGH_CM, HOUSE_CM, BAND_ROWS = 7.9, 4.9, 9.6, 9
 """Of the charts on Start: width, height, width of the building, and sheet rows that they take."""
 DECISION = Band(
     "Drawn from the numbers",

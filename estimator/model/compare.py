@@ -41,7 +41,6 @@ COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")
     "More than the cheapest that passes",
     "$",
     fmt="#,##0",
-    note="Below 0: one that fails and costs less.",
 )
 def over_least(total_cost: Q, least_total: Q, options_passing: Q) -> Q:
     return np.where(options_passing > 0, total_cost - least_total, 0)

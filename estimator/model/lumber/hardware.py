@@ -232,7 +232,7 @@ HARDWARE.adds(
     Step(
         key="floor",
         label="Floor",
-        text="Skids or beams, square; joists; blocks; sheets. Concrete: inspection, then pour; cure, then frame.",
+        text="Skids or beams, joists, sheets; or forms, retarder, steel. Concrete: inspection, one pour, cure wet; then frame.",
         after=("stone",),
     ),
     Hours(

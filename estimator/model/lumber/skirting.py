@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import EQUAL_PARTS, GROUND_CONTACT, WHOLE, Hours, Need, Piece, Step
+from estimator.model.adds import EQUAL_PARTS, GROUND_CONTACT, WHOLE, Hours, Need, Piece
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
@@ -144,11 +144,5 @@ SKIRTING.adds(
         quantity="skirt_hours",
         trade="carpentry",
         after=("sheets",),
-    ),
-    Step(
-        key="skirting",
-        label="Skirting",
-        text="Where asked for: uprights, rails, sheets clear of the ground; vents open on opposite sides.",
-        after=("floor",),
     ),
 )

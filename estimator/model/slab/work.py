@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
+from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece
 from estimator.model.footings import FOOTINGS
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
 from estimator.model.slab.shape import CORNERS
@@ -147,12 +147,6 @@ def pump_count(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q) -> Q:
 
 
 FOOTINGS.adds(
-    Step(
-        key="slab",
-        label="Slab",
-        text="Edges dug to undisturbed soil; forms square, level, staked; retarder, steel on chairs; inspection; one pour; bolts; cure wet.",
-        after=("stone",),
-    ),
     Piece(
         key="form_long",
         label="Forms along front and back",

@@ -171,7 +171,7 @@ BASE.adds(
     Step(
         key="steps",
         label="Steps",
-        text="Feet of steps or ramp; landing; stringers, the lowest rise a tread less; treads; rails last.",
+        text="Feet of steps or ramp; landing; stringers, the lowest rise a tread less; treads; rails; skirting last, vents open.",
         after=("floor",),
     ),
     Hours(

@@ -61,6 +61,8 @@ _PAPERS: Mapping[str, _Paper] = {
 _KEPT, _KEPT_OTHER = 0.35, 0.6
 """A part that does not fit, a section or another, moves to a new page if that leaves no more than
 this share of a page blank."""
+_SPARE = 0.04
+"""A part that is longer than a page by no more than this share still ends on it."""
 _PORTRAIT_SHRINK = 0.86
 """Share of full size down to which an upright page is still the better one."""
 
@@ -392,6 +394,8 @@ def _split(
                 found.append(area._replace(row1=first, row2=start - 1))
                 first, left = start, page - heads
             left -= need + GAP_PT
+            if -_SPARE * page < left < 0:
+                left = 0.0
             while left < 0:
                 left += page - heads
         found.append(area._replace(row1=first))

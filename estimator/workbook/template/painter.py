@@ -59,7 +59,8 @@ class Painter:
             self._formats[name, fmt] = copy(cell._style)
         else:
             cell._style = copy(made)
-        self._heights.setdefault(row, 0.0)
+        if style != "Way back":  # small enough for the gap over the headings
+            self._heights.setdefault(row, 0.0)
         if style in ("Foot note", "Table state", "Not printed"):
             self._low.add(row)
         if width:

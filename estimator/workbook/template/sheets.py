@@ -77,9 +77,11 @@ def write_top(painter: Painter, title: str, purpose: str, *, first: bool = False
 
 
 def write_way_back(painter: Painter, first: str) -> None:
-    """A link to the first sheet, in the low row over the headings."""
-    painter.put(HEADER_ROW - 1, 1, f"Back to {first}", "Way back")
-    painter.link(HEADER_ROW - 1, 1, sheet_top(first), f"To the sheet {first}")
+    """A link to the first sheet, in the low row over the headings; from large texts, the title."""
+    row = 1 if painter.large else HEADER_ROW - 1
+    if not painter.large:
+        painter.put(row, 1, f"Back to {first}", "Way back")
+    painter.link(row, 1, sheet_top(first), f"To the sheet {first}")
 
 
 def _header(painter: Painter, plan: SheetPlan) -> None:

@@ -140,7 +140,7 @@ _ALSO_LARGE: tuple[Style, ...] = (
     Style("Not printed", ink=BAD, bold=True),
     Style("Plain note", across="left"),
     Style("Note link", ink=ACCENT, across="left", underline=True),
-    Style("Way back", ink=ACCENT, across="left", size=8, underline=True),
+    Style("Way back", ink=ACCENT, across="left", size=7, underline=True),
     Style("Foot note", ink=QUIET, across="left", size=9),
 )
 LARGE = " large"
