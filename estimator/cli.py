@@ -8,11 +8,12 @@ import gc
 import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from estimator.errors import EstimatorError, FileError
+from estimator.folder import checked, each, refilled
 
 if TYPE_CHECKING:
     from estimator.workbook.carry.upgrade import Upgrade
@@ -26,6 +27,7 @@ EXAMPLES = """examples:
   estimator new shed.xlsx --job shed.toml --prices yard.csv
   estimator refill shed.xlsx                  after its inputs were edited in a spreadsheet
   estimator check shed.xlsx                   is anything failing or out of date?
+  estimator refill shed.xlsx coop.xlsx        several at once, a sentence each
   estimator next shed.xlsx coop.xlsx          the next job, with prices and rates kept
   estimator upgrade shed.xlsx                 bring a workbook of an older version up to date
   estimator restore shed.xlsx                 bring back sheets and names that were deleted
@@ -95,10 +97,10 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("--force", action="store_true", help="replace a file of that name")
     new.set_defaults(run=_new)
     refill = commands.add_parser("refill", help="solve again after inputs were edited")
-    refill.add_argument("file", type=Path, metavar="FILE.xlsx")
+    refill.add_argument("files", type=Path, nargs="+", metavar="FILE.xlsx")
     refill.set_defaults(run=_refill)
     check = commands.add_parser("check", help="say what fails or is out of date; changes nothing")
-    check.add_argument("file", type=Path, metavar="FILE.xlsx")
+    check.add_argument("files", type=Path, nargs="+", metavar="FILE.xlsx")
     check.set_defaults(run=_check)
     link = commands.add_parser("link", help="connect a workbook that is open in a spreadsheet")
     link.add_argument("file", type=Path, nargs="?", metavar="FILE.xlsx")
@@ -340,7 +342,9 @@ def _refill(options: argparse.Namespace) -> int:
     from estimator.report import answer
     from estimator.workbook.refill.file import refill_workbook
 
-    report = refill_workbook(options.file, build_model())
+    if len(options.files) > 1:
+        return _each(refilled, options.files)
+    report = refill_workbook(options.files[0], build_model())
     print(answer(report.refill.values))
     _print_notes(report.notes)
     kept = f" The version before: {report.previous.name}" if report.previous else ""
@@ -354,10 +358,24 @@ def _check(options: argparse.Namespace) -> int:
     from estimator.report import checks
     from estimator.workbook.refill.file import check_workbook
 
-    found = check_workbook(options.file, build_model())
+    if len(options.files) > 1:
+        return _each(checked, options.files)
+    found = check_workbook(options.files[0], build_model())
     text, failing = checks(found)
     print(text)
     return 1 if failing else 0
+
+
+def _each(work: Callable[[Path], tuple[int, str]], paths: Sequence[Path]) -> int:
+    """A sentence for each of several workbooks, and the worst exit code."""
+    worst = 0
+    for code, told in each(work, paths):
+        worst = max(worst, code)
+        if code == 2:
+            print(f"estimator: {told}", file=sys.stderr)
+        else:
+            print(told)
+    return worst
 
 
 def _link(options: argparse.Namespace) -> int:

@@ -118,6 +118,18 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
     return "\n".join(lines), failing or bool(book.damage)
 
 
+def sentence(values: Mapping[str, Any]) -> str:
+    """The answer in short: what is chosen, what it costs, and what fails of it."""
+    missing = open_points(values)
+    if missing:
+        return f"To do: {'; '.join(missing)}."
+    used = used_options(values)
+    failing = [OPTION_KEYS[o] for o in used if _at(values, "checks_failed", o) > 0]
+    fails = f"fails: {', '.join(failing)}" if failing else "no option fails"
+    title, total = _text(values, "chosen_title", 0), _at(values, "chosen_total", 0)
+    return f"{title}, ${total:,.2f}; {len(used)} options, {fails}."
+
+
 def _to_do(values: Mapping[str, Any]) -> list[str]:
     return [f"To do: {text}" for text in open_points(values)]
 

@@ -1,0 +1,60 @@
+"""Several workbooks at once, as of a folder of jobs: a sentence for each, side by side."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+
+from estimator.errors import EstimatorError
+
+Told = tuple[int, str]
+"""An exit code, as the command has them, and a sentence."""
+
+
+def each(work: Callable[[Path], Told], paths: Sequence[Path]) -> Iterator[Told]:
+    """What came of every workbook, in their order, as soon as it is known.
+
+    Args:
+        work: :func:`refilled` or :func:`checked`.
+        paths: The workbooks; one that is named twice is worked on once.
+    """
+    once = list(dict.fromkeys(path.resolve() for path in paths))
+    shown = {path.resolve(): path for path in reversed(paths)}
+    # Not forked: the caller may have threads, which a forked process does not take along.
+    workers = min(len(once), os.cpu_count() or 1)
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        yield from pool.map(work, [shown[path] for path in once])
+
+
+def refilled(path: Path) -> Told:
+    """Refill a workbook in place: 0, or 2 and why it can't be."""
+    from estimator.model import build_model
+    from estimator.report import sentence
+    from estimator.workbook.refill.file import refill_workbook
+
+    try:
+        report = refill_workbook(path, build_model())
+    except EstimatorError as error:
+        return 2, str(error)
+    noted = f" {len(report.notes)} notes: refill it alone to read them." if report.notes else ""
+    word = "refilled" if report.changed else "up to date"
+    return 0, f"{path}: {word}. {sentence(report.refill.values)}{noted}"
+
+
+def checked(path: Path) -> Told:
+    """Check a workbook: 0, 1 if something fails or is damaged, or 2 and why it can't be."""
+    from estimator.model import build_model
+    from estimator.report import checks, sentence
+    from estimator.workbook.refill.file import check_workbook
+
+    try:
+        found = check_workbook(path, build_model())
+    except EstimatorError as error:
+        return 2, str(error)
+    _, failing = checks(found)
+    old = " Out of date: refill it." if 2 in found.stale.values() else ""
+    damaged = " DAMAGED: check it alone." if found.damage else ""
+    return int(failing), f"{path}: {sentence(found.values)}{old}{damaged}"
