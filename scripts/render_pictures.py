@@ -35,7 +35,7 @@ SHEETS = {
     "start": "Base of a small outbuilding",
     "field_sheet": "Dig or fill to the subgrade",
     "pictures": "Sides of the base",
-    "cut_plan": "Cut Plan: every board",
+    "cut_plan": "Least cost from the lengths in stock",
 }
 DPI = 100
 MARGIN = 20
