@@ -151,8 +151,8 @@ def test_what_was_typed_into_a_list_is_put_right_and_told_block_by_block(
     assert not again.notes
     told = [note for note in done.notes if "typed into this solved list" in note]
     assert len(told) == 2
-    assert told[0].startswith("Footings, ")
-    assert told[1].startswith("Cut Plan, ")
+    assert told[0].startswith("Cut Plan, ")
+    assert told[1].startswith("Footings, ")
 
 
 def test_check_says_that_a_list_was_typed_into(spoiled: bytes) -> None:

@@ -87,7 +87,15 @@ def item_choice(
     )
 
 
-SUPPLIERS = PRICES.table("supplier", "Suppliers", 8, index=True)
+SUPPLIERS = PRICES.table(
+    "supplier",
+    "Suppliers",
+    8,
+    index=True,
+    shows=Appearance(
+        characters=dict.fromkeys(("supplier_delivery", *HEADINGS.values(), CURRENCY), 12)
+    ),
+)
 SUPPLIERS.typed(Field("supplier_name", "Supplier", kind="text", needed=False))
 SUPPLIERS.typed(
     item_choice(
@@ -141,8 +149,8 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 42,
-            ARTICLE: 14,
+            "item_name": 40,
+            ARTICLE: 12,
             "item_stock": 14,
             "item_unit": 8,
             "item_supplier": 16,
@@ -150,6 +158,17 @@ BOOK = PRICES.table(
             KEY: 24,
         },
         aside=(
+            "item_low",
+            "item_high",
+            OTHER_SUPPLIER,
+            OTHER_PRICE,
+            "item_buy_from",
+            "item_limit",
+            "item_lb",
+            AGE,
+            "item_from_other",
+            "item_paid",
+            KEY,
             "item_supplier_no",
             "item_material",
             "item_brought_no",

@@ -234,6 +234,7 @@ def table_roles(model: Model, table: Table) -> list[tuple[str, ColumnRole]]:
     found: list[tuple[str, ColumnRole]] = []
     ordered = sorted(table.keys, key=lambda key: key in table.shows.aside)
     typed = [key for key in ordered if model.quantities[key].role == "input"]
+    typed = [key for key in typed if key not in table.shows.aside] or typed
     for key in ordered:
         item = model.quantities[key]
         role: ColumnRole = _ROLES.get(item.role, "value")

@@ -164,7 +164,7 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
 def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, row: int) -> None:
     columns, place = plan.columns, layout.places[entry.key]
     typed, read = typed_style(entry), read_style(entry)
-    if entry.kind == "text" and place.by_option:
+    if (entry.kind == "text" and place.by_option) or entry.among:
         typed, read = ("Typed words", "@"), ("Read as words", _GENERAL)
         painter.heighten(row, NAME_LINES, "Typed words")
     for option in range(OPTIONS if place.by_option else 1):
