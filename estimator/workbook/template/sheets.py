@@ -166,7 +166,7 @@ def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, 
     typed, read = typed_style(entry), read_style(entry)
     if (entry.kind == "text" and place.by_option) or entry.among:
         typed, read = ("Typed words", "@"), ("Read as words", _GENERAL)
-        painter.heighten(row, NAME_LINES, "Typed words")
+        painter.heighten(row, NAME_LINES + bool(entry.among), "Typed words")
     for option in range(OPTIONS if place.by_option else 1):
         painter.put(*place.typed_cell(option), None, *typed)
         painter.put(*place.cell(option), None, *read)
