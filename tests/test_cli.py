@@ -53,7 +53,7 @@ def test_help_names_the_commands_and_exit_codes(capsys: pytest.CaptureFixture[st
         assert word in text
 
 
-@pytest.mark.parametrize("arguments", [[], ["paint"], ["new"], ["refill", "a.xlsx", "--demo"]])
+@pytest.mark.parametrize("arguments", [[], ["paint"], ["refill"], ["refill", "a.xlsx", "--demo"]])
 def test_a_wrong_call_ends_with_2_and_says_how(
     arguments: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
