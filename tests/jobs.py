@@ -18,6 +18,7 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.item_names import named
 from estimator.job import default_cells, read_inputs
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
 from estimator.rows import OPTION_KEYS
@@ -70,7 +71,10 @@ def changed(job: TypedJob, **cells: Any) -> TypedJob:
         entries = value if isinstance(value, dict) else {0: value}
         for place, entry in entries.items():
             new[key, place] = entry
-    return TypedJob(named(build_model(), new), job.where)
+    model = build_model()
+    if any(key not in model.quantities for key, _ in new):
+        model = metric(model)
+    return TypedJob(named(model, new), job.where)
 
 
 def with_options(job: TypedJob, options: Mapping[int, Mapping[str, Any]]) -> TypedJob:

@@ -16,13 +16,14 @@ from libreoffice import convert, needs_libreoffice
 from toy_model import toy_model
 
 from estimator.model import build_model
-from estimator.model.charts import PLAN_LINES, SIDE_LINES, SIDES
+from estimator.model.charts import DECISION, PLAN_LINES, SIDE_LINES, SIDES
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.template.build import build_template, template_bytes
 from estimator.workbook.template.charts import decorate
 from estimator.workbook.template.layout import Layout, layout
 
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
+ON_START = len(DECISION.charts)
 TEXT = "{http://schemas.openxmlformats.org/drawingml/2006/main}t"
 FRAME = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}cNvPr"
 
@@ -40,7 +41,8 @@ def parts(pattern: str) -> list[ElementTree.Element]:
 
 
 def charts() -> list[ElementTree.Element]:
-    return parts(r"xl/charts/chart\d+\.xml")
+    """Those of Pictures; the first of the workbook are on Start."""
+    return parts(r"xl/charts/chart\d+\.xml")[ON_START:]
 
 
 def words(element: ElementTree.Element | None) -> str:
@@ -83,12 +85,44 @@ def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_a
 
 @pytest.mark.slow
 def test_every_chart_is_told_in_words_too() -> None:
-    (drawing,) = parts(r"xl/drawings/drawing\d+\.xml")
+    first, drawing = parts(r"xl/drawings/drawing\d+\.xml")
+    said = [str(frame.get("descr")) for frame in first.iter(FRAME)]
+    assert said == [chart.description for chart in worded_decision()]
     told = [str(frame.get("descr")) for frame in drawing.iter(FRAME)]
     assert len(told) == 5
     for name, text in zip(SIDES, told, strict=False):
         assert f"along the {name} side" in text
     assert told[4].startswith("Plan of the lot")
+
+
+def worded_decision() -> list[Any]:
+    """The charts of Start as the model in feet has them."""
+    band = next(s for s in build_model().sheets if s.name == "Start").shows.band
+    assert band is not None
+    return list(band.charts)
+
+
+@pytest.mark.slow
+def test_start_draws_cost_with_its_range_hours_and_the_building_from_its_own_rows() -> None:
+    plan = layout(build_model())
+    first = parts(r"xl/charts/chart\d+\.xml")[:ON_START]
+    cost, hours, house = first
+    assert [titles(chart)[0] for chart in first] == [c.title for c in worded_decision()]
+    drawn = [[str(f.text) for f in chart.iter(f"{CHART}f")] for chart in (cost, hours)]
+    for cells, keys in zip(
+        drawn, (("compare_low", "compare_spread", "compare_total"), ("compare_hours",)), strict=True
+    ):
+        for key in keys:
+            area = plan.places[key].area
+            assert f"'Start'!{absolute_row(area)}" in cells
+    wanted = [("house_at_ft", "house_in", 12), ("line_at_ft", "line_ground_in", 10)]
+    for (x, y, count), found in zip(wanted, references(house), strict=False):
+        assert found == (cells_of(plan, x, 0, count), cells_of(plan, y, 0, count))
+
+
+def absolute_row(area: Any) -> str:
+    first, last = (openpyxl.utils.get_column_letter(c) for c in (area.column1, area.column2))
+    return f"${first}${area.row1}:${last}${area.row1}"
 
 
 @pytest.mark.slow
@@ -147,10 +181,10 @@ def test_a_model_without_pictures_gets_none() -> None:
 @needs_libreoffice
 @pytest.mark.slow
 def test_the_charts_survive_a_visit_to_another_program() -> None:
-    # What it does not understand it leaves out when it saves: all five must come back.
+    # What it does not understand it leaves out when it saves: all must come back.
     with zipfile.ZipFile(io.BytesIO(convert(template()))) as package:
         saved = [n for n in package.namelist() if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
-        assert len(saved) == 5
+        assert len(saved) == 5 + ON_START
         drawn = "".join(package.read(n).decode() for n in saved)
     assert "Bottom of courses, stone or edge" in drawn
     assert "Place 1 (best)" in drawn
