@@ -17,6 +17,12 @@ KNOWN_JOB = DATA / "known_job.toml"
 METRIC_KNOWN_JOB = DATA / "known_job_metric.toml"
 KNOWN_BOOK = DATA / "price_book"
 METRIC_KNOWN_BOOK = DATA / "price_book_metric"
+AS_NEW = {
+    ("job_name", 0): "New outbuilding",
+    ("wall_height_ft", 0): 8,
+    ("roof_height_ft", 0): 3,
+}
+"""What stands in cells of the old job that may not be blank, once a new one is begun."""
 
 
 def known_job(model: Model | None = None) -> TypedJob:

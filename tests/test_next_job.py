@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from books import edited, value
-from known_job import KNOWN_JOB, known_job
+from known_job import AS_NEW, KNOWN_JOB, known_job
 
 from estimator.cli import main
 from estimator.job import read_inputs
@@ -39,12 +39,7 @@ def test_the_next_job_keeps_prices_rates_and_options_and_clears_the_building_and
     before, after = typed_of(demo), typed_of(new)
     cleared = job_specific(build_model())
     assert {c for c in before if c[0] in cleared}
-    as_new = {
-        ("job_name", 0): "New outbuilding",
-        ("wall_height_ft", 0): 8,
-        ("roof_height_ft", 0): 3,
-    }
-    assert {c: v for c, v in after.items() if c[0] in cleared} == as_new
+    assert {c: v for c, v in after.items() if c[0] in cleared} == AS_NEW
     kept = {c: v for c, v in after.items() if c[0] not in cleared}
     assert {c: v for c, v in before.items() if c[0] not in cleared} == kept
 

@@ -8,7 +8,7 @@ from typing import Any
 import openpyxl
 import pytest
 from books import edited, opened, spot, value
-from known_job import KNOWN_JOB
+from known_job import AS_NEW, KNOWN_JOB
 from rich_workbooks import parts_of, with_picture_on
 from test_next_job import typed_of
 from test_refill import with_own_sheet
@@ -36,12 +36,7 @@ def test_a_template_has_no_entry_of_the_old_job_and_all_else(mine: Path) -> None
     cleared = job_specific(build_model())
     before, after = typed_of(mine.with_name("book.xlsx")), typed_of(mine)
     assert {c for c in before if c[0] in cleared}
-    as_new = {
-        ("job_name", 0): "New outbuilding",
-        ("wall_height_ft", 0): 8,
-        ("roof_height_ft", 0): 3,
-    }
-    assert {c: v for c, v in after.items() if c[0] in cleared} == as_new
+    assert {c: v for c, v in after.items() if c[0] in cleared} == AS_NEW
     kept = {c: v for c, v in after.items() if c[0] not in cleared}
     assert {c: v for c, v in before.items() if c[0] not in cleared} == kept
     assert value(mine.read_bytes(), ("total_cost", 0)) in (None, "")

@@ -243,24 +243,15 @@ BOOK.typed(
         note="Sold in whole packs of so many units.",
     )
 )
-BOOK.typed(
-    Field(
-        "item_price",
-        "Price a pack",
-        "$",
-        default=None,
-        low=0,
-        high=100000,
-        needed=False,
-        fmt="#,##0.00",
-    )
-)
-BOOK.typed(
-    Field("item_low", "Low", "$", default=None, low=0, high=100000, needed=False, fmt="#,##0.00")
-)
-BOOK.typed(
-    Field("item_high", "High", "$", default=None, low=0, high=100000, needed=False, fmt="#,##0.00")
-)
+
+
+def _price(key: str, label: str) -> Field:
+    """A price that may be left out."""
+    return Field(key, label, "$", default=None, low=0, high=100000, needed=False, fmt="#,##0.00")
+
+
+for _column, _label in ((PRICE, "Price a pack"), ("item_low", "Low"), ("item_high", "High")):
+    BOOK.typed(_price(_column, _label))
 BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
 BOOK.typed(
     Field(
@@ -272,18 +263,7 @@ BOOK.typed(
         default=None,
     )
 )
-BOOK.typed(
-    Field(
-        OTHER_PRICE,
-        "Price a pack there",
-        "$",
-        default=None,
-        low=0,
-        high=100000,
-        needed=False,
-        fmt="#,##0.00",
-    )
-)
+BOOK.typed(_price(OTHER_PRICE, "Price a pack there"))
 BOOK.typed(
     Field(
         "item_buy_from",

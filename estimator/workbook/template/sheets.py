@@ -145,10 +145,10 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
             painter.heighten(row, 1.25, "Row label")
         for column in range(1, part.last + 1):
             painter.put(row, column, None, "Row unit")
-        painter.put(row, 1, item.label, "Row name" if plan.label_runs else "Row label")
+        plain = "Row name" if plan.label_runs else "Row label"
+        painter.put(row, 1, item.label, "Row link" if item.mended_at else plain)
         if item.mended_at:
             led = layout.quantity(item.mended_at)
-            painter.put(row, 1, item.label, "Row link")
             painter.link(row, 1, f"in_{led.key}", f"Mended on the sheet {led.sheet}: {led.label}")
         painter.put(row, columns.unit, item.unit, "Row unit")
         if columns.note and note_text(item):
