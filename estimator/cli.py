@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING
 
 from estimator.errors import EstimatorError, FileError
 from estimator.folder import checked, each, refilled
+from estimator.working import working
 
 if TYPE_CHECKING:
     from estimator.workbook.carry.upgrade import Upgrade
     from estimator.workbook.refill.file import Report
+    from estimator.workbook.refill.refill import Refill
 
 EXAMPLES = """examples:
   estimator new                               asks a dozen questions and the readings, and answers
@@ -162,7 +164,8 @@ def _next(options: argparse.Namespace) -> int:
     from estimator.workbook.carry.next_job import start_next
 
     model = build_model()
-    report = start_next(options.old, options.file, model, job_specific(model), options.job)
+    with working():
+        report = start_next(options.old, options.file, model, job_specific(model), options.job)
     if report is not None:
         print(answer(report.refill.values))
         _print_notes(report.notes)
@@ -180,7 +183,8 @@ def _template(options: argparse.Namespace) -> int:
 
     model = build_model()
     path = _new_path(options.output)
-    start_next(options.book, path, model, job_specific(model))
+    with working():
+        start_next(options.book, path, model, job_specific(model))
     print("Looks, your own sheets, prices, rates and options are kept; the building, its place")
     print("and the readings are blank.")
     print(f"\nThe template: {path.resolve()}")
@@ -193,14 +197,18 @@ def _upgrade(options: argparse.Namespace) -> int:
     from estimator.model.carry_over import RENAMED, unasked
     from estimator.workbook.carry.upgrade import upgrade_workbook
 
-    return _replaced(upgrade_workbook(options.file, build_model(), RENAMED, unasked), "Upgraded")
+    with working():
+        done = upgrade_workbook(options.file, build_model(), RENAMED, unasked)
+    return _replaced(done, "Upgraded")
 
 
 def _restore(options: argparse.Namespace) -> int:
     from estimator.model import build_model
     from estimator.workbook.carry.restore import restore_workbook
 
-    return _replaced(restore_workbook(options.file, build_model()), "Restored")
+    with working():
+        done = restore_workbook(options.file, build_model())
+    return _replaced(done, "Restored")
 
 
 def _replaced(done: Upgrade, word: str) -> int:
@@ -208,6 +216,7 @@ def _replaced(done: Upgrade, word: str) -> int:
 
     if done.report is not None:
         print(answer(done.report.refill.values))
+        _print_since(done.report.refill)
     _print_notes(done.notes)
     if not done.saved.changed:
         print(f"\nLeft as it was: {done.saved.path.resolve()}.")
@@ -235,13 +244,15 @@ def _prices(options: argparse.Namespace) -> int:
         count = export_prices(options.file, options.list, model)
         print(f"{count} items written to {options.list.resolve()}")
         return 0
-    if options.supplier is not None:
-        account, report = import_yard_list(
-            options.file, options.list, model, options.supplier, options.date
-        )
-    else:
-        account, report = import_prices(options.file, options.list, model)
+    with working():
+        if options.supplier is not None:
+            account, report = import_yard_list(
+                options.file, options.list, model, options.supplier, options.date
+            )
+        else:
+            account, report = import_prices(options.file, options.list, model)
     print(account.text())
+    _print_since(report.refill)
     _print_notes(report.notes)
     print(f"\nRefilled: {report.path.resolve()}.")
     return 0
@@ -263,7 +274,9 @@ def _new(options: argparse.Namespace) -> int:
         typed = load_job(options.job or demo_job(model), options.prices, model=model)
     else:
         typed = default_job(options.prices, model=model)
-    _print_new(create_workbook(path, model, typed, replace=options.force))
+    with working():
+        report = create_workbook(path, model, typed, replace=options.force)
+    _print_new(report)
     return 0
 
 
@@ -305,16 +318,17 @@ def _new_from(options: argparse.Namespace, path: Path) -> int:
             cure="Give --job JOB.toml, or read the prices in afterwards: estimator prices in",
         )
     model = build_model()
-    report = start_next(
-        options.template,
-        path,
-        model,
-        job_specific(model),
-        options.job,
-        demo=options.demo,
-        prices=options.prices,
-        replace=options.force,
-    )
+    with working():
+        report = start_next(
+            options.template,
+            path,
+            model,
+            job_specific(model),
+            options.job,
+            demo=options.demo,
+            prices=options.prices,
+            replace=options.force,
+        )
     if report is not None:
         print(answer(report.refill.values))
         _print_notes(report.notes)
@@ -344,8 +358,10 @@ def _refill(options: argparse.Namespace) -> int:
 
     if len(options.files) > 1:
         return _each(refilled, options.files)
-    report = refill_workbook(options.files[0], build_model())
+    with working():
+        report = refill_workbook(options.files[0], build_model())
     print(answer(report.refill.values))
+    _print_since(report.refill)
     _print_notes(report.notes)
     kept = f" The version before: {report.previous.name}" if report.previous else ""
     done = "Refilled" if report.changed else "Up to date"
@@ -360,7 +376,8 @@ def _check(options: argparse.Namespace) -> int:
 
     if len(options.files) > 1:
         return _each(checked, options.files)
-    found = check_workbook(options.files[0], build_model())
+    with working():
+        found = check_workbook(options.files[0], build_model())
     text, failing = checks(found)
     print(text)
     return 1 if failing else 0
@@ -369,12 +386,14 @@ def _check(options: argparse.Namespace) -> int:
 def _each(work: Callable[[Path], tuple[int, str]], paths: Sequence[Path]) -> int:
     """A sentence for each of several workbooks, and the worst exit code."""
     worst = 0
-    for code, told in each(work, paths):
-        worst = max(worst, code)
-        if code == 2:
-            print(f"estimator: {told}", file=sys.stderr)
-        else:
-            print(told)
+    with working() as clear:
+        for code, told in each(work, paths):
+            clear()
+            worst = max(worst, code)
+            if code == 2:
+                print(f"estimator: {told}", file=sys.stderr)
+            else:
+                print(told, flush=True)
     return worst
 
 
@@ -382,9 +401,11 @@ def _link(options: argparse.Namespace) -> int:
     from estimator.live import link
 
     if options.refill:
-        sentence, notes = link.refill(options.file, options.port)
-        print(sentence)
-        _print_notes(notes)
+        with working():
+            done = link.refill(options.file, options.port)
+        print(done.sentence)
+        _print_since(done.refill)
+        _print_notes(done.notes)
         return 0
     if options.functions or options.output:
         return _link_functions(options.file, options.output, functions=options.functions)
@@ -405,13 +426,25 @@ def _link_functions(path: Path | None, output: Path | None, *, functions: bool) 
             "-o belongs to --functions, which takes a workbook.",
             cure="Say: estimator link --functions FILE.xlsx -o COPY.xlsm",
         )
-    written, copy = link.link_functions(path, output)
+    with working():
+        written, copy = link.link_functions(path, output)
     print(
         f"Wrote {written}: {copy.blocks} blocks of {len(copy.live)} solvers are functions."
         f"\n\n{link.STEPS_FUNCTIONS}",
         end="",
     )
     return 0
+
+
+def _print_since(refill: Refill) -> None:
+    """What it changed in money."""
+    from estimator.since import told
+
+    lines = told(refill.accounts_then, refill.values)
+    if len(lines) == 1:
+        print(f"\nSince the last refill: {lines[0]}")
+    elif lines:
+        print("\n".join(["\nSince the last refill:", *(f"  {line}" for line in lines)]))
 
 
 def _print_notes(notes: Sequence[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -9,6 +10,8 @@ from multiprocessing import get_context
 from pathlib import Path
 
 from estimator.errors import EstimatorError
+
+_LOG = logging.getLogger(__name__)
 
 Told = tuple[int, str]
 """An exit code, as the command has them, and a sentence."""
@@ -25,14 +28,18 @@ def each(work: Callable[[Path], Told], paths: Sequence[Path]) -> Iterator[Told]:
     shown = {path.resolve(): path for path in reversed(paths)}
     # Not forked: the caller may have threads, which a forked process does not take along.
     workers = min(len(once), os.cpu_count() or 1)
+    _LOG.info("Working on %d workbooks", len(once))
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        yield from pool.map(work, [shown[path] for path in once])
+        for done, told in enumerate(pool.map(work, [shown[path] for path in once])):
+            _LOG.info("Done with %d of %d workbooks", done + 1, len(once))
+            yield told
 
 
 def refilled(path: Path) -> Told:
     """Refill a workbook in place: 0, or 2 and why it can't be."""
     from estimator.model import build_model
     from estimator.report import sentence
+    from estimator.since import told
     from estimator.workbook.refill.file import refill_workbook
 
     try:
@@ -41,7 +48,10 @@ def refilled(path: Path) -> Told:
         return 2, str(error)
     noted = f" {len(report.notes)} notes: refill it alone to read them." if report.notes else ""
     word = "refilled" if report.changed else "up to date"
-    return 0, f"{path}: {word}. {sentence(report.refill.values)}{noted}"
+    values = report.refill.values
+    since = "; ".join(told(report.refill.accounts_then, values, reasons=False))
+    changed = f" Since the last refill: {since}." if since and report.changed else ""
+    return 0, f"{path}: {word}. {sentence(values)}{changed}{noted}"
 
 
 def checked(path: Path) -> Told:

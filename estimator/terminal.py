@@ -12,6 +12,7 @@ from estimator.metric import metric as in_metres
 from estimator.model import build_model
 from estimator.questions import ask_job, ask_readings, ask_word
 from estimator.workbook.refill.file import Report, create_workbook
+from estimator.working import working
 
 MEASURES = ("feet", "metric")
 
@@ -41,9 +42,9 @@ def make_asked(
         typed = ask_job(model, default_job(prices, model=model), input, print)
         path = _asked_path(named, str(typed.cells["job_name", 0]), replace=replace)
         while True:
-            print("Working it out ...", flush=True)
             try:
-                return create_workbook(path, model, typed, replace=replace)
+                with working():
+                    return create_workbook(path, model, typed, replace=replace)
             except SurveyError as error:
                 print(error)
                 typed = ask_readings(model, typed, input, print)

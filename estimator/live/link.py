@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.errors import EstimatorError, FileError
+from estimator.live.blocks import LiveRefill
 from estimator.live.calc import PORT, accept_command, python_with_uno
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
 from estimator.metric import suited
@@ -237,11 +238,8 @@ def _listens(port: int) -> bool:
         return False
 
 
-def refill(path: Path | None, port: int = PORT) -> tuple[str, tuple[str, ...]]:
+def refill(path: Path | None, port: int = PORT) -> LiveRefill:
     """Refill the book that is open in Excel, or in LibreOffice where there is no Excel.
-
-    Returns:
-        One sentence and notes.
 
     Raises:
         EstimatorError: What is wrong; the book is then as it was.
@@ -250,7 +248,5 @@ def refill(path: Path | None, port: int = PORT) -> tuple[str, tuple[str, ...]]:
     from estimator.live.open_book import find_book, refill_book
 
     if sys.platform in ("win32", "darwin") and not _listens(port):
-        done = refill_book(find_book(path))
-    else:
-        done = refill_document(port, path.name if path else "")
-    return done.sentence, done.notes
+        return refill_book(find_book(path))
+    return refill_document(port, path.name if path else "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -29,6 +30,8 @@ from estimator.workbook.refill.port import CellContent, Edit, range_of
 from estimator.workbook.refill.refill import Refill, check_book, plan_refill
 from estimator.workbook.refill.save import Seen, write_atomically
 from estimator.workbook.template.shipped import template_of
+
+_LOG = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +78,7 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     edits.update({key: Cache(value) for key, value in shown.items()})
     changed = patched(package, edits)
     standing_in = _with_values(changed, shown) if shown else changed
+    _LOG.info("Working out the formulas of %s", package.label)
     fresh = recalculated(standing_in)
     if fresh is None:
         fresh, note = _part_calculated(standing_in, refill)

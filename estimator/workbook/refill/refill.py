@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import copy
 import dataclasses
+import itertools
+import logging
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,6 +19,7 @@ from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
+from estimator.since import Account, accounts, read_account
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
 from estimator.workbook.refill.changes import Formulas
@@ -36,6 +39,7 @@ from estimator.workbook.refill.typed_over import TypedOver, followed, listed, ty
 from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
 )
+from estimator.workbook.template.names import ACCOUNTS
 from estimator.workbook.template.snapshot import (
     OVER_THEN,
     SNAPSHOT_VALUE,
@@ -45,6 +49,8 @@ from estimator.workbook.template.snapshot import (
     offset,
     snapshot_plan,
 )
+
+_LOG = logging.getLogger(__name__)
 
 Value = float | str | None
 ROUNDS = 8
@@ -68,6 +74,7 @@ class Refill:
         restored: Formulas for blank computed cells.
         typed_over: Numbers typed over and formulas changed.
         notes: Sentences for the person.
+        accounts_then: What each option cost at the refill before, as far as known.
     """
 
     book: Book
@@ -78,6 +85,7 @@ class Refill:
     restored: Mapping[Edit, str] = field(default_factory=dict)
     typed_over: tuple[TypedOver, ...] = ()
     notes: tuple[str, ...] = ()
+    accounts_then: tuple[Account | None, ...] = ()
 
 
 def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) -> Refill:
@@ -92,6 +100,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     Raises:
         EstimatorError: One sentence on what is wrong, where, and what to do. Nothing is written.
     """
+    _LOG.info("Reading %s", port.label)
     model = suited(model, port.ranges())
     book = read_book(port, model)
     inputs = read_inputs(model, book.typed)
@@ -133,6 +142,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         writes.update(_solved_cells(model, book, model.quantities[key], value))
     writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
+    writes.update(_accounts(port, accounts(values)))
     answering = live_cells(model, port, live)
     answered = {edit: writes.pop(edit) for edit in answering}
     if restored:
@@ -140,7 +150,22 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     sentences = (*(o.sentence for o in found), *notes)
     kept = {o.edit for o in found}
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
-    return Refill(book, values, writes, caches, answered, restored, found, sentences)
+    then = _accounts_then(port)
+    return Refill(book, values, writes, caches, answered, restored, found, sentences, then)
+
+
+def _accounts(port: Port, now: Sequence[Account | None]) -> dict[Edit, Value]:
+    """What the workbook keeps of what the options cost."""
+    sheet, area = range_of(port, ACCOUNTS)
+    return {
+        (sheet, *place): None if account is None else account.text
+        for place, account in zip(area.cells(), now, strict=True)
+    }
+
+
+def _accounts_then(port: Port) -> tuple[Account | None, ...]:
+    """What the options cost at the last refill."""
+    return tuple(read_account(cell.value) for cell in port.read(*range_of(port, ACCOUNTS))[0])
 
 
 def _remembering(port: Port, model: Model, book: Book) -> Model:
@@ -158,8 +183,12 @@ def _remembering(port: Port, model: Model, book: Book) -> Model:
 def _recording(model: Model, answers: dict[str, Any]) -> Model:
     """The model, with solvers whose last answers are kept in ``answers``, by quantity."""
 
+    of = len(model.solvers)
+    begun = itertools.count(1)
+
     def recorded(solver: Solver) -> Solver:
         def solve(reads: Mapping[str, Values]) -> Mapping[str, Any]:
+            _LOG.info("Solving %d of %d: %s", min(next(begun), of), of, solver.label)
             answer = solver.function(reads)
             answers.update({key: answer[key] for key in model.writes[solver.name]})
             return answer

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from estimator.engine import Model
 from estimator.inputs import Field
-from estimator.rows import Section, Table
+from estimator.rows import OPTION_KEYS, Section, Table
 from estimator.workbook.package.a1 import Range
 
 LISTS_SHEET = "Lists"
@@ -32,6 +32,7 @@ class ListsPlan:
     """Rows of the sheet.
 
     Args:
+        accounts_row: What each option cost at the last refill, an option a column.
         limits: Row by key of a typed table column.
         choices: Defined name and cells by the texts.
         offers: Defined name and cells of the lines of a table that a list shows, by the column of
@@ -39,6 +40,7 @@ class ListsPlan:
     """
 
     version_row: int
+    accounts_row: int
     problems: tuple[ProblemLine, ...]
     unusable_row: int
     total_row: int
@@ -107,6 +109,7 @@ def lists_plan(model: Model) -> ListsPlan:
                 last = max(last, end)
     return ListsPlan(
         5,
+        6,
         tuple(problems),
         unusable,
         total,
@@ -117,5 +120,5 @@ def lists_plan(model: Model) -> ListsPlan:
         choices,
         offers,
         last,
-        max(4, len(choices) + len(offers)),
+        max(1 + len(OPTION_KEYS), len(choices) + len(offers)),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import io
+import logging
 import os
 import re
 import zipfile
@@ -17,6 +18,8 @@ from estimator.errors import FileError
 from estimator.resources import shipped_folder
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package, read_file
+
+_LOG = logging.getLogger(__name__)
 
 FOLDER = shipped_folder("workbook_templates")
 TEMPLATE = FOLDER / "outbuilding_base.xlsx"
@@ -50,6 +53,7 @@ def current(path: Path, *, metric: bool) -> Path:
         with text.open("rb") as file:
             described = file.readline().strip()
         if not _bears(path, described):
+            _LOG.info("Building the template, once")
             write_template(path, built(metric=metric), described)
     return path
 
