@@ -94,7 +94,8 @@ class _Conversion:
             return part
         keys = [self.names[key] for key in part.keys]
         if isinstance(part, Section):
-            return replace(part, keys=keys)
+            folded = {self.names[key]: words for key, words in part.folded.items()}
+            return replace(part, keys=keys, folded=folded)
         shows = part.shows.renamed(self.names.__getitem__)
         return replace(part, keys=keys, owner=sheet, shows=shows)
 

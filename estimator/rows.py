@@ -9,7 +9,7 @@ quantities that it reads. The sheets are joined and worked out by :mod:`estimato
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any, Literal, TypeVar
@@ -84,13 +84,16 @@ class Quantity:
 class Section:
     """Rows under one heading; with ``stack`` the rows together are also one column block.
 
-    With ``gather`` lines are still to come, one a contribution.
+    With ``gather`` lines are still to come, one a contribution. With ``folded`` its lines, inputs
+    that few change, are hidden until a person opens the group; it says for each key what stands
+    beside the heading meanwhile, with "#" for the value.
     """
 
     title: str
     keys: list[str] = field(default_factory=list)
     stack: str = ""
     gather: Gather | None = None
+    folded: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,9 +217,19 @@ class Chapter:
         self.contributions: list[Contribution] = []
         self.closed = False
 
-    def section(self, title: str, *, stack: str = "", kind: Kind = "number") -> None:
-        """Begin a section. With ``stack`` its rows are also one block under that key and axis."""
-        self._section(Section(title, stack=stack), kind)
+    def section(
+        self,
+        title: str,
+        *,
+        stack: str = "",
+        kind: Kind = "number",
+        folded: Mapping[str, str] | None = None,
+    ) -> None:
+        """Begin a section. With ``stack`` its rows are also one block under that key and axis.
+
+        For ``folded`` see :class:`Section`.
+        """
+        self._section(Section(title, stack=stack, folded=folded or {}), kind)
 
     def _section(self, part: Section, kind: Kind) -> None:
         self.parts.append(part)

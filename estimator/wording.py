@@ -28,7 +28,8 @@ def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
         if isinstance(old, Notes):
             return replace(old, title=read(old.title), lines=tuple(map(read, old.lines)))
         if isinstance(old, Section):
-            return replace(old, title=read(old.title))
+            folded = {key: read(words) for key, words in old.folded.items()}
+            return replace(old, title=read(old.title), folded=folded)
         return replace(old, title=read(old.title), note=read(old.note), owner=new)
 
     shows = sheet.shows.rewritten(read=read)

@@ -359,7 +359,7 @@ _typed(
     Field("price_days", "Prices are old after", "days", "whole", 30, 1, 1000),
 )
 
-JOB.section("Skirting, permit, trips and clean-up")
+JOB.section("Skirting and permit")
 _typed(
     Field(
         "skirting",
@@ -398,6 +398,18 @@ _typed(
         20,
         note="Many offices have them in the fee of the permit.",
     ),
+)
+
+JOB.section(
+    "Trips and clean-up",
+    folded={
+        "site_priced": "in the price: #",
+        "yard_trips": "# to the yard",
+        "yard_trip_h": "of # each",
+        "hire_taxed": "tax on hire: #",
+    },
+)
+_typed(
     Field(
         "site_priced",
         "Trips, waste and clean-up are in the price",
@@ -421,7 +433,15 @@ _typed(
     ),
 )
 
-JOB.section("Saw and boards")
+JOB.section(
+    "Saw and boards",
+    folded={
+        "kerf_in": "kerf #",
+        "end_trim_in": "# squared off each board",
+        "over_length_in": "boards # longer than named",
+        "block_reuse_in": "off-cuts from # kept for blocking",
+    },
+)
 _typed(
     Field("kerf_in", "Saw kerf", "in", "length", 0.125, 0, 1),
     Field("end_trim_in", "Squaring cut off each board", "in", "length", 0, 0, 12),

@@ -111,6 +111,19 @@ _typed(
         kinds=GRADED,
     ),
     item_choice("stone_item", "Stone", "stone", "stone_57", kinds=ON_STONE),
+)
+
+OPTIONS.section(
+    "Stone and fabric in detail",
+    folded={
+        "compaction_share": "stone # more loose than compacted",
+        "stone_waste_share": "waste #",
+        "fabric_used": "fabric: #",
+        "overlap_in": "overlap #",
+        "turn_up_in": "turned up #",
+    },
+)
+_typed(
     Field(
         "compaction_share",
         "Loose over compacted stone",
@@ -144,6 +157,13 @@ _typed(
     ),
     Field("overlap_in", "Overlap of fabric strips", "in", "length", 12, 0, 60, kinds=GRADED),
     Field("turn_up_in", "Fabric turned up at the edge", "in", "length", 4, 0, 36, kinds=GRADED),
+)
+
+OPTIONS.section(
+    "Shoulder in detail",
+    folded={"shoulder_in": "level for #", "shoulder_run": "then # of run to rise"},
+)
+_typed(
     Field(
         "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=SLOPED
     ),
@@ -183,6 +203,18 @@ _typed(
         note="Set on edge: the larger side upright.",
     ),
     Field("courses_most", "Most courses", "courses", "whole", 4, 1, 6, kinds=TIMBERED),
+)
+
+OPTIONS.section(
+    "Timber frame in detail",
+    folded={
+        "embed_in": "bottom course at least # in the ground",
+        "bedding_in": "bedding #",
+        "trench_width_in": "trench # wide",
+        "pin_spacing_in": "pins every # at most",
+    },
+)
+_typed(
     Field(
         "embed_in",
         "Least depth of the bottom course in the ground",
@@ -333,7 +365,6 @@ _typed(
         kinds=ON_PIERS,
         note="yes: cast in or bolted, and strong enough by the maker's own report.",
     ),
-    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=ON_PIERS),
     Field(
         "concrete_by",
         "Concrete from",
@@ -343,6 +374,21 @@ _typed(
         kinds=CAST,
     ),
     item_choice("block_item", "Block", "block", "block_solid_4", kinds=ON_BLOCKS),
+    Field("block_side_in", "Side of a stack", "in", "length", 16, 4, 36, kinds=ON_BLOCKS),
+)
+
+OPTIONS.section(
+    "Piers and blocks in detail",
+    folded={
+        "bars_per_pier": "# a pier",
+        "block_height_in": "block # high",
+        "blocks_a_course": "# a course",
+        "block_pad_in": "stone bed # a side",
+        "block_bed_in": "# deep",
+    },
+)
+_typed(
+    Field("bars_per_pier", "Steel bars a pier", "bars", "whole", 2, 0, 12, kinds=ON_PIERS),
     Field("block_height_in", "Height of a block", "in", "length", 4, 2, 24, kinds=ON_BLOCKS),
     Field(
         "blocks_a_course",
@@ -355,7 +401,6 @@ _typed(
         kinds=ON_BLOCKS,
         note="Two of {4 x 8 x 16 in|100 x 200 x 400 mm} make a square, turned from course to course.",
     ),
-    Field("block_side_in", "Side of a stack", "in", "length", 16, 4, 36, kinds=ON_BLOCKS),
     Field(
         "block_pad_in",
         "Side of the stone bed under a stack",
@@ -402,6 +447,26 @@ _typed(
         note="Under the end walls.",
         when_blank="Blank: one, or two where wall and roof ask for it.",
     ),
+    Field(
+        "sheet_item",
+        "Floor sheet",
+        kind="key",
+        default="sheet_23_32_tg",
+        refers="panel_item",
+        by_key=KEY,
+    ),
+    kinds=FLOORED,
+)
+
+OPTIONS.section(
+    "Floor in detail",
+    folded={
+        "blocking_rows": "# of blocking",
+        "seam_blocks": "blocks under seams: #",
+        "nominal_rips": "rips at nominal size: #",
+    },
+)
+_typed(
     Field("blocking_rows", "Rows of blocking", "rows", "whole", 1, 0, 6),
     Field(
         "seam_blocks",
@@ -410,14 +475,6 @@ _typed(
         default="yes",
         choices=YES_NO,
         note="Tongue and groove needs none (IRC R503.2.1, from memory).",
-    ),
-    Field(
-        "sheet_item",
-        "Floor sheet",
-        kind="key",
-        default="sheet_23_32_tg",
-        refers="panel_item",
-        by_key=KEY,
     ),
     Field(
         "nominal_rips",

@@ -6,6 +6,7 @@ from copy import copy
 from typing import Any
 
 from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.properties import Outline
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.workbook.package.a1 import column_letters
@@ -34,6 +35,7 @@ class Painter:
         self._gaps: set[int] = set()
         self._low: set[int] = set()
         self._thin: set[int] = set()
+        self._folded: set[int] = set()
 
     def style(self, name: str) -> str:
         """Name of a style, or of its larger twin on a sheet that has large texts."""
@@ -88,6 +90,15 @@ class Painter:
         """Make a blank row a low one."""
         self._gaps.add(row)
 
+    def fold(self, heading: int, first: int, last: int) -> None:
+        """Hide the rows of a group, which a person opens at its heading above them."""
+        self._folded.update(range(first, last + 1))
+        self.sheet.sheet_properties.outlinePr = Outline(summaryBelow=False, summaryRight=True)
+        self.sheet.row_dimensions[heading].collapsed = True
+        for row in range(first, last + 1):
+            dimension = self.sheet.row_dimensions[row]
+            dimension.outlineLevel, dimension.hidden = 1, True
+
     def apply_sizes(self) -> None:
         """Set the widths that were asked for, and the height of every row that was written to."""
         for column, width in sorted(self.widths.items()):
@@ -100,10 +111,13 @@ class Painter:
         for row in self._gaps - set(self._heights):
             self.sheet.row_dimensions[row].height = GAP_PT
         for row in sorted(self._heights):
-            self.sheet.row_dimensions[row].height = self.height(row)
+            self.sheet.row_dimensions[row].height = self._opened_height(row)
 
     def height(self, row: int) -> float:
-        """Height of a row in points."""
+        """Height of a row in points, as it stands: none of one that is folded away."""
+        return 0.0 if row in self._folded else self._opened_height(row)
+
+    def _opened_height(self, row: int) -> float:
         if row in self._thin:
             return THIN_PT
         if row in self._heights:

@@ -6,6 +6,7 @@ from estimator.amounts import in_measure
 from estimator.engine import Model
 from estimator.inputs import Field
 from estimator.rows import OPTION_KEYS, Quantity, Table
+from estimator.workbook.template.folded import phrase_cell, words_cell
 from estimator.workbook.template.grid import SHORT_TEXT, note_text
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED
@@ -131,6 +132,11 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
         painter.put(part.title_row, column, None, "Section heading")
     painter.put(part.title_row, 1, part.section.title, "Section heading")
     painter.heighten(part.title_row, 1.5, "Section heading")
+    if part.section.folded:
+        painter.put(*words_cell(plan, part), None, "Section words")
+        for row in part.rows.values():
+            painter.put(*phrase_cell(plan, row), None, "Working text")
+        painter.fold(part.title_row, part.title_row + 1, part.last_row)
     items = [layout.quantity(key) for key in part.rows]
     if plan.kind == "computed" and any(item.role == "input" for item in items):
         hints = [(columns.typed, "typed"), (columns.read, "read as"), (columns.check, "check")]

@@ -122,6 +122,7 @@ _ALSO_LARGE: tuple[Style, ...] = (
     Style(
         "Section hint", ink=QUIET, size=9, edge="accent", indent=True, down="bottom", across="left"
     ),
+    Style("Section words", ink=QUIET, size=9, edge="accent", down="bottom", across="left"),
     Style("Row label", across="left", wrap=True, edge="bottom"),
     Style("Row name", across="left", edge="bottom"),
     Style("Row link", ink=ACCENT, across="left", wrap=True, edge="bottom", underline=True),

@@ -16,6 +16,7 @@ from estimator.length_formula import length_formula, normal_formula
 from estimator.rows import USED, Quantity
 from estimator.workbook.package.a1 import Range, address, column_letters
 from estimator.workbook.package.references import absolute, sheet_prefix
+from estimator.workbook.template.folded import refuse_folded, words_formulas
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED, LISTS_SHEET
 from estimator.workbook.template.marks import (
@@ -58,8 +59,10 @@ def formulas(model: Model, layout: Layout) -> Mapping[tuple[str, str], str]:
     quantities hold no formula.
 
     Raises:
-        RowError: If a row reads something that can't be seen from where it stands.
+        RowError: If a row reads something that can't be seen from where it stands, or a group is
+            folded that hides what is looked for.
     """
+    refuse_folded(model)
     found: dict[tuple[str, str], str] = {}
     free = unguarded(model)
     for plan in layout.sheets.values():
@@ -240,6 +243,9 @@ def _used_heading(layout: Layout, sheet: str, option: int) -> str:
 
 
 def _section(layout: Layout, plan: SheetPlan, part: SectionPlan, free: frozenset[str]) -> Cells:
+    if part.section.folded:
+        for cell, text in words_formulas(layout, plan, part):
+            yield (plan.name, address(*cell)), text
     for key, row in part.rows.items():
         item = layout.quantity(key)
         if item.role == "input":
