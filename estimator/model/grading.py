@@ -528,6 +528,14 @@ GRADING.adds(
 GRADING.section("Timber frame")
 GRADING.solved("frame_courses", "Courses on the low side", "courses", solver="frame", fmt="0")
 GRADING.solved(
+    "frame_listed",
+    "Of them listed and priced",
+    "courses",
+    solver="frame",
+    fmt="0",
+    note="Fewer where the tables have no room for more: what is below is left out of the price.",
+)
+GRADING.solved(
     "frame_lower_ft",
     "Lower courses in all",
     "ft",
@@ -614,9 +622,13 @@ def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
 
 
 @check(GRADING, "Courses of timber", mend="courses_most", hazard="a wall too high")
-def check_courses(option_kind: Q, frame_courses: Q, courses_most: Q) -> Q:
-    over = is_kind(option_kind, TIMBERED) & (frame_courses > courses_most)
-    return np.where(over, "FAIL: more courses than allowed on Options", OK)
+def check_courses(option_kind: Q, frame_courses: Q, frame_listed: Q, courses_most: Q) -> Q:
+    framed = is_kind(option_kind, TIMBERED)
+    over = np.where(
+        framed & (frame_courses > courses_most), "FAIL: more courses than allowed on Options", OK
+    )
+    short = framed & (frame_listed < frame_courses)
+    return np.where(short, "FAIL: too many courses to list; the lower ones are not priced", over)
 
 
 @check(GRADING, "Exposed timber beside a loaded pad", mend="height_mode", hazard="a wall too high")

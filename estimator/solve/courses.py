@@ -9,7 +9,7 @@ corner i to corner i + 1. All lengths and heights are in feet.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -149,7 +149,7 @@ class FrameSpec:
     stagger_ft: float = 2.0
     least_piece_ft: float = 2.0
     run_step_ft: float = 1.0
-    most_courses: int = 20
+    most_courses: int = 100
 
     def __post_init__(self) -> None:
         if not (self.timber_depth_ft > 0 and self.timber_width_ft > 0):
@@ -247,6 +247,14 @@ class Frame:
             (a.side, a.course) == (b.side, b.course)
             and abs(a.start_ft + a.length_ft - b.start_ft) <= TOUCH_FT
             for a, b in pairwise(self.pieces)
+        )
+
+    def upper(self, courses: int) -> Frame:
+        """The frame without the courses below these many, counted from the top one."""
+        return replace(
+            self,
+            runs=tuple(run for run in self.runs if run.course <= courses),
+            pieces=tuple(piece for piece in self.pieces if piece.course <= courses),
         )
 
     def courses_at(self, side: int, along_ft: ArrayLike) -> NDArray[np.intp]:

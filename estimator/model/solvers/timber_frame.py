@@ -106,6 +106,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
         k: zeros()
         for k in (
             "frame_courses",
+            "frame_listed",
             "frame_lower_ft",
             "trench_run_ft",
             "trench_ft3",
@@ -139,10 +140,12 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             _put_stations(station, option, lines, None, step_ft)
             _put_bends(bend, option, lines, None)
             continue
-        frame = _solve_one_frame(q, option, ground, corners, lines, row, timber, side, run_ft)
-        _put_stations(station, option, lines, frame, step_ft)
-        _put_steps(step, option, frame)
-        _put_bends(bend, option, lines, frame)
+        whole = _solve_one_frame(q, option, ground, corners, lines, row, run_ft)
+        listed = _that_fits(whole)
+        _put_pieces(timber, side, row, option, listed)
+        _put_stations(station, option, lines, whole, step_ft)
+        _put_steps(step, option, listed)
+        _put_bends(bend, option, lines, listed)
     return {
         **row,
         **{f"timber_{k}": v for k, v in timber.items()},
@@ -160,8 +163,6 @@ def _solve_one_frame(
     corners: Floats,
     lines: list[Profile],
     row: dict[str, Any],
-    timber: dict[str, Any],
-    side: Any,
     run_step_ft: float,
 ) -> Frame:
     letter = OPTION_KEYS[option]
@@ -190,24 +191,10 @@ def _solve_one_frame(
         raise SolveError(
             f"option {letter}: {error.what}", where="Options", cure=error.cure
         ) from error
-    if len(frame.pieces) > TIMBERS:
-        raise SolveError(
-            f"option {letter} takes {len(frame.pieces)} timbers; the table holds {TIMBERS}.",
-            where="Lumber",
-            cure="Use deeper or longer timbers.",
-        )
     lower = [r for r in frame.runs if r.course > 1]
     row["frame_courses"][option] = max(r.course for r in frame.runs)
     row["frame_lower_ft"][option] = sum(r.end_ft - r.start_ft for r in lower)
     row["trench_run_ft"][option] = sum(line.length_ft for line in lines)
-    row["timber_pieces"][option] = len(frame.pieces)
-    row["timber_run_ft"][option] = sum(p.length_ft for p in frame.pieces)
-    row["timber_corners"][option], row["timber_joints"][option] = frame.corners, frame.joints
-    for i, piece in enumerate(frame.pieces):
-        side[option, i] = SIDE_NAMES[piece.side]
-        timber["course"][option, i] = piece.course
-        timber["start_ft"][option, i] = piece.start_ft
-        timber["length_in"][option, i] = piece.length_ft * IN_PER_FT
     width = q.number("trench_width_in", option) / IN_PER_FT
     beside = max(width - spec.timber_width_ft, 0.0)
     subgrade = q.number("subgrade_ft", option)
@@ -221,16 +208,47 @@ def _solve_one_frame(
     return frame
 
 
+def _that_fits(frame: Frame) -> Frame:
+    """The frame, or as many of its courses from the top as the tables have room for.
+
+    A frame that deep is no base to build; the other options are still to be answered.
+    """
+    courses = max(run.course for run in frame.runs)
+    return next(part for count in range(courses, 0, -1) if _has_room(part := frame.upper(count)))
+
+
+def _has_room(frame: Frame) -> bool:
+    """Whether the tables hold its pieces, its lower courses and the steps of every side."""
+    lower = [run for run in frame.runs if run.course > 1]
+    each = BENDS // len(frame.profiles)
+    return (
+        len(frame.pieces) <= TIMBERS
+        and len(lower) <= STEPS
+        and all(
+            2 * len(_stretches(frame, side, line.length_ft)) <= each
+            for side, line in enumerate(frame.profiles)
+        )
+    )
+
+
+def _put_pieces(
+    timber: dict[str, Any], side: Any, row: dict[str, Any], option: int, frame: Frame
+) -> None:
+    """The timbers that are listed, and what is counted of them."""
+    row["frame_listed"][option] = max(run.course for run in frame.runs)
+    row["timber_pieces"][option] = len(frame.pieces)
+    row["timber_run_ft"][option] = sum(p.length_ft for p in frame.pieces)
+    row["timber_corners"][option], row["timber_joints"][option] = frame.corners, frame.joints
+    for i, piece in enumerate(frame.pieces):
+        side[option, i] = SIDE_NAMES[piece.side]
+        timber["course"][option, i] = piece.course
+        timber["start_ft"][option, i] = piece.start_ft
+        timber["length_in"][option, i] = piece.length_ft * IN_PER_FT
+
+
 def _put_steps(step: dict[str, Any], option: int, frame: Frame) -> None:
     """Where every course below the top one begins and ends."""
     lower = [run for run in frame.runs if run.course > 1]
-    if len(lower) > STEPS:
-        raise SolveError(
-            f"option {OPTION_KEYS[option]} has {len(lower)} lengths of lower courses; the table"
-            f" holds {STEPS}.",
-            where="Grading",
-            cure="Use deeper timbers, or leave out readings of small humps.",
-        )
     for i, run in enumerate(sorted(lower, key=lambda r: (r.side, r.course, r.start_ft))):
         step["side"][option, i] = run.side + 1
         step["course"][option, i] = run.course
@@ -254,13 +272,6 @@ def _put_bends(
         stretches = [(0.0, line.length_ft, 0)]
         if frame is not None:
             stretches = _stretches(frame, number, line.length_ft)
-        if 2 * len(stretches) > each:
-            raise SolveError(
-                f"the {SIDE_NAMES[number]} side of option {OPTION_KEYS[option]} steps"
-                f" {len(stretches) - 1} times; the table holds {each // 2 - 1}.",
-                where="Grading",
-                cure="Use deeper timbers, or leave out readings of small humps.",
-            )
         rows = slice(number * each, (number + 1) * each)
         places = [place for a, b, _ in stretches for place in (a, b)]
         counts = [count for *_, count in stretches for _ in "ab"]
