@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from estimator.model import adds
-from estimator.model.solvers.reads import Reads
+from estimator.model.solvers.reads import Reader, Reads
 from estimator.solve.cutting import Piece, Stock
 from estimator.units import IN_PER_FT
 
@@ -43,6 +43,14 @@ class Wanted:
         beside = ("joist_on", "joist_near_in", "joist_width_in", "bay_along_ft")
         return (*dict.fromkeys(lines), *beside, *PART_READS)
 
+    def where(self, asked: Callable[[str], bool]) -> Wanted:
+        """The same without single pieces of which none is wanted.
+
+        Args:
+            asked: Of the key of a number of pieces, whether it is ever above 0.
+        """
+        return Wanted(tuple(p for p in self.pieces if asked(p.line("count"))), self.lists)
+
     def pieces_of(self, q: Reads, option: int, joints: Joints) -> dict[str, list[Piece]]:
         """Pieces by stock, but those that off-cuts may give."""
         found: dict[str, list[Piece]] = {}
@@ -62,7 +70,7 @@ class Wanted:
                 )
         return found
 
-    def problems(self, q: Reads, option: int, longest: Longest) -> tuple[Problem, ...]:
+    def problems(self, q: Reader, option: int, longest: Longest) -> tuple[Problem, ...]:
         """What is cut, by stock: all that decides how, and first what no plan does without.
 
         Each is the stock, in small letters; length and number of pieces, blocks that off-cuts may
@@ -122,7 +130,7 @@ class Wanted:
         return found
 
 
-def _single(q: Reads, option: int, one: adds.Piece) -> tuple[str, Piece]:
+def _single(q: Reader, option: int, one: adds.Piece) -> tuple[str, Piece]:
     """Stock and pieces of one contribution; no stock where none are wanted."""
     count = int(q.number(one.line("count"), option))
     if count > 0:
@@ -132,7 +140,7 @@ def _single(q: Reads, option: int, one: adds.Piece) -> tuple[str, Piece]:
     return "", Piece(one.mark, 0.0, 0)
 
 
-def _listed(q: Reads, option: int, each: adds.PieceList) -> Counter[float]:
+def _listed(q: Reader, option: int, each: adds.PieceList) -> Counter[float]:
     """Number of pieces of each length of a list."""
     lengths = q.column(each.lengths, option)
     counts = q.column(each.counts, option) if each.counts else [1] * len(lengths)
@@ -176,7 +184,7 @@ def longest_of(q: Reads) -> Longest:
 
 
 def _parts(
-    q: Reads,
+    q: Reader,
     option: int,
     one: adds.Piece,
     piece: Piece,
@@ -204,7 +212,7 @@ def _parts(
     return [Piece(f"{one.mark} part", length / parts_each, parts_each * count)]
 
 
-def _joist_parts(q: Reads, option: int) -> list[float]:
+def _joist_parts(q: Reader, option: int) -> list[float]:
     """Lengths of the parts that a joist comes in, from front to back (in)."""
     parts = int(q.number("joist_parts", option))
     front, middle, back = (q.number(key, option) for key in PART_READS[1:])
@@ -216,7 +224,7 @@ def _between(joints: Sequence[float], length: float) -> list[float]:
     return [b - a for a, b in pairwise(stops)]
 
 
-def _ways(q: Reads, option: int, length: float, longest: float) -> tuple[tuple[float, ...], ...]:
+def _ways(q: Reader, option: int, length: float, longest: float) -> tuple[tuple[float, ...], ...]:
     """Where a piece along the front may be joined, each way on the middle of joists (in).
 
     In as few parts as the longest board allows, each set of part lengths once, the longest parts
