@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import Hours, Need, Step
+from estimator.model.adds import OK, Hours, Need, Step, check
 from estimator.model.grading import LIFTS
-from estimator.model.kinds import ON_BLOCKS, where_kind
+from estimator.model.kinds import GRADED, ON_BLOCKS, where_kind
 from estimator.model.water import WATER
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
-from estimator.vocabulary import Q, lookup
+from estimator.vocabulary import Q, amount, join, lookup
 
 AGGREGATE = Sheet(
     "Aggregate",
@@ -107,13 +107,42 @@ AGGREGATE.section("Hauling and spreading")
 
 
 @AGGREGATE.row(
+    "Share tipped into place by the truck",
+    "share",
+    fmt="0%",
+    note="As typed on Job; else all of a pad where the way to it is wide enough, as tipping costs nothing more there than at the road; in beds and trenches none.",
+)
+def stone_tipped_share(
+    option_kind: Q, stone_inside_share: Q, access_width_in: Q, truck_way_in: Q
+) -> Q:
+    reaches = np.where(access_width_in >= truck_way_in, 1, 0)
+    chosen = where_kind(option_kind, GRADED, reaches)
+    return np.where(stone_inside_share < 0, chosen, stone_inside_share)
+
+
+@check(AGGREGATE, "Way in for the truck", mend="access_width_in", hazard="access")
+def check_truck_way(
+    stone_tipped_share: Q, stone_order_yd3: Q, access_width_in: Q, truck_way_in: Q
+) -> Q:
+    stuck = (stone_tipped_share > 0) & (stone_order_yd3 > 0) & (access_width_in < truck_way_in)
+    needs = amount(truck_way_in, "in", "0")
+    return np.where(
+        stuck,
+        join(
+            "LOOK: stone is tipped into place over a way narrower than the ", needs, " of a truck"
+        ),
+        OK,
+    )
+
+
+@AGGREGATE.row(
     "Barrow or machine trips", "trips", fmt="0", note="For the share not tipped into place."
 )
 def stone_trips(
-    stone_order_yd3: Q, stone_inside_share: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q
+    stone_order_yd3: Q, stone_tipped_share: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q
 ) -> Q:
     load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
-    return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_inside_share) / load)
+    return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_tipped_share) / load)
 
 
 @AGGREGATE.row(

@@ -135,6 +135,14 @@ _hours(
 _rate(
     "machine_width_in", "Width of a small excavator", "in", 39.0, "common practice, no source", 200
 )
+_rate(
+    "truck_way_in",
+    "Way that a truck needs to tip at the pad",
+    "in",
+    120.0,
+    "common practice, no source: a truck is {8 1/2 ft|2.55 m} wide with its mirrors folded",
+    400,
+)
 _rate("hire_least_days", "Least hire of a machine", "days", 1.0, "common practice, no source", 30)
 _rate(
     "mixer_bags",
