@@ -61,7 +61,11 @@ def bed_yd3(option_kind: Q, support_count: Q, block_pad_in: Q, block_bed_in: Q) 
     return where_kind(option_kind, ON_BLOCKS, support_count * bed / FT3_PER_YD3)
 
 
-@AGGREGATE.row("Stone in place", "yd3")
+@AGGREGATE.row(
+    "Stone in place",
+    "yd3",
+    note="All of these, less what the thickened edge of a slab takes the place of.",
+)
 def stone_net_yd3(
     stone_pad_yd3: Q,
     stone_fill_yd3: Q,
@@ -69,8 +73,10 @@ def stone_net_yd3(
     bedding_yd3: Q,
     bed_yd3: Q,
     drain_yd3: Q,
+    slab_stone_yd3: Q,
 ) -> Q:
-    return stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3 + bed_yd3 + drain_yd3
+    under = np.maximum(stone_pad_yd3 + stone_fill_yd3 - slab_stone_yd3, 0)
+    return under + shoulder_yd3 + bedding_yd3 + bed_yd3 + drain_yd3
 
 
 AGGREGATE.section("Stone to order")
