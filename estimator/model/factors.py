@@ -447,8 +447,22 @@ _rate(
     1000,
 )
 _rate("repetitive", "Repetitive member factor", "-", 1.15, "NDS 4.3.9", 2)
-_rate("incised_f", "Incising, strength", "-", 0.8, "NDS 2018 Table 4.3.8, from memory", 1)
-_rate("incised_e", "Incising, stiffness", "-", 0.95, "NDS 2018 Table 4.3.8, from memory", 1)
+_rate(
+    "incised_f",
+    "Incising, strength",
+    "-",
+    0.8,
+    "NDS 2018 Table 4.3.8, read in a program that follows NDS 2015",
+    1,
+)
+_rate(
+    "incised_e",
+    "Incising, stiffness",
+    "-",
+    0.95,
+    "NDS 2018 Table 4.3.8, read in a program that follows NDS 2015",
+    1,
+)
 _rate(
     "friction",
     "Friction of wood on stone",

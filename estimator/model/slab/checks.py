@@ -13,7 +13,7 @@ from estimator.vocabulary import Q
 
 LEVELLED_IN = 0.125
 """No closer is stone levelled (common practice, no source)."""
-SUMMARY = "read in a summary of the 2009 code"
+SUMMARY = "read in EVstudio, Code Requirements for Concrete Slabs on Grade (2009 code)"
 
 
 @check(
