@@ -98,7 +98,9 @@ def lumber_bounds(
     tried: Tried, option: int, places: Ints, wanted: Wanted, units: OwnUnits
 ) -> LumberBounds:
     """Bounds for places on the grid of an option, by its place in ``tried``."""
-    wanted = wanted.where(lambda key: bool((tried.of(units.name(key), option) > 0).any()))
+    wanted = wanted.where(
+        lambda piece: bool((tried.of(units.name(piece.line("count")), option) > 0).any())
+    )
     moving = [key for key in wanted.reads() if tried.moves(units.name(key))]
     lot_of = tried.codes([units.name(key) for key in moving], option, places)
     _, first = np.unique(lot_of, return_index=True)
