@@ -33,6 +33,8 @@ _LOGICAL = {
     np.logical_or: np.logical_or,
     np.logical_not: np.logical_not,
 }
+_ZERO = np.asarray(0.0)
+_STEPPED = {np.ceil, np.floor}
 _REDUCED = {np.sum, np.min, np.max, np.amin, np.amax, np.any, np.all}
 
 
@@ -40,36 +42,38 @@ class Values(np.ndarray[Any, np.dtype[Any]]):
     """A numpy array under the rules of ``formula.py``."""
 
     def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **kwargs: Any) -> Any:
-        if any(isinstance(i, Ref) for i in inputs):  # a number made of constants, in a formula
-            return NotImplemented
-        plain = [np.asarray(i) for i in inputs]
+        plain = []
+        for given in inputs:
+            if isinstance(given, Ref):  # a number made of constants, in a formula
+                return NotImplemented
+            plain.append(np.asarray(given))
         if kwargs.get("out") is not None:
             kwargs["out"] = tuple(np.asarray(o) for o in kwargs["out"])
         if method == "__call__":
-            if ufunc in _LOGICAL:
+            if ufunc in _COMPARED:
+                plain = _comparable(*plain)
+            elif ufunc in _LOGICAL:
                 ufunc = _LOGICAL[ufunc]
-            elif ufunc not in _COMPARED:
+            else:
                 plain = [p.astype(float) if p.dtype.kind in "bui" else p for p in plain]
-            if ufunc in (np.ceil, np.floor):
-                plain = [np.round(plain[0], DUST_DIGITS)]
-            elif ufunc in _COMPARED:
-                if any(p.dtype.kind in "UT" for p in plain):
-                    plain = [np.char.lower(p.astype(str)) for p in plain]
-                else:
-                    difference = np.subtract(plain[0], plain[1], dtype=float)
-                    plain = [np.round(difference, DUST_DIGITS), np.asarray(0.0)]
+                if ufunc in _STEPPED:
+                    plain = [plain[0].round(DUST_DIGITS)]
         result = getattr(ufunc, method)(*plain, **kwargs)
         return result.view(Values) if isinstance(result, np.ndarray) else as_values(result)
 
     def __array_function__(
         self, func: Callable[..., Any], types: Any, args: Any, kwargs: Any
     ) -> Any:
-        if any(isinstance(a, Ref) for a in args):
-            return NotImplemented
-        plain = [_plain(a) for a in args]
+        plain = []
+        for given in args:
+            if isinstance(given, Ref):
+                return NotImplemented
+            plain.append(_plain(given))
         if func in _REDUCED and len(args) == 1 and not kwargs:
             kwargs = {"axis": -1, "keepdims": True}
-        result = func(*plain, **{k: _plain(v) for k, v in kwargs.items()})
+        elif kwargs:
+            kwargs = {k: _plain(v) for k, v in kwargs.items()}
+        result = func(*plain, **kwargs)
         return result.view(Values) if isinstance(result, np.ndarray) else result
 
 
@@ -93,10 +97,14 @@ def as_values(value: Any) -> Values:
 
 def same(a: Any, b: Any) -> NDArray[np.bool_]:
     """Where two arrays are equal as the workbook sees it (text without regard to case)."""
-    left, right = np.asarray(a), np.asarray(b)
-    if left.dtype.kind in "UT" or right.dtype.kind in "UT":
-        result: NDArray[np.bool_] = np.char.lower(left.astype(str)) == np.char.lower(
-            right.astype(str)
-        )
-        return result
-    return np.asarray(np.round(np.subtract(left, right, dtype=float), DUST_DIGITS) == 0)
+    left, right = _comparable(np.asarray(a), np.asarray(b))
+    return np.asarray(left == right)
+
+
+def _comparable(a: NDArray[Any], b: NDArray[Any]) -> list[NDArray[Any]]:
+    """Two arrays that compare as those given do in the workbook: text without regard to case,
+    numbers without the dust."""
+    if a.dtype.kind in "UT" or b.dtype.kind in "UT":
+        return [np.char.lower(p.astype(str, copy=False)) for p in (a, b)]
+    dust = np.multiply(np.subtract(a, b, dtype=float), 10.0**DUST_DIGITS)
+    return [np.rint(dust), _ZERO]

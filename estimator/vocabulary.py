@@ -87,6 +87,10 @@ def sum_if(values: Q, keys: Q, key: Q) -> Q:
     if column.ndim > 2 and hits.size == math.prod(hits.shape[-2:]) and np.all(np.isfinite(column)):
         # The same rows for thousands of scenarios: one product of matrices.
         return as_values(column @ hits.reshape(hits.shape[-2:]).T.astype(float))
+    if column.ndim > 2 and hits.size < column.size * hits.shape[-2] and np.all(np.isfinite(column)):
+        # The same rows for many of them: a product for each set of rows.
+        each = column[..., np.newaxis, :] @ np.swapaxes(hits, -1, -2).astype(float)
+        return as_values(each[..., 0, :])
     return as_values(np.sum(np.where(hits, column[..., np.newaxis, :], 0.0), axis=-1))
 
 

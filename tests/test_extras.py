@@ -67,6 +67,20 @@ def test_on_a_slope_sheets_go_by_the_mean_and_uprights_by_the_lowest_ground() ->
     assert at(values, "skirt_tall_in") == pytest.approx(24.75 + 10 * 0.05 * 12)
 
 
+def test_skirting_follows_the_ground_along_the_sides_and_not_a_mound_between_them() -> None:
+    """Level at 100 ft along all sides, 101 ft in the middle, 12 in below the beams: the skirting
+    is 12 in higher than over the mound, all round."""
+    job = one_option(PIERS, changed(demo(), skirting="yes"), clear_above_in=12)
+    level = solved(on_flat(job))
+    x, y = at(level, "site_x_ft"), at(level, "site_y_ft")
+    outline = [(x + 12 * i / 2, y + 10 * j / 2) for i in (0, 1, 2) for j in (0, 1, 2)]
+    mound = tuple((a, b, 101.0 if (a, b) == (x + 6, y + 5) else 100.0) for a, b in outline)
+    values = solved(on_ground(job, mound))
+    assert at(values, "skirt_mean_in") == pytest.approx(24.75 + 12)
+    assert at(values, "skirt_tall_in") == pytest.approx(24.75 + 12)
+    assert at(values, "skirt_ft2") == pytest.approx(44 * 36.75 / 12)
+
+
 def test_skirting_of_a_pad_covers_skid_and_joist() -> None:
     """A 4x6 skid 5 1/2 in deep under a joist of 5 1/2 in."""
     values = flat(FRAMED, changed(demo(), skirting="yes"))

@@ -248,6 +248,22 @@ def changed_in(model: Model, job: TypedJob, option: int, cells: Mapping[str, Any
     return TypedJob({k: v for k, v in new.items() if v is not None}, job.where)
 
 
+def test_options_searched_together_take_what_each_takes_alone() -> None:
+    kinds = (FRAMED, OPEN, PIERS, BLOCKS, PIERS)
+    blank = dict.fromkeys(TYPED.values())
+    more = ({}, {}, {}, {}, {"pier_diameter_in": 12})
+    together = solved(
+        with_options(
+            on_flat(demo()),
+            {o: {"option_kind": k, **PINE, **blank, **more[o]} for o, k in enumerate(kinds)},
+        )
+    )
+    for option, kind in enumerate(kinds):
+        alone = solved(one_option(kind, on_flat(demo()), **PINE, **blank, **more[option]))
+        for key in ("suggested_text", "suggested_how", "total_cost"):
+            assert at(together, key, option) == at(alone, key)
+
+
 def test_footings_are_suggested_with_the_piers_that_stand_on_them() -> None:
     # As they stood at 16 in, piers had to be many where larger footings make do with fewer.
     blank = dict.fromkeys(("support_rows", "supports_per_row"))

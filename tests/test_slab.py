@@ -80,6 +80,26 @@ def test_a_level_slab_is_the_one_worked_by_hand() -> None:
     assert at(values, "slab_lb") == pytest.approx(127.5556 * 150, abs=0.01)
 
 
+def test_the_edge_takes_the_place_of_stone_that_is_not_bought() -> None:
+    """Along 52 ft, 4 in of stone 12 in wide and a slope of 4 x 4 in: 52 x (48 / 144 + 16 / 288) =
+    20.222 ft3 less than 18 x 14 ft of base, 4 in deep, 84 ft3, and its shoulders."""
+    values = level()
+    assert at(values, "slab_stone_yd3") == pytest.approx(20.2222 / 27, abs=1e-5)
+    assert at(values, "stone_pad_yd3") == pytest.approx(84 / 27)
+    assert at(values, "stone_net_yd3") == pytest.approx(
+        (84 - 20.2222) / 27 + at(values, "shoulder_yd3"), abs=1e-5
+    )
+
+
+def test_a_steep_edge_takes_the_place_of_fill_of_stone_too() -> None:
+    flat, steep = (
+        solved(slab(on_ground(demo(), slope(percent)), fill_with="stone")) for percent in (0, 8)
+    )
+    assert at(steep, "slab_stone_yd3") > at(flat, "slab_stone_yd3")
+    soil = solved(slab(on_ground(demo(), slope(8)), fill_with="soil"))
+    assert at(soil, "slab_stone_yd3") == pytest.approx(at(flat, "slab_stone_yd3"))
+
+
 def test_the_edge_is_dug_from_the_subgrade() -> None:
     """The subgrade lies 2 in below the stripped ground, the edge's bottom 12: 10 x 12 in, 52 ft."""
     values = level()

@@ -8,7 +8,7 @@ import pytest
 from jobs import at, block, changed, demo, on_flat, one_option, priced, solved
 
 from estimator.inputs import TypedJob
-from estimator.model.kinds import FRAMED, PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, PIERS, SLAB
 
 YARD = changed(
     priced(on_flat(demo()), concrete_80=6, ready_mix=40, short_load=120, mixer_day=72),
@@ -175,6 +175,37 @@ def test_a_truck_saves_the_barrowing() -> None:
     tipped = pad(changed(DIG, dig_method="by hand", stone_inside_share=1))
     assert at(tipped, "haul_hours") == 0
     assert at(tipped, "truck_saves") == 0
+
+
+def test_stone_is_tipped_into_place_where_the_way_is_wide_enough_and_else_carried() -> None:
+    blank = {k: v for k, v in DIG.cells.items() if k[0] != "stone_inside_share"}
+    by_hand = changed(TypedJob(blank, DIG.where), dig_method="by hand", truck_way_in=120)
+    narrow = pad(changed(by_hand, access_width_in=119))
+    assert at(narrow, "stone_tipped_share") == 0
+    assert at(narrow, "haul_hours") > 0
+    wide = pad(changed(by_hand, access_width_in=120))
+    assert at(wide, "stone_tipped_share") == 1
+    assert at(wide, "haul_hours") == 0
+    assert at(wide, "total_cost") < at(narrow, "total_cost")
+    assert at(narrow, "check_truck_way") == at(wide, "check_truck_way") == "ok"
+
+
+def test_a_typed_share_wins_over_the_way_and_a_truck_that_does_not_fit_is_said() -> None:
+    wide = changed(DIG, access_width_in=200, dig_method="by hand", stone_inside_share=0)
+    assert at(pad(wide), "stone_tipped_share") == 0
+    assert at(pad(wide), "haul_hours") > 0
+    narrow = pad(changed(wide, access_width_in=48, stone_inside_share=1))
+    assert at(narrow, "stone_tipped_share") == 1
+    assert at(narrow, "check_truck_way").startswith("LOOK: stone is tipped into place over a way")
+
+
+def test_no_truck_tips_into_the_beds_of_blocks() -> None:
+    blank = {k: v for k, v in DIG.cells.items() if k[0] != "stone_inside_share"}
+    wide = changed(TypedJob(blank, DIG.where), access_width_in=200)
+    blocks = solved(one_option(BLOCKS, wide))
+    assert at(blocks, "stone_order_yd3") > 0
+    assert at(blocks, "stone_tipped_share") == 0
+    assert at(solved(one_option(SLAB, wide)), "stone_tipped_share") == 1
 
 
 def test_hire_is_taxed_where_job_says_so() -> None:

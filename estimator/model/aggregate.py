@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import Hours, Need, Step
+from estimator.model.adds import OK, Hours, Need, Step, check
 from estimator.model.grading import LIFTS
-from estimator.model.kinds import ON_BLOCKS, where_kind
+from estimator.model.kinds import GRADED, ON_BLOCKS, where_kind
 from estimator.model.water import WATER
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
-from estimator.vocabulary import Q, lookup
+from estimator.vocabulary import Q, amount, join, lookup
 
 AGGREGATE = Sheet(
     "Aggregate",
@@ -61,7 +61,11 @@ def bed_yd3(option_kind: Q, support_count: Q, block_pad_in: Q, block_bed_in: Q) 
     return where_kind(option_kind, ON_BLOCKS, support_count * bed / FT3_PER_YD3)
 
 
-@AGGREGATE.row("Stone in place", "yd3")
+@AGGREGATE.row(
+    "Stone in place",
+    "yd3",
+    note="All of these, less what the thickened edge of a slab takes the place of.",
+)
 def stone_net_yd3(
     stone_pad_yd3: Q,
     stone_fill_yd3: Q,
@@ -69,8 +73,10 @@ def stone_net_yd3(
     bedding_yd3: Q,
     bed_yd3: Q,
     drain_yd3: Q,
+    slab_stone_yd3: Q,
 ) -> Q:
-    return stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3 + bed_yd3 + drain_yd3
+    under = np.maximum(stone_pad_yd3 + stone_fill_yd3 - slab_stone_yd3, 0)
+    return under + shoulder_yd3 + bedding_yd3 + bed_yd3 + drain_yd3
 
 
 AGGREGATE.section("Stone to order")
@@ -107,13 +113,42 @@ AGGREGATE.section("Hauling and spreading")
 
 
 @AGGREGATE.row(
+    "Share tipped into place by the truck",
+    "share",
+    fmt="0%",
+    note="As typed on Job; else all of a pad where the way to it is wide enough, as tipping costs nothing more there than at the road; in beds and trenches none.",
+)
+def stone_tipped_share(
+    option_kind: Q, stone_inside_share: Q, access_width_in: Q, truck_way_in: Q
+) -> Q:
+    reaches = np.where(access_width_in >= truck_way_in, 1, 0)
+    chosen = where_kind(option_kind, GRADED, reaches)
+    return np.where(stone_inside_share < 0, chosen, stone_inside_share)
+
+
+@check(AGGREGATE, "Way in for the truck", mend="access_width_in", hazard="access")
+def check_truck_way(
+    stone_tipped_share: Q, stone_order_yd3: Q, access_width_in: Q, truck_way_in: Q
+) -> Q:
+    stuck = (stone_tipped_share > 0) & (stone_order_yd3 > 0) & (access_width_in < truck_way_in)
+    needs = amount(truck_way_in, "in", "0")
+    return np.where(
+        stuck,
+        join(
+            "LOOK: stone is tipped into place over a way narrower than the ", needs, " of a truck"
+        ),
+        OK,
+    )
+
+
+@AGGREGATE.row(
     "Barrow or machine trips", "trips", fmt="0", note="For the share not tipped into place."
 )
 def stone_trips(
-    stone_order_yd3: Q, stone_inside_share: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q
+    stone_order_yd3: Q, stone_tipped_share: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q
 ) -> Q:
     load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
-    return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_inside_share) / load)
+    return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_tipped_share) / load)
 
 
 @AGGREGATE.row(

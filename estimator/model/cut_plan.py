@@ -33,7 +33,7 @@ CUT_PLAN.solved(
     "Rims joined at, from corner 1",
     solver="cutting",
     kind="text",
-    note="On the middle of a joist. Blank: in one piece.",
+    note="On the middle of a joist, in as few parts as boards allow; of all such ways, as the proof says. Blank: in one piece.",
 )
 CUT_PLAN.solved(
     "ends_coated",

@@ -135,6 +135,14 @@ _hours(
 _rate(
     "machine_width_in", "Width of a small excavator", "in", 39.0, "common practice, no source", 200
 )
+_rate(
+    "truck_way_in",
+    "Way that a truck needs to tip at the pad",
+    "in",
+    120.0,
+    "common practice, no source: a truck is {8 1/2 ft|2.55 m} wide with its mirrors folded",
+    400,
+)
 _rate("hire_least_days", "Least hire of a machine", "days", 1.0, "common practice, no source", 30)
 _rate(
     "mixer_bags",
@@ -439,8 +447,22 @@ _rate(
     1000,
 )
 _rate("repetitive", "Repetitive member factor", "-", 1.15, "NDS 4.3.9", 2)
-_rate("incised_f", "Incising, strength", "-", 0.8, "NDS 2018 Table 4.3.8, from memory", 1)
-_rate("incised_e", "Incising, stiffness", "-", 0.95, "NDS 2018 Table 4.3.8, from memory", 1)
+_rate(
+    "incised_f",
+    "Incising, strength",
+    "-",
+    0.8,
+    "NDS 2018 Table 4.3.8, read in a program that follows NDS 2015",
+    1,
+)
+_rate(
+    "incised_e",
+    "Incising, stiffness",
+    "-",
+    0.95,
+    "NDS 2018 Table 4.3.8, read in a program that follows NDS 2015",
+    1,
+)
 _rate(
     "friction",
     "Friction of wood on stone",

@@ -118,7 +118,7 @@ def stone_cost_yd3(
     item_pack: Q,
     compaction_share: Q,
     stone_waste_share: Q,
-    stone_inside_share: Q,
+    stone_tipped_share: Q,
     tip_cost_yd3: Q,
     wage_per_h: Q,
     spread_yd3_h: Q,
@@ -127,7 +127,7 @@ def stone_cost_yd3(
     price = lookup(stone_item, item_name, item_paid, 0) / lookup(
         stone_item, item_name, item_pack, 1
     )
-    each = price + (1 - stone_inside_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
+    each = price + (1 - stone_tipped_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
     loose = (1 + compaction_share) * (1 + stone_waste_share)
     return on_pad * (loose * each + wage_per_h * stone_tamp_h_yd3)
 

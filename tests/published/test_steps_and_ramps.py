@@ -34,13 +34,27 @@ def test_limits_of_steps_are_those_of_the_residential_code(
 
 
 @pytest.mark.parametrize(
-    ("key", "remembered"),
-    [("ramp_exit_run", 12), ("ramp_run", 8), ("ramp_landing_in", 36), ("ramp_handrail_run", 12)],
+    ("key", "printed", "clause"),
+    [
+        ("ramp_exit_run", 12, "R311.8.1"),
+        ("ramp_run", 8, "R311.8.1"),
+        ("ramp_handrail_run", 12, "R311.8.3"),
+    ],
 )
-def test_limits_of_ramps_are_remembered_and_say_so(key: str, remembered: float) -> None:
-    """IRC R311.8, from memory."""
+def test_limits_of_ramps_are_those_of_the_residential_code(
+    key: str, printed: float, clause: str
+) -> None:
+    """IRC 2015 and 2018: R311.8.1 in quotations, R311.8.3 in Code Operative's model of it."""
     row = find("steps", key=key)
-    assert row.number("value") == remembered
+    assert row.number("value") == printed
+    assert clause in row.source
+    assert row.published
+
+
+def test_the_landing_of_a_ramp_is_remembered_and_says_so() -> None:
+    """IRC R311.8.2, from memory."""
+    row = find("steps", key="ramp_landing_in")
+    assert row.number("value") == 36
     assert not row.published
 
 

@@ -41,8 +41,8 @@ def dig_machine_hours(strip_yd3: Q, cut_yd3: Q, machine_yd3_h: Q) -> Q:
 
 
 @DIGGING.row("Carried from where the truck tips", "yd3", fmt="0.0", note="Soil and stone, loose.")
-def tipped_yd3(import_yd3: Q, stone_order_yd3: Q, stone_inside_share: Q) -> Q:
-    return import_yd3 + stone_order_yd3 * (1 - stone_inside_share)
+def tipped_yd3(import_yd3: Q, stone_order_yd3: Q, stone_tipped_share: Q) -> Q:
+    return import_yd3 + stone_order_yd3 * (1 - stone_tipped_share)
 
 
 @DIGGING.row("Carry, by barrow", "h", fmt="0.0")
@@ -106,7 +106,7 @@ def machine_way_cost(
     "What a truck saves that tips stone into place",
     "$",
     fmt="#,##0.00",
-    note="Work of carrying the stone as it is carried now. Leave one side open for it; its share is on Job.",
+    note="Work of carrying the stone as it is carried now. Leave one side open for it; blank on Job, it is chosen where the way is wide enough.",
 )
 def truck_saves(haul_hours: Q, wage_per_h: Q) -> Q:
     return rounded(haul_hours * wage_per_h, 2)

@@ -84,7 +84,13 @@ def base_slide_lb(option_kind: Q, base_tied: Q, support_count: Q, base_hold_lb: 
     return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: tied})
 
 
-@WIND.row("Hold of friction", "lbf", fmt="#,##0", source=HELD)
+@WIND.row(
+    "Hold of friction",
+    "lbf",
+    fmt="#,##0",
+    source=HELD,
+    note="Friction alone. Earth before the edges of a slab or the piers would hold too; it is left out, on the safe side, as frost loosens it and a spade takes it away.",
+)
 def friction_hold_lb(dry_load_lb: Q, uplift_lb: Q, friction: Q) -> Q:
     return wind.friction_lb(dry_load_lb, uplift_lb, friction)
 

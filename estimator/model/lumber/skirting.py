@@ -29,24 +29,32 @@ def skirt_run_ft(skirting: Q, floor_framed: Q, building_length_ft: Q, building_w
     "Height from ground to floor, mean",
     "in",
     fmt="0.0",
-    note="From the top of a pad, which lies all round; else from the mean of the ground.",
+    note="From the top of a pad, which lies all round; else from the ground along the sides, as Aggregate has it side by side.",
 )
 def skirt_mean_in(
-    option_kind: Q, joist_depth_in: Q, bearer_in: Q, top_ft: Q, ground_mean_ft: Q
+    option_kind: Q,
+    joist_depth_in: Q,
+    bearer_in: Q,
+    top_ft: Q,
+    side_ground_ft: Q,
+    side_length_ft: Q,
 ) -> Q:
-    return _high(option_kind, joist_depth_in + bearer_in, top_ft, ground_mean_ft)
+    above = np.maximum(top_ft - side_ground_ft, 0) * IN_PER_FT
+    around = np.sum(side_length_ft)
+    mean = np.sum(above * side_length_ft) / np.where(around > 0, around, 1)
+    return _framed(option_kind, joist_depth_in + bearer_in, mean)
 
 
 @SKIRTING.row("Height from ground to floor, most", "in", fmt="0.0")
 def skirt_tall_in(
     option_kind: Q, joist_depth_in: Q, bearer_in: Q, top_ft: Q, ground_low_ft: Q
 ) -> Q:
-    return _high(option_kind, joist_depth_in + bearer_in, top_ft, ground_low_ft)
+    above = np.maximum(top_ft - ground_low_ft, 0) * IN_PER_FT
+    return _framed(option_kind, joist_depth_in + bearer_in, above)
 
 
-def _high(option_kind: Q, frame_in: Q, top_ft: Q, ground_ft: Q) -> Q:
-    above = np.maximum(top_ft - ground_ft, 0) * IN_PER_FT
-    return by_kind(option_kind, {PADS: frame_in, SUPPORTS: frame_in + above, FLOORS: 0})
+def _framed(option_kind: Q, frame_in: Q, above_in: Q) -> Q:
+    return by_kind(option_kind, {PADS: frame_in, SUPPORTS: frame_in + above_in, FLOORS: 0})
 
 
 @SKIRTING.row("Area", "ft2", fmt="0.0")

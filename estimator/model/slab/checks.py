@@ -13,7 +13,7 @@ from estimator.vocabulary import Q
 
 LEVELLED_IN = 0.125
 """No closer is stone levelled (common practice, no source)."""
-SUMMARY = "read in a summary of the 2009 code"
+SUMMARY = "read in EVstudio, Code Requirements for Concrete Slabs on Grade (2009 code)"
 
 
 @check(
@@ -61,7 +61,7 @@ def check_slab_edge(
     "Slope of the edge's bottom",
     mend="height_mode",
     hazard="too much fall",
-    source="IRC R403.1.5, read in a university's summary",
+    source="IRC R403.1.5; IBC 1809.3 the same, read in a copy",
 )
 def check_slab_slope(
     slab_on: Q,

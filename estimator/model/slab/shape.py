@@ -262,6 +262,25 @@ def slab_edge_yd3(
 
 
 @FOOTINGS.row(
+    "Stone whose place the edge takes",
+    "yd3",
+    source=GEOMETRY,
+    note="Of the base, and of fill of stone under it; in place.",
+)
+def slab_stone_yd3(
+    slab_edge_ft: Q,
+    slab_edge_used_in: Q,
+    slab_slope_in: Q,
+    slab_deep_in: Q,
+    slab_thick_used_in: Q,
+    slab_slope_ft2: Q,
+) -> Q:
+    below = np.maximum(slab_deep_in - slab_thick_used_in, 0)
+    beside = np.sum(np.minimum(slab_slope_in, below)) * slab_edge_used_in / IN_PER_FT**2
+    return slab_edge_ft * (beside + np.sum(slab_slope_ft2)) / CORNERS / FT3_PER_YD3
+
+
+@FOOTINGS.row(
     "Concrete to place",
     "yd3",
     source="Dagostino and Peterson, Estimating in Building Construction, ch. 10: waste of slabs",

@@ -154,7 +154,7 @@ def slab_bar_run_ft(
     "Supports under the steel",
     "pieces",
     fmt="0",
-    source="IRC R506.2.4: steel is held in place while concrete is placed; read in a summary",
+    source="IRC R506.2.4: steel is held in place while concrete is placed; read in EVstudio, Code Requirements for Concrete Slabs on Grade",
 )
 def chair_count(
     slab_on: Q, slab_steel: Q, building_length_ft: Q, building_width_ft: Q, chair_apart_ft: Q
@@ -172,7 +172,7 @@ FOOTINGS.section("Joints and anchor bolts of the slab")
     "Control joints across the length",
     "joints",
     fmt="0",
-    source="ACI 302.1R-96: 24 to 36 thicknesses apart, read in a trade journal that quotes it",
+    source="ACI 302.1R-96: 24 to 36 thicknesses apart, read in The Concrete Producer, which quotes it",
 )
 def joints_along(slab_on: Q, building_length_ft: Q, slab_thick_used_in: Q, joint_multiple: Q) -> Q:
     return slab_on * _joints(building_length_ft, slab_thick_used_in, joint_multiple)

@@ -23,10 +23,11 @@ from estimator.model.sizes_in_use import (
     SKID,
     SPACING,
 )
-from estimator.model.solvers.least_total import Found, Search
+from estimator.model.solvers.least_total import Search
+from estimator.model.solvers.one_search import Found
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
-from estimator.model.solvers.size_grid import GRID_READS, VARIED, Design, DesignGrid, grid_of
+from estimator.model.solvers.size_grid import GRID_READS, VARIED, Design, grid_of
 from estimator.model.solvers.trial import Rows, Trial, rows_of
 from estimator.model.solvers.wanted import Wanted
 from estimator.rows import Sheet
@@ -107,12 +108,10 @@ def solve_sizes(
     joist = blanks()
     names = ("spacing_in", "skids", "rows", "per_row", "footing_in", "plies")
     number = {key: zeros() for key in (*names, "designs", "passing", "proven", "fails")}
-    for option in q.options():
-        blank = int(q.number("sizes_blank", option))
-        if not blank:
-            continue
-        search = Search(trial, wanted, units, _of_one(values, trial.reads, option))
-        design, found, says = _chosen(search, q, option, units)
+    blanks_of = {o: int(blank) for o in q.options() if (blank := q.number("sizes_blank", o))}
+    search = Search(trial, wanted, units, values)
+    for option, (design, found, says) in _chosen(search, q, tuple(blanks_of), units).items():
+        blank = blanks_of[option]
         if blank & JOIST:
             joist[option] = design.joist
         taken = {
@@ -134,35 +133,27 @@ def solve_sizes(
     return units.in_own(answer)
 
 
-def _chosen(search: Search, q: Reads, option: int, units: OwnUnits) -> tuple[Design, Found, int]:
-    """The design, what was found, and what is to be said of it."""
+def _chosen(
+    search: Search, q: Reads, options: Sequence[int], units: OwnUnits
+) -> dict[int, tuple[Design, Found, int]]:
+    """Of each option the design, what was found, and what is to be said of it."""
     grid, every = (
-        grid_of(q, option, units.measure, practical=practical) for practical in (True, False)
+        {o: grid_of(q, o, units.measure, practical=practical) for o in options}
+        for practical in (True, False)
     )
-    found = search.least(grid, stack_most_in=q.number("practical_stack_in"))
-    if found.at is not None:
-        return grid.design(found.at), found, PASSES
-    second = search.least(every)
-    if second.at is not None:
-        return every.design(second.at), second, IMPRACTICAL
-    return _strongest(search, grid), second, NONE_PASSES
-
-
-def _strongest(search: Search, grid: DesignGrid) -> Design:
-    """The last on every axis of what can be built at all."""
-    return grid.design(search.last(grid))
-
-
-def _of_one(
-    values: Mapping[str, Any], keys: Sequence[str] | frozenset[str], option: int
-) -> dict[str, Any]:
-    """The values of one option, its axis kept."""
-    found: dict[str, Any] = {}
-    for key in keys:
-        array = np.asarray(values[key])
-        at = min(option, array.shape[-2] - 1)
-        found[key] = array[..., at : at + 1, :]
-    return found
+    chosen: dict[int, tuple[Design, Found, int]] = {}
+    first = search.least(grid, stack_most_in=q.number("practical_stack_in"))
+    for option, found in first.items():
+        if found.at is not None:
+            chosen[option] = grid[option].design(found.at), found, PASSES
+    second = search.least({o: every[o] for o in options if o not in chosen})
+    for option, found in second.items():
+        if found.at is not None:
+            chosen[option] = every[option].design(found.at), found, IMPRACTICAL
+        else:  # the last on every axis of what can be built at all
+            strongest = grid[option].design(search.last(option, grid[option]))
+            chosen[option] = strongest, found, NONE_PASSES
+    return chosen
 
 
 def first_taken(reads: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from typing import Any
 
@@ -20,6 +20,7 @@ from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.model.solvers.wanted import Wanted, stocks_of
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
+from estimator.solve.joint_ways import Way, ways_below
 from estimator.units import IN_PER_FT, format_feet_inches, format_mm
 
 BAR_WIDTH = 48
@@ -52,6 +53,8 @@ YARD = (
     "stock_width_in",
     "stock_depth_in",
 )
+WAYS = 40
+"""Ways to join a piece that are cut, at most."""
 _DUST_IN = 1e-6
 """An off-cut shorter than this is none."""
 
@@ -69,19 +72,17 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
     listed: list[tuple[str, str, float, int, str, float, str]] = []
     kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
-        ways, blocks = wanted.ways(q, option), wanted.blocks_of(q, option)
-        joined = {key: tried[0] for key, (_, tried) in ways.items()}
+        long, blocks = wanted.joined(q, option), wanted.blocks_of(q, option)
+        joined = {key: first for key, (_, _, first) in long.items()}
         pieces = wanted.pieces_of(q, option, joined)
-        proven = True
+        proven, left = True, 0
         for stock in sorted({*pieces, *blocks}):
             small = blocks.get(stock, [])
             plan, given = _cut_stock(q, option, stock, pieces.get(stock, []), small)
-            for key in (key for key, (of, _) in ways.items() if of == stock):
-                for way in ways[key][1][1:]:
-                    trial = wanted.pieces_of(q, option, {**joined, key: way})[stock]
-                    other = _cut_stock(q, option, stock, trial, small)
-                    if other[0].cost < plan.cost:
-                        (plan, given), joined[key] = other, way
+            for key in (key for key, (of, _, way) in long.items() if of == stock and way):
+                best = _joined_best(q, option, wanted, joined, key, stock, plan, given)
+                plan, given, joined[key] = best.plan, best.given, best.way
+                left = max(left, best.tried if best.more else 0)
             proven = proven and plan.proven
             row["cut_cost"][option] += plan.cost
             row["cut_bound"][option] += plan.bound
@@ -100,7 +101,8 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
                 for board in plan.boards
                 if board.offcut_in >= q.number("block_reuse_in")
             )
-        proof[option] = "least cost, proven" if proven else "best found; see the bound"
+        found = f"best of {left} joinings" if left else "best found"
+        proof[option] = "least cost, proven" if proven else f"{found}; see the bound"
         joints[option] = "; ".join(_running(way) for way in joined.values() if way)
     if len(listed) > BOARDS:
         raise SolveError(
@@ -116,6 +118,63 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         **_board_table(listed),
         **_kept_table(kept),
     }
+
+
+@dataclass(frozen=True, slots=True)
+class _Best:
+    """The plan of the way to join that was found to cost least.
+
+    Args:
+        plan: Its bound is one for every way to join.
+        given: Blocks that its off-cuts give.
+        way: Where the piece is joined.
+        tried: How many ways were.
+        more: Whether others might cost less.
+    """
+
+    plan: CutPlan
+    given: int
+    way: Way
+    tried: int
+    more: bool
+
+
+def _joined_best(
+    q: Reads,
+    option: int,
+    wanted: Wanted,
+    joints: Mapping[str, Way],
+    key: str,
+    stock: str,
+    plan: CutPlan,
+    given: int,
+) -> _Best:
+    """Tries the ways to join a piece of which it is not known that they cost no less.
+
+    Args:
+        joints: Where each piece is joined.
+        key: Which piece is to be joined otherwise.
+        plan, given: What was found for its joints there.
+    """
+    way, small = joints[key], wanted.blocks_of(q, option).get(stock, [])
+    whole = wanted.where(lambda piece: piece.key != key)
+    others = [*whole.pieces_of(q, option, joints).get(stock, []), *small]
+    long = wanted.joined(q, option)[key][1]
+    may = ways_below(long, others, stocks_of(q, stock), _saw(q), plan.cost, WAYS)
+    least, tried = plan.bound, 1
+    for other in may.ways:
+        if plan.cost <= may.bound:
+            break
+        trial = wanted.pieces_of(q, option, {**joints, key: other})[stock]
+        found, gives = _cut_stock(q, option, stock, trial, small)
+        least, tried = min(least, found.bound), tried + 1
+        if found.cost < plan.cost:
+            plan, given, way = found, gives, other
+    more = not may.every and plan.cost > may.bound
+    bound = min(plan.cost, may.bound if more else max(least, may.bound))
+    proven = bound == plan.cost
+    gap = 0.0 if proven else (plan.cost - bound) / plan.cost
+    return _Best(replace(plan, bound=bound, proven=proven, gap=gap), given, way, tried, more)
 
 
 def _row_of(q: Reads, stock: str) -> int | None:
@@ -184,12 +243,15 @@ def _running(joints: Sequence[float]) -> str:
     return ", ".join(inches(x) for x in joints)
 
 
+def _saw(q: Reads) -> Saw:
+    return Saw(q.number("kerf_in"), q.number("end_trim_in"), q.number("over_length_in"))
+
+
 def _cut_stock(
     q: Reads, option: int, stock: str, pieces: Sequence[Piece], blocks: Sequence[Piece]
 ) -> tuple[CutPlan, int]:
     """Plan of one stock, and how many blocks its off-cuts give."""
-    saw = Saw(q.number("kerf_in"), q.number("end_trim_in"), q.number("over_length_in"))
-    stocks = stocks_of(q, stock)
+    saw, stocks = _saw(q), stocks_of(q, stock)
     letter = OPTION_KEYS[option]
     if not stocks:
         raise SolveError(

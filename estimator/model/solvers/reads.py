@@ -4,11 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
 from estimator.rows import OPTION_KEYS
+
+
+class Reader(Protocol):
+    """Whatever tells numbers, texts and columns of tables, one option at a time."""
+
+    def number(self, key: str, option: int = 0, row: int = 0) -> float:
+        """One number."""
+
+    def text(self, key: str, option: int = 0, row: int = 0) -> str:
+        """One text."""
+
+    def column(self, key: str, option: int = 0) -> np.ndarray[Any, np.dtype[Any]]:
+        """A column of a table, for one option."""
 
 
 @dataclass(frozen=True, slots=True)

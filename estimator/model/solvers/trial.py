@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from estimator.engine import Declared, Solver
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
+from estimator.model.solvers.candidate_axes import coded, moves, narrow
 from estimator.model.solvers.verdict import verdict
 from estimator.retrace import retrace
 from estimator.rows import Quantity, Section, Sheet
@@ -250,6 +251,15 @@ class Trial:
         """What the rows on the way take of a solver's answer."""
         return self._taken[solver]
 
+    def reads_of(self, check: str) -> frozenset[str]:
+        """What tells whether a check fails."""
+        return keys_of(self._verdicts[check])
+
+    def by_option(self, key: str) -> bool:
+        """Whether a value may differ between options."""
+        item = self._rows.quantities.get(key)
+        return item is None or item.by_option
+
     def asks(self, solver: str) -> tuple[str, ...]:
         """What a solver on the way reads."""
         return tuple(self._below(_SOLVE + solver))
@@ -272,31 +282,34 @@ class Trial:
             Where it gave any.
         """
         reads = {key: known[key] for key in (*solver.reads, *solver.prices)}
-        moving = {key: value for key, value in reads.items() if _leads(value)}
-        shape = np.broadcast_shapes((1,) * lead, *(v.shape[:lead] for v in moving.values()))
-        spread = {key: np.broadcast_to(v, (*shape, *v.shape[lead:])) for key, v in moving.items()}
+        moving = {key: value for key, value in reads.items() if moves(value)}
         fixed = {
             key: value.reshape(value.shape[-2:])
             for key, value in reads.items()
             if key not in moving
         }
-        asked: dict[tuple[bytes, ...], Mapping[str, Any] | None] = {}
-        places: list[tuple[bytes, ...]] = []
-        for at in np.ndindex(*shape):
-            here = {key: value[at] for key, value in spread.items()}
-            case = tuple(value.tobytes() for value in here.values())
-            places.append(case)
-            if case not in asked:
-                asked[case] = _answer(solver, fixed | here)
-        gave = np.array([asked[case] is not None for case in places]).reshape(shape)
-        given = next((answer for answer in asked.values() if answer is not None), None)
+        shape = np.broadcast_shapes((1,) * lead, *(v.shape[:lead] for v in moving.values()))
+        case = np.zeros(shape, dtype=np.int64)
+        for value in moving.values():
+            codes = coded(value, lead)
+            _, case = np.unique(case * (codes.max() + 1) + codes, return_inverse=True)
+            case = case.reshape(shape)
+        _, first = np.unique(case, return_index=True)
+        answers = []
+        for at in zip(*np.unravel_index(first, shape), strict=True):
+            here = {
+                key: value[tuple(n if value.shape[axis] > 1 else 0 for axis, n in enumerate(at))]
+                for key, value in moving.items()
+            }
+            answers.append(_answer(solver, fixed | here))
+        given = next((answer for answer in answers if answer is not None), None)
         if given is None:
             raise EstimatorError(f"{solver.label}: none of the candidates has an answer.")
+        gave = np.array([answer is not None for answer in answers])[case]
         options = max(value.shape[-2] for value in reads.values())
         for key in self.gives(solver.name):
-            each = {case: (answer or given)[key] for case, answer in asked.items()}
-            block = np.stack([_first(each[case], options) for case in places])
-            known[key] = narrow(as_values(block.reshape(*shape, *block.shape[1:])), lead)
+            block = np.stack([_first((answer or given)[key], options) for answer in answers])
+            known[key] = narrow(as_values(block[case]), lead)
         return gave
 
 
@@ -311,30 +324,6 @@ def _first(value: Any, options: int) -> NDArray[Any]:
     """The answer for the options that there are; solvers answer for all columns."""
     array = np.asarray(as_values(value))
     return array[:options] if array.shape[0] > 1 else array
-
-
-def _leads(value: Values) -> bool:
-    return value.ndim > 2 and any(n > 1 for n in value.shape[:-2])
-
-
-def narrow(value: Values, lead: int) -> Values:
-    """A value without the axes of candidates along which it is the same all over.
-
-    Args:
-        value: (candidates..., options, rows).
-        lead: How many axes candidates have; a value with none keeps none.
-    """
-    array = np.asarray(value)
-    if array.ndim <= 2:
-        return as_values(array)
-    for axis in range(lead):
-        if array.shape[axis] > 1:
-            first = array[(slice(None),) * axis + (slice(0, 1),)]
-            if np.array_equal(np.broadcast_to(first, array.shape), array):
-                array = first
-    if all(n == 1 for n in array.shape[:lead]):
-        array = array.reshape(array.shape[lead:])
-    return as_values(array)
 
 
 def _stacked(parts: Sequence[Values]) -> Values:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
@@ -12,12 +12,11 @@ from typing import Any
 import numpy as np
 
 from estimator.model import adds
-from estimator.model.solvers.reads import Reads
+from estimator.model.solvers.reads import Reader, Reads
 from estimator.solve.cutting import Piece, Stock
+from estimator.solve.joint_ways import Joined, Way
 from estimator.units import IN_PER_FT
 
-WAYS = 12
-"""Most sets of joints that are tried for one piece."""
 PART_READS = ("joist_parts", "joist_front_in", "joist_middle_in", "joist_back_in")
 """How many parts a joist comes in, and their lengths."""
 Joints = Mapping[str, tuple[float, ...]]
@@ -43,6 +42,10 @@ class Wanted:
         beside = ("joist_on", "joist_near_in", "joist_width_in", "bay_along_ft")
         return (*dict.fromkeys(lines), *beside, *PART_READS)
 
+    def where(self, asked: Callable[[adds.Piece], bool]) -> Wanted:
+        """The same with those single pieces alone of which this is true."""
+        return Wanted(tuple(filter(asked, self.pieces)), self.lists)
+
     def pieces_of(self, q: Reads, option: int, joints: Joints) -> dict[str, list[Piece]]:
         """Pieces by stock, but those that off-cuts may give."""
         found: dict[str, list[Piece]] = {}
@@ -62,7 +65,7 @@ class Wanted:
                 )
         return found
 
-    def problems(self, q: Reads, option: int, longest: Longest) -> tuple[Problem, ...]:
+    def problems(self, q: Reader, option: int, longest: Longest) -> tuple[Problem, ...]:
         """What is cut, by stock: all that decides how, and first what no plan does without.
 
         Each is the stock, in small letters; length and number of pieces, blocks that off-cuts may
@@ -84,7 +87,7 @@ class Wanted:
                 more.append((one.mark, piece.length_in, piece.count))
             elif one.joined == adds.ON_JOISTS and 0 < most < piece.length_in:
                 loose[key] += piece.length_in * piece.count
-                more.append((piece.length_in, piece.count, _ways(q, option, piece.length_in, most)))
+                more.append((piece.length_in, piece.count, _middles(q, option)))
             else:
                 for part in _parts(q, option, one, piece, (), most):
                     sizes.setdefault(key, Counter())[part.length_in] += part.count
@@ -108,21 +111,23 @@ class Wanted:
                 found.setdefault(stock, []).append(piece)
         return found
 
-    def ways(self, q: Reads, option: int) -> dict[str, tuple[str, Sequence[tuple[float, ...]]]]:
-        """By key of a piece that is joined on joists: its stock, and where it may be joined."""
-        found: dict[str, tuple[str, Sequence[tuple[float, ...]]]] = {}
+    def joined(self, q: Reads, option: int) -> dict[str, tuple[str, Joined, Way]]:
+        """By key of a piece that is joined on joists: its stock, where it may be joined, and where
+        it is at first; nowhere where it comes in one piece."""
+        found: dict[str, tuple[str, Joined, Way]] = {}
         longest = longest_of(q)
         for one in self.pieces:
             stock, piece = _single(q, option, one)
             if stock and one.joined == adds.ON_JOISTS:
-                found[one.key] = (
-                    stock,
-                    _ways(q, option, piece.length_in, longest.get(stock.casefold(), 0.0)),
-                )
+                most = longest.get(stock.casefold(), 0.0)
+                middles = _middles(q, option)
+                first = _first_way(piece.length_in, middles, most)
+                may = Joined(piece.length_in, piece.count, middles, len(first) + 1)
+                found[one.key] = stock, may, first
         return found
 
 
-def _single(q: Reads, option: int, one: adds.Piece) -> tuple[str, Piece]:
+def _single(q: Reader, option: int, one: adds.Piece) -> tuple[str, Piece]:
     """Stock and pieces of one contribution; no stock where none are wanted."""
     count = int(q.number(one.line("count"), option))
     if count > 0:
@@ -132,7 +137,7 @@ def _single(q: Reads, option: int, one: adds.Piece) -> tuple[str, Piece]:
     return "", Piece(one.mark, 0.0, 0)
 
 
-def _listed(q: Reads, option: int, each: adds.PieceList) -> Counter[float]:
+def _listed(q: Reader, option: int, each: adds.PieceList) -> Counter[float]:
     """Number of pieces of each length of a list."""
     lengths = q.column(each.lengths, option)
     counts = q.column(each.counts, option) if each.counts else [1] * len(lengths)
@@ -176,7 +181,7 @@ def longest_of(q: Reads) -> Longest:
 
 
 def _parts(
-    q: Reads,
+    q: Reader,
     option: int,
     one: adds.Piece,
     piece: Piece,
@@ -204,7 +209,7 @@ def _parts(
     return [Piece(f"{one.mark} part", length / parts_each, parts_each * count)]
 
 
-def _joist_parts(q: Reads, option: int) -> list[float]:
+def _joist_parts(q: Reader, option: int) -> list[float]:
     """Lengths of the parts that a joist comes in, from front to back (in)."""
     parts = int(q.number("joist_parts", option))
     front, middle, back = (q.number(key, option) for key in PART_READS[1:])
@@ -216,24 +221,23 @@ def _between(joints: Sequence[float], length: float) -> list[float]:
     return [b - a for a, b in pairwise(stops)]
 
 
-def _ways(q: Reads, option: int, length: float, longest: float) -> tuple[tuple[float, ...], ...]:
-    """Where a piece along the front may be joined, each way on the middle of joists (in).
-
-    In as few parts as the longest board allows, each set of part lengths once, the longest parts
-    first and no more than ``WAYS``; the cut plan settles which is cheapest. One empty way where
-    it comes in one piece.
-    """
+def _middles(q: Reader, option: int) -> Way:
+    """Middles of the joists but the outer ones, in from corner 1."""
     on = q.column("joist_on", option) > 0
     half = q.number("joist_width_in", option) / 2
-    joists = [float(x) + half for x in q.column("joist_near_in", option)[on][1:-1]]
+    return tuple(float(x) + half for x in q.column("joist_near_in", option)[on][1:-1])
+
+
+def _first_way(length: float, joists: Way, longest: float) -> Way:
+    """In as few parts as the longest board allows, the longest parts first."""
     if length <= longest or longest <= 0:
-        return ((),)
+        return ()
     for joints in range(math.ceil(length / longest - 1e-9) - 1, len(joists) + 1):
-        found: dict[tuple[float, ...], tuple[float, ...]] = {}
+        found: dict[tuple[float, ...], Way] = {}
         for way in combinations(joists, joints):
             parts = sorted((round(p, 4) for p in _between(way, length)), reverse=True)
             if parts[0] <= longest + 1e-9:
                 found.setdefault(tuple(parts), way)
         if found:
-            return tuple(found[parts] for parts in sorted(found, reverse=True)[:WAYS])
-    return ((),)
+            return found[max(found)]
+    return ()

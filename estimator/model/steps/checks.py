@@ -59,7 +59,13 @@ def check_steps(
     )
 
 
-@check(CHECKS, "Ramp", mend="ramp_run_wanted", hazard="access", source="IRC R311.8.1, from memory")
+@check(
+    CHECKS,
+    "Ramp",
+    mend="ramp_run_wanted",
+    hazard="access",
+    source="IRC R311.8.1, read in a quotation",
+)
 def check_ramp(ramp_on: Q, ramp_run_used: Q, ramp_run_asked: Q, ramp_bays: Q) -> Q:
     return np.where(
         (ramp_on == 1) & (ramp_run_used < ramp_run_asked),
@@ -110,7 +116,7 @@ def check_landing(
     "Rails",
     mend="rails_wanted",
     hazard="access",
-    source="IRC R311.7.8, R312.1; R311.8.3, from memory",
+    source="IRC R311.7.8, R312.1, R311.8.3",
 )
 def check_rails(rail_sides: Q, rail_sides_asked: Q) -> Q:
     return np.where(

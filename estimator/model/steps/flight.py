@@ -32,7 +32,7 @@ def door_steps(floor_door_in: Q, step_rise_in: Q) -> Q:
     "ft/ft",
     fmt="0.0",
     scope="job",
-    source="IRC R311.8.1, from memory",
+    source="IRC R311.8.1, read in a quotation",
 )
 def ramp_run_asked(door_exit: Q, ramp_run: Q, ramp_exit_run: Q) -> Q:
     return np.where(door_exit == "yes", np.maximum(ramp_exit_run, ramp_run), ramp_run)

@@ -33,7 +33,7 @@ _typed(
         kind="choice",
         default="no",
         choices=("no", "yes"),
-        note="A ramp at the required exit is less steep (IRC R311.8.1, from memory).",
+        note="A ramp at the required exit is less steep (IRC R311.8.1).",
     ),
     Field("steps_width_in", "Width of steps or ramp", "in", "length", 36, 24, 120),
     Field(

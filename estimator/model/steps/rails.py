@@ -21,7 +21,7 @@ RAILS.section("Rails")
     "Sides that ask for a rail",
     "sides",
     fmt="0",
-    source="IRC R311.7.8, R312.1.1; R311.8.3, from memory",
+    source="IRC R311.7.8, R312.1.1, R311.8.3",
     note="Both where the floor stands high enough for a guard.",
 )
 def rail_sides_asked(
