@@ -56,6 +56,7 @@ class Field:
         absent: What a blank reads as where 0 is an answer: a number that nobody may type.
         when_blank: What a blank means, in words, where it is more than that it may be.
         kinds: Option kinds that use the field; empty means all.
+        stands_for: Word of labels and units in whose place the workbook shows what is typed here.
         note: Help shown beside the cell and by the validation message.
     """
 
@@ -75,6 +76,7 @@ class Field:
     absent: float = 0.0
     when_blank: str = ""
     kinds: tuple[str, ...] = ()
+    stands_for: str = ""
     note: str = ""
     fmt: str = "0.###"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.inputs import Field
+from estimator.model.money import CURRENCY, MONEY, TAX
 from estimator.model.prices import item_choice
 from estimator.rows import Sheet
 
@@ -351,6 +352,26 @@ _typed(
         high=500,
         note="0 leaves your own time out of the price; the hours stay.",
         fmt="0.00",
+    ),
+    Field(
+        CURRENCY,
+        "Sign of money",
+        kind="text",
+        default=MONEY,
+        needed=False,
+        stands_for=MONEY,
+        note="Such as $, £, € or EUR: amounts of money bear it, here and on paper. Nothing is converted.",
+        when_blank="Blank: none.",
+    ),
+    Field(
+        "tax_word",
+        "Tax on what is bought is called",
+        kind="text",
+        default=TAX,
+        needed=False,
+        stands_for=TAX,
+        note="Such as sales tax, VAT or GST.",
+        when_blank="Blank: no word.",
     ),
     Field("tax_share", "Sales tax on material", "share", "share", 0.06, 0, 0.3, fmt="0.00%"),
     Field("contingency_share", "Contingency", "share", "share", 0.10, 0, 1, fmt="0.0%"),

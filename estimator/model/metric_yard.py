@@ -38,6 +38,8 @@ BAG_SHARE: Final = 25 / (80 * UNITS["lb"].factor)
 STRINGERS: Final = "45x295"
 """A size for notched stringers alone: the deepest of a frame leaves too little wood under a notch."""
 DEFAULTS: Final[Mapping[str, float | str]] = {
+    "currency": "EUR",
+    "tax_word": "VAT",
     "stake_out_m": 0.9,
     "bag_yield_m3": 0.0117,
     "bag_h": rounded_to(
@@ -57,8 +59,8 @@ DEFAULTS: Final[Mapping[str, float | str]] = {
     "steps_width_mm": 920.0,
     "landing_depth_mm": 920.0,
 }
-"""Defaults that are not those of the other yard converted: for a bag of 25 kg, a bar of 12 mm,
-sizes that a limit of the code in inches must not be rounded below."""
+"""Defaults that are not those of the other yard converted: words of money and tax, for a bag of
+25 kg, a bar of 12 mm, sizes that a limit of the code in inches must not be rounded below."""
 _DIGITS = 4
 
 

@@ -138,7 +138,7 @@ SUPPLIERS.typed(
         "Its list: sign at prices",
         kind="text",
         needed=False,
-        note="Such as EUR; blank where the list has plain numbers.",
+        note="Such as EUR. Blank: the sign of money on Job, or none.",
     )
 )
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from estimator.engine import Model
 from estimator.errors import InputError
+from estimator.model.money import CURRENCY as JOB_CURRENCY
 from estimator.model.prices import (
     ARTICLE,
     CURRENCY,
@@ -192,7 +193,7 @@ def _form(prices: PriceBook, supplier: str) -> YardForm:
         ARTICLE,
         NAME,
         decimal_comma=prices.word(NUMBERS, row) == DECIMAL_COMMA,
-        currency=prices.word(CURRENCY, row),
+        currency=prices.word(CURRENCY, row) or prices.word(JOB_CURRENCY, 0),
     )
 
 
