@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from estimator.engine import Model
 from estimator.model.metric_yard import TEXTS
+from estimator.model.money import MONEY, TAX
 from estimator.model.steps.inputs import NONE
 
 OF_THE_JOB = (
@@ -67,4 +68,6 @@ def unasked(model: Model) -> Mapping[str, str | float | None]:
         "site_priced": "no",
         "hire_taxed": "no",
         "blocks_a_course": 1.0,
+        "currency": MONEY,
+        "tax_word": TAX,
     }

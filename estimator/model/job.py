@@ -257,12 +257,12 @@ _typed(
     ),
     Field(
         "permit_area_ft2",
-        "Area that needs no permit",
+        "{Area|Footprint} that needs no permit",
         "ft2",
         default=200,
         low=0,
         high=1000,
-        note="Local; often {120|11} or {200|18.6} (IRC R105.2: {200|18.6}).",
+        note="{Local; often 120 or 200 (IRC R105.2: 200).|Local: often 10, 15 or 30 (from memory); some places count floor area, height, volume or the distance to the boundary. Ask the building authority.}",
     ),
     Field(
         "fill_accepted",
