@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from estimator.inputs import Field
 from estimator.model.money import CURRENCY, MONEY, TAX
 from estimator.model.prices import item_choice
 from estimator.rows import Sheet
+from estimator.vocabulary import Q, amount, join
 
 JOB = Sheet(
     "Job",
@@ -151,8 +154,33 @@ _typed(
         default=115,
         low=0,
         high=250,
-        note="The map speed of the local code.",
+        note="The map speed of the local code{|: a gust of 3 s in open country. Means of 10 minutes (EN 1991-1-4) are lower by about 1.4, from memory}. A pressure goes into the next cell.",
     ),
+    Field(
+        "wind_given_psf",
+        "Or basic wind pressure",
+        "psf",
+        default=None,
+        low=0,
+        high=100,
+        needed=False,
+        note="Of the gust, where you were told a pressure.",
+        when_blank="Blank: the speed above holds.",
+    ),
+)
+
+
+@JOB.row(
+    "Wind is read as", kind="text", scope="job", note="Of a pressure, the speed that makes it."
+)
+def wind_reading(wind_given_psf: Q, wind_speed_mph: Q) -> Q:
+    speed = amount(wind_speed_mph, "mph")
+    of_pressure = join(amount(wind_given_psf, "psf"), " is ", speed)
+    read = np.where(wind_given_psf > 0, of_pressure, join("read as ", speed))
+    return np.where(wind_speed_mph == 0, "no wind", read)
+
+
+_typed(
     Field(
         "wind_exposure",
         "Exposure to wind",
@@ -187,6 +215,7 @@ _typed(
         note="What each holds stands on Factors.",
     ),
 )
+
 
 JOB.section("Place on the lot")
 _typed(
