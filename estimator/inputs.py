@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any, Literal
 
 from estimator.errors import InputError
@@ -231,10 +232,12 @@ def _read_text(
             return entry
     told = tuple(offered) or allowed
     listed = ", ".join(told[:12]) + (", ..." if len(told) > 12 else "")
+    near = get_close_matches(text, told, 1) if field.kind == "key" else ()
+    nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""
     raise InputError(
         f'{field.label} is "{text}", which is not known.',
         where=where,
-        cure=f"Use one of: {listed}.",
+        cure=f"Use one of: {listed}.{nearest}",
     )
 
 
