@@ -8,7 +8,8 @@ A mark stands in braces in a label, note, source, choice or message of the model
   ``{12 in|}`` for words of one measure alone;
 - ``{ft2}`` is a unit alone.
 
-Text without a mark reads alike in both.
+Text without a mark reads alike in both, but that a metric text says of codes and standards of the
+United States that they are such.
 """
 
 from __future__ import annotations
@@ -22,6 +23,10 @@ from estimator.measures import metric_unit, rounded_to
 Measure = Literal["feet", "metric"]
 """System of measure of a model: that of its quantities' units and of its texts."""
 
+_CODES: Final = ("IRC", "IBC")
+_AMERICAN: Final = re.compile(
+    r"(?<!US code )(?<!US standard )\b(?:IRC|IBC|ASCE|NDS|ASTM|AWPA|AASHTO|PS (?:1|2|20))\b"
+)
 _MARK: Final = re.compile(r"\{([^{}|]*)(?:\|([^{}|]*))?\}")
 _AMOUNT: Final = re.compile(r"(?:(?P<number>[^ ]+|[0-9]+ [0-9]+/[0-9]+) )?(?P<unit>[a-z].*)")
 _NUMBER: Final = re.compile(r"-?\d[\d,]*(?:\.\d+)?(?:e[+-]\d+)?|(?:\d+ )?\d+/\d+|-?inf|nan")
@@ -34,11 +39,27 @@ def in_measure(text: str, measure: Measure) -> str:
         RowError: If a brace belongs to no mark, or a mark says no amount and no two readings.
     """
     if "{" not in text and "}" not in text:
-        return text
+        return _with_country(text, measure)
     rest = _MARK.sub("", text)
     if "{" in rest or "}" in rest:
         raise RowError(f'"{text}" has a brace that belongs to no mark.', cure=_CURE)
-    return _MARK.sub(lambda mark: _read(mark, measure), text)
+    return _with_country(_MARK.sub(lambda mark: _read(mark, measure), text), measure)
+
+
+def _with_country(text: str, measure: Measure) -> str:
+    """A metric text with the country of codes and standards at the first mention of each."""
+    if measure == "feet":
+        return text
+    seen = set[str]()
+
+    def named(match: re.Match[str]) -> str:
+        name = match[0]
+        if name in seen:
+            return name
+        seen.add(name)
+        return f"US {'code' if name in _CODES else 'standard'} {name}"
+
+    return _AMERICAN.sub(named, text)
 
 
 def as_said(text: str, measure: Measure) -> str:

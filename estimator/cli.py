@@ -31,6 +31,7 @@ EXAMPLES = """examples:
   estimator check shed.xlsx                   is anything failing or out of date?
   estimator refill shed.xlsx coop.xlsx        several at once, a sentence each
   estimator next shed.xlsx coop.xlsx          the next job, with prices and rates kept
+  estimator next shed.xlsx coop.xlsx --take-actuals   and with the hours and prices that it took
   estimator upgrade shed.xlsx                 bring a workbook of an older version up to date
   estimator restore shed.xlsx                 bring back sheets and names that were deleted
   estimator template shed.xlsx -o mine.xlsx   your own styles, sheets, logo and prices as a template
@@ -119,6 +120,11 @@ def _parser() -> argparse.ArgumentParser:
     following.add_argument("old", type=Path, metavar="OLD.xlsx")
     following.add_argument("file", type=Path, metavar="NEW.xlsx")
     following.add_argument("--job", type=Path, metavar="JOB.toml", help="inputs of the new job")
+    following.add_argument(
+        "--take-actuals",
+        action="store_true",
+        help="take the hours and prices typed into the finished job as rates and prices",
+    )
     following.set_defaults(run=_next)
     template = commands.add_parser("template", help="make a template of your own from a workbook")
     template.add_argument("book", type=Path, metavar="BOOK.xlsx")
@@ -164,8 +170,19 @@ def _next(options: argparse.Namespace) -> int:
     from estimator.workbook.carry.next_job import start_next
 
     model = build_model()
+    taken: list[str] = []
     with working():
-        report = start_next(options.old, options.file, model, job_specific(model), options.job)
+        report = start_next(
+            options.old,
+            options.file,
+            model,
+            job_specific(model),
+            options.job,
+            actuals=dt.date.today() if options.take_actuals else None,
+            told=taken.append,
+        )
+    if taken:
+        print("\n".join(("Taken from the finished job:", *(f"  {line}" for line in taken))))
     if report is not None:
         print(answer(report.refill.values))
         _print_notes(report.notes)

@@ -158,6 +158,12 @@ class Model:
             for part in sheet.parts
             if isinstance(part, Section) and part.stack
         }
+        self.terms: dict[str, str] = {
+            item.field.stands_for: key
+            for key, item in self.quantities.items()
+            if item.field is not None and item.field.stands_for
+        }
+        """Words of labels and units, and the job's inputs that say what they are in a workbook."""
         self._refuse_unlike()
         self.tables: dict[str, Table] = {
             part.axis: part

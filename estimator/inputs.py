@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any, Literal
 
 from estimator.errors import InputError
@@ -56,6 +57,7 @@ class Field:
         absent: What a blank reads as where 0 is an answer: a number that nobody may type.
         when_blank: What a blank means, in words, where it is more than that it may be.
         kinds: Option kinds that use the field; empty means all.
+        stands_for: Word of labels and units in whose place the workbook shows what is typed here.
         note: Help shown beside the cell and by the validation message.
     """
 
@@ -75,6 +77,7 @@ class Field:
     absent: float = 0.0
     when_blank: str = ""
     kinds: tuple[str, ...] = ()
+    stands_for: str = ""
     note: str = ""
     fmt: str = "0.###"
 
@@ -229,10 +232,12 @@ def _read_text(
             return entry
     told = tuple(offered) or allowed
     listed = ", ".join(told[:12]) + (", ..." if len(told) > 12 else "")
+    near = get_close_matches(text, told, 1) if field.kind == "key" else ()
+    nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""
     raise InputError(
         f'{field.label} is "{text}", which is not known.',
         where=where,
-        cure=f"Use one of: {listed}.",
+        cure=f"Use one of: {listed}.{nearest}",
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -332,7 +332,7 @@ def _read_cell(
     place: int,
     known: Mapping[str, frozenset[str]],
 ) -> float | str:
-    field, entry = _field(item), _cell(typed, item.key, place)
+    field, entry = _told(model, typed, item), _cell(typed, item.key, place)
     entries = known.get(field.refers, frozenset())
     offered: tuple[str, ...] = ()
     if field.among:
@@ -343,6 +343,17 @@ def _read_cell(
             if words(_cell(typed, column, row)).casefold() == sort.casefold()
         )
     return read(field, entry, typed.where(item.key, place), entries, offered)
+
+
+def _told(model: Model, typed: TypedJob, item: Quantity) -> Field:
+    """The field of an input; messages call money and tax as the job does."""
+    field = _field(item)
+    for term, key in model.terms.items():
+        if term in field.unit or term in field.label:
+            word = words(_cell(typed, key, 0))
+            label, unit = field.label.replace(term, word), field.unit.replace(term, word)
+            field = replace(field, label=label, unit=unit)
+    return field
 
 
 def _inputs(model: Model) -> Iterator[Quantity]:

@@ -28,6 +28,7 @@ QUESTIONS: Final = (
 )
 REQUIRED: Final = ("building_length_ft", "building_width_ft")
 """Those of them that a workbook leaves blank until they are known."""
+WIND, LEAST_WIND = "wind_mph", "wind_least_mph"
 READING: Final = "quick_reading_ft"
 
 Ask = Callable[[str], str]
@@ -47,7 +48,11 @@ def ask_job(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
         field = _field(model, name)
         if key in REQUIRED:
             field = replace(field, needed=True)
-        cells[name, 0] = _answer(field, cells, ask, say, comma=model.measure == "metric")
+        typed = _answer(field, cells, ask, say, comma=model.measure == "metric")
+        while key == WIND and 0 < float(typed) < float(cells[model.name(LEAST_WIND), 0]):
+            say("  That is no design wind. 0 is none; a pressure has a cell of its own on Job.")
+            typed = _answer(field, cells, ask, say, comma=model.measure == "metric")
+        cells[name, 0] = typed
     return ask_readings(model, TypedJob(cells, job.where), ask, say)
 
 

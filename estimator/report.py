@@ -9,17 +9,18 @@ from typing import Any
 import numpy as np
 
 from estimator.measures import metric_key, metric_unit
+from estimator.model.money import BEFORE, CURRENCY, MONEY
 from estimator.rows import OPTION_KEYS
 
 LINES = (  # label, unit, key, pattern
-    ("Total", "", "total_cost", "${:,.2f}"),
-    ("Before contingency", "", "before_contingency", "${:,.2f}"),
-    ("  low of its range", "", "total_low", "${:,.0f}"),
-    ("  high of its range", "", "total_high", "${:,.0f}"),
-    ("Material", "", "material_cost", "${:,.2f}"),
-    ("Labour", "", "labour_cost", "${:,.2f}"),
+    ("Total", "", "total_cost", MONEY + "{:,.2f}"),
+    ("Before contingency", "", "before_contingency", MONEY + "{:,.2f}"),
+    ("  low of its range", "", "total_low", MONEY + "{:,.0f}"),
+    ("  high of its range", "", "total_high", MONEY + "{:,.0f}"),
+    ("Material", "", "material_cost", MONEY + "{:,.2f}"),
+    ("Labour", "", "labour_cost", MONEY + "{:,.2f}"),
     ("Hours", "", "work_hours", "{:.1f}"),
-    ("Machines and delivery", "", "compare_fees", "${:,.2f}"),
+    ("Machines and delivery", "", "compare_fees", MONEY + "{:,.2f}"),
     ("Stone", "yd3", "stone_order_yd3", "{:.1f}"),
     ("Concrete", "yd3", "concrete_yd3", "{:.2f}"),
     ("Soil moved", "yd3", "soil_moved_yd3", "{:.1f}"),
@@ -32,7 +33,7 @@ LINES = (  # label, unit, key, pattern
 TOLD = ("choice_fails", "why_compared", "why_first", "why_second", "why_third", "why_rest")
 """Rows of the sheet Start on the choice, and on why the cheapest is cheapest; some may be empty."""
 
-OPEN_POINTS = ("todo_building", "todo_readings", "todo_kinds")
+OPEN_POINTS = ("todo_building", "todo_wind", "todo_readings", "todo_kinds")
 """Rows of the sheet Start that say what is still to be typed, or nothing."""
 
 
@@ -68,6 +69,7 @@ def answer(values: Mapping[str, Any]) -> str:
         if key not in values:  # of a metric workbook
             key, unit = metric_key(key, unit), metric_unit(unit).name
             pattern = "{:.0f}" if unit == "mm" else pattern
+        pattern = pattern.replace(MONEY, money_sign(values))
         title = f"{label}, {unit}" if unit else label
         rows.append([title, *(pattern.format(_at(values, key, o)) for o in used)])
     rows.append(["", *(_text(values, "compare_mark", o) for o in used)])
@@ -127,7 +129,13 @@ def sentence(values: Mapping[str, Any]) -> str:
     failing = [OPTION_KEYS[o] for o in used if _at(values, "checks_failed", o) > 0]
     fails = f"fails: {', '.join(failing)}" if failing else "no option fails"
     title, total = _text(values, "chosen_title", 0), _at(values, "chosen_total", 0)
-    return f"{title}, ${total:,.2f}; {len(used)} options, {fails}."
+    return f"{title}, {money_sign(values)}{total:,.2f}; {len(used)} options, {fails}."
+
+
+def money_sign(values: Mapping[str, Any]) -> str:
+    """What stands before amounts of money."""
+    sign = _text(values, CURRENCY, 0)
+    return sign if not sign or sign in BEFORE else f"{sign} "
 
 
 def _to_do(values: Mapping[str, Any]) -> list[str]:

@@ -9,12 +9,13 @@ from typing import Any, Final
 
 import numpy as np
 
+from estimator.report import money_sign
 from estimator.rows import OPTION_KEYS, USED
 
 LARGEST: Final = 3
 """Groups of cost that are told one by one."""
 LEAST: Final = 0.005
-"""Dollars below which nothing is said: half a cent."""
+"""Money below which nothing is said: half a cent."""
 _PARTS, _IS = "; ", " = "
 _KIND, _CHEAPEST, _TOTAL = "kind", "cheapest", "total"
 
@@ -25,9 +26,9 @@ class Account:
 
     Args:
         kind: Its kind.
-        total: In dollars.
+        total: In the money of the job.
         cheapest: Whether it was the cheapest that passes.
-        groups: Dollars of every group of cost that is not 0.
+        groups: Cost of every group of cost that is not 0.
     """
 
     kind: str
@@ -91,11 +92,11 @@ def told(
         values: Every quantity now.
         reasons: Whether to say which groups of cost it comes from.
     """
-    now = accounts(values)
+    now, sign = accounts(values), money_sign(values)
     if not any(before):
         return []
     pairs = list(zip(OPTION_KEYS, before, now, strict=True))
-    found = [text for key, old, new in pairs if (text := _told(key, old, new, reasons))]
+    found = [text for key, old, new in pairs if (text := _told(key, old, new, sign, reasons))]
     was = next((key for key, old, _ in pairs if old and old.cheapest), "")
     is_now = next((key for key, _, new in pairs if new and new.cheapest), "")
     if was != is_now:
@@ -111,22 +112,22 @@ def _cheapest(was: str, is_now: str) -> str:
     return f"the cheapest that passes is {is_now}" + (f", and was {was}" if was else "")
 
 
-def _told(key: str, old: Account | None, new: Account | None, reasons: bool) -> str:
+def _told(key: str, old: Account | None, new: Account | None, sign: str, reasons: bool) -> str:
     if old is None and new is None:
         return ""
     if old is None and new is not None:
-        return f"{key} is new, {new.kind}: ${new.total:,.2f}"
+        return f"{key} is new, {new.kind}: {sign}{new.total:,.2f}"
     if new is None or old is None:
         return f"{key} is no longer in use"
     change = new.total - old.total
     kind = f" ({old.kind} before)" if old.kind != new.kind else ""
     if abs(change) < LEAST:
         return f"{key} costs as much as before{kind}" if kind else ""
-    why = f" ({_reasons(old, new)})" if reasons else ""
-    return f"{key}{kind} costs {_more(change)}, ${new.total:,.2f} in all{why}"
+    why = f" ({_reasons(old, new, sign)})" if reasons else ""
+    return f"{key}{kind} costs {_more(change, sign)}, {sign}{new.total:,.2f} in all{why}"
 
 
-def _reasons(old: Account, new: Account) -> str:
+def _reasons(old: Account, new: Account, sign: str) -> str:
     """The largest changes of groups, and what is left, which add up to the change."""
     names = dict.fromkeys((*new.groups, *old.groups))
     changes = {n: new.groups.get(n, 0.0) - old.groups.get(n, 0.0) for n in names}
@@ -134,11 +135,11 @@ def _reasons(old: Account, new: Account) -> str:
     largest = sorted(changes, key=lambda name: -abs(changes[name]))[:LARGEST]
     rest = new.total - old.total - sum(changes[name] for name in largest)
     others = "other groups, " if len(changes) > len(largest) else ""
-    parts = [f"{name} {_more(changes[name])}" for name in largest]
+    parts = [f"{name} {_more(changes[name], sign)}" for name in largest]
     if abs(rest) >= LEAST:
-        parts.append(f"{others}tax, contingency, overhead and profit {_more(rest)}")
+        parts.append(f"{others}tax, contingency, overhead and profit {_more(rest, sign)}")
     return "; ".join(parts)
 
 
-def _more(change: float) -> str:
-    return f"${abs(change):,.2f} {'more' if change > 0 else 'less'}"
+def _more(change: float, sign: str) -> str:
+    return f"{sign}{abs(change):,.2f} {'more' if change > 0 else 'less'}"

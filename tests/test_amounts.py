@@ -15,6 +15,7 @@ from estimator.amounts import as_said, either, in_measure
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError, SolveError
 from estimator.metric import metric
+from estimator.metric import metric as made_metric
 from estimator.model import build_model
 from estimator.rows import Notes, Section, Sheet, Table
 from estimator.vocabulary import Q, amount, join
@@ -192,3 +193,31 @@ def test_amounts_that_are_written_without_a_mark_are_found() -> None:
     assert all(_CUSTOMARY.search(text) for text in said)
     assert not any(_CUSTOMARY.search(text) for text in ("8 in 2 rows of 4", "1 in 10 below"))
     assert all(_METRIC.search(text) for text in ("150 mm", "in metres"))
+
+
+@pytest.mark.parametrize(
+    ("text", "metric"),
+    [
+        ("IRC R403.1.4, limit on Factors", "US code IRC R403.1.4, limit on Factors"),
+        ("IRC R311.7 and IRC R312.1", "US code IRC R311.7 and IRC R312.1"),
+        ("NDS 4.3.9 at {12 in}", "US standard NDS 4.3.9 at 305 mm"),
+        ("US code IBC 1604.3", "US code IBC 1604.3"),
+        ("a circle, the band", "a circle, the band"),
+    ],
+)
+def test_a_metric_text_says_of_an_american_code_that_it_is_one(text: str, metric: str) -> None:
+    assert in_measure(text, "metric") == metric
+    assert "US standard" not in in_measure(text, "feet")
+
+
+def test_no_text_of_the_metric_model_cites_a_code_without_its_country() -> None:
+    model = made_metric(build_model())
+    cited = 0
+    for item in model.quantities.values():
+        field = (item.field.note, item.field.when_blank) if item.field else ()
+        for text in (item.label, item.note, item.source, *field):
+            first = re.search(r"(.{0,12})\b(?:IRC|IBC|ASCE|NDS|AWPA)\b", text)
+            if first:
+                cited += 1
+                assert first[1].endswith(("US code ", "US standard ")), text
+    assert cited > 100

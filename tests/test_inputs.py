@@ -213,3 +213,17 @@ def test_whatever_is_typed_is_read_within_the_limits_or_refused_in_one_sentence(
     else:
         assert isinstance(value, str)
         assert field.kind == "text" or value in (*field.choices, *KNOWN)
+
+
+def test_a_name_that_an_item_no_longer_has_is_told_with_the_nearest_one() -> None:
+    field = Field("skirt_item", "Its sheets", kind="key", refers="item_name")
+    known = frozenset(("Plywood 1/2 in, treated (yard B)", "Crushed stone", "Deck screws"))
+    with pytest.raises(InputError) as refused:
+        read(field, "Plywood 1/2 in, treated", "Job B80", known)
+    told = str(refused.value)
+    assert 'Its sheets is "Plywood 1/2 in, treated", which is not known' in told
+    assert 'Nearest is "Plywood 1/2 in, treated (yard B)": was it renamed?' in told
+    assert "Job B80" in told
+    with pytest.raises(InputError) as refused:
+        read(field, "xyz", "Job B80", known)
+    assert "Nearest" not in str(refused.value)

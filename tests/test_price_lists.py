@@ -431,3 +431,29 @@ def test_a_list_of_the_other_supplier_changes_the_price_there(
         "Crushed stone, clean, 3/4 in (No. 67), other supplier: no price -> 1024.5",
     )
     assert dict(parts)["matched"] == ("Crushed stone, clean, 3/4 in (No. 67): line 2, by name",)
+
+
+def test_the_lead_time_is_read_where_its_column_is_named(demo_book: bytes, tmp_path: Path) -> None:
+    listed = (
+        "Art.-Nr.;Bezeichnung;VPE;Preis je VPE;Tage\n"
+        "00472;2x4 x 10 ft;1;6,40 EUR;12\n"
+        "00480;Schrauben, gross;150;21,50 EUR;zwei Wochen\n"
+    )
+    form = {**COMMA_FORM, "supplier_lead_heading": "Tage"}
+    articles = {"lumber_2x4_10": "00472", "screw_deck": "00480"}
+    data = with_form(demo_book, form, LUMBER_YARD, **articles)
+    typed, parts, _ = yard_entries(
+        prices_of(data), written(tmp_path, listed), "Lumber yard", dt.date(2026, 5, 1)
+    )
+    rows = {v: p for (k, p), v in demo().cells.items() if k == "item_key"}
+    assert typed["item_lead_days", rows["lumber_2x4_10"]] == 12
+    assert ("item_lead_days", rows["screw_deck"]) not in typed
+    left = dict(parts)["left as they were"]
+    assert any('lead time: "zwei Wochen" is no whole number of days' in said for said in left)
+    plain, _, _ = yard_entries(
+        prices_of(with_form(demo_book, COMMA_FORM, LUMBER_YARD, **articles)),
+        written(tmp_path, listed),
+        "Lumber yard",
+        dt.date(2026, 5, 1),
+    )
+    assert not [key for key, _ in plain if key == "item_lead_days"]

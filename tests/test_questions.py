@@ -84,6 +84,15 @@ def test_metric_questions_take_metric_units_and_a_decimal_comma() -> None:
     assert prompts[len(QUESTIONS)] == "  1 front left (x -0.9, y -0.9), m: "
 
 
+def test_a_pressure_in_the_place_of_a_wind_speed_is_asked_again() -> None:
+    model = metric(build_model())
+    typed = ["", "", "4,2", "3 m", "", "600", "1,92", "0,75", "", "", "", "", "1,40"]
+    job, prompts, said = asked(model, [*typed, *NO_READINGS[1:]])
+    assert job.cells["wind_m_s", 0] == default_job(model=model).cells["wind_m_s", 0]
+    assert [p for p in prompts if p.startswith("Basic wind speed")] == [prompts[7]] * 2
+    assert any("no design wind" in line for line in said)
+
+
 @pytest.fixture
 def terminal(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     """A terminal at which these lines are typed."""

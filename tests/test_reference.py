@@ -38,6 +38,7 @@ KEYS = {
     "soils": ("material", "property"),
     "species": ("species", "property"),
     "steps": ("key",),
+    "strength_classes": ("strength_class", "property"),
 }
 
 

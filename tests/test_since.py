@@ -34,6 +34,7 @@ def figures(*options: tuple[str, float, dict[str, float]], cheapest: int = 1) ->
         "group_name": np.array([GROUPS]),
         "group_cost": costs,
         "cheapest_no": np.array([[float(cheapest)]]),
+        "currency": np.array([["$"]]),
     }
 
 

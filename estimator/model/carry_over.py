@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from estimator.engine import Model
+from estimator.model.cost.actuals import WORKED
 from estimator.model.metric_yard import TEXTS
+from estimator.model.money import MONEY, TAX
+from estimator.model.prices import REALLY_PAID
 from estimator.model.steps.inputs import NONE
 
 OF_THE_JOB = (
@@ -23,6 +26,8 @@ OF_THE_JOB = (
     "stake_width_ft",
     "chosen_option",
     "item_on_hand",
+    REALLY_PAID,
+    WORKED,
 )
 TABLES_OF_THE_JOB = ("quick", "setup", "point", "tape", "drop", "corner", "opening", "double")
 
@@ -67,4 +72,6 @@ def unasked(model: Model) -> Mapping[str, str | float | None]:
         "site_priced": "no",
         "hire_taxed": "no",
         "blocks_a_course": 1.0,
+        "currency": MONEY,
+        "tax_word": TAX,
     }

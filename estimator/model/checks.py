@@ -153,7 +153,7 @@ def check_treated(
 @check(CHECKS, "Permit", mend="permit_wanted", hazard="no permit")
 def check_permit(building_length_ft: Q, building_width_ft: Q, permit_area_ft2: Q) -> Q:
     over = building_length_ft * building_width_ft > permit_area_ft2
-    return np.where(over, "LOOK: larger than the area that needs no permit", OK)
+    return np.where(over, "LOOK: larger than the {area|footprint} that needs no permit", OK)
 
 
 @check(

@@ -606,8 +606,9 @@ WOOD = FACTORS.table(
     "wood",
     "Wood: reference design values, size factor included",
     60,
-    "{|Derived: the values of the next deeper inch size by the same published method, converted."
-    " Your local code and its strength classes decide.}",
+    "{|C classes: characteristic values of EN 338 x kmod 0.7 / gamma_M 1.3 / 1.5 for the method of"
+    " allowable stress (shared/reference, strength_classes): no design to EN 1995-1-1. Others:"
+    " of the next deeper inch size, converted. A licensed engineer or the local rule decides.}",
 )
 WOOD.typed(Field("wood_name", "Species, grade and size", kind="text", needed=False))
 WOOD.typed(Field("wood_fb_psi", "Bending", "psi", default=None, low=50, high=5000, fmt="0"))
@@ -715,9 +716,8 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
     species: list[dict[str, float | str]] = []
     wood: list[dict[str, float | str]] = []
     for kind, grade in GRADES:
-        incised = reference.value("species", species=kind, property="treated_by_incising")
         name = f"{kind} {grade}"
-        species.append({"species_name": name, "species_incised": "yes" if incised else "no"})
+        species.append(species_row(kind, grade))
         for size in _FRAMING:
             values = design_values_of(kind, grade, size)
             wood.append(
@@ -737,6 +737,12 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
         "wood": wood,
         "spans": span_rows(),
     }
+
+
+def species_row(kind: str, grade: str) -> dict[str, float | str]:
+    """Row of the table of species and grades."""
+    incised = reference.value("species", species=kind, property="treated_by_incising")
+    return {"species_name": f"{kind} {grade}", "species_incised": "yes" if incised else "no"}
 
 
 def wet_shares(kind: str, size: str, values: reference.DesignValues) -> dict[str, float | str]:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from estimator.inputs import Field
+from estimator.model.money import CURRENCY, MONEY, TAX
 from estimator.model.prices import item_choice
 from estimator.rows import Sheet
+from estimator.vocabulary import Q, amount, join
 
 JOB = Sheet(
     "Job",
@@ -150,8 +154,33 @@ _typed(
         default=115,
         low=0,
         high=250,
-        note="The map speed of the local code.",
+        note="The map speed of the local code{|: a gust of 3 s in open country. Means of 10 minutes (EN 1991-1-4) are lower by about 1.4, from memory}. A pressure goes into the next cell.",
     ),
+    Field(
+        "wind_given_psf",
+        "Or basic wind pressure",
+        "psf",
+        default=None,
+        low=0,
+        high=100,
+        needed=False,
+        note="Of the gust, where you were told a pressure.",
+        when_blank="Blank: the speed above holds.",
+    ),
+)
+
+
+@JOB.row(
+    "Wind is read as", kind="text", scope="job", note="Of a pressure, the speed that makes it."
+)
+def wind_reading(wind_given_psf: Q, wind_speed_mph: Q) -> Q:
+    speed = amount(wind_speed_mph, "mph")
+    of_pressure = join(amount(wind_given_psf, "psf"), " is ", speed)
+    read = np.where(wind_given_psf > 0, of_pressure, join("read as ", speed))
+    return np.where(wind_speed_mph == 0, "no wind", read)
+
+
+_typed(
     Field(
         "wind_exposure",
         "Exposure to wind",
@@ -186,6 +215,7 @@ _typed(
         note="What each holds stands on Factors.",
     ),
 )
+
 
 JOB.section("Place on the lot")
 _typed(
@@ -256,12 +286,12 @@ _typed(
     ),
     Field(
         "permit_area_ft2",
-        "Area that needs no permit",
+        "{Area|Footprint} that needs no permit",
         "ft2",
         default=200,
         low=0,
         high=1000,
-        note="Local; often {120|11} or {200|18.6} (IRC R105.2: {200|18.6}).",
+        note="{Local; often 120 or 200 (IRC R105.2: 200).|Local: often 10, 15 or 30 (from memory); some places count floor area, height, volume or the distance to the boundary. Ask the building authority.}",
     ),
     Field(
         "fill_accepted",
@@ -354,6 +384,26 @@ _typed(
         high=500,
         note="0 leaves your own time out of the price; the hours stay.",
         fmt="0.00",
+    ),
+    Field(
+        CURRENCY,
+        "Sign of money",
+        kind="text",
+        default=MONEY,
+        needed=False,
+        stands_for=MONEY,
+        note="Such as $, £, € or EUR: amounts of money bear it, here and on paper. Nothing is converted.",
+        when_blank="Blank: none.",
+    ),
+    Field(
+        "tax_word",
+        "Tax on what is bought is called",
+        kind="text",
+        default=TAX,
+        needed=False,
+        stands_for=TAX,
+        note="Such as sales tax, VAT or GST.",
+        when_blank="Blank: no word.",
     ),
     Field("tax_share", "Sales tax on material", "share", "share", 0.06, 0, 0.3, fmt="0.00%"),
     Field("contingency_share", "Contingency", "share", "share", 0.10, 0, 1, fmt="0.0%"),

@@ -15,9 +15,10 @@ OPEN.section("Still to type")
 
 
 @OPEN.row("Points that are open", "points", fmt="0", scope="job")
-def open_points(todo_building: Q, todo_readings: Q, todo_kinds: Q) -> Q:
+def open_points(todo_building: Q, todo_wind: Q, todo_readings: Q, todo_kinds: Q) -> Q:
     return (
         np.where(todo_building == "", 0, 1)
+        + np.where(todo_wind == "", 0, 1)
         + np.where(todo_readings == "", 0, 1)
         + np.where(todo_kinds == "", 0, 1)
     )
@@ -28,6 +29,17 @@ def todo_building(building_length_ft: Q, building_width_ft: Q, inputs_ok: Q) -> 
     missing = (building_length_ft == 0) | (building_width_ft == 0)
     text = np.where(missing, "Job: type the length and the width of the building", "")
     return _once_read(text, inputs_ok)
+
+
+@OPEN.row("Wind", kind="text", scope="job", mend="wind_mph")
+def todo_wind(wind_speed_mph: Q, wind_least_mph: Q, inputs_ok: Q) -> Q:
+    none = (wind_speed_mph > 0) & (wind_speed_mph < wind_least_mph)
+    said = join(
+        "Job: ",
+        amount(wind_speed_mph, "mph"),
+        " is no design wind; a pressure goes into the cell for it, and 0 is no wind",
+    )
+    return _once_read(np.where(none, said, ""), inputs_ok)
 
 
 def _once_read(text: Q, inputs_ok: Q) -> Q:
@@ -64,7 +76,7 @@ def local_facts(
     door_side: Q,
     frost_depth_in: Q,
     roof_snow_psf: Q,
-    wind_mph: Q,
+    wind_speed_mph: Q,
     wind_exposure: Q,
     soil: Q,
     dig_method: Q,
@@ -75,7 +87,7 @@ def local_facts(
         ", snow ",
         amount(roof_snow_psf, "psf"),
         ", wind ",
-        amount(wind_mph, "mph"),
+        amount(wind_speed_mph, "mph"),
     )
     place = join(" (", wind_exposure, "), ", soil, ", door ", door_side, ", dug ", dig_method)
     return join(loads, place)

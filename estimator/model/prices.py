@@ -7,6 +7,7 @@ import numpy as np
 from estimator.appearance import Appearance
 from estimator.inputs import Field
 from estimator.measures import ITEM_UNIT
+from estimator.model.money import MONEY
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, position
 
@@ -14,16 +15,19 @@ AXIS, NAME, KEY, PRICE, DATE = "item", "item_name", "item_key", "item_price", "i
 ARTICLE, PACK, SUPPLIER = "item_article", "item_pack", "item_supplier"
 LOW, HIGH = "item_low", "item_high"
 OTHER_SUPPLIER, OTHER_PRICE = "item_other_supplier", "item_other_price"
+REALLY_PAID, IN_USE, FROM_OTHER = "item_really_paid", "item_paid", "item_from_other"
 """The lines of the price book, and the columns by which a list of prices is compared with it."""
 FIRST, OTHER = 1, 2
 """Of which of its suppliers an item is bought, where a person says so."""
 SUPPLIER_NAME, NUMBERS, CURRENCY = "supplier_name", "supplier_numbers", "supplier_currency"
 DECIMAL_POINT, DECIMAL_COMMA = "1,234.56", "1.234,56"
+LEAD, MOST_LEAD = "item_lead_days", 365
 HEADINGS = {
     ARTICLE: "supplier_article_heading",
     NAME: "supplier_item_heading",
     PACK: "supplier_pack_heading",
     PRICE: "supplier_price_heading",
+    LEAD: "supplier_lead_heading",
 }
 """By column of the price book, the column of what a supplier's own list has over it."""
 AGE, MOST_AGE = "item_age_days", "price_days"
@@ -111,6 +115,7 @@ for _column, _label in (
     (NAME, "Its list: item"),
     (PACK, "Its list: units a pack"),
     (PRICE, "Its list: price a pack"),
+    (LEAD, "Its list: days until it is there"),
 ):
     SUPPLIERS.typed(
         Field(
@@ -138,7 +143,7 @@ SUPPLIERS.typed(
         "Its list: sign at prices",
         kind="text",
         needed=False,
-        note="Such as EUR; blank where the list has plain numbers.",
+        note="Such as EUR. Blank: the sign of money on Job, or none.",
     )
 )
 
@@ -163,6 +168,7 @@ BOOK = PRICES.table(
             OTHER_SUPPLIER,
             OTHER_PRICE,
             "item_buy_from",
+            REALLY_PAID,
             "item_limit",
             "item_lb",
             AGE,
@@ -245,12 +251,23 @@ BOOK.typed(
 )
 
 
-def _price(key: str, label: str) -> Field:
+def _price(key: str, label: str, when_blank: str = "") -> Field:
     """A price that may be left out."""
-    return Field(key, label, "$", default=None, low=0, high=100000, needed=False, fmt="#,##0.00")
+    return Field(
+        key,
+        label,
+        MONEY,
+        default=None,
+        low=0,
+        high=100000,
+        needed=False,
+        when_blank=when_blank,
+        fmt="#,##0.00",
+    )
 
 
-for _column, _label in ((PRICE, "Price a pack"), ("item_low", "Low"), ("item_high", "High")):
+BOOK.typed(_price(PRICE, "Price a pack", "Blank only for what no option needs."))
+for _column, _label in ((LOW, "Low"), (HIGH, "High")):
     BOOK.typed(_price(_column, _label))
 BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
 BOOK.typed(
@@ -280,13 +297,27 @@ BOOK.typed(
 )
 BOOK.typed(
     Field(
-        "item_lead_days",
+        REALLY_PAID,
+        "Really paid, a pack",
+        MONEY,
+        default=None,
+        low=0.01,
+        high=100000,
+        needed=False,
+        note="Once the job is built; Cost tells the difference. Of what the chosen option buys.",
+        when_blank="Blank: as reckoned.",
+        fmt="#,##0.00",
+    )
+)
+BOOK.typed(
+    Field(
+        LEAD,
         "Lead time",
         "days",
         "whole",
         None,
         0,
-        365,
+        MOST_LEAD,
         needed=False,
         note="From the order until it is there, as the supplier says.",
     )

@@ -30,5 +30,5 @@ SOURCES.notes(
 )
 SOURCES.notes(
     "Local",
-    "Frost depth, snow, wind, permit areas, setbacks and notice days are yours to type on Job. Local codes and licensed practice govern.",
+    "Frost depth, snow, wind, permit areas, setbacks and notice days are yours to type on Job. Local codes and licensed practice govern.{| Codes and standards of the United States are named as such: ask what holds where you build.}",
 )

@@ -8,12 +8,12 @@ from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
 from estimator.model.charts import BAND_ROWS, DECISION
 from estimator.model.compare import COMPARE, DETAIL
+from estimator.model.money import money
 from estimator.model.open_points import OPEN
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
     across,
-    as_text,
     join,
     nth,
     one_of,
@@ -141,9 +141,11 @@ def why_compared(
     option_name: Q,
     option_kind: Q,
     next_over: Q,
+    currency: Q,
 ) -> Q:
     other = _named(option_name, option_kind, next_no)
-    less = join(_letter(cheapest_no), ": $", as_text(next_over, "#,##0.00"), " less than ", other)
+    over = money(next_over, currency, "#,##0.00")
+    less = join(_letter(cheapest_no), ": ", over, " less than ", other)
     alone = join("no other option passes than ", _letter(cheapest_no))
     alike = np.where(options_passing > 1, "those that pass cost the same", alone)
     found = np.where(next_no > 0, less, alike)
@@ -152,35 +154,36 @@ def why_compared(
 
 
 @START.row("Largest difference, before tax", kind="text", scope="job")
-def why_first(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
-    return _difference(1, group_name, group_saved, group_ranked)
+def why_first(group_name: Q, group_saved: Q, group_ranked: Q, currency: Q) -> Q:
+    return _difference(1, group_name, group_saved, group_ranked, currency)
 
 
 @START.row("Second", kind="text", scope="job")
-def why_second(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
-    return _difference(2, group_name, group_saved, group_ranked)
+def why_second(group_name: Q, group_saved: Q, group_ranked: Q, currency: Q) -> Q:
+    return _difference(2, group_name, group_saved, group_ranked, currency)
 
 
 @START.row("Third", kind="text", scope="job")
-def why_third(group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
-    return _difference(3, group_name, group_saved, group_ranked)
+def why_third(group_name: Q, group_saved: Q, group_ranked: Q, currency: Q) -> Q:
+    return _difference(3, group_name, group_saved, group_ranked, currency)
 
 
-def _difference(place: int, group_name: Q, group_saved: Q, group_ranked: Q) -> Q:
-    """A difference in words; empty below half a dollar."""
+def _difference(place: int, group_name: Q, group_saved: Q, group_ranked: Q, currency: Q) -> Q:
+    """A difference in words; empty below half of what money is counted in."""
     number = nth(group_ranked, place)
-    return _dollars(join(nth(group_name, number), " $"), nth(group_saved, number))
+    return _saved(nth(group_name, number), nth(group_saved, number), currency)
 
 
-def _dollars(what: Q, saved: Q) -> Q:
-    """So many whole dollars less or more; empty for none."""
-    words = join(what, as_text(np.abs(saved), "#,##0"), np.where(saved > 0, " less", " more"))
+def _saved(what: Q, saved: Q, currency: Q) -> Q:
+    """So much money less or more, rounded to whole numbers; empty for none."""
+    much = money(np.abs(saved), currency, "#,##0")
+    words = join(what, " ", much, np.where(saved > 0, " less", " more"))
     return np.where(rounded(np.abs(saved), 0) > 0, words, "")
 
 
 @START.row("All else", kind="text", scope="job")
-def why_rest(saved_rest: Q) -> Q:
-    return _dollars("other groups, tax, contingency, overhead and profit $", saved_rest)
+def why_rest(saved_rest: Q, currency: Q) -> Q:
+    return _saved("other groups, tax, contingency, overhead and profit", saved_rest, currency)
 
 
 START.notes(DECISION.part, *("",) * BAND_ROWS)

@@ -29,6 +29,14 @@ def exposure_coefficient(height_ft: Num, at_15_ft: Num, power: Num) -> Num:
     return at_15_ft * (np.maximum(height_ft, LEAST_HEIGHT_FT) / LEAST_HEIGHT_FT) ** (2 / power)
 
 
+def basic_speed_mph(pressure_psf: Num, constant: float = 0.00256) -> Num:
+    """The gust speed V, mph, whose basic pressure q = 0.00256 V^2, psf, is this (Eq. 26.10-1).
+
+    In metric units q = 0.613 V^2, Pa, with V in m/s: 0.75 kPa is 35 m/s.
+    """
+    return np.sqrt(pressure_psf / constant)
+
+
 def velocity_pressure_psf(
     speed_mph: Num,
     exposure: Num = 0.85,

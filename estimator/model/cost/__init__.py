@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from estimator.appearance import SheetAppearance
+from estimator.model.cost.actuals import ACTUALS
 from estimator.model.cost.concrete import CONCRETE
 from estimator.model.cost.digging import DIGGING
 from estimator.model.cost.groups import GROUPS
@@ -24,4 +26,6 @@ COST = Sheet(
     MONEY,
     RANKING,
     GROUPS,
+    ACTUALS,
+    shows=SheetAppearance(role="computed"),
 )

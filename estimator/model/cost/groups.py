@@ -20,7 +20,7 @@ LARGEST: Final = 3
 """Differences that are told one by one."""
 NAMES: Final = (*CATEGORIES, *(f"labour: {trade}" for trade in TRADES))
 TIE: Final = 0.000001
-"""Dollars by which a group comes before the next one of the same difference."""
+"""Amount by which a group comes before the next one of the same difference."""
 
 TABLE = GROUPS.table(
     "group",
@@ -103,7 +103,7 @@ def next_over(total_cost: Q, cheapest_no: Q, next_no: Q) -> Q:
     "$",
     fmt="#,##0",
     scope="job",
-    note="Of whole dollars, so that what Start says adds up.",
+    note="Of whole amounts, so that what Start says adds up.",
 )
 def saved_rest(next_over: Q, group_ranked: Q, group_saved: Q) -> Q:
     rest: Q = rounded(next_over, 0)

@@ -23,6 +23,18 @@ for _letter, _words in (("b", "wooded or built-up"), ("c", "open country"), ("d"
     _name = f"exposure {_letter.upper()}, {_words}"
     _rule(f"kz_{_letter}", f"wind_exposure_{_letter}", f"Kz to {{15 ft}}, {_name}", "-", 3)
     _rule(f"kz_power_{_letter}", f"wind_power_{_letter}", f"Alpha, {_name}", "-", 20, 1)
+WIND_FACTORS.typed(
+    Field(
+        "wind_least_mph",
+        "Less than this is no design wind",
+        "mph",
+        default=30,
+        low=0,
+        high=100,
+        note="common practice, no source: codes map three times as much",
+    ),
+    scope="job",
+)
 _rule("gust", "wind_gust", "Gust factor", "-", 2)
 _rule(
     "wind_coefficient",

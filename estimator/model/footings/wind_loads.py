@@ -46,15 +46,27 @@ def wind_kz(
 
 
 @WIND_LOADS.row(
+    "Basic wind speed in use",
+    "mph",
+    fmt="0.0",
+    source=PRESSURE,
+    note="That of Job, or of the pressure typed there.",
+    scope="job",
+)
+def wind_speed_mph(wind_mph: Q, wind_given_psf: Q) -> Q:
+    return np.where(wind_given_psf > 0, wind.basic_speed_mph(wind_given_psf), wind_mph)
+
+
+@WIND_LOADS.row(
     "Velocity pressure, strength",
     "psf",
     fmt="0.0",
     source=PRESSURE,
     note="Kzt of Job on a hill or ridge alone.",
 )
-def wind_psf(wind_mph: Q, wind_kz: Q, topography: Q, wind_kzt: Q) -> Q:
+def wind_psf(wind_speed_mph: Q, wind_kz: Q, topography: Q, wind_kzt: Q) -> Q:
     kzt = np.where(topography == "flat", 1, wind_kzt)
-    return wind.velocity_pressure_psf(wind_mph, wind_kz, kzt)
+    return wind.velocity_pressure_psf(wind_speed_mph, wind_kz, kzt)
 
 
 @WIND_LOADS.row(

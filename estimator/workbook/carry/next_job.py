@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import datetime as dt
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import Cell, TypedJob
 from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
+from estimator.workbook.carry.actuals import take_actuals
 from estimator.workbook.carry.solved_record import decisions, solved_record
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, patched
@@ -22,6 +24,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.port import range_of
+from estimator.workbook.refill.price_list import PriceBook
 from estimator.workbook.refill.refill import Refill
 from estimator.workbook.refill.save import write_atomically
 from estimator.workbook.template.snapshot import SNAPSHOT_VALUE
@@ -37,6 +40,8 @@ def start_next(
     demo: bool = False,
     prices: Path | None = None,
     replace: bool = False,
+    actuals: dt.date | None = None,
+    told: Callable[[str], object] | None = None,
 ) -> Report | None:
     """Make the next job's workbook from an old one.
 
@@ -50,6 +55,9 @@ def start_next(
         demo: Whether to take the invented demo job, in the measure of the old workbook.
         prices: Price book to use with the TOML file, in the place of the old workbook's.
         replace: Whether a file of the new one's name may be replaced.
+        actuals: Take the hours and prices typed into the finished job, which are of this day, as
+            rates and prices; None leaves them.
+        told: Gets a sentence on each trade and item of which they are taken.
 
     Returns:
         The report of the refill, or None where inputs are still to be typed: the workbook says
@@ -65,7 +73,9 @@ def start_next(
             raise FileError(
                 "there is a file of that name already.", where=str(new), cure="Choose another name."
             )
-        data, refill, notes = _next_bytes(old, new.name, model, cleared, job, demo, prices)
+        data, refill, notes = _next_bytes(
+            old, new.name, model, cleared, job, demo, prices, actuals, told
+        )
         write_atomically(new, data, seen=seen)
     return None if refill is None else Report(new, refill, notes)
 
@@ -78,6 +88,8 @@ def _next_bytes(
     job: Path | None,
     demo: bool,
     prices: Path | None,
+    actuals: dt.date | None,
+    told: Callable[[str], object] | None,
 ) -> tuple[bytes, Refill | None, tuple[str, ...]]:
     """Bytes of the next job's workbook; no refill where inputs are still to be typed."""
     package = Package.open(read_file(old), label=old.name)
@@ -95,6 +107,12 @@ def _next_bytes(
         )
     kept = {cell: value for cell, value in book.typed.cells.items() if cell[0] not in cleared}
     kept.update(_as_new(model, cleared))
+    if actuals is not None:
+        taken = take_actuals(PriceBook(port, model, book), actuals)
+        kept.update(taken.typed)
+        if told is not None:
+            for sentence in taken.notes:
+                told(sentence)
     typed = (
         TypedJob(kept, book.typed.where)
         if job is None

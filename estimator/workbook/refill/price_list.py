@@ -19,7 +19,9 @@ from estimator.model.prices import (
     ARTICLE,
     AXIS,
     DATE,
+    HIGH,
     KEY,
+    LOW,
     MOST_AGE,
     NAME,
     OTHER_PRICE,
@@ -174,6 +176,19 @@ def price_changes(prices: PriceBook, typed: Typed) -> tuple[str, ...]:
             name = prices.word(NAME, row) + (", other supplier" if key == OTHER_PRICE else "")
             found.append(f"{name}: {was or 'no price'} -> {now or 'no price'}")
     return tuple(found)
+
+
+def priced(prices: PriceBook, row: int, price: float, article: str, day: dt.date | None) -> Typed:
+    """Entries of an item with a new price; a low or high that no longer fits is cleared."""
+    typed: Typed = {(PRICE, row): price, (DATE, row): day}
+    low, high = prices.entry(LOW, row), prices.entry(HIGH, row)
+    if isinstance(low, float) and low > price:
+        typed[LOW, row] = None
+    if isinstance(high, float) and high < price:
+        typed[HIGH, row] = None
+    if article and not prices.word(ARTICLE, row):
+        typed[ARTICLE, row] = article
+    return typed
 
 
 def old_prices(values: Mapping[str, Any]) -> tuple[str, ...]:

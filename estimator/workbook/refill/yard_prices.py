@@ -8,14 +8,15 @@ from pathlib import Path
 
 from estimator.engine import Model
 from estimator.errors import InputError
+from estimator.model.money import CURRENCY as JOB_CURRENCY
 from estimator.model.prices import (
     ARTICLE,
     CURRENCY,
     DATE,
     DECIMAL_COMMA,
     HEADINGS,
-    HIGH,
-    LOW,
+    LEAD,
+    MOST_LEAD,
     NAME,
     NUMBERS,
     OTHER_PRICE,
@@ -36,6 +37,7 @@ from estimator.workbook.refill.price_list import (
     Typed,
     old_prices,
     price_changes,
+    priced,
 )
 from estimator.workbook.refill.save import Seen, write_atomically
 from estimator.workbook.refill.yard_list import (
@@ -56,8 +58,8 @@ def import_yard_list(
 ) -> tuple[Account, Report]:
     """Put the prices of a supplier's own list into a workbook and refill it.
 
-    Only items of this supplier are changed, and of those the price, its date, and an article
-    number that was blank; of items that it is the other supplier of, the price there.
+    Only items of this supplier are changed, and of those the price, its date, the lead time, and an
+    article number that was blank; of items that it is the other supplier of, the price there.
 
     Args:
         supplier: Whose list it is: a name on Prices, where its headings stand.
@@ -106,6 +108,13 @@ def yard_entries(
         price = number(line.entries[PRICE], form, where)
         pack = number(line.entries.get(PACK, ""), form, where)
         how.append(f"{name}: line {line.number}, {way}")
+        if row in own and line.entries.get(LEAD):
+            lead = _lead_days(line.entries[LEAD])
+            if lead is None:
+                wrong = f'"{line.entries[LEAD]}" is no whole number of days to {MOST_LEAD}'
+                left.append(f"{name}: line {line.number}, lead time: {wrong}.")
+            else:
+                typed[LEAD, row] = lead
         if price is None:
             left.append(f"{name}: line {line.number} has no price.")
         elif pack is not None and pack != prices.entry(PACK, row):
@@ -114,7 +123,7 @@ def yard_entries(
         elif row in also:
             typed[OTHER_PRICE, row] = price
         else:
-            typed |= _priced(prices, row, price, line.entries.get(ARTICLE, ""), day)
+            typed |= priced(prices, row, price, line.entries.get(ARTICLE, ""), day)
     if day is None and any(key == DATE for key, _ in typed):
         said += ("The prices have no date: say of which day they are with --date.",)
     return (
@@ -130,6 +139,12 @@ def yard_entries(
         ),
         said,
     )
+
+
+def _lead_days(text: str) -> float | None:
+    """Days of a lead time as a list has them; None for anything but a whole number of them."""
+    days = int(text) if text.isascii() and text.isdigit() else MOST_LEAD + 1
+    return float(days) if days <= MOST_LEAD else None
 
 
 def _refuse_twins(prices: PriceBook, items: Sequence[YardItem]) -> None:
@@ -150,19 +165,6 @@ def _rows_of(prices: PriceBook, column: str, supplier: str) -> set[int]:
     """Rows of the items that have this supplier in a column."""
     rows = prices.rows(NAME)
     return {row for row in rows if prices.word(column, row).casefold() == supplier.casefold()}
-
-
-def _priced(prices: PriceBook, row: int, price: float, article: str, day: dt.date | None) -> Typed:
-    """Entries of an item with a new price; a low or high that no longer fits is cleared."""
-    typed: Typed = {(PRICE, row): price, (DATE, row): day}
-    low, high = prices.entry(LOW, row), prices.entry(HIGH, row)
-    if isinstance(low, float) and low > price:
-        typed[LOW, row] = None
-    if isinstance(high, float) and high < price:
-        typed[HIGH, row] = None
-    if article and not prices.word(ARTICLE, row):
-        typed[ARTICLE, row] = article
-    return typed
 
 
 def _form(prices: PriceBook, supplier: str) -> YardForm:
@@ -192,7 +194,7 @@ def _form(prices: PriceBook, supplier: str) -> YardForm:
         ARTICLE,
         NAME,
         decimal_comma=prices.word(NUMBERS, row) == DECIMAL_COMMA,
-        currency=prices.word(CURRENCY, row),
+        currency=prices.word(CURRENCY, row) or prices.word(JOB_CURRENCY, 0),
     )
 
 

@@ -32,6 +32,7 @@ from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.record_sheets import write_lists, write_snapshot
 from estimator.workbook.template.sheets import write_sheet
 from estimator.workbook.template.styles import FONT, STYLES, named_style
+from estimator.workbook.template.terms import write_terms
 from estimator.workbook.template.text_size import BASE_SIZE
 from estimator.workbook.template.writer import formulas
 
@@ -69,6 +70,7 @@ def build_template(
         write_sheet(painters[name], plan, sheet)
     write_lists(painters, plan, TEMPLATE_VERSION)
     write_snapshot(painters, plan)
+    write_terms(painters, plan)
     write_typed(painters, plan, typed)
     for (name, cell), text in formulas(model, plan).items():
         painters[name].sheet[cell].value = f"={text}"

@@ -11,11 +11,12 @@ from xml.sax.saxutils import quoteattr
 
 from openpyxl import Workbook
 from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
+from openpyxl.chart.data_source import StrData, StrRef, StrVal
 from openpyxl.chart.legend import LegendEntry
 from openpyxl.chart.series import SeriesLabel
 from openpyxl.chart.shapes import GraphicalProperties
-from openpyxl.chart.text import RichText
-from openpyxl.chart.title import title_maker
+from openpyxl.chart.text import RichText, Text
+from openpyxl.chart.title import Title, title_maker
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, OneCellAnchor
 from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
@@ -25,6 +26,7 @@ from openpyxl.formatting.rule import ColorScaleRule
 from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line
 from estimator.rows import Table
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
+from estimator.workbook.package.references import absolute
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS, NotesPlan
 
@@ -99,6 +101,9 @@ def _make_small(chart: Any) -> None:
         part.txPr = RichText(p=[_paragraph(SMALL_SIZE, bold=False)])
     titles = (chart.title, chart.x_axis.title, chart.y_axis.title)
     for title, bold in zip(titles, (True, False, False), strict=True):
+        if title and title.tx.rich is None:
+            title.txPr = RichText(p=[_paragraph(SMALL_SIZE, bold=bold)])
+            continue
         for paragraph in title.tx.rich.p if title else ():
             paragraph.pPr = _paragraph(SMALL_SIZE, bold=bold).pPr
             for run in paragraph.r:
@@ -115,7 +120,7 @@ def _bars(sheet: Any, layout: Layout, drawn: Bars) -> Any:
     chart.type, chart.grouping, chart.overlap, chart.gapWidth = "col", "stacked", 100, 60
     chart.title = _title(drawn.title)
     chart.style = 2
-    chart.y_axis.title = drawn.y_title
+    chart.y_axis.title = _term(layout, drawn.y_title) or drawn.y_title
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.y_axis.number_format = "#,##0"
     chart.legend.position = "b"
@@ -151,6 +156,17 @@ def _bars(sheet: Any, layout: Layout, drawn: Bars) -> Any:
         chart.legend = None
     chart.width, chart.height = drawn.width_cm, drawn.height_cm
     return chart
+
+
+def _term(layout: Layout, text: str) -> Any:
+    """A title that shows the job's entry where the text is a word for it; else None."""
+    key = layout.model.terms.get(text)
+    if key is None:
+        return None
+    place = layout.places[key]
+    cell = absolute(place.sheet, place.area)
+    cache = StrData(ptCount=1, pt=[StrVal(idx=0, v=str(layout.entry(key).default))])
+    return Title(tx=Text(strRef=StrRef(f=cell, strCache=cache)), overlay=False)
 
 
 def _row_series(sheet: Any, layout: Layout, bar: Bar) -> Any:

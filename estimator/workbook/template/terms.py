@@ -1,0 +1,39 @@
+"""Labels and units that show words of the job: the sign of money, the word for the tax.
+
+Where such a word stands in a label or a unit, the cell is a formula that reads the job's entry,
+so that an entry typed in the sheet shows everywhere at once.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from estimator.formula import quoted
+from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.painter import Painter
+
+
+def write_terms(painters: Mapping[str, Painter], layout: Layout) -> None:
+    """Turn every label and unit that holds a word of the job into a formula."""
+    shown = {
+        text: formula
+        for item in layout.model.quantities.values()
+        for text in (item.label, item.unit)
+        if (formula := term_formula(layout, text))
+    }
+    for painter in painters.values():
+        for row in painter.sheet.iter_rows():
+            for cell in row:
+                if isinstance(cell.value, str) and cell.value in shown:
+                    cell.value = f"={shown[cell.value]}"
+                    cell.data_type = "f"
+
+
+def term_formula(layout: Layout, text: str) -> str:
+    """Formula, without its ``=``, of a text that holds a word of the job; empty if it has none."""
+    terms = layout.model.terms
+    if not any(term in text for term in terms):
+        return ""
+    pieces = re.split(f"({'|'.join(map(re.escape, terms))})", text)
+    return "&".join(terms.get(piece) or quoted(piece) for piece in pieces if piece)
