@@ -40,14 +40,14 @@ class Job:
         Raises:
             EstimatorError: If the price book can't be used: what, where, what to do.
         """
-        from estimator.job import default_job
+        from estimator.typed_job import default_job
 
         return cls(default_job(_path(prices), model=_model(metric)), metric)
 
     @classmethod
     def demo(cls, *, metric: bool = False) -> Job:
         """The invented demo job."""
-        from estimator.job import demo_job
+        from estimator.typed_job import demo_job
 
         return cls.load(demo_job(_model(metric)), metric=metric)
 
@@ -66,7 +66,7 @@ class Job:
             EstimatorError: If a file can't be read, or names something that is no input: what,
                 where (file and line), what to do.
         """
-        from estimator.job import load_job
+        from estimator.typed_job import load_job
 
         return cls(load_job(Path(path), _path(prices), model=_model(metric)), metric)
 
@@ -165,8 +165,8 @@ def estimate(job: Job) -> Estimate:
         EstimatorError: If an input can't be used: what, where, what to do.
     """
     from estimator.engine import evaluate
-    from estimator.job import read_inputs
     from estimator.model.refusals import refuse
+    from estimator.typed_job import read_inputs
 
     model = _model(job.metric)
     values = evaluate(model, read_inputs(model, job.typed))

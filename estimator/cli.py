@@ -276,9 +276,9 @@ def _prices(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from estimator.job import default_job, demo_job, load_job
     from estimator.metric import metric
     from estimator.model import build_model
+    from estimator.typed_job import default_job, demo_job, load_job
     from estimator.workbook.refill.file import create_workbook
 
     if options.file is None:

@@ -11,7 +11,7 @@ import numpy as np
 from estimator.engine import Model, evaluate
 from estimator.errors import InputError
 from estimator.inputs import Cell, Field, TypedJob, read, words
-from estimator.job import read_inputs
+from estimator.typed_job import read_inputs
 
 QUESTIONS: Final = (
     "job_name",

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 from estimator.errors import FileError, SurveyError
-from estimator.job import default_job
 from estimator.metric import metric as in_metres
 from estimator.model import build_model
 from estimator.questions import ask_job, ask_readings, ask_word
+from estimator.typed_job import default_job
 from estimator.workbook.refill.file import Report, create_workbook
 from estimator.working import working
 

@@ -28,12 +28,12 @@ from typing import Any
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from estimator.job import DEMO_JOB, load_job  # noqa: E402
 from estimator.live import solved, udfs  # noqa: E402
 from estimator.live.blocks import Block, refill_open  # noqa: E402
 from estimator.live.calc import CalcBook, python_with_uno  # noqa: E402
 from estimator.live.convert import forget  # noqa: E402
 from estimator.model import build_model  # noqa: E402
+from estimator.typed_job import DEMO_JOB, load_job  # noqa: E402
 from estimator.workbook.package.parts import Package  # noqa: E402
 from estimator.workbook.refill.file import create_workbook  # noqa: E402
 from estimator.workbook.refill.file_port import FilePort  # noqa: E402

@@ -16,9 +16,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
-from estimator.job import DEMO_JOB, default_cells, load_job, read_inputs
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.typed_job import DEMO_JOB, default_cells, load_job, read_inputs
 
 KINDS = (FRAMED, OPEN, PIERS, BLOCKS, PIERS, BLOCKS)
 
@@ -33,7 +33,7 @@ def main() -> None:
             cells[key, option] = value
     cells |= {("option_kind", option): kind for option, kind in enumerate(KINDS)}
     values = evaluate(model, read_inputs(model, TypedJob(cells, job.where)))
-    solver = model.solvers["sizes"]
+    solver = model.solvers["blank_sizes"]
     reads = {key: values[key] for key in (*solver.reads, *solver.prices)}
     for run in range(3):
         start, cpu = time.perf_counter(), time.process_time()

@@ -80,8 +80,8 @@ def _room() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""
-    from estimator.job import default_cells
     from estimator.model import build_model
+    from estimator.typed_job import default_cells
     from estimator.workbook.template import shipped
     from estimator.workbook.template.build import template_bytes
 

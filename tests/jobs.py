@@ -17,11 +17,11 @@ from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.item_names import named
-from estimator.job import default_cells, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import default_cells, read_inputs
 
 Cells = dict[tuple[str, int], Any]
 Point = tuple[float, float, float]

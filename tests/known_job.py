@@ -9,8 +9,8 @@ from typing import Any
 from estimator.engine import Model
 from estimator.inputs import Cell, TypedJob
 from estimator.item_names import keyed, named
-from estimator.job import BOOK_TABLES, default_cells, load_job
 from estimator.model import build_model
+from estimator.typed_job import BOOK_TABLES, default_cells, load_job
 
 DATA = Path(__file__).resolve().parent / "data"
 KNOWN_JOB = DATA / "known_job.toml"

@@ -23,11 +23,11 @@ from office import Office, needs_office
 from estimator.engine import Model, evaluate
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import TypedJob
-from estimator.job import read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.report import checks
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import read_inputs
 from estimator.workbook.carry.own_cells import typed
 from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.restore import restored

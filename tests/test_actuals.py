@@ -17,10 +17,10 @@ from libreoffice import needs_libreoffice, recalculated
 from estimator.cli import main
 from estimator.engine import evaluate
 from estimator.errors import EstimatorError
-from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.adds import TRADES
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import read_inputs
 from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.book import read_book
 from estimator.workbook.refill.file_port import FilePort

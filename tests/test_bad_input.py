@@ -445,8 +445,8 @@ def test_a_folder_that_is_not_there_is_told(
 def test_no_entry_in_any_typed_cell_ends_in_anything_but_a_sentence(
     demo_book: bytes,
 ) -> None:
-    from estimator.job import read_inputs
     from estimator.model import build_model
+    from estimator.typed_job import read_inputs
     from estimator.workbook.refill.book import read_book
     from estimator.workbook.refill.file_port import FilePort
 

@@ -17,9 +17,9 @@ from known_job import known_job
 
 from estimator.cli import main
 from estimator.engine import evaluate
-from estimator.job import DEMO_JOB, load_job, read_inputs
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import DEMO_JOB, load_job, read_inputs
 from estimator.workbook.refill.file import create_workbook
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -171,7 +171,7 @@ def test_check_says_what_is_out_of_date(
 def test_force_replaces_and_prices_are_used(
     fresh_template: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from estimator.job import PRICE_BOOK
+    from estimator.typed_job import PRICE_BOOK
 
     assert fresh_template.exists()
     path, prices = tmp_path / "shed.xlsx", tmp_path / "yard.csv"

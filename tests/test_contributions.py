@@ -18,7 +18,6 @@ from estimator.contributions import Contribution, Fixed, GatherNotes
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError
 from estimator.gather import contributed, gather
-from estimator.job import default_cells, read_inputs
 from estimator.model import SHEETS, build_model, model_of
 from estimator.model.adds import (
     HAZARDS,
@@ -37,6 +36,7 @@ from estimator.model.adds import (
 from estimator.model.cost.hours import wait_days, work_hours
 from estimator.model.kinds import FRAMED
 from estimator.rows import Chapter, Notes, Sheet
+from estimator.typed_job import default_cells, read_inputs
 from estimator.values import as_values
 from estimator.vocabulary import Q, count_starting
 from estimator.workbook.carry.upgrade import upgraded

@@ -12,10 +12,10 @@ from books import Refilled, edited, opened, spot, value
 from rich_workbooks import change_part
 
 from estimator.engine import Model
-from estimator.job import METRIC_DEMO_JOB, load_job
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import mark_of
+from estimator.typed_job import METRIC_DEMO_JOB, load_job
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.restore import restored

@@ -12,10 +12,10 @@ from known_job import known_job
 
 from estimator.engine import Model, evaluate
 from estimator.inputs import TypedJob
-from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import FRAMED, KIND_NAMES
+from estimator.typed_job import demo_job, load_job, read_inputs
 from estimator.units import IN_PER_FT
 
 MEASURES = ("feet", "metric")

@@ -16,12 +16,12 @@ from office import Office, needs_office
 
 from estimator.cli import main
 from estimator.engine import Model
-from estimator.job import default_job
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import KIND_NAMES
 from estimator.questions import QUESTIONS
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import default_job
 from estimator.workbook.package.a1 import parse_cell
 from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.book import read_book

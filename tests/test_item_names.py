@@ -16,10 +16,10 @@ from known_job import KNOWN_BOOK, KNOWN_JOB, known_job
 from estimator.engine import Model
 from estimator.errors import InputError
 from estimator.inputs import TypedJob
-from estimator.job import default_job, demo_job, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
+from estimator.typed_job import default_job, demo_job, load_job, read_inputs
 from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.upgrade import chosen_by_name
 from estimator.workbook.package.parts import Package

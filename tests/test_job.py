@@ -12,15 +12,15 @@ from known_job import KNOWN_BOOK, KNOWN_JOB, known_job
 from estimator.csv_tables import LARGEST_FILE
 from estimator.errors import EstimatorError, FileError, InputError
 from estimator.inputs import TypedJob
-from estimator.job import (
+from estimator.model import build_model
+from estimator.model.kinds import KIND_NAMES
+from estimator.rows import OPTION_KEYS
+from estimator.typed_job import (
     default_cells,
     default_job,
     load_job,
     read_inputs,
 )
-from estimator.model import build_model
-from estimator.model.kinds import KIND_NAMES
-from estimator.rows import OPTION_KEYS
 
 KNOWN = KNOWN_JOB.read_text(encoding="utf-8")
 BOOK = (KNOWN_BOOK / "items.csv").read_text(encoding="utf-8")

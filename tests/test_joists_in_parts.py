@@ -13,10 +13,10 @@ from known_job import known_job
 
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
-from estimator.job import default_cells, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, OPEN, PIERS
+from estimator.typed_job import default_cells, read_inputs
 from estimator.units import IN_PER_FT
 
 LONGEST_IN = 16 * IN_PER_FT

@@ -18,7 +18,6 @@ from estimator.errors import RowError
 from estimator.expression import as_node, quantity
 from estimator.formula import emit
 from estimator.inputs import Field, TypedJob
-from estimator.job import default_cells, demo_job, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import (
@@ -35,6 +34,7 @@ from estimator.model.kinds import (
     where_kind,
 )
 from estimator.rows import OPTION_KEYS, USED, Sheet
+from estimator.typed_job import default_cells, demo_job, load_job, read_inputs
 from estimator.values import as_values
 from estimator.vocabulary import Q
 
@@ -201,7 +201,7 @@ RAFT_SAYS = """
 import numpy as np
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
-from estimator.job import default_cells, demo_job, load_job, read_inputs
+from estimator.typed_job import default_cells, demo_job, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 for model in (build_model(), metric(build_model())):

@@ -33,7 +33,6 @@ from estimator.engine import Model, evaluate
 from estimator.errors import SolveError
 from estimator.gather import contributed
 from estimator.inputs import TypedJob
-from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.adds import Check
@@ -56,6 +55,7 @@ from estimator.retrace import retrace
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Piece, Saw, Stock, cut
 from estimator.solve.cutting_bound import least_cost
+from estimator.typed_job import METRIC_DEMO_JOB, load_job, read_inputs
 
 TYPED = {
     "joist": "joist_stock",

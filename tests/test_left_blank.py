@@ -12,9 +12,9 @@ from jobs import at, changed, demo, on_flat, one_option, solved
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
-from estimator.job import default_cells, read_inputs
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.typed_job import default_cells, read_inputs
 from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import read_book
@@ -195,7 +195,7 @@ def test_until_the_refill_the_size_in_use_stays_and_is_marked() -> None:
     before = solved(job)
     held = {k: before[k] for k, i in model.quantities.items() if i.role == "solved"}
     heavy = read_inputs(model, changed(job, floor_live_psf=125))
-    live = evaluate(model, heavy | {"stale_sizes": np.array([[1.0]] * 6)}, solved=held)
+    live = evaluate(model, heavy | {"stale_blank_sizes": np.array([[1.0]] * 6)}, solved=held)
     assert at(live, "joist_stock_used") == at(before, "joist_stock_used")
     assert at(live, "joist_use") > at(before, "joist_use")
     flag = at(live, "overall_flag")

@@ -157,7 +157,7 @@ def test_every_live_formula_gives_exactly_what_the_solver_writes(
 ) -> None:
     covered = covered_rightly(live, demo_book, excel, model)
     assert covered == live_cells(model, FilePort(opened(live)), can_be_live(model))
-    not_live = {"siting", "sizes", "typed_over", TAKEN.name}
+    not_live = {"siting", "blank_sizes", "typed_over", TAKEN.name}
     assert set(model.solvers) - set(can_be_live(model)) == not_live
 
 
@@ -341,7 +341,7 @@ def test_check_solves_live_blocks_itself_and_calls_only_others_out_of_date(
     path = tmp_path / "live.xlsm"
     path.write_bytes(edited(live, MOVED))
     found = check_workbook(path, model)
-    assert found.stale == {"siting": 2, "sizes": 1}
+    assert found.stale == {"siting": 2, "blank_sizes": 1}
     wanted = plain.refill.values
     assert found.values["ground_high_ft"].tolist()[:4] == wanted["ground_high_ft"].tolist()[:4]
     assert found.values["total_cost"].tolist()[:4] == wanted["total_cost"].tolist()[:4]

@@ -16,9 +16,9 @@ from openpyxl.utils import get_column_letter
 from toy_model import TYPED, toy_model
 
 from estimator.appearance import Appearance
-from estimator.job import default_cells
 from estimator.model import build_model
 from estimator.rows import Table
+from estimator.typed_job import default_cells
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.template.build import build_template, workbook_bytes
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT

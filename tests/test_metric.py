@@ -21,10 +21,10 @@ from estimator.cli import main
 from estimator.engine import evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob, read
-from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.metric import metric, suited
 from estimator.model import build_model
 from estimator.rows import Quantity
+from estimator.typed_job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.file import check_workbook, create_workbook
 from estimator.workbook.refill.file_port import FilePort
@@ -40,7 +40,7 @@ RANDOM_JOBS = 6
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """The known job in metric units, made from the template as the model is now."""
-    from estimator.job import default_cells
+    from estimator.typed_job import default_cells
     from estimator.workbook.template import shipped
     from estimator.workbook.template.build import template_bytes
     from estimator.workbook.template.charts import decorate

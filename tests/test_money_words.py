@@ -16,11 +16,11 @@ from lxml import etree
 
 from estimator.engine import evaluate
 from estimator.errors import InputError
-from estimator.job import METRIC_DEMO_JOB, default_cells, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.money import money
 from estimator.report import answer, sentence
+from estimator.typed_job import METRIC_DEMO_JOB, default_cells, load_job, read_inputs
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.file import create_workbook

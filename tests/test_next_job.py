@@ -11,9 +11,9 @@ from books import edited, value
 from known_job import AS_NEW, KNOWN_JOB, known_job
 
 from estimator.cli import main
-from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.carry_over import job_specific
+from estimator.typed_job import read_inputs
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import read_book
 from estimator.workbook.refill.file_port import FilePort

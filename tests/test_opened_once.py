@@ -8,9 +8,9 @@ import pytest
 from books import edited, value
 from test_restore import without_name
 
-from estimator.job import DEMO_JOB
 from estimator.model import build_model
 from estimator.model.carry_over import RENAMED, job_specific, unasked
+from estimator.typed_job import DEMO_JOB
 from estimator.workbook.carry.next_job import start_next
 from estimator.workbook.carry.restore import restore_workbook
 from estimator.workbook.carry.upgrade import upgrade_workbook

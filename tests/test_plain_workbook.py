@@ -17,12 +17,12 @@ from estimator.cli import main
 from estimator.engine import Model
 from estimator.errors import InputError
 from estimator.inputs import Field, day
-from estimator.job import default_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import KIND_NAMES
 from estimator.report import OPEN_POINTS, open_points
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import default_job, read_inputs
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.package.a1 import Range, parse_cell
 from estimator.workbook.package.cells import formula_cells, patched, read_cell

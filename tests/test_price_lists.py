@@ -19,8 +19,8 @@ from estimator.cli import main
 from estimator.csv_tables import FORMULA_SIGNS, guarded, table_rows, table_text, unguarded
 from estimator.errors import FileError, InputError
 from estimator.inputs import TypedJob
-from estimator.job import load_job, read_inputs
 from estimator.model import build_model
+from estimator.typed_job import load_job, read_inputs
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import apply
 from estimator.workbook.refill.price_list import (

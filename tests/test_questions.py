@@ -12,10 +12,10 @@ import pytest
 from estimator.cli import main
 from estimator.engine import Model
 from estimator.inputs import TypedJob
-from estimator.job import default_job
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.questions import QUESTIONS, ask_job
+from estimator.typed_job import default_job
 
 DEFAULTS = [""] * (len(QUESTIONS) - 4)
 """Blank answers to all questions after the building's width."""

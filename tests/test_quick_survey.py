@@ -12,13 +12,13 @@ from jobs import block, changed, demo, on_ground, one_option
 from estimator.engine import Model, evaluate
 from estimator.errors import InputError
 from estimator.inputs import TypedJob
-from estimator.job import default_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import FRAMED
 from estimator.model.quick_survey import STAKE_NAMES
 from estimator.model.solvers.lot import SURVEY_READS, readings
 from estimator.model.solvers.reads import Reads
+from estimator.typed_job import default_job, read_inputs
 
 NINE = len(STAKE_NAMES)
 

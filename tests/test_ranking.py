@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from jobs import at, changed, demo, solved, used
 
 from estimator.engine import evaluate
-from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.cost.groups import LARGEST, NAMES
 from estimator.model.solvers.cost_range import COST_READS, simulate
 from estimator.report import answer
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import read_inputs
 
 Forced = dict[tuple[int, int], Any]
 

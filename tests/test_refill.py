@@ -17,10 +17,10 @@ from rich_workbooks import add_parts, change_part, parts_of, picture, saved_by_l
 from estimator.engine import evaluate
 from estimator.errors import FileError
 from estimator.inputs import TypedJob
-from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.solvers.blank_sizes import TAKEN
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import read_inputs
 from estimator.workbook.package.a1 import address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply
 from estimator.workbook.package.reading import CellError, grid

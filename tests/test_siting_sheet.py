@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_ground, one_option, solved, with_options
 
 from estimator.inputs import TypedJob
-from estimator.job import DEMO_JOB, default_job, load_job
 from estimator.model.kinds import FRAMED, OPEN, PIERS
 from estimator.model.siting_sheet import PLACES
+from estimator.typed_job import DEMO_JOB, default_job, load_job
 
 HALVES = tuple(
     (float(x), float(y), 100.0 if x <= 40 else 100 - (x - 40) * 0.1)

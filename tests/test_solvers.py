@@ -27,9 +27,9 @@ from toy_model import VALUES, toy_model
 from estimator.engine import Declared, Model, Solver, evaluate
 from estimator.errors import RowError
 from estimator.inputs import TypedJob
-from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, Sheet, mark_of
+from estimator.typed_job import read_inputs
 from estimator.vocabulary import Q, join
 from estimator.workbook.package.a1 import address
 from estimator.workbook.refill.file import create_workbook
@@ -44,7 +44,7 @@ START = {
     NOT_CHEAPEST: "prices or loads changed: a refill may find a better plan",
     FRESH: "no",
 }
-ADVICE = {"suggest", "range", "taken"}
+ADVICE = {"suggest", "range", "first_suggestions"}
 """Solvers on whose answer nothing rests that is built or bought: Start calls nothing out of date
 for them."""
 
@@ -66,11 +66,11 @@ BOARD = "lumber_2x4_8"
 WRONG = {
     "readings": Edit("point_reading_ft", 3.0, row=3),
     "ground": Edit("door_side", "left"),
-    "around": Edit("grade_run_ft", 12),
+    "ground_beside": Edit("grade_run_ft", 12),
     "siting": Edit("siting_step_ft", 2),
     "outlines": Edit("setback_ft", 7),
     "balance": Edit("stone_depth_in", 7),
-    "sizes": Edit("joist_stock", None),
+    "blank_sizes": Edit("joist_stock", None),
     "frame": Edit("bedding_in", 3),
     "joists": Edit("joist_spacing_in", 12),
     "cutting": Edit("kerf_in", 0.25),
@@ -81,8 +81,8 @@ WRONG = {
 """For every solver an edit of something that it reads."""
 DEARER = {
     "siting": Edit("wage_per_h", 50),
-    "sizes": Edit("item_price", 99),
-    "taken": Edit("joist_stock", None),
+    "blank_sizes": Edit("item_price", 99),
+    "first_suggestions": Edit("joist_stock", None),
     "cutting": Edit("item_price", 99),
     "suggest": Edit("item_price", 99),
 }
@@ -382,7 +382,7 @@ sys.path[:0] = ["tests", "."]
 from test_solvers import busy_job
 from jobs import demo
 from estimator.engine import evaluate
-from estimator.job import read_inputs
+from estimator.typed_job import read_inputs
 from estimator.model import build_model
 model = build_model()
 for job in (demo(), busy_job()):

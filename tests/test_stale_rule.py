@@ -32,11 +32,11 @@ from office import Office, Values, needs_office
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import EstimatorError
 from estimator.inputs import Field, TypedJob
-from estimator.job import read_inputs
 from estimator.model import build_model
 from estimator.model.prices import ITEMS
 from estimator.model.refusals import refuse
 from estimator.rows import MARKS_SHEET, OPTION_KEYS, Quantity
+from estimator.typed_job import read_inputs
 from estimator.units import IN_PER_FT, parse_length
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package

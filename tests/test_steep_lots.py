@@ -7,9 +7,9 @@ import pytest
 
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
-from estimator.job import default_job, read_inputs
 from estimator.model import build_model
 from estimator.report import against, used_options
+from estimator.typed_job import default_job, read_inputs
 from estimator.values import Values
 
 OUT_FT = 3.0

@@ -14,11 +14,11 @@ from known_job import known_job
 
 from estimator.engine import evaluate
 from estimator.inputs import TypedJob
-from estimator.job import default_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, PIERS
 from estimator.rows import OPTION_KEYS
+from estimator.typed_job import default_job, read_inputs
 
 UNDER_FLOOR_IN = 7.25 + 5.5 + 23 / 32
 """Beam of 2x8, joist of 2x6 and floor sheet, from the top of a support to the floor."""

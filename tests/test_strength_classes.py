@@ -8,10 +8,10 @@ import pytest
 from jobs import at
 
 from estimator.engine import evaluate
-from estimator.job import METRIC_DEMO_JOB, default_cells, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.strength_classes import CLASSES, class_values
+from estimator.typed_job import METRIC_DEMO_JOB, default_cells, load_job, read_inputs
 
 
 @pytest.mark.parametrize(

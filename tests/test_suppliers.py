@@ -13,10 +13,10 @@ from known_job import KNOWN_BOOK
 
 from estimator.errors import InputError
 from estimator.inputs import TypedJob
-from estimator.job import load_job
 from estimator.model import build_model
 from estimator.model.kinds import FRAMED, OPEN, PIERS
 from estimator.model.refusals import refuse
+from estimator.typed_job import load_job
 
 BOOK = (KNOWN_BOOK / "items.csv").read_text(encoding="utf-8")
 FULL_TRUCKS = {"truck_yd3": 2}

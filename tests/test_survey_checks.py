@@ -13,7 +13,6 @@ from jobs import at, block, changed, demo, on_ground, one_option, slope, solved
 
 from estimator.errors import InputError, SurveyError
 from estimator.inputs import TypedJob
-from estimator.job import default_cells, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
@@ -21,6 +20,7 @@ from estimator.model.pictures import CONTOURS
 from estimator.model.solvers.lot import SURVEY_READS
 from estimator.model.solvers.readings import contour_dots, contour_step_ft, solve_readings
 from estimator.solve.surface import fit_ground
+from estimator.typed_job import default_cells, read_inputs
 
 GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))
 

@@ -257,7 +257,7 @@ def test_a_line_of_a_table_says_what_is_wrong_with_it() -> None:
 
 @needs_libreoffice
 def test_a_line_says_that_its_first_entry_can_not_be_looked_up() -> None:
-    """The signs that ``estimator.job`` refuses, live at the line."""
+    """The signs that ``estimator.typed_job`` refuses, live at the line."""
     names = ["Loam*", "Lo?m", "Lo~m", "<Loam", "=Loam", "Loam = 3 < 4"]
     typed = typed_cells(soil_name=names, soil_price=[1, 1, 1, 1, 1, 1])
     shown = recalculated(template_bytes(MODEL, typed))

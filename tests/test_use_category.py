@@ -9,10 +9,10 @@ import pytest
 from jobs import at, block, changed, demo, on_flat, one_option, solved
 
 from estimator.inputs import TypedJob
-from estimator.job import METRIC_DEMO_JOB, load_job
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import FRAMED, PIERS
+from estimator.typed_job import METRIC_DEMO_JOB, load_job
 
 USES = ["", "UC3B", "UC4A", "UC4B"]
 """From none to the heaviest (AWPA U1, from memory)."""

@@ -106,6 +106,6 @@ def test_the_installed_command_makes_refills_and_checks_a_workbook(
 def test_the_installed_package_is_the_one_imported_and_finds_its_data_inside(
     installed: Path, tmp_path: Path
 ) -> None:
-    code = "import estimator, estimator.job as j; print(estimator.__file__); print(j.SHARED)"
+    code = "import estimator, estimator.typed_job as j; print(estimator.__file__); print(j.SHARED)"
     shown = run(installed / "python", "-c", code, folder=tmp_path).splitlines()
     assert all("site-packages" in path and str(installed.parent) in path for path in shown)

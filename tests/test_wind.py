@@ -17,13 +17,13 @@ from jobs import at, changed, demo, name_of, on_flat, one_option, solved
 
 from estimator.engine import Model, evaluate
 from estimator.inputs import TypedJob
-from estimator.job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.reference import rule
 from estimator.report import answer
 from estimator.solve import wind
+from estimator.typed_job import METRIC_DEMO_JOB, load_job, read_inputs
 
 FEW = settings(max_examples=100, deadline=None)
 FEW_JOBS = settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))

@@ -93,7 +93,7 @@ for _column in range(1, GRID + 1):
         f"grid_{_column}_ft",
         f"Column {_column}",
         "ft",
-        solver="around",
+        solver="ground_beside",
         fmt="0.000",
         by_option=True,
     )

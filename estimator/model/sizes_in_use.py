@@ -182,34 +182,40 @@ def sizes_blank(
     return np.where(option_kind == "", 0, blank)
 
 
-SUGGESTIONS.solved("default_joist", "Joist", solver="sizes", kind="text")
-SUGGESTIONS.solved("default_spacing_in", "Joists on centre", "in", solver="sizes", fmt="0.###")
-SUGGESTIONS.solved("default_skids", "Skids", "pieces", solver="sizes", fmt="0")
-SUGGESTIONS.solved("default_rows", "Rows of supports", "rows", solver="sizes", fmt="0")
-SUGGESTIONS.solved("default_per_row", "Supports in a row", "pieces", solver="sizes", fmt="0")
-SUGGESTIONS.solved("default_plies", "Boards a beam", "boards", solver="sizes", fmt="0")
-SUGGESTIONS.solved("default_footing_in", "Footing, diameter", "in", solver="sizes", fmt="0.###")
-SUGGESTIONS.solved("default_designs", "Designs tried", "designs", solver="sizes", fmt="#,##0")
-SUGGESTIONS.solved("default_passing", "Of them pass", "designs", solver="sizes", fmt="#,##0")
+SUGGESTIONS.solved("default_joist", "Joist", solver="blank_sizes", kind="text")
+SUGGESTIONS.solved(
+    "default_spacing_in", "Joists on centre", "in", solver="blank_sizes", fmt="0.###"
+)
+SUGGESTIONS.solved("default_skids", "Skids", "pieces", solver="blank_sizes", fmt="0")
+SUGGESTIONS.solved("default_rows", "Rows of supports", "rows", solver="blank_sizes", fmt="0")
+SUGGESTIONS.solved("default_per_row", "Supports in a row", "pieces", solver="blank_sizes", fmt="0")
+SUGGESTIONS.solved("default_plies", "Boards a beam", "boards", solver="blank_sizes", fmt="0")
+SUGGESTIONS.solved(
+    "default_footing_in", "Footing, diameter", "in", solver="blank_sizes", fmt="0.###"
+)
+SUGGESTIONS.solved("default_designs", "Designs tried", "designs", solver="blank_sizes", fmt="#,##0")
+SUGGESTIONS.solved("default_passing", "Of them pass", "designs", solver="blank_sizes", fmt="#,##0")
 SUGGESTIONS.solved(
     "default_proven",
     "Proven the cheapest",
-    solver="sizes",
+    solver="blank_sizes",
     fmt="0",
     note="1: every other design that passes costs at least as much, priced or by a bound.",
 )
 SUGGESTIONS.solved(
     "default_fails",
     "None on offer works",
-    solver="sizes",
+    solver="blank_sizes",
     fmt="0",
     note="1: the strongest on offer stands in; the checks say what fails. 2: none that is practical (Factors) works.",
 )
 SUGGESTIONS.solved(
     "suggestion_first",
     "First suggested",
-    solver="taken",
+    solver="first_suggestions",
     kind="text",
     note="Kept from refill to refill while the same inputs stay blank.",
 )
-SUGGESTIONS.solved("suggestion_first_of", "First suggested for", solver="taken", fmt="0")
+SUGGESTIONS.solved(
+    "suggestion_first_of", "First suggested for", solver="first_suggestions", fmt="0"
+)

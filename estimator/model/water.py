@@ -152,8 +152,10 @@ SIDES = WATER.table(
     "1 front, 2 right, 3 back, 4 left. Ground is the mean along the side; farther out it is taken at the distance on Factors.",
     index=True,
 )
-SIDES.solved("side_ground_ft", "Ground", "ft", solver="around", fmt="0.000", by_option=True)
-SIDES.solved("side_out_ft", "Farther out", "ft", solver="around", fmt="0.000", by_option=True)
+SIDES.solved("side_ground_ft", "Ground", "ft", solver="ground_beside", fmt="0.000", by_option=True)
+SIDES.solved(
+    "side_out_ft", "Farther out", "ft", solver="ground_beside", fmt="0.000", by_option=True
+)
 
 
 @SIDES.column("Length", "ft", by_option=True)

@@ -33,7 +33,7 @@ from estimator.model.solvers.wanted import Wanted
 from estimator.rows import Sheet
 
 _DECIDES = ("option_used", "option_kind", "sizes_blank")
-_OWN = ("sizes", "taken")
+_OWN = ("blank_sizes", "first_suggestions")
 
 
 def sizes(sheets: Sequence[Sheet], wanted: Wanted, others: Sequence[Solver]) -> Solver:
@@ -48,7 +48,7 @@ def sizes(sheets: Sequence[Sheet], wanted: Wanted, others: Sequence[Solver]) -> 
     through = {solver.name: solver for solver in others}
     trial = _trial(rows_of(sheets), through, checks, OwnUnits())
     return Solver(
-        "sizes",
+        "blank_sizes",
         "sizes left blank",
         _DECIDES,
         partial(solve_sizes, wanted, tuple(through), checks),
@@ -176,7 +176,7 @@ def still_taken(reads: Mapping[str, Any], held: Mapping[str, Any]) -> Mapping[st
 
 
 TAKEN = Solver(
-    "taken",
+    "first_suggestions",
     "first suggestions",
     (),
     first_taken,

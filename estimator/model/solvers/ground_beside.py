@@ -44,7 +44,7 @@ def mean_ground_ft(line: Profile) -> float:
 
 
 AROUND = Solver(
-    "around",
+    "ground_beside",
     "ground across and beside the base",
     (*SURVEY_READS, *PLACE_READS, "grade_run_ft"),
     solve_around,

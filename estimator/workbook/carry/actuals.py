@@ -17,7 +17,6 @@ import numpy as np
 from estimator.engine import evaluate
 from estimator.errors import InputError
 from estimator.inputs import Cell
-from estimator.job import read_inputs
 from estimator.model.adds import TRADES
 from estimator.model.cost.actuals import (
     CHOSEN_NO,
@@ -29,6 +28,7 @@ from estimator.model.cost.actuals import (
 )
 from estimator.model.prices import FROM_OTHER, IN_USE, NAME, OTHER_PRICE, REALLY_PAID
 from estimator.rows import Quantity
+from estimator.typed_job import read_inputs
 from estimator.workbook.refill.kept_answers import from_cells
 from estimator.workbook.refill.price_list import PriceBook, Typed, priced
 

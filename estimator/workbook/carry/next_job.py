@@ -10,8 +10,8 @@ from typing import Any
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.inputs import Cell, TypedJob
-from estimator.job import demo_job, load_job, read_inputs
 from estimator.metric import suited
+from estimator.typed_job import demo_job, load_job, read_inputs
 from estimator.workbook.carry.actuals import take_actuals
 from estimator.workbook.carry.solved_record import decisions, solved_record
 from estimator.workbook.package.a1 import address

@@ -12,9 +12,9 @@ from typing import Any
 from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.inputs import TypedJob, day
-from estimator.job import read_inputs
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Quantity
+from estimator.typed_job import read_inputs
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Formula, formula_cells, patched
 from estimator.workbook.package.cells import Edit as CellEdit

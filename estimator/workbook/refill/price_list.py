@@ -12,7 +12,6 @@ from estimator.csv_tables import table_columns, table_rows, table_text
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob, words
-from estimator.job import new_suppliers
 from estimator.metric import suited
 from estimator.model.prices import (
     AGE,
@@ -30,6 +29,7 @@ from estimator.model.prices import (
     SUPPLIER,
     SUPPLIER_NAME,
 )
+from estimator.typed_job import new_suppliers
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file

@@ -14,12 +14,12 @@ import numpy as np
 
 from estimator.engine import Keep, Model, Solve, Solver, evaluate
 from estimator.errors import InputError
-from estimator.job import read_inputs
 from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
 from estimator.since import Account, accounts, read_account
+from estimator.typed_job import read_inputs
 from estimator.values import Values, as_values
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
 from estimator.workbook.refill.changes import Formulas

@@ -91,9 +91,9 @@ def write_template(path: Path, data: bytes, mark: bytes) -> None:
 
 def built(*, metric: bool) -> bytes:
     """A template as the model makes it; the same for the same model."""
-    from estimator.job import default_cells
     from estimator.metric import metric as in_metres
     from estimator.model import build_model
+    from estimator.typed_job import default_cells
     from estimator.workbook.template.build import template_bytes
     from estimator.workbook.template.charts import decorate
 
