@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,8 +18,10 @@ from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
 from estimator.values import Values, as_values
+from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
 from estimator.workbook.refill.changes import Formulas
+from estimator.workbook.refill.empty_rows import solved_lists, without_empty_rows
 from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
 from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
 from estimator.workbook.refill.made_with import record_damage
@@ -68,6 +70,7 @@ class Refill:
         restored: Formulas for blank computed cells.
         typed_over: Numbers typed over and formulas changed.
         notes: Sentences for the person.
+        alike: Sheets and cells of solved lists, where what is filled looks as the first row does.
     """
 
     book: Book
@@ -78,6 +81,7 @@ class Refill:
     restored: Mapping[Edit, str] = field(default_factory=dict)
     typed_over: tuple[TypedOver, ...] = ()
     notes: tuple[str, ...] = ()
+    alike: tuple[tuple[str, Range], ...] = ()
 
 
 def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) -> Refill:
@@ -113,7 +117,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
-        writes = _writes(port, model, book, values, solved)
+        writes = _writes(port, model, book, values, solved, live)
         if not changed or calculate is None:
             break
         fresh = calculate(writes, tuple(own))
@@ -140,7 +144,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     sentences = (*(o.sentence for o in found), *notes)
     kept = {o.edit for o in found}
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
-    return Refill(book, values, writes, caches, answered, restored, found, sentences)
+    alike = tuple(solved_lists(model, book.places))
+    return Refill(book, values, writes, caches, answered, restored, found, sentences, alike)
 
 
 def _remembering(port: Port, model: Model, book: Book) -> Model:
@@ -255,11 +260,13 @@ def _writes(
     book: Book,
     values: Mapping[str, Values],
     solved: Mapping[str, Values],
+    live: Collection[str],
 ) -> dict[Edit, Value]:
     writes: dict[Edit, Value] = {}
+    shown = {**values, **without_empty_rows(model, values, live)}
     for item in model.quantities.values():
         if item.role == "solved":
-            writes.update(_solved_cells(model, book, item, values[item.key]))
+            writes.update(_solved_cells(model, book, item, shown[item.key]))
     writes.update(_snapshot(port, model, book, values))
     writes.update(_given_cells(port, model, book, solved))
     if snapshot_plan(model).computed:
