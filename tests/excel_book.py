@@ -35,6 +35,7 @@ class Data:
         names, cells = _load(data)
         self.names = dict(names)
         self.cells = {sheet: dict(held) for sheet, held in cells.items()}
+        self.formats: dict[tuple[str, int, int], str] = {}
         self.closed = False
         self.writes: list[str] = []
         self.fail_at: int | None = None
@@ -187,8 +188,16 @@ class Range:
         return Range(self.sheet, self._data, Area(row, column, row, column))
 
     @property
-    def number_format(self) -> str:
-        return "General"
+    def number_format(self) -> str | None:
+        found = {self._data.formats.get(place, "General") for place in self._places()}
+        return found.pop() if len(found) == 1 else None
+
+    @number_format.setter
+    def number_format(self, pattern: str) -> None:
+        self._data.formats.update(dict.fromkeys(self._places(), pattern))
+
+    def _places(self) -> list[tuple[str, int, int]]:
+        return [(self.sheet.name, *place) for place in self._area.cells()]
 
     @property
     def raw_value(self) -> Any:

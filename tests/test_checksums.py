@@ -102,6 +102,26 @@ def test_the_formulas_give_what_the_engine_keeps(column: list[Any]) -> None:
     assert shown["sum"] == pytest.approx(sum_of_singles(column), abs=1e-9)
 
 
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.one_of(st.none(), st.just(0.0), NUMBERS), min_size=1, max_size=30))
+def test_a_zero_that_a_solver_gave_is_a_blank_in_formula_and_engine(column: list[Any]) -> None:
+    count = len(column)
+    sum_now = checksum_formula(f"A1:A{count}", f"B1:B{count}", answers=True)
+    assert _shown(column, {"sum": sum_now})["sum"] == pytest.approx(
+        checksum(column, answers=True), abs=1e-9
+    )
+    blanked = [None if cell == 0.0 else cell for cell in column]
+    assert checksum(blanked, answers=True) == checksum(column, answers=True)
+
+
+def test_a_checksum_of_answers_tells_a_text_and_every_number_but_a_zero() -> None:
+    column: list[Any] = [3.0, None, 0.0]
+    was = checksum(column, answers=True)
+    for row, now in ((0, 4.0), (0, None), (0, 0.0), (0, "3"), (1, 2.0), (2, 1.0), (2, "0")):
+        changed = [*column[:row], now, *column[row + 1 :]]
+        assert abs(checksum(changed, answers=True) - was) > 1e-3
+
+
 def test_a_formula_of_many_cells_is_told_when_one_was_emptied() -> None:
     formula = kinds_formula([("A1", True), ("A2", True)])
     assert _shown([None, 2.0], {"kinds": formula})["kinds"] == "|?|#"

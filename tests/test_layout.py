@@ -201,7 +201,7 @@ def test_the_snapshot_has_every_value_and_column_that_a_solver_reads_once() -> N
         ("soil_name", "texts"): ROWS,
         ("soil_wet_ft", "numbers"): ROWS,
         ("volume_ft3", "single"): 6,
-        ("step_rise_in", "numbers"): 6 * STEPS,
+        ("step_rise_in", "answers"): 6 * STEPS,
         ("soil_price", "numbers"): ROWS,
     }
     for what, count in expected.items():
@@ -224,8 +224,8 @@ def test_the_snapshot_tells_what_each_solver_gave() -> None:
     } == {
         "trips": [(6, 0, "single")],
         "bags": [(1, 0, "single")],
-        "step_at_ft": [(1, STEPS, "numbers")],
-        "step_rise_in": [(6, STEPS, "numbers")],
+        "step_at_ft": [(1, STEPS, "answers")],
+        "step_rise_in": [(6, STEPS, "answers")],
         "step_word": [(1, STEPS, "beside texts"), (1, STEPS, "texts")],
     }
     assert counted["trips"][0].marks == ("", "s")

@@ -16,7 +16,7 @@ from books import meanwhile
 
 from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError, SolveError
-from estimator.live.blocks import Block, LiveRefill, refill_open
+from estimator.live.blocks import Block, LiveRefill, Look, refill_open
 from estimator.live.calc import CalcBook, python_with_uno
 from estimator.model import build_model
 from estimator.rows import mark_of
@@ -79,6 +79,10 @@ cell.setValue(45632)
 TYPE_FORMULA = """
 cell = document.Sheets.getByName(sys.argv[2]).getCellByPosition(int(sys.argv[3]), int(sys.argv[4]))
 cell.setFormula(sys.argv[5])
+"""
+SHOWN = """
+cell = document.Sheets.getByName(sys.argv[2]).getCellByPosition(int(sys.argv[3]), int(sys.argv[4]))
+print(cell.getString(), cell.CellStyle)
 """
 CLOSE = "document.close(True)"
 
@@ -199,6 +203,15 @@ def test_a_new_workbook_is_up_to_date_when_soffice_opens_it(office: Office, mode
     done = refilled(office, model)
     assert done.sentence == "demo.xlsx was up to date."
     assert done.refill.typed_over == (), "every formula reads as the model's own"
+
+
+def test_what_fills_a_list_looks_as_its_first_row_does(office: Office) -> None:
+    with office.book() as book:
+        sheet, area = range_of(book, "triangle_ft2")
+        row, column = area.row2, area.column1
+        block = Block(sheet, row, column, ((1.5,),))
+        book.write((block,), (Look(sheet, column, row, row, area.row1),))
+    assert office.run(SHOWN, sheet, str(column - 1), str(row - 1)) == "1.500 Table solved number"
 
 
 def test_soffice_shows_the_engines_numbers_after_an_edit_and_a_refill(

@@ -105,6 +105,22 @@ def test_an_open_book_gets_what_the_refill_of_the_file_writes(
     assert len(done.blocks) < 120, "one write a rectangle, not one a cell"
 
 
+def test_what_fills_a_list_in_an_open_book_takes_the_format_of_its_first_row(
+    excel: excel_book.Book,
+) -> None:
+    sheet, row, column = place_of(excel, "triangle_ft2")
+    excel.data.formats = {(sheet, row, column): "0.000", (sheet, row + 3, column): "0.0"}
+    gone = {down: excel.data.cells[sheet].pop((row + down, column)) for down in (2, 3, 4)}
+
+    refill_book(opened(excel))
+
+    assert {down: held(excel, sheet, row + down, column) for down in gone} == gone
+    shown = {down: excel.data.formats.get((sheet, row + down, column)) for down in range(6)}
+    assert shown == {0: "0.000", 1: None, 2: "0.000", 3: "0.0", 4: "0.000", 5: None}, (
+        "a format of one's own stays"
+    )
+
+
 def test_screen_alerts_and_calculation_are_as_they_were_after_a_refill(
     excel: excel_book.Book,
 ) -> None:

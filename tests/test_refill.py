@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
@@ -84,9 +85,16 @@ def disagreements(data: bytes, values: dict[str, Any]) -> list[str]:
             for row in range(rows):
                 sheet, at_row, at_column = book.cell(item, option, row)
                 shown = grid(port.package, sheet).value(at_row, at_column).value
+                if shown is None and item.role == "solved" and item.axis and item.by_option:
+                    shown = "" if item.kind == "text" else blank_row(wanted[option, row])
                 if not alike(shown, wanted[option, row]):
                     found.append(f"{sheet}!{address(at_row, at_column)} {key}: {shown!r}")
     return found
+
+
+def blank_row(wanted: float) -> float | None:
+    """What a blank number of a solved list shows: nothing in an unused option, else 0."""
+    return None if np.isnan(wanted) else 0.0
 
 
 def alike(shown: Any, wanted: Any) -> bool:
@@ -154,7 +162,27 @@ def test_only_sheets_change_and_in_them_only_owned_cells(
     names = {info.part: info.name for info in opened(done.data).sheets}
     for part in changed:
         ours = owned.get(names[part], set())
-        assert emptied(before[part], ours) == emptied(after[part], ours), part
+        both = cells_in(before[part]) & cells_in(after[part])
+        assert emptied(before[part], ours, both) == emptied(after[part], ours, both), part
+
+
+def test_what_comes_into_a_solved_list_has_the_look_of_its_first_row(
+    edited_book: bytes, done: Refilled
+) -> None:
+    before, package = opened(edited_book), opened(done.data)
+    came = 0
+    for item in build_model().quantities.values():
+        if item.role != "solved" or item.axis is None:
+            continue
+        sheet, area = FilePort(package).ranges()[item.key]
+        cells, old = grid(package, sheet).cells, grid(before, sheet).cells
+        for place in area.cells():
+            if place in cells and place not in old:
+                came += 1
+                first = cells[area.row1, place[1]].get("s")
+                assert first is not None
+                assert cells[place].get("s") == first
+    assert came
 
 
 def owned_cells(data: bytes) -> set[str] | Any:
@@ -179,22 +207,30 @@ def owned_cells(data: bytes) -> set[str] | Any:
     return found
 
 
-def emptied(sheet: bytes, addresses: set[str]) -> bytes:
+def cells_in(sheet: bytes) -> set[str | None]:
+    return {cell.get("r") for cell in etree.fromstring(sheet).iter(f"{MAIN}c")}
+
+
+def emptied(sheet: bytes, addresses: set[str], both: Collection[str | None] | None = None) -> bytes:
     """Canonical XML of a sheet in which the given cells keep formula and style alone.
 
-    One that has neither is left out, and a row of nothing else: a refill makes the cell, and its
-    row, for the first text of a free line.
+    One that has neither, or is not in ``both`` files, is left out, and a row of nothing else: a
+    refill makes the cell, and its row, for what it fills. So is how far cells reach.
     """
     root = etree.fromstring(sheet)
+    for reach in root.iter(f"{MAIN}dimension"):
+        reach.attrib.pop("ref")
     for cell in list(root.iter(f"{MAIN}c")):
         if cell.get("r") in addresses:
             for child in list(cell):
                 if child.tag != f"{MAIN}f":
                     cell.remove(child)
             cell.attrib.pop("t", None)
-            if cell.get("s") is None and len(cell) == 0:
+            bare = cell.get("s") is None or (both is not None and cell.get("r") not in both)
+            if bare and len(cell) == 0:
                 cell.getparent().remove(cell)
     for row in list(root.iter(f"{MAIN}row")):
+        row.attrib.pop("spans", None)
         if len(row) == 0 and set(row.attrib) == {"r"}:
             row.getparent().remove(row)
     text: bytes = etree.tostring(root, method="c14n")

@@ -5,7 +5,7 @@ What an adapter must do is :class:`OpenBook`; the refill itself is the one of th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -65,6 +65,23 @@ class Block:
         return f"{self.sheet}!{address(self.row, self.column)}"
 
 
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Cells one below the other, blank until now, that look as another one of their column.
+
+    Args:
+        sheet, column: Where they stand.
+        first, last: Their rows.
+        like: Row of the other one.
+    """
+
+    sheet: str
+    column: int
+    first: int
+    last: int
+    like: int
+
+
 class OpenBook(Protocol):
     """An open workbook: the port of a refill, and what it needs to be written to."""
 
@@ -78,8 +95,8 @@ class OpenBook(Protocol):
     def read(self, sheet: str, area: Range) -> Rows:
         """Contents of a range, as they were when the sheet was first read."""
 
-    def write(self, blocks: tuple[Block, ...]) -> None:
-        """Write all blocks, then let the program calculate.
+    def write(self, blocks: tuple[Block, ...], looks: tuple[Look, ...] = ()) -> None:
+        """Write all blocks, then let the program calculate; cells with a look keep their own.
 
         Raises:
             FileError: If one can't be written; those before it hold again what they held.
@@ -122,11 +139,28 @@ def refill_open(book: OpenBook, model: Model) -> LiveRefill:
         cells.update({edit: Formula(text) for edit, text in refill.restored.items()})
         blocks = tuple(b for b in rectangles(cells) if not _holds(book, b))
         if blocks:
-            book.write(blocks)
+            book.write(blocks, tuple(new_looks(book, refill)))
             written += blocks
         if not (blocks and refill.typed_over):
             break
     return LiveRefill(book.label, refill, tuple(written), (*refill.notes, *_unanswered(book)))
+
+
+def new_looks(book: OpenBook, refill: Refill) -> Iterator[Look]:
+    """Looks of cells of solved lists that are filled and were blank."""
+    for sheet, area in refill.alike:
+        held = book.read(sheet, area)
+        for column in range(area.column1, area.column2 + 1):
+            start = 0
+            for row in range(area.row1 + 1, area.row2 + 2):
+                inside = row <= area.row2
+                filled = inside and refill.writes.get((sheet, row, column)) is not None
+                fresh = filled and held[row - area.row1][column - area.column1].blank
+                if fresh and not start:
+                    start = row
+                elif start and not fresh:
+                    yield Look(sheet, column, start, row - 1, area.row1)
+                    start = 0
 
 
 def _unanswered(book: OpenBook) -> Iterable[str]:

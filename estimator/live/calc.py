@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from estimator.errors import FileError
-from estimator.live.blocks import BLANK, Block, LiveRefill, SheetContent, refill_open
+from estimator.live.blocks import BLANK, Block, LiveRefill, Look, SheetContent, refill_open
 from estimator.live.calc_grammar import file_formula
 from estimator.workbook.package.a1 import Range, parse_range, split_target
 from estimator.workbook.package.cells import Formula
@@ -166,13 +166,14 @@ class CalcBook:
             self._sheets[sheet] = _sheet(self.ask("sheet", sheet=sheet))
         return self._sheets[sheet].cut(area)
 
-    def write(self, blocks: tuple[Block, ...]) -> None:
+    def write(self, blocks: tuple[Block, ...], looks: tuple[Look, ...] = ()) -> None:
         """Write all blocks as one step of undo; the document then calculates.
 
         Raises:
             FileError: If one can't be written; the document then holds what it held.
         """
-        self.ask("write", blocks=[_request(block) for block in blocks])
+        alike = [[k.sheet, k.column - 1, k.first - 1, k.last - 1, k.like - 1] for k in looks]
+        self.ask("write", blocks=[_request(block) for block in blocks], looks=alike)
         self._sheets.clear()
 
 

@@ -14,6 +14,8 @@ import uno
 
 DATE = 2
 """Kind of cell that holds a date (com.sun.star.sheet.CellFlags.DATETIME)."""
+PLAIN = "Default"
+"""Style of a cell that was given none."""
 
 
 class Document:
@@ -93,11 +95,12 @@ class Document:
             ],
         }
 
-    def write(self, blocks: list[dict[str, Any]]) -> int:
+    def write(self, blocks: list[dict[str, Any]], looks: list[list[Any]]) -> int:
         """Write all blocks as one step of undo; on an error put back what stood there.
 
         A block has a sheet, a first row and column from 0, and rows of values, or of formulas
-        where ``formula`` is true.
+        where ``formula`` is true. A look is a sheet, a column, a first and a last row, and the
+        row of the cell whose look they take if they have none.
         """
         model = self.model
         undo = model.getUndoManager()
@@ -112,6 +115,8 @@ class Document:
                 area = self._area(block)
                 done.append((area, area.getDataArray(), area.getFormulaArray()))
                 self._put(area, block)
+            for look in looks:
+                self._dress(*look)
         except Exception as error:
             self._put_back(done)
             raise RuntimeError(
@@ -124,6 +129,15 @@ class Document:
             model.unlockControllers()
         model.calculate()
         return len(done)
+
+    def _dress(self, sheet: str, column: int, first: int, last: int, like: int) -> None:
+        cells = self.model.Sheets.getByName(sheet)
+        model = cells.getCellByPosition(column, like)
+        area = cells.getCellRangeByPosition(column, first, column, last)
+        each_row = (area.getCellByPosition(0, row) for row in range(last - first + 1))
+        for each in (area,) if area.CellStyle else each_row:
+            if each.CellStyle == PLAIN:
+                each.CellStyle, each.NumberFormat = model.CellStyle, model.NumberFormat
 
     def _area(self, block: dict[str, Any]) -> Any:
         rows, row, column = block["rows"], block["row"], block["column"]
@@ -175,7 +189,7 @@ def main() -> None:
             elif do == "sheet":
                 answer = document.sheet(request["sheet"])
             else:
-                answer = document.write(request["blocks"])
+                answer = document.write(request["blocks"], request["looks"])
             reply = {"answer": answer}
         except Exception as error:
             reply = {"error": type(error).__name__, "message": str(error)[:500]}

@@ -16,12 +16,13 @@ from typing import Any
 
 from estimator.errors import EstimatorError, FileError
 from estimator.inputs import DATE_ORIGIN
-from estimator.live.blocks import BLANK, Block, Cell, LiveRefill, SheetContent, refill_open
+from estimator.live.blocks import BLANK, Block, Cell, LiveRefill, Look, SheetContent, refill_open
 from estimator.workbook.package.a1 import Range, parse_range, split_target
 from estimator.workbook.package.cells import Formula
 from estimator.workbook.refill.port import Content, Rows
 
 TEXT_FORMAT = "@"
+PLAIN_FORMAT = "General"
 ERRORS = frozenset({"TRUE", "FALSE"})
 GONE_CURE = (
     "Finish typing in the cell, close any dialog, make sure the workbook is still open, then try"
@@ -77,7 +78,7 @@ class ExcelBook:
             ),
         )
 
-    def write(self, blocks: tuple[Block, ...]) -> None:
+    def write(self, blocks: tuple[Block, ...], looks: tuple[Look, ...] = ()) -> None:
         """Write all blocks, each in one call, then let the program calculate.
 
         Raises:
@@ -96,6 +97,21 @@ class ExcelBook:
                         where=self._label,
                         cure=f"If the sheet is protected, unprotect it. {GONE_CURE}",
                     ) from error
+            for look in looks:
+                self._dress(look)
+
+    def _dress(self, look: Look) -> None:
+        """Give cells without a number format that of another cell of their column."""
+        sheet = self._book.sheets[look.sheet]
+        pattern = sheet.range((look.like, look.column)).number_format
+        cells = sheet.range((look.first, look.column), (look.last, look.column))
+        if pattern == PLAIN_FORMAT or cells.number_format == pattern:
+            return
+        rows = range(look.first, look.last + 1)
+        each_row = (sheet.range((row, look.column)) for row in rows)
+        for each in (cells,) if cells.number_format else each_row:
+            if each.number_format == PLAIN_FORMAT:
+                each.number_format = pattern
 
     def _put_back(self, before: Sequence[Block]) -> None:
         """Give back what blocks held, the last of which perhaps never changed."""

@@ -182,7 +182,9 @@ CUT_LIST = SHEET_LAYOUT.table(
     "Cut list",
     SHEET_CUTS,
     "Widths are what a piece covers; a tongue comes on top.",
-    shows=Appearance(characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}),
+    shows=Appearance(
+        printed_rows=16, characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}
+    ),
 )
 
 

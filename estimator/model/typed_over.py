@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import Appearance
 from estimator.model.checks import CHECKS
 from estimator.vocabulary import Q
 
@@ -40,6 +41,7 @@ LIST = CHECKS.table(
     "Typed over or changed",
     LINES,
     note="These win, here and in the engine. Clear a cell and refill to get its formula back.",
+    shows=Appearance(printed_rows=10),
 )
 for key, label in zip(
     COLUMNS, ("Cell", "Quantity", "In use", "The estimator's", "What it is"), strict=True

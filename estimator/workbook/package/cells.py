@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_left, bisect_right, insort
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
@@ -73,7 +73,13 @@ def apply(package: Package, edits: Edits, *, calculate_on_load: bool = False) ->
     return patched(package, edits, calculate_on_load=calculate_on_load).to_bytes()
 
 
-def patched(package: Package, edits: Edits, *, calculate_on_load: bool = False) -> Package:
+def patched(
+    package: Package,
+    edits: Edits,
+    *,
+    calculate_on_load: bool = False,
+    alike: Iterable[tuple[str, Range]] = (),
+) -> Package:
     """The package with the given cells changed; the one given stays as it is.
 
     Args:
@@ -82,6 +88,7 @@ def patched(package: Package, edits: Edits, *, calculate_on_load: bool = False) 
             or a :class:`Cache`. A cell that holds the value already is not touched.
         calculate_on_load: Whether spreadsheet programs are told to calculate everything on
             opening. They are told in any case when an edit leaves a formula without a value.
+        alike: Sheets and ranges in whose columns a cell that comes in looks as the first one.
 
     Raises:
         FileError: If a sheet is missing, a value can't be stored, or an edit would hit part of
@@ -97,6 +104,9 @@ def patched(package: Package, edits: Edits, *, calculate_on_load: bool = False) 
             isinstance(edit, Cache) and edit.value is None
         ):
             incomplete = True
+    looks: dict[str, list[Range]] = {}
+    for sheet, area in alike:
+        looks.setdefault(sheet, []).append(area)
     changes: dict[str, bytes | None] = {}
     formulas_changed = False
     for name, cells in by_sheet.items():
@@ -106,7 +116,8 @@ def patched(package: Package, edits: Edits, *, calculate_on_load: bool = False) 
         wanted = {p: edit for p, edit in cells.items() if _differs(present, p, edit)}
         if wanted:
             info = package.sheet(name)
-            patch = _Patch(Grid(package, info, package.xml_to_change(info.part)))
+            root = package.xml_to_change(info.part)
+            patch = _Patch(Grid(package, info, root), looks.get(name, ()))
             patch.run(wanted)
             changes[info.part] = to_bytes(patch.grid.root)
             formulas_changed = formulas_changed or patch.formulas_changed
@@ -205,8 +216,12 @@ def _differs(cells: Grid, place: _Place, edit: Edit) -> bool:
 class _Patch:
     """Edits of one sheet's freshly parsed XML, each of which changes something."""
 
-    def __init__(self, cells: Grid) -> None:
+    def __init__(self, cells: Grid, alike: Iterable[Range] = ()) -> None:
         self.grid = cells
+        self._alike: dict[int, list[Range]] = {}
+        for area in alike:
+            for column in range(area.column1, area.column2 + 1):
+                self._alike.setdefault(column, []).append(area)
         self.formulas_changed = False
         tag = cells.package.tag
         self._value, self._formula, self._inline = cells.tags
@@ -341,7 +356,7 @@ class _Patch:
             insort(self._row_numbers, row_number)
             self.grid.rows[row_number] = row
         cell = etree.Element(self._cell, r=address(row_number, column))
-        style = self._style_of_blank(row, column)
+        style = self._style_alike(place) or self._style_of_blank(row, column)
         if style:
             cell.set("s", style)
         following = next((c for c in row if self._column_of(c) > column), None)
@@ -363,6 +378,15 @@ class _Patch:
     def _column_of(self, cell: etree._Element) -> int:
         ref = cell.get("r") if cell.tag == self._cell else None
         return parse_cell(ref)[1] if ref else 0
+
+    def _style_alike(self, place: _Place) -> str:
+        """Style of the first cell of the column that a place is to look like, if there is one."""
+        row, column = place
+        for area in self._alike.get(column, ()):
+            first = self.grid.cells.get((area.row1, column)) if area.holds(row, column) else None
+            if first is not None:
+                return first.get("s") or ""
+        return ""
 
     def _style_of_blank(self, row: etree._Element, column: int) -> str:
         """Style that an empty place takes from its row or its column."""

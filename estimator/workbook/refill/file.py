@@ -76,7 +76,7 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     edits.update({key: Formula(text) for key, text in _addressed(refill.restored).items()})
     shown = _shown_live(package, refill)
     edits.update({key: Cache(value) for key, value in shown.items()})
-    changed = patched(package, edits)
+    changed = patched(package, edits, alike=refill.alike)
     standing_in = _with_values(changed, shown) if shown else changed
     _LOG.info("Working out the formulas of %s", package.label)
     fresh = recalculated(standing_in)

@@ -131,7 +131,9 @@ class KeptAnswers:
     def _seal(self, name: str, contents: Mapping[str, list[CellContent]]) -> str:
         found = hashlib.sha256(program() + self._reads[name])
         for key, cells in contents.items():
-            found.update(key.encode() + repr([_plain(cell) for cell in cells]).encode())
+            in_list = self._model.quantities[key].axis is not None
+            plain = [_plain(cell) or "" if in_list else _plain(cell) for cell in cells]
+            found.update(key.encode() + repr(plain).encode())
         return found.hexdigest()[:32]
 
 
@@ -189,9 +191,10 @@ def _reads_checksum(solver: Solver, reads: Mapping[str, Values]) -> bytes:
 
 
 def _array(item: Quantity, cells: list[CellContent]) -> Any:
-    """Solved values as the solver gives them: options by rows."""
+    """Solved values as the solver gives them: options by rows; in a list a blank number is 0."""
     shape = (len(OPTION_KEYS) if item.by_option else 1, -1)
     if item.kind == "text":
         return np.array([str(_plain(c)) for c in cells]).reshape(shape)
-    numbers = [np.nan if isinstance(c, str) or c is None else float(c) for c in cells]
+    blank = np.nan if item.axis is None else 0.0
+    numbers = [blank if isinstance(c, str) or c is None else float(c) for c in cells]
     return np.array(numbers).reshape(shape)

@@ -31,6 +31,7 @@ from estimator.workbook.refill.live_blocks import (
     guard,
     guard_sets,
     guarded,
+    keys_between,
     live_ranges,
     live_solvers,
     metric_label,
@@ -80,7 +81,7 @@ def with_live_blocks(package: Package, model: Model) -> LiveCopy:
     edits.update(_states(port, model, live))
     edits.update(_marks_off(port, live))
     edits.update(_status_cells(model, blocks, live, statuses))
-    changed = _with_arrays(patched(package, edits), model, blocks)
+    changed = _with_arrays(patched(package, edits), model, blocks, port.ranges())
     names = {name: absolute(sheet, Range(*at, *at)) for name, (sheet, at) in statuses.items()}
     data = _with_names(changed.as_xlsm(), names)
     return LiveCopy(data, live, len(blocks))
@@ -191,7 +192,22 @@ def _probe(model: Model, block: LiveRange) -> tuple[str, bool]:
     return absolute(block.sheet, Range(*block.area[:2], *block.area[:2])), False
 
 
-def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) -> Package:
+def _texts_and_singles(
+    model: Model, places: Mapping[str, tuple[str, Range]], block: LiveRange
+) -> Iterator[tuple[int, int]]:
+    """Cells of a block but the numbers of lists, where a blank is a 0."""
+    for key in keys_between(model, block.solver, block.first, block.last):
+        item = model.quantities[key]
+        if item.kind == "text" or item.axis is None:
+            yield from places[key][1].cells()
+
+
+def _with_arrays(
+    package: Package,
+    model: Model,
+    blocks: Sequence[LiveRange],
+    places: Mapping[str, tuple[str, Range]],
+) -> Package:
     """The file with one array formula over each block, whose cells keep their values."""
     changes: dict[str, bytes | None] = {}
     tag = package.tag
@@ -213,7 +229,7 @@ def _with_arrays(package: Package, model: Model, blocks: Sequence[LiveRange]) ->
             label = metric_label(block.label) if model.measure == "metric" else block.label
             formula.text = f'{FUNCTION}("{label}",{reads})'
             corner.insert(0, formula)
-            for place in block.area.cells():
+            for place in _texts_and_singles(model, places, block):
                 _plain_text(package, cells.get(address(*place)))
         changes[info.part] = to_bytes(root)
     return package.changed({**changes, **package.without_calculation_chain()})

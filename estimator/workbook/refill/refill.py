@@ -6,7 +6,7 @@ import copy
 import dataclasses
 import itertools
 import logging
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,8 +21,10 @@ from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
 from estimator.since import Account, accounts, read_account
 from estimator.typed_job import read_inputs
 from estimator.values import Values, as_values
+from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
 from estimator.workbook.refill.changes import Formulas
+from estimator.workbook.refill.empty_rows import solved_lists, without_empty_rows
 from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
 from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
 from estimator.workbook.refill.made_with import record_damage
@@ -75,6 +77,7 @@ class Refill:
         typed_over: Numbers typed over and formulas changed.
         notes: Sentences for the person.
         accounts_then: What each option cost at the refill before, as far as known.
+        alike: Sheets and cells of solved lists, where what is filled looks as the first row does.
     """
 
     book: Book
@@ -86,6 +89,7 @@ class Refill:
     typed_over: tuple[TypedOver, ...] = ()
     notes: tuple[str, ...] = ()
     accounts_then: tuple[Account | None, ...] = ()
+    alike: tuple[tuple[str, Range], ...] = ()
 
 
 def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) -> Refill:
@@ -122,7 +126,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     for _ in range(ROUNDS):
         values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
-        writes = _writes(port, model, book, values, solved)
+        writes = _writes(port, model, book, values, solved, live)
         if not changed or calculate is None:
             break
         fresh = calculate(writes, tuple(own))
@@ -151,7 +155,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     kept = {o.edit for o in found}
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
     then = _accounts_then(port)
-    return Refill(book, values, writes, caches, answered, restored, found, sentences, then)
+    alike = tuple(solved_lists(model, book.places))
+    return Refill(book, values, writes, caches, answered, restored, found, sentences, then, alike)
 
 
 def _accounts(port: Port, now: Sequence[Account | None]) -> dict[Edit, Value]:
@@ -284,11 +289,13 @@ def _writes(
     book: Book,
     values: Mapping[str, Values],
     solved: Mapping[str, Values],
+    live: Collection[str],
 ) -> dict[Edit, Value]:
     writes: dict[Edit, Value] = {}
+    shown = {**values, **without_empty_rows(model, values, live)}
     for item in model.quantities.values():
         if item.role == "solved":
-            writes.update(_solved_cells(model, book, item, values[item.key]))
+            writes.update(_solved_cells(model, book, item, shown[item.key]))
     writes.update(_snapshot(port, model, book, values))
     writes.update(_given_cells(port, model, book, solved))
     if snapshot_plan(model).computed:

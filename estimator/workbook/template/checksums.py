@@ -26,15 +26,15 @@ def weights(count: int) -> tuple[float, ...]:
     return tuple(round(1 + row * _STEP % 1, 6) for row in range(1, count + 1))
 
 
-def checksum(cells: Sequence[Cell], *, texts: bool = False) -> float:
+def checksum(cells: Sequence[Cell], *, texts: bool = False, answers: bool = False) -> float:
     """Checksum of a column: of its numbers, of which cells are filled, of how many are numbers.
 
     An edit that changes a number by less than half a millionth is not seen. In a column of
-    ``texts`` numbers are added up as they are.
+    ``texts`` numbers are added up as they are. In one of ``answers`` a 0 is a blank.
     """
     found = 0.0
     for weight, cell in zip(weights(len(cells)), cells, strict=True):
-        if cell is None or cell == "":
+        if cell is None or cell == "" or (answers and cell == 0.0):
             continue
         found += _FILLED * weight
         if isinstance(cell, float):
@@ -42,14 +42,20 @@ def checksum(cells: Sequence[Cell], *, texts: bool = False) -> float:
     return found
 
 
-def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) -> str:
+def checksum_formula(
+    column: str, weights_of_rows: str, *, texts: bool = False, answers: bool = False
+) -> str:
     """The same of a column's cells as they are now, in a formula.
 
     One engine multiplies by the number of a text that reads like one, but does not add it up.
     """
     numbers = f"SUM({column})" if texts else f"SUMPRODUCT({column},{weights_of_rows})"
-    filled = f'SUMPRODUCT(({column}<>"")*{weights_of_rows})'
-    return f"{numbers}+{filled}*{_FILLED}+COUNT({column})*{_NUMBER}"
+    filled, count = f'({column}<>"")', f"COUNT({column})"
+    if answers:
+        filled += f"*({column}<>0)"
+        count = f"(COUNT({column})-COUNTIF({column},0))"
+    # One engine is wrong about a COUNTIF behind a SUMPRODUCT.
+    return f"{count}*{_NUMBER}+{numbers}+SUMPRODUCT({filled}*{weights_of_rows})*{_FILLED}"
 
 
 def joined(cells: Sequence[Cell]) -> str:

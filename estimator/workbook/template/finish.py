@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from openpyxl.formatting.rule import Rule
@@ -36,7 +36,7 @@ from estimator.workbook.template.snapshot import (
     level_name,
     upstream_solvers,
 )
-from estimator.workbook.template.styles import MARKS, TABS, differential
+from estimator.workbook.template.styles import MARKS, TABS, UNSEEN, differential
 
 _DIFFERENTIAL = {mark.name: differential(mark) for mark in MARKS}
 
@@ -92,6 +92,7 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             upright = shown[name].upright
             _page(painter, list(plan.printed), plan.titles, starts, paper, upright=upright)
             _view(painter, _freeze(plan), TABS[plan.role])
+        _leave_out_empty(painter)
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
     choices = lists.choices_title_row
@@ -130,6 +131,25 @@ def _rule(painter: Painter, area: str, formula: str, mark: str, *, last: bool = 
     stop = last or None
     rule = Rule(type="expression", dxf=_DIFFERENTIAL[mark], formula=[formula], stopIfTrue=stop)
     painter.sheet.conditional_formatting.add(area, rule)
+
+
+def _leave_out_empty(painter: Painter) -> None:
+    """Draw the lines and bands of cells that hold nothing without these cells."""
+    for style, places in painter.without_empty({*_DIFFERENTIAL, *UNSEEN}).items():
+        if style not in UNSEEN:
+            _rule(painter, _areas(_rectangles(places)), "TRUE", style)
+
+
+def _rectangles(places: Iterable[tuple[int, int]]) -> list[Range]:
+    """Places by row and column as ranges, from the left."""
+    runs: list[Range] = []
+    for row, column in sorted(places):
+        last = runs[-1] if runs else None
+        if last and last.row1 == row and last.column2 == column - 1:
+            runs[-1] = last._replace(column2=column)
+        else:
+            runs.append(Range(row, column, row, column))
+    return sorted(runs, key=lambda run: (run.column1, run.column2, run.row1))
 
 
 def _flag_width(plan: SheetPlan, charts: Charts | None) -> int:

@@ -271,7 +271,8 @@ def _column(layout: Layout, line: SnapshotLine, option: int | None, then: str) -
     area = absolute(place.sheet, Range(first, column, first + line.rows - 1, column))
     top, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
     weights = f"${letters}${top}:${letters}${top + line.rows - 1}"
-    now = checksum_formula(area, weights, texts=line.holds == "beside texts")
+    texts, answers = line.holds == "beside texts", line.holds == "answers"
+    now = checksum_formula(area, weights, texts=texts, answers=answers)
     others = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
     if not line.given and _by_formula(layout, line.key):
         others += f"+SUMPRODUCT(ISBLANK({area})*1)"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from copy import copy
 from typing import Any
 
@@ -67,6 +68,21 @@ class Painter:
             self._low.add(row)
         if width:
             self.widen(column, width)
+
+    def stand(self, row: int) -> None:
+        """Give a row the height of those that hold something, though nothing stands in it."""
+        self._heights.setdefault(row, 0.0)
+
+    def without_empty(self, styles: Collection[str]) -> dict[str, list[tuple[int, int]]]:
+        """Take out the cells of these styles that hold nothing, and say where they were."""
+        cells: Any = self.sheet
+        found: dict[str, list[tuple[int, int]]] = {}
+        for place, cell in list(cells._cells.items()):
+            style = cell.style.removesuffix(LARGE)
+            if cell.value in (None, "") and cell.hyperlink is None and style in styles:
+                found.setdefault(style, []).append(place)
+                del cells._cells[place]
+        return found
 
     def link(self, row: int, column: int, name: str, tip: str) -> None:
         """Let a cell lead to the cells of a defined name, which follows them wherever they go."""

@@ -121,8 +121,9 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
             label = f"{label} and {len(line.members) - 1} more"
         if line.given:
             painter.put(row, 1, line.key, "Working text")
-        painter.put(row, LABEL_COLUMN, label, "Working text")
-        if line.rows:
+        elif line.members or line.holds != "texts":
+            painter.put(row, LABEL_COLUMN, label, "Working text")
+        if line.given and line.rows:
             painter.put(row, ROWS_COLUMN, line.rows, "Working text")
         for option in line.options:
             painter.put(row, VALUE_COLUMN + offset(option), None, "Working text")

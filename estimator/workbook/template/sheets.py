@@ -328,7 +328,11 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
         painter.put(part.option_row, at, None, "Heading option")
     if style.endswith(" fit") and (column.span > 1 or at == last):
         style = style.replace(" fit", " line")
+    solved = bool(column.key) and layout.quantity(column.key).role == "solved"
     for offset, row in enumerate(range(part.first_row, part.last_row + 1)):
+        if solved and offset:  # a refill gives what it fills the look of the first cell
+            painter.stand(row)
+            continue
         painter.put(row, at, offset + 1 if column.role == "index" else None, style, fmt)
 
 

@@ -2,9 +2,9 @@
 
 A quantity that a solver reads is one line, its options side by side: what it held when the solvers
 last ran, and whether it differs now. Of a column of a list the texts are kept behind each other in
-one cell, of its numbers a checksum alone, for there are many; so of the single values that can do
-no more than leave the answer of one solver no longer the cheapest, where it reads many such. A mark
-adds up what one solver reads for one option.
+one cell, of its numbers a checksum alone, for there are many; so of single values that the very
+same solvers read, where there are several: a mark adds up what one solver reads for one option, and
+is the same whichever of them changed.
 
 Below stand lines of what the solvers gave, kept alike. Another content in a single value is the
 builder's decision; a column of a list is watched against accidents.
@@ -75,7 +75,7 @@ def reads_name(solver: str) -> str:
     return f"snapshot_reads_{solver}"
 
 
-Holds = Literal["single", "numbers", "texts", "beside texts"]
+Holds = Literal["single", "numbers", "answers", "texts", "beside texts"]
 GIVEN = "s"
 """Mark of a line of what a solver gave, in the column of that solver."""
 DECISION, UNUSABLE = -1, -2
@@ -83,7 +83,9 @@ DECISION, UNUSABLE = -1, -2
 MOST_TEXTS = 120
 """Rows of a column whose texts one cell holds: a formula that joins more could grow too long when
 a sheet gets a long title."""
-MANY, MOST_TOGETHER = 8, 40
+MOST_WATCHED = 30
+"""Quantities of parts that one line watches together: its formula names the cells of each."""
+SEVERAL, MOST_TOGETHER = 3, 40
 """From how many single values on they are kept together, and of how many in one cell."""
 
 
@@ -98,8 +100,9 @@ class SnapshotLine:
         rows: Of a column of a list, how many of its rows are on this line; else 0.
         size: Whether the line holds the table's number of rows.
         marks: For each solver "x" (reads it), "p" (a price), "s" (gave it) or "".
-        holds: A single value, the checksum of numbers, texts, or the checksum of what else stands
-            among the texts of a column.
+        holds: A single value, the checksum of numbers typed or computed, that of numbers which a
+            solver gave (rows that hold nothing are blank there, and a blank is 0), texts, or the
+            checksum of what else stands among the texts of a column.
         given: Whether a solver gave it.
         members: The quantities of single values that are kept together; ``key`` is the first.
     """
@@ -122,15 +125,15 @@ def kept(line: SnapshotLine, cells: Sequence[Cell]) -> float | str:
     cells = cells[line.first : line.first + line.rows]
     if line.holds == "texts":
         return joined(cells)
-    return checksum(cells, texts=line.holds == "beside texts")
+    return checksum(cells, texts=line.holds == "beside texts", answers=line.holds == "answers")
 
 
 @dataclass(frozen=True, slots=True)
 class ComputedLine:
-    """The computed cells of a section or table, watched for what is typed over them.
+    """The computed cells of sections and tables, watched for what is typed over them.
 
     Args:
-        label: Its sheet and title.
+        label: Their sheet and the titles of the first and the last.
         sheet: Its sheet.
         numbers, texts: Its quantities.
     """
@@ -204,7 +207,7 @@ class SnapshotPlan:
     @property
     def weights(self) -> int:
         """Rows of the longest column that has a checksum."""
-        sums = [line for line in self.lines if line.holds in ("numbers", "beside texts")]
+        sums = [line for line in self.lines if line.holds not in ("single", "texts")]
         return max((line.rows or len(line.members) for line in sums), default=0)
 
     @property
@@ -290,13 +293,17 @@ _SUM_AND_KINDS: tuple[Holds, Holds] = ("numbers", "texts")
 
 
 def _together(model: Model, marks: Mapping[str, tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """Single values of one solver alone that count like its prices; by option, and those not."""
+    """Single values that the same solvers read alike; by option, and those not.
+
+    One that a mark asks for by itself is none of them.
+    """
+    asked = {solver.counts_when for solver in model.solvers.values()}
     found: dict[tuple[object, ...], list[str]] = {}
     for key, mark in marks.items():
         item = model.quantities[key]
-        if item.axis is None and [letter for letter in mark if letter] == ["p"]:
+        if item.axis is None and key not in asked:
             found.setdefault((mark, item.by_option), []).append(key)
-    return [tuple(keys) for keys in found.values() if len(keys) >= MANY]
+    return [tuple(keys) for keys in found.values() if len(keys) >= SEVERAL]
 
 
 def _options(item: Quantity) -> tuple[int | None, ...]:
@@ -312,7 +319,8 @@ def _of(
         yield SnapshotLine(item.key, options, 0, 0, False, marks, "single", given)
         return
     count = model.capacity(item.axis)
-    holds: Holds = "beside texts" if item.kind == "text" else "numbers"
+    numbers: Holds = "answers" if item.role == "solved" else "numbers"
+    holds: Holds = "beside texts" if item.kind == "text" else numbers
     yield SnapshotLine(item.key, options, 0, count, False, marks, holds, given)
     if item.kind == "text":
         for first in range(0, count, MOST_TEXTS):
@@ -321,22 +329,37 @@ def _of(
 
 
 def _computed(model: Model) -> Iterator[ComputedLine]:
-    """The parts of all sheets; not what itself depends on what is counted here."""
+    """The parts of all sheets, several on a line; not what depends on what is counted here."""
     counting = {TYPED_OVER, SPOILED}
     for key in model.order:
         item = model.quantities.get(key)
         if item is not None and counting.intersection(model.stacks.get(key, item.reads)):
             counting.add(key)
     for sheet in model.sheets:
+        together: list[Quantity] = []
+        titles: list[str] = []
         parts = [part for part in sheet.parts if isinstance(part, (Section, Table))]
         for part in parts:
             found = [model.quantities[key] for key in part.keys if key not in counting]
             found = [item for item in found if item.role == "row"]
-            numbers = tuple(item.key for item in found if item.kind != "text")
-            texts = tuple(item.key for item in found if item.kind == "text")
+            if titles and len(together) + len(found) > MOST_WATCHED:
+                yield _watched(sheet.name, titles, together)
+                together, titles = [], []
             if found or part is parts[0]:
-                label = f"{sheet.name}: {part.title}"
-                yield ComputedLine(label, sheet.name, numbers, texts)
+                together += found
+                titles.append(part.title)
+        if titles:
+            yield _watched(sheet.name, titles, together)
+
+
+def _watched(sheet: str, titles: Sequence[str], items: Sequence[Quantity]) -> ComputedLine:
+    ends = titles[:1] if len(titles) == 1 else [titles[0], titles[-1]]
+    return ComputedLine(
+        f"{sheet}: {' to '.join(ends)}",
+        sheet,
+        tuple(item.key for item in items if item.kind != "text"),
+        tuple(item.key for item in items if item.kind == "text"),
+    )
 
 
 def _given(model: Model) -> Iterator[SnapshotLine]:

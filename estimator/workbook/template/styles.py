@@ -168,7 +168,7 @@ class Mark:
     fill: str = ""
     bold: bool = False
     italic: bool = False
-    line: bool = False
+    edge: Edge = "none"
     fmt: str = ""
 
 
@@ -178,10 +178,21 @@ MARKS: tuple[Mark, ...] = (
     Mark("stale", STALE, STALE_FILL, italic=True),
     Mark("fine", GOOD, "", bold=True),
     Mark("unused", QUIET, BAND),
-    Mark("in use", line=True),
-    Mark("in use, solved", "", SOLVED, line=True),
+    Mark("in use", edge="bottom"),
+    Mark("in use, solved", "", SOLVED, edge="bottom"),
     Mark("not in use", fmt=";;;"),
+    Mark("Row unit", edge="bottom"),
+    Mark("Row limit", edge="bottom"),
+    Mark("Section heading", edge="accent"),
+    Mark("Heading unit", fill=BAND),
+    Mark("Heading option", fill=BAND),
+    Mark("Column heading", fill=ACCENT),
+    Mark("Column heading left", fill=ACCENT),
+    Mark("Column heading run", fill=ACCENT),
 )
+"""The last of them are what is seen of an empty cell that has the style of that name."""
+UNSEEN = frozenset(("Plain note", "Overall flag", "Overall flag on Start"))
+"""Styles of which nothing is seen where a cell is empty."""
 
 
 def contrast(first: str, second: str) -> float:
@@ -230,7 +241,7 @@ def differential(mark: Mark) -> DifferentialStyle:
     return DifferentialStyle(
         font=font,
         fill=fill,
-        border=_border("bottom") if mark.line else None,
+        border=None if mark.edge == "none" else _border(mark.edge),
         numFmt=NumberFormat(_FORMAT_ID, mark.fmt) if mark.fmt else None,
     )
 

@@ -1,0 +1,56 @@
+"""Rows of solved lists that hold nothing: they are blank in a workbook, whatever their capacity."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+
+import numpy as np
+
+from estimator.engine import Model
+from estimator.rows import OPTION_KEYS, Quantity
+from estimator.values import Values, as_values
+from estimator.workbook.package.a1 import Range
+
+
+def lists_by_option(model: Model, without: Collection[str] = ()) -> Iterator[list[Quantity]]:
+    """Columns that a solver gives of a table, one an option; not of solvers ``without``.
+
+    Charts draw lists of the whole job as they stand, where a blank would be a gap in a line.
+    """
+    found: dict[tuple[str, str], list[Quantity]] = {}
+    for item in model.quantities.values():
+        if item.role == "solved" and item.axis and item.by_option and item.solver not in without:
+            found.setdefault((item.axis, item.solver), []).append(item)
+    yield from found.values()
+
+
+def without_empty_rows(
+    model: Model, values: Mapping[str, Values], live: Collection[str]
+) -> dict[str, Values]:
+    """Solved lists, NaN in rows where no number of an option is other than 0 and no text stands.
+
+    Args:
+        model: The rows and solvers.
+        values: Every quantity: options by rows.
+        live: Solvers that functions in cells answer: these fill their rows with zeros.
+    """
+    found: dict[str, Values] = {}
+    for columns in lists_by_option(model, live):
+        shape = len(OPTION_KEYS), model.capacity(str(columns[0].axis))
+        full = {c.key: np.broadcast_to(np.asarray(values[c.key]), shape) for c in columns}
+        used = np.zeros(shape, dtype=bool)
+        for column in full.values():
+            used |= column != "" if column.dtype.kind in "UT" else np.nan_to_num(column) != 0
+        for key, column in full.items():
+            if column.dtype.kind not in "UT":
+                found[key] = as_values(np.where(used, column, np.nan))
+    return found
+
+
+def solved_lists(
+    model: Model, places: Mapping[str, tuple[str, Range]]
+) -> Iterator[tuple[str, Range]]:
+    """Sheet and cells of every solved list."""
+    for item in model.quantities.values():
+        if item.role == "solved" and item.axis:
+            yield places[item.key]
