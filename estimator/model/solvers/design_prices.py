@@ -151,7 +151,7 @@ class DesignPrices:
         found: Known = {}
         for key in self._reads:
             if not self._trial.by_option(key):
-                found[key] = runs[0][0].tried.known[key]
+                found[key] = _of_the_job(runs[0][0].tried.known[key])
             elif any(run.tried.moves(key) for run, _ in runs):
                 found[key] = as_values(np.concatenate(tuple(self._moving(key, runs))))
             else:
@@ -174,6 +174,11 @@ class DesignPrices:
         boards = np.zeros((len(items), 1, 1, rows))
         boards[np.arange(len(items)), 0, 0, list(items)] = 1
         return answer | {self._boards: as_values(boards)}
+
+
+def _of_the_job(value: Values) -> Values:
+    """A value of the whole job, which no design moves, without the axes of the designs."""
+    return value.reshape(value.shape[-2:])
 
 
 def _by_run(groups: Sequence[_Group]) -> Iterator[tuple[Run, list[_Group]]]:

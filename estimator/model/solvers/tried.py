@@ -47,8 +47,8 @@ class Tried:
 
     def fixed(self, key: str, option: int) -> NDArray[Any]:
         """The rows of a value that is the same for all candidates."""
-        array = np.asarray(self.known[key])
-        return np.asarray(array[min(option, len(array) - 1)])
+        array = np.asarray(self.of(key, option))
+        return array.reshape(array.shape[-1])
 
     def at(self, key: str, option: int, places: Ints) -> Values:
         """The value at some places on the grid.
