@@ -178,7 +178,7 @@ class DesignPrices:
 
 def _of_the_job(value: Values) -> Values:
     """A value of the whole job, which no design moves, without the axes of the designs."""
-    return value.reshape(value.shape[-2:])
+    return as_values(value.reshape(value.shape[-2:]))
 
 
 def _by_run(groups: Sequence[_Group]) -> Iterator[tuple[Run, list[_Group]]]:
