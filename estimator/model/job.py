@@ -367,7 +367,7 @@ _typed(
         absent=-1.0,
         when_blank="Blank: all that lies in one bed, where the way to the pad is wide enough for the truck; else none.",
         note="1 when the truck can reach the open side of the pad; 0 when all is barrowed.",
-        fmt="0%",
+        fmt='0%;"blank"',
     ),
 )
 

@@ -170,9 +170,10 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
 def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, row: int) -> None:
     columns, place = plan.columns, layout.places[entry.key]
     typed, read = typed_style(entry), read_style(entry)
-    if (entry.kind == "text" and place.by_option) or entry.among:
+    if (entry.kind == "text" and place.by_option) or entry.by_key:
         typed, read = ("Typed words", "@"), ("Read as words", _GENERAL)
-        painter.heighten(row, NAME_LINES + bool(entry.among), "Typed words")
+        sheets = bool(entry.by_key) and not entry.among  # their names are the longest
+        painter.heighten(row, NAME_LINES + (3 if sheets else 1), "Typed words")
     for option in range(OPTIONS if place.by_option else 1):
         painter.put(*place.typed_cell(option), None, *typed)
         painter.put(*place.cell(option), None, *read)
