@@ -27,7 +27,8 @@ class EstimatorError(Exception):
         self.what = what
         self.where = where
         self.cure = cure
-        text = ": ".join(p for p in (where, what) if p) + (f" {cure}" if cure else "")
+        ends = "." if cure and what and what[-1] not in ".!?:;" else ""
+        text = ": ".join(p for p in (where, what) if p) + (f"{ends} {cure}" if cure else "")
         super().__init__(_MARK.sub(lambda mark: mark[1] or mark[2] or "", text))
 
 

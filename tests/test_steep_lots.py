@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from estimator.engine import evaluate
+from estimator.errors import SurveyError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.report import against, used_options
@@ -70,3 +71,11 @@ def test_a_frame_that_fits_is_listed_whole() -> None:
     values = answered(lot(14, 10, "plane", 1))
     assert np.asarray(values["frame_listed"])[0, 0] == np.asarray(values["frame_courses"])[0, 0] > 1
     assert not any("not priced" in text for text in against(values, 0))
+
+
+@pytest.mark.parametrize("reading", [-9999, 130, 1000])
+def test_a_reading_that_no_ground_could_have_is_refused_by_its_name(reading: float) -> None:
+    job = lot(14, 10, "plane", 1)
+    wrong = TypedJob({**job.cells, ("quick_reading_ft", 4): reading}, job.where)
+    with pytest.raises(SurveyError, match=r"^Survey stake back right: its height, .*Read it again"):
+        answered(wrong)

@@ -8,11 +8,15 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.errors import SurveyError
 from estimator.model.solvers.reads import Reads
 from estimator.solve.siting_places import Corner
 from estimator.solve.surface import Ground, fit_ground
 
 Floats = NDArray[np.float64]
+
+CLIFF_FT, CLIFF_SLOPE = 20.0, 2.0
+"""Rise, and slope in ft a ft, above which no ground is taken to go on: common practice, no source."""
 
 SURVEY_READS = (
     "point_name",
@@ -77,13 +81,33 @@ def fitted(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
     """The ground's surface through readings.
 
     Raises:
-        SurveyError: Naming the readings, if there are too few, all in a line, or at odds.
+        SurveyError: Naming the readings, if there are too few, all in a line, or at odds, or one
+            that no ground reaches from the others.
     """
-    return fit_ground(
+    ground = fit_ground(
         [(x, y) for _, x, y, _ in points],
         [z for *_, z in points],
         [f"Survey {name}" for name, *_ in points],
     )
+    _refuse_impossible(points)
+    return ground
+
+
+def _refuse_impossible(points: tuple[tuple[str, float, float, float], ...]) -> None:
+    """Refuse a reading against which the ground would be a cliff from every other one."""
+    numbers = np.array([place for _, *place in points])
+    away = numbers[:, np.newaxis] - numbers
+    over = np.abs(away[..., 2]) - CLIFF_SLOPE * np.hypot(away[..., 0], away[..., 1])
+    np.fill_diagonal(over, np.inf)
+    for (name, *_, height), least in zip(points, over.min(axis=1), strict=True):
+        if least > CLIFF_FT:
+            others = float(np.median([z for other, *_, z in points if other != name]))
+            raise SurveyError(
+                f"its height, {{{height:.1f} ft}}, can't be that of ground among the others"
+                f" (in the middle {{{others:.1f} ft}}).",
+                where=f"Survey {name}",
+                cure="Read it again, and look at its unit and its point.",
+            )
 
 
 def lot_ground(q: Reads) -> Ground:
