@@ -186,9 +186,9 @@ MARKS: tuple[Mark, ...] = (
     Mark("Section heading", edge="accent"),
     Mark("Heading unit", fill=BAND),
     Mark("Heading option", fill=BAND),
-    Mark("Column heading", fill=ACCENT),
-    Mark("Column heading left", fill=ACCENT),
-    Mark("Column heading run", fill=ACCENT),
+    Mark("Column heading", WHITE, ACCENT),
+    Mark("Column heading left", WHITE, ACCENT),
+    Mark("Column heading run", WHITE, ACCENT),
 )
 """The last of them are what is seen of an empty cell that has the style of that name."""
 UNSEEN = frozenset(("Plain note", "Overall flag", "Overall flag on Start"))
