@@ -93,7 +93,7 @@ def told(
         reasons: Whether to say which groups of cost it comes from.
     """
     now, sign = accounts(values), money_sign(values)
-    if not any(before):
+    if not any(before) or not any(now):
         return []
     pairs = list(zip(OPTION_KEYS, before, now, strict=True))
     found = [text for key, old, new in pairs if (text := _told(key, old, new, sign, reasons))]

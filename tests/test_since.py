@@ -63,6 +63,10 @@ def test_options_that_come_and_go_are_told() -> None:
     assert new == ["B is new, slab: $5.50"]
 
 
+def test_a_job_that_waits_for_inputs_has_lost_no_option() -> None:
+    assert told([Account("piers", 1000.0, True, {}), *[None] * 5], figures()) == []
+
+
 def test_where_nothing_is_known_of_a_refill_before_nothing_is_told() -> None:
     assert told([None] * 6, figures(("piers", 1000.0, {}))) == []
 
@@ -116,6 +120,17 @@ def test_a_refill_says_what_the_edit_costs_against_the_last_refill(
         assert f"\n  {key} costs ${now - then:,.2f} more, ${now:,.2f} in all (" in said
     assert main(["refill", str(path)]) == 0
     assert "\nSince the last refill: no total has changed\n" in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_the_next_job_is_not_held_against_the_last_one(
+    demo_book: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    old, new = tmp_path / "shed.xlsx", tmp_path / "coop.xlsx"
+    old.write_bytes(demo_book)
+    assert main(["next", str(old), str(new)]) == 0
+    assert main(["refill", str(new)]) == 0
+    assert "Since the last refill" not in capsys.readouterr().out
 
 
 class Terminal(io.StringIO):

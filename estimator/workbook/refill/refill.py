@@ -160,7 +160,9 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
 
 
 def _accounts(port: Port, now: Sequence[Account | None]) -> dict[Edit, Value]:
-    """What the workbook keeps of what the options cost."""
+    """What the workbook keeps of what the options cost; what it has, where nothing is answered."""
+    if not any(now):
+        return {}
     sheet, area = range_of(port, ACCOUNTS)
     return {
         (sheet, *place): None if account is None else account.text
