@@ -113,7 +113,7 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     read_by = (f"Read by {s}" for s in plan.solvers)
     _heads(painter, plan.header_row, *headings, *then, *now, *read_by, left=LABEL_COLUMN)
     for column in range(VALUE_COLUMN + WIDTH, plan.last_column + 1):
-        painter.widen(column, 13)
+        painter.widen(column, 15)
     for row, line in enumerate(plan.lines, start=plan.first_row):
         item = layout.quantity(line.key)
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
