@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from estimator.engine import evaluate
-from estimator.errors import SurveyError
+from estimator.errors import SolveError, SurveyError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.report import against, used_options
@@ -65,6 +65,18 @@ def test_a_frame_with_more_courses_than_the_tables_hold_fails_and_says_what_is_l
     assert any("the lower ones are not priced" in text for text in against(values, 0))
     assert str(np.asarray(values["chosen_title"]).flat[0]).startswith("C piers")
     assert np.asarray(values["checks_failed"])[2, 0] == 0
+
+
+def test_a_frame_of_more_timbers_a_course_than_the_table_holds_says_what_to_do() -> None:
+    job = lot(40, 24, "plane", 0)
+    stock, length = ("item_stock", "item_length_ft")
+    short = {
+        (length, row): 2.5
+        for (key, row), name in job.cells.items()
+        if key == stock and name == "4x6 treated"
+    }
+    with pytest.raises(SolveError, match=r"option A takes \d+ timbers a course; .* longer timbers"):
+        answered(TypedJob({**job.cells, **short}, job.where))
 
 
 def test_a_frame_that_fits_is_listed_whole() -> None:

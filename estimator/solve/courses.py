@@ -224,6 +224,16 @@ class Frame:
         )
 
     @property
+    def courses(self) -> int:
+        """Greatest number of courses on any side."""
+        return max(self.courses_by_side)
+
+    @property
+    def lower(self) -> tuple[CourseRun, ...]:
+        """The runs below the top course."""
+        return tuple(run for run in self.runs if run.course > 1)
+
+    @property
     def exposed_ft(self) -> float:
         """Greatest height of the wall above the reckoned ground."""
         low = min(p.lowest_ft for p in self.profiles)

@@ -141,7 +141,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             _put_bends(bend, option, lines, None)
             continue
         whole = _solve_one_frame(q, option, ground, corners, lines, row, run_ft)
-        listed = _that_fits(whole)
+        listed = _that_fits(whole, option)
         _put_pieces(timber, side, row, option, listed)
         _put_stations(station, option, lines, whole, step_ft)
         _put_steps(step, option, listed)
@@ -191,9 +191,8 @@ def _solve_one_frame(
         raise SolveError(
             f"option {letter}: {error.what}", where="Options", cure=error.cure
         ) from error
-    lower = [r for r in frame.runs if r.course > 1]
-    row["frame_courses"][option] = max(r.course for r in frame.runs)
-    row["frame_lower_ft"][option] = sum(r.end_ft - r.start_ft for r in lower)
+    row["frame_courses"][option] = frame.courses
+    row["frame_lower_ft"][option] = sum(r.end_ft - r.start_ft for r in frame.lower)
     row["trench_run_ft"][option] = sum(line.length_ft for line in lines)
     width = q.number("trench_width_in", option) / IN_PER_FT
     beside = max(width - spec.timber_width_ft, 0.0)
@@ -208,22 +207,29 @@ def _solve_one_frame(
     return frame
 
 
-def _that_fits(frame: Frame) -> Frame:
+def _that_fits(frame: Frame, option: int) -> Frame:
     """The frame, or as many of its courses from the top as the tables have room for.
 
     A frame that deep is no base to build; the other options are still to be answered.
     """
-    courses = max(run.course for run in frame.runs)
-    return next(part for count in range(courses, 0, -1) if _has_room(part := frame.upper(count)))
+    for count in range(frame.courses, 0, -1):
+        part = frame.upper(count)
+        if _has_room(part):
+            return part
+    raise SolveError(
+        f"option {OPTION_KEYS[option]} takes {len(frame.upper(1).pieces)} timbers a course; the"
+        f" table holds {TIMBERS}.",
+        where="Lumber",
+        cure="Use longer timbers.",
+    )
 
 
 def _has_room(frame: Frame) -> bool:
     """Whether the tables hold its pieces, its lower courses and the steps of every side."""
-    lower = [run for run in frame.runs if run.course > 1]
     each = BENDS // len(frame.profiles)
     return (
         len(frame.pieces) <= TIMBERS
-        and len(lower) <= STEPS
+        and len(frame.lower) <= STEPS
         and all(
             2 * len(_stretches(frame, side, line.length_ft)) <= each
             for side, line in enumerate(frame.profiles)
@@ -235,7 +241,7 @@ def _put_pieces(
     timber: dict[str, Any], side: Any, row: dict[str, Any], option: int, frame: Frame
 ) -> None:
     """The timbers that are listed, and what is counted of them."""
-    row["frame_listed"][option] = max(run.course for run in frame.runs)
+    row["frame_listed"][option] = frame.courses
     row["timber_pieces"][option] = len(frame.pieces)
     row["timber_run_ft"][option] = sum(p.length_ft for p in frame.pieces)
     row["timber_corners"][option], row["timber_joints"][option] = frame.corners, frame.joints
@@ -248,8 +254,7 @@ def _put_pieces(
 
 def _put_steps(step: dict[str, Any], option: int, frame: Frame) -> None:
     """Where every course below the top one begins and ends."""
-    lower = [run for run in frame.runs if run.course > 1]
-    for i, run in enumerate(sorted(lower, key=lambda r: (r.side, r.course, r.start_ft))):
+    for i, run in enumerate(sorted(frame.lower, key=lambda r: (r.side, r.course, r.start_ft))):
         step["side"][option, i] = run.side + 1
         step["course"][option, i] = run.course
         step["start_ft"][option, i] = run.start_ft
@@ -258,7 +263,7 @@ def _put_steps(step: dict[str, Any], option: int, frame: Frame) -> None:
 
 def _stretches(frame: Frame, side: int, length_ft: float) -> list[tuple[float, float, int]]:
     """Start, end and number of courses of every stretch of a side between its steps."""
-    lower = [run for run in frame.runs if run.course > 1 and run.side == side]
+    lower = [run for run in frame.lower if run.side == side]
     breaks = sorted({0.0, length_ft} | {end for r in lower for end in (r.start_ft, r.end_ft)})
     return [(a, b, int(frame.courses_at(side, (a + b) / 2)[0])) for a, b in pairwise(breaks)]
 
