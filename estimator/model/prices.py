@@ -251,16 +251,19 @@ BOOK.typed(
 )
 
 
-def _price(key: str, label: str, when_blank: str = "") -> Field:
+def _price(
+    key: str, label: str, when_blank: str = "", *, least: float = 0, note: str = ""
+) -> Field:
     """A price that may be left out."""
     return Field(
         key,
         label,
         MONEY,
         default=None,
-        low=0,
+        low=least,
         high=100000,
         needed=False,
+        note=note,
         when_blank=when_blank,
         fmt="#,##0.00",
     )
@@ -296,17 +299,12 @@ BOOK.typed(
     )
 )
 BOOK.typed(
-    Field(
+    _price(
         REALLY_PAID,
         "Really paid, a pack",
-        MONEY,
-        default=None,
-        low=0.01,
-        high=100000,
-        needed=False,
+        "Blank: as reckoned.",
+        least=0.01,
         note="Once the job is built; Cost tells the difference. Of what the chosen option buys.",
-        when_blank="Blank: as reckoned.",
-        fmt="#,##0.00",
     )
 )
 BOOK.typed(
