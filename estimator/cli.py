@@ -457,7 +457,7 @@ def _print_since(refill: Refill) -> None:
     """What it changed in money."""
     from estimator.since import told
 
-    lines = told(refill.accounts_then, refill.values)
+    lines = told(refill.costs_then, refill.values)
     if len(lines) == 1:
         print(f"\nSince the last refill: {lines[0]}")
     elif lines:

@@ -49,7 +49,7 @@ def refilled(path: Path) -> Told:
     noted = f" {len(report.notes)} notes: refill it alone to read them." if report.notes else ""
     word = "refilled" if report.changed else "up to date"
     values = report.refill.values
-    since = "; ".join(told(report.refill.accounts_then, values, reasons=False))
+    since = "; ".join(told(report.refill.costs_then, values, reasons=False))
     changed = f" Since the last refill: {since}." if since and report.changed else ""
     return 0, f"{path}: {word}. {sentence(values)}{changed}{noted}"
 

@@ -1,4 +1,4 @@
-"""What a refill changed in money: a short account of each option, kept, read again and compared."""
+"""What a refill changed in money: what each option cost, kept, read again and compared."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _KIND, _CHEAPEST, _TOTAL = "kind", "cheapest", "total"
 
 
 @dataclass(frozen=True, slots=True)
-class Account:
+class OptionCost:
     """What an option cost at a refill.
 
     Args:
@@ -38,7 +38,7 @@ class Account:
 
     @property
     def text(self) -> str:
-        """The account as a cell keeps it."""
+        """The cost as a cell keeps it."""
         parts = [
             f"{_KIND}{_IS}{self.kind}",
             f"{_CHEAPEST}{_IS}{'yes' if self.cheapest else 'no'}",
@@ -48,8 +48,8 @@ class Account:
         return _PARTS.join(parts)
 
 
-def read_account(text: object) -> Account | None:
-    """The account in a cell; None where there is none, or what stands there is not one."""
+def read_cost(text: object) -> OptionCost | None:
+    """The cost in a cell; None where there is none, or what stands there is not one."""
     pairs = [part.split(_IS) for part in str(text or "").split(_PARTS)]
     if any(len(pair) != 2 for pair in pairs):
         return None
@@ -60,17 +60,17 @@ def read_account(text: object) -> Account | None:
         groups = {name: float(value) for name, value in found.items()}
     except (KeyError, ValueError):
         return None
-    return Account(kind, total, cheapest, groups)
+    return OptionCost(kind, total, cheapest, groups)
 
 
-def accounts(values: Mapping[str, Any]) -> tuple[Account | None, ...]:
-    """The account of each option; None for one that is not in use or has no total."""
+def option_costs(values: Mapping[str, Any]) -> tuple[OptionCost | None, ...]:
+    """The cost of each option; None for one that is not in use or has no total."""
     if "total_cost" not in values:
         return (None,) * len(OPTION_KEYS)
-    return tuple(_account(values, option) for option in range(len(OPTION_KEYS)))
+    return tuple(_option_cost(values, option) for option in range(len(OPTION_KEYS)))
 
 
-def _account(values: Mapping[str, Any], option: int) -> Account | None:
+def _option_cost(values: Mapping[str, Any], option: int) -> OptionCost | None:
     total = float(np.asarray(values["total_cost"])[option, 0])
     if not np.asarray(values[USED])[option, 0] > 0 or not math.isfinite(total):
         return None
@@ -79,11 +79,11 @@ def _account(values: Mapping[str, Any], option: int) -> Account | None:
     groups = {str(n): float(c) for n, c in zip(names, costs, strict=True) if abs(c) >= LEAST}
     kind = str(np.asarray(values["option_kind"])[option, 0])
     cheapest = float(np.asarray(values["cheapest_no"]).flat[0]) == option + 1
-    return Account(kind, total, cheapest, groups)
+    return OptionCost(kind, total, cheapest, groups)
 
 
 def told(
-    before: Sequence[Account | None], values: Mapping[str, Any], *, reasons: bool = True
+    before: Sequence[OptionCost | None], values: Mapping[str, Any], *, reasons: bool = True
 ) -> list[str]:
     """Sentences on what changed in money since the last refill; none where nothing is known.
 
@@ -92,7 +92,7 @@ def told(
         values: Every quantity now.
         reasons: Whether to say which groups of cost it comes from.
     """
-    now, sign = accounts(values), money_sign(values)
+    now, sign = option_costs(values), money_sign(values)
     if not any(before) or not any(now):
         return []
     pairs = list(zip(OPTION_KEYS, before, now, strict=True))
@@ -112,7 +112,9 @@ def _cheapest(was: str, is_now: str) -> str:
     return f"the cheapest that passes is {is_now}" + (f", and was {was}" if was else "")
 
 
-def _told(key: str, old: Account | None, new: Account | None, sign: str, reasons: bool) -> str:
+def _told(
+    key: str, old: OptionCost | None, new: OptionCost | None, sign: str, reasons: bool
+) -> str:
     if old is None and new is None:
         return ""
     if old is None and new is not None:
@@ -127,7 +129,7 @@ def _told(key: str, old: Account | None, new: Account | None, sign: str, reasons
     return f"{key}{kind} costs {_more(change, sign)}, {sign}{new.total:,.2f} in all{why}"
 
 
-def _reasons(old: Account, new: Account, sign: str) -> str:
+def _reasons(old: OptionCost, new: OptionCost, sign: str) -> str:
     """The largest changes of groups, and what is left, which add up to the change."""
     names = dict.fromkeys((*new.groups, *old.groups))
     changes = {n: new.groups.get(n, 0.0) - old.groups.get(n, 0.0) for n in names}

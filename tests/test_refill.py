@@ -29,7 +29,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.kept_answers import from_cells
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.template.made_from import MADE_SHEET
-from estimator.workbook.template.names import ACCOUNTS
+from estimator.workbook.template.names import COSTS_THEN
 from estimator.workbook.template.snapshot import OVER_THEN
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -190,7 +190,7 @@ def owned_cells(data: bytes) -> set[str] | Any:
     port, model = FilePort(opened(data)), build_model()
     found: dict[str, set[str]] = {}
     solved = [key for key, item in model.quantities.items() if item.role == "solved"]
-    for name in (*solved, "snapshot_value", "solved_checksum", OVER_THEN, ACCOUNTS):
+    for name in (*solved, "snapshot_value", "solved_checksum", OVER_THEN, COSTS_THEN):
         sheet, area = port.ranges()[name]
         found.setdefault(sheet, set()).update(
             address(row, column)

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from estimator.cli import main
-from estimator.since import Account, read_account, told
+from estimator.since import OptionCost, read_cost, told
 from estimator.working import working
 
 CENTS = st.integers(0, 10_000_000).map(lambda cents: cents / 100)
@@ -40,8 +40,8 @@ def figures(*options: tuple[str, float, dict[str, float]], cheapest: int = 1) ->
 
 def test_a_change_is_told_with_its_largest_groups_and_the_cheapest_that_changed() -> None:
     before = [
-        Account("piers", 1000.0, True, {"stone": 100.0, "lumber": 500.0}),
-        Account("slab", 1100.0, False, {"stone": 200.0}),
+        OptionCost("piers", 1000.0, True, {"stone": 100.0, "lumber": 500.0}),
+        OptionCost("slab", 1100.0, False, {"stone": 200.0}),
     ]
     values = figures(
         ("piers", 1180.0, {"stone": 150.0, "lumber": 600.0}),
@@ -56,7 +56,7 @@ def test_a_change_is_told_with_its_largest_groups_and_the_cheapest_that_changed(
 
 
 def test_options_that_come_and_go_are_told() -> None:
-    before = [Account("piers", 1000.0, True, {}), Account("slab", 900.0, False, {})]
+    before = [OptionCost("piers", 1000.0, True, {}), OptionCost("slab", 900.0, False, {})]
     gone = told([*before, None, None, None, None], figures(("open pad", 1000.0, {})))
     assert gone == ["A costs as much as before (piers before)", "B is no longer in use"]
     new = told([before[0], *[None] * 5], figures(("piers", 1000.0, {}), ("slab", 5.5, {})))
@@ -64,7 +64,7 @@ def test_options_that_come_and_go_are_told() -> None:
 
 
 def test_a_job_that_waits_for_inputs_has_lost_no_option() -> None:
-    assert told([Account("piers", 1000.0, True, {}), *[None] * 5], figures()) == []
+    assert told([OptionCost("piers", 1000.0, True, {}), *[None] * 5], figures()) == []
 
 
 def test_where_nothing_is_known_of_a_refill_before_nothing_is_told() -> None:
@@ -72,16 +72,16 @@ def test_where_nothing_is_known_of_a_refill_before_nothing_is_told() -> None:
 
 
 @given(then=st.dictionaries(st.sampled_from(GROUPS), CENTS), total=CENTS, cheapest=st.booleans())
-def test_an_account_is_read_as_it_was_kept(
+def test_a_cost_is_read_as_it_was_kept(
     then: dict[str, float], total: float, cheapest: bool
 ) -> None:
-    account = Account("framed pad", total, cheapest, then)
-    assert read_account(account.text) == account
+    cost = OptionCost("framed pad", total, cheapest, then)
+    assert read_cost(cost.text) == cost
 
 
 @pytest.mark.parametrize("text", [None, "", 3.5, "total = 1", "kind = piers; total = much"])
-def test_what_is_no_account_counts_as_none(text: object) -> None:
-    assert read_account(text) is None
+def test_what_is_no_cost_counts_as_none(text: object) -> None:
+    assert read_cost(text) is None
 
 
 @given(
@@ -93,8 +93,8 @@ def test_the_amounts_told_add_up_to_the_change(
     old: dict[str, float], new: dict[str, float], extra: tuple[float, float]
 ) -> None:
     was, now = sum(old.values()) + extra[0], sum(new.values()) + extra[1]
-    account = Account("piers", was, True, old)
-    (line,) = told([account, *[None] * 5], figures(("piers", now, new)))
+    cost = OptionCost("piers", was, True, old)
+    (line,) = told([cost, *[None] * 5], figures(("piers", now, new)))
     if line == "no total has changed":
         assert abs(now - was) < 0.006
         return

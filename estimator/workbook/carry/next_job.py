@@ -27,7 +27,7 @@ from estimator.workbook.refill.port import range_of
 from estimator.workbook.refill.price_list import PriceBook
 from estimator.workbook.refill.refill import Refill
 from estimator.workbook.refill.save import write_atomically
-from estimator.workbook.template.names import ACCOUNTS
+from estimator.workbook.template.names import COSTS_THEN
 from estimator.workbook.template.snapshot import SNAPSHOT_VALUE
 
 
@@ -152,7 +152,7 @@ def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
     """Blank solved cells, an empty snapshot and no costs: never solved, so marked until it is."""
     found: dict[tuple[str, str], Edit] = {}
     names = [k for k, item in model.quantities.items() if item.role == "solved"]
-    for name in (*names, SNAPSHOT_VALUE, ACCOUNTS):
+    for name in (*names, SNAPSHOT_VALUE, COSTS_THEN):
         sheet, area = range_of(port, name)
         found.update({(sheet, address(*cell)): None for cell in area.cells()})
     sheet, area = range_of(port, SNAPSHOT_VALUE)

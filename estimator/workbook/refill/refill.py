@@ -18,7 +18,7 @@ from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
-from estimator.since import Account, accounts, read_account
+from estimator.since import OptionCost, option_costs, read_cost
 from estimator.typed_job import read_inputs
 from estimator.values import Values, as_values
 from estimator.workbook.package.a1 import Range
@@ -41,7 +41,7 @@ from estimator.workbook.refill.typed_over import TypedOver, followed, listed, ty
 from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
 )
-from estimator.workbook.template.names import ACCOUNTS
+from estimator.workbook.template.names import COSTS_THEN
 from estimator.workbook.template.snapshot import (
     OVER_THEN,
     SNAPSHOT_VALUE,
@@ -76,7 +76,7 @@ class Refill:
         restored: Formulas for blank computed cells.
         typed_over: Numbers typed over and formulas changed.
         notes: Sentences for the person.
-        accounts_then: What each option cost at the refill before, as far as known.
+        costs_then: What each option cost at the refill before, as far as known.
         alike: Sheets and cells of solved lists, where what is filled looks as the first row does.
     """
 
@@ -88,7 +88,7 @@ class Refill:
     restored: Mapping[Edit, str] = field(default_factory=dict)
     typed_over: tuple[TypedOver, ...] = ()
     notes: tuple[str, ...] = ()
-    accounts_then: tuple[Account | None, ...] = ()
+    costs_then: tuple[OptionCost | None, ...] = ()
     alike: tuple[tuple[str, Range], ...] = ()
 
 
@@ -146,7 +146,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         writes.update(_solved_cells(model, book, model.quantities[key], value))
     writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
-    writes.update(_accounts(port, accounts(values)))
+    writes.update(_costs(port, option_costs(values)))
     answering = live_cells(model, port, live)
     answered = {edit: writes.pop(edit) for edit in answering}
     if restored:
@@ -154,25 +154,25 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     sentences = (*(o.sentence for o in found), *notes)
     kept = {o.edit for o in found}
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
-    then = _accounts_then(port)
+    then = _costs_then(port)
     alike = tuple(solved_lists(model, book.places))
     return Refill(book, values, writes, caches, answered, restored, found, sentences, then, alike)
 
 
-def _accounts(port: Port, now: Sequence[Account | None]) -> dict[Edit, Value]:
+def _costs(port: Port, now: Sequence[OptionCost | None]) -> dict[Edit, Value]:
     """What the workbook keeps of what the options cost; what it has, where nothing is answered."""
     if not any(now):
         return {}
-    sheet, area = range_of(port, ACCOUNTS)
+    sheet, area = range_of(port, COSTS_THEN)
     return {
-        (sheet, *place): None if account is None else account.text
-        for place, account in zip(area.cells(), now, strict=True)
+        (sheet, *place): None if cost is None else cost.text
+        for place, cost in zip(area.cells(), now, strict=True)
     }
 
 
-def _accounts_then(port: Port) -> tuple[Account | None, ...]:
+def _costs_then(port: Port) -> tuple[OptionCost | None, ...]:
     """What the options cost at the last refill."""
-    return tuple(read_account(cell.value) for cell in port.read(*range_of(port, ACCOUNTS))[0])
+    return tuple(read_cost(cell.value) for cell in port.read(*range_of(port, COSTS_THEN))[0])
 
 
 def _remembering(port: Port, model: Model, book: Book) -> Model:

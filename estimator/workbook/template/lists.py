@@ -32,7 +32,7 @@ class ListsPlan:
     """Rows of the sheet.
 
     Args:
-        accounts_row: What each option cost at the last refill, an option a column.
+        costs_row: What each option cost at the last refill, an option a column.
         limits: Row by key of a typed table column.
         choices: Defined name and cells by the texts.
         offers: Defined name and cells of the lines of a table that a list shows, by the column of
@@ -40,7 +40,7 @@ class ListsPlan:
     """
 
     version_row: int
-    accounts_row: int
+    costs_row: int
     problems: tuple[ProblemLine, ...]
     unusable_row: int
     total_row: int

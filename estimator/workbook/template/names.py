@@ -37,7 +37,7 @@ VERSION = "template_version"
 """Name of the cell that holds the version of the template."""
 TEMPLATE_VERSION = "7"
 """Raised with every change of the template that people's workbooks are to be upgraded for."""
-ACCOUNTS = "accounts_then"
+COSTS_THEN = "costs_then"
 """Name of the cells, one an option, that keep what it cost at the last refill."""
 SOLVED_CHECKSUM = "solved_checksum"
 """Name of the cells, one a solver, that tell whether its solved cells still hold."""
@@ -65,8 +65,8 @@ def names(layout: Layout) -> Mapping[str, str]:
     found[OPTION_KEY] = absolute(layout.options_sheet, keys)
     lists = layout.lists
     found[VERSION] = absolute(LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2))
-    row = lists.accounts_row
-    found[ACCOUNTS] = absolute(LISTS_SHEET, Range(row, 2, row, 1 + OPTIONS))
+    row = lists.costs_row
+    found[COSTS_THEN] = absolute(LISTS_SHEET, Range(row, 2, row, 1 + OPTIONS))
     for name, area in (*lists.choices.values(), *lists.offers.values()):
         found[name] = absolute(LISTS_SHEET, area)
     for key in lists.limits:

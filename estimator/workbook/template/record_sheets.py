@@ -43,9 +43,9 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
         painter.widen(column, width)
     painter.put(plan.version_row, 1, "Version of the template", "Row label")
     painter.put(plan.version_row, 2, version, "Read as text")
-    painter.put(plan.accounts_row, 1, "Options A to F at the last refill", "Row label")
+    painter.put(plan.costs_row, 1, "Options A to F at the last refill", "Row label")
     for option in range(OPTIONS):
-        painter.put(plan.accounts_row, 2 + option, None, "Working text")
+        painter.put(plan.costs_row, 2 + option, None, "Working text")
     painter.put(plan.problems[0].row - 2, 1, "Inputs that can't be read", "Block title")
     _heads(painter, plan.problems[0].row - 1, "Where", "Cells or rows")
     for line in plan.problems:
