@@ -33,6 +33,8 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+_REFERENCE = re.compile(_TOKEN.pattern.replace(r"[\s\S]", ":"), re.VERBOSE)
+_REFERRING = frozenset(("sheet", "function", "columns", "rows", "cell", "word"))
 _PARTS = re.compile(r"(\$?)([A-Za-z]{1,3})(\$?)([0-9]{1,7})")
 
 
@@ -166,6 +168,10 @@ def tokens(formula: str) -> Iterator[tuple[str, str]]:
     Kinds: string, error, sheet (with its ``!``), function (without its bracket), columns, rows,
     cell, word (names, TRUE), table (a whole ``[...]``), number, other.
     """
+    if "[" not in formula:
+        for match in _TOKEN.finditer(formula):
+            yield match.lastgroup or "other", match.group()
+        return
     position, end = 0, len(formula)
     while position < end:
         if formula[position] == "[":
@@ -173,10 +179,21 @@ def tokens(formula: str) -> Iterator[tuple[str, str]]:
             yield "table", formula[position:close]
             position = close
             continue
-        match = _TOKEN.match(formula, position)
-        assert match is not None  # the last alternative takes any character
-        yield match.lastgroup or "other", match.group()
-        position = match.end()
+        piece = _TOKEN.match(formula, position)
+        assert piece is not None  # the last alternative takes any character
+        yield piece.lastgroup or "other", piece.group()
+        position = piece.end()
+
+
+def references(formula: str) -> list[tuple[str, str]]:
+    """The pieces of :func:`tokens` that may refer to cells, and the colons between them."""
+    if "[" in formula:
+        return [piece for piece in tokens(formula) if piece[1] == ":" or piece[0] in _REFERRING]
+    return [
+        (match.lastgroup or "other", match.group())
+        for match in _REFERENCE.finditer(formula)
+        if match.lastgroup in _REFERRING or match.group() == ":"
+    ]
 
 
 def _closing_bracket(formula: str, start: int) -> int:

@@ -183,13 +183,9 @@ def pack(name: str, content: bytes, level: int = 6) -> Entry:
     return Entry(name, _DEFLATED, zlib.crc32(content), len(content), packed)
 
 
-def stored(entry: Entry, label: str, most_bytes: int) -> Entry:
-    """The part as it is without compression, for a reader that would unpack it at once.
-
-    Raises:
-        FileError: As :func:`unpack`.
-    """
-    return Entry(entry.name, _STORED, entry.crc, entry.size, unpack(entry, label, most_bytes))
+def stored(name: str, content: bytes) -> Entry:
+    """Part made of new bytes without compression, for a reader that would unpack it at once."""
+    return Entry(name, _STORED, zlib.crc32(content), len(content), content)
 
 
 def write_entries(entries: Iterable[Entry]) -> bytes:

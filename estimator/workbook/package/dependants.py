@@ -13,7 +13,7 @@ from estimator.workbook.package.a1 import (
     named_sheet,
     parse_cell,
     parse_range,
-    tokens,
+    references,
 )
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue
@@ -66,6 +66,7 @@ class _Reader:
         self.package = package
         self.sheets = {info.name.casefold(): info.name for info in package.sheets}
         self.tables: dict[str, _Area] = {}
+        self.named: dict[tuple[str, str], list[_Area] | None] = {}
         for info in package.sheets:
             for link in package.relationships(info.part):
                 if link.kind != "table" or not package.has(link.target):
@@ -81,7 +82,7 @@ class _Reader:
     def areas(self, formula: str, sheet: str, depth: int = 0) -> list[_Area] | None:
         """Areas that the formula reads; None where they can't be known."""
         found: list[_Area] = []
-        pieces = [piece for piece in tokens(formula) if piece[1].strip()]
+        pieces = references(formula)
         current, corner = sheet, None
         for i, (kind, text) in enumerate(pieces):
             following = pieces[i + 1][1] if i + 1 < len(pieces) else ""
@@ -103,7 +104,9 @@ class _Reader:
                     corner = area
                     continue
             elif kind == "word" and depth < 8:
-                inner = self._named(text, sheet, depth)
+                if (text, sheet) not in self.named:
+                    self.named[text, sheet] = self._named(text, sheet, depth)
+                inner = self.named[text, sheet]
                 if inner is None:
                     return None
                 found += inner

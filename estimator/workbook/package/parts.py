@@ -10,7 +10,6 @@ import posixpath
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote
 from xml.etree.ElementTree import Element
@@ -103,7 +102,7 @@ class Package:
     """
 
     __slots__ = (
-        "__weakref__", "_by_key", "_entries", "_xml", "date1904", "label", "limits",
+        "__weakref__", "_by_key", "_entries", "_spelled", "_xml", "date1904", "label", "limits",
         "local_names", "main_part", "memo", "names", "namespace", "sheets",
     )  # fmt: skip
 
@@ -112,14 +111,16 @@ class Package:
         entries: tuple[Entry, ...],
         label: str,
         limits: Limits,
-        parsed: Mapping[str, Element] = MappingProxyType({}),
+        before: Package | None = None,
     ) -> None:
         self.label = label
         self.limits = limits
         self._entries = entries
         self._by_key = {part_key(entry.name): entry for entry in self._entries}
-        self._xml: dict[str, Element] = dict(parsed)
+        self._xml: dict[str, Element] = {}
         self.memo: dict[str, Any] = {}
+        if before is not None and self._take_over(before):
+            return
         self.main_part = self._find_main_part()
         book = self.xml(self.main_part)
         self.namespace = book.tag.removeprefix("{").partition("}")[0]
@@ -129,6 +130,20 @@ class Package:
         self.date1904 = properties is not None and properties.get("date1904") in ("1", "true")
         self.sheets = self._read_sheets(book)
         self.names, self.local_names = self._read_names(book)
+        self._spelled = {n.casefold(): t for n, t in reversed(self.names.items())}
+
+    def _take_over(self, before: Package) -> bool:
+        """What was read of parts that are the same; whether that is all that is read at once."""
+        same = {key for key, entry in self._by_key.items() if entry is before._by_key.get(key)}
+        self._xml.update({p: root for p, root in before._xml.items() if part_key(p) in same})
+        self.main_part = before.main_part
+        links = self.relationships_part(""), self.relationships_part(self.main_part)
+        if not {part_key(part) for part in (CONTENT_TYPES, self.main_part, *links)} <= same:
+            return False
+        self.namespace, self.date1904 = before.namespace, before.date1904
+        self.sheets, self.names = before.sheets, before.names
+        self.local_names, self._spelled = before.local_names, before._spelled
+        return True
 
     @classmethod
     def open(
@@ -263,9 +278,7 @@ class Package:
         for (scope, spelling), target in self.local_names.items():
             if sheet and scope == sheet and spelling.casefold() == wanted:
                 return target
-        if name in self.names:
-            return self.names[name]
-        return next((t for n, t in self.names.items() if n.casefold() == wanted), None)
+        return self.names.get(name) or self._spelled.get(wanted)
 
     def range_of(self, name: str) -> tuple[str, str]:
         """Sheet and reference of a workbook-wide name.
@@ -374,14 +387,20 @@ class Package:
         """The file."""
         return write_entries(self._entries)
 
-    def to_stored_bytes(self) -> bytes:
+    def to_stored_bytes(self, changes: Mapping[str, bytes]) -> bytes:
         """The file without compression: larger, and read faster by an engine beside this program.
+
+        Args:
+            changes: Content in place of that of some of its parts.
 
         Raises:
             FileError: If a part is damaged.
         """
         most = self.limits.total_bytes
-        return write_entries(stored(entry, self.label, most) for entry in self._entries)
+        return write_entries(
+            stored(entry.name, changes.get(entry.name) or unpack(entry, self.label, most))
+            for entry in self._entries
+        )
 
     def changed(self, changes: Mapping[str, bytes | None], *, label: str = "") -> Package:
         """The package that :meth:`with_parts` gives the file of, without reading that.
@@ -393,10 +412,7 @@ class Package:
         Raises:
             FileError: If a part that lists sheets and names is damaged now.
         """
-        entries = self._entries_with(changes)
-        same = {entry.name for entry in entries if entry is self._by_key.get(part_key(entry.name))}
-        parsed = {part: root for part, root in self._xml.items() if part in same}
-        return Package(entries, label or self.label, self.limits, parsed)
+        return Package(self._entries_with(changes), label or self.label, self.limits, self)
 
     def _entries_with(self, changes: Mapping[str, bytes | None]) -> tuple[Entry, ...]:
         pending = {part_key(name): (name, content) for name, content in changes.items()}

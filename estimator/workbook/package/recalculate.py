@@ -11,7 +11,7 @@ import html
 import io
 import re
 import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from types import MappingProxyType
@@ -23,6 +23,7 @@ from estimator.workbook.package.container import pack, to_bytes, write_entries
 from estimator.workbook.package.dependants import Cell, dependants
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue, Grid, grid, name_addresses
+from estimator.workbook.package.standing import Aside, put_back, set_aside
 
 __all__ = ["Recalculated", "recalculate", "with_caches"]
 
@@ -109,21 +110,28 @@ def recalculate(data: bytes | Package) -> Recalculated:
     return Recalculated(MappingProxyType(values), False, note, cells, frozenset(doubtful))
 
 
-def recalculated(package: Package) -> Package | None:
+def recalculated(
+    package: Package, known: Collection[tuple[str, str]] = frozenset()
+) -> Package | None:
     """The package with every formula's value brought up to date, in one pass of the engine.
 
     Of the engine's file the parts that differ are taken; it is not opened as a workbook. None
     where the engine refuses the file, lacks a function that it uses, or is known to give a wrong
     value for one of its formulas: :func:`recalculate` then says what can be had.
+
+    Args:
+        package: The workbook.
+        known: Formula cells, by sheet and address, that show the right value: they keep it.
     """
-    formulas = _formula_texts(package)
-    if any(_WRONG.search(text) for text in formulas):
+    aside = set_aside(package, known)
+    parts = {name: aside.parts.get(name) or package.read(name) for name in _worksheets(package)}
+    if any(_WRONG.search(text) for text in _formula_texts(parts.values())):
         return None
     try:
         import formualizer
 
         answer = formualizer.recalculate_xlsx_bytes(
-            package.to_stored_bytes(),
+            package.to_stored_bytes(aside.parts),
             rng_seed=0,
             deterministic_timestamp_utc=datetime.combine(datetime.now().date(), time(), UTC),
         )
@@ -136,27 +144,42 @@ def recalculated(package: Package) -> Package | None:
     summary = answer["summary"]
     if summary["status"] != "success" or summary["unknown_functions"]:
         return None
-    return package.changed(_parts_that_differ(package, answer["bytes"]))
+    changes = _parts_that_differ(package, answer["bytes"], aside)
+    return recalculated(package) if changes is None else package.changed(changes)
 
 
-def _parts_that_differ(package: Package, data: bytes) -> dict[str, bytes | None]:
-    """Parts of a file that the package has not, or has otherwise."""
+def _parts_that_differ(
+    package: Package, data: bytes, aside: Aside
+) -> dict[str, bytes | None] | None:
+    """Parts of the engine's file that the one it was given has not, or has otherwise.
+
+    Formulas that were set aside stand in them again; None where one finds no place.
+    """
+    changes: dict[str, bytes | None] = {}
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        return {
-            part: content
-            for part in archive.namelist()
-            if (content := archive.read(part)) is not None
-            and not (package.has(part) and package.read(part) == content)
-        }
+        for part in archive.namelist():
+            content: bytes | None = archive.read(part)
+            given = aside.parts.get(part) or (package.read(part) if package.has(part) else None)
+            if content == given or content is None:
+                continue
+            if part in aside.formulas:
+                content = put_back(content, aside.formulas[part])
+                if content is None:
+                    return None
+            changes[part] = content
+    return changes
 
 
-def _formula_texts(package: Package) -> set[str]:
+def _worksheets(package: Package) -> list[str]:
+    return [part for part in package.parts if part.startswith("xl/worksheets/sheet")]
+
+
+def _formula_texts(parts: Iterable[bytes]) -> set[str]:
     """Formulas that sum by product, as they stand in the file."""
     return {
         text.decode("utf-8", "replace")
-        for part in package.parts
-        if part.startswith("xl/worksheets/sheet")
-        for text in _FORMULA.findall(package.read(part))
+        for part in parts
+        for text in _FORMULA.findall(part)
         if b"SUMPRODUCT" in text.upper()
     }
 

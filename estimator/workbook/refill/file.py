@@ -22,6 +22,7 @@ from estimator.workbook.package.chart_caches import with_chart_caches
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.reading import grid
 from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
+from estimator.workbook.package.standing import without_formulas
 from estimator.workbook.refill.file_port import FilePort, plain
 from estimator.workbook.refill.live_blocks import OK, status_cells
 from estimator.workbook.refill.locking import locked
@@ -73,19 +74,22 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     if package.signed:
         notes.append("The digital signature of the file no longer holds.")
     edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
-    edits.update({key: Formula(text) for key, text in _addressed(refill.restored).items()})
+    known = _addressed(refill.caches)
+    restored = _addressed(refill.restored)
+    edits.update({key: Formula(text, known.get(key)) for key, text in restored.items()})
+    edits.update({key: Cache(value) for key, value in known.items() if key not in restored})
     shown = _shown_live(package, refill)
     edits.update({key: Cache(value) for key, value in shown.items()})
     changed = patched(package, edits, alike=refill.alike)
     standing_in = _with_values(changed, shown) if shown else changed
     _LOG.info("Working out the formulas of %s", package.label)
-    fresh = recalculated(standing_in)
+    fresh = recalculated(standing_in, known.keys())
     if fresh is None:
         fresh, note = _part_calculated(standing_in, refill)
         notes += [note] if note else []
     if shown:
-        known = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(fresh)}
-        fresh = with_caches(changed, {**known, **shown})
+        given = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(fresh)}
+        fresh = with_caches(changed, {**given, **shown})
     return with_chart_caches(fresh).to_bytes(), refill, tuple(notes)
 
 
@@ -114,17 +118,21 @@ def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
 
 
 def _calculate(
-    package: Package, writes: Mapping[Edit, Any], cells: Sequence[Edit]
+    package: Package,
+    writes: Mapping[Edit, Any],
+    known: Mapping[Edit, Any],
+    cells: Sequence[Edit],
 ) -> Mapping[Edit, CellContent]:
     """What formulas of a person's own give once the writes are made."""
-    written = patched(package, {**_addressed(writes), **_good(package)})
-    fresh = recalculated(written)
+    shown = {key: Cache(value) for key, value in _addressed(known).items()}
+    written = patched(package, {**shown, **_addressed(writes), **_good(package)})
+    fresh = recalculated(written, shown.keys())
     if fresh is not None:
         values = {cell: grid(fresh, cell[0]).value(*cell[1:]).value for cell in cells}
     else:
-        known = recalculate(written).values
+        found = recalculate(without_formulas(written, shown.keys())).values
         places = {cell: (cell[0], address(*cell[1:])) for cell in cells}
-        values = {cell: known[place] for cell, place in places.items() if place in known}
+        values = {cell: found[place] for cell, place in places.items() if place in found}
     return {cell: plain(value) for cell, value in values.items()}
 
 
@@ -133,8 +141,8 @@ def _part_calculated(package: Package, refill: Refill) -> tuple[Package, str]:
 
     The values that the model knows stand in its own cells whatever the engine can do.
     """
-    result = recalculate(package)
     known = {key: value for key, value in _addressed(refill.caches).items() if value is not None}
+    result = recalculate(without_formulas(package, known.keys()))
     known.update(_addressed({o.edit: o.shown for o in refill.typed_over}))
     return with_caches(package, {**known, **result.values}), result.note
 

@@ -59,8 +59,13 @@ ROUNDS = 8
 """How often a person's own formulas are worked out again until they and the engine agree."""
 
 
-Calculate = Callable[[Mapping[Edit, Value], Sequence[Edit]], Mapping[Edit, CellContent]]
-"""What the given cells give once the writes are made; one that can't be evaluated is left out."""
+Calculate = Callable[
+    [Mapping[Edit, Value], Mapping[Edit, Value], Sequence[Edit]], Mapping[Edit, CellContent]
+]
+"""What the given cells give once the writes are made; one that can't be evaluated is left out.
+
+The second are values that computed cells show: they need no working out.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +134,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         writes = _writes(port, model, book, values, solved, live)
         if not changed or calculate is None:
             break
-        fresh = calculate(writes, tuple(own))
+        known = {e: v for e, v in _caches(model, book, values) if e not in own}
+        fresh = calculate(writes, known, tuple(own))
         if all(_same(fresh.get(edit, value), value) for edit, value in own.items()):
             notes += [_not_evaluated(edit, own[edit]) for edit in own if edit not in fresh]
             break
@@ -152,7 +158,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     if restored:
         notes.append(f"{len(restored)} blank computed cells got their formulas back.")
     sentences = (*(o.sentence for o in found), *notes)
-    kept = {o.edit for o in found}
+    kept = {o.edit for o in found} | own.keys()
     caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
     then = _costs_then(port)
     alike = tuple(solved_lists(model, book.places))
