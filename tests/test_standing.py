@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 
 from openpyxl import Workbook
 
@@ -61,7 +60,7 @@ def test_a_formula_that_others_share_stays() -> None:
     package = book({"A3": "A1+1"})
     [(part, plain)] = [(p, package.read(p)) for p in package.parts if "worksheets/" in p]
     first, second = SHARED
-    whole = re.sub(rb'<c r="A3"><f>A1\+1</f><v ?/>(?:</v>)?</c>', first, plain)
+    whole = plain.replace(b'<c r="A3"><f>A1+1</f><v></v></c>', first)
     whole = whole.replace(first + b"</row>", first + b'</row><row r="4">' + second + b"</row>")
     assert SHARED[1] in whole
     shared = package.changed({part: whole})
