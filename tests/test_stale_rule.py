@@ -6,9 +6,9 @@ its mark, or be blank under a flag that says so. The counts of outcomes are prin
 
 Every typed cell that an option in use reads is changed to another valid value; of the long tables
 of prices and factors, two lines, and of every table a blank one. Text, blank and negative entries
-are tried in one cell of every third input. Of all these edits one in three is made. With the
+are tried in one cell of every third input. Of all these edits one in seven is made. With the
 environment variable STALE_RULE set to ``all`` every cell, of options not in use too, is tried with
-everything (an hour); set to ``2/4``, the second of four shares of that. Last, fifty pairs of cells
+everything (an hour); set to ``2/4``, the second of four shares of that. Last, twenty pairs of cells
 are changed together.
 """
 
@@ -51,10 +51,10 @@ ASKED = os.environ.get("STALE_RULE", "").replace("all", "1/1")
 ALL = bool(ASKED)
 LINES_OF_A_TABLE = 2
 """Lines of a table in which every column is edited when not all are."""
-SPOILED_ONE_IN = 3
+SPOILED_ONE_IN = 7
 """Of how many inputs one is also made blank, negative and a text when not all are."""
-PAIRS = 50
-ONE_IN = 3
+PAIRS = 20
+ONE_IN = 7
 """Edits of which one is tried when not all are."""
 OVERALL = "overall_flag"
 TOLERANCE = 1e-9
