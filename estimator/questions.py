@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
@@ -30,20 +30,37 @@ REQUIRED: Final = ("building_length_ft", "building_width_ft")
 """Those of them that a workbook leaves blank until they are known."""
 WIND, LEAST_WIND = "wind_mph", "wind_least_mph"
 READING: Final = "quick_reading_ft"
+NAME: Final = QUESTIONS[:1]
+"""What is asked before a file's name, which is taken from it."""
 
 Ask = Callable[[str], str]
 """Shows a prompt and gives the line that was typed."""
 Say = Callable[[str], object]
 """Shows a line."""
+Told = Callable[[TypedJob], None]
+"""Is given what has been answered so far."""
 
 
-def ask_job(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
-    """A job with the answers to the questions, and the readings, over what it holds.
+def _nobody(_: TypedJob) -> None:
+    """Nobody is told."""
+
+
+def ask_job(
+    model: Model,
+    job: TypedJob,
+    ask: Ask,
+    say: Say,
+    *,
+    keys: Sequence[str] = QUESTIONS,
+    told: Told = _nobody,
+) -> TypedJob:
+    """A job with the answers to the questions over what it holds.
 
     A blank line takes what the job holds; an answer that its cell would refuse is asked again.
+    ``told`` is given the job after each answer.
     """
     cells: dict[Cell, Any] = dict(job.cells)
-    for key in QUESTIONS:
+    for key in keys:
         name = model.name(key)
         field = _field(model, name)
         if key in REQUIRED:
@@ -53,7 +70,8 @@ def ask_job(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
             say("  That is no design wind. 0 is none; a pressure has a cell of its own on Job.")
             typed = _answer(field, cells, ask, say, comma=model.measure == "metric")
         cells[name, 0] = typed
-    return ask_readings(model, TypedJob(cells, job.where), ask, say)
+        told(TypedJob(dict(cells), job.where))
+    return TypedJob(cells, job.where)
 
 
 def ask_word(what: str, listed: tuple[str, ...], ask: Ask, say: Say) -> str:
@@ -62,7 +80,9 @@ def ask_word(what: str, listed: tuple[str, ...], ask: Ask, say: Say) -> str:
     return str(_answer(field, {("asked", 0): listed[0]}, ask, say))
 
 
-def ask_readings(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
+def ask_readings(
+    model: Model, job: TypedJob, ask: Ask, say: Say, *, told: Told = _nobody
+) -> TypedJob:
     """The job with the readings at the nine stakes, in the places of those it holds."""
     key = model.name(READING)
     field = _field(model, key)
@@ -79,6 +99,7 @@ def ask_readings(model: Model, job: TypedJob, ask: Ask, say: Say) -> TypedJob:
     for place, name in enumerate(names):
         asked = replace(field, label=f"  {place + 1} {name} (x {x[place]:g}, y {y[place]:g})")
         cells[key, place] = _answer(asked, {}, ask, say)
+        told(TypedJob(dict(cells), job.where))
     return TypedJob(cells, job.where)
 
 

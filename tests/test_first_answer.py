@@ -160,7 +160,8 @@ def test_the_same_by_the_questions_is_the_same_workbook(
     model, person = model_of(measure), PEOPLE[measure]
     monkeypatch.chdir(tmp_path)
     asked = () if person.flag else ("",)
-    lines = io.StringIO("\n".join((*asked, *person.answers, *person.readings, "")) + "\n")
+    name, *rest = person.answers
+    lines = io.StringIO("\n".join((*asked, name, "", *rest, *person.readings)) + "\n")
     monkeypatch.setattr(lines, "isatty", lambda: True)
     monkeypatch.setattr(sys, "stdin", lines)
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)

@@ -8,13 +8,16 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
+from books import value
 
+import estimator.terminal as terminal_module
 from estimator.cli import main
 from estimator.engine import Model
+from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.questions import QUESTIONS, ask_job
+from estimator.questions import QUESTIONS, ask_job, ask_readings
 from estimator.typed_job import default_job
 
 DEFAULTS = [""] * (len(QUESTIONS) - 4)
@@ -31,6 +34,7 @@ def asked(model: Model, answers: Iterable[str]) -> tuple[TypedJob, list[str], li
         return next(left)
 
     job = ask_job(model, default_job(model=model), ask, said.append)
+    job = ask_readings(model, job, ask, said.append)
     assert list(left) == []
     return job, prompts, said
 
@@ -120,17 +124,62 @@ def test_what_needs_no_questions_needs_a_file_name(
     assert "a file name is needed" in capsys.readouterr().err
 
 
-def test_questions_that_are_broken_off_leave_no_file(
+def test_questions_that_are_broken_off_before_a_file_name_leave_no_file(
     terminal: Callable[[str], None],
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    terminal("feet\nShed\n\n14\n")
+    terminal("feet\nShed\n")
     assert main(["new"]) == 2
     assert "no workbook was made" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.slow
+def test_answers_stand_in_the_workbook_where_the_rest_is_broken_off(
+    terminal: Callable[[str], None],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    answers = ["feet", "Shed", "", "", "14", "10", *DEFAULTS, "0.5", "0.75"]
+    terminal("\n".join(answers) + "\n")
+    assert main(["new"]) == 2
+    assert "your answers stand in shed.xlsx. Type the rest there" in capsys.readouterr().err
+    data = (tmp_path / "shed.xlsx").read_bytes()
+    assert [value(data, ("in_quick_reading_ft", 0, row)) for row in range(3)] == [
+        "0.5",
+        "0.75",
+        None,
+    ]
+    assert value(data, "in_building_length_ft") == "14"
+    assert str(value(data, "overall_flag")).startswith("TO DO")
+    main(["check", "shed.xlsx"])
+    assert "type a reading at each of the nine stakes" in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_answers_stand_in_the_workbook_where_no_estimate_can_be_made(
+    terminal: Callable[[str], None],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise SolveError("no board of the yard is long enough.")
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(terminal_module, "create_workbook", refused)
+    terminal("\n".join(["feet", "Shed", "", "", "14", "10", *DEFAULTS, *"123456789"]) + "\n")
+    assert main(["new"]) == 2
+    told = capsys.readouterr()
+    assert "no board of the yard is long enough" in told.out
+    assert "your answers stand in shed.xlsx. Correct them there" in told.err
+    data = (tmp_path / "shed.xlsx").read_bytes()
+    assert [value(data, ("in_quick_reading_ft", 0, row)) for row in range(9)] == list("123456789")
 
 
 def test_a_name_that_is_taken_or_no_workbook_s_is_asked_again(
@@ -141,7 +190,7 @@ def test_a_name_that_is_taken_or_no_workbook_s_is_asked_again(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "tool_shed.xlsx").write_text("mine", encoding="utf-8")
-    answers = ["feet", "Tool shed", "", "14", "10", *DEFAULTS, *NO_READINGS, "", "a.pdf", "no/a"]
+    answers = ["feet", "Tool shed", "", "a.pdf", "no/a"]
     terminal("\n".join(answers) + "\n")
     assert main(["new"]) == 2
     said = capsys.readouterr().out

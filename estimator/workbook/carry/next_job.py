@@ -13,22 +13,17 @@ from estimator.inputs import Cell, TypedJob
 from estimator.metric import suited
 from estimator.typed_job import demo_job, load_job, read_inputs
 from estimator.workbook.carry.actuals import take_actuals
-from estimator.workbook.carry.solved_record import decisions, solved_record
-from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Edit, patched
+from estimator.workbook.carry.unsolved import unsolved, unsolved_bytes
+from estimator.workbook.package.cells import patched
 from estimator.workbook.package.parts import Package, read_file
-from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
 from estimator.workbook.refill.book import read_book
 from estimator.workbook.refill.file import Report, refill_package, seen_at, typed_edits
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
 from estimator.workbook.refill.locking import locked
-from estimator.workbook.refill.port import range_of
 from estimator.workbook.refill.price_list import PriceBook
 from estimator.workbook.refill.refill import Refill
 from estimator.workbook.refill.save import write_atomically
-from estimator.workbook.template.names import COSTS_THEN
-from estimator.workbook.template.snapshot import SNAPSHOT_VALUE
 
 
 def start_next(
@@ -122,7 +117,7 @@ def _next_bytes(
     edits = typed_edits(port, model, typed)
     if job is not None:
         read_inputs(model, typed)
-        edits.update(_unsolved(port, model))
+        edits.update(unsolved(port, model))
         return refill_package(patched(package, edits).changed({}, label=label), model)
     return unsolved_bytes(patched(package, edits), model), None, ()
 
@@ -134,30 +129,3 @@ def _as_new(model: Model, cleared: frozenset[str]) -> Iterator[tuple[Cell, Any]]
         field = item.field
         if field and field.needed and field.default is not None and item.axis is None:
             yield (key, 0), field.default
-
-
-def unsolved_bytes(package: Package, model: Model) -> bytes:
-    """The file with nothing solved, every formula worked out: it says what is to be typed.
-
-    Single values that a person decided, and what the solvers gave in their place, stay.
-    """
-    changed = patched(package, _unsolved(FilePort(package), model))
-    fresh = recalculated(changed)
-    if fresh is None:
-        fresh = with_caches(changed, recalculate(changed).values)
-    return fresh.to_bytes()
-
-
-def _unsolved(port: FilePort, model: Model) -> dict[tuple[str, str], Edit]:
-    """Blank solved cells, an empty snapshot and no costs: never solved, so marked until it is."""
-    found: dict[tuple[str, str], Edit] = {}
-    names = [k for k, item in model.quantities.items() if item.role == "solved"]
-    for name in (*names, SNAPSHOT_VALUE, COSTS_THEN):
-        sheet, area = range_of(port, name)
-        found.update({(sheet, address(*cell)): None for cell in area.cells()})
-    sheet, area = range_of(port, SNAPSHOT_VALUE)
-    for own, given in decisions(port, solved_record(port) or {}):
-        row, column = given.place
-        del found[own.sheet, address(*own.spot)]
-        del found[sheet, address(area.row1 + row, area.column1 + column)]
-    return found

@@ -12,8 +12,8 @@ from estimator.engine import Model
 from estimator.errors import FileError, InputError
 from estimator.item_names import named
 from estimator.metric import suited
-from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced, Replacement
+from estimator.workbook.carry.unsolved import unsolved_bytes
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -167,6 +168,20 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
         FileError: If the file exists and ``replace`` is not set, or can't be written.
         EstimatorError: If an input can't be used.
     """
+    with new_file(path, replace=replace) as seen:
+        package = filled_template(model, typed, path.name)
+        data, refill, notes = refill_package(package, model)
+        write_atomically(path, data, seen=seen)
+    return Report(path, refill, notes)
+
+
+@contextmanager
+def new_file(path: Path, *, replace: bool) -> Iterator[Seen]:
+    """What stands where a new workbook is to go, which no other command uses meanwhile.
+
+    Raises:
+        FileError: If a file is there and ``replace`` is not set, or can't be read.
+    """
     with locked(path):
         seen = seen_at(path)
         if seen.digest and not replace:
@@ -175,13 +190,20 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
                 where=str(path),
                 cure="Choose another name, or say --force to replace it.",
             )
-        read_inputs(model, typed)
-        template = template_of(model)
-        package = Package.open(read_file(template), label=template.name)
-        filled = patched(package, typed_edits(FilePort(package), model, typed))
-        data, refill, notes = refill_package(filled.changed({}, label=path.name), model)
-        write_atomically(path, data, seen=seen)
-    return Report(path, refill, notes)
+        yield seen
+
+
+def filled_template(model: Model, typed: TypedJob, label: str) -> Package:
+    """The shipped template with a job's entries, nothing solved.
+
+    Raises:
+        EstimatorError: If an input can't be used.
+    """
+    read_inputs(model, typed)
+    template = template_of(model)
+    package = Package.open(read_file(template), label=template.name)
+    filled = patched(package, typed_edits(FilePort(package), model, typed))
+    return filled.changed({}, label=label)
 
 
 def seen_at(path: Path) -> Seen:
