@@ -214,7 +214,7 @@ def priced_values(chance: np.random.Generator) -> dict[str, Any]:
         "option_used": np.array([[1.0], [1], [0], [1], [0], [1]]),
         "item_name": keys[None],
         "item_category": category[None],
-        "item_material": material[None].astype(float),
+        "item_brought_no": material[None].astype(float),
         "item_price": price[None],
         "item_low": (low * (chance.random(items) < 0.8))[None],
         "item_high": (high * (chance.random(items) < 0.8))[None],

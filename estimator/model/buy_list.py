@@ -158,9 +158,9 @@ def line_cost(line_packs: Q, line_price: Q) -> Q:
 
 
 @LIST.column("Material", "$", fmt="#,##0.00", note="Without rental and fees.")
-def line_material(line_place: Q, line_cost: Q, item_material: Q) -> Q:
-    material = nth(item_material, np.maximum(line_place, 1))
-    return np.where(line_place > 0, line_cost * material, 0)
+def line_material(line_place: Q, line_cost: Q, item_brought_no: Q) -> Q:
+    brought = nth(item_brought_no, np.maximum(line_place, 1)) > 0
+    return np.where((line_place > 0) & brought, line_cost, 0)
 
 
 ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120, shows=Appearance(workings=True))

@@ -176,7 +176,6 @@ BOOK = PRICES.table(
             "item_paid",
             KEY,
             "item_supplier_no",
-            "item_material",
             "item_brought_no",
             "item_bulk_no",
             "item_board_unpriced",
@@ -390,15 +389,12 @@ def item_supplier_no(
     return np.where(item_name == "", 0, position(supplier, supplier_name))
 
 
-@BOOK.column("Material", fmt="0", note="1 for material, 0 for rental and fees.")
-def item_material(item_name: Q, item_category: Q) -> Q:
+@BOOK.column(
+    "Brought by", fmt="0", note="The supplier's number for material, 0 for rental and fees."
+)
+def item_brought_no(item_category: Q, item_supplier_no: Q) -> Q:
     fee = (item_category == "delivery") | (item_category == "fee")
-    return np.where((item_name == "") | (item_category == "rental") | fee, 0, 1)
-
-
-@BOOK.column("Brought by", fmt="0", note="The supplier's number, for material alone.")
-def item_brought_no(item_material: Q, item_supplier_no: Q) -> Q:
-    return np.where(item_material == 1, item_supplier_no, 0)
+    return np.where((item_category == "rental") | fee, 0, item_supplier_no)
 
 
 @BOOK.column("By the truck from", fmt="0", note="The supplier's number, for stone and soil alone.")

@@ -21,8 +21,8 @@ MONEY.section("Money")
     fmt="#,##0.00",
     note="Whole boards, sheets, boxes, bags, rolls, {yards|cubic metres}.",
 )
-def material_cost(item_material: Q, item_cost: Q) -> Q:
-    return rounded(np.sum(item_material * item_cost), 2)
+def material_cost(item_brought_no: Q, item_cost: Q) -> Q:
+    return rounded(np.sum(np.where(item_brought_no > 0, item_cost, 0)), 2)
 
 
 @MONEY.row(

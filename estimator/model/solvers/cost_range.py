@@ -31,7 +31,7 @@ COST_READS = (
     "option_used",
     "item_name",
     "item_category",
-    "item_material",
+    "item_brought_no",
     "item_price",
     "item_low",
     "item_high",
@@ -78,7 +78,7 @@ def simulate(values: Mapping[str, Any], seed: int = SEED) -> Mapping[str, Any]:
         item = cost("item_cost")
         fees = np.where((category == "delivery") | (category == "fee"), item, 0.0)
         paid = {
-            "material_cost": _scale(material, np.where(q["item_material"][0] == 1, item, 0.0)),
+            "material_cost": _scale(material, np.where(q["item_brought_no"][0] > 0, item, 0.0)),
             "rental_cost": _scale(machines, np.where(category == "rental", item, 0.0)),
             "delivery_cost": _scale(
                 np.hstack([machines, trips]), np.concatenate([fees, cost("supplier_fee")])
