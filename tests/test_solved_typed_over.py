@@ -149,7 +149,7 @@ def test_what_was_typed_into_a_list_is_put_right_and_told_block_by_block(
     again = refilled(done.data)
     assert again.data == done.data
     assert not again.notes
-    told = [note for note in done.notes if "typed into this solved list" in note]
+    told = sorted(note for note in done.notes if "typed into this solved list" in note)
     assert len(told) == 2
     assert told[0].startswith("Cut Plan, ")
     assert told[1].startswith("Footings, ")

@@ -1,7 +1,7 @@
 """What the sheet Solved From says that the solvers gave, and what was decided instead.
 
 Read without the model that solved, by the columns of that sheet: a line tells what was given where
-the letter for it stands in a solver's column; what belongs to no option stands before what the
+a quantity's key stands in its first one; what belongs to no option stands before what the
 options were given. A single value has no number of rows; another content than was given is the
 person's decision.
 """
@@ -22,11 +22,9 @@ from estimator.workbook.refill.solved_cells import differ
 from estimator.workbook.template.made_from import MadeFrom
 from estimator.workbook.template.snapshot import (
     EVERY,
-    GIVEN,
     SNAPSHOT_VALUE,
     TYPED_OVER_MARK,
     WIDTH,
-    reads_name,
 )
 
 _COLUMNS = ("snapshot_key", "snapshot_rows", SNAPSHOT_VALUE)
@@ -76,15 +74,10 @@ def solved_record(port: FilePort, made: MadeFrom | None = None) -> Record | None
         return None
     keys, rows = ([row[0].value for row in port.read(*ranges[name])] for name in _COLUMNS[:2])
     values = port.read(*ranges[SNAPSHOT_VALUE])
-    marks = [
-        [row[0].value for row in port.read(*ranges[name])]
-        for name in ranges
-        if name.startswith(reads_name(""))
-    ]
     parts: Counter[str] = Counter()
     found: dict[tuple[str, str, int], GivenCell] = {}
-    for number, key in enumerate(map(str, keys)):
-        if not any(number < len(column) and column[number] == GIVEN for column in marks):
+    for number, key in enumerate(keys):
+        if not isinstance(key, str) or not key:
             continue
         for column in _columns(key, ranges, [cell.blank for cell in values[number]]):
             option = (EVERY, *OPTION_KEYS)[column]

@@ -13,6 +13,7 @@ from lxml import etree
 
 from estimator.engine import Model
 from estimator.errors import FileError
+from estimator.rows import mark_of
 from estimator.workbook.package.a1 import Range, address, range_text
 from estimator.workbook.package.cells import Edit, Formula, patched
 from estimator.workbook.package.container import to_bytes
@@ -39,10 +40,11 @@ from estimator.workbook.refill.live_blocks import (
 )
 from estimator.workbook.refill.port import range_of
 from estimator.workbook.template.snapshot import (
+    OFF,
     SHORT_COLUMN,
     STATE_COLUMN,
+    SWITCH_COLUMN,
     level_name,
-    reads_name,
     snapshot_plan,
 )
 
@@ -141,9 +143,8 @@ def _states(
 def _marks_off(port: FilePort, live: Sequence[str]) -> Iterator[tuple[tuple[str, str], Edit]]:
     """No line of the snapshot counts for a solver that is always up to date."""
     for name in live:
-        sheet, area = range_of(port, reads_name(name))
-        for row in range(area.row1, area.row2 + 1):
-            yield (sheet, address(row, area.column1)), None
+        sheet, area = range_of(port, mark_of(name))
+        yield (sheet, address(area.row1, SWITCH_COLUMN)), OFF
 
 
 def _status_cells(

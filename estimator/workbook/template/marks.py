@@ -23,12 +23,13 @@ from estimator.workbook.template.snapshot import (
     GIVEN,
     NOT_CHEAPEST,
     NOW,
+    OFF,
     OUT_OF_DATE,
     PRICES_CHANGED,
-    READS_COLUMN,
     SHORT_COLUMN,
     SPOILT,
     STATE_COLUMN,
+    SWITCH_COLUMN,
     THEN,
     TYPED_OVER_MARK,
     UNUSABLE,
@@ -36,8 +37,8 @@ from estimator.workbook.template.snapshot import (
     WIDTH,
     ComputedLine,
     SnapshotLine,
+    SnapshotPlan,
     offset,
-    reads_name,
 )
 
 Cells = Iterator[tuple[tuple[str, str], str]]
@@ -76,27 +77,23 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
 
 
 def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
-    row = layout.snapshot.mark_rows[mark_of(solver)]
-    reads = reads_name(solver)
+    plan = layout.snapshot
+    row = plan.mark_rows[mark_of(solver)]
+    switch = f'{address(row, SWITCH_COLUMN)}="{OFF}"'
     for option in range(OPTIONS):
         column = column_letters(FIRST + option)
         used = f'({column}${HEADER_ROW}<>"")'
-        own, every = (_said(layout, at) for at in (option, None))
-        wrong, dearer, spoiled = (
-            f'SUMIFS({own},{reads},"{letter}",{own},">0")'
-            f'+SUMIFS({every},{reads},"{letter}",{every},">0")*{used}>0'
-            for letter in f"xp{GIVEN}"
-        )
+        wrong, dearer, spoiled = (_said(plan, solver, mark, option, used) for mark in f"xp{GIVEN}")
         # An option that is no longer in use is marked too: its solved cells still show numbers.
         quiet = f'IF({column}${HEADER_ROW}="","",0)'
         never = f'IF({column}${HEADER_ROW}="","",2)'
-        solved = f"IF({wrong},2,IF({dearer},1,{quiet}))"
+        solved = f"IF(IFERROR({wrong},1)>0,2,IF(IFERROR({dearer},1)>0,1,{quiet}))"
         if counts_when:
             place = layout.places[counts_when]
             now = f"N({sheet_prefix(place.sheet)}{address(*place.cell(option, 0))})"
-            changed = address(*layout.snapshot.changed_cell(counts_when, option))
+            changed = address(*plan.changed_cell(counts_when, option))
             solved = f"IF(AND({now}=0,{changed}=0),{quiet},{solved})"
-        solved = f"IF({spoiled},2,{solved})"
+        solved = f"IF({switch},{quiet},IF({spoiled},2,{solved}))"
         text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
         yield (MARKS_SHEET, f"{column}{row}"), text
     span = _span(row)
@@ -104,11 +101,24 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
     yield (MARKS_SHEET, address(row, STATE_COLUMN)), words
 
 
-def _said(layout: Layout, option: int | None) -> str:
-    """What all lines say of an option, or of what belongs to none."""
-    plan, letters = layout.snapshot, column_letters(CHANGED_COLUMN + offset(option))
-    fixed = "$" if option is None else ""
-    return f"{fixed}{letters}${plan.first_row}:{fixed}{letters}${plan.last_row}"
+def _said(plan: SnapshotPlan, solver: str, mark: str, option: int, used: str) -> str:
+    """More than 0 where a line that has this mark for the solver says that something changed.
+
+    Of what a solver gave a line may say less than 0, which is no change.
+    """
+    terms = []
+    for by_option, of in ((True, option), (False, None)):
+        letters, fixed = column_letters(CHANGED_COLUMN + offset(of)), "" if by_option else "$"
+        areas = [
+            f"{fixed}{letters}${first}" + (f":{fixed}{letters}${last}" if last > first else "")
+            for first, last in plan.runs(solver, mark, by_option=by_option)
+        ]
+        if not areas:
+            continue
+        counts = [f'COUNTIF({area},">0")' for area in areas]
+        said = "+".join(counts) if mark == GIVEN else f"SUM({','.join(areas)})"
+        terms.append(said if by_option else f"({said})*{used}")
+    return "+".join(terms) or "0"
 
 
 def _span(row: int) -> str:
@@ -227,7 +237,7 @@ def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
     for option in line.options:
         then = f"${column_letters(VALUE_COLUMN + offset(option))}{row}"
         if line.holds == "single":
-            text = _single(layout, line, option, row, then)
+            text = _single(layout, line, option, then)
         elif line.members:
             text = _together(layout, line, option, then)
         else:
@@ -235,13 +245,15 @@ def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
         yield (MARKS_SHEET, address(row, CHANGED_COLUMN + offset(option))), text
 
 
-def _single(layout: Layout, line: SnapshotLine, option: int | None, row: int, then: str) -> str:
+def _single(layout: Layout, line: SnapshotLine, option: int | None, then: str) -> str:
     source = source_reference(layout, line, option)
     if not line.given:
         return _differs(layout, line, source, then)
     number = layout.quantity(line.key).kind == "number"
-    marks = READS_COLUMN + line.marks.index(GIVEN)
-    watched = f'${column_letters(marks)}{row}="{GIVEN}"'
+    plan = layout.snapshot
+    solver = plan.solvers[line.marks.index(GIVEN)]
+    switch = f"${column_letters(SWITCH_COLUMN)}${plan.mark_rows[mark_of(solver)]}"
+    watched = f'{switch}<>"{OFF}"'
     cleared = f'IF({then}="",0,1)'
     typed = _typed_number(source, then) if number else _typed_text(source, then)
     spoilt = f"IF({watched},{UNUSABLE},0)"

@@ -20,7 +20,6 @@ from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
     CHECKSUM_COLUMN,
     OVER_THEN,
-    READS_COLUMN,
     SNAPSHOT_CHANGED,
     SNAPSHOT_COLUMNS,
     SNAPSHOT_VALUE,
@@ -28,7 +27,6 @@ from estimator.workbook.template.snapshot import (
     VALUE_COLUMN,
     WIDTH,
     level_name,
-    reads_name,
 )
 
 OPTION_KEY = "option_key"
@@ -100,8 +98,6 @@ def _snapshot_names(layout: Layout) -> dict[str, str]:
     columns = {name: (at, 1) for at, (name, _) in enumerate(SNAPSHOT_COLUMNS, start=1)}
     columns[SNAPSHOT_VALUE] = VALUE_COLUMN, WIDTH
     columns[SNAPSHOT_CHANGED] = CHANGED_COLUMN, WIDTH
-    for at, solver in enumerate(plan.solvers, start=READS_COLUMN):
-        columns[reads_name(solver)] = at, 1
     found = {
         name: absolute(MARKS_SHEET, Range(plan.first_row, at, plan.last_row, at + width - 1))
         for name, (at, width) in columns.items()

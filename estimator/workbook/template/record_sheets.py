@@ -17,7 +17,6 @@ from estimator.workbook.template.snapshot import (
     LABEL_COLUMN,
     NOW,
     PART,
-    READS_COLUMN,
     ROWS_COLUMN,
     SHORT_COLUMN,
     SNAPSHOT_COLUMNS,
@@ -110,9 +109,8 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     places = ("Every option", *OPTION_KEYS)
     then = (f"{place}: then" for place in places)
     now = (f"{place}: changed" for place in places)
-    read_by = (f"Read by {s}" for s in plan.solvers)
-    _heads(painter, plan.header_row, *headings, *then, *now, *read_by, left=LABEL_COLUMN)
-    for column in range(VALUE_COLUMN + WIDTH, plan.last_column + 1):
+    _heads(painter, plan.header_row, *headings, *then, *now, left=LABEL_COLUMN)
+    for column in range(VALUE_COLUMN + WIDTH, CHANGED_COLUMN + WIDTH):
         painter.widen(column, 15)
     for row, line in enumerate(plan.lines, start=plan.first_row):
         item = layout.quantity(line.key)
@@ -128,10 +126,6 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         for option in line.options:
             painter.put(row, VALUE_COLUMN + offset(option), None, "Working text")
             painter.put(row, CHANGED_COLUMN + offset(option), None, "Working text")
-        for column, mark in enumerate(line.marks, start=READS_COLUMN):
-            if mark:
-                painter.put(row, column, mark, "Working text")
-
     if plan.weights:
         painter.put(plan.header_row, plan.weights_column, "Weights of sums", "Column heading")
         for row, weight in enumerate(weights(plan.weights), start=plan.first_row):

@@ -12,8 +12,9 @@ builder's decision; a column of a list is watched against accidents.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from operator import ne
 from typing import Literal
 
 from estimator.engine import Model
@@ -58,11 +59,13 @@ SNAPSHOT_COLUMNS = (
 """Defined names and headings of the first columns of the snapshot."""
 SNAPSHOT_VALUE, SNAPSHOT_CHANGED = "snapshot_value", "snapshot_changed"
 """Defined names of what was there and of what is said of it now: a column for what belongs to no
-option and one for each option. The solvers' columns follow."""
+option and one for each option."""
 LABEL_COLUMN, ROWS_COLUMN, VALUE_COLUMN = 2, 3, 4
 WIDTH = 1 + len(OPTION_KEYS)
 CHANGED_COLUMN = VALUE_COLUMN + WIDTH
-READS_COLUMN = CHANGED_COLUMN + WIDTH
+SWITCH_COLUMN = CHECKSUM_COLUMN + 1
+"""Beside a solver's marks; with :data:`OFF` in it no line counts for that solver."""
+OFF = "off"
 
 
 def offset(option: int | None) -> int:
@@ -70,14 +73,9 @@ def offset(option: int | None) -> int:
     return 0 if option is None else 1 + option
 
 
-def reads_name(solver: str) -> str:
-    """Defined name of a solver's column of the snapshot."""
-    return f"snapshot_reads_{solver}"
-
-
 Holds = Literal["single", "numbers", "answers", "texts", "beside texts"]
 GIVEN = "s"
-"""Mark of a line of what a solver gave, in the column of that solver."""
+"""Mark of a line of what a solver gave, for that solver."""
 DECISION, UNUSABLE = -1, -2
 """What a line says of a single value that was typed over what a solver gave; 1: it was emptied."""
 MOST_TEXTS = 120
@@ -194,10 +192,26 @@ class SnapshotPlan:
         ]
         return (rows[0], rows[-1]) if rows else (0, 0)
 
-    @property
-    def last_column(self) -> int:
-        """Column of the last solver."""
-        return max(CHECKSUM_COLUMN, READS_COLUMN - 1 + len(self.solvers))
+    def runs(self, solver: str, mark: str, *, by_option: bool) -> list[tuple[int, int]]:
+        """First and last rows of the lines that have a mark for a solver.
+
+        Lines that say nothing of any option may lie between those that do, and the other way
+        round: their cells are blank in the columns that are asked for.
+        """
+        at = self.solvers.index(solver)
+        found: list[tuple[int, int]] = []
+        broken = True
+        for row, line in enumerate(self.lines, start=self.first_row):
+            if (line.options != (None,)) is not by_option:
+                continue
+            if line.marks[at] != mark:
+                broken = True
+            elif broken:
+                found.append((row, row))
+                broken = False
+            else:
+                found[-1] = found[-1][0], row
+        return found
 
     @property
     def weights_column(self) -> int:
@@ -213,7 +227,7 @@ class SnapshotPlan:
     @property
     def words_column(self) -> int:
         """Helper column that lists the solvers of a state, right of everything else."""
-        return self.last_column + 6
+        return CHANGED_COLUMN + WIDTH + 5
 
 
 def upstream_solvers(model: Model, *keys: str) -> tuple[str, ...]:
@@ -251,7 +265,7 @@ def snapshot_plan(model: Model) -> SnapshotPlan:
         title,
         title + 1,
         title + 2,
-        (*_lines(model), *_given(model)),
+        (*_alike_together(_lines(model)), *_given(model)),
         tuple(_computed(model)),
     )
 
@@ -287,6 +301,23 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
             for holds in _SUM_AND_KINDS:
                 mark = marks[members[0]]
                 yield SnapshotLine(members[0], options, 0, 0, False, mark, holds, members=members)
+
+
+def _alike_together(lines: Iterable[SnapshotLine]) -> Iterator[SnapshotLine]:
+    """Lines in an order in which those of a solver stand in few runs.
+
+    First those of no option, then the others; the next are the lines whose marks differ least.
+    """
+    groups: dict[tuple[bool, tuple[str, ...]], list[SnapshotLine]] = {}
+    for line in lines:
+        groups.setdefault((line.options != (None,), line.marks), []).append(line)
+    for by_option in (False, True):
+        left = [marks for own, marks in groups if own is by_option]
+        last = left[0] if left else ()
+        while left:
+            last = min(left, key=lambda marks: sum(map(ne, marks, last)))
+            left.remove(last)
+            yield from groups[by_option, last]
 
 
 _SUM_AND_KINDS: tuple[Holds, Holds] = ("numbers", "texts")
@@ -365,7 +396,9 @@ def _watched(sheet: str, titles: Sequence[str], items: Sequence[Quantity]) -> Co
 def _given(model: Model) -> Iterator[SnapshotLine]:
     """What the solvers gave: single values, then lists."""
     solved = [item for item in model.quantities.values() if item.role == "solved"]
-    for item in sorted(solved, key=lambda item: item.axis is not None):
+    places = {name: place for place, name in enumerate(model.solvers)}
+    solved.sort(key=lambda item: (item.axis is not None, places[item.solver], not item.by_option))
+    for item in solved:
         yield from _of(model, item, _own(model, item), given=True)
 
 
