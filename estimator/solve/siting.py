@@ -291,7 +291,7 @@ def _best(
             " place",
             cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
         )
-    apart = max(4.0, size.width_ft / 2, float(step.max()))
+    apart = _apart_ft(size.width_ft, float(step.max()))
     chosen: list[Floats] = []
     free = np.ones(len(places), dtype=np.bool_)
     for i in np.argsort(costs, kind="stable"):
@@ -307,6 +307,15 @@ def _best(
                 break
     found: Floats = np.array(chosen)
     return found[np.argsort(problem.priced(found).cost, kind="stable")]
+
+
+def _apart_ft(width_ft: float, step_ft: float) -> float:
+    return max(4.0, width_ft / 2, step_ft)
+
+
+def clearly_different(place: Floats, others: Floats, width_ft: float, step_ft: float) -> bool:
+    """Whether a place (3,) is another than each of these (n, 3): apart, or turned."""
+    return bool(_different(others, place, _apart_ft(width_ft, step_ft)).all())
 
 
 def _between_turns(a: float, b: float) -> float:
