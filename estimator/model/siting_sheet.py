@@ -66,7 +66,17 @@ SITING.typed(
     Field("keep_out_ft", "Distance to keep-out areas", "ft", "length", 0, 0, 500), scope="job"
 )
 SITING.typed(
-    Field("siting_step_ft", "Step of the search", "ft", "length", 1, 0.25, 10), scope="job"
+    Field(
+        "siting_step_ft",
+        "Step of the search",
+        "ft",
+        "length",
+        1,
+        0.25,
+        10,
+        note="To begin with, {1 ft} or more: places between are found by halving it.",
+    ),
+    scope="job",
 )
 SITING.typed(
     Field("siting_turn_deg", "Turn of the search", "deg", default=15, low=1, high=90), scope="job"
@@ -135,12 +145,12 @@ SITING.solved(
 )
 SITING.solved(
     "siting_tolerance",
-    "No place is cheaper than the best by more than",
+    "By quick reckoning no place is cheaper by more than",
     "$",
     solver="siting",
     fmt="#,##0",
     scope="job",
-    note="Proven for every place and turn, between those tried too. Some of it is caution: a finer step and turn lower it.",
+    note="Proven for every place and turn, between those tried too, with the ground sampled {2 ft} apart and courses of any length. The places below are priced as Grading and Aggregate do.",
 )
 SITING.solved("siting_tried", "Places priced", "places", solver="siting", fmt="#,##0", scope="job")
 

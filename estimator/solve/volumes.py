@@ -176,7 +176,11 @@ def _measured(ground: Ground, footprints: Floats) -> _Fans:
 def _beyond(ground: Ground, footprints: Floats) -> list[_Fans]:
     """What lies outside the readings, beyond each side of their outline in turn."""
     outline = ground.vertices_ft[ground.hull]
-    owner = np.arange(len(footprints))
+    along = np.roll(outline, -1, axis=0) - outline
+    off = footprints[:, :, None] - outline
+    within = along[:, 0] * off[..., 1] - along[:, 1] * off[..., 0] >= 0
+    owner = np.flatnonzero(~within.all(axis=(1, 2)))
+    footprints = footprints[owner]
     found = []
     for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
         start, end = np.tile(a, (len(owner), 1)), np.tile(b, (len(owner), 1))

@@ -36,7 +36,7 @@ from estimator.solve.surface import Ground
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 
 NEWEST = 8
-SHORTLIST = 12
+SHORTLIST = 10
 """Clearly different places that the search gives, of which the cheapest are shown."""
 Floats = NDArray[np.float64]
 
