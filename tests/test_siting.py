@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError, SolveError
-from estimator.solve.courses import FrameSpec, solve_frame, string_height_ft
+from estimator.solve.courses import FrameSpec, solve_frame
 from estimator.solve.siting import price_places, search
 from estimator.solve.siting_places import Footprint, SitingCost, Yard
 from estimator.solve.siting_room import clearances
