@@ -36,8 +36,9 @@ CHOSEN: dict[str, Any] = {
     "supports_per_row": 3,
     "footing_diameter_in": 16,
     "beam_plies": 2,
+    "reckoned_from": "stripped",
 }
-"""Sizes that the tests' options have unless they say otherwise; None leaves one to be suggested."""
+"""What the tests' options have unless they say otherwise; None leaves a size to be suggested."""
 
 
 class RandomJob(TypedJob):

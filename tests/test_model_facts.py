@@ -53,7 +53,8 @@ def test_the_order_adds_bedding_compaction_and_waste_before_the_yards_increment(
         FRAMED, bedding_in=2, trench_width_in=10, compaction_share=0.10, stone_waste_share=0.05
     )
     pad = (14 - 7 / 12) * (12 - 7 / 12) * (4 / 12) / 27
-    bedding = 2 * (14 + 12) * (2 / 12) * (10 / 12) / 27
+    # A ring about the middle of timbers 3.5 in wide.
+    bedding = (2 * (14 + 12) - 4 * 3.5 / 12) * (2 / 12) * (10 / 12) / 27
     assert at(values, "stone_net_yd3") == pytest.approx(pad + bedding, rel=1e-12)
     loose = (pad + bedding) * 1.10 * 1.05
     assert at(values, "stone_loose_yd3") == pytest.approx(loose, rel=1e-12)

@@ -22,6 +22,7 @@ from jobs import (
     solved_or_skipped,
     used,
 )
+from scipy.integrate import quad
 
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
@@ -63,7 +64,8 @@ def test_cut_and_fill_are_the_exact_volumes_under_the_triangles(job: TypedJob) -
         assert cut - fill == pytest.approx(
             patch.area_ft2 * (patch.mean_ft - level), rel=1e-9, abs=dust
         )
-        assert patch.area_ft2 == pytest.approx(at(values, "footprint_ft2", option), rel=1e-9)
+        inside = at(values, "stone_length_ft", option) * at(values, "stone_width_ft", option)
+        assert patch.area_ft2 == pytest.approx(inside, rel=1e-9)
 
 
 @FEW
@@ -124,12 +126,17 @@ def test_the_exposed_face_is_measured_from_the_ground_as_it_will_lie_beside_the_
 
 def test_level_lot_is_dug_to_the_subgrade_and_nothing_is_filled() -> None:
     values = solved(on_flat(one_option(FRAMED, reckoned_from="stripped", bedding_in=2)))
-    # 4 in of sod, then 4 in for the stone, over 12 x 14 ft.
-    assert at(values, "strip_yd3") == pytest.approx(12 * 14 * (4 / 12) / 27)
-    assert at(values, "cut_yd3") == pytest.approx(12 * 14 * (4 / 12) / 27)
+    # 4 in of sod over 12 x 14 ft and the trench, 3.25 in wider all round than timbers of 3.5 in.
+    trench, inner, beside = 6.5 / 12, 7 / 12, 3.25 / 12
+    assert at(values, "strip_yd3") == pytest.approx((12 + trench) * (14 + trench) * (4 / 12) / 27)
+    # Then 4 in for the stone, inside the timbers.
+    assert at(values, "cut_yd3") == pytest.approx((12 - inner) * (14 - inner) * (4 / 12) / 27)
     assert at(values, "fill_yd3") == pytest.approx(0, abs=1e-9)
-    # The trench goes on from the subgrade: 7.5 in below the string less 4, 10 in wide.
-    assert at(values, "trench_yd3") == pytest.approx(52 * (3.5 / 12) * (10 / 12) / 27, rel=1e-9)
+    # The trench is 7.5 in deep; inside the timbers it goes on from the subgrade, 4 in lower.
+    outside = (12 + trench) * (14 + trench) - (12 - inner) * (14 - inner)
+    inside = (12 - inner) * (14 - inner) - (12 - inner - 2 * beside) * (14 - inner - 2 * beside)
+    dug = outside * 7.5 / 12 + inside * 3.5 / 12
+    assert at(values, "trench_yd3") == pytest.approx(dug / 27, rel=1e-9)
     assert at(values, "import_yd3") == 0
 
 
@@ -149,7 +156,8 @@ def test_deeper_topsoil_takes_longer_to_strip_by_hand() -> None:
         for depth in (0, 2, 4, 8)
     ]
     # The rate is for 4 in of sod; a thinner one is cut in the same strokes.
-    assert hours == pytest.approx([0, 168 * 0.01, 168 * 0.01, 168 * 0.02])
+    area = (12 + 6.5 / 12) * (14 + 6.5 / 12)
+    assert hours == pytest.approx([0, area * 0.01, area * 0.01, area * 0.02])
 
 
 def test_soil_brought_in_is_bought_carted_and_tamped() -> None:
@@ -207,7 +215,8 @@ def test_hand_height_below_the_ground_is_a_pit_and_says_so() -> None:
     values = solved(on_flat(one_option(FRAMED, height_mode="by hand", hand_height_ft=99)))
     assert at(values, "top_ft") == 99
     assert at(values, "check_buried").startswith("LOOK")
-    assert at(values, "cut_yd3") == pytest.approx(168 * (1 + 4 / 12 - 4 / 12) / 27)
+    inside = (14 - 7 / 12) * (12 - 7 / 12)
+    assert at(values, "cut_yd3") == pytest.approx(inside * (1 + 4 / 12 - 4 / 12) / 27)
 
 
 def test_an_open_pad_slopes_down_all_round() -> None:
@@ -291,15 +300,20 @@ def test_slopes_end_where_the_ground_meets_the_top() -> None:
     assert width == pytest.approx(12)
     back = 1 + 0.2 * 6  # height of the slope along the back
     side = 11 * back / 2  # triangle from where the ground meets the top to the back
-    area = length * back + 2 * side + math.pi / 4 * back**2 * 2
-    stone = length * back**2 / 2 + 2 * 11 * back**2 / 6 + 2 * math.pi / 12 * back**3
+    # Behind, the slope runs after the falling ground: it closes by 1 - 0.2 a foot.
+    foot = back / (1 - 0.2)
+    # Round a corner the ground falls by 0.2 cos t a foot, t from straight back to the side.
+    square = quad(lambda t: (back / (1 - 0.2 * math.cos(t))) ** 2, 0, math.pi / 2)[0]
+    area = length * foot + 2 * side + 2 * square / 2
+    stone = length * back * foot / 2 + 2 * 11 * back**2 / 6 + 2 * back * square / 6
     assert at(values, "shoulder_ft2") == pytest.approx(area, rel=1e-9)
     assert at(values, "shoulder_ft3") == pytest.approx(stone, rel=1e-9)
 
 
 def test_only_the_net_of_the_trench_is_spoil() -> None:
     # Level ground: the trench is 3.5 in deep below the subgrade, 2 in of it bedding, 10 in wide;
-    # beside timbers 5.5 in wide soil goes back 1.5 in high and 4.5 in wide.
+    # beside timbers 5.5 in wide soil goes back 2.25 in wide on both sides, 1.5 in high inside and
+    # 5.5 in outside.
     values = solved(
         on_flat(
             one_option(
@@ -311,7 +325,9 @@ def test_only_the_net_of_the_trench_is_spoil() -> None:
             )
         )
     )
-    back = 52 * (1.5 / 12) * (4.5 / 12) / 27
+    inner = (14 - 11 / 12) * (12 - 11 / 12) - (14 - 15.5 / 12) * (12 - 15.5 / 12)
+    outer = (14 + 4.5 / 12) * (12 + 4.5 / 12) - 14 * 12
+    back = (inner * 1.5 / 12 + outer * 5.5 / 12) / 27
     assert at(values, "trench_back_yd3") == pytest.approx(back, rel=1e-9)
     dug = at(values, "cut_yd3") + at(values, "trench_yd3")
     left = (dug - back / 0.9 + at(values, "strip_yd3")) * 1.25

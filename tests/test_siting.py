@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError, SolveError
-from estimator.solve.courses import FrameSpec, solve_frame, string_height_ft
+from estimator.solve.courses import FrameSpec, solve_frame
 from estimator.solve.siting import price_places, search
 from estimator.solve.siting_places import Footprint, SitingCost, Yard
 from estimator.solve.siting_room import clearances
@@ -169,9 +169,9 @@ def test_price_agrees_with_exact_earth_and_exact_courses(
 ) -> None:
     ground, shed = rough(seed), Footprint(14.0, 12.0)
     corners = footprint_corners((x, y), 14, 12, turn)
-    string = string_height_ft(ground, corners)
-    sub = string - COST.pad_depth_ft
     patch = clip(ground, corners)
+    string = patch.highest_ft
+    sub = string - COST.pad_depth_ft
     cut, fill = float(cut_ft3(patch, sub)) / 27, float(fill_ft3(patch, sub)) / 27
     frame = solve_frame(
         ground,

@@ -99,8 +99,9 @@ def test_a_place_typed_on_job_costs_what_the_sheet_said() -> None:
         )
         after = solved(moved)
         assert at(after, "siting_now_cost") == pytest.approx(place["cost"], abs=1e-6)
+        assert at(after, "site_cost") == pytest.approx(place["cost"], abs=1e-6)
         assert at(after, "siting_now_why") == ""
-        assert at(after, "frame_courses") <= place["courses"]
+        assert at(after, "frame_courses") == place["courses"]
 
 
 def test_a_fixed_orientation_is_kept() -> None:
@@ -193,3 +194,14 @@ def test_the_datum_of_the_survey_changes_no_place() -> None:
     # Heights near 1,000 ft keep about ten digits of an inch; costs follow.
     assert at(there, "siting_now_cost") == pytest.approx(at(here, "siting_now_cost"), abs=1e-6)
     assert places(there)[0]["cost"] == pytest.approx(places(here)[0]["cost"], abs=1e-6)
+
+
+def test_a_finer_step_ends_no_worse_and_little_is_left_to_find() -> None:
+    found = {}
+    for step in (2, 1, 0.25):
+        values = solved(changed(demo(), siting_step_ft=step))
+        found[step] = places(values)[0]["cost"]
+        assert at(values, "siting_tolerance") <= max(0.01 * found[step], 10)
+    # A compass search ends within a twentieth of a foot: some cents.
+    assert found[0.25] <= found[1] + 0.05
+    assert found[1] <= found[2] + 0.05

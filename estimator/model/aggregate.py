@@ -51,8 +51,8 @@ def shoulder_yd3(shoulder_ft3: Q) -> Q:
 
 
 @AGGREGATE.row("Trench bedding", "yd3", note="Under the timbers, the trench's full width.")
-def bedding_yd3(trench_run_ft: Q, bedding_in: Q, trench_width_in: Q) -> Q:
-    return trench_run_ft * bedding_in * trench_width_in / IN_PER_FT**2 / FT3_PER_YD3
+def bedding_yd3(trench_bed_ft3: Q) -> Q:
+    return trench_bed_ft3 / FT3_PER_YD3
 
 
 @AGGREGATE.row("Beds under blocks", "yd3")

@@ -2,6 +2,10 @@
 
 The vertical stack from the top: string (top of timbers or pad), stone, fabric, subgrade, stripped
 ground, original ground. Heights are feet in the survey's datum.
+
+Seen from above: cut and fill of the pad lie inside the timbers (an open pad's inside its edge);
+round and under the timbers lies the trench, as wide as it is dug; outside of an open pad its
+slopes; and under all of it, with room to work beside the trench, the ground is stripped.
 """
 
 from __future__ import annotations
@@ -111,7 +115,7 @@ def fall_percent(ground_high_ft: Q, ground_low_ft: Q, frame_diagonal_ft: Q) -> Q
     return 100 * (ground_high_ft - ground_low_ft) / frame_diagonal_ft
 
 
-@GRADING.row("Mean ground", "ft", fmt="0.000")
+@GRADING.row("Mean ground", "ft", fmt="0.000", note="Inside the timbers.")
 def ground_mean_ft(
     triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
 ) -> Q:
@@ -187,14 +191,44 @@ def exposed_in(top_ft: Q, ground_low_ft: Q, reckoned_from: Q, strip_ft: Q) -> Q:
 GRADING.section("Earth")
 
 
-@GRADING.row("Area stripped", "ft2", fmt="0.0", note="Under a pad, and under an open pad's slopes.")
-def strip_ft2(on_pad: Q, footprint_ft2: Q, shoulder_ft2: Q) -> Q:
-    return on_pad * (footprint_ft2 + shoulder_ft2)
+@GRADING.row(
+    "Area stripped",
+    "ft2",
+    fmt="0.0",
+    note="Under a pad, its trench and the room to work beside it, or an open pad's slopes.",
+)
+def strip_ft2(
+    option_kind: Q,
+    on_pad: Q,
+    footprint_ft2: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+    trench_width_in: Q,
+    timber_width_in: Q,
+    work_room_in: Q,
+    shoulder_ft2: Q,
+) -> Q:
+    trench = np.maximum(trench_width_in - timber_width_in, 0)
+    more = (trench + 2 * work_room_in) / IN_PER_FT
+    framed = (frame_length_ft + more) * (frame_width_ft + more)
+    return on_pad * where_kind(option_kind, TIMBERED, framed, footprint_ft2 + shoulder_ft2)
 
 
 @GRADING.row("Sod and topsoil stripped", "yd3", note="Bank volume, kept apart: no use under a pad.")
 def strip_yd3(strip_ft2: Q, strip_ft: Q) -> Q:
     return strip_ft2 * strip_ft / FT3_PER_YD3
+
+
+@GRADING.row(
+    "Topsoil put back beside the timbers",
+    "yd3",
+    note="Up to the ground as it was, where the height is reckoned from that. Bank volume.",
+)
+def topsoil_back_yd3(
+    option_kind: Q, reckoned_from: Q, strip_ft2: Q, footprint_ft2: Q, strip_ft: Q
+) -> Q:
+    beside = (strip_ft2 - footprint_ft2) * strip_ft / FT3_PER_YD3
+    return where_kind(option_kind, TIMBERED, np.where(reckoned_from == "original", beside, 0))
 
 
 @GRADING.row("Level of the cut", "ft", fmt="0.000", note=LEVEL_NOTE)
@@ -230,7 +264,11 @@ def cut_corners_yd3(
     )
 
 
-@GRADING.row("Cut below the stripped ground", "yd3")
+@GRADING.row(
+    "Cut below the stripped ground",
+    "yd3",
+    note="Down to the subgrade, inside the timbers: what lies under and beyond them is trench.",
+)
 def cut_yd3(cut_mostly_yd3: Q, cut_corners_yd3: Q) -> Q:
     return cut_mostly_yd3 + cut_corners_yd3
 
@@ -264,12 +302,23 @@ def corners_above_yd3(
     return np.sum(triangle_ft2 * np.where(alone, corner, 0)) / FT3_PER_YD3
 
 
-@GRADING.row("Fill above the stripped ground", "yd3", note="Compacted volume up to the subgrade.")
+@GRADING.row(
+    "Fill above the stripped ground",
+    "yd3",
+    note="Compacted volume up to the subgrade, inside the timbers: under them is none.",
+)
 def fill_yd3(
-    on_pad: Q, cut_yd3: Q, footprint_ft2: Q, ground_mean_ft: Q, subgrade_ft: Q, strip_ft: Q
+    on_pad: Q, cut_yd3: Q, triangle_ft2: Q, ground_mean_ft: Q, subgrade_ft: Q, strip_ft: Q
 ) -> Q:
-    net = on_pad * footprint_ft2 * (ground_mean_ft - strip_ft - subgrade_ft) / FT3_PER_YD3
-    return np.maximum(cut_yd3 - net, 0)
+    return filled_yd3(on_pad, cut_yd3, triangle_ft2, ground_mean_ft, subgrade_ft, strip_ft)
+
+
+def filled_yd3(
+    on_pad: Q, cut: Q, triangle_ft2: Q, ground_mean_ft: Q, subgrade: Q, strip_ft: Q
+) -> Q:
+    """Fill up to a subgrade, yd3: the cut less what the ground has over it."""
+    depth = ground_mean_ft - strip_ft - subgrade
+    return np.maximum(cut - on_pad * np.sum(triangle_ft2) * depth / FT3_PER_YD3, 0)
 
 
 @GRADING.row("Fill of soil", "yd3", note="Compacted.")
@@ -278,7 +327,9 @@ def fill_soil_yd3(fill_with: Q, fill_yd3: Q) -> Q:
 
 
 @GRADING.row(
-    "Trench for the timbers", "yd3", note="Below the pad's subgrade and the stripped ground."
+    "Trench for the timbers",
+    "yd3",
+    note="As wide under the timbers and on both sides of them as Options says, from the stripped ground; inside of them from the subgrade.",
 )
 def trench_yd3(trench_ft3: Q) -> Q:
     return trench_ft3 / FT3_PER_YD3
@@ -306,7 +357,7 @@ def compacted_per_bank(soil: Q, soil_name: Q, soil_compacted: Q) -> Q:
 @GRADING.row(
     "Backfill beside the timbers",
     "yd3",
-    note="Compacted: the trench above its bedding, less the timbers in it. Only the rest is spoil.",
+    note="Compacted: the trench above its bedding on both sides, up to the stripped ground and inside to no more than the subgrade.",
 )
 def trench_back_yd3(trench_beside_ft3: Q) -> Q:
     return trench_beside_ft3 / FT3_PER_YD3
@@ -324,9 +375,14 @@ def import_yd3(fill_bank_yd3: Q, dug_yd3: Q, loose_per_bank: Q) -> Q:
     return np.maximum(fill_bank_yd3 - dug_yd3, 0) * loose_per_bank
 
 
-@GRADING.row("Soil left over, loose", "yd3", note="With the topsoil; to the heap.")
-def spoil_yd3(fill_bank_yd3: Q, dug_yd3: Q, strip_yd3: Q, loose_per_bank: Q) -> Q:
-    return (np.maximum(dug_yd3 - fill_bank_yd3, 0) + strip_yd3) * loose_per_bank
+@GRADING.row(
+    "Soil left over, loose", "yd3", note="With the topsoil that is not put back; to the heap."
+)
+def spoil_yd3(
+    fill_bank_yd3: Q, dug_yd3: Q, strip_yd3: Q, topsoil_back_yd3: Q, loose_per_bank: Q
+) -> Q:
+    topsoil = strip_yd3 - topsoil_back_yd3
+    return (np.maximum(dug_yd3 - fill_bank_yd3, 0) + topsoil) * loose_per_bank
 
 
 @GRADING.row("Soil moved", "yd3", note="Stripped, dug and brought in, bank.")
@@ -398,9 +454,15 @@ def hole_hours(
     )
 
 
-@GRADING.row("Fill and tamp", "h", fmt="0.0", source=GUILD)
-def fill_hours(fill_soil_yd3: Q, backfill_yd3: Q, trench_back_yd3: Q, fill_yd3_h: Q) -> Q:
-    return (fill_soil_yd3 + backfill_yd3 + trench_back_yd3) / fill_yd3_h
+@GRADING.row("Fill and tamp", "h", fmt="0.0", source=GUILD, note="Topsoil put back too.")
+def fill_hours(
+    fill_soil_yd3: Q,
+    backfill_yd3: Q,
+    trench_back_yd3: Q,
+    topsoil_back_yd3: Q,
+    fill_yd3_h: Q,
+) -> Q:
+    return (fill_soil_yd3 + backfill_yd3 + trench_back_yd3 + topsoil_back_yd3) / fill_yd3_h
 
 
 @GRADING.row("Level and trim the subgrade", "h", fmt="0.0", source=GUILD)
@@ -543,7 +605,6 @@ GRADING.solved(
     fmt="0.0",
     note="Length of every course below the top one.",
 )
-GRADING.solved("trench_run_ft", "Trench in all", "ft", solver="frame", fmt="0.0")
 GRADING.solved("trench_ft3", "Trench volume", "ft3", solver="frame", fmt="0.0")
 GRADING.solved(
     "trench_beside_ft3",
@@ -552,6 +613,14 @@ GRADING.solved(
     solver="frame",
     fmt="0.0",
     note="Above the bedding, between the timbers and the trench's walls.",
+)
+GRADING.solved(
+    "trench_bed_ft3",
+    "Bedding in the trench",
+    "ft3",
+    solver="frame",
+    fmt="0.0",
+    note="Its full width; under the timbers down to the stripped ground where that lies lower.",
 )
 GRADING.solved(
     "shoulder_ft2",
@@ -567,7 +636,7 @@ GRADING.solved(
     "ft3",
     solver="frame",
     fmt="0.0",
-    note="Open pad: the slopes around the pad, of the ground's real shape.",
+    note="Open pad: the slopes round the level top, out to where they meet the stripped ground.",
 )
 
 
@@ -593,7 +662,7 @@ def trench_low_in(timber_depth_in: Q, bedding_in: Q, frame_courses: Q) -> Q:
 
 TABLE = GRADING.table(
     "triangle",
-    "Ground under the base, cut into triangles",
+    "Ground inside the timbers, or under the base, cut into triangles",
     TRIANGLES,
     "Area and the heights of the three corners. The volumes above are exact sums over these.",
 )

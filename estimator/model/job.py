@@ -274,6 +274,16 @@ _typed(
         note="gross: all that presses, with footing and soil over it; net: less the weight of the soil dug out. Net only where your code or engineer says so.",
     ),
     Field("strip_depth_in", "Sod and topsoil stripped", "in", "length", 4, 0, 24),
+    Field(
+        "work_room_in",
+        "Stripped beyond the trench",
+        "in",
+        "length",
+        12,
+        0,
+        60,
+        note="Room to work beside a timber frame. Common practice, no source.",
+    ),
     Field("frost_depth_in", "Frost depth", "in", "length", 24, 0, 100, note="From the local code."),
     Field(
         "frost_free_area_ft2",

@@ -12,6 +12,7 @@ from estimator.model.grading import (
     MOSTLY,
     TRIANGLE_SOURCE,
     corners_above_yd3,
+    filled_yd3,
     mostly_above_yd3,
 )
 from estimator.model.kinds import TIMBERED, where_kind
@@ -136,13 +137,6 @@ def _subgrade(top_ft: Q, stone_depth_in: Q) -> Q:
     return top_ft - stone_depth_in / IN_PER_FT
 
 
-def _fill(
-    on_pad: Q, cut_yd3: Q, footprint_ft2: Q, ground_mean_ft: Q, subgrade_ft: Q, strip_ft: Q
-) -> Q:
-    net = on_pad * footprint_ft2 * (ground_mean_ft - strip_ft - subgrade_ft) / FT3_PER_YD3
-    return np.maximum(cut_yd3 - net, 0)
-
-
 def _earth_cost(
     cut: Q, fill: Q, fill_with: Q, shrink: Q, dig: Q, tamp: Q, bring: Q, away: Q, stone: Q
 ) -> Q:
@@ -212,14 +206,14 @@ def flush_cut_yd3(flush_mostly_yd3: Q, flush_corners_yd3: Q) -> Q:
 def flush_fill_yd3(
     on_pad: Q,
     flush_cut_yd3: Q,
-    footprint_ft2: Q,
+    triangle_ft2: Q,
     ground_mean_ft: Q,
     flush_top_ft: Q,
     stone_depth_in: Q,
     strip_ft: Q,
 ) -> Q:
     subgrade = _subgrade(flush_top_ft, stone_depth_in)
-    return _fill(on_pad, flush_cut_yd3, footprint_ft2, ground_mean_ft, subgrade, strip_ft)
+    return filled_yd3(on_pad, flush_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
@@ -312,14 +306,14 @@ def balanced_cut_yd3(balanced_mostly_yd3: Q, balanced_corners_yd3: Q) -> Q:
 def balanced_fill_yd3(
     on_pad: Q,
     balanced_cut_yd3: Q,
-    footprint_ft2: Q,
+    triangle_ft2: Q,
     ground_mean_ft: Q,
     balanced_top_ft: Q,
     stone_depth_in: Q,
     strip_ft: Q,
 ) -> Q:
     subgrade = _subgrade(balanced_top_ft, stone_depth_in)
-    return _fill(on_pad, balanced_cut_yd3, footprint_ft2, ground_mean_ft, subgrade, strip_ft)
+    return filled_yd3(on_pad, balanced_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
@@ -418,14 +412,14 @@ def hand_cut_yd3(hand_mostly_yd3: Q, hand_corners_yd3: Q) -> Q:
 def hand_fill_yd3(
     on_pad: Q,
     hand_cut_yd3: Q,
-    footprint_ft2: Q,
+    triangle_ft2: Q,
     ground_mean_ft: Q,
     hand_top_ft: Q,
     stone_depth_in: Q,
     strip_ft: Q,
 ) -> Q:
     subgrade = _subgrade(hand_top_ft, stone_depth_in)
-    return _fill(on_pad, hand_cut_yd3, footprint_ft2, ground_mean_ft, subgrade, strip_ft)
+    return filled_yd3(on_pad, hand_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.inputs import Field
+from estimator.model.kinds import TIMBERED, where_kind
 from estimator.model.options import YES_NO
 from estimator.rows import Sheet
-from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup, sum_if
 
 SITING = Sheet(
@@ -65,7 +66,17 @@ SITING.typed(
     Field("keep_out_ft", "Distance to keep-out areas", "ft", "length", 0, 0, 500), scope="job"
 )
 SITING.typed(
-    Field("siting_step_ft", "Step of the search", "ft", "length", 1, 0.25, 10), scope="job"
+    Field(
+        "siting_step_ft",
+        "Step of the search",
+        "ft",
+        "length",
+        1,
+        0.25,
+        10,
+        note="To begin with, {1 ft} or more: places between are found by halving it.",
+    ),
+    scope="job",
 )
 SITING.typed(
     Field("siting_turn_deg", "Turn of the search", "deg", default=15, low=1, high=90), scope="job"
@@ -134,12 +145,12 @@ SITING.solved(
 )
 SITING.solved(
     "siting_tolerance",
-    "No place is cheaper than the best by more than",
+    "By quick reckoning no place is cheaper by more than",
     "$",
     solver="siting",
     fmt="#,##0",
     scope="job",
-    note="Proven for every place and turn, between those tried too. Some of it is caution: a finer step and turn lower it.",
+    note="Proven for every place and turn, between those tried too, with the ground sampled {2 ft} apart and courses of any length. The places below are priced as Grading and Aggregate do.",
 )
 SITING.solved("siting_tried", "Places priced", "places", solver="siting", fmt="#,##0", scope="job")
 
@@ -175,7 +186,7 @@ def siting_asked(siting_wanted: Q) -> Q:
     return np.where(siting_wanted == "yes", 1, 0)
 
 
-@SITING.row("Timber, one course", "$/ft", note="Timber, pins, setting and its trench.")
+@SITING.row("Timber, one course", "$/ft", note="Timber, pins and setting.")
 def timber_cost_ft(
     timber_stock: Q,
     item_stock: Q,
@@ -186,14 +197,50 @@ def timber_cost_ft(
     pin_spacing_in: Q,
     wage_per_h: Q,
     timber_h_ft: Q,
-    trench_width_in: Q,
     timber_depth_in: Q,
-    dig_cost_yd3: Q,
 ) -> Q:
     length = sum_if(item_length_ft, item_stock, timber_stock)
     wood = sum_if(item_paid, item_stock, timber_stock) / (length + np.where(length > 0, 0, 1))
     pin = lookup(PIN_ITEM, item_key, item_paid, 0) / lookup(PIN_ITEM, item_key, item_pack, 1)
     spacing = pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1)
-    trench = trench_width_in * timber_depth_in / IN_PER_FT**2 / FT3_PER_YD3 * dig_cost_yd3
-    each = wood + pin * IN_PER_FT / spacing + wage_per_h * timber_h_ft + trench
+    each = wood + pin * IN_PER_FT / spacing + wage_per_h * timber_h_ft
     return np.where(timber_depth_in > 0, each, 0)
+
+
+@SITING.row(
+    "Earth, timber and stone where it is staked",
+    "$",
+    fmt="#,##0",
+    note="Volumes, courses and hours of Grading and Aggregate at the rates there; carrying, timber and stone by the measure, not in whole trips and packs.",
+)
+def site_cost(
+    on_pad: Q,
+    wage_per_h: Q,
+    strip_hours: Q,
+    cut_hours: Q,
+    hole_hours: Q,
+    fill_hours: Q,
+    import_yd3: Q,
+    spoil_yd3: Q,
+    loose_per_bank: Q,
+    compacted_per_bank: Q,
+    bring_cost_yd3: Q,
+    away_cost_yd3: Q,
+    stone_pad_yd3: Q,
+    stone_fill_yd3: Q,
+    shoulder_yd3: Q,
+    bedding_yd3: Q,
+    stone_cost_yd3: Q,
+    option_kind: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+    frame_lower_ft: Q,
+    timber_cost_ft: Q,
+) -> Q:
+    work = wage_per_h * (strip_hours + cut_hours + hole_hours + fill_hours)
+    brought = import_yd3 / loose_per_bank * compacted_per_bank * bring_cost_yd3
+    away = spoil_yd3 / loose_per_bank * away_cost_yd3
+    stone = (stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3) * stone_cost_yd3
+    courses_ft = 2 * (frame_length_ft + frame_width_ft) + frame_lower_ft
+    timber = where_kind(option_kind, TIMBERED, courses_ft * timber_cost_ft)
+    return on_pad * (work + brought + away + stone + timber)

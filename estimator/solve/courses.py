@@ -130,8 +130,8 @@ class FrameSpec:
         bedding_ft: Stone under the lowest course.
         least_embedment_ft: Least depth of the lowest course's bottom below the ground.
         strip_ft: Sod and topsoil taken off before the string is set.
-        reckon: Whether string and courses are reckoned from the stripped ground beside the frame
-            or from the original one (strip only inside).
+        reckon: Whether courses are reckoned from the stripped ground beside the frame or from the
+            original one, where topsoil is put back up to it.
         stock_lengths_ft: Lengths the yard stocks.
         stagger_ft: Least distance between joints of neighbouring courses.
         least_piece_ft: Shortest piece worth pinning, unless a run is shorter.

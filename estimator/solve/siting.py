@@ -28,10 +28,12 @@ from estimator.solve.surface import Ground
 
 ON_LINE_FT = 1e-9
 FINEST_MOVE_FT = 0.05
+FINEST_STEP_FT = 1.0
+"""Step of the lattice at least: finer places are found by halving and refining."""
 REFINING_STEPS = 40
-AIM_SHARE = 0.005
+AIM_SHARE = 0.01
 """Share of the best cost within which the search stops asking for a cheaper place."""
-DIVIDED_MOST = 6_000
+DIVIDED_MOST = 45_000
 """Places priced at most to tighten the bound."""
 CHUNK_SAMPLES = 100_000  # keeps the temporaries of pricing in the cache
 
@@ -86,23 +88,34 @@ class _Problem:
     def bounded(self, places: Floats, half: Floats, ground: Slopes) -> tuple[Floats, Floats, Bools]:
         """Cost, least cost and whether anything is allowed, of places and the cells round them."""
         move, swing = _reach(self.footprint, half)
+        every_room = self.room(places)
+        room = every_room.min(axis=1)
+        thin = min(self.footprint.length_ft, self.footprint.width_ft) / 2 <= move + swing
+        possible = (room >= -(move + swing) - ON_LINE_FT) | (thin & np.isneginf(room))
+        cost, lower = np.full(len(places), np.inf), np.full(len(places), np.inf)
+        if possible.any():
+            priced = self._bounds(
+                places[possible], move[possible], swing[possible], every_room[possible, 2], ground
+            )
+            lower[possible] = priced.lower
+            cost[possible] = np.where(room[possible] >= -ON_LINE_FT, priced.cost, np.inf)
+        return cost, lower, possible
+
+    def _bounds(
+        self, places: Floats, move: Floats, swing: Floats, inner_room: Floats, ground: Slopes
+    ) -> Priced:
+        """Prices of places (p, 3), with bounds below those that ``move`` and ``swing`` reach."""
         hold = not self.yard.allow_guessed
         height = _heights(self.ground, sample_points(self.sampling, places), hold, ground.common)
         height = height.reshape(len(places), -1)
-        every_room = self.room(places)
-        room = every_room.min(axis=1)
         slack = ground.slack_ft(move, swing)
         if hold:
             # Where nothing within reach lies beyond the readings, only slopes within reach count.
-            inside = every_room[:, 2] >= move + swing
+            inside = inner_room >= move + swing
             size = self.footprint.length_ft, self.footprint.width_ft
             near = local_slack_ft(self.ground, size, places[inside], move[inside], swing[inside])
             slack[inside] = np.minimum(slack[inside], near)
-        priced = price(height, self.sampling, self.cost, slack)
-        thin = min(self.footprint.length_ft, self.footprint.width_ft) / 2 <= move + swing
-        possible = (room >= -(move + swing) - ON_LINE_FT) | (thin & np.isneginf(room))
-        cost = np.where(room >= -ON_LINE_FT, priced.cost, np.inf)
-        return cost, priced.lower, possible
+        return price(height, self.sampling, self.cost, slack)
 
     def allows(self, places: Floats) -> Bools:
         """Which places are allowed."""
@@ -121,7 +134,7 @@ def price_places(
     cost: SitingCost,
     places: Floats,
     *,
-    sample_ft: float = 1.0,
+    sample_ft: float = 2.0,
 ) -> Floats:
     """Cost (p,) of places (p, 3: centre x, centre y, turn in degrees).
 
@@ -143,7 +156,7 @@ def search(
     fixed_deg: float | None = None,
     now: tuple[float, float, float] | None = None,
     *,
-    sample_ft: float = 1.0,
+    sample_ft: float = 2.0,
     keep: int = 5,
 ) -> SitingResult:
     """Find the cheapest places for a footprint in a yard.
@@ -153,7 +166,7 @@ def search(
         footprint: Outer size of the pad.
         yard: Boundary, setbacks and keep-outs.
         cost: Rates and rules.
-        step_ft: Lattice step, at most.
+        step_ft: Lattice step, at most; no finer than ``FINEST_STEP_FT``.
         turn_deg: Step of turns, at most; a half turn is the same place.
         fixed_deg: The one turn to consider, if the orientation is fixed.
         now: Centre x, centre y and turn of where it is staked today.
@@ -168,6 +181,7 @@ def search(
     if not (step_ft > 0 and turn_deg > 0 and sample_ft > 0 and keep > 0):
         raise InputError("steps of siting and the number of places must be above zero")
     problem = _Problem(ground, footprint, yard, cost, sampled(footprint, sample_ft))
+    step_ft = max(step_ft, FINEST_STEP_FT)
     count = 1 if fixed_deg is not None else int(np.ceil(round(180 / turn_deg, 9)))
     turns = [fixed_deg] if fixed_deg is not None else [180 / count * i for i in range(count)]
     half_turn_deg = 0.0 if fixed_deg is not None else 90 / count
@@ -221,20 +235,27 @@ def search(
             places.append(where)
             costs.append(np.array([today.cost]))
     allowed, value = np.vstack(places), np.concatenate(costs)
-    found = _best(problem, allowed, value, step, half_turn_deg, keep)
-    best = float(problem.priced(found[:1]).cost[0])
+    if not len(allowed):
+        raise SolveError(
+            f"a footprint of {{{footprint.length_ft:g} ft}} x {{{footprint.width_ft:g} ft}} has no"
+            " allowed place",
+            cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
+        )
     lattice = np.vstack(cells)
-    bound, met, divided = divide(
+    cheapest = allowed[[int(np.argmin(value))]]
+    met, least = _refined(problem, cheapest, step, half_turn_deg)
+    bound, cheaper, divided = divide(
         Cells(lattice, np.broadcast_to(half, lattice.shape), lattice[:, 2], np.concatenate(lower)),
-        best,
+        float(least[0]),
         lambda at, within: problem.bounded(at, within, steep),
         arm_ft=footprint.half_diagonal_ft,
-        aim=AIM_SHARE * best,
+        aim=AIM_SHARE * float(least[0]),
         most=DIVIDED_MOST,
     )
-    if len(met):
-        allowed, value = np.vstack([allowed, met]), np.append(value, problem.priced(met).cost)
-        found = _best(problem, allowed, value, step, half_turn_deg, keep)
+    met = np.vstack([met, cheaper])
+    allowed = np.vstack([allowed, met])
+    value = np.concatenate([value, problem.priced(met).cost])
+    found = _best(problem, allowed, value, step, half_turn_deg, keep)
     tried += divided
     described = tuple(_described(problem, found, today))
     tolerance = max(0.0, described[0].cost - bound)
@@ -283,30 +304,34 @@ def _best(
     half_turn_deg: float,
     keep: int,
 ) -> Floats:
-    """The cheapest clearly different places, each refined."""
-    size = problem.footprint
-    if not len(places):
-        raise SolveError(
-            f"a footprint of {{{size.length_ft:g} ft}} x {{{size.width_ft:g} ft}} has no allowed"
-            " place",
-            cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
-        )
-    apart = max(4.0, size.width_ft / 2, float(step.max()))
-    chosen: list[Floats] = []
+    """The cheapest clearly different places, each refined where that leaves it different."""
+    apart = _apart_ft(problem.footprint.width_ft, float(step.max()))
+    starts: list[int] = []
     free = np.ones(len(places), dtype=np.bool_)
     for i in np.argsort(costs, kind="stable"):
-        if len(chosen) == keep:
+        if len(starts) == keep:
             break
-        if not free[i]:
-            continue
-        free &= _different(places, places[i], apart)
-        for place in (_refined(problem, places[i], step, half_turn_deg), places[i]):
+        if free[i]:
+            starts.append(int(i))
+            free &= _different(places, places[i], apart)
+    refined, _ = _refined(problem, places[starts], step, half_turn_deg)
+    chosen: list[Floats] = []
+    for start, better in zip(places[starts], refined, strict=True):
+        for place in (better, start):
             if all(_different(place[None], other, apart).all() for other in chosen):
                 chosen.append(place)
-                free &= _different(places, place, apart)
                 break
     found: Floats = np.array(chosen)
     return found[np.argsort(problem.priced(found).cost, kind="stable")]
+
+
+def _apart_ft(width_ft: float, step_ft: float) -> float:
+    return max(4.0, width_ft / 2, step_ft)
+
+
+def clearly_different(place: Floats, others: Floats, width_ft: float, step_ft: float) -> bool:
+    """Whether a place (3,) is another than each of these (n, 3): apart, or turned."""
+    return bool(_different(others, place, _apart_ft(width_ft, step_ft)).all())
 
 
 def _between_turns(a: float, b: float) -> float:
@@ -319,26 +344,43 @@ def _different(places: Floats, other: Floats, apart_ft: float) -> Bools:
     return np.asarray(away | turned)
 
 
-def _refined(problem: _Problem, place: Floats, step: Floats, half_turn_deg: float) -> Floats:
-    """Compass search from a place: ever smaller moves and turns while any of them saves."""
+def _refined(
+    problem: _Problem, places: Floats, step: Floats, half_turn_deg: float
+) -> tuple[Floats, Floats]:
+    """Compass search from places (p, 3): ever smaller moves and turns while any of them saves.
+
+    Returns:
+        The places (p, 3) where it ends, and their costs (p,).
+    """
     turns = (-1, 0, 1) if half_turn_deg else (0,)
-    moves = np.array(
+    ways = np.array(
         [[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in turns if i or j or k],
         dtype=np.float64,
     )
-    moves *= [float(step.max()) / 2, float(step.max()) / 2, half_turn_deg]
-    value = float(problem.priced(place[None]).cost.min())
+    farthest = float(step.max()) / 2
+    ways *= [farthest, farthest, half_turn_deg]
+    found = places.copy()
+    value = problem.priced(found).cost
+    scale = np.ones(len(found))
     for _ in range(REFINING_STEPS):
-        tries: Floats = place + moves
-        tries = tries[problem.allows(tries)]
-        costs = problem.priced(tries).cost if len(tries) else np.empty(0)
-        if len(costs) and costs.min() < value - 1e-9:
-            place, value = tries[int(np.argmin(costs))], float(costs.min())
-        elif np.abs(moves[:, :2]).max() < FINEST_MOVE_FT:
+        going = np.flatnonzero(scale * farthest >= FINEST_MOVE_FT / 2)
+        if not len(going):
             break
-        else:
-            moves = moves / 2
-    return place
+        tries = found[going, None] + scale[going, None, None] * ways
+        flat = tries.reshape(-1, 3)
+        each = np.full(len(flat), np.inf)
+        allowed = problem.allows(flat)
+        if allowed.any():
+            each[allowed] = problem.priced(flat[allowed]).cost
+        costs = each.reshape(len(going), len(ways))
+        at = costs.argmin(axis=1)
+        least = costs[np.arange(len(going)), at]
+        saves = least < value[going] - 1e-9
+        better = going[saves]
+        found[better] = tries[saves, at[saves]]
+        value[better] = least[saves]
+        scale[going[~saves]] /= 2
+    return found, value
 
 
 def _described(problem: _Problem, places: Floats, now: Place | None) -> list[Place]:

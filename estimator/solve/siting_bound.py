@@ -20,7 +20,7 @@ from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
 
-BATCH = 256
+BATCH = 1024
 """Cells halved at a time."""
 
 
@@ -77,19 +77,19 @@ def local_slack_ft(
         places: (n, 3) x, y and turn; with their moves they stay within the readings.
         move_ft, swing_ft: (n,) as in :meth:`Slopes.slack_ft`.
     """
-    corners = ground.vertices_ft[ground.triangles]
-    off = corners[None] - (places[:, :2] - ground.centre_ft)[:, None, None, :]
-    angle = np.deg2rad(places[:, 2])[:, None, None]
+    x, y = (ground.vertices_ft + ground.centre_ft).T
+    dx, dy = x - places[:, :1], y - places[:, 1:2]
+    angle = np.deg2rad(places[:, 2])[:, None]
     cos, sin = np.cos(angle), np.sin(angle)
-    u = cos * off[..., 0] + sin * off[..., 1]
-    v = cos * off[..., 1] - sin * off[..., 0]
     reach = (move_ft + swing_ft)[:, None]
-    near = np.ones(u.shape[:2], dtype=np.bool_)
-    for along, side in ((u, size_ft[0]), (v, size_ft[1])):
-        near &= (along.min(axis=2) <= side / 2 + reach) & (along.max(axis=2) >= -side / 2 - reach)
-    slope = ground.coefficients[:, 1:]
-    low = np.where(near[..., None], slope, np.inf).min(axis=1)
-    high = np.where(near[..., None], slope, -np.inf).max(axis=1)
+    near = np.ones((len(places), len(ground.triangles)), dtype=np.bool_)
+    for along, side in ((cos * dx + sin * dy, size_ft[0]), (cos * dy - sin * dx, size_ft[1])):
+        p, q, r = (along[:, corner] for corner in ground.triangles.T)
+        near &= np.minimum(np.minimum(p, q), r) <= side / 2 + reach
+        near &= np.maximum(np.maximum(p, q), r) >= -side / 2 - reach
+    slope = ground.coefficients[:, 1:].T
+    low = np.stack([np.where(near, each, np.inf).min(axis=1) for each in slope], axis=1)
+    high = np.stack([np.where(near, each, -np.inf).max(axis=1) for each in slope], axis=1)
     common, rest = (low + high) / 2, np.hypot(*((high - low) / 2).T)
     steep = np.hypot(*np.maximum(np.abs(low), np.abs(high)).T)
     shared = rest * (move_ft + swing_ft) + np.hypot(*common.T) * swing_ft

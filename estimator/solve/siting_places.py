@@ -91,7 +91,7 @@ class SitingCost:
         timber_per_ft: One foot of one course, timber, pins and trench.
         timber_depth_ft: Depth of a course.
         pad_depth_ft: From the top of the pad down to the subgrade.
-        above_high_ft: How far the top stands above the highest ground on the outline (``high``).
+        above_high_ft: How far the top stands above the highest ground under the base (``high``).
         least_embedment_ft: Least depth of the lowest course's bottom below the ground.
         compacted_per_bank: Compacted volume that one bank volume gives.
         mode: Top reckoned from the high ground, or from balanced cut and fill.

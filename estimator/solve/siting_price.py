@@ -71,7 +71,7 @@ def price(height: Floats, sampling: Sampling, cost: SitingCost, slack_ft: float 
     """
     outline = height[:, sampling.on_outline]
     if cost.mode == "high":
-        top = outline.max(axis=1) + cost.above_high_ft
+        top = height.max(axis=1) + cost.above_high_ft
         subgrade = top - cost.pad_depth_ft
     else:
         subgrade = _balanced(height, sampling.area_ft2, cost.compacted_per_bank)

@@ -13,17 +13,21 @@ from estimator.solve.surface import Ground
 Bools = NDArray[np.bool_]
 
 
-def _distance(places: Floats, footprint: Footprint, start: Corner, end: Corner) -> Floats:
-    """Signed distance of footprints (p, 3: x, y, turn) from a segment; below 0 they overlap."""
-    cos, sin = turned(places[:, 2])
+def _distances(places: Floats, footprint: Footprint, starts: Floats, ends: Floats) -> Floats:
+    """Signed distances (p, s) of footprints (p, 3: x, y, turn) from segments; below 0 they overlap.
+
+    Args:
+        starts, ends: (s, 2) ends of the segments.
+    """
+    cos, sin = (each[:, None] for each in turned(places[:, 2]))
     half = footprint.length_ft / 2, footprint.width_ft / 2
-    ends = []
-    for corner in (start, end):
-        dx, dy = corner[0] - places[:, 0], corner[1] - places[:, 1]
-        ends.append((cos * dx + sin * dy, cos * dy - sin * dx))
-    (px, py), (qx, qy) = ends
+    local = []
+    for corner in (starts, ends):
+        dx, dy = corner[:, 0] - places[:, :1], corner[:, 1] - places[:, 1:2]
+        local.append((cos * dx + sin * dy, cos * dy - sin * dx))
+    (px, py), (qx, qy) = local
     ex, ey = qx - px, qy - py
-    length = np.hypot(ex, ey)
+    length = np.hypot(*(ends - starts).T)
     nx, ny = -ey / length, ex / length
     apart = np.maximum(
         np.maximum(np.minimum(px, qx) - half[0], -half[0] - np.maximum(px, qx)),
@@ -31,15 +35,15 @@ def _distance(places: Floats, footprint: Footprint, start: Corner, end: Corner) 
     )
     across = np.abs(nx * px + ny * py) - half[0] * np.abs(nx) - half[1] * np.abs(ny)
     apart = np.maximum(apart, across)
-    true = np.full(len(places), np.inf)
-    for x, y in ends:
+    square = np.full(apart.shape, np.inf)
+    for x, y in local:
         outside = np.maximum(np.abs(x) - half[0], 0), np.maximum(np.abs(y) - half[1], 0)
-        true = np.minimum(true, np.hypot(*outside))
+        square = np.minimum(square, outside[0] ** 2 + outside[1] ** 2)
     for cx in (-half[0], half[0]):
         for cy in (-half[1], half[1]):
             t = np.clip(((cx - px) * ex + (cy - py) * ey) / length**2, 0, 1)
-            true = np.minimum(true, np.hypot(px + t * ex - cx, py + t * ey - cy))
-    return np.asarray(np.where(apart > 0, true, apart), dtype=np.float64)
+            square = np.minimum(square, (px + t * ex - cx) ** 2 + (py + t * ey - cy) ** 2)
+    return np.asarray(np.where(apart > 0, np.sqrt(square), apart), dtype=np.float64)
 
 
 def _within(x: Floats, y: Floats, polygon: Sequence[Corner]) -> Bools:
@@ -65,23 +69,36 @@ def clearances(ground: Ground, footprint: Footprint, yard: Yard, places: Floats)
     """
     room = np.full((len(places), 3), np.inf)
     x, y = places[:, 0], places[:, 1]
-    boundary = yard.boundary
-    for i, setback in enumerate(yard.side_setbacks_ft):
-        a, b = boundary[i], boundary[(i + 1) % len(boundary)]
-        if a != b:
-            room[:, 0] = np.minimum(room[:, 0], _distance(places, footprint, a, b) - setback)
-    room[~_within(x, y, boundary), 0] = -np.inf
+    lines = [
+        (0, a, b, setback)
+        for a, b, setback in zip(
+            yard.boundary,
+            (*yard.boundary[1:], yard.boundary[0]),
+            yard.side_setbacks_ft,
+            strict=True,
+        )
+        if a != b
+    ]
+    lines += [
+        (1, a, b, yard.keep_out_clearance_ft)
+        for polygon in yard.keep_outs
+        for a, b in _sides(polygon)
+    ]
+    kind = np.array([rule for rule, *_ in lines])
+    starts, ends = (np.array([line[n] for line in lines], dtype=np.float64) for n in (1, 2))
+    spare = _distances(places, footprint, starts, ends) - np.array([d for *_, d in lines])
+    for rule in (0, 1):
+        room[:, rule] = spare[:, kind == rule].min(axis=1, initial=np.inf)
+    room[~_within(x, y, yard.boundary), 0] = -np.inf
     for polygon in yard.keep_outs:
-        for a, b in _sides(polygon):
-            spare = _distance(places, footprint, a, b) - yard.keep_out_clearance_ft
-            room[:, 1] = np.minimum(room[:, 1], spare)
         room[_within(x, y, polygon), 1] = -np.inf
     if not yard.allow_guessed:
         cos, sin = turned(places[:, 2])
         outline = ground.vertices_ft[ground.hull] + ground.centre_ft
-        for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-            nx, ny = np.array([a[1] - b[1], b[0] - a[0]]) / np.hypot(*(b - a))
-            reach = footprint.length_ft / 2 * np.abs(cos * nx + sin * ny)
-            reach += footprint.width_ft / 2 * np.abs(cos * ny - sin * nx)
-            room[:, 2] = np.minimum(room[:, 2], (x - a[0]) * nx + (y - a[1]) * ny - reach)
+        along = np.roll(outline, -1, axis=0) - outline
+        nx, ny = np.stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)
+        reach = footprint.length_ft / 2 * np.abs(np.outer(cos, nx) + np.outer(sin, ny))
+        reach += footprint.width_ft / 2 * np.abs(np.outer(cos, ny) - np.outer(sin, nx))
+        off = np.outer(x, nx) + np.outer(y, ny) - (outline[:, 0] * nx + outline[:, 1] * ny)
+        room[:, 2] = (off - reach).min(axis=1)
     return room

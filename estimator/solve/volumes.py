@@ -14,6 +14,8 @@ from estimator.errors import InputError
 from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
 
 ZERO_AREA_SHARE = 1e-13
 
@@ -67,6 +69,49 @@ class Patch:
         )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Patches:
+    """The surface over several footprints at once.
+
+    Attributes:
+        owner: (t,) which footprint each triangle lies in.
+        areas_ft2, low_ft, mid_ft, high_ft: (t,) as in :class:`Patch`.
+        guessed: (t,) whether a triangle lies outside the readings.
+        count: How many footprints there are.
+    """
+
+    owner: Ints
+    areas_ft2: Floats
+    low_ft: Floats
+    mid_ft: Floats
+    high_ft: Floats
+    guessed: Bools
+    count: int
+
+    def area_ft2(self) -> Floats:
+        """Plan area of each footprint (k,)."""
+        return self._summed(self.areas_ft2)
+
+    def highest_ft(self) -> Floats:
+        """Highest ground in each footprint (k,)."""
+        found = np.full(self.count, -np.inf)
+        np.maximum.at(found, self.owner, self.high_ft)
+        return found
+
+    def cut_ft3(self, z_ft: ArrayLike) -> Floats:
+        """Ground above a level of each footprint's own (k,), or of all: (k,) cubic feet."""
+        z = np.broadcast_to(np.asarray(z_ft, dtype=np.float64), self.count)[self.owner]
+        return self._summed(self.areas_ft2 * _depth(self.low_ft, self.mid_ft, self.high_ft, z))
+
+    def fill_ft3(self, z_ft: ArrayLike) -> Floats:
+        """What lacks below such a level (k,), cubic feet."""
+        z = np.broadcast_to(np.asarray(z_ft, dtype=np.float64), self.count)[self.owner]
+        return self._summed(self.areas_ft2 * _depth(-self.high_ft, -self.mid_ft, -self.low_ft, -z))
+
+    def _summed(self, each: Floats) -> Floats:
+        return np.bincount(self.owner, each, minlength=self.count).astype(np.float64)
+
+
 def clip(ground: Ground, corners: ArrayLike) -> Patch:
     """Cut the ground surface to a convex footprint, exactly.
 
@@ -80,44 +125,114 @@ def clip(ground: Ground, corners: ArrayLike) -> Patch:
     Raises:
         InputError: The footprint has no area or is not convex.
     """
-    footprint = _convex(np.asarray(corners, dtype=np.float64).reshape(-1, 2) - ground.centre_ft)
-    low, high = footprint.min(axis=0), footprint.max(axis=0)
+    footprint = _convex(np.asarray(corners, dtype=np.float64).reshape(-1, 2))
+    found = clip_all(ground, footprint[None])
+    guessed = float(found.areas_ft2[found.guessed].sum())
+    return Patch(found.areas_ft2, found.low_ft, found.mid_ft, found.high_ft, guessed)
+
+
+def clip_all(ground: Ground, corners: Floats) -> Patches:
+    """Cut the ground surface to many convex footprints of as many corners each.
+
+    Args:
+        ground: The surface.
+        corners: (k, n, 2) corners of each, in order, either way round.
+    """
+    local = corners - ground.centre_ft
+    x, y = np.moveaxis(local - local[:, :1], -1, 0)
+    whole = (x * np.roll(y, -1, axis=1) - np.roll(x, -1, axis=1) * y).sum(axis=1) / 2
+    local = np.where((whole < 0)[:, None, None], local[:, ::-1], local)
+    parts = [_measured(ground, local), *_beyond(ground, local)]
+    owner = np.concatenate([part[0] for part in parts])
+    areas = np.concatenate([part[1] for part in parts])
+    heights = np.sort(np.concatenate([part[2] for part in parts]), axis=1)
+    guessed = np.arange(len(owner)) >= len(parts[0][0])
+    keep = areas > ZERO_AREA_SHARE * np.abs(whole)[owner]
+    low, mid, high = heights[keep].T
+    return Patches(owner[keep], areas[keep], low, mid, high, guessed[keep], len(corners))
+
+
+_Fans = tuple[Ints, Floats, Floats]
+"""Of triangles: footprint (t,), area (t,) and heights of the corners (t, 3)."""
+
+
+def _measured(ground: Ground, footprints: Floats) -> _Fans:
+    """What lies inside the readings."""
     corner = ground.vertices_ft[ground.triangles]
-    near = np.all((corner.max(axis=1) >= low) & (corner.min(axis=1) <= high), axis=1)
-    pieces: list[tuple[Floats, Floats]] = []
-    for t in np.flatnonzero(near):
-        polygon = _inside(corner[t], footprint)
-        if len(polygon):
-            pieces.append((polygon, ground.coefficients[t]))
-    inner = len(pieces)
+    near = np.ones((len(footprints), len(corner)), dtype=np.bool_)
+    for axis in (0, 1):
+        low, high = footprints[..., axis].min(axis=1), footprints[..., axis].max(axis=1)
+        near &= corner[..., axis].max(axis=1) >= low[:, None]
+        near &= corner[..., axis].min(axis=1) <= high[:, None]
+    owner, triangle = np.nonzero(near)
+    polygons = corner[triangle]
+    for j in range(footprints.shape[1]):
+        a, b = footprints[owner, j], footprints[owner, (j + 1) % footprints.shape[1]]
+        polygons, some = _left(polygons, a, b)
+        owner, triangle = owner[some], triangle[some]
+    return _fans(polygons, owner, ground.coefficients[triangle])
+
+
+def _beyond(ground: Ground, footprints: Floats) -> list[_Fans]:
+    """What lies outside the readings, beyond each side of their outline in turn."""
     outline = ground.vertices_ft[ground.hull]
-    rest = footprint
+    along = np.roll(outline, -1, axis=0) - outline
+    off = footprints[:, :, None] - outline
+    within = along[:, 0] * off[..., 1] - along[:, 1] * off[..., 0] >= 0
+    owner = np.flatnonzero(~within.all(axis=(1, 2)))
+    footprints = footprints[owner]
+    found = []
     for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        if not len(rest):
-            break
-        beyond = _half(rest, b, a)
-        if len(beyond):
-            pieces.append((beyond, ground.plane))
-        rest = _half(rest, a, b)
-    return _fan(pieces, inner, _area(footprint))
+        start, end = np.tile(a, (len(owner), 1)), np.tile(b, (len(owner), 1))
+        outer, some = _left(footprints, end, start)
+        found.append(_fans(outer, owner[some], np.tile(ground.plane, (int(some.sum()), 1))))
+        footprints, some = _left(footprints, start, end)
+        owner = owner[some]
+    return found
 
 
-def _fan(pieces: list[tuple[Floats, Floats]], inner: int, whole_ft2: float) -> Patch:
-    areas: list[Floats] = []
-    heights: list[Floats] = []
-    guessed = 0.0
-    for number, (polygon, plane) in enumerate(pieces):
-        z = plane[0] + polygon @ plane[1:]
-        e1, e2 = polygon[1:-1] - polygon[0], polygon[2:] - polygon[0]
-        area = (e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]) / 2
-        z = np.stack([np.full(len(area), z[0]), z[1:-1], z[2:]], axis=1)
-        keep = area > ZERO_AREA_SHARE * whole_ft2
-        areas.append(area[keep])
-        heights.append(z[keep])
-        if number >= inner:
-            guessed += float(area[keep].sum())
-    z = np.sort(np.concatenate(heights), axis=1)
-    return Patch(np.concatenate(areas), z[:, 0], z[:, 1], z[:, 2], guessed)
+def _left(polygons: Floats, a: Floats, b: Floats) -> tuple[Floats, Bools]:
+    """Parts of convex polygons (p, m, 2) on the left of a line each, a to b (p, 2).
+
+    Polygons of fewer corners repeat their first at the end.
+
+    Returns:
+        The parts (q, m + 1, 2), or (q, m, 2) where no line cuts any, and which polygons (p,) have
+        one.
+    """
+    along = b - a
+    x, y = np.moveaxis(polygons - a[:, None], -1, 0)
+    side = along[:, :1] * y - along[:, 1:] * x
+    keep = side >= 0
+    some = keep.any(axis=1)
+    if keep[some].all():
+        return polygons[some], some
+    polygons, side, keep = polygons[some], side[some], keep[some]
+    after = np.roll(side, -1, axis=1)
+    crosses = keep != (after >= 0)
+    share = side / np.where(crosses, side - after, 1)
+    cut = polygons + share[..., None] * (np.roll(polygons, -1, axis=1) - polygons)
+    count, most, _ = polygons.shape
+    slots = np.stack([polygons, cut], axis=2).reshape(count, 2 * most, 2)
+    valid = np.stack([keep, crosses], axis=2).reshape(count, 2 * most)
+    order = np.argsort(~valid, axis=1, kind="stable")[:, : most + 1]
+    parts = np.take_along_axis(slots, order[..., None], axis=1)
+    filled = np.take_along_axis(valid, order, axis=1)
+    return np.where(filled[..., None], parts, parts[:, :1]), some
+
+
+def _fans(polygons: Floats, owner: Ints, planes: Floats) -> _Fans:
+    """Convex polygons (p, m, 2) as triangles, with the heights of planes (p, 3) at the corners."""
+    z = planes[:, :1] + (polygons * planes[:, None, 1:]).sum(axis=-1)
+    first = polygons[:, :1]
+    e1, e2 = (
+        np.moveaxis(polygons[:, 1:-1] - first, -1, 0),
+        np.moveaxis(polygons[:, 2:] - first, -1, 0),
+    )
+    areas = (e1[0] * e2[1] - e1[1] * e2[0]) / 2
+    heights = np.stack([np.broadcast_to(z[:, :1], areas.shape), z[:, 1:-1], z[:, 2:]], axis=-1)
+    owners = np.repeat(owner, areas.shape[1])
+    return owners, areas.ravel(), heights.reshape(-1, 3)
 
 
 def _area(polygon: Floats) -> float:
@@ -140,34 +255,6 @@ def _convex(polygon: Floats) -> Floats:
     return polygon
 
 
-def _half(polygon: Floats, a: Floats, b: Floats) -> Floats:
-    """Part of a convex polygon on the left of the line from a to b."""
-    along = b - a
-    side = along[0] * (polygon[:, 1] - a[1]) - along[1] * (polygon[:, 0] - a[0])
-    keep = side >= 0
-    if keep.all():
-        return polygon
-    if not keep.any():
-        return polygon[:0]
-    out = []
-    for i in range(len(polygon)):
-        j = (i + 1) % len(polygon)
-        if keep[i]:
-            out.append(polygon[i])
-        if keep[i] != keep[j]:
-            share = side[i] / (side[i] - side[j])
-            out.append(polygon[i] + share * (polygon[j] - polygon[i]))
-    return np.array(out) if len(out) >= 3 else polygon[:0]
-
-
-def _inside(polygon: Floats, footprint: Floats) -> Floats:
-    for a, b in zip(footprint, np.roll(footprint, -1, axis=0), strict=True):
-        polygon = _half(polygon, a, b)
-        if not len(polygon):
-            break
-    return polygon
-
-
 def volume_above(
     areas_ft2: ArrayLike, low_ft: ArrayLike, mid_ft: ArrayLike, high_ft: ArrayLike, z_ft: ArrayLike
 ) -> Floats:
@@ -187,13 +274,17 @@ def volume_above(
         np.asarray(a, dtype=np.float64) for a in (areas_ft2, low_ft, mid_ft, high_ft)
     )
     z = np.asarray(z_ft, dtype=np.float64)[..., None]
+    return np.asarray((area * _depth(low, mid, high, z)).sum(axis=-1), dtype=np.float64)
+
+
+def _depth(low: Floats, mid: Floats, high: Floats, z: Floats) -> Floats:
+    """Mean of ``max(height - z, 0)`` over triangles of these corner heights."""
     prism = ((low - z) + (mid - z) + (high - z)) / 3
     lower_span = np.where(mid > low, (mid - low) * (high - low), 1.0)
     upper_span = np.where(high > mid, (high - mid) * (high - low), 1.0)
     with_pit = prism + np.maximum(z - low, 0) ** 3 / (3 * lower_span)
     tip = np.maximum(high - z, 0) ** 3 / (3 * upper_span)
-    depth = np.where(z <= low, prism, np.where(z < mid, with_pit, np.where(z < high, tip, 0.0)))
-    return np.asarray((area * depth).sum(axis=-1), dtype=np.float64)
+    return np.where(z <= low, prism, np.where(z < mid, with_pit, np.where(z < high, tip, 0.0)))
 
 
 def volume_below(

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from estimator.engine import Solver
 from estimator.gather import contributed
 from estimator.model.adds import Piece, PieceList
-from estimator.model.solvers.best_places import SITING
+from estimator.model.solvers.best_places import siting
 from estimator.model.solvers.blank_sizes import TAKEN, sizes
 from estimator.model.solvers.board_cuts import cutting
 from estimator.model.solvers.cost_range import RANGE
@@ -40,7 +40,7 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         READINGS,
         GROUND,
         AROUND,
-        SITING,
+        siting(sheets),
         OUTLINES,
         BALANCE,
         sizes(sheets, wanted, (GROUND, FRAME, JOISTS, SHEETS, saw)),

@@ -1,15 +1,20 @@
-"""Solver of the places on the lot where the base costs least, and of today's beside them."""
+"""Solver of the places on the lot where the base costs least, and of today's beside them.
+
+The search reckons quickly, on samples of the ground, and gives more places than are shown. These
+are priced by the rows of Grading and Aggregate, as is today's, and the cheapest are shown.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from functools import lru_cache
+from collections.abc import Mapping, Sequence
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.errors import EstimatorError
 from estimator.model.kinds import GRADED, TIMBERED
@@ -22,14 +27,18 @@ from estimator.model.solvers.lot import (
     lot_ground,
     polygon,
 )
+from estimator.model.solvers.place_prices import Pricer
 from estimator.model.solvers.reads import Reads
-from estimator.rows import OPTION_KEYS
-from estimator.solve.siting import search
+from estimator.rows import OPTION_KEYS, Sheet
+from estimator.solve.siting import clearly_different, search
 from estimator.solve.siting_places import Footprint, SitingCost, SitingResult, Yard
 from estimator.solve.surface import Ground
-from estimator.units import IN_PER_FT
+from estimator.units import FT3_PER_YD3, IN_PER_FT
 
 NEWEST = 8
+SHORTLIST = 10
+"""Clearly different places that the search gives, of which the cheapest are shown."""
+Floats = NDArray[np.float64]
 
 
 SITING_READS = (
@@ -52,6 +61,7 @@ SITING_READS = (
     "timber_depth_in",
     "embed_in",
     "compacted_per_bank",
+    "trench_width_in",
 )
 SITING_PRICES = (
     "dig_cost_yd3",
@@ -74,8 +84,16 @@ _COLUMNS = (
 )
 
 
-def solve_siting(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Best places for the chosen option's base, and today's; a sentence where there is none."""
+def solve_siting(
+    sheets: Sequence[Sheet], values: Mapping[str, Any], measure: Measure = "feet"
+) -> Mapping[str, Any]:
+    """Best places for the chosen option's base, and today's; a sentence where there is none.
+
+    Args:
+        sheets: Whose rows price a place.
+        values: What the solver reads.
+        measure: System of measure.
+    """
     q = Reads(values)
     option = _option(q)
     if q.number("siting_asked") == 0:
@@ -84,9 +102,14 @@ def solve_siting(values: Mapping[str, Any]) -> Mapping[str, Any]:
         return _answer("no option in use is a pad")
     try:
         result = _searched(q, option)
+        return _found(q, option, result, _pricer(tuple(sheets), measure))
     except EstimatorError as error:
         return _answer(" ".join(filter(None, (f"{error.what.rstrip('.')}.", error.cure))))
-    return _found(q, option, result)
+
+
+@lru_cache(maxsize=2)
+def _pricer(sheets: tuple[Sheet, ...], measure: Measure) -> Pricer:
+    return Pricer(sheets, measure)
 
 
 def _option(q: Reads) -> int | None:
@@ -114,13 +137,16 @@ def _searched(q: Reads, option: int) -> SitingResult:
     strip = q.number("strip_ft", option)
     stripped = q.text("reckoned_from", option) == "stripped"
     framed = q.text("option_kind", option) in TIMBERED
+    dig = q.number("dig_cost_yd3", option)
+    trench_ft2 = q.number("trench_width_in", option) * q.number("timber_depth_in", option)
+    trench = trench_ft2 / IN_PER_FT**2 / FT3_PER_YD3 * dig if framed else 0.0
     cost = SitingCost(
-        cut_per_yd3=q.number("dig_cost_yd3", option),
+        cut_per_yd3=dig,
         fill_per_yd3=q.number("fill_cost_yd3", option),
         import_per_yd3=q.number("bring_cost_yd3", option),
         export_per_yd3=q.number("away_cost_yd3", option),
         stone_per_yd3=q.number("stone_cost_yd3", option),
-        timber_per_ft=q.number("timber_cost_ft", option),
+        timber_per_ft=q.number("timber_cost_ft", option) + trench,
         timber_depth_ft=q.number("timber_depth_in", option) / IN_PER_FT if framed else 1.0,
         pad_depth_ft=q.number("stone_depth_in", option) / IN_PER_FT,
         # Heights here are those of the stripped ground: everything is a strip higher by itself.
@@ -152,7 +178,7 @@ def _search(
     how: tuple[float, float, float | None],
     now: tuple[float, float, float],
 ) -> SitingResult:
-    return search(ground, footprint, yard, cost, *how, now=now, keep=PLACES)
+    return search(ground, footprint, yard, cost, *how, now=now, keep=SHORTLIST)
 
 
 def _yard(q: Reads, ground: Ground) -> Yard:
@@ -171,7 +197,7 @@ def _yard(q: Reads, ground: Ground) -> Yard:
     return Yard(polygon(q, lots[0]), setbacks, out, clear, guessed)
 
 
-def _half(q: Reads, turn_deg: float) -> NDArray[np.float64]:
+def _half(q: Reads, turn_deg: float) -> Floats:
     """From corner 1 of the building to its middle, in the survey's grid."""
     angle = math.radians(turn_deg)
     along, across = q.number("building_length_ft") / 2, q.number("building_width_ft") / 2
@@ -188,34 +214,46 @@ def _centre(q: Reads) -> tuple[float, float]:
     return q.number("site_x_ft") + float(x), q.number("site_y_ft") + float(y)
 
 
-def _found(q: Reads, option: int, result: SitingResult) -> dict[str, Any]:
+def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[str, Any]:
     answer = _answer("")
     today = q.number("turn_deg")
-    strip = q.number("strip_ft", option)
-    for row, place in enumerate(result.places):
+    corners = []
+    for place in result.places:
         # Turned by half a circle the base is the same: the front stays nearest to where it looks.
         turn = place.turn_deg + 180 * round((today - place.turn_deg) / 180)
-        corner = np.array([place.x_ft, place.y_ft]) - _half(q, turn)
+        x, y = np.array([place.x_ft, place.y_ft]) - _half(q, turn)
+        corners.append((float(x), float(y), turn))
+    corners.append((q.number("site_x_ft"), q.number("site_y_ft"), today))
+    places = np.array(corners)
+    prices = pricer.prices(q.values, option, places)
+    now = float(prices.cost[-1])
+    middles = np.array(
+        [(p.x_ft, p.y_ft, p.turn_deg) for p in result.places] + [(*_centre(q), today)]
+    )
+    size = q.number("frame_width_ft", option)
+    allowed = len(places) if not result.now_refused else len(places) - 1
+    shown = _cheapest(middles[:allowed], prices.cost[:allowed], size, q.number("siting_step_ft"))
+    for row, at in enumerate(shown):
         cells = {
-            "x_ft": corner[0],
-            "y_ft": corner[1],
-            "turn_deg": turn,
-            "cost": place.cost,
-            "saving": place.saving,
-            "cut_yd3": place.cut_bank_yd3,
-            "fill_yd3": place.fill_compacted_yd3,
-            "courses": place.most_courses,
-            "top_ft": place.top_ft - strip,
+            "x_ft": places[at, 0],
+            "y_ft": places[at, 1],
+            "turn_deg": places[at, 2],
+            "cost": prices.cost[at],
+            "saving": now - prices.cost[at],
+            "cut_yd3": prices.cut_yd3[at],
+            "fill_yd3": prices.fill_yd3[at],
+            "courses": prices.courses[at],
+            "top_ft": prices.top_ft[at],
         }
         for key in _COLUMNS:
             answer[f"place_{key}"][0, row] = cells[key]
-    count = len(result.places)
+    count = len(shown)
     mode = q.text("height_mode", option)
     flush = " Heights are taken flush, not by hand." if mode == "by hand" else ""
     answer |= {
         "siting_says": f"{count} place{'s'[: count != 1]} below.{flush}",
         "siting_option": OPTION_KEYS[option],
-        "siting_now_cost": result.now.cost if result.now else 0.0,
+        "siting_now_cost": now if math.isfinite(now) else 0.0,
         "siting_now_why": result.now_refused,
         "siting_tolerance": result.tolerance,
         "siting_tried": float(result.tried),
@@ -223,12 +261,32 @@ def _found(q: Reads, option: int, result: SitingResult) -> dict[str, Any]:
     return answer
 
 
-SITING = Solver(
-    "siting",
-    "best places",
-    (*SURVEY_READS, *PLACE_READS, *SITING_READS),
-    solve_siting,
-    prices=SITING_PRICES,
-    live=False,  # the search takes its time
-    counts_when="siting_asked",
-)
+def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) -> list[int]:
+    """The cheapest of places (p, 3) that are clearly different, at most as many as are shown."""
+    chosen: list[int] = []
+    for at in np.argsort(costs, kind="stable").tolist():
+        if len(chosen) == PLACES or not math.isfinite(costs[at]):
+            break
+        if clearly_different(places[at], places[chosen], width_ft, step_ft):
+            chosen.append(at)
+    return chosen
+
+
+def siting(sheets: Sequence[Sheet]) -> Solver:
+    """The solver of the best places.
+
+    Args:
+        sheets: With the contributions of all assemblies.
+    """
+    known = {*SURVEY_READS, *PLACE_READS, *SITING_READS, *SITING_PRICES}
+    more = (key for key in _pricer(tuple(sheets), "feet").reads if key not in known)
+    return Solver(
+        "siting",
+        "best places",
+        (*SURVEY_READS, *PLACE_READS, *SITING_READS),
+        partial(solve_siting, sheets),
+        prices=(*SITING_PRICES, *more),
+        live=False,  # the search takes its time
+        counts_when="siting_asked",
+        by_measure=True,
+    )

@@ -13,7 +13,7 @@ from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
-from estimator.model.kinds import SUPPORTS
+from estimator.model.kinds import SUPPORTS, TIMBERED
 from estimator.model.solvers.lot import (
     PLACE_READS,
     SURVEY_READS,
@@ -71,9 +71,17 @@ def _patch(ground: Ground, corners: tuple[tuple[float, float], ...]) -> Patch:
     return clip(ground, corners)
 
 
-def _under(q: Reads, option: int, ground: Ground) -> Patch:
-    """The surface under the base of an option."""
-    return _patch(ground, tuple((float(x), float(y)) for x, y in base_corners(q, option)))
+def _under(q: Reads, option: int, ground: Ground, inside_ft: float = 0.0) -> Patch:
+    """The surface under the base of an option, or so far inside of its edge."""
+    corners = base_corners(q, option, -inside_ft)
+    return _patch(ground, tuple((float(x), float(y)) for x, y in corners))
+
+
+def _inside(q: Reads, option: int, ground: Ground) -> Patch:
+    """The surface inside the timbers of an option, or under its base where it has none."""
+    if q.text("option_kind", option) not in TIMBERED:
+        return _under(q, option, ground)
+    return _under(q, option, ground, q.number("timber_width_in", option) / IN_PER_FT)
 
 
 def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -87,7 +95,7 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         ground = lot_ground(q)
         corners = base_corners(q, option)
-        patch = _under(q, option, ground)
+        whole, patch = _under(q, option, ground), _inside(q, option, ground)
         count = len(patch.areas_ft2)
         if count > TRIANGLES:
             raise SolveError(
@@ -100,13 +108,13 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
         table["low_ft"][option, :count] = patch.low_ft
         table["mid_ft"][option, :count] = patch.mid_ft
         table["high_ft"][option, :count] = patch.high_ft
-        row["high_ft"][option] = patch.high_ft.max()
-        row["low_ft"][option] = patch.low_ft.min()
+        row["high_ft"][option] = whole.highest_ft
+        row["low_ft"][option] = whole.lowest_ft
         row["door_ft"][option] = ground.at(_door(q))[0][0]
         heights, _ = ground.at(corners)
         for n in (1, 2, 3, 4):
             corner[f"ground_corner_{n}_ft"][option] = heights[n - 1]
-        guessed[option] = patch.guessed_ft2 / patch.area_ft2
+        guessed[option] = whole.guessed_ft2 / whole.area_ft2
         if q.text("option_kind", option) in SUPPORTS:
             spots = _supports(q, option)
             support["on"][option, : len(spots)] = 1
@@ -129,7 +137,7 @@ def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         if q.number("on_pad", option) == 0:
             continue
-        patch = _under(q, option, lot_ground(q))
+        patch = _inside(q, option, lot_ground(q))
         subgrade = balanced_height(
             patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
         )
@@ -144,6 +152,7 @@ GROUND = Solver(
         *SURVEY_READS,
         *PLACE_READS,
         "option_kind",
+        "timber_width_in",
         "door_side",
         "support_rows_used",
         "supports_per_row_used",
@@ -159,6 +168,8 @@ BALANCE = Solver(
         *SURVEY_READS,
         *PLACE_READS,
         "on_pad",
+        "option_kind",
+        "timber_width_in",
         "strip_ft",
         "compacted_per_bank",
         "stone_depth_in",

@@ -20,7 +20,9 @@ from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners,
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame
+from estimator.solve.shoulders import slope_stone
 from estimator.solve.surface import Ground
+from estimator.solve.trench import TrenchSpec, dig_trench
 from estimator.units import FT_PER_M, IN_PER_FT
 
 Floats = NDArray[np.float64]
@@ -43,62 +45,6 @@ def _stock_lengths(q: Reads, stock: str) -> tuple[float, ...]:
     return tuple(sorted(found))
 
 
-def _below(line: Profile, top_ft: float, floor_ft: float, strip_ft: float, width: float) -> float:
-    """Trench volume along a line: from its bottom up to the lower of ``top`` and the ground.
-
-    Exact where neither changes within a stretch; stretches are split where they cross.
-    """
-    total = 0.0
-    stretches = zip(
-        line.start_ft.tolist(),
-        line.end_ft.tolist(),
-        (line.start_z_ft - strip_ft).tolist(),
-        (line.end_z_ft - strip_ft).tolist(),
-        strict=True,
-    )
-    for start, end, z0, z1 in stretches:
-        total += _stretch(end - start, z0 - floor_ft, z1 - floor_ft, top_ft - floor_ft)
-    return total * width
-
-
-def _stretch(length: float, h0: float, h1: float, most: float) -> float:
-    """Area under min(max(h, 0), most) for h running straight from h0 to h1 over ``length``."""
-    cuts = [0.0, 1.0]
-    for level in (0.0, most):
-        if (h0 - level) * (h1 - level) < 0:
-            cuts.append((level - h0) / (h1 - h0))
-    cuts.sort()
-    area = 0.0
-    for a, b in pairwise(cuts):
-        ha, hb = (min(max(h0 + t * (h1 - h0), 0.0), most) for t in (a, b))
-        area += (b - a) * length * (ha + hb) / 2
-    return area
-
-
-def _shoulder(lines: list[Profile], top_ft: float, strip_ft: float, run: float) -> Floats:
-    """Area seen from above, ft2, and stone, ft3, of the slopes round an open pad.
-
-    A triangle of height h and base run x h along each side, quarter cones round the corners:
-    closed form on each straight stretch, of which only the part below the top counts.
-    """
-    total = np.zeros(2)
-    for line in lines:
-        start = top_ft - line.start_z_ft + strip_ft
-        end = top_ft - line.end_z_ft + strip_ft
-        gap = np.abs(end - start)
-        crosses = start * end < 0
-        share = np.where(crosses, np.maximum(start, end) / np.where(crosses, gap, 1), 1)
-        length = (line.end_ft - line.start_ft) * share
-        h0, h1 = np.maximum(start, 0), np.maximum(end, 0)
-        total += [
-            float(np.sum(length * run * (h0 + h1) / 2)),
-            float(np.sum(length * run / 2 * (h0 * h0 + h0 * h1 + h1 * h1) / 3)),
-        ]
-        corner = float(h0[0])
-        total += [math.pi / 4 * (run * corner) ** 2, math.pi / 12 * run**2 * corner**3]
-    return total
-
-
 def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Courses, pieces, trench and stations of a framed pad; shoulders of an open one."""
     q = Reads(values)
@@ -108,8 +54,8 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             "frame_courses",
             "frame_listed",
             "frame_lower_ft",
-            "trench_run_ft",
             "trench_ft3",
+            "trench_bed_ft3",
             "trench_beside_ft3",
             "shoulder_ft2",
             "shoulder_ft3",
@@ -134,8 +80,9 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
         if kind in SLOPED:
             run = q.number("shoulder_run", option)
-            area_ft2, stone_ft3 = _shoulder(lines, top, strip, run)
-            row["shoulder_ft2"][option], row["shoulder_ft3"][option] = area_ft2, stone_ft3
+            slopes = slope_stone(ground, corners, top, strip, run)
+            row["shoulder_ft2"][option] = slopes.area_ft2
+            row["shoulder_ft3"][option] = slopes.stone_ft3
         if kind not in TIMBERED:
             _put_stations(station, option, lines, None, step_ft)
             _put_bends(bend, option, lines, None)
@@ -193,17 +140,24 @@ def _solve_one_frame(
         ) from error
     row["frame_courses"][option] = frame.courses
     row["frame_lower_ft"][option] = sum(r.end_ft - r.start_ft for r in frame.lower)
-    row["trench_run_ft"][option] = sum(line.length_ft for line in lines)
-    width = q.number("trench_width_in", option) / IN_PER_FT
-    beside = max(width - spec.timber_width_ft, 0.0)
-    subgrade = q.number("subgrade_ft", option)
-    for number, line in enumerate(lines):
-        for a, b, count in _stretches(frame, number, line.length_ft):
-            part, bottom = _part(line, a, b), top - count * spec.timber_depth_ft
-            row["trench_ft3"][option] += _below(
-                part, subgrade, bottom - spec.bedding_ft, strip, width
-            )
-            row["trench_beside_ft3"][option] += _below(part, subgrade, bottom, strip, beside)
+    sides = [_stretches(frame, number, line.length_ft) for number, line in enumerate(lines)]
+    trench = dig_trench(
+        ground,
+        corners,
+        sides,
+        TrenchSpec(
+            top_ft=top,
+            subgrade_ft=q.number("subgrade_ft", option),
+            strip_ft=strip,
+            timber_depth_ft=spec.timber_depth_ft,
+            timber_width_ft=spec.timber_width_ft,
+            bedding_ft=spec.bedding_ft,
+            width_ft=q.number("trench_width_in", option) / IN_PER_FT,
+        ),
+    )
+    row["trench_ft3"][option] = trench.dug_ft3
+    row["trench_bed_ft3"][option] = trench.bedding_ft3
+    row["trench_beside_ft3"][option] = trench.back_ft3
     return frame
 
 
@@ -282,16 +236,6 @@ def _put_bends(
         counts = [count for *_, count in stretches for _ in "ab"]
         bend["at_ft"][option, rows] = places + places[-1:] * (each - len(places))
         bend["courses"][option, rows] = counts + counts[-1:] * (each - len(counts))
-
-
-def _part(line: Profile, start: float, end: float) -> Profile:
-    """The stretch of a profile between two places on it."""
-    inside = (line.end_ft > start + 1e-9) & (line.start_ft < end - 1e-9)
-    s0, s1 = line.start_ft[inside], line.end_ft[inside]
-    z0, z1 = line.start_z_ft[inside], line.end_z_ft[inside]
-    slope = (z1 - z0) / (s1 - s0)
-    a, b = np.maximum(s0, start), np.minimum(s1, end)
-    return Profile(a, b, z0 + slope * (a - s0), z0 + slope * (b - s0), line.guessed[inside])
 
 
 def _put_stations(
