@@ -9,6 +9,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import wood_referee
+
 from estimator.errors import SolveError
 from estimator.solve import design
 
@@ -62,7 +64,7 @@ def smallest_joist(
         span_ft: Clear span.
         live_psf, dead_psf: Floor loads; dead load with the joists.
         spacings_in: Spacings to try, centre to centre.
-        point_lb: Point load borne by one joist alone (design.member_utilisation).
+        point_lb: Point load borne by one joist alone (wood_referee.member_utilisation).
         bearing_length_in, live_ratio, total_ratio: As in ``design.joist_span_ft``.
 
     Returns:
@@ -85,7 +87,7 @@ def smallest_joist(
         live_plf, dead_plf = live_psf * spacing_in / 12, dead_psf * spacing_in / 12
         choice = JoistChoice(spacing_in, "", span_ft, math.nan, math.nan, math.nan)
         for size in sorted(offered, key=lambda s: (s.depth_in, s.depth_in * s.width_in)):
-            used = design.member_utilisation(
+            used = wood_referee.member_utilisation(
                 *_section(size), span_ft, live_plf, dead_plf, point_lb, bearing_length_in,
                 live_ratio, total_ratio, size.depth_in,
             )  # fmt: skip

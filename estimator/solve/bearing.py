@@ -54,14 +54,6 @@ def support_load_lb(
     return continuity * (load_psf * across_ft * along_ft + wall_plf * wall_ft) + own_lb
 
 
-def net_bearing_psf(bearing_psf: Num, thickness_in: Num, unit_weight_lb_ft3: Num = 150.0) -> Num:
-    """Bearing value left for the load after the footing's own weight, psf; at least 1.
-
-    The floor of 1 psf keeps the footing finite (and absurdly large, so that it is seen).
-    """
-    return np.maximum(bearing_psf - unit_weight_lb_ft3 * thickness_in / IN_PER_FT, 1.0)
-
-
 def footing_side_in(load_lb: Num, bearing_psf: Num) -> Num:
     """Side of a square footing, sqrt(P / q), in (presumptive bearing: IRC Table R401.4.1)."""
     return IN_PER_FT * np.sqrt(load_lb / bearing_psf)
@@ -130,15 +122,6 @@ def spread_in(size_in: Num, depth_in: Num, slope: Num = 0.5) -> Num:
     return size_in + 2 * slope * depth_in
 
 
-def block_pressure_on_soil_psf(
-    load_lb: Num, width_in: Num, length_in: Num, stone_in: Num, slope: Num = 0.5
-) -> Num:
-    """Pressure on the soil under a block on a stone layer, psf; stone's own weight apart."""
-    width = spread_in(width_in, stone_in, slope)
-    length = spread_in(length_in, stone_in, slope)
-    return pad_pressure_psf(load_lb, width, length)
-
-
 def skid_pressure_psf(load_plf: Num, skid_width_in: Num) -> Num:
     """Pressure on the stone under a skid bedded all along, w / b, psf."""
     return load_plf * IN_PER_FT / skid_width_in
@@ -185,8 +168,3 @@ def skid_moment_lb_ft(
 def skid_shear_lb(load_plf: Num, joist_spacing_ft: Num, soft_ft: Num, point_lb: Num = 0.0) -> Num:
     """Shear in a skid on stone, w s / 2 + P, lb; spans as in :func:`skid_moment_lb_ft`."""
     return load_plf * np.maximum(joist_spacing_ft, soft_ft) / 2 + point_lb
-
-
-def bearing_ratio(pressure_psf: Num, bearing_psf: Num) -> Num:
-    """Pressure over the presumptive value; 1.0 is just allowed. Soil without one fails."""
-    return pressure_psf / np.maximum(bearing_psf, 1e-6)

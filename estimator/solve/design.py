@@ -42,23 +42,6 @@ def moment_of_inertia_in4(width_in: Num, depth_in: Num) -> Num:
 # Adjusted design values (NDS 2018 Table 4.3.1, allowable stress design)
 
 
-def wet_bending_factor(
-    bending_psi: Num, size_factor: Num, wet: Num, factor: Num = 0.85, threshold_psi: Num = 1150.0
-) -> Num:
-    """Wet-service factor for bending, 1.0 where dry or where Fb CF is at most the threshold.
-
-    NDS Supplement Tables 4A and 4B, wet service. ``wet`` is 1 where moisture in service exceeds
-    19 percent, 0 elsewhere.
-    """
-    reduced = np.where(bending_psi * size_factor > threshold_psi, factor, 1.0)
-    return 1.0 + wet * (reduced - 1.0)
-
-
-def wet_factor(wet: Num, factor: Num) -> Num:
-    """Wet-service factor of the other design values: ``factor`` where ``wet`` is 1, else 1.0."""
-    return 1.0 + wet * (factor - 1.0)
-
-
 def adjusted_bending_psi(
     bending_psi: Num,
     load_duration: Num = 1.0,
@@ -92,15 +75,6 @@ def adjusted_bearing_psi(
 def adjusted_modulus_psi(modulus_psi: Num, wet_service: Num = 1.0, incising: Num = 1.0) -> Num:
     """E' = E CM Ci, psi (NDS 2018 Table 4.3.1)."""
     return modulus_psi * wet_service * incising
-
-
-def bearing_area_factor(bearing_length_in: Num) -> Num:
-    """Cb = (lb + 3/8) / lb for bearings under 6 in long, else 1.0 (NDS 2018 3.10.4).
-
-    Only for a bearing at least 3 in from the end of the member: at an end use 1.0.
-    """
-    guarded = np.maximum(bearing_length_in, 1e-6)
-    return np.where(bearing_length_in < 6, (guarded + 0.375) / guarded, 1.0)
 
 
 # Allowable simple span of a uniformly loaded member
@@ -178,11 +152,6 @@ def joist_span_ft(
 # Demands on a given span
 
 
-def load_per_ft_plf(load_psf: Num, tributary_ft: Num) -> Num:
-    """Load per foot of member w = q x tributary width, plf; a joist's is its spacing / 12."""
-    return load_psf * tributary_ft
-
-
 def moment_lb_ft(load_plf: Num, span_ft: Num, point_lb: Num = 0.0) -> Num:
     """Greatest moment w L^2 / 8 + P L / 4, lb-ft: uniform load, point load at mid-span."""
     return load_plf * span_ft * span_ft / 8 + point_lb * span_ft / 4
@@ -228,14 +197,6 @@ def overhang_sag_in(
     return (uniform + end_lb * past * past * (span + past) / 3) / (modulus_adj_psi * inertia_in4)
 
 
-def long_term_plf(live_plf: Num, dead_plf: Num, creep: Num = 1.5) -> Num:
-    """Load that gives the sag after years: live + Kcr dead, plf (NDS 2018 3.5.2).
-
-    Kcr is 1.5 for seasoned lumber in dry service, 2.0 for unseasoned or wet.
-    """
-    return live_plf + creep * dead_plf
-
-
 def reaction_lb(
     load_plf: Num, left_ft: Num, right_ft: Num, point_lb: Num = 0.0, continuity: Num = 1.25
 ) -> Num:
@@ -272,49 +233,3 @@ def bearing_utilisation(
 ) -> Num:
     """fc_perp / Fc_perp' with fc_perp = R / (b lb), R in lb (NDS 2018 3.10.2)."""
     return reaction / (width_in * bearing_length_in * bearing_adj_psi)
-
-
-def member_utilisation(
-    width_in: Num,
-    depth_in: Num,
-    bending_adj_psi: Num,
-    shear_adj_psi: Num,
-    bearing_adj_psi: Num,
-    modulus_adj_psi: Num,
-    span_ft: Num,
-    live_plf: Num,
-    dead_plf: Num,
-    point_lb: Num = 0.0,
-    bearing_length_in: Num = 1.5,
-    live_ratio: Num = 360.0,
-    total_ratio: Num = 240.0,
-    ignored_in: Num = 0.0,
-    continuity: Num = 1.0,
-) -> Num:
-    """Greatest utilisation of a simple span in bending, shear, bearing and both deflections.
-
-    Arguments as in :func:`joist_span_ft`; ``point_lb`` is a mower or a safe carried by this one
-    member alone, at mid-span for bending and sag, at the support for shear and bearing. For
-    ``continuity`` see :func:`reaction_lb`; bearing is checked at the support with ``span_ft`` on
-    one side (an end), or on both where ``continuity`` exceeds 1.0 by the caller's own
-    :func:`bearing_utilisation`.
-    """
-    load_plf = live_plf + dead_plf
-    inertia_in4 = moment_of_inertia_in4(width_in, depth_in)
-    modulus_in3 = section_modulus_in3(width_in, depth_in)
-    area_in2 = section_area_in2(width_in, depth_in)
-    end_lb = load_plf * span_ft / 2 + point_lb
-    live_in = deflection_in(live_plf, span_ft, modulus_adj_psi, inertia_in4, point_lb)
-    total_in = deflection_in(load_plf, span_ft, modulus_adj_psi, inertia_in4, point_lb)
-    moment = moment_lb_ft(load_plf, span_ft, point_lb)
-    shear = shear_lb(load_plf, span_ft, ignored_in, point_lb, continuity)
-    strength = np.maximum(
-        bending_utilisation(moment, modulus_in3, bending_adj_psi),
-        shear_utilisation(shear, area_in2, shear_adj_psi),
-    )
-    stiffness = np.maximum(
-        deflection_utilisation(live_in, span_ft, live_ratio),
-        deflection_utilisation(total_in, span_ft, total_ratio),
-    )
-    bearing = bearing_utilisation(end_lb, width_in, bearing_length_in, bearing_adj_psi)
-    return np.maximum(np.maximum(strength, stiffness), bearing)

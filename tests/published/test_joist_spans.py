@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+import wood_referee
 
 from estimator.reference import design_values, dressed_size, value
 from estimator.solve import design
@@ -49,18 +50,20 @@ def span_in(
     softening = value("adjustment_factors", factor="incising", property="modulus")
     bending = design.adjusted_bending_psi(
         values.bending_psi,
-        wet_service=design.wet_bending_factor(values.bending_psi, values.size_factor, float(wet)),
+        wet_service=wood_referee.wet_bending_factor(
+            values.bending_psi, values.size_factor, float(wet)
+        ),
         size=values.size_factor,
         repetitive=1.15,
         incising=incising if incised else 1.0,
     )
     modulus = design.adjusted_modulus_psi(
         values.modulus_psi,
-        wet_service=design.wet_factor(float(wet), 0.9),
+        wet_service=wood_referee.wet_factor(float(wet), 0.9),
         incising=softening if incised else 1.0,
     )
-    live = design.load_per_ft_plf(live_psf, spacing_in / 12)
-    total = design.load_per_ft_plf(live_psf + dead_psf, spacing_in / 12)
+    live = wood_referee.load_per_ft_plf(live_psf, spacing_in / 12)
+    total = wood_referee.load_per_ft_plf(live_psf + dead_psf, spacing_in / 12)
     return 12 * float(
         design.governing_span_ft(
             design.span_by_bending_ft(bending, design.section_modulus_in3(width, depth), total),
@@ -282,7 +285,7 @@ def beam_span_in(size: str, plies: int, joist_ft: float, repetitive: float) -> f
     values = design_values(SP, "No.2", size)
     width, depth = dressed_size(size)
     bending = design.adjusted_bending_psi(values.bending_psi, repetitive=repetitive)
-    load = design.load_per_ft_plf(50.0, overhang_tributary_ft(joist_ft, joist_ft / 4))
+    load = wood_referee.load_per_ft_plf(50.0, overhang_tributary_ft(joist_ft, joist_ft / 4))
     modulus = design.section_modulus_in3(plies * width, depth)
     return 12 * float(design.span_by_bending_ft(bending, modulus, load))
 

