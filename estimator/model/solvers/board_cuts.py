@@ -75,7 +75,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         long, blocks = wanted.joined(q, option), wanted.blocks_of(q, option)
         joined = {key: first for key, (_, _, first) in long.items()}
         pieces = wanted.pieces_of(q, option, joined)
-        proven, left = True, 0
+        proven, late, left = True, False, 0
         for stock in sorted({*pieces, *blocks}):
             small = blocks.get(stock, [])
             plan, given = _cut_stock(q, option, stock, pieces.get(stock, []), small)
@@ -83,7 +83,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
                 best = _joined_best(q, option, wanted, joined, key, stock, plan, given)
                 plan, given, joined[key] = best.plan, best.given, best.way
                 left = max(left, best.tried if best.more else 0)
-            proven = proven and plan.proven
+            proven, late = proven and plan.proven, late or plan.timed_out
             row["cut_cost"][option] += plan.cost
             row["cut_bound"][option] += plan.bound
             row["cut_boards"][option] += len(plan.boards)
@@ -101,8 +101,8 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
                 for board in plan.boards
                 if board.offcut_in >= q.number("block_reuse_in")
             )
-        found = f"best of {left} joinings" if left else "best found"
-        proof[option] = "least cost, proven" if proven else f"{found}; see the bound"
+        over = row["cut_cost"][option, 0] - row["cut_bound"][option, 0]
+        proof[option] = "least cost, proven" if proven else _unproven(over, left, late)
         joints[option] = "; ".join(_running(way) for way in joined.values() if way)
     if len(listed) > BOARDS:
         raise SolveError(
@@ -118,6 +118,13 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         **_board_table(listed),
         **_kept_table(kept),
     }
+
+
+def _unproven(over: float, joinings: int, late: bool) -> str:
+    """How far a plan may be from the least, and why that is not known."""
+    found = f"best of {joinings} joinings" if joinings else "best found"
+    stopped = ", stopped by the clock" if late else ""
+    return f"{found}{stopped}: at most {over:,.2f} over the least"
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         row["sheet_pieces"][option] = len(plan.pieces)
         row["sheet_offcut_ft2"][option] = sum(o.length_in * o.width_in for o in plan.offcuts) / 144
         row["screw_count"][option] = screws
-        proof[option] = "fewest sheets, proven" if plan.proven else "best found; see the bound"
+        proof[option] = _proof(plan)
         cuts = cut_list(plan)
         text[option] = "; ".join(
             f"{c.count} of {inches(c.length_in)} x {inches(c.width_in)}" for c in cuts
@@ -99,6 +99,14 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         **{f"cut_{k}": v for k, v in lines.items()},
         **{f"piece_{k}": v for k, v in piece.items()},
     }
+
+
+def _proof(plan: SheetPlan) -> str:
+    """Whether the sheets are the fewest, and else by how many they may be too many."""
+    if plan.proven:
+        return "fewest sheets, proven"
+    stopped = ", stopped by the clock" if plan.timed_out else ""
+    return f"best found{stopped}: at most {plan.sheets - plan.bound} over the fewest"
 
 
 def _picture(
