@@ -23,10 +23,10 @@ from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, amount, join, lookup, nth, pick
 
-BOARDS = 240
 OFFCUTS = 120
-SAW_LINES, SAW_CUTS = 40, 100
-"""Lines, and cuts drawn, of the chosen option."""
+SAW_LINES, SAW_CUTS = 30, 80
+"""Lines, and cuts drawn, of the chosen option; jobs with steps have about twenty and fifty."""
+BOARDS = 6 * SAW_LINES
 DRAWN_WIDE = 1.02
 """How wide the drawing of the boards is, as a share of the longest."""
 
@@ -119,7 +119,6 @@ SAW = CUT_PLAN.table(
     "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece.",
     index=True,
     shows=Appearance(
-        printed_rows=32,
         characters={"saw_item": 22, "saw_pieces": 32, "saw_marks": 56, "saw_left": 12},
         aside=("saw_end_x", "saw_end_line"),
     ),
