@@ -32,6 +32,7 @@ class Appearance:
         drawings: Columns of drawings made of letters, which must all be equally wide.
         aside: Columns that stand at the right end, outside of what is printed.
         standing: Columns that say something also in lines where nothing is typed.
+        letters: What the numbers of its lines stand behind.
     """
 
     beside: int = 0
@@ -42,6 +43,7 @@ class Appearance:
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
     aside: tuple[str, ...] = ()
     standing: tuple[str, ...] = ()
+    letters: str = ""
 
     def printed(self, capacity: int) -> int:
         """Rows that are printed of a table with so many."""
@@ -70,6 +72,24 @@ class Appearance:
 
 
 @dataclass(frozen=True, slots=True)
+class Reach:
+    """A straight stroke from each point of a line of a chart.
+
+    Args:
+        axis: Along which axis.
+        length: Key of a column of lengths; or a number, half of it to either side; or nothing: back
+            to zero.
+        width_pt: Width of the stroke.
+        back: Whether a stroke of a column's length goes back from its point, not on.
+    """
+
+    axis: Literal["x", "y"]
+    length: str | float = ""
+    width_pt: float = 1.25
+    back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """One series of a chart: its two columns, and how it is told from the others.
 
@@ -79,6 +99,7 @@ class Line:
         colour: Red, green and blue in hexadecimal.
         legend: Whether it stands in the legend.
         share: Which of how many equal parts of its columns it draws, from 0.
+        reach: A stroke from each of its points.
     """
 
     name: str
@@ -91,6 +112,20 @@ class Line:
     size: int = 5
     legend: bool = True
     share: tuple[int, int] = (0, 1)
+    reach: Reach | None = None
+
+    def keys(self) -> Iterator[str]:
+        """Keys of the quantities that it draws."""
+        yield from (self.x, self.y)
+        if self.reach is not None and isinstance(self.reach.length, str) and self.reach.length:
+            yield self.reach.length
+
+    def renamed(self, name: Callable[[str], str]) -> Line:
+        """The same over columns that are called otherwise."""
+        reach = self.reach
+        if reach is not None and isinstance(reach.length, str) and reach.length:
+            reach = replace(reach, length=name(reach.length))
+        return replace(self, x=name(self.x), y=name(self.y), reach=reach)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +137,9 @@ class Chart:
         sheet_rows: Rows of the sheet that it takes.
         from_zero: Whether its x axis begins at 0.
         low_labels: Axes whose labels stay at the edge where lines cross zero.
+        downward: Whether y grows downward, as lines of a table do.
+        unlabelled: Axes without figures.
+        squared: Whether a net of whole numbers is drawn.
     """
 
     title: str
@@ -114,11 +152,14 @@ class Chart:
     sheet_rows: int
     from_zero: bool = False
     low_labels: tuple[Literal["x", "y"], ...] = ("x", "y")
+    downward: bool = False
+    unlabelled: tuple[Literal["x", "y"], ...] = ()
+    squared: bool = False
 
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it draws."""
         for line in self.lines:
-            yield from (line.x, line.y)
+            yield from line.keys()
 
     def rewritten(self, name: Callable[[str], str], read: Callable[[str], str]) -> Chart:
         """The same with other keys, or with what it says read otherwise."""
@@ -128,7 +169,7 @@ class Chart:
             x_title=read(self.x_title),
             y_title=read(self.y_title),
             description=read(self.description),
-            lines=tuple(replace(e, x=name(e.x), y=name(e.y)) for e in self.lines),
+            lines=tuple(line.renamed(name) for line in self.lines),
         )
 
 

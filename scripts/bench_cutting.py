@@ -111,7 +111,7 @@ def bins(label: str, capacity: int, items: list[int]) -> None:
         [Piece(str(w), w, n) for w, n in counts.items()],
         [Stock("bin", capacity, 1.0)],
         Saw(kerf_in=0),
-        time_limit_s=60,
+        effort=10,
     )
     took = time.perf_counter() - start
     print(
@@ -139,7 +139,7 @@ def main() -> None:
         for seed in range(options.jobs):
             pieces, stocks = job(count, seed)
             start = time.perf_counter()
-            plan = cut(pieces, stocks, SAW, time_limit_s=60)
+            plan = cut(pieces, stocks, SAW)
             took = time.perf_counter() - start
             plain_s, plain, proven = assignment(pieces, stocks, len(plan.boards) + 3, options.cap)
             greedy = first_fit_cost(pieces, stocks)

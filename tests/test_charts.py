@@ -16,14 +16,22 @@ from libreoffice import convert, needs_libreoffice
 from toy_model import toy_model
 
 from estimator.model import build_model
-from estimator.model.charts import DECISION, PLAN_LINES, SIDE_LINES, SIDES
+from estimator.model.charts import (
+    BOARDS_DRAWN,
+    DECISION,
+    PLAN_LINES,
+    SHEETS_DRAWN,
+    SIDE_LINES,
+    SIDES,
+)
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.template.build import build_template, template_bytes
 from estimator.workbook.template.charts import decorate
 from estimator.workbook.template.layout import Layout, layout
 
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
-ON_START = len(DECISION.charts)
+ON_START, ON_PICTURES = len(DECISION.charts), 5
+AT_THE_SAW = (*BOARDS_DRAWN.charts, *SHEETS_DRAWN.charts)
 TEXT = "{http://schemas.openxmlformats.org/drawingml/2006/main}t"
 FRAME = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}cNvPr"
 
@@ -36,13 +44,14 @@ def template() -> bytes:
 
 def parts(pattern: str) -> list[ElementTree.Element]:
     with zipfile.ZipFile(io.BytesIO(template())) as package:
-        names = sorted(n for n in package.namelist() if re.fullmatch(pattern, n))
+        names = [n for n in package.namelist() if re.fullmatch(pattern, n)]
+        names.sort(key=lambda name: int(re.findall(r"\d+", name)[-1]))
         return [ElementTree.fromstring(package.read(name)) for name in names]
 
 
 def charts() -> list[ElementTree.Element]:
-    """Those of Pictures; the first of the workbook are on Start."""
-    return parts(r"xl/charts/chart\d+\.xml")[ON_START:]
+    """Those of Pictures; the first of the workbook are on Start, the last for the saw."""
+    return parts(r"xl/charts/chart\d+\.xml")[ON_START : ON_START + ON_PICTURES]
 
 
 def words(element: ElementTree.Element | None) -> str:
@@ -85,7 +94,7 @@ def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_a
 
 @pytest.mark.slow
 def test_every_chart_is_told_in_words_too() -> None:
-    first, drawing = parts(r"xl/drawings/drawing\d+\.xml")
+    first, drawing, *saw = parts(r"xl/drawings/drawing\d+\.xml")
     said = [str(frame.get("descr")) for frame in first.iter(FRAME)]
     assert said == [chart.description for chart in worded_decision()]
     told = [str(frame.get("descr")) for frame in drawing.iter(FRAME)]
@@ -93,6 +102,8 @@ def test_every_chart_is_told_in_words_too() -> None:
     for name, text in zip(SIDES, told, strict=False):
         assert f"along the {name} side" in text
     assert told[4].startswith("Plan of the lot")
+    at_the_saw = [str(frame.get("descr")) for each in saw for frame in each.iter(FRAME)]
+    assert at_the_saw == [chart.description for chart in AT_THE_SAW]
 
 
 def worded_decision() -> list[Any]:
@@ -144,6 +155,23 @@ def test_the_series_read_the_lines_of_their_side_and_the_whole_plan() -> None:
             assert cells == cells_of(plan, key, 0, area.row2 - area.row1 + 1)
 
 
+@pytest.mark.slow
+def test_boards_and_sheets_are_drawn_by_strokes_from_their_own_cells() -> None:
+    plan = layout(build_model())
+    drawn = parts(r"xl/charts/chart\d+\.xml")[ON_START + ON_PICTURES :]
+    for declared, chart in zip(AT_THE_SAW, drawn, strict=True):
+        for line, series in zip(declared.lines, chart.iter(f"{CHART}ser"), strict=True):
+            stroke = series.find(f"{CHART}errBars")
+            assert (line.reach is None) == (stroke is None)
+            if line.reach is None:
+                continue
+            assert stroke.find(f"{CHART}errDir").get("val") == line.reach.axis
+            if isinstance(line.reach.length, str) and line.reach.length:
+                area = plan.places[line.reach.length].area
+                whole = cells_of(plan, line.reach.length, 0, area.row2 - area.row1 + 1)
+                assert {str(f.text) for f in stroke.iter(f"{CHART}f")} == {whole}
+
+
 def test_no_two_series_of_a_chart_differ_by_colour_alone() -> None:
     for lines in (SIDE_LINES, PLAN_LINES):
         # Every keep-out area is a series of its own; they are one kind of line.
@@ -184,7 +212,9 @@ def test_the_charts_survive_a_visit_to_another_program() -> None:
     # What it does not understand it leaves out when it saves: all must come back.
     with zipfile.ZipFile(io.BytesIO(convert(template()))) as package:
         saved = [n for n in package.namelist() if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
-        assert len(saved) == 5 + ON_START
+        assert len(saved) == ON_START + ON_PICTURES + len(AT_THE_SAW)
         drawn = "".join(package.read(n).decode() for n in saved)
     assert "Bottom of courses, stone or edge" in drawn
     assert "Place 1 (best)" in drawn
+    strokes = sum(line.reach is not None for chart in AT_THE_SAW for line in chart.lines)
+    assert drawn.count("<c:errBars>") == strokes

@@ -266,6 +266,7 @@ def test_a_proof_cut_short_still_gives_a_whole_plan_with_its_gap() -> None:
     check_plan(plan, pieces, list(YARD), SAW)
     assert not plan.proven
     assert 0 < plan.gap < 1
+    assert plan.timed_out
 
 
 def test_no_pieces_make_an_empty_plan() -> None:

@@ -16,6 +16,8 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
+from estimator.model import build_model
+from estimator.model.adds import Piece, PieceList
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.model.solvers import board_cuts, sheet_layout
 from estimator.model.solvers.candidates import GRID, SKIDS
@@ -61,7 +63,7 @@ def test_joists_are_marked_from_one_corner_without_adding() -> None:
 @pytest.mark.parametrize("spacing_in", [12, 16, 19.2, 24])
 def test_end_of_an_eight_foot_sheet_lands_mid_joist(spacing_in: float) -> None:
     values = flat(FRAMED, joist_spacing_in=spacing_in)
-    assert 96 in [round(float(x), 9) for x in block(values, "mark_centre_in")]
+    assert "8 ft 0 in" in list(block(values, "mark_centre"))
 
 
 @pytest.mark.parametrize(
@@ -153,14 +155,69 @@ def test_the_cut_plan_reads_as_a_tape_and_draws_each_board_to_scale() -> None:
             continue
         for part in str(pieces).split(", "):
             assert re.fullmatch(r"\d+ [a-z ]+ (\d+ ft )?(\d+ )?(\d+/\d+ |\d+ )?in", part), part
-        length = float(block(values, "board_length_ft")[row]) * 12
         left = float(block(values, "board_offcut_in")[row])
-        bar = str(block(values, "board_bar")[row])
-        assert len(bar) == 48
-        # Kerfs are drawn with the off-cut: at most a figure more.
-        assert bar.count("░") == pytest.approx(48 * left / length, abs=1)
         assert block(values, "board_left")[row] == format_feet_inches(left / 12)
-        assert float(block(values, "board_lb")[row]) > 0
+    lines = int(at(values, "saw_lines"))
+    assert list(block(values, "saw_end_line")[:lines]) == list(range(1, lines + 1))
+    assert not block(values, "saw_end_line")[lines:].any()
+    wide = 1.02 * 12 * float(block(values, "board_length_ft").max())
+    for line in range(lines):
+        length = 12 * float(block(values, "board_length_ft")[line])
+        assert block(values, "saw_end_x")[line] * wide == pytest.approx(length)
+        on_line = block(values, "saw_cut_line") == line + 1
+        cuts = [float(x) * wide for x in block(values, "saw_cut_x")[on_line]]
+        parts = str(block(values, "saw_pieces")[line]).split(", ")
+        assert len(cuts) == sum(int(part.split()[0]) for part in parts) > 0
+        left = float(block(values, "board_offcut_in")[line])
+        # A kerf stands between the last piece and what is left.
+        assert max(cuts) == pytest.approx(length - left, abs=0.13)
+        assert float(block(values, "saw_lb")[line]) > 0
+
+
+def test_pieces_are_marked_as_floor_frame_counts_them() -> None:
+    values = flat(FRAMED, blocking_rows=1)
+    marks = " ".join(str(text) for text in block(values, "saw_marks"))
+    assert "J1-J" in marks
+    assert "R1-R2 " in marks
+    # The second piece of a board begins a kerf behind the first.
+    first, second = re.findall(r"\bB[12] ([^;]*in)", marks)
+    length = parse_length(second) - parse_length(first)
+    assert length * 12 == pytest.approx(at(values, "block_length_in") + 1 / 8, abs=1 / 16)
+
+
+def test_no_two_sorts_of_pieces_are_marked_with_the_same_letters() -> None:
+    added = [c for sheet in build_model().sheets for c in sheet.contributions]
+    sorts = {(c.code, c.mark) for c in added if isinstance(c, Piece | PieceList)}
+    assert len({code for code, _ in sorts}) == len(sorts) > 20
+
+
+def test_blocks_of_the_odd_bay_are_listed_with_the_joists_beside_them() -> None:
+    # 13 ft at 16 in: the last bay is the 9 3/4 in that the end joist leaves of 12 in.
+    values = flat(FRAMED, changed(demo(), building_length_ft=13), blocking_rows=2)
+    joists = sum(bool(text) for text in block(values, "mark_near"))
+    short = at(values, "blocks_short")
+    assert f"between J{joists - 1} and J{joists}" in short
+    assert short.startswith("2 of ")
+    near = block(values, "mark_near_in")
+    clear = near[joists - 1] - near[joists - 2] - 1.5
+    assert parse_length(short.split("; ")[-1][5:].split(" between")[0]) * 12 == pytest.approx(
+        clear, abs=1 / 16
+    )
+    assert at(values, "floor_short") == short
+    # 10 ft at 16 in and every bay of 16 in: none but those at the ends, half a joist less.
+    assert at(flat(FRAMED, blocking_rows=0), "blocks_short") == ""
+
+
+def test_boards_over_for_culls_are_bought_and_not_on_the_plan() -> None:
+    plain = flat(FRAMED)
+    assert at(plain, "culls") == 0
+    values = flat(FRAMED, changed(demo(), cull_share=0.1, cull_boards=1))
+    planned, bought = block(plain, "item_boards"), block(values, "item_boards")
+    over = np.where(planned > 0, np.ceil(np.round(planned * 0.1, 9)) + 1, 0)
+    assert list(bought - planned) == list(over)
+    assert at(values, "culls") == over.sum() > 0
+    assert at(values, "cut_cost") == at(plain, "cut_cost")
+    assert at(values, "total_cost") > at(plain, "total_cost")
 
 
 def test_off_cuts_long_enough_are_listed_to_keep() -> None:
@@ -226,20 +283,24 @@ def test_screws_stand_six_inches_apart_at_the_edge_and_twelve_in_the_field() -> 
     assert at(values, "screw_count") == 2 * 9 + 5 * 5 + 2 * 6 * 2
 
 
-def test_the_floor_is_drawn_to_scale_with_each_sheets_share() -> None:
+def test_floor_and_sheets_are_drawn_to_scale_in_sheets() -> None:
     values = flat(FRAMED, sheet_item="sheet_3_4_square", nominal_rips="yes")
-    drawn = [str(x) for x in block(values, "layout_drawn") if str(x)]
-    assert len(drawn) == 10
-    assert {len(row) for row in drawn} == {36}
-    figures = "".join(drawn)
-    areas = block(values, "piece_long_in") * block(values, "piece_wide_in") / 144
-    for number in range(1, 5):
-        area = float(areas[block(values, "piece_sheet") == number].sum())
-        assert figures.count(str(number)) / 3 == pytest.approx(area, abs=1e-6)
+    pieces = int(at(values, "sheet_pieces"))
+    long = block(values, "laid_part_long")[:pieces] * 96
+    wide = block(values, "laid_part_wide")[:pieces] * 48
+    assert long == pytest.approx(block(values, "piece_long_in")[:pieces])
+    assert (long * wide).sum() / 144 == pytest.approx(120)
     # The front row is drawn at the bottom: its left end is the piece at corner 1.
-    first = (block(values, "piece_x_in") == 0) & (block(values, "piece_y_in") == 0)
-    sheet = block(values, "piece_sheet")[first & (block(values, "piece_long_in") > 0)][0]
-    assert drawn[-1][0] == str(int(sheet))
+    at_x, at_y = block(values, "laid_at_x")[:pieces] * 96, block(values, "laid_at_y")[:pieces] * 48
+    assert (at_x + long).max() == pytest.approx(144)
+    assert (at_y + wide).max() == pytest.approx(120)
+    # Four sheets to a row: each piece lies within its own.
+    far_x, far_y = block(values, "laid_far_x")[:pieces], block(values, "laid_far_y")[:pieces]
+    row, place = np.divmod(block(values, "piece_sheet")[:pieces] - 1, 4)
+    assert ((far_x - long / 96 > place - 1e-6) & (far_x < place + 1 + 1e-6)).all()
+    assert ((far_y - wide / 48 > row - 1e-6) & (far_y < row + 1 + 1e-6)).all()
+    assert list(block(values, "floor_edge_x") * 96) == pytest.approx([0, 144, 144])
+    assert list(block(values, "floor_edge_y") * 48) == pytest.approx([120, 120, 0])
 
 
 def test_the_cut_list_counts_every_piece_once() -> None:

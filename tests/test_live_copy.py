@@ -201,7 +201,7 @@ def test_the_copy_is_a_sound_macro_enabled_workbook_without_a_macro(
     assert book[sheet][cell].value.ref == "D7:I17"
     shown = openpyxl.load_workbook(io.BytesIO(live), data_only=True)
     before = openpyxl.load_workbook(io.BytesIO(demo_book), data_only=True)
-    for name in ("cut_cost", "total_cost", "overall_flag", "floor_drawn"):
+    for name in ("cut_cost", "total_cost", "overall_flag", "piece_cut"):
         sheet, cell = spot(live, name)
         assert shown[sheet][cell].value == before[sheet][cell].value is not None
 

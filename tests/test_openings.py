@@ -81,9 +81,9 @@ def test_sheets_leave_the_opening_open_and_a_large_one_saves_a_sheet() -> None:
     stair = flat(opened((0, 0, 8, 4)), **square)
     assert at(stair, "sheet_count") == 3
     assert at(stair, "sheet_bound") <= 3
-    rows = [str(text) for text in block(stair, "floor_drawn") if str(text)]
-    assert rows[-1] == rows[-4] == "." * 24 + rows[-1][24:]
-    assert "." not in rows[-5]
+    # Drawn in sheets: a corner of one sheet's length and width.
+    corner = [float(block(stair, f"hole_{key}")[0]) for key in ("x", "y", "long", "wide")]
+    assert corner == pytest.approx([0, 0, 1, 1])
     x, long = block(stair, "piece_x_in"), block(stair, "piece_long_in")
     y = block(stair, "piece_y_in")
     assert not any(

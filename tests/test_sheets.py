@@ -368,10 +368,11 @@ def test_a_large_floor_is_proven_within_seconds() -> None:
 
 def test_a_plan_comes_back_with_its_bound_when_time_runs_out() -> None:
     joists = lines(372, 12)
-    plan = plan_sheets(372, 178, joists, time_cap_s=1e-4)
+    plan = plan_sheets(372, 178, joists, time_limit_s=1e-4)
     check_layout(plan, 372, 178, joists, SheetStock(), SheetRules())
     assert plan.bound >= math.ceil(370 * 176 / (96 * 48.0))
     assert plan.gap == (plan.sheets - plan.bound) / plan.sheets
+    assert plan.timed_out
 
 
 @pytest.mark.parametrize(

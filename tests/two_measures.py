@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -14,12 +13,8 @@ from estimator.measures import ITEM_UNIT, KG_PER_LB, M3_PER_YD3, MM_PER_IN, metr
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.metric_yard import SIZES, TEXTS
-from estimator.model.solvers import board_cuts, candidates, readings, timber_frame
-from estimator.solve.cutting import cut
-from estimator.solve.sheet_program import Program
+from estimator.model.solvers import candidates, readings, timber_frame
 from estimator.units import M_PER_FT
-
-PATIENCE_S = 600.0
 
 ITEM_UNITS = {
     "yd3": ("m3", M3_PER_YD3),
@@ -71,22 +66,14 @@ def metric_text(text: str) -> str:
 
 @contextmanager
 def alike_searches() -> Iterator[None]:
-    """While this holds, solvers of both measures try the same sizes and are given all their time.
+    """While this holds, solvers of both measures try the same sizes.
 
-    A metric solver tries round metric sizes: stations every 0.6 m and not every 2 ft. And a search
-    that the clock stops on a busy machine may end at another plan of the same cost.
+    A metric solver tries round metric sizes: stations every 0.6 m and not every 2 ft.
     """
-    run = Program._run
-
-    def patient(program: Program, cost: Any, seconds: float, fixed: Any = ()) -> Any:
-        return run(program, cost, max(seconds, PATIENCE_S), fixed)
-
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(candidates, "METRIC_SPACINGS", candidates.SPACINGS)
         patch.setattr(readings, "STEPS_M", [M_PER_FT * s for s in readings.STEPS_FT])
         for step in ("STATION_STEP", "RUN_STEP"):
             feet = getattr(timber_frame, f"{step}_FT")
             patch.setattr(timber_frame, f"{step}_M", M_PER_FT * feet)
-        patch.setattr(Program, "_run", patient)
-        patch.setattr(board_cuts, "cut", partial(cut, time_limit_s=PATIENCE_S))
         yield

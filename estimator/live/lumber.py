@@ -42,7 +42,8 @@ def cut_plan(pieces: Any, stock: Any, kerf: Any, end_trim: Any, over_length: Any
          board.offcut_in)
         for board, count in Counter(plan.boards).items()
     ]  # fmt: skip
-    proof = "least cost, proven" if plan.proven else f"within {plan.gap:.2%} of the least cost"
+    over = f"at most ${plan.cost - plan.bound:,.2f} over the least"
+    proof = "least cost, proven" if plan.proven else over
     return block(f"{OK}: ${plan.cost:,.2f}, {len(plan.boards)} boards, {proof}", heads, rows)
 
 

@@ -75,6 +75,10 @@ HAZARDS: Final = (
 """What checks answer, in the order in which they are listed."""
 
 
+def _initials(mark: str) -> str:
+    return "".join(word[0] for word in mark.split()).upper()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece(Contribution):
     """Pieces of one length for the saw [Lumber].
@@ -85,6 +89,8 @@ class Piece(Contribution):
         count: Key of how many.
         joined: One of :data:`JOINED`: how one longer than every board is made.
         mark: What Cut Plan calls one.
+        letters: What its number is written behind, on the wood and on the sheets; left out: the
+            initials of its mark.
         use: Key of its use category, that of the treatment it needs. Left out: any wood will do.
     """
 
@@ -93,7 +99,13 @@ class Piece(Contribution):
     count: str
     joined: str
     mark: str
+    letters: str = ""
     use: str | Fixed = ANY_WOOD
+
+    @property
+    def code(self) -> str:
+        """The letters, or the initials of its mark."""
+        return self.letters or _initials(self.mark)
 
     def problem(self) -> str:
         """An unknown way of joining, or nothing to call it."""
@@ -110,6 +122,7 @@ class PieceList(Contribution):
         counts: Column of how many there are of each; empty: one.
         count: Key of how many there are in all.
         mark: What Cut Plan calls one.
+        letters: As of :class:`Piece`.
         use: As of :class:`Piece`.
     """
 
@@ -117,8 +130,14 @@ class PieceList(Contribution):
     lengths: str
     count: str
     mark: str
+    letters: str = ""
     counts: str = ""
     use: str | Fixed = ANY_WOOD
+
+    @property
+    def code(self) -> str:
+        """The letters, or the initials of its mark."""
+        return self.letters or _initials(self.mark)
 
     def problem(self) -> str:
         """Nothing to call it."""

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line
+from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line, Reach
 from estimator.model.siting_sheet import KEEP_OUTS
 
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
+WOOD = "C9A26B"
+DRAWING = "Drawn to scale from the squared end, at the left; figures are those of the lines"
+DRAWING_ROOM = 26
+"""Title of the part of Cut Plan where boards are drawn, and rows left there."""
+DRAWN_CM, DRAWN_HIGH_CM = 24.0, 13.0
+FLOOR_CM, FLOOR_HIGH_CM = 12.0, 10.0
+FLOOR_DRAWING = (
+    "Floor from above, front at the bottom, and sheets: four to a row, the first at the lower left"
+)
+FLOOR_ROOM = 20
+"""Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
 SIDES = ("front", "right", "back", "left")
 WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0
 SIDE_ROWS, PLAN_ROWS = 10, 35
@@ -119,6 +130,127 @@ DECISION = Band(
             BAND_HIGH_CM,
             BAND_ROWS,
             low_labels=("x",),
+        ),
+    ),
+)
+
+BOARDS_DRAWN = Band(
+    DRAWING,
+    (
+        Chart(
+            "",
+            "",
+            "",
+            "Each line of boards of the chosen option as a bar from the squared end, to scale: a"
+            " thin line as long as the board, a thick one as far as it is used, a stroke at every"
+            " cut.",
+            (
+                Line(
+                    "Board",
+                    "saw_end_x",
+                    "saw_end_line",
+                    GREY,
+                    "none",
+                    0,
+                    reach=Reach("x", width_pt=2),
+                ),
+                Line(
+                    "Used",
+                    "saw_cut_x",
+                    "saw_cut_line",
+                    WOOD,
+                    "none",
+                    0,
+                    reach=Reach("x", width_pt=7),
+                ),
+                Line("Cuts", "saw_cut_x", "saw_cut_line", BLACK, "none", 0, reach=Reach("y", 0.6)),
+            ),
+            DRAWN_CM,
+            DRAWN_HIGH_CM,
+            DRAWING_ROOM,
+            from_zero=True,
+            downward=True,
+            unlabelled=("x",),
+        ),
+    ),
+)
+
+SHEETS_DRAWN = Band(
+    FLOOR_DRAWING,
+    (
+        Chart(
+            "Floor",
+            "sheets along the front",
+            "",
+            "The floor of the chosen option from above, front at the bottom: each piece of sheet with"
+            " its edges, openings in red.",
+            (
+                Line(
+                    "Pieces",
+                    "laid_at_x",
+                    "laid_at_y",
+                    BLACK,
+                    "none",
+                    0,
+                    reach=Reach("x", "laid_part_long"),
+                ),
+                Line(
+                    "Pieces",
+                    "laid_at_x",
+                    "laid_at_y",
+                    BLACK,
+                    "none",
+                    0,
+                    reach=Reach("y", "laid_part_wide"),
+                ),
+                Line("Edges", "floor_edge_x", "floor_edge_y", BLACK),
+                *(
+                    Line("Openings", f"hole_{end}x", f"hole_{end}y", RED, "none", 0, reach=reach)
+                    for end, back in (("", False), ("end_", True))
+                    for reach in (
+                        Reach("x", "hole_long", 2, back=back),
+                        Reach("y", "hole_wide", 2, back=back),
+                    )
+                ),
+            ),
+            FLOOR_CM,
+            FLOOR_HIGH_CM,
+            FLOOR_ROOM,
+            from_zero=True,
+            unlabelled=("y",),
+        ),
+        Chart(
+            "Sheets and their cuts",
+            "sheets 1 to 4, and so on upward",
+            "",
+            "The sheets of the chosen option, four to a row, the first at the lower left, each with"
+            " the far edges of the pieces that are cut from it.",
+            (
+                Line(
+                    "Cuts",
+                    "laid_far_x",
+                    "laid_far_y",
+                    WOOD,
+                    "none",
+                    0,
+                    reach=Reach("x", "laid_part_long", 2, back=True),
+                ),
+                Line(
+                    "Cuts",
+                    "laid_far_x",
+                    "laid_far_y",
+                    WOOD,
+                    "none",
+                    0,
+                    reach=Reach("y", "laid_part_wide", 2, back=True),
+                ),
+            ),
+            FLOOR_CM,
+            FLOOR_HIGH_CM,
+            FLOOR_ROOM,
+            from_zero=True,
+            unlabelled=("y",),
+            squared=True,
         ),
     ),
 )

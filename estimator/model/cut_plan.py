@@ -7,26 +7,50 @@ import numpy as np
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Need, check
+from estimator.model.charts import (
+    BOARDS_DRAWN,
+    DRAWING,
+    DRAWING_ROOM,
+    FLOOR_DRAWING,
+    FLOOR_ROOM,
+    SHEETS_DRAWN,
+)
+from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.prices import ITEMS
-from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SHEET_CUTS
+from estimator.model.sheathing import PANEL_PIECES, SHEET_CUTS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, amount, join, lookup, pick
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, amount, join, lookup, nth, pick
 
-BOARDS = 240
 OFFCUTS = 120
+SAW_LINES, SAW_CUTS = 30, 80
+"""Lines, and cuts drawn, of the chosen option; jobs with steps have about twenty and fifty."""
+BOARDS = 6 * SAW_LINES
+DRAWN_WIDE = 1.02
+"""How wide the drawing of the boards is, as a share of the longest."""
 
 CUT_PLAN = Sheet(
     "Cut Plan",
     "Cut Plan: every board and what is cut from it",
     "Least cost from the lengths in stock, proven where it says so. Measure before you cut.",
-    shows=SheetAppearance(role="take-along", characters={"cut_proven": 34, "rim_joints": 24}),
+    shows=SheetAppearance(
+        role="take-along", characters={"cut_proven": 34, "rim_joints": 24}, band=BOARDS_DRAWN
+    ),
 )
 CUT_PLAN.section("Answer")
 CUT_PLAN.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
 CUT_PLAN.solved("cut_bound", "No plan costs less than", "$", solver="cutting", fmt="#,##0.00")
 CUT_PLAN.solved("cut_proven", "Proof", solver="cutting", kind="text")
 CUT_PLAN.solved("cut_boards", "Boards", "boards", solver="cutting", fmt="0")
+CUT_PLAN.solved(
+    "culls",
+    "Boards over, for culls",
+    "boards",
+    solver="cutting",
+    fmt="0",
+    note="As Job says, 0: none. Bought, and not on the plan.",
+)
 CUT_PLAN.solved("blocks_from_offcuts", "Blocks from off-cuts", "pieces", solver="cutting", fmt="0")
 CUT_PLAN.solved(
     "rim_joints",
@@ -72,41 +96,83 @@ CUT_PLAN.adds(
     ),
 )
 
-BOARD_TABLE = CUT_PLAN.table(
-    "board",
-    "Boards, option by option",
-    BOARDS,
+CUT_PLAN.solved("saw_first", "First line on the list of boards", solver="cutting", fmt="0")
+CUT_PLAN.solved("saw_lines", "Lines on the list of boards", solver="cutting", fmt="0")
+
+
+CUT_PLAN.solved("cuts_undrawn", "Cuts that the drawing has no room for", solver="cutting", fmt="0")
+
+
+@CUT_PLAN.row("Page of the option, left out", kind="text")
+def saw_left_out(saw_lines: Q, cuts_undrawn: Q) -> Q:
+    lines = join(
+        saw_lines - SAW_LINES, " lines, the last on the list of boards, are not on its page"
+    )
+    cuts = join(cuts_undrawn, " cuts are not on the drawing")
+    return np.where(saw_lines > SAW_LINES, lines, np.where(cuts_undrawn > 0, cuts, ""))
+
+
+SAW = CUT_PLAN.table(
+    "saw",
+    "At the saw: boards of the chosen option",
+    SAW_LINES,
+    "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece.",
+    index=True,
     shows=Appearance(
-        printed_rows=54,
-        characters={
-            "board_option": 8,
-            "board_item": 22,
-            "board_pieces": 32,
-            "board_left": 12,
-            "board_bar": 36,
-        },
-        drawings={"board_bar": "bar"},
+        characters={"saw_item": 22, "saw_pieces": 32, "saw_marks": 56, "saw_left": 12},
+        aside=("saw_end_x", "saw_end_line"),
     ),
 )
-BOARD_TABLE.solved("board_option", "Option", solver="cutting", kind="text")
-BOARD_TABLE.solved("board_item", "Item", solver="cutting", kind="text")
-BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.##")
-BOARD_TABLE.solved("board_count", "Boards alike", solver="cutting", fmt="0")
-BOARD_TABLE.solved("board_pieces", "Cut", solver="cutting", kind="text")
-BOARD_TABLE.solved("board_offcut_in", "Off-cut", "in", solver="cutting", fmt="0.0")
 
 
-@BOARD_TABLE.column("Off-cut by the tape", kind="text")
-def board_left(board_count: Q, board_offcut_in: Q) -> Q:
-    return np.where(board_count > 0, tape(board_offcut_in), "")
+def _on_line(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, column: Q, blank: Q) -> Q:
+    """The entry of a line of the chosen option on the list of boards."""
+    line = pick(saw_first, chosen_no) + saw_no - 1
+    return np.where(saw_no <= pick(saw_lines, chosen_no), nth(column, line), blank)
 
 
-@BOARD_TABLE.column("A board weighs", "lb", fmt="0")
-def board_lb(board_item: Q, item_name: Q, item_lb: Q) -> Q:
-    return lookup(board_item, item_name, item_lb, 0)
+@SAW.column("Item", kind="text")
+def saw_item(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_item: Q) -> Q:
+    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_item, "")
 
 
-BOARD_TABLE.solved("board_bar", "In proportion", solver="cutting", kind="text")
+@SAW.column("Boards alike", fmt="0;-0;")
+def saw_boards(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_count: Q) -> Q:
+    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_count, 0)
+
+
+@SAW.column("Cut", kind="text")
+def saw_pieces(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_pieces: Q) -> Q:
+    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_pieces, "")
+
+
+@SAW.column("Marks, and where each piece ends from the squared end", kind="text")
+def saw_marks(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_marks: Q) -> Q:
+    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_marks, "")
+
+
+@SAW.column("Off-cut", kind="text")
+def saw_left(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_left: Q) -> Q:
+    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_left, "")
+
+
+@SAW.column("A board weighs", "lb", fmt="0;-0;")
+def saw_lb(saw_item: Q, item_name: Q, item_lb: Q) -> Q:
+    return lookup(saw_item, item_name, item_lb, 0)
+
+
+@SAW.column("Drawn: length", fmt="0.000")
+def saw_end_x(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_length_ft: Q) -> Q:
+    length = _on_line(saw_no, saw_first, saw_lines, chosen_no, board_length_ft, 0)
+    return length / np.maximum(DRAWN_WIDE * np.max(board_length_ft), 1)
+
+
+@SAW.column("Drawn: line", fmt="0")
+def saw_end_line(saw_no: Q, saw_lines: Q, chosen_no: Q) -> Q:
+    return np.where(saw_no <= pick(saw_lines, chosen_no), saw_no, 0)
+
+
+CUT_PLAN.notes(DRAWING, *("",) * DRAWING_ROOM)
 
 KEPT = CUT_PLAN.table(
     "offcut",
@@ -121,27 +187,74 @@ KEPT.solved("offcut_option", "Option", solver="cutting", kind="text")
 KEPT.solved("offcut_item", "From", solver="cutting", kind="text")
 KEPT.solved("offcut_count", "Pieces", solver="cutting", fmt="0")
 KEPT.solved("offcut_length_in", "Length", "in", solver="cutting", fmt="0.0")
-
-
-@KEPT.column("By the tape", kind="text")
-def offcut_length(offcut_count: Q, offcut_length_in: Q) -> Q:
-    return np.where(offcut_count > 0, tape(offcut_length_in), "")
-
+KEPT.solved("offcut_length", "By the tape", solver="cutting", kind="text")
 
 ITEM_TABLE = CUT_PLAN.table("item", "Boards by item", ITEMS)
 ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=True)
+
+CUT_PLAN.notes(
+    "At the saw",
+    "Sight along each board and mark its crown; crowns up in the floor. Marks: J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; parts of one follow behind a point (J3.1 is the front part of J3). Others: initials of what stands under Cut.",
+)
 CUT_PLAN.notes(
     "How lengths are counted",
     "A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
     "Timbers and blocks come in one piece. Joists longer than the longest board meet end to end over a skid or beam. Rims longer than the longest board are joined on the middle of a joist, where the sheet says and the boards cost least, skids lapped on the stone, beam boards joined over a support.",
-    "The bar shows each board from its squared end: full for one piece, hatched for the next, dotted for the off-cut.",
 )
+
+BOARD_TABLE = CUT_PLAN.table(
+    "board",
+    "Behind the page: boards, option by option",
+    BOARDS,
+    shows=Appearance(
+        workings=True,
+        characters={
+            "board_option": 8,
+            "board_item": 22,
+            "board_pieces": 32,
+            "board_left": 12,
+            "board_marks": 56,
+        },
+    ),
+)
+BOARD_TABLE.solved("board_option", "Option", solver="cutting", kind="text")
+BOARD_TABLE.solved("board_item", "Item", solver="cutting", kind="text")
+BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.##")
+BOARD_TABLE.solved("board_count", "Boards alike", solver="cutting", fmt="0")
+BOARD_TABLE.solved("board_pieces", "Cut", solver="cutting", kind="text")
+BOARD_TABLE.solved("board_offcut_in", "Off-cut", "in", solver="cutting", fmt="0.0")
+BOARD_TABLE.solved("board_left", "Off-cut by the tape", solver="cutting", kind="text")
+BOARD_TABLE.solved("board_marks", "Marks from the squared end", solver="cutting", kind="text")
+
+CUTS = CUT_PLAN.table(
+    "saw_cut",
+    "Behind the drawing: cuts, option by option",
+    SAW_CUTS,
+    "Number of the line, and behind the point where on the board.",
+    shows=Appearance(workings=True),
+)
+CUTS.solved("saw_cut_at", "Cut", solver="cutting", fmt="0.000", by_option=True)
+
+
+@CUTS.column("Chosen: where", fmt="0.000")
+def saw_cut_x(saw_cut_at: Q, chosen_no: Q) -> Q:
+    at = pick(saw_cut_at, chosen_no)
+    return at - np.floor(at)
+
+
+@CUTS.column("Chosen: line", fmt="0")
+def saw_cut_line(saw_cut_at: Q, chosen_no: Q) -> Q:
+    at = pick(saw_cut_at, chosen_no)
+    return np.where(at > 0, np.floor(at), -1)
+
 
 SHEET_LAYOUT = Sheet(
     "Sheet Layout",
     "Sheet Layout: floor sheets of the chosen option",
     "Measured from corner 1 of the floor: along the front, then back. Long edge across the joists.",
-    shows=SheetAppearance(role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}),
+    shows=SheetAppearance(
+        role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}, band=SHEETS_DRAWN
+    ),
 )
 SHEET_LAYOUT.section("Answer")
 SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")
@@ -163,19 +276,7 @@ def cuts_left_out(cuts_unlisted: Q, cuts_unlisted_ft2: Q) -> Q:
     return np.where(cuts_unlisted > 0, sentence, "")
 
 
-DRAWN = SHEET_LAYOUT.table(
-    "floor_row",
-    "Floor from above, front at the bottom",
-    PICTURE_ROWS,
-    "Each figure is the last digit of the sheet's number, {4 in} wide and {1 ft|305 mm} deep; dots are openings.",
-    shows=Appearance(characters={"layout_drawn": 40}, drawings={"layout_drawn": "drawing"}),
-)
-
-
-@DRAWN.column("Floor", kind="text")
-def layout_drawn(floor_drawn: Q, chosen_no: Q) -> Q:
-    return pick(floor_drawn, chosen_no)
-
+SHEET_LAYOUT.notes(FLOOR_DRAWING, *("",) * FLOOR_ROOM)
 
 CUT_LIST = SHEET_LAYOUT.table(
     "sheet_cut",
@@ -212,9 +313,24 @@ LAID = SHEET_LAYOUT.table(
     "panel_piece",
     "Pieces in the order of laying",
     PANEL_PIECES,
-    "Near corner of each piece.",
+    "Near corner of each piece on the floor. It is cut from its sheet at so much from the sheet's end, and from its edge: the groove edge, where there is one, else either, the same for all pieces of a sheet.",
     shows=Appearance(
-        printed_rows=24, characters={"laid_x": 12, "laid_y": 12, "laid_long": 12, "laid_wide": 12}
+        printed_rows=24,
+        characters={
+            "laid_x": 12,
+            "laid_y": 12,
+            "laid_long": 12,
+            "laid_wide": 12,
+            "laid_cut": 26,
+        },
+        aside=(
+            "laid_far_x",
+            "laid_far_y",
+            "laid_at_x",
+            "laid_at_y",
+            "laid_part_long",
+            "laid_part_wide",
+        ),
     ),
 )
 
@@ -244,6 +360,102 @@ def laid_wide(laid_sheet: Q, piece_wide_in: Q, chosen_no: Q) -> Q:
     return np.where(laid_sheet > 0, tape(pick(piece_wide_in, chosen_no)), "")
 
 
+@LAID.column("Cut at, from end and edge of the sheet", kind="text")
+def laid_cut(piece_cut: Q, chosen_no: Q) -> Q:
+    return pick(piece_cut, chosen_no)
+
+
+@LAID.column("Drawn: far end on the sheet", fmt="0.000")
+def laid_far_x(piece_far_x: Q, chosen_no: Q) -> Q:
+    return pick(piece_far_x, chosen_no)
+
+
+@LAID.column("Drawn: far edge on the sheet", fmt="0.000")
+def laid_far_y(piece_far_y: Q, chosen_no: Q) -> Q:
+    return pick(piece_far_y, chosen_no)
+
+
+@LAID.column("Drawn: along the front, sheets", fmt="0.000")
+def laid_at_x(piece_x_in: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
+    return pick(piece_x_in, chosen_no) / np.maximum(pick(sheet_long_in, chosen_no), 1)
+
+
+@LAID.column("Drawn: back, sheets", fmt="0.000")
+def laid_at_y(piece_y_in: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
+    return pick(piece_y_in, chosen_no) / np.maximum(pick(sheet_wide_in, chosen_no), 1)
+
+
+@LAID.column("Drawn: length, sheets", fmt="0.000")
+def laid_part_long(piece_long_in: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
+    return pick(piece_long_in, chosen_no) / np.maximum(pick(sheet_long_in, chosen_no), 1)
+
+
+@LAID.column("Drawn: width, sheets", fmt="0.000")
+def laid_part_wide(piece_wide_in: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
+    return pick(piece_wide_in, chosen_no) / np.maximum(pick(sheet_wide_in, chosen_no), 1)
+
+
+OUTLINE = SHEET_LAYOUT.table(
+    "floor_corner",
+    "Behind the drawing: the floor's far edges",
+    3,
+    index=True,
+    shows=Appearance(workings=True),
+)
+
+
+@OUTLINE.column("Along the front, sheets", fmt="0.000")
+def floor_edge_x(floor_corner_no: Q, building_length_ft: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
+    length = building_length_ft * IN_PER_FT / np.maximum(pick(sheet_long_in, chosen_no), 1)
+    return np.where(floor_corner_no > 1, length, 0)
+
+
+@OUTLINE.column("Back, sheets", fmt="0.000")
+def floor_edge_y(floor_corner_no: Q, building_width_ft: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
+    width = building_width_ft * IN_PER_FT / np.maximum(pick(sheet_wide_in, chosen_no), 1)
+    return np.where(floor_corner_no < 3, width, 0)
+
+
+OPENINGS_DRAWN = SHEET_LAYOUT.table(
+    "opening",
+    "Behind the drawing: openings",
+    OPENING_LINES,
+    shows=Appearance(workings=True),
+)
+
+
+@OPENINGS_DRAWN.column("Along the front, sheets", fmt="0.000")
+def hole_x(opening_x_ft: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
+    return opening_x_ft * IN_PER_FT / np.maximum(pick(sheet_long_in, chosen_no), 1)
+
+
+@OPENINGS_DRAWN.column("Back, sheets", fmt="0.000")
+def hole_y(opening_y_ft: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
+    return opening_y_ft * IN_PER_FT / np.maximum(pick(sheet_wide_in, chosen_no), 1)
+
+
+@OPENINGS_DRAWN.column("Its end, sheets", fmt="0.000")
+def hole_end_x(opening_x_ft: Q, opening_length_ft: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
+    end = opening_x_ft + opening_length_ft
+    return end * IN_PER_FT / np.maximum(pick(sheet_long_in, chosen_no), 1)
+
+
+@OPENINGS_DRAWN.column("Its back, sheets", fmt="0.000")
+def hole_end_y(opening_y_ft: Q, opening_width_ft: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
+    end = opening_y_ft + opening_width_ft
+    return end * IN_PER_FT / np.maximum(pick(sheet_wide_in, chosen_no), 1)
+
+
+@OPENINGS_DRAWN.column("Long, sheets", fmt="0.000")
+def hole_long(hole_x: Q, hole_end_x: Q) -> Q:
+    return hole_end_x - hole_x
+
+
+@OPENINGS_DRAWN.column("Wide, sheets", fmt="0.000")
+def hole_wide(hole_y: Q, hole_end_y: Q) -> Q:
+    return hole_end_y - hole_y
+
+
 SHEET_LAYOUT.notes(
     "Laying",
     "A piece that an opening cuts into is counted whole: cut the opening out of it after laying. What is cut out is used for nothing else.",
@@ -254,9 +466,13 @@ SHEET_LAYOUT.notes(
 @check(
     CUT_PLAN, "Lists for the saw are whole", mend="option_kind", hazard="a list that is not whole"
 )
-def check_lists(offcuts_left_out: Q, cuts_left_out: Q) -> Q:
+def check_lists(offcuts_left_out: Q, cuts_left_out: Q, saw_left_out: Q) -> Q:
     return np.where(
         cuts_left_out != "",
         join("LOOK: Sheet Layout: ", cuts_left_out),
-        np.where(offcuts_left_out != "", join("LOOK: Cut Plan: ", offcuts_left_out), OK),
+        np.where(
+            offcuts_left_out != "",
+            join("LOOK: Cut Plan: ", offcuts_left_out),
+            np.where(saw_left_out != "", join("LOOK: Cut Plan: ", saw_left_out), OK),
+        ),
     )

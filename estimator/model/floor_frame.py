@@ -29,7 +29,7 @@ def floor_title(chosen_title: Q) -> Q:
     return chosen_title
 
 
-@FLOOR_FRAME.row("Rims, along the front and back", kind="text", scope="job")
+@FLOOR_FRAME.row("Rims, R1 along the front and R2 the back", kind="text", scope="job")
 def floor_rim(building_length_ft: Q) -> Q:
     return tape(building_length_ft * IN_PER_FT)
 
@@ -77,7 +77,10 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
 
 
 @FLOOR_FRAME.row(
-    "Length of a block", "in", scope="job", note="Shorter in the odd end bay, and beside a splice."
+    "Length of a block",
+    "in",
+    scope="job",
+    note="Marked B. Shorter in the odd end bay, and beside a splice.",
 )
 def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
     return pick(block_length_in, chosen_no)
@@ -86,6 +89,11 @@ def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
 @FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job")
 def floor_block(floor_block_in: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, tape(floor_block_in), "")
+
+
+@FLOOR_FRAME.row("Blocks shorter than these", kind="text", scope="job")
+def floor_short(blocks_short: Q, chosen_no: Q) -> Q:
+    return pick(blocks_short, chosen_no)
 
 
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
@@ -134,7 +142,7 @@ MARKS = FLOOR_FRAME.table(
     JOIST_LINES,
     "Mark the near edge on both rims and set the joist on the far side of the mark.",
     index=True,
-    shows=Appearance(printed_rows=34, characters={"mark_near": 11, "mark_centre": 11}),
+    shows=Appearance(printed_rows=34, characters={"mark_near": 11, "mark_centre": 11}, letters="J"),
 )
 
 
@@ -148,22 +156,17 @@ def mark_near(joist_on: Q, chosen_no: Q, mark_near_in: Q) -> Q:
     return np.where(pick(joist_on, chosen_no) > 0, tape(mark_near_in), "")
 
 
-@MARKS.column("Centre", "in")
-def mark_centre_in(joist_on: Q, chosen_no: Q, mark_near_in: Q, floor_joist_width_in: Q) -> Q:
-    centre = mark_near_in + floor_joist_width_in / 2
-    return np.where(pick(joist_on, chosen_no) > 0, centre, 0)
-
-
 @MARKS.column("Centre by the tape", kind="text")
-def mark_centre(joist_on: Q, chosen_no: Q, mark_centre_in: Q) -> Q:
-    return np.where(pick(joist_on, chosen_no) > 0, tape(mark_centre_in), "")
+def mark_centre(joist_on: Q, chosen_no: Q, mark_near_in: Q, floor_joist_width_in: Q) -> Q:
+    centre = mark_near_in + floor_joist_width_in / 2
+    return np.where(pick(joist_on, chosen_no) > 0, tape(centre), "")
 
 
 UNDER = FLOOR_FRAME.table(
     "bearer",
     "Skids or beams, back from the front",
     BEARERS,
-    "A near edge below zero stands outside the floor.",
+    "A near edge below zero stands outside the floor. Skids are marked S, from the front; boards of beams BB, from the front beam.",
     index=True,
     shows=Appearance(characters={"under_near": 11, "under_centre": 11}),
 )
@@ -186,17 +189,10 @@ def under_near(bearer_no: Q, floor_bearers: Q, under_near_in: Q) -> Q:
     return np.where(bearer_no <= floor_bearers, tape(under_near_in), "")
 
 
-@UNDER.column("Centre", "in")
-def under_centre_in(
-    bearer_no: Q, floor_bearers: Q, under_near_in: Q, floor_bearer_width_in: Q
-) -> Q:
-    centre = under_near_in + floor_bearer_width_in / 2
-    return np.where(bearer_no <= floor_bearers, centre, 0)
-
-
 @UNDER.column("Centre by the tape", kind="text")
-def under_centre(bearer_no: Q, floor_bearers: Q, under_centre_in: Q) -> Q:
-    return np.where(bearer_no <= floor_bearers, tape(under_centre_in), "")
+def under_centre(bearer_no: Q, floor_bearers: Q, under_near_in: Q, floor_bearer_width_in: Q) -> Q:
+    centre = under_near_in + floor_bearer_width_in / 2
+    return np.where(bearer_no <= floor_bearers, tape(centre), "")
 
 
 ROWS = FLOOR_FRAME.table(

@@ -503,6 +503,8 @@ JOB.section(
         "end_trim_in": "# squared off each board",
         "over_length_in": "boards # longer than named",
         "block_reuse_in": "off-cuts from # kept for blocking",
+        "cull_share": "# more boards for culls",
+        "cull_boards": "# boards more of each length for culls",
     },
 )
 _typed(
@@ -519,4 +521,24 @@ _typed(
         note="A {12 ft|3.6 m} board often measures {12 ft 1/2 in|3.61 m} or more. 0 counts the nominal length only.",
     ),
     Field("block_reuse_in", "Shortest off-cut kept for blocking", "in", "length", 12, 1, 96),
+    Field(
+        "cull_share",
+        "Boards over for culls, share",
+        "share",
+        "number",
+        0,
+        0,
+        0.5,
+        note="Of the boards of each item, rounded up; 0: none over. Bowed and split boards are sent back or cut into blocks.",
+    ),
+    Field(
+        "cull_boards",
+        "Boards over for culls, of each item",
+        "boards",
+        "whole",
+        0,
+        0,
+        10,
+        note="On top of the share; 0: none over.",
+    ),
 )

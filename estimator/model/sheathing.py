@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.appearance import Appearance
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
@@ -13,8 +12,7 @@ from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
 PANEL_PIECES = 60
-PICTURE_ROWS = 24
-SHEET_CUTS = 40
+SHEET_CUTS = 20
 SEAMS = 24
 
 SHEATHING = Sheet(
@@ -39,6 +37,16 @@ def sheet_thick_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_thick_in
 @SHEATHING.row("Span rating", "in", fmt="0", source="PS 1 / PS 2")
 def sheet_span_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_span_in: Q) -> Q:
     return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_span_in), 0)
+
+
+@SHEATHING.row("Length of a sheet", "in", fmt="0.0")
+def sheet_long_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_length_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_length_in), 0)
+
+
+@SHEATHING.row("Width of a sheet", "in", fmt="0.0")
+def sheet_wide_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_width_in: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_width_in), 0)
 
 
 SHEATHING.solved("sheet_count", "Sheets", "sheets", solver="sheets", fmt="0")
@@ -133,6 +141,9 @@ PIECES.solved("piece_y_in", "Back", "in", solver="sheets", fmt="0.0", by_option=
 PIECES.solved("piece_long_in", "Long", "in", solver="sheets", fmt="0.0", by_option=True)
 PIECES.solved("piece_wide_in", "Wide", "in", solver="sheets", fmt="0.0", by_option=True)
 PIECES.solved("piece_sheet", "From sheet", solver="sheets", fmt="0", by_option=True)
+PIECES.solved("piece_cut", "Cut from", solver="sheets", kind="text", by_option=True)
+PIECES.solved("piece_far_x", "Drawn: far end", solver="sheets", fmt="0.000", by_option=True)
+PIECES.solved("piece_far_y", "Drawn: far edge", solver="sheets", fmt="0.000", by_option=True)
 
 CUTS = SHEATHING.table("sheet_cut", "Cut list, option by option", SHEET_CUTS)
 CUTS.solved("cut_count", "Pieces", solver="sheets", fmt="0", by_option=True)
@@ -142,14 +153,6 @@ CUTS.solved("cut_from", "From sheets", solver="sheets", kind="text", by_option=T
 
 SEAM_TABLE = SHEATHING.table("seam", "Seams between rows of sheets", SEAMS)
 SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
-
-PICTURE = SHEATHING.table(
-    "floor_row",
-    "Floor seen from above, option by option",
-    PICTURE_ROWS,
-    shows=Appearance(drawings={"floor_drawn": "drawing"}),
-)
-PICTURE.solved("floor_drawn", "Floor", solver="sheets", kind="text", by_option=True)
 
 SHEATHING.adds(
     Hours(

@@ -7,8 +7,9 @@ each, within length plus one kerf*.
 
 Least cost first; among plans of equal cost the fewest boards; among those the longest single
 off-cut, so that what is left over is worth keeping. The same job gives the same plan, whatever the
-order in which pieces and stocks are listed, as long as the searches end before their time limit
-(``proven`` and ``ties_settled``); a search for the off-cut that does not end is left out.
+order in which pieces and stocks are listed, on every machine: searches are limited by counted
+work. The time limit is a last resort, and a plan that met it says so (``timed_out``). A search for
+the off-cut that does not end is left out.
 """
 
 from __future__ import annotations
@@ -27,8 +28,6 @@ _GRIDS_PER_IN = (32.0, 50.8)
 """Whole units that lengths are counted in: 32nds of an inch, or half millimetres."""
 # Half a thousandth of a unit: swallows binary noise in typed lengths such as 0.1 ft.
 _NOISE = 0.0005
-# Share of the time limit that the longest off-cut may take after the cost, and its most.
-_OFFCUT_SHARE, _OFFCUT_MOST_S = 0.3, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +89,7 @@ class CutPlan:
         proven: The cost is the least there is.
         gap: (cost - bound) / cost; 0 when proven.
         ties_settled: Also proven: fewest boards, then longest off-cut, at this cost.
+        timed_out: The time limit was met, so that a faster machine may find another plan.
     """
 
     boards: tuple[Board, ...]
@@ -98,10 +98,16 @@ class CutPlan:
     proven: bool
     gap: float
     ties_settled: bool = True
+    timed_out: bool = False
 
 
 def cut(
-    pieces: Sequence[Piece], stocks: Sequence[Stock], saw: Saw, *, time_limit_s: float = 5.0
+    pieces: Sequence[Piece],
+    stocks: Sequence[Stock],
+    saw: Saw,
+    *,
+    effort: float = 1.0,
+    time_limit_s: float = 60.0,
 ) -> CutPlan:
     """The cheapest way to cut the pieces from the stocked lengths.
 
@@ -109,8 +115,9 @@ def cut(
         pieces: What is wanted; a count of 0 is allowed.
         stocks: What can be bought.
         saw: Kerf, end trim and over-length, inches.
-        time_limit_s: Seconds after which the best plan so far is returned with its gap. The
-            longest off-cut may take up to a third of it more, at most 2 s.
+        effort: How much work is allowed, in multiples of what a job usually takes: a quantity
+            counted, not timed. Beyond it the best plan so far is returned with its gap.
+        time_limit_s: Seconds after which that is done in any case.
 
     Returns:
         The plan; ``proven`` says whether its cost is the least. Without pieces, an empty plan.
@@ -167,17 +174,16 @@ def cut(
         weight=tuple(weights),
         limit=tuple(limits),
     )
-    answer = least(problem, deadline=deadline)
+    answer = least(problem, deadline=deadline, effort=effort)
     if answer.bound >= never:
         raise _not_enough()
     if answer.weight >= never:
         raise SolveError(
-            "No plan within the boards in stock was found in the time allowed.",
-            cure="Allow more time, raise what is in stock, or stock another length.",
+            "No plan within the boards in stock was found with the work allowed.",
+            cure="Raise what is in stock, or stock another length.",
         )
-    until = time.monotonic() + min(_OFFCUT_SHARE * time_limit_s, _OFFCUT_MOST_S)
     rooms = [usable[s] for s in kept]
-    plan, longest_proven = finish(problem, answer, rooms, unit, deadline=until)
+    plan, longest_proven = finish(problem, answer, rooms, unit, deadline=deadline)
     boards = [(kept[s], counts) for s, counts in plan]
     cost = sum(cents[s] for s, _ in boards)
     bound = min(cost, max(0, -(-(answer.bound - total) // boards_factor)))
@@ -189,6 +195,7 @@ def cut(
         proven=proven,
         gap=0.0 if proven else (cost - bound) / cost,
         ties_settled=answer.bound == answer.weight and longest_proven,
+        timed_out=time.monotonic() > deadline,
     )
 
 

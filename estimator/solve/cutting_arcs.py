@@ -62,14 +62,21 @@ def useful_arcs(
 
 
 def least_by_arcs(
-    problem: Problem, arcs: Sequence[tuple[int, int]], *, deadline: float, step: int, target: int
+    problem: Problem,
+    arcs: Sequence[tuple[int, int]],
+    *,
+    deadline: float,
+    work: int,
+    step: int,
+    target: int,
 ) -> ArcAnswer:
     """The plan of least weight whose boards are paths of the given arcs.
 
     Args:
         problem: The job.
         arcs: Pieces' arcs (size, start), as from :func:`useful_arcs`.
-        deadline: When to stop, on :func:`time.monotonic`'s clock.
+        deadline: When to stop in any case, on :func:`time.monotonic`'s clock.
+        work: As :func:`solve_integer` says.
         step: Weights of plans are multiples of this.
         target: A proven lower bound on the weight of every plan.
 
@@ -96,11 +103,12 @@ def least_by_arcs(
     rows = [(float(d), math.inf) for d in problem.demand]
     rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit]
     rows += [(0.0, 0.0)] * len(nodes)
-    x, bound, ended = solve_integer(
-        build(columns, rows), deadline=deadline, nodes=1_000_000, step=step, target=target
+    found = solve_integer(
+        build(columns, rows), deadline=deadline, work=work, step=step, target=target
     )
+    x = found.x
     if x is None:
-        return ArcAnswer(None, bound, ended)
+        return ArcAnswer(None, found.low, found.ended)
     flow: dict[int, list[list[int]]] = {v: [] for v in nodes}
     for (i, u), f in zip(arcs, x[n_stock:], strict=False):
         flow[u].append([i, u + problem.sizes[i], int(f)])
@@ -122,4 +130,4 @@ def least_by_arcs(
         left[stock] -= 1
         pattern = tuple(min(a, d) for a, d in zip(counts, problem.demand, strict=True))
         plan.append(Used(stock, pattern, 1))
-    return ArcAnswer(tuple(plan), bound, ended)
+    return ArcAnswer(tuple(plan), found.low, found.ended)

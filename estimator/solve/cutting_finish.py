@@ -10,8 +10,8 @@ from estimator.solve.cutting_patterns import SCALE, Pattern, Problem
 from estimator.solve.integer_program import build, solve_integer
 
 Cut = tuple[int, Pattern]
-_MOST_PATTERNS = 8_000
-_NODES = 3_000
+_MOST_PATTERNS, _WORK = 500, 20_000
+"""Patterns, and branches times entries: the long off-cut takes no more than the plan."""
 
 
 def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
@@ -39,7 +39,7 @@ def finish(
         answer: The plan of least weight and the relaxation that it came from.
         rooms: Usable length of each stock in finer units (a stock without one is never used).
         unit: Finer units in one unit of the problem.
-        deadline: When to stop, on :func:`time.monotonic`'s clock.
+        deadline: When to stop in any case, on :func:`time.monotonic`'s clock.
 
     Returns:
         Boards as (stock, counts), exactly the pieces wanted, and whether the longest off-cut is
@@ -70,9 +70,9 @@ def finish(
         return trimmed, False
     gap = answer.weight * SCALE - answer.relaxation.bound
     columns = candidates(problem, answer.relaxation, gap, _MOST_PATTERNS)
-    exact = columns is not None
-    usable = columns if columns is not None else list(answer.relaxation.columns)
-    usable = [c for c in dict.fromkeys([*usable, *boards]) if c[0] in stocks]
+    if columns is None:
+        return trimmed, False
+    usable = [c for c in dict.fromkeys([*columns, *boards]) if c[0] in stocks]
     m, n = len(problem.sizes), len(rooms)
     weight_row, one_row, fit_row = m + n, m + n + 1, m + n + 2
     entries: list[tuple[float, float, list[tuple[int, float]]]] = []
@@ -88,9 +88,9 @@ def finish(
     rows: list[tuple[float, float]] = [(float(d), math.inf) for d in problem.demand]
     rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit[:n]]
     rows += [(0.0, float(answer.weight)), (1.0, 1.0), (0.0, math.inf)]
-    x, _, ended = solve_integer(build(entries, rows), deadline=deadline, nodes=_NODES, step=1)
-    if x is None or not ended:
-        # What a stopped search holds depends on the machine's speed.
+    found = solve_integer(build(entries, rows), deadline=deadline, work=_WORK, step=1)
+    x = found.x
+    if x is None or not found.ended:
         return trimmed, False
     split = len(usable)
     special = next(s for s, z in zip(stocks, x[split:], strict=False) if z)
@@ -103,4 +103,4 @@ def finish(
     if not (whole and fits and covered):
         return trimmed, False
     better = max(offcut(b) for b in plan) > best
-    return (plan if better else trimmed), exact
+    return (plan if better else trimmed), True

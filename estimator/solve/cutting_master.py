@@ -39,7 +39,13 @@ _MOST_PATTERNS = 60_000
 _EASY_PATTERNS = 3_000
 # So many are solved at once, without a search for a better plan to narrow them down first.
 _FEW_PATTERNS = 60
-_NODES = 1_000_000
+_WORK = 600_000
+"""Branches times entries of a program that its search is allowed, at an effort of 1."""
+_FIRST, _BEST_OF_MANY = 0.1, 0.3
+"""Shares of that for a better plan from the patterns of the relaxation, and from the best of those
+that are too many to list."""
+_MOST_ARCS = 8_000
+"""Arcs of a program, at an effort of 1: its root alone takes seconds where there are more."""
 
 Column = tuple[int, Pattern]
 
@@ -192,12 +198,13 @@ def _plan(columns: Sequence[Column], times: npt.NDArray[np.int64]) -> list[Used]
     return [Used(s, p, int(t)) for (s, p), t in zip(columns, times, strict=False) if t > 0]
 
 
-def least(problem: Problem, *, deadline: float) -> Answer:
+def least(problem: Problem, *, deadline: float, effort: float = 1.0) -> Answer:
     """The plan of least weight, with a lower bound; equal if the proof came to its end.
 
     Args:
         problem: The job; each size fits some stock without a limit.
-        deadline: When to stop, on :func:`time.monotonic`'s clock.
+        deadline: When to stop in any case, on :func:`time.monotonic`'s clock.
+        effort: How much work the searches are allowed, in multiples of the usual.
     """
 
     step = math.gcd(*problem.weight)
@@ -214,18 +221,18 @@ def least(problem: Problem, *, deadline: float) -> Answer:
     relaxation = relax(problem, seed, deadline=deadline)
     bound = up(relaxation.bound)
 
-    def improve(columns: Sequence[Column], until: float = 1.0) -> tuple[float, bool]:
-        """Solve over these patterns in a share of the time left; the bound holds for them alone."""
+    def improve(columns: Sequence[Column], share: float = 1.0) -> tuple[float, bool]:
+        """Solve over these patterns with a share of the work; the bound holds for them alone."""
         nonlocal plan, best
-        stop = time.monotonic() + until * (deadline - time.monotonic())
+        work = math.ceil(share * effort * _WORK)
         chosen = list(dict.fromkeys([*columns, *((u.stock, u.pattern) for u in plan)]))
         model = pattern_model(problem, chosen)
-        x, low, ended = solve_integer(model, deadline=stop, nodes=_NODES, step=step, target=bound)
-        if x is not None:
-            better = _plan(chosen, x)
+        found = solve_integer(model, deadline=deadline, work=work, step=step, target=bound)
+        if found.x is not None:
+            better = _plan(chosen, found.x)
             if weight_of(problem, better) < best:
                 plan, best = better, weight_of(problem, better)
-        return low, ended
+        return found.low, found.ended
 
     shares: tuple[float, ...] = (1.0,)
     few: list[Column] | None = None
@@ -233,7 +240,7 @@ def least(problem: Problem, *, deadline: float) -> Answer:
         gap = (best - step) * SCALE - relaxation.bound
         few = candidates(problem, relaxation, gap, _FEW_PATTERNS)
         if few is None:
-            improve(relaxation.columns, 0.1)
+            improve(relaxation.columns, _FIRST)
             # Shares of the gap, widening: a small program often proves what the large one would.
             # The first holds no more than a plan that attains the bound can use.
             shares = (0.0, 0.125, 0.25, 0.5, 1.0)
@@ -251,7 +258,7 @@ def least(problem: Problem, *, deadline: float) -> Answer:
             while columns is None and part > 0:
                 part //= 2
                 columns = candidates(problem, relaxation, part, _EASY_PATTERNS)
-            improve(columns or relaxation.columns, 0.3)
+            improve(columns or relaxation.columns, _BEST_OF_MANY)
             break
         if columns != tried:
             low, ended = improve(columns)
@@ -267,8 +274,11 @@ def least(problem: Problem, *, deadline: float) -> Answer:
     if columns is not None:
         low, ended = improve(columns)
         bound = best if ended else int(min(max(low, bound), best))
-    else:
-        by_arcs = least_by_arcs(problem, arcs, deadline=deadline, step=step, target=bound)
+    elif len(arcs) <= effort * _MOST_ARCS:
+        work = math.ceil(effort * _WORK)
+        by_arcs = least_by_arcs(
+            problem, arcs, deadline=deadline, work=work, step=step, target=bound
+        )
         if by_arcs.plan is not None and weight_of(problem, by_arcs.plan) < best:
             plan, best = list(by_arcs.plan), weight_of(problem, by_arcs.plan)
         bound = best if by_arcs.ended else int(min(max(by_arcs.bound, bound), best))

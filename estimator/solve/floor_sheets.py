@@ -23,6 +23,7 @@ each. A floor of one row has no such joint.
 from __future__ import annotations
 
 import math
+import time
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -42,6 +43,10 @@ from estimator.solve.sheet_program import (
 
 SQUARE = "square"
 TONGUE = "tongue and groove"
+
+
+_WORK = 600_000
+"""Branches times entries of a program that a floor is allowed, at an effort of 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +126,7 @@ class SheetPlan:
         bound: No layout within the rules takes fewer sheets than this.
         proven: Whether ``sheets`` equals ``bound``.
         gap: ``(sheets - bound) / sheets``, 0 when proven.
+        timed_out: The time limit was met, so that a faster machine may find another plan.
         kerf_area_in2: Area turned to sawdust.
         tongue_area_in2: Area of tongues that lie inside the next row's groove.
         seams_in: Where the rows meet (in across the floor), the middle of the gap.
@@ -133,6 +139,7 @@ class SheetPlan:
     bound: int
     proven: bool
     gap: float
+    timed_out: bool
     kerf_area_in2: float
     tongue_area_in2: float
     seams_in: tuple[float, ...]
@@ -157,7 +164,8 @@ def plan_sheets(
     rules: SheetRules | None = None,
     openings: Sequence[Opening] = (),
     *,
-    time_cap_s: float = 2.0,
+    effort: float = 1.0,
+    time_limit_s: float = 60.0,
 ) -> SheetPlan:
     """Lay sheets on a rectangular floor with as few sheets as can be.
 
@@ -166,7 +174,7 @@ def plan_sheets(
     floor's far edges. Pieces wholly inside an opening are left out; a piece that an opening cuts
     into counts whole, and what is cut out of it isn't used again. Among plans with the fewest
     sheets it looks for fewer pieces and fewer off-cuts, without proof. The same input gives the
-    same plan, unless time runs out.
+    same plan on every machine, unless the time limit is met (``timed_out``).
 
     Args:
         length_in: Floor length, along which the joists are spaced and the sheets run (in).
@@ -176,8 +184,9 @@ def plan_sheets(
         stock: The sheet.
         rules: Gap, kerf, minimum strip and length, stagger.
         openings: Rectangles left open.
-        time_cap_s: Seconds allowed for the proof, and as many again for wider strips and tidying;
-            when they run out the best plan so far comes back with its bound.
+        effort: How much work is allowed, in multiples of what a floor usually takes: a quantity
+            counted, not timed. Beyond it the best plan so far comes back with its bound.
+        time_limit_s: Seconds after which that is done in any case.
 
     Raises:
         InputError: A size or rule is out of range.
@@ -187,11 +196,12 @@ def plan_sheets(
     floor = _floor(length_in, width_in, joists_in, stock, rules, openings)
     spacing = _spacing_in(floor)
     *wider, narrowest = arrangements_of(floor)
+    deadline, work = time.monotonic() + time_limit_s, math.ceil(effort * _WORK)
     # A narrower last strip never takes more sheets: its plans bound all, unless openings differ.
-    best, bound = Program(floor, narrowest, spacing).solve(time_cap_s)
+    best, bound = Program(floor, narrowest, spacing).solve(work, deadline)
     found = [best]
     for rows in wider:
-        plan, low = Program(floor, rows, spacing).try_solve(time_cap_s / 2 / len(wider))
+        plan, low = Program(floor, rows, spacing).try_solve(work // len(wider), deadline)
         if openings:
             bound = min(bound, low)
         if plan is not None:
@@ -199,8 +209,9 @@ def plan_sheets(
             if plan.sheets <= bound:
                 break
     best = min(found, key=lambda plan: plan.sheets)
-    best = best.program.tidied(best, time_cap_s / 2)
-    return _read_plan(best, min(bound, best.sheets), _notes(floor, spacing))
+    best = best.program.tidied(best, deadline)
+    late = time.monotonic() > deadline
+    return _read_plan(best, min(bound, best.sheets), _notes(floor, spacing), late)
 
 
 def cut_list(plan: SheetPlan) -> tuple[Cut, ...]:
@@ -379,7 +390,7 @@ def _notes(floor: Floor, spacing_in: float) -> tuple[str, ...]:
     )
 
 
-def _read_plan(solved: Solved, bound: int, notes: tuple[str, ...]) -> SheetPlan:
+def _read_plan(solved: Solved, bound: int, notes: tuple[str, ...], late: bool) -> SheetPlan:
     """Take the flows apart into sheets and give each piece on the floor its sheet."""
     program = solved.program
     f, strip = program.floor, program.strip
@@ -457,6 +468,7 @@ def _read_plan(solved: Solved, bound: int, notes: tuple[str, ...]) -> SheetPlan:
         bound=bound,
         proven=bound == solved.sheets,
         gap=(solved.sheets - bound) / solved.sheets if solved.sheets else 0.0,
+        timed_out=late,
         kerf_area_in2=kerf_area / PER_IN**2,
         tongue_area_in2=tongue_area / PER_IN**2,
         seams_in=seams,

@@ -19,9 +19,10 @@ _SMALL_PROGRAM = 80
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """A mixed-integer program: columns, then rows in compressed column form."""
+    """A program in whole numbers: columns, then rows in compressed column form."""
 
     cost: npt.NDArray[np.float64]
+    lower: npt.NDArray[np.float64]
     upper: npt.NDArray[np.float64]
     row_lower: npt.NDArray[np.float64]
     row_upper: npt.NDArray[np.float64]
@@ -39,6 +40,7 @@ def build(
     start[1:] = np.cumsum([len(c[2]) for c in columns])
     return Model(
         np.array([c[0] for c in columns], dtype=float),
+        np.zeros(len(columns)),
         np.array([c[1] for c in columns], dtype=float),
         np.array([r[0] for r in rows], dtype=float),
         np.array([r[1] for r in rows], dtype=float),
@@ -46,6 +48,23 @@ def build(
         np.array([r for c in columns for r, _ in c[2]], dtype=np.int32),
         np.array([v for c in columns for _, v in c[2]], dtype=float),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What came of a program.
+
+    Attributes:
+        x: The best solution, or None.
+        low: Lower bound on the objective.
+        ended: Whether the search came to its end.
+        iterations: Steps of the simplex method that it took: how hard it was, on any machine.
+    """
+
+    x: npt.NDArray[np.int64] | None
+    low: float
+    ended: bool
+    iterations: int
 
 
 def checked(status: Any) -> None:
@@ -85,21 +104,21 @@ def solve_integer(
     model: Model,
     *,
     deadline: float,
-    nodes: int,
+    work: int,
     step: int,
     target: int | None = None,
-) -> tuple[npt.NDArray[np.int64] | None, float, bool]:
+    within: float = 0.99,
+) -> Found:
     """Minimise a model in whole numbers.
 
     Args:
         model: The program; every column is whole.
-        deadline: When to stop, on :func:`time.monotonic`'s clock.
-        nodes: Most branches, so that a stop does not depend on the machine's speed.
+        deadline: When to stop in any case, on :func:`time.monotonic`'s clock.
+        work: Most branches times entries of the matrix, so that a stop does not depend on the
+            machine's speed; the root is worked out whatever it takes.
         step: The objective is a multiple of this.
         target: A proven lower bound: a solution that attains it ends the search.
-
-    Returns:
-        The best solution or None, the lower bound, and whether the search came to its end.
+        within: Steps by which the solution may miss the least; below 1 it is the least.
     """
     import highspy
 
@@ -109,7 +128,7 @@ def solve_integer(
     # In steps the objective is whole, which the solver notices and uses.
     lp.col_cost_, lp.col_lower_, lp.col_upper_ = (
         model.cost / step,
-        np.zeros(len(model.cost)),
+        model.lower,
         model.upper,
     )
     lp.row_lower_, lp.row_upper_ = model.row_lower, model.row_upper
@@ -122,8 +141,8 @@ def solve_integer(
     lp.integrality_ = [highspy.HighsVarType.kInteger] * len(model.cost)
     for option, setting in (
         ("mip_rel_gap", 0.0),
-        ("mip_abs_gap", 0.99),
-        ("mip_max_nodes", nodes),
+        ("mip_abs_gap", within),
+        ("mip_max_nodes", max(1, work // max(1, len(model.index)))),
         ("time_limit", max(0.05, deadline - time.monotonic())),
     ):
         checked(solver.setOptionValue(option, setting))
@@ -136,7 +155,7 @@ def solve_integer(
     status = solver.getModelStatus()
     info = solver.getInfo()
     if status == highspy.HighsModelStatus.kInfeasible:
-        return None, math.inf, True
+        return Found(None, math.inf, True, info.simplex_iteration_count)
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
     x = np.rint(np.array(solver.getSolution().col_value)).astype(np.int64) if found else None
     low = math.ceil(info.mip_dual_bound - 1e-6) if math.isfinite(info.mip_dual_bound) else -math.inf
@@ -144,4 +163,4 @@ def solve_integer(
         low = max(low, target // step)
     # 'Optimal' alone is not believed: HiGHS 1.16 says it with a wide gap after a given start.
     closed = found and info.objective_function_value < low + 0.5
-    return x, low * step, closed
+    return Found(x, low * step, closed, info.simplex_iteration_count)

@@ -8,6 +8,7 @@ thousandth of an inch and a thousandth of a millimetre are whole. See
 from __future__ import annotations
 
 import math
+import time
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -17,15 +18,18 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import SolveError
+from estimator.solve.integer_program import Found, build, solve_integer
 
 PER_IN = 2_032_000
 _RESCUE_S = 5.0
 """Seconds for each of the two smaller programs that give a plan when time ran out."""
-_OFFCUT = 0.25
-"""Weight of one off-cut against one piece when plans with equal sheets are tidied."""
-_NODES = 20_000
-"""Branching limit: unlike a clock it stops at the same plan on every machine."""
-_Vector = np.ndarray[tuple[int], np.dtype[np.float64]]
+_PIECE, _OFFCUT = 4, 1
+"""Weights of a piece and of an off-cut when plans with equal sheets are tidied."""
+_MOST_ITERATIONS = 1_000
+"""A floor that took more is not tidied: that takes several times as many."""
+_Vector = np.ndarray[tuple[int], np.dtype[Any]]
+Fixed = Sequence[tuple[int, int]]
+"""Columns with the values that they are held at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +78,22 @@ class Floor:
 
 
 def area_bound(floor: Floor) -> int:
-    """Sheets by area alone, every piece enlarged by its share of the gaps."""
-    openings = sum((b - a) * (d - c) for a, c, b, d in floor.openings)
-    area = floor.lines[-1] * floor.width - openings
-    least_length = min(np.diff(floor.lines)) - floor.gap
-    slack = (1 + floor.gap / least_length) * (1 + floor.row_gap / min(floor.min_strip, floor.width))
-    return max(0, math.ceil(area / (floor.sheet_length * floor.cover * slack) - 1e-9))
+    """Sheets by area alone, every piece with the gap beside it.
+
+    Pieces cut from a sheet stand a kerf apart. Where that is no less than the gap, each with its
+    gap has room on a sheet that is a gap longer and wider; else with a kerf.
+    """
+    beyond, between = min(floor.gap, floor.kerf), min(floor.row_gap, floor.kerf)
+    area = float(floor.lines[-1] * floor.width)
+    area -= sum((b - a + floor.gap) * (d - c + floor.row_gap) for a, c, b, d in floor.openings)
+    if (beyond, between) != (floor.gap, floor.row_gap):
+        least_length = min(np.diff(floor.lines)) - floor.gap
+        least_width = min(floor.min_strip, floor.width)
+        area /= (1 + floor.gap / least_length) * (1 + floor.row_gap / least_width)
+        beyond = between = 0
+    return max(
+        0, math.ceil(area / ((floor.sheet_length + beyond) * (floor.cover + between)) - 1e-9)
+    )
 
 
 def arrangements_of(floor: Floor) -> list[tuple[Row, ...]]:
@@ -127,6 +141,7 @@ class Solved:
     program: Program
     sheets: int
     values: tuple[int, ...]
+    iterations: int
 
 
 @dataclass(slots=True)
@@ -179,7 +194,7 @@ class Program:
                 ):
                     voids[i, j] = col = self._add(1)
                 elif length <= f.sheet_length and (j - i >= f.min_bays or j - i == n):
-                    arcs[i, j] = col = self._add(1, 1.0)
+                    arcs[i, j] = col = self._add(1, _PIECE)
                     demand[length, row.kind][col] = -1.0
                 else:
                     continue
@@ -264,81 +279,84 @@ class Program:
                     longest[q] = max(longest[q], length)
         return steps
 
-    def _run(self, cost: _Vector, seconds: float, fixed: Sequence[tuple[int, int]] = ()) -> Any:
-        from scipy.optimize import Bounds, LinearConstraint, milp
-        from scipy.sparse import csr_matrix
-
-        n = len(self.upper)
-        least, most = np.zeros(n), np.array(self.upper)
-        for col, value in fixed:
-            least[col] = most[col] = value
-
-        def matrix(rows: Sequence[dict[int, float]]) -> Any:
-            r = [i for i, row in enumerate(rows) for _ in row]
-            c = [col for row in rows for col in row]
-            return csr_matrix(([v for row in rows for v in row.values()], (r, c)), (len(rows), n))
-
-        limits = [limit for _, limit in self.at_most]
-        return milp(
-            cost,
-            integrality=np.ones(n),
-            bounds=Bounds(least, most),
-            constraints=[
-                LinearConstraint(matrix(self.equal), 0, 0),
-                LinearConstraint(matrix([row for row, _ in self.at_most]), -np.inf, limits),
-            ],
-            options={"time_limit": seconds, "node_limit": _NODES, "mip_rel_gap": 0},
+    def _run(
+        self,
+        cost: _Vector,
+        work: int,
+        deadline: float,
+        *,
+        fixed: Fixed = (),
+        target: int | None = None,
+        within: float = 0.99,
+    ) -> Found:
+        """Least of a whole-number cost; as :func:`solve_integer` says."""
+        entries: list[list[tuple[int, float]]] = [[] for _ in self.upper]
+        for r, row in enumerate((*self.equal, *(row for row, _ in self.at_most))):
+            for col, value in row.items():
+                entries[col].append((r, value))
+        model = build(
+            list(zip(cost, self.upper, entries, strict=True)),
+            [(0.0, 0.0)] * len(self.equal) + [(-np.inf, limit) for _, limit in self.at_most],
+        )
+        for col, held in fixed:
+            model.lower[col] = model.upper[col] = held
+        return solve_integer(
+            model, deadline=deadline, work=work, step=1, target=target, within=within
         )
 
     def _sheet_costs(self) -> dict[int, float]:
         whole = {col: 1.0 for (p, _, _), col in self.cuts.items() if p == 0}
         return whole | {col: 1.0 for p, col in self.rips.items() if p == 0}
 
-    def try_solve(self, seconds: float) -> tuple[Solved | None, int]:
-        """Fewest sheets found in time, if any, and what no plan of these rows can go below."""
-        cost = self._cost_of_sheets()
-        result = self._run(cost, seconds)
-        if result.status == 2:
+    def try_solve(self, work: int, deadline: float) -> tuple[Solved | None, int]:
+        """Fewest sheets found with so much work, if any, and what no plan of these rows can go
+        below."""
+        least = area_bound(self.floor)
+        found = self._run(self._cost_of_sheets(), work, deadline, target=least)
+        if found.x is None and found.ended:
             raise self._no_stagger()
-        dual = result.mip_dual_bound
-        bound = math.ceil(dual - 1e-6) if dual is not None and math.isfinite(dual) else 0
-        bound = max(bound, area_bound(self.floor))
-        return (None if result.x is None else self._solved(result.x)), bound
+        bound = max(least, int(found.low)) if math.isfinite(found.low) else least
+        return (None if found.x is None else self._solved(found)), bound
 
-    def solve(self, seconds: float) -> tuple[Solved, int]:
+    def solve(self, work: int, deadline: float) -> tuple[Solved, int]:
         """As ``try_solve``, but with some plan in any case."""
-        solved, bound = self.try_solve(seconds)
+        solved, bound = self.try_solve(work, deadline)
         if solved is not None:
             return solved, bound
         # Rows of fewest pieces first, then their cutting alone.
         arcs = [c for row in (*self.row_arcs, *self.void_arcs) for c in row.values()]
         fewest_pieces = np.zeros(len(self.upper))
         fewest_pieces[arcs] = 1.0
-        result = self._run(fewest_pieces, _RESCUE_S)
-        if result.x is not None:
-            fixed = [(c, round(result.x[c])) for c in arcs]
-            result = self._run(self._cost_of_sheets(), _RESCUE_S, fixed)
-        if result.x is None:
-            raise SolveError("No sheet layout was found in time.", cure="Raise the time cap.")
-        return self._solved(result.x), bound
+        until = time.monotonic() + _RESCUE_S
+        found = self._run(fewest_pieces, work, until)
+        if found.x is not None:
+            fixed = [(c, int(found.x[c])) for c in arcs]
+            found = self._run(self._cost_of_sheets(), work, until + _RESCUE_S, fixed=fixed)
+        if found.x is None:
+            raise SolveError("No sheet layout was found in time.", cure="Raise the time limit.")
+        return self._solved(found), bound
 
     def _cost_of_sheets(self) -> _Vector:
         cost = np.zeros(len(self.upper))
         cost[list(self._sheet_costs())] = 1.0
         return cost
 
-    def _solved(self, x: _Vector) -> Solved:
-        values = tuple(round(v) for v in x)
-        return Solved(self, sum(values[c] for c in self._sheet_costs()), values)
+    def _solved(self, found: Found) -> Solved:
+        values = tuple(int(v) for v in (() if found.x is None else found.x))
+        sheets = sum(values[c] for c in self._sheet_costs())
+        return Solved(self, sheets, values, found.iterations)
 
-    def tidied(self, solved: Solved, seconds: float) -> Solved:
-        """Of the plans with no more sheets, one with fewer pieces and off-cuts if found."""
-        self.at_most.append((self._sheet_costs(), float(solved.sheets)))
-        result = self._run(np.array(self.tidy), seconds)
-        self.at_most.pop()
-        if result.x is None or result.fun > np.dot(self.tidy, solved.values) - 1e-6:
+    def tidied(self, solved: Solved, deadline: float) -> Solved:
+        """Of the plans with no more sheets, one with fewer pieces and off-cuts if found soon."""
+        if solved.iterations > _MOST_ITERATIONS:
             return solved
-        return self._solved(result.x)
+        self.at_most.append((self._sheet_costs(), float(solved.sheets)))
+        tidy = np.array(self.tidy)
+        found = self._run(tidy, 0, deadline, within=_PIECE)
+        self.at_most.pop()
+        if found.x is None or np.dot(tidy, found.x) >= np.dot(tidy, solved.values):
+            return solved
+        return self._solved(found)
 
     def _no_row(self) -> SolveError:
         joists, sheet, bays = self._words()

@@ -9,13 +9,12 @@ import pytest
 from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, cut
 
 
-def bins(capacity: int, demand: dict[int, int], limit_s: float = 60.0) -> CutPlan:
+def bins(capacity: int, demand: dict[int, int]) -> CutPlan:
     """The instance as a cutting job: no kerf, every bin costs 1."""
     return cut(
         [Piece(str(w), w, n) for w, n in demand.items()],
         [Stock("bin", capacity, 1.0)],
         Saw(kerf_in=0),
-        time_limit_s=limit_s,
     )
 
 

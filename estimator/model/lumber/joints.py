@@ -82,6 +82,7 @@ JOINTS.adds(
         count="splice_count",
         joined=FROM_OFFCUTS,
         mark="splice",
+        letters="SP",
         use="joist_class",
     ),
 )

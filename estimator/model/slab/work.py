@@ -173,6 +173,7 @@ FOOTINGS.adds(
         count="stake_count",
         joined=FROM_OFFCUTS,
         mark="stake",
+        letters="SK",
     ),
     Need(
         key="pump",

@@ -3,28 +3,28 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
+from itertools import islice
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from estimator.amounts import either
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.cut_plan import BOARDS, OFFCUTS
+from estimator.model.cut_plan import BOARDS, DRAWN_WIDE, OFFCUTS, SAW_CUTS
 from estimator.model.prices import ITEMS
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
-from estimator.model.solvers.wanted import Wanted, stocks_of
+from estimator.model.solvers.wanted import Kind, Wanted, kind_of, stocks_of
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
 from estimator.solve.joint_ways import Way, ways_below
 from estimator.units import IN_PER_FT, format_feet_inches, format_mm
-
-BAR_WIDTH = 48
-PIECE_MARKS, OFFCUT_MARK = "█▓", "░"
 
 
 def cutting(wanted: Wanted) -> Solver:
@@ -43,6 +43,8 @@ YARD = (
     "end_trim_in",
     "over_length_in",
     "block_reuse_in",
+    "cull_share",
+    "cull_boards",
     "item_name",
     "item_category",
     "item_stock",
@@ -55,6 +57,7 @@ YARD = (
 )
 WAYS = 40
 """Ways to join a piece that are cut, at most."""
+_MARK = re.compile(r"([A-Z]+)(\d+)(.*)")
 _DUST_IN = 1e-6
 """An off-cut shorter than this is none."""
 
@@ -66,16 +69,20 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         k: zeros()
         for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
     }
-    row |= {k: zeros() for k in ("ends_coated", "cut_waste_ft3")}
+    row |= {k: zeros() for k in ("ends_coated", "cut_waste_ft3", "culls")}
     proof, joints = blanks(), blanks()
     boards = zeros(ITEMS)
-    listed: list[tuple[str, str, float, int, str, float, str]] = []
+    first, lines, undrawn = zeros(), zeros(), zeros()
+    drawn = zeros(SAW_CUTS)
+    listed: list[Line] = []
+    ours: dict[int, list[Line]] = {}
     kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
         long, blocks = wanted.joined(q, option), wanted.blocks_of(q, option)
         joined = {key: first for key, (_, _, first) in long.items()}
         pieces = wanted.pieces_of(q, option, joined)
-        proven, left = True, 0
+        proven, late, left = True, False, 0
+        plans: list[tuple[str, CutPlan]] = []
         for stock in sorted({*pieces, *blocks}):
             small = blocks.get(stock, [])
             plan, given = _cut_stock(q, option, stock, pieces.get(stock, []), small)
@@ -83,7 +90,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
                 best = _joined_best(q, option, wanted, joined, key, stock, plan, given)
                 plan, given, joined[key] = best.plan, best.given, best.way
                 left = max(left, best.tried if best.more else 0)
-            proven = proven and plan.proven
+            proven, late = proven and plan.proven, late or plan.timed_out
             row["cut_cost"][option] += plan.cost
             row["cut_bound"][option] += plan.bound
             row["cut_boards"][option] += len(plan.boards)
@@ -95,15 +102,27 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
             row["cut_waste_ft"][option] += waste_in / IN_PER_FT
             row["cut_waste_ft3"][option] += waste_in * _section_in2(q, stock) / IN_PER_FT**3
             _count_boards(q, plan, boards, option)
-            listed += _list_boards(plan, OPTION_KEYS[option])
+            plans.append((stock, plan))
             kept.update(
                 (OPTION_KEYS[option], round(board.offcut_in, 4), stock)
                 for board in plan.boards
                 if board.offcut_in >= q.number("block_reuse_in")
             )
-        found = f"best of {left} joinings" if left else "best found"
-        proof[option] = "least cost, proven" if proven else f"{found}; see the bound"
+        over = _culls(q, boards[option])
+        boards[option] += over
+        row["culls"][option] = over.sum()
+        own = option_lines(OPTION_KEYS[option], plans, wanted.marks_of(q, option, joined), _saw(q))
+        first[option], lines[option] = len(listed) + 1, len(own)
+        listed += own
+        ours[option] = own
+        dearer = row["cut_cost"][option, 0] - row["cut_bound"][option, 0]
+        proof[option] = "least cost, proven" if proven else _unproven(dearer, left, late)
         joints[option] = "; ".join(_running(way) for way in joined.values() if way)
+    wide = DRAWN_WIDE * max((line.board.length_in for line in listed), default=1.0)
+    for option, own in ours.items():
+        cuts = _cuts_drawn(own, wide)
+        drawn[option, : min(len(cuts), SAW_CUTS)] = cuts[:SAW_CUTS]
+        undrawn[option] = max(len(cuts) - SAW_CUTS, 0)
     if len(listed) > BOARDS:
         raise SolveError(
             f"the cut plan has {len(listed)} lines; the table holds {BOARDS}.",
@@ -115,9 +134,20 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         "cut_proven": as_texts(proof),
         "rim_joints": as_texts(joints),
         "item_boards": boards,
+        "saw_first": first,
+        "saw_lines": lines,
+        "saw_cut_at": drawn,
+        "cuts_undrawn": undrawn,
         **_board_table(listed),
         **_kept_table(kept),
     }
+
+
+def _unproven(dearer: float, joinings: int, late: bool) -> str:
+    """How far a plan may be from the least, and why that is not known."""
+    found = f"best of {joinings} joinings" if joinings else "best found"
+    stopped = ", stopped by the clock" if late else ""
+    return f"{found}{stopped}: at most {dearer:,.2f} over the least"
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +243,7 @@ def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
     A line is every off-cut alike of an option. The longest lines of every option come first where
     the table is short, so that no option loses its list to those before it.
     """
-    option, item = (np.full((1, OFFCUTS), "", dtype=object) for _ in range(2))
+    option, item, tape = (np.full((1, OFFCUTS), "", dtype=object) for _ in range(3))
     count, length = np.zeros((1, OFFCUTS)), np.zeros((1, OFFCUTS))
     order = sorted(kept.items(), key=lambda k: (k[0][0], -k[0][1], k[0][2]))
     ranks: Counter[str] = Counter()
@@ -228,11 +258,13 @@ def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
         unlisted_ft[OPTION_KEYS.index(letter)] += n * size / IN_PER_FT
     for i, ((letter, size, stock), n) in enumerate(line for line in order if id(line) in listed):
         option[0, i], item[0, i], count[0, i], length[0, i] = letter, stock, n, size
+        tape[0, i] = inches(size)
     return {
         "offcuts_unlisted": unlisted,
         "offcuts_unlisted_ft": unlisted_ft,
         "offcut_option": as_texts(option),
         "offcut_item": as_texts(item),
+        "offcut_length": as_texts(tape),
         "offcut_count": count,
         "offcut_length_in": length,
     }
@@ -316,34 +348,89 @@ def _with_blocks(
     return replace(plan, boards=tuple(boards))
 
 
+def _culls(q: Reads, boards: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Boards over of each item that is bought: a share, rounded up, and so many."""
+    share = np.ceil(np.round(boards * q.number("cull_share"), 9))
+    return np.where(boards > 0, share + q.number("cull_boards"), 0.0)
+
+
 def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:
     names = [str(name) for name in q.column("item_name")]
     for board in plan.boards:
         boards[option, names.index(board.item)] += 1
 
 
-def _list_boards(plan: CutPlan, letter: str) -> list[tuple[str, str, float, int, str, float, str]]:
-    alike: dict[Board, list[Board]] = {}
-    for board in plan.boards:  # lengths that differ by less than a saw can cut are alike
-        sizes = tuple((label, round(size, 4)) for label, size in board.pieces)
-        shown = replace(board, pieces=sizes, offcut_in=round(board.offcut_in, 4))
-        alike.setdefault(shown, []).append(board)
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Boards that are cut alike: a line of the list for the saw.
+
+    Args:
+        option: Letter of the option.
+        board: One of them.
+        count: How many.
+        pieces: How many of what, and how long.
+        marks: Marks of the pieces from the squared end, and how far from it each ends.
+        ends_in: How far from the squared end each piece ends, in.
+    """
+
+    option: str
+    board: Board
+    count: int
+    pieces: str
+    marks: str
+    ends_in: tuple[float, ...]
+
+
+def option_lines(
+    letter: str,
+    plans: Sequence[tuple[str, CutPlan]],
+    marks: Mapping[Kind, Sequence[str]],
+    saw: Saw,
+) -> list[Line]:
+    """The lines of an option, stock by stock; marks are given out in their order."""
+    queues = {kind: iter(each) for kind, each in marks.items()}
     lines = []
-    for board, count in ((boards[0], len(boards)) for boards in alike.values()):
-        cuts = Counter((label, round(size, 4)) for label, size in board.pieces)
-        text = ", ".join(f"{n} {label} {inches(size)}" for (label, size), n in cuts.items())
-        lines.append(
-            (
-                letter,
-                board.item,
-                board.length_in / IN_PER_FT,
-                count,
-                text,
-                board.offcut_in,
-                _bar(board.length_in, [size for _, size in board.pieces]),
-            )
-        )
+    for stock, plan in plans:
+        alike: Counter[Board] = Counter()
+        for board in plan.boards:  # lengths that differ by less than a saw can cut are alike
+            sizes = tuple((label, round(size, 4)) for label, size in board.pieces)
+            alike[replace(board, pieces=sizes, offcut_in=round(board.offcut_in, 4))] += 1
+        for board, count in alike.items():
+            cuts = Counter(board.pieces)
+            text = ", ".join(f"{n} {label} {inches(size)}" for (label, size), n in cuts.items())
+            ends, end, marked = [], 0.0, []
+            for label, size in board.pieces:
+                end += size
+                ends.append(end)
+                given = list(islice(queues[kind_of(stock, label, size)], count))
+                marked.append(f"{running_marks(given)} {inches(end)}")
+                end += saw.kerf_in
+            lines.append(Line(letter, board, count, text, "; ".join(marked), tuple(ends)))
     return lines
+
+
+def running_marks(marks: Sequence[str]) -> str:
+    """Marks of pieces that are alike, those that run on put together: J1-J4, J7."""
+    runs: list[list[tuple[str, str]]] = []
+    for mark in marks:
+        head, number, tail = _MARK.fullmatch(mark).groups()  # type: ignore[union-attr]
+        last = runs[-1][-1] if runs else None
+        if last is not None and last == (head + tail, str(int(number) - 1)):
+            runs[-1].append((head + tail, number))
+        else:
+            runs.append([(head + tail, number)])
+    names = iter(marks)
+    texts = []
+    for run in runs:
+        each = list(islice(names, len(run)))
+        texts.append(each[0] if len(each) == 1 else f"{each[0]}-{each[-1]}")
+    return ", ".join(texts)
+
+
+def _cuts_drawn(lines: Sequence[Line], wide: float) -> list[float]:
+    """The cuts of the lines, each as the number of its line and, behind the point, how far it is
+    from the squared end, as a share of what the drawing is wide."""
+    return [number + end / wide for number, line in enumerate(lines, 1) for end in line.ends_in]
 
 
 def inches(size: float) -> str:
@@ -351,24 +438,17 @@ def inches(size: float) -> str:
     return either(format_feet_inches(size / IN_PER_FT), format_mm(size / IN_PER_FT))
 
 
-def _bar(length: float, pieces: list[float]) -> str:
-    """A board as a bar of text in true proportion; pieces alternate, the off-cut is dotted."""
-    bar, done = "", 0.0
-    for number, size in enumerate(pieces):
-        done += size
-        stop = max(round(BAR_WIDTH * done / length), len(bar) + 1)
-        bar = bar.ljust(stop, PIECE_MARKS[number % 2])
-    return bar.ljust(BAR_WIDTH, OFFCUT_MARK)
-
-
-def _board_table(listed: list[tuple[str, str, float, int, str, float, str]]) -> dict[str, Any]:
-    texts = {k: np.full((1, BOARDS), "", dtype=object) for k in ("option", "item", "pieces", "bar")}
+def _board_table(listed: Sequence[Line]) -> dict[str, Any]:
+    keys = ("option", "item", "pieces", "left", "marks")
+    texts = {k: np.full((1, BOARDS), "", dtype=object) for k in keys}
     numbers = {k: np.zeros((1, BOARDS)) for k in ("length_ft", "count", "offcut_in")}
-    for i, (letter, item, length, count, pieces, offcut, bar) in enumerate(listed):
-        texts["option"][0, i], texts["item"][0, i] = letter, item
-        texts["pieces"][0, i], texts["bar"][0, i] = pieces, bar
-        numbers["length_ft"][0, i], numbers["count"][0, i] = length, count
-        numbers["offcut_in"][0, i] = offcut
+    for i, line in enumerate(listed):
+        board = line.board
+        texts["option"][0, i], texts["item"][0, i] = line.option, board.item
+        texts["pieces"][0, i], texts["marks"][0, i] = line.pieces, line.marks
+        texts["left"][0, i] = inches(board.offcut_in)
+        numbers["length_ft"][0, i] = board.length_in / IN_PER_FT
+        numbers["count"][0, i], numbers["offcut_in"][0, i] = line.count, board.offcut_in
     return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
         f"board_{k}": v for k, v in numbers.items()
     }

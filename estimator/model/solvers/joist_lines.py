@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.lumber.hardware import JOIST_LINES
+from estimator.model.solvers.board_cuts import inches
 from estimator.model.solvers.openings import (
     OPENING_READS,
     block_rows_in,
@@ -18,10 +20,13 @@ from estimator.model.solvers.openings import (
     openings,
     trimmers_in,
 )
-from estimator.model.solvers.reads import Reads, zeros
+from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
 from estimator.solve.joist_layout import DUST_IN, JoistLayout, joist_layout
 from estimator.units import IN_PER_FT
+
+_ALIKE_IN = 1 / 32
+"""Blocks that differ by less are cut alike."""
 
 
 def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -33,6 +38,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
     header = {k: zeros(OPENING_LINES) for k in ("count", "length_in", "tails")}
     rows, blocks, clashes = zeros(), zeros(), zeros()
+    short = blanks()
     framed = [o for o in openings(q) if o.framed]
     length = q.number("building_length_ft") * IN_PER_FT
     deep = q.number("building_width_ft") * IN_PER_FT
@@ -77,6 +83,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         )
         rows[option] = len(set_at)
         blocks[option] = blocks_set(set_at, layout, openings(q))
+        short[option] = _short_blocks(layout, set_at, q)
     return {
         **{f"header_{k}": v for k, v in header.items()},
         "joints_by_headers": clashes,
@@ -86,6 +93,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "joist_on": used,
         "block_rows": rows,
         "blocking_count": blocks,
+        "blocks_short": as_texts(short),
     }
 
 
@@ -94,6 +102,29 @@ def _single_ends(layout: JoistLayout) -> list[float]:
     centres, beside = layout.all_centres_in, 2 * layout.joist_width_in - DUST_IN
     ends = [0.0] if centres[1] - centres[0] >= beside else []
     return [*ends, layout.length_in] if centres[-1] - centres[-2] >= beside else ends
+
+
+def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> str:
+    """Blocks of bays that are narrower than the widest, bay by bay from corner 1."""
+    bays = layout.clear_bays_in
+    widest = max((wide for _, wide in bays), default=0.0)
+    number = {
+        round(near + layout.joist_width_in, 4): n for n, near in enumerate(layout.near_edges_in, 1)
+    }
+    found = []
+    for at, wide in bays:
+        here = replace(layout, centres_in=_beside(layout, at, wide), extra_centres_in=())
+        count = blocks_set(rows_in, here, openings(q))
+        if count and widest - wide > _ALIKE_IN:
+            joist = number[round(at, 4)]
+            found.append(f"{count} of {inches(wide)} between J{joist} and J{joist + 1}")
+    return "; ".join(found)
+
+
+def _beside(layout: JoistLayout, at: float, wide: float) -> tuple[float, float]:
+    """Centres of the joists beside a bay."""
+    half = layout.joist_width_in / 2
+    return at - half, at + wide + half
 
 
 def _seams_in(q: Reads, option: int) -> list[float]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.sheathing import PANEL_PIECES, PICTURE_ROWS, SEAMS, SHEET_CUTS
+from estimator.model.sheathing import PANEL_PIECES, SEAMS, SHEET_CUTS
 from estimator.model.solvers.board_cuts import inches
 from estimator.model.solvers.openings import OPENING_READS, openings
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
@@ -17,8 +16,6 @@ from estimator.rows import OPTION_KEYS
 from estimator.solve.floor_sheets import (
     SQUARE,
     TONGUE,
-    Opening,
-    Placed,
     SheetPlan,
     SheetRules,
     SheetStock,
@@ -29,8 +26,9 @@ from estimator.solve.floor_sheets import (
 from estimator.solve.joist_layout import joist_layout
 from estimator.units import IN_PER_FT
 
-FIGURES_PER_FT = 3
-OPEN_MARK = "."
+A_ROW = 4
+"""Sheets in a row of the drawing."""
+PIECE_NUMBERS = ("x_in", "y_in", "long_in", "wide_in", "sheet", "far_x", "far_y")
 
 
 def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -42,16 +40,16 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
     }
     row |= {k: zeros() for k in ("seam_rows", "cuts_unlisted", "cuts_unlisted_ft2")}
     proof, text, note = blanks(), blanks(), blanks()
-    piece = {k: zeros(PANEL_PIECES) for k in ("x_in", "y_in", "long_in", "wide_in", "sheet")}
+    piece = {k: zeros(PANEL_PIECES) for k in PIECE_NUMBERS}
     lines = {k: zeros(SHEET_CUTS) for k in ("count", "long_in", "wide_in")}
-    sources, drawn, seams = blanks(SHEET_CUTS), blanks(PICTURE_ROWS), zeros(SEAMS)
+    sources, cut_at, seams = blanks(SHEET_CUTS), blanks(PANEL_PIECES), zeros(SEAMS)
     for option in q.options():
         if q.number("floor_framed", option) == 0:
             continue
         letter = OPTION_KEYS[option]
         case = _sheet_case(q, option)
         try:
-            plan, screws, picture = _lay(case)
+            plan, screws = _lay(case)
         except EstimatorError as error:
             where = "Floor" if "opening" in error.what else "Options"
             raise SolveError(
@@ -68,7 +66,7 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         row["sheet_pieces"][option] = len(plan.pieces)
         row["sheet_offcut_ft2"][option] = sum(o.length_in * o.width_in for o in plan.offcuts) / 144
         row["screw_count"][option] = screws
-        proof[option] = "fewest sheets, proven" if plan.proven else "best found; see the bound"
+        proof[option] = _proof(plan)
         cuts = cut_list(plan)
         text[option] = "; ".join(
             f"{c.count} of {inches(c.length_in)} x {inches(c.width_in)}" for c in cuts
@@ -83,55 +81,34 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
         for c in cuts[SHEET_CUTS:]:
             row["cuts_unlisted"][option] += c.count
             row["cuts_unlisted_ft2"][option] += c.count * c.length_in * c.width_in / 144
-        drawn[option, : len(picture)] = picture
+        sheet_long, sheet_wide = case[4], case[5]
         for i, p in enumerate(plan.pieces):
             piece["x_in"][option, i], piece["y_in"][option, i] = p.x_in, p.y_in
             piece["long_in"][option, i], piece["wide_in"][option, i] = p.length_in, p.width_in
             piece["sheet"][option, i] = p.sheet_index + 1
+            row_no, place = divmod(p.sheet_index, A_ROW)
+            piece["far_x"][option, i] = place + (p.cut_x_in + p.length_in) / sheet_long
+            piece["far_y"][option, i] = row_no + (p.cut_y_in + p.width_in) / sheet_wide
+            cut_at[option, i] = f"{inches(p.cut_x_in)} / {inches(p.cut_y_in)}"
     return {
         **row,
         "sheet_proof": as_texts(proof),
         "sheet_text": as_texts(text),
         "sheet_note": as_texts(note),
         "cut_from": as_texts(sources),
-        "floor_drawn": as_texts(drawn),
+        "piece_cut": as_texts(cut_at),
         "seam_in": seams,
         **{f"cut_{k}": v for k, v in lines.items()},
         **{f"piece_{k}": v for k, v in piece.items()},
     }
 
 
-def _picture(
-    plan: SheetPlan, holes: Sequence[Opening], length_ft: float, width_ft: float
-) -> list[str]:
-    """The floor from above, back row first: figures 4 in wide and 1 ft deep, a sheet's last digit.
-
-    A dot is an opening.
-    """
-    rows = []
-    for row in reversed(range(math.ceil(width_ft - 1e-9))):
-        y = min(row + 0.5, (row + width_ft) / 2) * IN_PER_FT
-        figures = []
-        for column in range(round(length_ft * FIGURES_PER_FT)):
-            x = (column + 0.5) * IN_PER_FT / FIGURES_PER_FT
-            if any(_within(hole, x, y) for hole in holes):
-                figures.append(OPEN_MARK)
-                continue
-            near = min(plan.pieces, key=lambda p: _away(p, x, y))
-            figures.append(str((near.sheet_index + 1) % 10))
-        rows.append("".join(figures))
-    return rows
-
-
-def _within(hole: Opening, x: float, y: float) -> bool:
-    return 0 <= x - hole.x_in < hole.length_in and 0 <= y - hole.y_in < hole.width_in
-
-
-def _away(piece: Placed, x: float, y: float) -> float:
-    """How far a spot lies outside a piece; 0 on it."""
-    past_x = max(piece.x_in - x, x - piece.x_in - piece.length_in, 0.0)
-    past_y = max(piece.y_in - y, y - piece.y_in - piece.width_in, 0.0)
-    return math.hypot(past_x, past_y)
+def _proof(plan: SheetPlan) -> str:
+    """Whether the sheets are the fewest, and else by how many they may be too many."""
+    if plan.proven:
+        return "fewest sheets, proven"
+    stopped = ", stopped by the clock" if plan.timed_out else ""
+    return f"best found{stopped}: at most {plan.sheets - plan.bound} over the fewest"
 
 
 def _sheet_case(q: Reads, option: int) -> tuple[Any, ...]:
@@ -162,7 +139,7 @@ def _tongued(case: tuple[Any, ...]) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int, tuple[str, ...]]:
+def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
     length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes, *saw = (
         case
     )
@@ -185,8 +162,7 @@ def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int, tuple[str, ...]]:
         field,
         blocked_seams=blocked and not tongue,
     )
-    picture = _picture(plan, holes, length / IN_PER_FT, width / IN_PER_FT)
-    return plan, screws, tuple(picture)
+    return plan, screws
 
 
 SHEETS = Solver(

@@ -23,6 +23,8 @@ Joints = Mapping[str, tuple[float, ...]]
 """By key of a piece that is joined on joists, where, in from corner 1; nowhere if it is whole."""
 Longest = Mapping[str, float]
 """Usable length of the longest board of every stock, in, by the stock in small letters."""
+Kind = tuple[str, str, float]
+"""Stock, what a piece is called, and its length, in: pieces that are alike to the saw."""
 Problem = tuple[str, tuple[tuple[float, int], ...], float, tuple[Any, ...]]
 """What is cut from one stock; see :meth:`Wanted.problems`."""
 
@@ -111,6 +113,34 @@ class Wanted:
                 found.setdefault(stock, []).append(piece)
         return found
 
+    def marks_of(self, q: Reads, option: int, joints: Joints) -> dict[Kind, list[str]]:
+        """Marks of the pieces: a letter or two, then the number of the piece, as the other sheets
+        count it; of one in parts also that of the part, from its beginning."""
+        found: defaultdict[Kind, list[str]] = defaultdict(list)
+        counted: Counter[str] = Counter()
+        longest = longest_of(q)
+        for one in self.pieces:
+            stock, piece = _single(q, option, one)
+            if not stock:
+                continue
+            most = longest.get(stock.casefold(), 0.0)
+            way = joints.get(one.key, ())
+            label, lengths = _in_order(q, option, one, piece.length_in, way, most)
+            for _ in range(piece.count):
+                counted[one.code] += 1
+                for part, size in enumerate(lengths, 1):
+                    end = f".{part}" if len(lengths) > 1 else ""
+                    found[kind_of(stock, label, size)].append(f"{one.code}{counted[one.code]}{end}")
+        for each in self.lists:
+            stock = q.text(each.line("stock"), option)
+            sizes = q.column(each.lengths, option)
+            counts = q.column(each.counts, option) if each.counts else [1] * len(sizes)
+            for line, (size, count) in enumerate(zip(sizes, counts, strict=True), 1):
+                for number in range(1, int(count) + 1) if stock and size > 0 else ():
+                    end = f".{number}" if each.counts else ""
+                    found[kind_of(stock, each.mark, size)].append(f"{each.code}{line}{end}")
+        return dict(found)
+
     def joined(self, q: Reads, option: int) -> dict[str, tuple[str, Joined, Way]]:
         """By key of a piece that is joined on joists: its stock, where it may be joined, and where
         it is at first; nowhere where it comes in one piece."""
@@ -125,6 +155,11 @@ class Wanted:
                 may = Joined(piece.length_in, piece.count, middles, len(first) + 1)
                 found[one.key] = stock, may, first
         return found
+
+
+def kind_of(stock: str, label: str, size: float) -> Kind:
+    """Pieces that differ by less than a saw can cut are alike."""
+    return stock, label, round(float(size), 4)
 
 
 def _single(q: Reader, option: int, one: adds.Piece) -> tuple[str, Piece]:
@@ -189,24 +224,35 @@ def _parts(
     longest: float,
 ) -> list[Piece]:
     """Pieces that may be joined are cut into parts no longer than the longest board."""
-    length, count = piece.length_in, piece.count
-    if one.joined == adds.WHOLE or length <= longest or longest <= 0:
-        return [piece]
+    label, lengths = _in_order(q, option, one, piece.length_in, joints, longest)
+    return [Piece(label, size, n * piece.count) for size, n in sorted(Counter(lengths).items())]
+
+
+def _in_order(
+    q: Reader,
+    option: int,
+    one: adds.Piece,
+    length: float,
+    joints: tuple[float, ...],
+    longest: float,
+) -> tuple[str, list[float]]:
+    """What a piece of this length, or each of its parts, is called, and the lengths of those from
+    its beginning to its end."""
+    part = f"{one.mark} part"
+    if one.joined in (adds.WHOLE, adds.FROM_OFFCUTS) or length <= longest or longest <= 0:
+        return one.mark, [length]
     if one.joined == adds.OVER_SUPPORTS:
         bay = q.number("bay_along_ft", option) * IN_PER_FT
         bays = max(1, math.floor(longest / bay + 1e-9))
         whole = round(length / bay)
-        parts = [bays * bay] * (whole // bays) + ([whole % bays * bay] if whole % bays else [])
-        sizes = Counter(parts)
-        return [Piece(one.mark, size, n * count) for size, n in sorted(sizes.items())]
+        rest = [whole % bays * bay] if whole % bays else []
+        return one.mark, [bays * bay] * (whole // bays) + rest
     if one.joined == adds.OVER_BEARERS and q.number("joist_parts", option) > 0:
-        sizes = Counter(round(part, 6) for part in _joist_parts(q, option))
-        return [Piece(f"{one.mark} part", size, n * count) for size, n in sorted(sizes.items())]
+        return part, [round(size, 6) for size in _joist_parts(q, option)]
     if one.joined == adds.ON_JOISTS:
-        sizes = Counter(round(part, 6) for part in _between(joints, length))
-        return [Piece(f"{one.mark} part", size, n * count) for size, n in sorted(sizes.items())]
+        return part, [round(size, 6) for size in _between(joints, length)]
     parts_each = math.ceil(length / longest - 1e-9)
-    return [Piece(f"{one.mark} part", length / parts_each, parts_each * count)]
+    return part, [length / parts_each] * parts_each
 
 
 def _joist_parts(q: Reader, option: int) -> list[float]:

@@ -112,7 +112,7 @@ def tread_board_in(tread_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     return lookup(tread_stock, stock_name, stock_depth_in)
 
 
-@FLIGHT.row("Stringers", "pieces", fmt="0", source="AWC DCA 6: spacing on Factors")
+@FLIGHT.row("Stringers (ST)", "pieces", fmt="0", source="AWC DCA 6: spacing on Factors")
 def stringer_count(
     steps_on: Q, steps_width_in: Q, stringer_width_in: Q, stringer_spacing_in: Q
 ) -> Q:
@@ -148,13 +148,13 @@ def first_notch_in(steps_on: Q, step_rise_used_in: Q, tread_thick_in: Q) -> Q:
     return steps_on * steps.first_notch_in(step_rise_used_in, tread_thick_in)
 
 
-@FLIGHT.row("Boards of the treads", "pieces", fmt="0")
+@FLIGHT.row("Boards of the treads (TR)", "pieces", fmt="0")
 def tread_boards(tread_count: Q, tread_run_in: Q, tread_board_in: Q, board_gap_in: Q) -> Q:
     return tread_count * steps.boards_across(tread_run_in, tread_board_in, board_gap_in)
 
 
 @FLIGHT.row(
-    "Strips that close risers",
+    "Strips that close risers (RS)",
     "pieces",
     fmt="0",
     source="IRC R311.7.5.1: no {4 in} sphere passes an open riser more than {30 in} up",
@@ -192,6 +192,7 @@ FLIGHT.adds(
         count="stringer_count",
         joined=WHOLE,
         mark="stringer",
+        letters="ST",
         use="step_ground_class",
     ),
     Piece(
@@ -202,6 +203,7 @@ FLIGHT.adds(
         count="tread_boards",
         joined=WHOLE,
         mark="tread",
+        letters="TR",
         use="step_board_class",
     ),
     Piece(

@@ -63,7 +63,7 @@ def rail_in(tread_count: Q, step_rise_used_in: Q, tread_run_in: Q, ramp_slope_in
     return tread_count * steps.pitch_in(step_rise_used_in, tread_run_in) + ramp_slope_in
 
 
-@RAILS.row("Rail posts", "pieces", fmt="0", note="At both ends and between, on each side.")
+@RAILS.row("Rail posts (RP)", "pieces", fmt="0", note="At both ends and between, on each side.")
 def rail_posts(rail_sides: Q, rail_in: Q, rail_post_spacing_in: Q) -> Q:
     return rail_sides * steps.rail_posts(rail_in, rail_post_spacing_in)
 
@@ -102,7 +102,7 @@ def guard_high(guard_on: Q, guard_height_in: Q, guard_board_in: Q, guard_opening
     return guard_on * steps.guard_rails(guard_height_in, guard_board_in, guard_opening_in)
 
 
-@RAILS.row("Guard boards along steps or ramp", "pieces", fmt="0", note="One a bay of posts.")
+@RAILS.row("Guard boards along steps or ramp (G)", "pieces", fmt="0", note="One a bay of posts.")
 def flight_guards(guard_high: Q, rail_sides: Q, rail_posts: Q) -> Q:
     return guard_high * np.maximum(rail_posts - rail_sides, 0)
 
@@ -113,7 +113,7 @@ def flight_guard_in(guard_on: Q, rail_in: Q, rail_sides: Q, rail_posts: Q) -> Q:
     return guard_on * rail_in / np.maximum(spans, 1)
 
 
-@RAILS.row("Guard boards of the landing", "pieces", fmt="0", note="Its two open sides.")
+@RAILS.row("Guard boards of the landing (LG)", "pieces", fmt="0", note="Its two open sides.")
 def landing_guards(landing_on: Q, guard_high: Q) -> Q:
     return 2 * landing_on * guard_high
 

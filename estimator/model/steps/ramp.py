@@ -41,7 +41,7 @@ def ramp_joists(ramp_on: Q, steps_width_in: Q, landing_board_in: Q, stringer_spa
     return ramp_on * steps.stringers(steps_width_in, landing_board_in, stringer_spacing_in)
 
 
-@PLATFORM.row("Ramp joists", "pieces", fmt="0", note="One a bay, joined over the bearers.")
+@PLATFORM.row("Ramp joists (RJ)", "pieces", fmt="0", note="One a bay, joined over the bearers.")
 def ramp_joist_pieces(ramp_joists: Q, ramp_bays: Q) -> Q:
     return ramp_joists * ramp_bays
 
@@ -51,14 +51,14 @@ def ramp_joist_in(ramp_slope_in: Q, ramp_bays: Q) -> Q:
     return ramp_slope_in / np.maximum(ramp_bays, 1)
 
 
-@PLATFORM.row("Ramp boards", "pieces", fmt="0", note="Across, with the gap of Factors.")
+@PLATFORM.row("Ramp boards (RB)", "pieces", fmt="0", note="Across, with the gap of Factors.")
 def ramp_boards(ramp_slope_in: Q, tread_board_in: Q, board_gap_in: Q) -> Q:
     return np.where(
         ramp_slope_in > 0, steps.boards_across(ramp_slope_in, tread_board_in, board_gap_in), 0
     )
 
 
-@PLATFORM.row("Bearers and legs", "pieces", fmt="0", note="Two of each between two bays.")
+@PLATFORM.row("Bearers (BE) and legs (RL)", "pieces", fmt="0", note="Two of each between two bays.")
 def ramp_bearers(ramp_bays: Q) -> Q:
     return 2 * np.maximum(ramp_bays - 1, 0)
 
@@ -66,12 +66,12 @@ def ramp_bearers(ramp_bays: Q) -> Q:
 PLATFORM.section("Landing")
 
 
-@PLATFORM.row("Ledger and header", "pieces", fmt="0", note="As long as the steps are wide.")
+@PLATFORM.row("Ledger and header (LR)", "pieces", fmt="0", note="As long as the steps are wide.")
 def landing_rims(landing_on: Q) -> Q:
     return 2 * landing_on
 
 
-@PLATFORM.row("Landing joists", "pieces", fmt="0", note="No farther apart than stringers.")
+@PLATFORM.row("Landing joists (LJ)", "pieces", fmt="0", note="No farther apart than stringers.")
 def landing_joists(
     landing_on: Q, steps_width_in: Q, landing_board_in: Q, stringer_spacing_in: Q
 ) -> Q:
@@ -83,12 +83,12 @@ def landing_joist_in(landing_on: Q, landing_depth_in: Q, landing_board_in: Q) ->
     return landing_on * (landing_depth_in - 2 * landing_board_in)
 
 
-@PLATFORM.row("Landing boards", "pieces", fmt="0")
+@PLATFORM.row("Landing boards (LB)", "pieces", fmt="0")
 def landing_boards(landing_on: Q, landing_depth_in: Q, tread_board_in: Q, board_gap_in: Q) -> Q:
     return landing_on * steps.boards_across(landing_depth_in, tread_board_in, board_gap_in)
 
 
-@PLATFORM.row("Landing posts", "pieces", fmt="0", note="At its outer corners.")
+@PLATFORM.row("Landing posts (LP)", "pieces", fmt="0", note="At its outer corners.")
 def landing_posts(landing_on: Q) -> Q:
     return 2 * landing_on
 
@@ -150,6 +150,7 @@ PLATFORM.adds(
         count="ramp_bearers",
         joined=WHOLE,
         mark="bearer",
+        letters="BE",
         use="step_ground_class",
     ),
     Piece(

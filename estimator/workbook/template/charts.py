@@ -11,7 +11,9 @@ from xml.sax.saxutils import quoteattr
 
 from openpyxl import Workbook
 from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
-from openpyxl.chart.data_source import StrData, StrRef, StrVal
+from openpyxl.chart.axis import ChartLines
+from openpyxl.chart.data_source import NumDataSource, NumRef, StrData, StrRef, StrVal
+from openpyxl.chart.error_bar import ErrorBars
 from openpyxl.chart.legend import LegendEntry
 from openpyxl.chart.series import SeriesLabel
 from openpyxl.chart.shapes import GraphicalProperties
@@ -23,7 +25,7 @@ from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphPrope
 from openpyxl.drawing.xdr import XDRPositiveSize2D
 from openpyxl.formatting.rule import ColorScaleRule
 
-from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line
+from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line, Reach
 from estimator.rows import Table
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
 from estimator.workbook.package.references import absolute
@@ -179,10 +181,10 @@ def _row_series(sheet: Any, layout: Layout, bar: Bar) -> Any:
 
 def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart: Any = ScatterChart()
-    chart.title = _title(drawn.title)
+    chart.title = _title(drawn.title) if drawn.title else None
     chart.style = 2
     chart.scatterStyle = "lineMarker"
-    chart.x_axis.title, chart.y_axis.title = drawn.x_title, drawn.y_title
+    chart.x_axis.title, chart.y_axis.title = drawn.x_title or None, drawn.y_title or None
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.number_format = chart.y_axis.number_format = "0"
     chart.x_axis.majorGridlines = None
@@ -199,6 +201,18 @@ def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart.legend.legendEntry = [LegendEntry(idx=i, delete=True) for i in hidden]
     if drawn.from_zero:
         chart.x_axis.scaling.min = 0
+    if drawn.downward:
+        chart.y_axis.scaling.min = 0
+        chart.y_axis.scaling.orientation = "maxMin"
+        chart.y_axis.majorUnit = 1
+        chart.y_axis.majorGridlines = None
+    if drawn.squared:
+        for axis in (chart.x_axis, chart.y_axis):
+            axis.majorUnit, axis.scaling.min, axis.majorGridlines = 1, 0, ChartLines()
+    for name in drawn.unlabelled:
+        (chart.x_axis if name == "x" else chart.y_axis).delete = True
+    if not drawn.squared and "y" in drawn.unlabelled:
+        chart.y_axis.majorGridlines = None
     for axis in drawn.low_labels:
         (chart.x_axis if axis == "x" else chart.y_axis).tickLblPos = "low"
     chart.width, chart.height = drawn.width_cm, drawn.height_cm
@@ -233,7 +247,28 @@ def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> An
         series.marker.size = line.size
         series.marker.graphicalProperties = GraphicalProperties(solidFill=line.colour)
         series.marker.graphicalProperties.line.solidFill = line.colour
+    if line.reach is not None:
+        series.errBars = _strokes(sheet, layout, line.reach, line.colour, first, last)
     return series
+
+
+def _strokes(
+    sheet: Any, layout: Layout, reach: Reach, colour: str, first: int, last: int
+) -> ErrorBars:
+    """Strokes from the points of a series, as bars of an error without caps."""
+    stroke = LineProperties(solidFill=colour, w=int(reach.width_pt * EMU_PER_PT), cap="flat")
+    look: dict[str, Any] = {
+        "errDir": reach.axis,
+        "noEndCap": True,
+        "spPr": GraphicalProperties(ln=stroke),
+    }
+    if not reach.length:
+        return ErrorBars(errBarType="minus", errValType="percentage", val=100, **look)
+    if isinstance(reach.length, float):
+        return ErrorBars(errBarType="both", errValType="fixedVal", val=reach.length / 2, **look)
+    lengths = NumDataSource(numRef=NumRef(f=str(_cells(sheet, layout, reach.length, first, last))))
+    look["errBarType"] = "minus" if reach.back else "plus"
+    return ErrorBars(errValType="cust", plus=lengths, minus=lengths, **look)
 
 
 def _cells(sheet: Any, layout: Layout, key: str, first: int, last: int) -> Reference:

@@ -347,7 +347,8 @@ def _table_style(layout: Layout, table: Table, column: TableColumn) -> tuple[str
     if column.role == "typed":
         return typed_style(layout.entry(column.key))
     if column.role == "index":
-        return "Row number", "0"
+        letters = table.shows.letters
+        return "Row number", f'"{letters}"0' if letters else "0"
     if column.key in table.shows.drawings:
         return f"Table {table.shows.drawings[column.key]}", _GENERAL
     style, fmt = value_style(item)

@@ -1,0 +1,198 @@
+"""What is called proven, held against exact programs of another formulation (OR-tools' CP-SAT).
+
+Boards: which board each piece lies on, board by board. Sheets: which piece of which row comes from
+which sheet and lane. Neither has patterns, arcs or bounds in common with the engine. And limits
+count work, so a machine on which time runs faster gives the same plans.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+import time
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+import pytest
+from ortools.sat.python import cp_model
+
+from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, cut
+from estimator.solve.floor_sheets import SQUARE, TONGUE, SheetStock, plan_sheets
+from estimator.solve.joist_layout import joist_layout
+
+KERF_IN = GAP_IN = 0.125
+YARD_FT = (8, 10, 12, 14, 16, 20)
+
+
+def least(model: cp_model.CpModel) -> int:
+    """The least of a program, which must be proven."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.max_time_in_seconds = 60
+    assert solver.solve(model) == cp_model.OPTIMAL
+    return round(solver.objective_value)
+
+
+def job(seed: int) -> tuple[list[Piece], list[Stock]]:
+    """Few pieces in eighths of an inch, from one to six lengths of board at invented prices."""
+    chance = random.Random(seed)
+    feet = sorted(chance.sample(YARD_FT, chance.randint(1, 6)))
+    stocks = [Stock(f"{f} ft", 12.0 * f, round(f * chance.uniform(1.0, 1.25), 2)) for f in feet]
+    longest = 8 * 12 * feet[-1]
+    sizes = {chance.randint(longest // 9, longest) for _ in range(chance.randint(3, 5))}
+    pieces = [Piece(f"p{size}", size / 8, chance.randint(1, 4)) for size in sorted(sizes)]
+    return pieces, stocks
+
+
+def least_cents(pieces: Sequence[Piece], stocks: Sequence[Stock]) -> int:
+    """Cents that the boards cost at least: each piece stands on one board, all in eighths."""
+    model = cp_model.CpModel()
+    lengths = sorted((p.length_in for p in pieces for _ in range(p.count)), reverse=True)
+    used = [[model.new_bool_var("") for _ in stocks] for _ in lengths]
+    on = [[model.new_bool_var("") for _ in lengths[: n + 1]] for n in range(len(lengths))]
+    for choice in used:
+        model.add_at_most_one(choice)
+    for n, places in enumerate(on):  # a piece may lie on its own board or on an earlier one
+        model.add_exactly_one(places)
+        for board in range(n):
+            model.add_implication(places[board], on[board][board])
+    for board, choice in enumerate(used):
+        room = sum(
+            y * round(8 * (s.length_in + KERF_IN)) for y, s in zip(choice, stocks, strict=True)
+        )
+        taken = [
+            round(8 * (lengths[n] + KERF_IN)) * on[n][board] for n in range(board, len(lengths))
+        ]
+        model.add(sum(taken) <= room)
+    model.minimize(
+        sum(
+            y * round(s.price * 100) for choice in used for y, s in zip(choice, stocks, strict=True)
+        )
+    )
+    return least(model)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_boards_called_least_cost_are_by_an_exact_program_of_its_own(seed: int) -> None:
+    pieces, stocks = job(seed)
+    plan = cut(pieces, stocks, Saw(KERF_IN))
+    assert plan.proven
+    assert round(plan.cost * 100) == least_cents(pieces, stocks)
+
+
+PER_IN = 40
+"""Units in which joists at 19.2 in and gaps of an eighth are whole."""
+
+
+def least_sheets(length_in: float, width_in: float, joists_in: Sequence[float], edges: str) -> int:
+    """Sheets that a floor takes at least whose last row is 12 in wide or more.
+
+    Rows run along the floor, full ones first; a piece ends on a joist, spans two bays or the whole
+    row, and stands a gap from the next; no joist has joints of two rows beside each other. On a
+    sheet, pieces of full width lie end to end; what is left beyond them may be ripped into lanes.
+    """
+    model = cp_model.CpModel()
+    tongued = edges == TONGUE
+    cover, between = (47.5, 0.0) if tongued else (48.0, GAP_IN)
+    whole = math.floor((width_in + between) / (cover + between))
+    rest = width_in - whole * (cover + between)
+    assert rest <= 0 or rest >= 12
+    rows = [1] * whole
+    if rest > 0:  # with tongues and several rows, a strip needs its own factory edge
+        lone = not tongued or whole == 0
+        rows.append(math.floor((cover + KERF_IN) / (rest + KERF_IN)) if lone else 1)
+    sheet, kerf = round(PER_IN * (96 - GAP_IN)), round(PER_IN * KERF_IN)
+    stops = [round(PER_IN * x) for x in joists_in]
+    last = len(stops) - 1
+    wanted: Mapping[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
+    ends: list[dict[int, list[cp_model.IntVar]]] = []
+    for lanes in rows:
+        into: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        out: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        for i, j in itertools.combinations(range(last + 1), 2):
+            size = stops[j] - stops[i] - (round(PER_IN * GAP_IN) if j < last else 0)
+            if j == last and 0 < size - sheet <= round(PER_IN * GAP_IN):
+                size = sheet
+            if size <= sheet and (j - i >= 2 or j - i == last):
+                chosen = model.new_bool_var("")
+                out[i].append(chosen)
+                into[j].append(chosen)
+                wanted[lanes, size].append(chosen)
+        model.add(sum(out[0]) == 1)
+        for j in range(1, last):
+            model.add(sum(into[j]) == sum(out[j]))
+        ends.append(into)
+    for one, two in itertools.pairwise(ends):
+        for j in range(1, last):
+            model.add(sum(one[j]) + sum(two[j]) <= 1)
+    most = len(rows) * math.ceil(length_in / 48)
+    used = [model.new_bool_var("") for _ in range(most)]
+    given: Mapping[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
+    for k in range(most):
+        full = []
+        by_lane: list[list[cp_model.LinearExpr]] = [[] for _ in range(max(rows))]
+        for lanes, size in wanted:
+            for lane in range(lanes):
+                count = model.new_int_var(0, sheet // size, "")
+                given[lanes, size].append(count)
+                (full if lanes == 1 else by_lane[lane]).append((size + kerf) * count)
+        for lane in by_lane:
+            model.add(sum(full) + sum(lane) <= (sheet + kerf) * used[k])
+        if k:
+            model.add(used[k] <= used[k - 1])
+    for key, chosen in wanted.items():
+        model.add(sum(given[key]) == sum(chosen))
+    model.minimize(sum(used))
+    return least(model)
+
+
+def floor(seed: int) -> tuple[float, float, tuple[float, ...], SheetStock]:
+    """A small floor whose last row is no narrow strip."""
+    chance = random.Random(seed)
+    edges = chance.choice([SQUARE, TONGUE])
+    cover = 47.5 if edges == TONGUE else 48 + GAP_IN
+    width = chance.choice([0, 1, 2]) * cover + chance.randint(13, 46)
+    length = 12.0 * chance.randint(5, 13)
+    layout = joist_layout(length, chance.choice([12, 16, 19.2, 24]))
+    stock = SheetStock(96, 48, 96 - GAP_IN, 47.5 if edges == TONGUE else None, edges)
+    return length, width, layout.sheet_lines_in, stock
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_sheets_called_fewest_are_by_an_exact_program_of_its_own(seed: int) -> None:
+    length, width, joists, stock = floor(seed)
+    plan = plan_sheets(length, width, joists, stock)
+    assert plan.proven
+    assert plan.sheets == least_sheets(length, width, joists, stock.edges)
+
+
+def hurried(patch: pytest.MonkeyPatch, seconds: float) -> None:
+    """Each look at the clock finds it so much later, as on a machine busy with other work."""
+    looks = itertools.count()
+    clock = time.monotonic
+    patch.setattr(time, "monotonic", lambda: clock() + seconds * next(looks))
+
+
+def test_a_slower_machine_cuts_the_same_boards(monkeypatch: pytest.MonkeyPatch) -> None:
+    chance = random.Random(6)
+    chance.choice(YARD_FT)
+    pieces = [Piece(f"p{n}", chance.randint(350, 520) / 8, chance.randint(1, 3)) for n in range(40)]
+    stocks = [Stock(f"{f} ft", 12.0 * f, p) for f, p in ((8, 8.9), (12, 13.9), (16, 19.2))]
+
+    def plan() -> CutPlan:
+        return cut(pieces, stocks, Saw(KERF_IN), effort=1e-6)
+
+    calm = plan()
+    assert not calm.proven  # the search ends at its limit
+    assert not calm.timed_out
+    hurried(monkeypatch, 2.0)
+    assert plan() == calm
+
+
+def test_a_slower_machine_lays_the_same_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    joists = joist_layout(288.0, 12).sheet_lines_in
+    calm = plan_sheets(288, 129, joists)
+    assert not calm.timed_out
+    hurried(monkeypatch, 2.0)
+    assert plan_sheets(288, 129, joists) == calm
