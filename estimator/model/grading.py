@@ -500,13 +500,16 @@ def haul_off_yd3(spoil_leaves: Q, spoil_yd3: Q) -> Q:
 
 GRADING.adds(
     Step(
-        key="call", label="Call", text="Locate utilities; look up for lines; know septic and wells."
+        key="set_out",
+        label="Set out",
+        text="Corners by their tapes, stakes, level strings, equal diagonals.",
+        kinds=SUPPORTS,
     ),
     Step(
         key="strip",
         label="Set out and strip",
-        text="Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
-        after=("call",),
+        text="Corners by their tapes, stakes, level strings, equal diagonals; strip as told above, heap it apart.",
+        kinds=GRADED,
     ),
     Hours(key="earth", label="Earthwork", quantity="earth_hours", trade="earthwork"),
     Need(
@@ -581,12 +584,12 @@ def timber_width_in(timber_stock: Q, stock_name: Q, stock_width_in: Q) -> Q:
     return lookup(timber_stock, stock_name, stock_width_in, 0)
 
 
-@GRADING.row("Trench below the string, one course", "in", fmt="0.0")
+@GRADING.row("Trench below the top, one course", "in", fmt="0.0")
 def trench_one_in(timber_depth_in: Q, bedding_in: Q) -> Q:
     return timber_depth_in + bedding_in
 
 
-@GRADING.row("Trench below the string, low side", "in", fmt="0.0")
+@GRADING.row("Trench below the top, low side", "in", fmt="0.0")
 def trench_low_in(timber_depth_in: Q, bedding_in: Q, frame_courses: Q) -> Q:
     return timber_depth_in * frame_courses + np.where(frame_courses > 0, bedding_in, 0)
 
