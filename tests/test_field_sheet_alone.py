@@ -34,15 +34,21 @@ TAPE, SHOVEL = 1 / 16, 1 / 8
 
 
 def inches(text: str) -> float:
-    """A length or depth as printed; fill is negative."""
-    sign = -1 if text.startswith("fill ") else 1
-    return sign * 12 * parse_length(text.removeprefix("fill ").removesuffix(GUESSED))
+    """A length or depth as printed."""
+    return 12 * parse_length(text.removesuffix(GUESSED))
 
 
 def between(text: str, before: str, after: str = "") -> float:
     """The length between two words of a line."""
     rest = text.partition(before)[2] if before else text
     return inches(rest.partition(after)[0] if after else rest)
+
+
+def dug_to(ground: float, strip: float, text: str) -> float:
+    """Height that digging from the ground, or filling from the stripped ground, comes to, in."""
+    if text.startswith("fill "):
+        return ground - strip + inches(text.removeprefix("fill "))
+    return ground - inches(text)
 
 
 @dataclass(frozen=True)
@@ -227,8 +233,7 @@ def test_timbers_lie_level_on_bedding_with_no_air_under_them_in_trenches_wide_en
             assert bottom + bedding + courses * depth == pytest.approx(top, abs=SHOVEL + 4 * TAPE)
             ground = float(site.ground_in([place])[0])
             # The trench that is dug from the ground is the one that is dug from the strings.
-            dug = inches(site.dug("grade")[number])
-            floor = ground - dug if dug >= 0 else ground - strip - dug
+            floor = dug_to(ground, strip, site.dug("grade")[number])
             assert floor == pytest.approx(bottom, abs=2 * SHOVEL + TAPE)
             assert top - courses * depth <= ground - stripped + SHOVEL + 2 * TAPE
 
@@ -260,8 +265,8 @@ def test_open_pads_and_slabs_come_down_or_up_to_one_level_subgrade() -> None:
         assert subgrade == pytest.approx(expected, abs=SHOVEL + 2 * TAPE)
         strip = between(site.line("strip"), "", " off")
         for number, _, place, _ in along_sides(site):
-            ground, dug = float(site.ground_in([place])[0]), inches(site.dug("grade")[number])
-            floor = ground - dug if dug >= 0 else ground - strip - dug
+            ground = float(site.ground_in([place])[0])
+            floor = dug_to(ground, strip, site.dug("grade")[number])
             assert floor == pytest.approx(subgrade, abs=2 * SHOVEL + 2 * TAPE)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from estimator.appearance import Appearance, Headed, SheetAppearance
 from estimator.contributions import GatherColumn
 from estimator.model.adds import Step, steps_of
+from estimator.model.grading import CORNER_NAMES
 from estimator.model.kinds import (
     FLOORS,
     GRADED,
@@ -23,7 +24,7 @@ from estimator.model.kinds import (
     is_kind,
     kinds_that,
 )
-from estimator.model.set_out import CORNER_NAMES, GRID
+from estimator.model.set_out import GRID
 from estimator.model.tape import inches, tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance
-from estimator.model.grading import GRADING
+from estimator.model.grading import CORNER_NAMES, GRADING
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
@@ -18,7 +18,6 @@ BENDS = 96
 """Corners of the line under the courses, 24 for each of the four sides."""
 TIES = 2
 """Points of the survey that corners are taped from."""
-CORNER_NAMES = ("front left", "front right", "back right", "back left")
 SIDE_NAMES = ("front", "right", "back", "left")
 
 GRADING.section("Strings")
