@@ -17,6 +17,31 @@ Marker = Literal["none", "diamond", "square", "triangle", "circle", "plus", "x"]
 
 
 @dataclass(frozen=True, slots=True)
+class Headed:
+    """Title and headings of a table that shows something else in each of several cases.
+
+    In a case that it does not know it has neither, and no band of headings.
+
+    Args:
+        by: Key of a text of the whole job that tells the cases apart.
+        titles: By case, the table's title.
+        columns: By key of a column, its heading in each case; in others it has none.
+        filled: Key of a column; where its first line is blank there are none either.
+    """
+
+    by: str
+    titles: Mapping[str, str]
+    columns: Mapping[str, Mapping[str, str]]
+    filled: str = ""
+
+    def renamed(self, name: Callable[[str], str]) -> Headed:
+        """The same for a table whose keys are called otherwise."""
+        columns = {name(key): cases for key, cases in self.columns.items()}
+        filled = name(self.filled) if self.filled else ""
+        return replace(self, by=name(self.by), columns=columns, filled=filled)
+
+
+@dataclass(frozen=True, slots=True)
 class Appearance:
     """How a table is shown.
 
@@ -33,6 +58,7 @@ class Appearance:
         aside: Columns that stand at the right end, outside of what is printed.
         standing: Columns that say something also in lines where nothing is typed.
         letters: What the numbers of its lines stand behind.
+        headed: Title and headings, where they are not always the same.
     """
 
     beside: int = 0
@@ -44,6 +70,7 @@ class Appearance:
     aside: tuple[str, ...] = ()
     standing: tuple[str, ...] = ()
     letters: str = ""
+    headed: Headed | None = None
 
     def printed(self, capacity: int) -> int:
         """Rows that are printed of a table with so many."""
@@ -57,6 +84,7 @@ class Appearance:
             *self.drawings,
             *self.aside,
             *self.standing,
+            *(self.headed.columns if self.headed else ()),
         )
 
     def renamed(self, name: Callable[[str], str]) -> Appearance:
@@ -68,6 +96,7 @@ class Appearance:
             drawings={name(key): style for key, style in self.drawings.items()},
             aside=tuple(map(name, self.aside)),
             standing=tuple(map(name, self.standing)),
+            headed=self.headed.renamed(name) if self.headed else None,
         )
 
 

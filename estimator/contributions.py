@@ -117,16 +117,20 @@ class Gather:
 
 
 @dataclass(frozen=True, slots=True)
-class GatherNotes:
-    """How paragraphs are made of contributions.
+class GatherColumn:
+    """How a column of texts of a table is made of all contributions of a kind.
 
     Args:
         kind: Kind of contributions.
-        lines: From all of that kind to the paragraphs.
+        key: Of the column.
+        label: Its heading.
+        function: From all of that kind to the column's function.
     """
 
     kind: type[Contribution]
-    lines: Callable[[Sequence[Any]], tuple[str, ...]]
+    key: str
+    label: str
+    function: Callable[[Sequence[Any]], Callable[..., Any]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -198,6 +198,9 @@ class Model:
             for part in sheet.parts:
                 if isinstance(part, Table):
                     wrong = wrong or unknown(part.shows.keys(), part.keys)
+                    headed = part.shows.headed
+                    by = iter((headed.by,)) if headed else iter(())
+                    wrong = wrong or unknown(by, self.quantities)
             if wrong:
                 raise RowError(
                     f"a look is declared of {wrong!r}, which is not there.", where=sheet.name

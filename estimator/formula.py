@@ -42,6 +42,9 @@ class Resolver(Protocol):
     def options(self, key: str) -> str:
         """Range of the quantity over all option columns, for this block row."""
 
+    def area(self, key: str) -> str:
+        """Range of the quantity over all option columns and its whole block."""
+
 
 def emit(node: Node, at: Resolver) -> str:
     """Formula text of an expression, without the leading ``=``.
@@ -179,7 +182,9 @@ class _Writer:
     def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
         op, args = node.op, node.args
         if op == "tape":  # how a length is spelled, and the length: see model/tape.py
-            return tape_formula(self._wrap(args[1], 2, array=False)), _LEVEL["&"]
+            parts, _, most = str(node.value).partition(" ")
+            length = self._wrap(args[1], 2, array=False)
+            return tape_formula(length, int(parts), feet=most == "feet"), _LEVEL["&"]
         if op in SPELLED:
             return self._write(args[0], array=array)
         if op in ("min2", "max2"):
@@ -236,6 +241,9 @@ class _Writer:
         if op == "option_where":
             found = f"MATCH({self.scalar(args[1])},{self.at.options(str(args[0].value))},0)"
             return f"IFERROR({found},0)", 9
+        if op == "pick" and len(args) > 2:
+            entry = f"{self.scalar(args[2])},{self.scalar(args[1])}"
+            return f"INDEX({self.at.area(str(args[0].value))},{entry})", 9
         if op == "pick":
             return f"INDEX({self.at.options(str(args[0].value))},{self.scalar(args[1])})", 9
         if op == "as_text":

@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 from functools import partial
 from typing import Any, TypeVar
 
-from estimator.contributions import Contribution, Fixed, Gather, OwnRow
+from estimator.contributions import Contribution, Fixed, Gather, GatherColumn, OwnRow
 from estimator.errors import RowError
 from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
 
@@ -70,7 +70,7 @@ def _refuse_lost(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> None
         for part in parts
         if isinstance(part, Section) and part.gather
         for kind in part.gather.kinds
-    ) + tuple(p.gather.kind for p in parts if isinstance(p, Notes) and p.gather)
+    ) + tuple(part.gather.kind for part in parts if isinstance(part, Table) and part.gather)
     for item in items:
         if not isinstance(item, kinds):
             raise RowError("no section gathers contributions of this kind.", where=item.where)
@@ -99,13 +99,12 @@ def _part(
     shown: Shown,
 ) -> Part:
     if isinstance(part, Table):
-        return replace(part, owner=sheet)
-    if isinstance(part, Notes):
-        if part.gather is None:
-            return part
-        chosen = [item for item in items if isinstance(item, part.gather.kind)]
-        return Notes(part.title, part.gather.lines(chosen))
-    if part.gather is None:
+        keys = [*part.keys]
+        if part.gather is not None:
+            sheet.add(_column(part.gather, part.axis, sheet.name, items))
+            keys.append(part.gather.key)
+        return replace(part, owner=sheet, keys=keys, gather=None)
+    if isinstance(part, Notes) or part.gather is None:
         return part
     keys = list(part.keys)
     chosen = [item for item in items if part.gather.gets_line(item)]
@@ -122,6 +121,21 @@ def _part(
     if not keys:
         raise RowError("nothing is gathered here.", where=f"{sheet.name}.{part.stack}")
     return Section(part.title, keys, part.stack)
+
+
+def _column(how: GatherColumn, axis: str, sheet: str, items: Sequence[Contribution]) -> Quantity:
+    function = how.function([item for item in items if isinstance(item, how.kind)])
+    return Quantity(
+        how.key,
+        how.label,
+        "",
+        sheet,
+        "row",
+        kind="text",
+        axis=axis,
+        reads=tuple(inspect.signature(function).parameters),
+        function=function,
+    )
 
 
 def _line(

@@ -17,7 +17,7 @@ from typing import Any, Literal, TypeVar
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.contributions import Contribution, Gather, GatherNotes, Order
+from estimator.contributions import Contribution, Gather, GatherColumn, Order
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
@@ -98,20 +98,22 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """Paragraphs of fixed text under a heading; with ``gather`` they are still to come.
+    """Paragraphs of fixed text under a heading.
 
     With ``contents`` they are a line and a link to every other sheet of the workbook.
     """
 
     title: str
     lines: tuple[str, ...]
-    gather: GatherNotes | None = None
     contents: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A block of ``capacity`` rows whose columns are quantities along ``axis``."""
+    """A block of ``capacity`` rows whose columns are quantities along ``axis``.
+
+    With ``gather`` a column, the last, is still to come.
+    """
 
     axis: str
     title: str
@@ -120,6 +122,7 @@ class Table:
     note: str = ""
     keys: list[str] = field(default_factory=list)
     shows: Appearance = field(default_factory=Appearance)
+    gather: GatherColumn | None = None
 
     @property
     def sheet(self) -> Sheet:
@@ -308,12 +311,15 @@ class Chapter:
         *,
         index: bool = False,
         shows: Appearance | None = None,
+        gather: GatherColumn | None = None,
     ) -> Table:
         """Begin a table of ``capacity`` rows; ``index`` numbers them from 1.
 
+        With ``gather`` its last column is made of contributions.
+
         A later table on the same axis adds columns to the same rows, on another sheet.
         """
-        table = Table(axis, title, capacity, self, note, shows=shows or Appearance())
+        table = Table(axis, title, capacity, self, note, [], shows or Appearance(), gather)
         self.parts.append(table)
         if index:
             item = Quantity(f"{axis}_no", "No.", "", self.name, "index", fmt="0", axis=axis)
@@ -455,10 +461,6 @@ class Chapter:
     def contents(self, title: str) -> None:
         """Add a line and a link to every other sheet."""
         self.parts.append(Notes(title, (), contents=True))
-
-    def gathers_notes(self, title: str, how: GatherNotes) -> None:
-        """Add paragraphs that are made of contributions."""
-        self.parts.append(Notes(title, (), how))
 
     def _put(self, item: Quantity) -> None:
         if not self.parts or not isinstance(self.parts[-1], Section):

@@ -10,19 +10,25 @@ from fractions import Fraction
 from typing import Final
 
 SIXTEENTHS: Final = 16
-FRACTIONS: Final = ("", *(f" {Fraction(part, SIXTEENTHS)}" for part in range(1, SIXTEENTHS)))
-"""What follows whole inches for so many sixteenths of one, in lowest terms."""
 
 
-def tape_formula(inches: str) -> str:
-    """Formula text, to the nearest sixteenth.
+def fractions(parts: int) -> tuple[str, ...]:
+    """What follows whole inches for so many such parts of one, in lowest terms."""
+    return ("", *(f" {Fraction(part, parts)}" for part in range(1, parts)))
+
+
+def tape_formula(inches: str, parts: int = SIXTEENTHS, *, feet: bool = True) -> str:
+    """Formula text, to the nearest sixteenth or other part of an inch.
 
     Args:
         inches: Formula text of the length in inches, such as a cell; it stands there seven times.
+        parts: Into how many an inch is parted.
+        feet: Whether twelve inches are a foot.
     """
-    size = f"ROUND(ABS({inches})+1/32,9)"
-    sign = f'IF({inches}<=-1/32,"-","")'
-    feet = f'IF({size}>=12,INT({size}/12)&" ft","")'
-    whole = f'IF(OR(MOD({size},12)>=1,MOD({size},1)<0.0625)," "&INT(MOD({size},12)),"")'
-    parts = ",".join(f'"{part}"' for part in FRACTIONS)
-    return f'{sign}&TRIM({feet}&{whole}&CHOOSE(INT({SIXTEENTHS}*MOD({size},1))+1,{parts})&" in")'
+    size = f"ROUND(ABS({inches})+1/{2 * parts},9)"
+    sign = f'IF({inches}<=-1/{2 * parts},"-","")'
+    over = f"MOD({size},12)" if feet else size
+    above = f'IF({size}>=12,INT({size}/12)&" ft","")&' if feet else ""
+    whole = f'IF(OR({over}>=1,MOD({size},1)<{1 / parts!r})," "&INT({over}),"")'
+    texts = ",".join(f'"{text}"' for text in fractions(parts))
+    return f'{sign}&TRIM({above}{whole}&CHOOSE(INT({parts}*MOD({size},1))+1,{texts})&" in")'

@@ -195,11 +195,14 @@ def across(how: Literal["MIN", "MAX", "SUM", "COUNT"], values: Q) -> Q:
     return as_values(_ACROSS[how](filled, axis=-2, keepdims=True))
 
 
-def pick(values: Q, option: Q) -> Q:
+def pick(values: Q, option: Q, n: Q = None) -> Q:
     """The value of a row for option number ``option`` (1 is the first column).
 
-    Where there is no such option the cell is in error (NaN or "").
+    With ``n`` it is entry number ``n`` (1 is the first) of the option's column of a table. Where
+    there is no such option or entry the cell is in error (NaN or "").
     """
+    if n is not None:
+        return _pick_nth(values, option, n)
     if _symbolic(values, option):
         node, place = bare(values, "pick"), as_node(option)
         if place.by_option:
@@ -216,6 +219,15 @@ def pick(values: Q, option: Q) -> Q:
     index = np.broadcast_to(index, (*lead, 1, width))
     found = np.take_along_axis(array, index, axis=-2)
     return as_values(np.where(inside, found, _blank(array)))
+
+
+def _pick_nth(values: Q, option: Q, n: Q) -> Q:
+    if _symbolic(values, option, n):
+        node, place, number = bare(values, "pick"), as_node(option), as_node(n)
+        if place.by_option or number.by_option or not node.by_option:
+            raise RowError("pick needs one option and one entry for the whole job.")
+        return Ref(Node("pick", (node, place, number), None, node.kind, _axis(number), False))
+    return nth(pick(values, option), n)
 
 
 def option_where(values: Q, value: Q) -> Q:

@@ -182,6 +182,10 @@ ACROSS: dict[str, Function] = {
     "above the least": lambda q: q["cost"] - across("MIN", q["cost"]),
     "the chosen": lambda q: pick(q["cost"], q["third"] - 1),
     "the chosen style": lambda q: join(pick(q["style"], 1), "!"),
+    "an entry of the chosen": lambda q: pick(q["part_need"], 2, q["third"]),
+    "an entry of the chosen, line by line": lambda q: pick(
+        q["part_need"], q["third"] - 1, np.minimum(q["part_rank"], 3)
+    ),
     "the chosen line": lambda q: pick(q["part_need"], 2) * q["part_size"],
     "the option with the least": lambda q: option_where(q["cost"], across("MIN", q["cost"])),
     "the option of that name": lambda q: option_where(q["style"], pick(q["style"], 2)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from inspect import Parameter, Signature
 from typing import Any
 
@@ -14,7 +14,7 @@ from books import Spot, edited, formula, opened, value
 from jobs import demo, one_option
 from toy_model import TYPED, VALUES, toy_model
 
-from estimator.contributions import Contribution, Fixed, GatherNotes
+from estimator.contributions import Contribution, Fixed, GatherColumn
 from estimator.engine import Model, Solver, evaluate
 from estimator.errors import RowError
 from estimator.gather import contributed, gather
@@ -31,14 +31,14 @@ from estimator.model.adds import (
     Weight,
     by_hazard,
     check,
-    numbered,
+    steps_of,
 )
 from estimator.model.cost.hours import wait_days, work_hours
-from estimator.model.kinds import FRAMED
-from estimator.rows import Chapter, Notes, Sheet
+from estimator.model.kinds import FRAMED, KIND_NAMES
+from estimator.rows import Chapter, Sheet
 from estimator.typed_job import default_cells, read_inputs
 from estimator.values import as_values
-from estimator.vocabulary import Q, count_starting
+from estimator.vocabulary import Q, count_starting, one_of
 from estimator.workbook.carry.upgrade import upgraded
 from estimator.workbook.package.cells import apply
 from estimator.workbook.refill import refill
@@ -118,6 +118,19 @@ UNITS = {"wait": "in", "fresh": "in"}
 """Of the lines that are numbers; the others are in feet."""
 
 
+WORK_LINES = 6
+
+
+def work(steps: Sequence[Step]) -> Callable[..., Any]:
+    """Column of the order of work of the scratch model."""
+    lines = steps_of(steps, FRAMED, WORK_LINES)
+
+    def work_text(work_no: Q) -> Q:
+        return one_of(lines, work_no - 1)
+
+    return work_text
+
+
 def gathering() -> Chapter:
     """A line for each contribution in every way in which the model gathers."""
     part = Chapter()
@@ -143,7 +156,8 @@ def gathering() -> Chapter:
             kind="text" if LINES[suffix] == "text" else "number",
         )(mirror)
     part.gathers_rows("All: checks", Check, stack="checks_all", kind="text", order=by_hazard)
-    part.gathers_notes("Order of work", GatherNotes(Step, numbered))
+    lines = GatherColumn(Step, "work_text", "Do", work)
+    part.table("work", "Order of work", WORK_LINES, index=True, gather=lines)
     part.section("Together")
 
     @part.row("Work", "ft", fmt="0.000")
@@ -410,18 +424,20 @@ def test_what_is_typed_over_a_piece_counts_for_its_cut_ends_and_prices_too() -> 
     assert {"stock_name", "stock_treated"} <= set(ends.reads)
 
 
-def test_the_order_of_work_is_numbered_and_complete() -> None:
-    (notes,) = (
-        part
-        for sheet in MODEL.sheets
-        for part in sheet.parts
-        if isinstance(part, Notes) and part.title == "Order of work"
-    )
+@pytest.mark.parametrize("kind", KIND_NAMES)
+def test_the_order_of_work_is_complete_for_its_kind_and_blank_below(kind: str) -> None:
     steps = contributed(MODEL.sheets, Step)
-    assert [line.partition(".")[0] for line in notes.lines] == [
-        str(n) for n in range(1, len(steps) + 1)
-    ]
-    assert {line.partition(". ")[2] for line in notes.lines} == {step.text for step in steps}
+    own = [step for step in steps if kind in step.kinds]
+    lines = steps_of(steps, kind, len(own) + 2)
+    assert len(own) >= 4
+    assert set(lines) == {step.text for step in own} | {""}
+    assert lines[-2:] == ("", "")
+    done = [next(step for step in own if step.text == text) for text in lines[:-2]]
+    keys = {step.key for step in own}
+    for number, step in enumerate(done):
+        assert keys & set(step.after) <= {other.key for other in done[:number]}
+    with pytest.raises(RowError, match=f"{kind}.*steps; the Field Sheet holds 1"):
+        steps_of(steps, kind, 1)
 
 
 def test_the_check_of_a_chapter_stands_under_its_functions_name() -> None:

@@ -18,8 +18,11 @@ from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope
 from libreoffice import convert, needs_libreoffice
 
 from estimator.model import build_model
-from estimator.model.field_sheet import STATIONS
-from estimator.model.kinds import FRAMED, OPEN, PIERS
+from estimator.model.field_sheet import GUESSED
+from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SLAB
+from estimator.model.set_out import STATIONS
+from estimator.model.solvers.ground_beside import stake_ends
+from estimator.units import parse_length
 from estimator.workbook.template.build import workbook_bytes
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import layout
@@ -35,10 +38,10 @@ def places(values: dict[str, Any], key: str) -> Any:
 def test_stakes_stand_three_feet_beyond_the_corners_on_their_strings(turn: float) -> None:
     values = solved(changed(on_flat(one_option(FRAMED)), turn_deg=turn))
     corner = places(values, "stake")
+    stakes = stake_ends(corner, at(values, "stake_off_ft"))
     assert math.dist(corner[0], corner[2]) == pytest.approx(math.hypot(14, 12), abs=1e-9)
     assert math.dist(corner[1], corner[3]) == pytest.approx(math.hypot(14, 12), abs=1e-9)
-    front = places(values, "stake_front") - corner
-    side = places(values, "stake_side") - corner
+    front, side = stakes[:4] - corner, stakes[4:] - corner
     for number in range(4):
         # In line with the corner and its neighbour on that string, on the far side of it.
         for arm, other in ((front, number ^ 1), (side, 3 - number)):
@@ -48,27 +51,46 @@ def test_stakes_stand_three_feet_beyond_the_corners_on_their_strings(turn: float
             assert along == pytest.approx(3, abs=1e-9)
 
 
-def test_the_string_at_the_corners_is_the_top_less_the_ground_there() -> None:
-    values = solved(demo())
-    top = at(values, "top_ft")
-    ground = [at(values, f"ground_corner_{n}_ft") for n in (1, 2, 3, 4)]
-    expected = [(top - g) * 12 for g in ground]
-    assert block(values, "stake_string_in") == pytest.approx(expected, abs=1e-9)
+def inches(text: str) -> float:
+    """A depth as the Field Sheet prints it, fill negative."""
+    filled = text.startswith("fill ")
+    return (-12 if filled else 12) * parse_length(text.removeprefix("fill ").removesuffix(GUESSED))
+
+
+def test_strings_are_printed_above_the_ground_at_corners_and_stakes() -> None:
+    # Five percent down to the back; the base is 12 ft wide, its stakes stand 3 ft farther out.
+    values = solved(on_ground(one_option(FRAMED, reckoned_from="original"), slope(5)))
+    string = at(values, "top_ft") * 12 + 12  # at the stakes uphill the ground is over the top
+    assert at(values, "string_ft") * 12 == pytest.approx(string, abs=1e-9)
+    corner = places(values, "stake")
+    stakes = stake_ends(corner, 3)
+    for key, where in (("stake_a", stakes[:4]), ("stake_b", stakes[4:]), ("stake_at", corner)):
+        ground = (100 - 0.05 * where[:, 1]) * 12
+        printed = [inches(text) for text in block(values, key)]
+        assert printed == pytest.approx(string - ground, abs=1 / 8 + 1e-9)
+
+
+def test_strings_run_at_the_top_itself_where_no_ground_is_in_their_way() -> None:
+    values = solved(on_flat(one_option(OPEN, reckoned_from="original")))
+    assert at(values, "string_offset_in") == 0
+    assert at(values, "field_strings").endswith("strings level with the top of the pad")
 
 
 def test_on_level_ground_every_point_of_the_grid_is_dug_to_the_stone() -> None:
     values = solved(on_flat(one_option(OPEN, reckoned_from="original", stone_depth_in=4)))
     for column in range(1, 6):
-        assert block(values, f"heat_{column}_in") == pytest.approx([4] * 5, abs=1e-9)
+        # Of them 4 in are gone with the sod.
+        assert block(values, f"heat_{column}_in") == pytest.approx([4 - 4] * 5, abs=1e-9)
 
 
 def test_the_grid_lies_as_seen_from_above_the_back_at_the_top() -> None:
     # Five percent down to the back over 12 ft: flush in front, 7.2 in low at the back.
     values = solved(on_ground(one_option(OPEN, reckoned_from="original"), slope(5)))
-    assert block(values, "heat_back_ft") == pytest.approx([12, 9, 6, 3, 0])
+    assert block(values, "heat_row").tolist() == ["back", "3/4", "half", "1/4", "front"]
     for column in range(1, 6):
         depths = block(values, f"heat_{column}_in")
-        assert depths == pytest.approx([4 - 7.2, 4 - 5.4, 4 - 3.6, 4 - 1.8, 4], abs=1e-9)
+        # After 4 in of sod: what lies below the subgrade then is filled.
+        assert depths == pytest.approx([-7.2, -5.4, -3.6, -1.8, 0], abs=1e-9)
 
 
 def test_the_corners_of_the_grid_are_the_corners_of_the_base() -> None:
@@ -84,21 +106,25 @@ def test_piers_have_no_subgrade_to_dig() -> None:
     assert not any(block(values, f"heat_{n}_in").any() for n in range(1, 6))
 
 
+def lines(values: dict[str, Any], key: str) -> tuple[Any, Any]:
+    """A column of the lines of the Field Sheet: of the stations, and of the lower courses."""
+    column = block(values, f"line_{key}")
+    return column[:STATIONS], column[STATIONS:]
+
+
 def test_lower_courses_are_listed_with_their_ends() -> None:
     values = solved(demo())
-    side, start, end = (block(values, f"low_{k}") for k in ("side", "start_ft", "end_ft"))
+    side, start, end = (lines(values, k)[1] for k in ("number", "from_ft", "to_ft"))
+    course, below = lines(values, "count")[1], lines(values, "below_in")[1]
     on = side > 0
     assert (end[on] - start[on]).sum() == pytest.approx(at(values, "frame_lower_ft"), abs=1e-9)
-    assert block(values, "low_bottom_in")[on] == pytest.approx(
-        block(values, "low_course")[on] * 5.5, abs=1e-12
-    )
+    offset = at(values, "string_offset_in")
+    assert below[on] == pytest.approx(offset + course[on] * 5.5, abs=1e-12)
     # A station within a lower course has at least that many.
-    for s, course, a, b in zip(
-        side[on], block(values, "low_course")[on], start[on], end[on], strict=True
-    ):
-        here = (block(values, "dig_side") == s) & (block(values, "dig_at_ft") >= a)
-        here &= block(values, "dig_at_ft") <= b
-        assert (block(values, "dig_courses")[here] >= course).all()
+    sides, places_ft, courses = (lines(values, k)[0] for k in ("number", "from_ft", "count"))
+    for s, c, a, b in zip(side[on], course[on], start[on], end[on], strict=True):
+        here = (sides == s) & (places_ft >= a) & (places_ft <= b)
+        assert (courses[here] >= c).all()
 
 
 def test_each_side_has_its_own_ten_lines_in_the_picture() -> None:
@@ -121,25 +147,25 @@ def test_the_line_under_the_courses_is_level_or_upright_and_ends_where_a_course_
     assert along[:, -1] == pytest.approx([14, 12, 14, 12])
     level, upright = np.diff(bottom, axis=1) == 0, np.diff(along, axis=1) == 0
     assert (level | upright).all()
-    side = block(values, "low_side")
-    ends = np.stack([block(values, "low_start_ft"), block(values, "low_end_ft")], axis=1)
+    side = lines(values, "number")[1]
+    ends = np.stack([lines(values, "from_ft")[1], lines(values, "to_ft")[1]], axis=1)
     for number in range(4):
         steps = along[number, 1:][~level[number]]
         inside = [e for e in ends[side == number + 1].ravel() if 0 < e < along[number, -1]]
         assert sorted(steps) == pytest.approx(sorted(inside), abs=1e-9)
         # At every station the line runs through the bottom of the courses that stand there.
         stations = slice(10 * number, 10 * number + 10)
-        used = block(values, "dig_side")[stations] > 0
+        used = lines(values, "number")[0][stations] > 0
         for place, courses in zip(
-            block(values, "dig_at_ft")[stations][used],
-            block(values, "dig_courses")[stations][used],
+            lines(values, "from_ft")[0][stations][used],
+            lines(values, "count")[0][stations][used],
             strict=True,
         ):
             here = (along[number, :-1] <= place) & (place <= along[number, 1:])
             assert -courses * 5.5 in bottom[number, :-1][here]
     # Less the strip that the courses are reckoned from, no timber has air under it.
-    used = block(values, "dig_side") > 0
-    lowest = -block(values, "dig_courses") * 5.5
+    used = lines(values, "number")[0] > 0
+    lowest = -lines(values, "count")[0] * 5.5
     assert (lowest <= block(values, "line_ground_in") - 4 + 1e-9)[used].all()
 
 
@@ -150,47 +176,80 @@ def test_the_plan_draws_the_base_where_the_stakes_stand() -> None:
     assert np.array(drawn) == pytest.approx(corners, abs=1e-9)
 
 
-def thirds(values: dict[str, Any], key: str) -> Any:
-    """A column of the supports or lower courses, its three thirds joined."""
-    lead, _, rest = key.partition("_")
-    return np.concatenate([block(values, f"{lead}_{third}_{rest}") for third in (1, 2, 3)])
+def printed(values: dict[str, Any], key: str) -> list[str]:
+    """A column of the four tables of lines, one after the other."""
+    tables = ("upper_1", "upper_2", "lower_1", "lower_2")
+    return [str(text) for table in tables for text in block(values, f"{table}_{key}")]
 
 
-def test_supports_are_listed_in_order_with_their_cut_off() -> None:
-    values = solved(one_option(PIERS, support_rows=3, supports_per_row=5))
-    count = int(at(values, "support_count"))
-    assert count == 15
-    for shown, of in (("x", "x"), ("y", "y"), ("rise", "rise"), ("dig", "dig")):
-        unit = "in" if of in ("rise", "dig") else "ft"
-        listed = thirds(values, f"spot_{shown}_{unit}")
-        assert listed[:count] == pytest.approx(
-            block(values, f"support_{of}_{unit}")[:count], abs=1e-12
-        )
-        assert not listed[count:].any()
-    assert thirds(values, "spot_no")[:count].tolist() == list(range(1, count + 1))
-    assert not thirds(values, "spot_no")[count:].any()
+def test_every_support_is_printed_in_order_with_its_place_cut_off_and_depth() -> None:
+    job = one_option(PIERS, support_rows=6, supports_per_row=10)
+    values = solved(changed(job, building_length_ft=30, building_width_ft=16))
+    assert at(values, "support_count") == 60
+    assert printed(values, "no") == [str(n) for n in range(1, 61)] + [""] * 4
+    for shown, key in (
+        ("place", "x_ft"),
+        ("back", "y_ft"),
+        ("above", "rise_in"),
+        ("grade", "dig_in"),
+    ):
+        scale = 12 if key.endswith("ft") else 1
+        read = [inches(text) for text in printed(values, shown)[:60]]
+        assert read == pytest.approx(block(values, f"support_{key}") * scale, abs=1 / 8 + 1e-9)
+        assert printed(values, shown)[60:] == [""] * 4
+
+
+def test_blocks_are_printed_with_how_many_stand_on_each_other() -> None:
+    values = solved(on_ground(one_option(BLOCKS, support_rows=2, supports_per_row=3), slope(12)))
+    told = [f"{count:.0f} high" for count in block(values, "support_blocks")[:6]]
+    assert len(set(told)) > 1
+    assert printed(values, "below")[:6] == told
 
 
 def test_every_station_of_every_side_is_printed_with_its_depths() -> None:
     values = solved(demo())
-    printed = ("at_ft", "courses", "string_in", "ground_in")
-    behind = ("dig_at_ft", "dig_courses", "dig_below_string_in", "dig_below_ground_in")
-    for shown, key in zip(printed, behind, strict=True):
-        sides = np.concatenate([block(values, f"side_{n}_{shown}") for n in (1, 2, 3, 4)])
-        assert sides == pytest.approx(block(values, key), abs=1e-12)
-    for shown in ("side", "course", "start_ft", "end_ft", "bottom_in"):
-        assert thirds(values, f"low_{shown}") == pytest.approx(
-            block(values, f"low_{shown}"), abs=1e-12
-        )
+    columns = {"place": "from_ft", "above": "above_in", "below": "below_in", "grade": "grade_in"}
+    for shown, key in columns.items():
+        stations = lines(values, key)[0] * (12 if key.endswith("ft") else 1)
+        used = lines(values, "number")[0] > 0
+        texts = [t for t in printed(values, shown)[:STATIONS] if t]
+        assert [inches(t) for t in texts] == pytest.approx(stations[used], abs=1 / 8 + 1e-9)
 
 
-def test_an_open_pad_is_dug_to_its_subgrade_at_the_stations() -> None:
+def test_an_open_pad_is_dug_or_filled_to_its_subgrade_at_the_stations() -> None:
     # Five percent down to the back over 12 ft, flush in front: 4 in of stone, 7.2 in low there.
     values = solved(on_ground(one_option(OPEN, reckoned_from="original"), slope(5)))
-    used = block(values, "dig_side") > 0
-    assert block(values, "dig_below_string_in")[used] == pytest.approx(4, abs=1e-9)
-    back = block(values, "dig_side") == 3
-    assert block(values, "dig_below_ground_in")[back] == pytest.approx(4 - 7.2, abs=1e-9)
+    side = lines(values, "number")[0]
+    offset = at(values, "string_offset_in")
+    assert lines(values, "below_in")[0][side > 0] == pytest.approx(4 + offset, abs=1e-9)
+    assert lines(values, "dig_in")[0][side == 3] == pytest.approx(4 - 7.2, abs=1e-9)
+    # Behind the sod, 4 in, that is a fill of all the 7.2 in.
+    dug = zip(printed(values, "no"), printed(values, "grade"), strict=True)
+    assert {text for number, text in dug if number == "3"} == {"fill 7 1/4 in"}
+
+
+def test_ground_outside_the_readings_is_marked_where_it_is_dug() -> None:
+    # The readings end at y = 40; the base stands with its back half beyond.
+    job = changed(on_flat(one_option(FRAMED)), site_x_ft=10, site_y_ft=34)
+    values = solved(job)
+    assert at(values, "field_guessed").endswith("read there first. Marked ? below.")
+    marked = [text.endswith(GUESSED) for text in block(values, "stake_at")]
+    assert marked == [False, False, True, True]
+    side = printed(values, "no")[:STATIONS]
+    depths = printed(values, "grade")[:STATIONS]
+    assert all(text.endswith(GUESSED) for n, text in zip(side, depths, strict=True) if n == "3")
+    assert not any(text.endswith(GUESSED) for n, text in zip(side, depths, strict=True) if n == "1")
+
+
+def test_the_order_of_work_is_that_of_the_base() -> None:
+    def work(kind: str) -> list[str]:
+        return [str(text) for text in block(solved(one_option(kind)), "work_text") if text]
+
+    piers, framed, floor = work(PIERS), work(FRAMED), work(SLAB)
+    assert not any(word in text for text in piers for word in ("Strip sod", "timbers", "Skids"))
+    assert any(text.startswith("Holes") for text in piers)
+    assert any(text.startswith("Trench") for text in framed)
+    assert any("forms" in text for text in floor)
 
 
 def test_the_first_line_is_the_call_with_the_notice_that_it_needs() -> None:
@@ -203,10 +262,10 @@ def test_the_first_line_is_the_call_with_the_notice_that_it_needs() -> None:
 def test_holds_and_cure_are_those_of_what_is_built() -> None:
     pad = solved(one_option(FRAMED))
     assert "before stone" in at(pad, "field_holds")
-    assert at(pad, "field_cure") == 0
+    assert "days before framing" not in at(pad, "field_material")
     piers = solved(one_option(PIERS))
     assert "before concrete" in at(piers, "field_holds")
-    assert at(piers, "field_cure") == at(piers, "cure_days") > 0
+    assert f"cures {at(piers, 'cure_days'):.0f} days before framing" in at(piers, "field_material")
 
 
 PRINTED_JOBS = {

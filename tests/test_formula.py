@@ -134,6 +134,9 @@ class Named:
     def options(self, key: str) -> str:
         return f"{key}_options"
 
+    def area(self, key: str) -> str:
+        return f"{key}_area"
+
 
 @pytest.mark.parametrize(
     ("value", "text"),
@@ -556,6 +559,9 @@ class Worst:
 
     def options(self, key: str) -> str:
         return f"'Sheet Layout'!$AB${1000 + len(key)}:$AG${1000 + len(key)}"
+
+    def area(self, key: str) -> str:
+        return f"'Sheet Layout'!$AB$1000:$AG${1000 + len(key)}"
 
     def _far(self, key: str) -> bool:
         item = self.model.quantities[key]

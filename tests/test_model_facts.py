@@ -27,6 +27,7 @@ from estimator.model import aggregate, build_model
 from estimator.model.cost import money
 from estimator.model.kinds import FRAMED, OPEN, PIERS
 from estimator.model.lumber import joists
+from estimator.model.set_out import STATIONS
 from estimator.solve.joist_layout import joist_layout
 from estimator.units import format_feet_inches
 from estimator.values import as_values
@@ -62,27 +63,34 @@ def test_the_order_adds_bedding_compaction_and_waste_before_the_yards_increment(
     assert at(values, "stone_order_yd3") == math.ceil(loose / 0.5) * 0.5 == 2.5
 
 
+def stations(values: dict[str, Any], key: str) -> Any:
+    """A column of the lines of the Field Sheet at the stations in use, of the chosen option."""
+    on = block(values, "line_number")[:STATIONS] > 0
+    return block(values, key)[:STATIONS][on]
+
+
 def test_one_course_on_two_inches_of_stone_is_seven_and_a_half_below_the_string_all_along() -> None:
     values = flat(FRAMED, reckoned_from="original", bedding_in=2)
     assert at(values, "frame_courses") == 1
     assert at(values, "trench_one_in") == at(values, "trench_low_in") == 7.5
-    side = block(values, "dig_side")
-    assert set(side[side > 0]) == {1, 2, 3, 4}
-    assert block(values, "dig_below_string_in")[side > 0] == pytest.approx(7.5, abs=1e-9)
+    assert set(stations(values, "line_number")) == {1, 2, 3, 4}
+    assert stations(values, "line_below_in") == pytest.approx(7.5, abs=1e-9)
 
 
 def test_where_the_ground_touches_the_string_the_trench_is_as_deep_below_the_ground() -> None:
     values = flat(FRAMED, reckoned_from="original", bedding_in=2)
-    on = block(values, "dig_side") > 0
-    assert block(values, "dig_string_in")[on] == pytest.approx(0, abs=1e-9)
-    assert block(values, "dig_below_ground_in")[on] == pytest.approx(7.5, abs=1e-9)
+    assert stations(values, "line_above_in") == pytest.approx(0, abs=1e-9)
+    assert stations(values, "line_dig_in") == pytest.approx(7.5, abs=1e-9)
 
 
 def test_reckoned_from_the_stripped_ground_the_trench_starts_a_strip_lower() -> None:
+    # The top lies 4 in under the ground beside it, so that the strings run 12 in above the top.
     values = flat(FRAMED, reckoned_from="stripped", bedding_in=2)
-    on = block(values, "dig_side") > 0
-    assert block(values, "dig_below_string_in")[on] == pytest.approx(7.5, abs=1e-9)
-    assert block(values, "dig_below_ground_in")[on] == pytest.approx(7.5 + 4, abs=1e-9)
+    assert at(values, "string_over_in") == pytest.approx(4, abs=1e-9)
+    assert at(values, "string_offset_in") == 12
+    assert stations(values, "line_above_in") == pytest.approx(12 - 4, abs=1e-9)
+    assert stations(values, "line_below_in") == pytest.approx(7.5 + 12, abs=1e-9)
+    assert stations(values, "line_dig_in") == pytest.approx(7.5 + 4, abs=1e-9)
 
 
 def test_a_second_course_makes_the_trench_thirteen_inches() -> None:
@@ -92,13 +100,16 @@ def test_a_second_course_makes_the_trench_thirteen_inches() -> None:
     assert at(values, "fall_in") == pytest.approx(7.2, abs=1e-9)
     assert at(values, "frame_courses") == 2
     assert at(values, "trench_low_in") == 13
-    courses, depth = block(values, "dig_courses"), block(values, "dig_below_string_in")
+    # The stakes uphill stand 3 ft out, where the ground is 1.8 in above the top: strings 12 in up.
+    offset = at(values, "string_offset_in")
+    assert offset == 12
+    courses = stations(values, "line_count")
+    depth = stations(values, "line_below_in") - offset
     assert depth[courses == 2] == pytest.approx(13, abs=1e-9)
     assert depth[courses == 1] == pytest.approx(7.5, abs=1e-9)
-    side, ground = block(values, "dig_side"), block(values, "dig_string_in")
     # No timber hangs in the air: its bottom lies at or below the ground everywhere.
-    on = side > 0
-    assert (courses[on] * 5.5 >= ground[on] - 1e-9).all()
+    ground = stations(values, "line_above_in") - offset
+    assert (courses * 5.5 >= ground - 1e-9).all()
 
 
 def test_a_floor_frame_is_square_when_both_diagonals_read_187_4_inches() -> None:
@@ -107,7 +118,8 @@ def test_a_floor_frame_is_square_when_both_diagonals_read_187_4_inches() -> None
     assert round(diagonal, 1) == 187.4
     assert diagonal == pytest.approx(math.hypot(120, 144), rel=1e-12)
     assert format_feet_inches(diagonal / 12, 16) == "15 ft 7 7/16 in"
-    assert at(values, "field_floor_diagonal_in") == diagonal
+    assert at(values, "field_building").endswith("; diagonals 15 ft 7 7/16 in")
+    assert at(values, "floor_diagonal") == "15 ft 7 7/16 in"
 
 
 def test_four_square_edged_sheets_at_nominal_rips_leave_a_two_by_four_foot_offcut() -> None:

@@ -247,7 +247,17 @@ def test_ground_outside_the_readings_is_marked_guessed() -> None:
     values = solved(job)
     # Frame from x = 34 to 48, readings to 40: 8 of 14 ft are guessed.
     assert at(values, "guessed_share") == pytest.approx(8 / 14, rel=1e-6)
-    assert at(values, "check_survey").startswith("LOOK")
+    assert at(values, "check_survey") == (
+        "LOOK: 57 % of the ground is guessed, outside the readings; corners without readings"
+        " beyond them, front right, back right"
+    )
+
+
+def test_a_base_that_no_reading_reaches_fails() -> None:
+    values = solved(on_flat(changed(one_option(FRAMED), site_x_ft=200)))
+    assert at(values, "guessed_share") == pytest.approx(1)
+    assert at(values, "check_survey").startswith("FAIL: no reading reaches the base")
+    assert at(values, "chosen_failed") > 0
 
 
 def test_all_three_ways_to_take_readings_give_the_same_job() -> None:

@@ -19,7 +19,7 @@ def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(demo_b
     assert "NOT VALID" in shown["Start"]["A3"].value
     assert faults(shown) == []
     places = opened(demo_book).names
-    for key in ("chosen_total", "buy_title", "field_lifts"):
+    for key in ("chosen_total", "buy_title", "field_strip"):
         target = places[key]
         assert shown[target.sheet][target.ref].value in (None, ""), key
 
@@ -43,5 +43,5 @@ def test_where_none_is_chosen_the_cheapest_that_passes_is_taken_and_said_so(
 
 def test_rows_that_compare_all_options_do_not_wait_for_the_choice() -> None:
     waiting = after_choice(build_model())
-    assert {"chosen_total", "buy_packs", "field_string_ft", "floor_joist"} <= waiting
+    assert {"chosen_total", "buy_packs", "field_strings", "floor_joist"} <= waiting
     assert not {"cheapest_name", "total_cost", CHOSEN} & waiting

@@ -75,7 +75,7 @@ TYPED = (
 )
 OVER = (
     ("computed number of an option", ("stone_order_yd3", 0)),
-    ("computed number of the job", ("field_length_ft",)),
+    ("computed number of the job", ("chosen_total",)),
     ("computed text", ("option_state", 0)),
     ("computed number of a table", ("item_packs", 0, 3)),
     ("solved number", ("ground_corner_1_ft", 0)),

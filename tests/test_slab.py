@@ -16,6 +16,7 @@ from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope
 from estimator.inputs import TypedJob
 from estimator.model.hazards import TABLE
 from estimator.model.kinds import SLAB
+from estimator.units import parse_length
 
 LOT_FT = {"building_length_ft": 16, "building_width_ft": 12, "site_x_ft": 10, "site_y_ft": 10}
 CHOICES = {
@@ -308,10 +309,13 @@ def test_on_a_slope_the_edge_follows_the_ground() -> None:
 
 def test_the_field_sheet_tells_forms_and_edges_at_the_corners() -> None:
     values = level()
+    assert at(values, "field_trench") == "4 in thick; edges 12 in wide at the bottom"
+    assert block(values, "stake_edge").tolist() == ["18 in"] * 4
     sloping = solved(slab(on_ground(demo(), slope(5))))
-    for key, value in (("stake_form_in", 4), ("stake_edge_in", 18), ("stake_edge_wide_in", 12)):
-        assert block(values, key) == pytest.approx([value] * 4), key
-    assert block(sloping, "stake_edge_in") == pytest.approx(block(sloping, "slab_deep_in"))
+    # Below the strings, which run above the forms where ground is in their way.
+    deep = block(sloping, "slab_deep_in") + at(sloping, "string_offset_in")
+    printed = [12 * parse_length(text) for text in block(sloping, "stake_edge")]
+    assert printed == pytest.approx(deep, abs=1 / 8)
 
 
 def test_pictures_draw_the_bottom_of_the_edge() -> None:

@@ -127,6 +127,22 @@ def test_a_line_at_odds_with_a_reading_at_the_same_spot_names_both() -> None:
         solved(quick(demo(), [line("A", 22, 2.0, 99)], [drop("A1", "A", 7, 24)]))
 
 
+@pytest.mark.parametrize("reading", [-9999.0, 230.0])
+def test_a_reading_that_cannot_be_is_refused_by_name_and_line(reading: float) -> None:
+    points = tuple((x, y, reading if n == 6 else z) for n, (x, y, z) in enumerate(GRID))
+    with pytest.raises(SurveyError, match=r"Survey point Q7 \(line 7\): its height"):
+        solved(on_ground(one_option(OPEN), points))
+
+
+def test_readings_at_odds_are_named_with_their_lines() -> None:
+    points = (*GRID, (GRID[2][0], GRID[2][1], 101.0))
+    last = len(points)
+    with pytest.raises(SurveyError) as told:
+        solved(on_ground(one_option(OPEN), points))
+    for number in (3, last):
+        assert f"Survey point Q{number} (line {number})" in str(told.value)
+
+
 def readings_of(points: tuple[tuple[float, float, float], ...]) -> dict[str, Any]:
     """What the solver of the survey makes of points P1, P2, ..."""
     values: dict[str, Any] = {key: np.zeros((1, 1)) for key in SURVEY_READS}

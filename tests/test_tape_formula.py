@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from typing import Any
 
 import formualizer
@@ -10,6 +11,7 @@ import openpyxl
 import pytest
 from libreoffice import needs_libreoffice, recalculated
 
+from estimator.model.tape import inches, tape
 from estimator.tape_formula import tape_formula
 from estimator.units import format_feet_inches
 
@@ -25,27 +27,49 @@ def book() -> bytes:
     for row, length in enumerate(LENGTHS_IN, 1):
         made.active.cell(row, 1, length)
         made.active.cell(row, 2, f"={tape_formula(f'A{row}')}")
+        made.active.cell(row, 3, f"={tape_formula(f'A{row}', 4, feet=False)}")
     stream = io.BytesIO()
     made.save(stream)
     return stream.getvalue()
 
 
-def written(done: Any) -> list[str]:
-    return [done.active.cell(row, 2).value for row in range(1, len(LENGTHS_IN) + 1)]
+def written(done: Any, column: int = 2) -> list[str]:
+    return [done.active.cell(row, column).value for row in range(1, len(LENGTHS_IN) + 1)]
 
 
 WANTED = [format_feet_inches(round(length, 9) / 12) for length in LENGTHS_IN]
 
 
+def in_quarters(length: float) -> str:
+    """Inches alone, to the nearest quarter, halves away from 0 but for those below it."""
+    quarters = math.floor(round(abs(length) + 1 / 8, 9) * 4)
+    whole, part = divmod(quarters, 4)
+    words = [str(whole)] if whole or not part else []
+    words += [("", "1/4", "1/2", "3/4")[part]] if part else []
+    return "-" * (quarters > 0 and length < 0) + " ".join([*words, "in"])
+
+
+QUARTERS = [in_quarters(length) for length in LENGTHS_IN]
+
+
 def test_the_engine_that_writes_caches_spells_lengths_as_python_does() -> None:
     data = formualizer.recalculate_xlsx_bytes(book())["bytes"]
-    assert written(openpyxl.load_workbook(io.BytesIO(data), data_only=True)) == WANTED
+    done = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
+    assert written(done) == WANTED
+    assert written(done, 3) == QUARTERS
 
 
 @pytest.mark.slow
 @needs_libreoffice
 def test_libreoffice_spells_lengths_as_python_does() -> None:
-    assert written(recalculated(book())) == WANTED
+    done = recalculated(book())
+    assert written(done) == WANTED
+    assert written(done, 3) == QUARTERS
+
+
+def test_the_engine_s_text_is_the_formula_s() -> None:
+    assert [str(tape(length)[0, 0]) for length in LENGTHS_IN] == WANTED
+    assert [str(inches(length, 4)[0, 0]) for length in LENGTHS_IN] == QUARTERS
 
 
 def test_the_formula_of_a_cell_is_short() -> None:

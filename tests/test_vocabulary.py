@@ -140,6 +140,14 @@ def test_the_chosen_option_is_picked() -> None:
     assert pick(as_values(np.array([["pad"], ["piers"]])), 1).tolist() == [["pad"]]
 
 
+def test_an_entry_of_the_chosen_option_s_column_is_picked() -> None:
+    block = as_values(np.arange(6.0).reshape(3, 2))
+    assert pick(block, 3, 2).tolist() == [[5.0]]
+    assert pick(block, 2, as_values(np.array([[2.0, 1.0, 2.0]]))).tolist() == [[3.0, 2.0, 3.0]]
+    assert np.isnan(pick(block, 2, 3)).all()
+    assert np.isnan(pick(block, 4, 1)).all()
+
+
 @pytest.mark.parametrize("option", [0, 4, np.nan])
 def test_an_option_that_is_not_there_is_an_error_not_another_option(option: float) -> None:
     assert np.isnan(pick(COST, option)).all()
@@ -267,6 +275,7 @@ def test_what_is_worked_out_has_the_shape_that_its_formula_says(name: str) -> No
         (lambda q: pick(q["cost"] * 2, 1), "plain quantity"),
         (lambda q: pick(q["cost"], q["drop"]), "one option for the whole job"),
         (lambda q: pick(q["part_need"], q["bin_price"]), "different tables"),
+        (lambda q: pick(q["part_need"], 1, q["drop"]), "one entry for the whole job"),
         (lambda q: lookup("x", q["bin_name"], q["bin_price"], "none"), "a text and a number"),
         (lambda q: lookup("x", q["bin_name"], q["bin_word"], 0), "a text and a number"),
         (

@@ -110,6 +110,12 @@ class At:
         first, last = (get_column_letter(_COLUMNS[key] + n) for n in (0, OPTIONS - 1))
         return f"{DATA}!${first}${row}:${last}${row}"
 
+    def area(self, key: str) -> str:
+        """Range of a quantity over the options and its table."""
+        last = FIRST_ROW + ROWS[str(WORLD[key].axis)] - 1
+        first, end = (get_column_letter(_COLUMNS[key] + n) for n in (0, OPTIONS - 1))
+        return f"{DATA}!${first}${FIRST_ROW}:${end}${last}"
+
     def _column(self, key: str) -> str:
         return get_column_letter(_COLUMNS[key] + (self.option if WORLD[key].by_option else 0))
 

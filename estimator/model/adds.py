@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from typing import Any, Final, TypeVar
 
 from estimator.contributions import Contribution, Fixed, OwnRow, after_one_another
+from estimator.errors import RowError
+from estimator.model.kinds import KIND_NAMES
 from estimator.rows import Chapter
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -210,10 +212,12 @@ class Step(Contribution):
     Args:
         text: What is done.
         after: Keys of the steps that come before.
+        kinds: Of the options that it is a step of.
     """
 
     text: str
     after: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = KIND_NAMES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,14 +270,17 @@ def by_hazard(checks: Sequence[Check]) -> list[Check]:
     return sorted(checks, key=lambda one: HAZARDS.index(one.hazard))
 
 
-def numbered(steps: Sequence[Step]) -> tuple[str, ...]:
-    """Steps as numbered lines, each after those that it names.
+def steps_of(steps: Sequence[Step], kind: str, most: int) -> tuple[str, ...]:
+    """What is done for an option of a kind, each after those that it names, and blanks up to most.
 
     Raises:
-        RowError: Naming the step: it comes after something unknown, or after itself.
+        RowError: Naming the step: it comes after something unknown, or after itself; or naming
+            the kind: it has more steps than there is room for.
     """
-    ordered = after_one_another(steps)
-    return tuple(f"{number}. {step.text}" for number, step in enumerate(ordered, 1))
+    texts = [step.text for step in after_one_another(steps) if kind in step.kinds]
+    if len(texts) > most:
+        raise RowError(f"has {len(texts)} steps; the Field Sheet holds {most}.", where=kind)
+    return (*texts, *[""] * (most - len(texts)))
 
 
 def _joining(joined: str) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.model.adds import OK, Hours, Need, Step, check
 from estimator.model.grading import LIFTS
-from estimator.model.kinds import GRADED, ON_BLOCKS, where_kind
+from estimator.model.kinds import GRADED, ON_BLOCKS, SLOPED, TIMBERED, where_kind
 from estimator.model.water import WATER
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT, LB_PER_TON
@@ -393,12 +393,21 @@ AGGREGATE.adds(
         label="Fill and fabric",
         text="Fill and tamp in lifts. Fabric before stone, strips lapped downhill over uphill.",
         after=("timbers",),
+        kinds=GRADED,
     ),
     Step(
         key="stone",
-        label="Stone",
+        label="Stone inside timbers",
         text="One side open for the truck; stone tipped inside the frame after it stands; compact in lifts.",
         after=("fill",),
+        kinds=TIMBERED,
+    ),
+    Step(
+        key="open_stone",
+        label="Stone with shoulders",
+        text="Stone tipped from the near side; compact in lifts, level; slope its shoulders.",
+        after=("fill",),
+        kinds=SLOPED,
     ),
     Hours(
         key="stone_fill",

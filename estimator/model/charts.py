@@ -26,7 +26,7 @@ SIDE_ROWS, PLAN_ROWS = 10, 35
 
 SIDE_LINES = (
     Line("Ground", "line_at_ft", "line_ground_in", BROWN, width_pt=2.25),
-    Line("String", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
+    Line("Top of the base", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
     Line("Bottom of courses, stone or edge", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
 )
 PLAN_LINES = (
@@ -59,15 +59,15 @@ def _side(number: int, name: str) -> Chart:
     return Chart(
         f"Side {number + 1}, {name}",
         "{ft} from its first corner",
-        "{in} from the string",
-        f"Ground, string and bottom of the lowest course or of the stone along the {name} side of"
-        " the chosen option, in {inches|millimetres} above or below the string.",
+        "{in} from the top of the base",
+        f"Ground, top of the base and bottom of the lowest course or of the stone along the {name} side of"
+        " the chosen option, in {inches|millimetres} above or below that top.",
         _lines_of(number),
         WIDE_CM,
         SIDE_CM,
         SIDE_ROWS,
         from_zero=True,
-        # Labels stay at the foot although the string, at 0, runs through the picture.
+        # Labels stay at the foot although the top, at 0, runs through the picture.
         low_labels=("x",),
     )
 
@@ -119,8 +119,8 @@ DECISION = Band(
         Chart(
             "The chosen option from the front",
             "{ft} from the first corner of its base",
-            "{in} from the string",
-            "Outline of the building as it stands on the chosen base: ground, string, the bottom of"
+            "{in} from the top of the base",
+            "Outline of the building as it stands on the chosen base: ground, top of the base, bottom of"
             " courses, stone or edge, floor, walls and roof along the front.",
             (
                 Line("Building", "house_at_ft", "house_in", BLUE, width_pt=2.0),

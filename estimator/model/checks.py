@@ -309,3 +309,8 @@ def options_used(option_used: Q) -> Q:
 @CHECKS.row("Chosen option in use", fmt="0", scope="job")
 def chosen_used(option_used: Q, chosen_no: Q) -> Q:
     return pick(option_used, chosen_no)
+
+
+@CHECKS.row("Its base", kind="text", scope="job")
+def chosen_base(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, pick(option_kind, chosen_no), "")

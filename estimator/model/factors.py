@@ -516,6 +516,14 @@ _rate("drain_width_in", "Stone drain, width", "in", 12.0, "common practice, no s
 _rate("drain_depth_in", "Stone drain, depth", "in", 18.0, "common practice, no source", 60)
 _rate("outlet_ft", "Pipe from a drain to where it runs out", "ft", 6.0, "yours to measure", 500)
 _rate("stake_off_ft", "Stakes beyond the corners", "ft", 3.0, "common practice, no source", 50)
+_rate(
+    "string_step_in",
+    "Strings above the top, where ground is in their way, by",
+    "in",
+    12.0,
+    "common practice, no source",
+    120,
+)
 
 FACTORS = Sheet(
     "Factors",

@@ -1,285 +1,364 @@
-"""Sheet Field Sheet, second page: depths along the sides, lower courses, supports."""
+"""Sheet Field Sheet, second page: depths along the sides and lower courses, or every support."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import numpy as np
 
-from estimator.appearance import Appearance
-from estimator.model.field_sheet import (
-    EACH_SIDE,
-    FIELD_SHEET,
-    SHOWN_LINES,
-    SIDE_NAMES,
-    STATIONS,
-    STEPS,
-    THIRDS,
-)
-from estimator.model.footings import FOOTINGS
-from estimator.model.grading import GRADING
-from estimator.rows import Table
+from estimator.appearance import Appearance, Headed
+from estimator.model.field_sheet import DUG_TO, FIELD_SHEET, GUESSED, SET_TO
+from estimator.model.footings import SUPPORTS_MOST
+from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, SUPPORTS, TIMBERED, is_kind
+from estimator.model.set_out import STATIONS, STEPS
+from estimator.model.tape import inches, tape
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, nth, pick
+from estimator.vocabulary import Q, as_text, join, nth, pick
 
 __all__ = ["FIELD_SHEET"]
 """The sheet, whole only once this module has added its second page."""
 
 Row = Callable[..., Any]
 
-DIG = GRADING.table(
-    "station",
-    "Dig depths along the sides, chosen option",
-    STATIONS,
-    "Side 1 is the front, 2 right, 3 back, 4 left, each from its first corner.",
-    shows=Appearance(workings=True),
-)
-
-
-@DIG.column("Side", fmt="0;-0;")
-def dig_side(station_side: Q, chosen_no: Q) -> Q:
-    return pick(station_side, chosen_no)
-
-
-@DIG.column("From its corner", "ft", fmt="0.00")
-def dig_at_ft(dig_side: Q, station_at_ft: Q, chosen_no: Q) -> Q:
-    return np.where(dig_side > 0, pick(station_at_ft, chosen_no), 0)
-
-
-@DIG.column("String above ground", "in", fmt="0.0")
-def dig_string_in(dig_side: Q, station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
-    ground = pick(station_ground_ft, chosen_no)
-    return np.where(dig_side > 0, (field_string_ft - ground) * IN_PER_FT, 0)
-
-
-@DIG.column("Courses", fmt="0;-0;")
-def dig_courses(dig_side: Q, station_courses: Q, chosen_no: Q) -> Q:
-    return np.where(dig_side > 0, pick(station_courses, chosen_no), 0)
-
-
-@DIG.column(
-    "Dig below the string",
-    "in",
-    fmt="0.0",
-    note="To the trench's bottom, or an open pad's subgrade.",
-)
-def dig_below_string_in(
-    dig_courses: Q,
-    field_timber_in: Q,
-    field_bedding_in: Q,
-    dig_side: Q,
-    field_subgrade_in: Q,
-    on_pad: Q,
-    chosen_no: Q,
-) -> Q:
-    trench = dig_courses * field_timber_in + field_bedding_in
-    below = np.where(dig_courses > 0, trench, field_subgrade_in * pick(on_pad, chosen_no))
-    return np.where(dig_side > 0, below, 0)
-
-
-@DIG.column("Dig below the ground", "in", fmt="0.0", note="Ground before stripping.")
-def dig_below_ground_in(dig_below_string_in: Q, dig_string_in: Q) -> Q:
-    return np.where(dig_below_string_in > 0, dig_below_string_in - dig_string_in, 0)
-
-
-def _add(table: Table, prefix: str, columns: Iterable[tuple[Row, str, str, str]]) -> None:
-    """Add columns (function, heading, unit, format); their keys begin alike."""
-    for function, heading, unit, fmt in columns:
-        function.__name__ = f"{prefix}_{function.__name__}"
-        table.column(heading, unit, fmt=fmt)(function)
-
-
-BESIDE_SIDE, BESIDE_THIRD = (0, 6, 11, 16), (0, 7, 13)
-"""First column of the table of each side, and of each third of a list; 0 below what is before."""
-
-
-def _side_table(side: int) -> None:
-    """What is dug at the stations of one side."""
-    title = f"Side {side}, {SIDE_NAMES[side - 1]}"
-    table = FIELD_SHEET.table(
-        "dig_line", title, EACH_SIDE, shows=Appearance(beside=BESIDE_SIDE[side - 1])
-    )
-    before = EACH_SIDE * (side - 1)
-
-    def at_ft(dig_line_no: Q, dig_at_ft: Q, dig_below_string_in: Q) -> Q:
-        number = dig_line_no + before
-        return np.where(nth(dig_below_string_in, number) > 0, nth(dig_at_ft, number), 0)
-
-    def courses(dig_line_no: Q, dig_courses: Q) -> Q:
-        return nth(dig_courses, dig_line_no + before)
-
-    def string_in(dig_line_no: Q, dig_below_string_in: Q) -> Q:
-        return nth(dig_below_string_in, dig_line_no + before)
-
-    def ground_in(dig_line_no: Q, dig_below_ground_in: Q) -> Q:
-        return nth(dig_below_ground_in, dig_line_no + before)
-
-    columns = (
-        (at_ft, "At", "ft", "0.00"),
-        (courses, "Crs.", "", "0;-0;"),
-        (string_in, "Below string", "in", "0.0"),
-        (ground_in, "Below grade", "in", "0.0"),
-    )
-    _add(table, f"side_{side}", columns)
-
+UPPER, LOWER = STATIONS // 2, STEPS // 2
+"""Lines of each of the two tables above, and of the two below them."""
+LINES = 2 * (UPPER + LOWER)
 
 FIELD_SHEET.notes(
-    "Dig along the sides",
-    "From each side's first corner, anticlockwise. To the trench's bottom or an open pad's subgrade, below the string and below grade,"
-    " the ground before stripping (negative: fill). Crs.: courses. Supports beyond 24 stand on Footings.",
-)
-for _side in range(1, len(SIDE_NAMES) + 1):
-    _side_table(_side)
-
-COURSES = GRADING.table(
-    "step", "Lower courses of the chosen option", STEPS, shows=Appearance(workings=True)
+    "Dig and set",
+    "Sides from their first corner, anticlockwise: 1 front, 2 right, 3 back, 4 left. Grade: the ground before stripping.",
+    "Supports: right and back from the building's corner 1, front left. ?: guessed, outside the readings.",
 )
 
-
-@COURSES.column("Side", fmt="0;-0;")
-def low_side(step_side: Q, chosen_no: Q) -> Q:
-    return pick(step_side, chosen_no)
-
-
-@COURSES.column("Course", fmt="0;-0;")
-def low_course(step_course: Q, chosen_no: Q) -> Q:
-    return pick(step_course, chosen_no)
-
-
-@COURSES.column("From", "ft")
-def low_start_ft(step_start_ft: Q, chosen_no: Q) -> Q:
-    return pick(step_start_ft, chosen_no)
-
-
-@COURSES.column("To", "ft")
-def low_end_ft(step_end_ft: Q, chosen_no: Q) -> Q:
-    return pick(step_end_ft, chosen_no)
-
-
-@COURSES.column("Its bottom below the string", "in", fmt="0.0")
-def low_bottom_in(low_course: Q, field_timber_in: Q) -> Q:
-    return low_course * field_timber_in
-
-
-def _course_table(third: int) -> None:
-    """A third of the lower courses, in order of sides."""
-    title = "Lower courses, from the side's first corner; low: bottom below the string"
-    table = FIELD_SHEET.table(
-        "shown_line",
-        title if third == 1 else "",
-        SHOWN_LINES,
-        shows=Appearance(beside=BESIDE_THIRD[third - 1]),
-    )
-    before = SHOWN_LINES * (third - 1)
-
-    def side(shown_line_no: Q, low_side: Q) -> Q:
-        return nth(low_side, shown_line_no + before)
-
-    def course(shown_line_no: Q, low_course: Q) -> Q:
-        return nth(low_course, shown_line_no + before)
-
-    def start_ft(shown_line_no: Q, low_start_ft: Q) -> Q:
-        return nth(low_start_ft, shown_line_no + before)
-
-    def end_ft(shown_line_no: Q, low_end_ft: Q) -> Q:
-        return nth(low_end_ft, shown_line_no + before)
-
-    def bottom_in(shown_line_no: Q, low_bottom_in: Q) -> Q:
-        return nth(low_bottom_in, shown_line_no + before)
-
-    columns = (
-        (side, "Side", "", "0;-0;"),
-        (course, "Crs.", "", "0;-0;"),
-        (start_ft, "From", "ft", "0.00"),
-        (end_ft, "To", "ft", "0.00"),
-        (bottom_in, "Low", "in", "0.0"),
-    )
-    _add(table, f"low_{third}", columns)
-
-
-for _third in range(1, THIRDS + 1):
-    _course_table(_third)
-
-SPOTS = FOOTINGS.table(
-    "support",
-    "Supports of the chosen option",
-    60,
-    "Measured from corner 1 of the building.",
+WORK = FIELD_SHEET.table(
+    "dig_line",
+    "Behind the lines of the Field Sheet",
+    LINES,
+    "Stations of the sides, then lower courses; or supports.",
+    index=True,
     shows=Appearance(workings=True),
 )
 
 
-@SPOTS.column("In use", fmt="0;-0;")
-def spot_on(support_on: Q, chosen_no: Q) -> Q:
-    return pick(support_on, chosen_no)
+def _station(line: Q) -> Q:
+    """Number of the station on a line; the last where it has none."""
+    return np.where(line <= STATIONS, line, STATIONS)
 
 
-@SPOTS.column("Along the front", "ft", fmt="0.00")
-def spot_x_ft(support_x_ft: Q, chosen_no: Q) -> Q:
-    return pick(support_x_ft, chosen_no)
+def _course(line: Q) -> Q:
+    """Number of the lower course on a line; the first where it has none."""
+    return np.where(line > STATIONS, line - STATIONS, 1)
 
 
-@SPOTS.column("Back", "ft", fmt="0.00")
-def spot_y_ft(support_y_ft: Q, chosen_no: Q) -> Q:
-    return pick(support_y_ft, chosen_no)
+def _support(line: Q) -> Q:
+    """Number of the support on a line; the last where it has none."""
+    return np.where(line <= SUPPORTS_MOST, line, SUPPORTS_MOST)
 
 
-@SPOTS.column("Top above the ground", "in", fmt="0.0")
-def spot_rise_in(support_rise_in: Q, chosen_no: Q) -> Q:
-    return pick(support_rise_in, chosen_no)
+@WORK.column("Side or support", fmt="0;-0;")
+def line_number(
+    dig_line_no: Q, station_side: Q, step_side: Q, support_on: Q, chosen_base: Q, chosen_no: Q
+) -> Q:
+    station = pick(station_side, chosen_no, _station(dig_line_no))
+    course = pick(step_side, chosen_no, _course(dig_line_no))
+    support = dig_line_no * pick(support_on, chosen_no, _support(dig_line_no))
+    here = np.where(dig_line_no <= SUPPORTS_MOST, support, 0)
+    pad = np.where(dig_line_no <= STATIONS, station, course)
+    return np.where(is_kind(chosen_base, SUPPORTS), here, np.where(chosen_base == "", 0, pad))
 
 
-@SPOTS.column("Dig below the ground", "in", fmt="0.0")
-def spot_dig_in(support_dig_in: Q, chosen_no: Q) -> Q:
-    return pick(support_dig_in, chosen_no)
+@WORK.column("At, from, right", "ft")
+def line_from_ft(
+    dig_line_no: Q,
+    station_at_ft: Q,
+    step_start_ft: Q,
+    support_x_ft: Q,
+    line_number: Q,
+    chosen_base: Q,
+    chosen_no: Q,
+) -> Q:
+    station = pick(station_at_ft, chosen_no, _station(dig_line_no))
+    course = pick(step_start_ft, chosen_no, _course(dig_line_no))
+    support = pick(support_x_ft, chosen_no, _support(dig_line_no))
+    pad = np.where(dig_line_no <= STATIONS, station, course)
+    return np.where(line_number > 0, np.where(is_kind(chosen_base, SUPPORTS), support, pad), 0)
 
 
-@SPOTS.column("Blocks", fmt="0;-0;")
-def spot_blocks(support_blocks: Q, chosen_no: Q) -> Q:
-    return pick(support_blocks, chosen_no)
+@WORK.column("To, back", "ft")
+def line_to_ft(
+    dig_line_no: Q,
+    step_end_ft: Q,
+    support_y_ft: Q,
+    line_number: Q,
+    chosen_base: Q,
+    chosen_no: Q,
+) -> Q:
+    course = pick(step_end_ft, chosen_no, _course(dig_line_no))
+    support = pick(support_y_ft, chosen_no, _support(dig_line_no))
+    pad = np.where(dig_line_no <= STATIONS, 0, course)
+    return np.where(line_number > 0, np.where(is_kind(chosen_base, SUPPORTS), support, pad), 0)
 
 
-def _support_table(third: int) -> None:
-    """A third of the supports that are printed."""
-    title = "Supports, from the building's corner 1: cut off above grade, dig below it"
-    table = FIELD_SHEET.table(
-        "shown_line",
-        title if third == 1 else "",
-        SHOWN_LINES,
-        shows=Appearance(beside=BESIDE_THIRD[third - 1]),
+@WORK.column("Courses or blocks", fmt="0;-0;")
+def line_count(
+    dig_line_no: Q,
+    station_courses: Q,
+    step_course: Q,
+    support_blocks: Q,
+    line_number: Q,
+    chosen_base: Q,
+    chosen_no: Q,
+) -> Q:
+    station = pick(station_courses, chosen_no, _station(dig_line_no))
+    course = pick(step_course, chosen_no, _course(dig_line_no))
+    support = pick(support_blocks, chosen_no, _support(dig_line_no))
+    pad = np.where(dig_line_no <= STATIONS, station, course)
+    return np.where(line_number > 0, np.where(is_kind(chosen_base, SUPPORTS), support, pad), 0)
+
+
+@WORK.column("Ground", "ft", fmt="0.000")
+def line_ground_ft(
+    dig_line_no: Q,
+    station_ground_ft: Q,
+    support_ground_ft: Q,
+    chosen_base: Q,
+    chosen_no: Q,
+) -> Q:
+    station = pick(station_ground_ft, chosen_no, _station(dig_line_no))
+    support = pick(support_ground_ft, chosen_no, _support(dig_line_no))
+    return np.where(is_kind(chosen_base, SUPPORTS), support, station)
+
+
+@WORK.column("Dug to, or bottom, below the strings", "in", fmt="0.0")
+def line_below_in(
+    dig_line_no: Q,
+    line_count: Q,
+    line_ground_ft: Q,
+    support_dig_in: Q,
+    string_ft: Q,
+    string_offset_in: Q,
+    subgrade_ft: Q,
+    timber_depth_in: Q,
+    bedding_in: Q,
+    chosen_base: Q,
+    chosen_no: Q,
+) -> Q:
+    strings = pick(string_ft, chosen_no)
+    bottom = pick(string_offset_in, chosen_no) + line_count * pick(timber_depth_in, chosen_no)
+    trench = bottom + np.where(dig_line_no <= STATIONS, pick(bedding_in, chosen_no), 0)
+    subgrade = (strings - pick(subgrade_ft, chosen_no)) * IN_PER_FT
+    hole = (strings - line_ground_ft) * IN_PER_FT + pick(
+        support_dig_in, chosen_no, _support(dig_line_no)
     )
-    before = SHOWN_LINES * (third - 1)
+    pad = np.where(is_kind(chosen_base, TIMBERED), trench, subgrade)
+    return np.where(is_kind(chosen_base, SUPPORTS), hole, pad)
 
-    def no(shown_line_no: Q, spot_on: Q) -> Q:
-        number = shown_line_no + before
-        return number * nth(spot_on, number)
 
-    def x_ft(shown_line_no: Q, spot_x_ft: Q) -> Q:
-        return nth(spot_x_ft, shown_line_no + before)
+@WORK.column("Guessed", fmt="0;-0;")
+def line_guessed(
+    dig_line_no: Q, station_guessed: Q, support_guessed: Q, chosen_base: Q, chosen_no: Q
+) -> Q:
+    station = pick(station_guessed, chosen_no, _station(dig_line_no))
+    support = pick(support_guessed, chosen_no, _support(dig_line_no))
+    return np.where(is_kind(chosen_base, SUPPORTS), support, station)
 
-    def y_ft(shown_line_no: Q, spot_y_ft: Q) -> Q:
-        return nth(spot_y_ft, shown_line_no + before)
 
-    def rise_in(shown_line_no: Q, spot_rise_in: Q) -> Q:
-        return nth(spot_rise_in, shown_line_no + before)
+@WORK.column("String above grade, or cut off above it", "in", fmt="0.0")
+def line_above_in(line_ground_ft: Q, string_ft: Q, top_ft: Q, chosen_base: Q, chosen_no: Q) -> Q:
+    up_to = np.where(
+        is_kind(chosen_base, SUPPORTS), pick(top_ft, chosen_no), pick(string_ft, chosen_no)
+    )
+    return (up_to - line_ground_ft) * IN_PER_FT
 
-    def dig_in(shown_line_no: Q, spot_dig_in: Q) -> Q:
-        return nth(spot_dig_in, shown_line_no + before)
 
-    def blocks(shown_line_no: Q, spot_blocks: Q) -> Q:
-        return nth(spot_blocks, shown_line_no + before)
+@WORK.column("Dug below grade", "in", fmt="0.0")
+def line_dig_in(line_below_in: Q, line_ground_ft: Q, string_ft: Q, chosen_no: Q) -> Q:
+    return line_below_in - (pick(string_ft, chosen_no) - line_ground_ft) * IN_PER_FT
 
+
+@WORK.column(
+    "That, or fill",
+    "in",
+    fmt="0.0",
+    note="A bottom above the stripped ground is filled up to: then less than 0, from there.",
+)
+def line_grade_in(line_dig_in: Q, strip_ft: Q, chosen_no: Q) -> Q:
+    over = pick(strip_ft, chosen_no) * IN_PER_FT - line_dig_in
+    return np.where(over > 0, -over, line_dig_in)
+
+
+UPPER_LINES = FIELD_SHEET.table(
+    "upper_line",
+    "Lines of an upper table",
+    UPPER,
+    index=True,
+    shows=Appearance(workings=True),
+)
+LOWER_LINES = FIELD_SHEET.table(
+    "lower_line",
+    "Lines of a lower table",
+    LOWER,
+    index=True,
+    shows=Appearance(workings=True),
+)
+
+
+def _add(
+    axis: str,
+    lines: int,
+    prefix: str,
+    titles: Mapping[str, str],
+    columns: Iterable[tuple[Row, Mapping[str, str]]],
+    *,
+    beside: int,
+) -> None:
+    """Add a table of lines whose columns (function, headings by kind) have keys that begin alike."""
+    headings = {f"{prefix}_{function.__name__}": cases for function, cases in columns}
+    characters = dict.fromkeys(headings, 6.0) | {next(iter(headings)): 3.0}
+    headed = Headed("chosen_base", titles, headings, filled=next(iter(headings)))
+    shows = Appearance(beside=beside, headed=headed, characters=characters)
+    table = FIELD_SHEET.table(axis, "", lines, shows=shows)
+    for function, cases in columns:
+        function.__name__ = f"{prefix}_{function.__name__}"
+        table.column(max(cases.values(), key=len), kind="text")(function)
+
+
+def _each(kinds: Iterable[str], text: str) -> dict[str, str]:
+    """The same text for each of these kinds."""
+    return dict.fromkeys(kinds, text)
+
+
+def _told(number: Q, text: Q) -> Q:
+    """A text on a line that is in use."""
+    return np.where(number > 0, text, "")
+
+
+def _depth(depth_in: Q, guessed: Q) -> Q:
+    """A depth to dig, marked where the ground is guessed."""
+    return join(inches(depth_in, DUG_TO), np.where(guessed > 0, GUESSED, ""))
+
+
+SUPPORTS_TITLE = "Supports {} to {}"
+BLOCKS_HIGH = " high"
+
+
+def _upper_table(number: int, beside: int) -> None:
+    """Stations of two sides; of supports the next that are."""
+    before = UPPER * (number - 1)
+
+    def no(upper_line_no: Q, line_number: Q) -> Q:
+        at = nth(line_number, upper_line_no + before)
+        return _told(at, as_text(at, "0"))
+
+    def place(upper_line_no: Q, line_number: Q, line_from_ft: Q) -> Q:
+        at = upper_line_no + before
+        return _told(nth(line_number, at), tape(nth(line_from_ft, at) * IN_PER_FT, SET_TO))
+
+    def back(upper_line_no: Q, line_number: Q, line_to_ft: Q, line_count: Q, chosen_base: Q) -> Q:
+        at = upper_line_no + before
+        courses = np.where(is_kind(chosen_base, TIMBERED), as_text(nth(line_count, at), "0"), "")
+        far = tape(nth(line_to_ft, at) * IN_PER_FT, SET_TO)
+        return _told(nth(line_number, at), np.where(is_kind(chosen_base, SUPPORTS), far, courses))
+
+    def above(upper_line_no: Q, line_number: Q, line_above_in: Q, line_guessed: Q) -> Q:
+        at = upper_line_no + before
+        return _told(nth(line_number, at), _depth(nth(line_above_in, at), nth(line_guessed, at)))
+
+    def grade(upper_line_no: Q, line_number: Q, line_grade_in: Q, line_guessed: Q) -> Q:
+        at = upper_line_no + before
+        depth = nth(line_grade_in, at)
+        dug = _depth(np.absolute(depth), nth(line_guessed, at))
+        return _told(nth(line_number, at), join(np.where(depth < 0, "fill ", ""), dug))
+
+    def below(
+        upper_line_no: Q, line_number: Q, line_count: Q, line_below_in: Q, chosen_base: Q
+    ) -> Q:
+        at = upper_line_no + before
+        deep = inches(nth(line_below_in, at), SET_TO)
+        blocks = join(as_text(nth(line_count, at), "0"), BLOCKS_HIGH)
+        told = np.where(is_kind(chosen_base, ON_BLOCKS), blocks, deep)
+        return _told(nth(line_number, at), told)
+
+    sides = f"Sides {2 * number - 1} and {2 * number}"
+    supports = SUPPORTS_TITLE.format(before + 1, before + UPPER)
     columns = (
-        (no, "No.", "", "0;-0;"),
-        (x_ft, "Right", "ft", "0.00"),
-        (y_ft, "Back", "ft", "0.00"),
-        (rise_in, "Cut off", "in", "0.0"),
-        (dig_in, "Dig", "in", "0.0"),
-        (blocks, "Blks", "", "0;-0;"),
+        (no, _each(GRADED, "Side") | _each(SUPPORTS, "No.")),
+        (place, _each(GRADED, "At") | _each(SUPPORTS, "Right")),
+        (back, _each(TIMBERED, "Courses") | _each(SUPPORTS, "Back")),
+        (above, _each(GRADED, "String above grade") | _each(SUPPORTS, "Top above grade")),
+        (grade, _each((*GRADED, *SUPPORTS), "Dig below grade")),
+        (
+            below,
+            _each((*GRADED, *ON_PIERS), "Below string") | _each(ON_BLOCKS, "Blocks"),
+        ),
     )
-    _add(table, f"spot_{third}", columns)
+    titles = _each(GRADED, sides) | _each(SUPPORTS, supports)
+    _add("upper_line", UPPER, f"upper_{number}", titles, columns, beside=beside)
 
 
-for _third in range(1, THIRDS + 1):
-    _support_table(_third)
+def _lower_table(number: int, beside: int) -> None:
+    """Half of the lower courses; of supports the next that are."""
+    before = 2 * UPPER + LOWER * (number - 1)
+
+    def no(lower_line_no: Q, line_number: Q) -> Q:
+        at = nth(line_number, lower_line_no + before)
+        return _told(at, as_text(at, "0"))
+
+    def place(lower_line_no: Q, line_number: Q, line_from_ft: Q) -> Q:
+        at = lower_line_no + before
+        return _told(nth(line_number, at), tape(nth(line_from_ft, at) * IN_PER_FT, SET_TO))
+
+    def back(lower_line_no: Q, line_number: Q, line_to_ft: Q) -> Q:
+        at = lower_line_no + before
+        return _told(nth(line_number, at), tape(nth(line_to_ft, at) * IN_PER_FT, SET_TO))
+
+    def above(
+        lower_line_no: Q,
+        line_number: Q,
+        line_count: Q,
+        line_above_in: Q,
+        line_guessed: Q,
+        chosen_base: Q,
+    ) -> Q:
+        at = lower_line_no + before
+        top = _depth(nth(line_above_in, at), nth(line_guessed, at))
+        course = as_text(nth(line_count, at), "0")
+        return _told(nth(line_number, at), np.where(is_kind(chosen_base, SUPPORTS), top, course))
+
+    def grade(
+        lower_line_no: Q, line_number: Q, line_grade_in: Q, line_guessed: Q, chosen_base: Q
+    ) -> Q:
+        at = lower_line_no + before
+        used = nth(line_number, at) * np.where(is_kind(chosen_base, SUPPORTS), 1, 0)
+        return _told(used, _depth(nth(line_grade_in, at), nth(line_guessed, at)))
+
+    def below(
+        lower_line_no: Q, line_number: Q, line_count: Q, line_below_in: Q, chosen_base: Q
+    ) -> Q:
+        at = lower_line_no + before
+        deep = inches(nth(line_below_in, at), SET_TO)
+        blocks = join(as_text(nth(line_count, at), "0"), BLOCKS_HIGH)
+        told = np.where(is_kind(chosen_base, ON_BLOCKS), blocks, deep)
+        return _told(nth(line_number, at), told)
+
+    last = min(before + LOWER, SUPPORTS_MOST)
+    courses = "Lower courses" if number == 1 else "Lower courses, further"
+    columns = (
+        (no, _each(TIMBERED, "Side") | _each(SUPPORTS, "No.")),
+        (place, _each(TIMBERED, "From") | _each(SUPPORTS, "Right")),
+        (back, _each(TIMBERED, "To") | _each(SUPPORTS, "Back")),
+        (above, _each(TIMBERED, "Course") | _each(SUPPORTS, "Top above grade")),
+        (grade, _each(TIMBERED, "") | _each(SUPPORTS, "Dig below grade")),
+        (
+            below,
+            _each((*TIMBERED, *ON_PIERS), "Below string") | _each(ON_BLOCKS, "Blocks"),
+        ),
+    )
+    titles = _each(TIMBERED, courses) | _each(SUPPORTS, SUPPORTS_TITLE.format(before + 1, last))
+    _add("lower_line", LOWER, f"lower_{number}", titles, columns, beside=beside)
+
+
+for _make in (_upper_table, _lower_table):
+    _make(1, 0)
+    _make(2, 8)

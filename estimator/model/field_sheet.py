@@ -1,34 +1,46 @@
-"""Sheet Field Sheet: what to dig and set, for the chosen option; and the stations it is read from."""
+"""Sheet Field Sheet: what to set out, dig and set, for the chosen option; its first page."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from estimator.appearance import Appearance, SheetAppearance
-from estimator.contributions import GatherNotes
-from estimator.model.adds import Step, numbered
-from estimator.model.grading import GRADING
-from estimator.model.kinds import KINDS, by_kind
+from estimator.appearance import Appearance, Headed, SheetAppearance
+from estimator.contributions import GatherColumn
+from estimator.model.adds import Step, steps_of
+from estimator.model.grading import CORNER_NAMES
+from estimator.model.kinds import (
+    FLOORS,
+    GRADED,
+    KIND_NAMES,
+    KINDS,
+    ON_BLOCKS,
+    ON_PIERS,
+    SUPPORTS,
+    TIMBERED,
+    by_kind,
+    is_kind,
+    kinds_that,
+)
+from estimator.model.set_out import GRID
+from estimator.model.tape import inches, tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, amount, as_text, join, pick
+from estimator.vocabulary import Q, amount, as_text, join, nth, one_of, pick, trimmed
 
-STATIONS = 40
-"""Ten for each of the four sides."""
-STEPS = 24
-GRID = 5
-"""Points of the grid of heights along each side of the base."""
-BENDS = 96
-"""Corners of the line under the courses, 24 for each of the four sides."""
+DUG_TO = 4
+"""Parts of an inch that a shovel works to."""
+SET_TO = 8
+"""Parts of an inch that a tape is laid to over the ground."""
+PADS_WITHOUT_TIMBERS = kinds_that(edge="slopes", carries="pad")
+MOST_STEPS = 6
+"""Lines of the order of work of one kind."""
+GUESSED = " ?"
+"""Behind a depth that no reading stands beyond."""
+CORNERS_NO = len(CORNER_NAMES)
 SIGNED = "+0.0;-0.0;0.0"
-EACH_SIDE = STATIONS // 4
-SHOWN_LINES = 8
-"""Lines of each third of the supports and of the lower courses."""
-THIRDS = 3
-CORNER_NAMES = ("front left", "front right", "back right", "back left")
-SIDE_NAMES = ("front", "right", "back", "left")
 FIELD_SHEET = Sheet(
     "Field Sheet",
     "Field Sheet: stakes, strings, depths, order of work",
@@ -36,92 +48,20 @@ FIELD_SHEET = Sheet(
     shows=SheetAppearance(
         role="take-along",
         large=True,
-        widths=(
-            *(5.4, 5.8, 6.7, 6.7, 5.8),
-            *(5.6, 5.3, 8.0, 6.7, 5.3),
-            *(5.4, 5.2, 6.7, 6.7, 5.8),
-            *(5.4, 5.3, 6.7, 6.7),
-        ),
-        label_columns=6,
+        widths=(6.6, 10.4, 10.4, 9.8, 9.8, 9.8, 1.2, 6.6, 10.4, 10.4, 9.8, 9.8, 9.8),
+        label_columns=2,
     ),
 )
 
-STATION_TABLE = GRADING.table(
-    "station",
-    "Stations along the sides",
-    STATIONS,
-    "Side 1 is the front, then anticlockwise. Ground before stripping.",
-    shows=Appearance(workings=True),
-)
-STATION_TABLE.solved("station_side", "Side", solver="frame", fmt="0", by_option=True)
-STATION_TABLE.solved("station_at_ft", "From its corner", "ft", solver="frame", by_option=True)
-STATION_TABLE.solved(
-    "station_ground_ft", "Ground", "ft", solver="frame", fmt="0.000", by_option=True
-)
-STATION_TABLE.solved("station_courses", "Courses", solver="frame", fmt="0", by_option=True)
-
-STEP_TABLE = GRADING.table(
-    "step",
-    "Lower courses",
-    STEPS,
-    "Every length of timber below the top course.",
-    shows=Appearance(workings=True),
-)
-STEP_TABLE.solved("step_side", "Side", solver="frame", fmt="0", by_option=True)
-STEP_TABLE.solved("step_course", "Course", solver="frame", fmt="0", by_option=True)
-STEP_TABLE.solved("step_start_ft", "From", "ft", solver="frame", by_option=True)
-STEP_TABLE.solved("step_end_ft", "To", "ft", solver="frame", by_option=True)
-
-BEND_TABLE = GRADING.table(
-    "bend",
-    "Line under the courses",
-    BENDS,
-    "It is level along a course and upright where one ends; 24 lines a side, the last repeated.",
-)
-BEND_TABLE.solved("bend_at_ft", "From its corner", "ft", solver="frame", by_option=True)
-BEND_TABLE.solved("bend_courses", "Courses", solver="frame", fmt="0", by_option=True)
-
-GRID_TABLE = GRADING.table(
-    "grid",
-    "Ground on a grid over the base",
-    GRID,
-    "Five points across by five back, edges included; the first line is the back.",
-    index=True,
-)
-for _column in range(1, GRID + 1):
-    GRID_TABLE.solved(
-        f"grid_{_column}_ft",
-        f"Column {_column}",
-        "ft",
-        solver="ground_beside",
-        fmt="0.000",
-        by_option=True,
-    )
-
-LINES = GRADING.table(
-    "dig_line",
-    "Lines of a side on the Field Sheet",
-    EACH_SIDE,
-    index=True,
-    shows=Appearance(workings=True),
-)
-SHOWN = GRADING.table(
-    "shown_line",
-    "Lines of a third on the Field Sheet",
-    SHOWN_LINES,
-    index=True,
-    shows=Appearance(workings=True),
-)
-
-FIELD_SHEET.section("First")
+FIELD_SHEET.section("First the call; then heights and depths")
 
 
-@FIELD_SHEET.row("Before any digging", kind="text", scope="job")
+@FIELD_SHEET.row("Before digging", kind="text", scope="job")
 def field_call(notice_days: Q) -> Q:
     return join(
         "call the utility locating service; wait ",
         as_text(notice_days, "0"),
-        " days; then dig by hand near the marks",
+        " days; dig by hand near marks; look up for lines; septic, wells",
     )
 
 
@@ -130,180 +70,264 @@ def field_title(chosen_title: Q) -> Q:
     return chosen_title
 
 
-@FIELD_SHEET.row("Inspections, where the permit asks", kind="text", scope="job")
+@FIELD_SHEET.row("Inspections", kind="text", scope="job")
 def field_holds(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    told = {kind.name: kind.inspected for kind in KINDS}
+    told = {kind.name: join("where the permit asks: ", kind.inspected) for kind in KINDS}
     holds = by_kind(pick(option_kind, chosen_no), told)
     return np.where(chosen_used == 1, holds, "")
 
 
-@FIELD_SHEET.row("Lead water round the sides uphill", kind="text", scope="job")
-def field_water(uphill_sides: Q, uphill_water: Q, uphill_run_ft: Q, chosen_no: Q) -> Q:
+@FIELD_SHEET.row("Water", kind="text", scope="job")
+def field_water(
+    uphill_sides: Q,
+    uphill_water: Q,
+    uphill_run_ft: Q,
+    outlet_used: Q,
+    chosen_no: Q,
+    chosen_used: Q,
+) -> Q:
     run = pick(uphill_run_ft, chosen_no)
-    what = join(
+    round_it = join(
         pick(uphill_water, chosen_no),
         ", ",
         amount(run, "ft", "0"),
-        ": ",
-        pick(uphill_sides, chosen_no),
+        ", on the sides uphill: ",
+        trimmed(pick(uphill_sides, chosen_no)),
     )
-    return np.where(run > 0, what, "none")
+    outlet = np.where(
+        pick(outlet_used, chosen_no) == 1,
+        "; drain outlet at the lowest corner",
+        "; no drain outlet",
+    )
+    told = join(np.where(run > 0, round_it, "nothing to lead off uphill"), outlet)
+    return np.where(chosen_used == 1, told, "")
 
 
-@FIELD_SHEET.row("Drain outlet through the low side", kind="text", scope="job")
-def field_outlet(outlet_used: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    outlet = np.where(pick(outlet_used, chosen_no) == 1, "yes, at the lowest corner", "none")
-    return np.where(chosen_used == 1, outlet, "")
-
-
-FIELD_SHEET.section("Set out, heights, depths")
-
-
-@FIELD_SHEET.row("Length, outside", "ft", scope="job")
-def field_length_ft(frame_length_ft: Q, chosen_no: Q) -> Q:
-    return pick(frame_length_ft, chosen_no)
-
-
-@FIELD_SHEET.row("Width, outside", "ft", scope="job")
-def field_width_ft(frame_width_ft: Q, chosen_no: Q) -> Q:
-    return pick(frame_width_ft, chosen_no)
-
-
-@FIELD_SHEET.row("Both diagonals", "ft", fmt="0.000", scope="job")
-def field_diagonal_ft(frame_diagonal_ft: Q, chosen_no: Q) -> Q:
-    return pick(frame_diagonal_ft, chosen_no)
-
-
-@FIELD_SHEET.row("Diagonals of the floor frame", "in", fmt="0.0", scope="job")
-def field_floor_diagonal_in(floor_diagonal_in: Q, chosen_no: Q) -> Q:
-    return pick(floor_diagonal_in, chosen_no)
-
-
-@FIELD_SHEET.row("Stakes beyond the corners", "ft", scope="job")
-def field_stakes_ft(stake_off_ft: Q) -> Q:
-    return stake_off_ft
-
-
-@FIELD_SHEET.row("String, survey's height", "ft", fmt="0.000", scope="job")
-def field_string_ft(top_ft: Q, chosen_no: Q) -> Q:
-    return pick(top_ft, chosen_no)
-
-
-@FIELD_SHEET.row("Sod and topsoil to strip", "in", fmt="0.0", scope="job")
-def field_strip_in(strip_ft: Q, chosen_no: Q) -> Q:
-    return pick(strip_ft, chosen_no) * IN_PER_FT
-
-
-@FIELD_SHEET.row("Stone depth: subgrade below string", "in", fmt="0.0", scope="job")
-def field_subgrade_in(stone_depth_in: Q, chosen_no: Q) -> Q:
-    return pick(stone_depth_in, chosen_no)
-
-
-@FIELD_SHEET.row("Timber depth", "in", scope="job")
-def field_timber_in(timber_depth_in: Q, chosen_no: Q) -> Q:
-    return pick(timber_depth_in, chosen_no)
-
-
-@FIELD_SHEET.row("Bedding of stone in the trench", "in", scope="job")
-def field_bedding_in(bedding_in: Q, chosen_no: Q) -> Q:
-    return pick(bedding_in, chosen_no)
-
-
-@FIELD_SHEET.row("Tamping lifts, soil", "lifts", fmt="0", scope="job")
-def field_lifts(lifts: Q, chosen_no: Q) -> Q:
-    return pick(lifts, chosen_no)
-
-
-@FIELD_SHEET.row("Tamping lifts, stone below the pad", "lifts", fmt="0", scope="job")
-def field_stone_lifts(stone_fill_lifts: Q, chosen_no: Q) -> Q:
-    return pick(stone_fill_lifts, chosen_no)
-
-
-@FIELD_SHEET.row("Stone to order", "yd3", fmt="0.0", scope="job")
-def field_stone_yd3(stone_order_yd3: Q, chosen_no: Q) -> Q:
-    return pick(stone_order_yd3, chosen_no)
-
-
-@FIELD_SHEET.row("Concrete", "yd3", fmt="0.00", scope="job")
-def field_concrete_yd3(concrete_yd3: Q, chosen_no: Q) -> Q:
-    return pick(concrete_yd3, chosen_no)
-
-
-@FIELD_SHEET.row("Concrete cures before framing", "days", fmt="0", scope="job")
-def field_cure(field_concrete_yd3: Q, cure_days: Q) -> Q:
-    return np.where(field_concrete_yd3 > 0, cure_days, 0)
-
-
-HEAT = FIELD_SHEET.table(
-    "grid",
-    "Dig or fill to the subgrade",
-    GRID,
-    "Seen from above, back at the top. From the ground before stripping: + dig, - fill.",
-    shows=Appearance(
-        beside=14, colour_scale=("heat_1_in", "heat_2_in", "heat_3_in", "heat_4_in", "heat_5_in")
-    ),
-)
-
-
-@HEAT.column("From front", "ft")
-def heat_back_ft(grid_no: Q, field_width_ft: Q) -> Q:
-    return (GRID - grid_no) / (GRID - 1) * field_width_ft
-
-
-def _heat(ground_ft: Q, string_ft: Q, subgrade_in: Q, pad: Q) -> Q:
-    return pad * ((ground_ft - string_ft) * IN_PER_FT + subgrade_in)
-
-
-@HEAT.column("Left", "in", fmt=SIGNED)
-def heat_1_in(grid_1_ft: Q, chosen_no: Q, field_string_ft: Q, field_subgrade_in: Q, on_pad: Q) -> Q:
-    return _heat(
-        pick(grid_1_ft, chosen_no), field_string_ft, field_subgrade_in, pick(on_pad, chosen_no)
+@FIELD_SHEET.row("Ground guessed", kind="text", scope="job")
+def field_guessed(guessed_share: Q, chosen_no: Q) -> Q:
+    share = pick(guessed_share, chosen_no)
+    return np.where(
+        share > 0,
+        join(
+            as_text(np.maximum(100 * share, 1), "0"),
+            " % of the base lies outside the readings: read there first. Marked ? below.",
+        ),
+        "none",
     )
 
 
-@HEAT.column("1/4", "in", fmt=SIGNED)
-def heat_2_in(grid_2_ft: Q, chosen_no: Q, field_string_ft: Q, field_subgrade_in: Q, on_pad: Q) -> Q:
-    return _heat(
-        pick(grid_2_ft, chosen_no), field_string_ft, field_subgrade_in, pick(on_pad, chosen_no)
+@FIELD_SHEET.row("Outside", kind="text", scope="job")
+def field_outside(frame_length_ft: Q, frame_width_ft: Q, frame_diagonal_ft: Q, chosen_no: Q) -> Q:
+    return join(
+        tape(pick(frame_length_ft, chosen_no) * IN_PER_FT),
+        " x ",
+        tape(pick(frame_width_ft, chosen_no) * IN_PER_FT),
+        "; both diagonals ",
+        tape(pick(frame_diagonal_ft, chosen_no) * IN_PER_FT),
     )
 
 
-@HEAT.column("Half", "in", fmt=SIGNED)
-def heat_3_in(grid_3_ft: Q, chosen_no: Q, field_string_ft: Q, field_subgrade_in: Q, on_pad: Q) -> Q:
-    return _heat(
-        pick(grid_3_ft, chosen_no), field_string_ft, field_subgrade_in, pick(on_pad, chosen_no)
+@FIELD_SHEET.row("Building", kind="text", scope="job")
+def field_building(
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    floor_diagonal_in: Q,
+    chosen_no: Q,
+) -> Q:
+    along = (pick(frame_length_ft, chosen_no) - building_length_ft) / 2
+    across = (pick(frame_width_ft, chosen_no) - building_width_ft) / 2
+    return join(
+        tape(along * IN_PER_FT),
+        " in from the sides, ",
+        tape(across * IN_PER_FT),
+        " from front and back; diagonals ",
+        tape(pick(floor_diagonal_in, chosen_no)),
     )
 
 
-@HEAT.column("3/4", "in", fmt=SIGNED)
-def heat_4_in(grid_4_ft: Q, chosen_no: Q, field_string_ft: Q, field_subgrade_in: Q, on_pad: Q) -> Q:
-    return _heat(
-        pick(grid_4_ft, chosen_no), field_string_ft, field_subgrade_in, pick(on_pad, chosen_no)
+@FIELD_SHEET.row("Stakes, strings", kind="text", scope="job")
+def field_strings(stake_off_ft: Q, string_offset_in: Q, chosen_no: Q, chosen_base: Q) -> Q:
+    over = pick(string_offset_in, chosen_no)
+    of = by_kind(
+        chosen_base,
+        {
+            TIMBERED: "the top of the timbers",
+            PADS_WITHOUT_TIMBERS: "the top of the pad",
+            SUPPORTS: "the tops of the supports",
+            FLOORS: "the top of forms and slab",
+        },
     )
-
-
-@HEAT.column("Right", "in", fmt=SIGNED)
-def heat_5_in(grid_5_ft: Q, chosen_no: Q, field_string_ft: Q, field_subgrade_in: Q, on_pad: Q) -> Q:
-    return _heat(
-        pick(grid_5_ft, chosen_no), field_string_ft, field_subgrade_in, pick(on_pad, chosen_no)
+    told = join(
+        tape(stake_off_ft * IN_PER_FT),
+        " out, A on front and back, B on the sides; strings ",
+        np.where(over > 0, join(inches(over), " above "), "level with "),
+        of,
     )
+    return np.where(chosen_base == "", "", told)
 
 
-STAKES = FIELD_SHEET.table(
+@FIELD_SHEET.row("Points", kind="text", scope="job")
+def field_points(tie_name: Q, tie_height_ft: Q, string_ft: Q, chosen_no: Q) -> Q:
+    over = (pick(string_ft, chosen_no) - nth(tie_height_ft, 1)) * IN_PER_FT
+    told = join(
+        "1: ",
+        nth(tie_name, 1),
+        "; 2: ",
+        nth(tie_name, 2),
+        ". Strings ",
+        inches(np.absolute(over), SET_TO),
+        np.where(over < 0, " below", " above"),
+        " the ground at 1",
+    )
+    return np.where(nth(tie_name, 1) == "", "", told)
+
+
+@FIELD_SHEET.row("Rod", kind="text", scope="job")
+def field_rod(
+    survey_method: Q,
+    setup_height_ft: Q,
+    tie_name: Q,
+    tie_height_ft: Q,
+    string_ft: Q,
+    chosen_no: Q,
+) -> Q:
+    there = nth(setup_height_ft, 1) - nth(tie_height_ft, 1)
+    strings = nth(setup_height_ft, 1) - pick(string_ft, chosen_no)
+    told = join(
+        "where it reads ",
+        amount(there, "ft", "0.00"),
+        " at point 1, it reads ",
+        amount(strings, "ft", "0.00"),
+        " at the strings",
+    )
+    rod = (survey_method == "rod readings") & (nth(tie_name, 1) != "")
+    return np.where(rod, told, "")
+
+
+@FIELD_SHEET.row("Sod, topsoil", kind="text", scope="job")
+def field_strip(
+    strip_ft: Q,
+    chosen_no: Q,
+    chosen_base: Q,
+    trench_width_in: Q,
+    timber_width_in: Q,
+    shoulder_run: Q,
+    exposed_in: Q,
+) -> Q:
+    depth = join(inches(pick(strip_ft, chosen_no) * IN_PER_FT, DUG_TO), " off, as far as ")
+    trench = (pick(trench_width_in, chosen_no) - pick(timber_width_in, chosen_no)) / 2
+    slope = pick(shoulder_run, chosen_no) * pick(exposed_in, chosen_no)
+    out = np.where(is_kind(chosen_base, TIMBERED), np.maximum(trench, 0), slope)
+    told = join(depth, inches(out, DUG_TO), " beyond the outside")
+    return np.where(is_kind(chosen_base, GRADED), told, "")
+
+
+@FIELD_SHEET.row("Subgrade", kind="text", scope="job")
+def field_subgrade(
+    string_ft: Q,
+    subgrade_ft: Q,
+    stone_depth_in: Q,
+    lifts: Q,
+    stone_fill_lifts: Q,
+    chosen_no: Q,
+    chosen_base: Q,
+) -> Q:
+    below = (pick(string_ft, chosen_no) - pick(subgrade_ft, chosen_no)) * IN_PER_FT
+    told = join(
+        inches(below, SET_TO),
+        " below the strings; lifts of soil ",
+        as_text(pick(lifts, chosen_no), "0"),
+        ", of stone ",
+        as_text(pick(stone_fill_lifts, chosen_no), "0"),
+        "; then ",
+        inches(pick(stone_depth_in, chosen_no)),
+        " of stone",
+    )
+    return np.where(is_kind(chosen_base, GRADED), told, "")
+
+
+@FIELD_SHEET.row("Trench, hole, slab", kind="text", scope="job")
+def field_trench(
+    trench_width_in: Q,
+    timber_width_in: Q,
+    timber_depth_in: Q,
+    bedding_in: Q,
+    pier_diameter_in: Q,
+    footing_diameter_used_in: Q,
+    footing_thick_in: Q,
+    block_pad_in: Q,
+    block_bed_in: Q,
+    slab_thick_used_in: Q,
+    slab_edge_used_in: Q,
+    chosen_no: Q,
+    chosen_base: Q,
+) -> Q:
+    def size(key_in: Q) -> Q:
+        return inches(pick(key_in, chosen_no), SET_TO)
+
+    timber = pick(timber_width_in, chosen_no)
+    wide = np.maximum(pick(trench_width_in, chosen_no), timber)
+    trench = join(
+        inches(wide, SET_TO),
+        " wide, ",
+        inches((wide - timber) / 2, SET_TO),
+        " of it outside; bedding ",
+        size(bedding_in),
+        "; courses of ",
+        size(timber_depth_in),
+    )
+    piers = join(
+        "piers ",
+        size(pier_diameter_in),
+        "; footings ",
+        size(footing_diameter_used_in),
+        " wide, ",
+        size(footing_thick_in),
+        " thick",
+    )
+    blocks = join(size(block_pad_in), " square; bed of stone ", size(block_bed_in))
+    slab = join(
+        size(slab_thick_used_in), " thick; edges ", size(slab_edge_used_in), " wide at the bottom"
+    )
+    told = {
+        TIMBERED: trench,
+        PADS_WITHOUT_TIMBERS: "",
+        ON_PIERS: piers,
+        ON_BLOCKS: blocks,
+        FLOORS: slab,
+    }
+    return np.where(chosen_base == "", "", by_kind(chosen_base, told))
+
+
+@FIELD_SHEET.row("Stone, concrete", kind="text", scope="job")
+def field_material(
+    stone_order_yd3: Q, concrete_yd3: Q, cure_days: Q, chosen_no: Q, chosen_base: Q
+) -> Q:
+    concrete = pick(concrete_yd3, chosen_no)
+    stone = join(amount(pick(stone_order_yd3, chosen_no), "yd3", "0.0"), " of stone")
+    cast = join(
+        "; ",
+        amount(concrete, "yd3", "0.00"),
+        " of concrete, cures ",
+        as_text(cure_days, "0"),
+        " days before framing",
+    )
+    return np.where(chosen_base == "", "", join(stone, np.where(concrete > 0, cast, "")))
+
+
+CORNERS = FIELD_SHEET.table(
     "stake",
-    "Corners of the base; stake A on the front or back string, B on the side's",
+    "Corners: x and y of the survey, tapes from its points 1 and 2; edge of a slab below strings",
     len(CORNER_NAMES),
-    "Right and back of corner 1; x and y in the survey's grid. Grade: the ground before stripping.",
     index=True,
 )
 
 
-@STAKES.column("Corner", kind="text")
+@CORNERS.column("Corner", kind="text")
 def stake_name(stake_no: Q) -> Q:
-    text: Q = ""
-    for number, name in enumerate(CORNER_NAMES, 1):
-        text = np.where(stake_no == number, name, text)
-    return text
+    return one_of(CORNER_NAMES, stake_no - 1)
 
 
 def _right(number: Q) -> Q:
@@ -316,89 +340,183 @@ def _back(number: Q) -> Q:
     return np.where((number == 3) | (number == 4), 1, 0)
 
 
-@STAKES.column("Right", "ft")
-def stake_along_ft(stake_no: Q, field_length_ft: Q) -> Q:
-    return _right(stake_no) * field_length_ft
+def _along(number: Q, frame: Q, building: Q) -> Q:
+    """Right of the building's corner 1."""
+    return _right(number) * frame - (frame - building) / 2
 
 
-@STAKES.column("Back", "ft")
-def stake_back_ft(stake_no: Q, field_width_ft: Q) -> Q:
-    return _back(stake_no) * field_width_ft
+def _across(number: Q, frame: Q, building: Q) -> Q:
+    """Back of the building's corner 1."""
+    return _back(number) * frame - (frame - building) / 2
 
 
-@STAKES.column("x", "ft")
+@CORNERS.column("x", "ft")
 def stake_x_ft(
-    stake_along_ft: Q,
-    stake_back_ft: Q,
+    stake_no: Q,
     site_x_ft: Q,
     turn_deg: Q,
-    field_length_ft: Q,
-    field_width_ft: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
     building_length_ft: Q,
     building_width_ft: Q,
-) -> Q:
-    angle = turn_deg * math.pi / 180
-    along = stake_along_ft - (field_length_ft - building_length_ft) / 2
-    back = stake_back_ft - (field_width_ft - building_width_ft) / 2
-    return site_x_ft + along * np.cos(angle) - back * np.sin(angle)
-
-
-@STAKES.column("y", "ft")
-def stake_y_ft(
-    stake_along_ft: Q,
-    stake_back_ft: Q,
-    site_y_ft: Q,
-    turn_deg: Q,
-    field_length_ft: Q,
-    field_width_ft: Q,
-    building_length_ft: Q,
-    building_width_ft: Q,
-) -> Q:
-    angle = turn_deg * math.pi / 180
-    along = stake_along_ft - (field_length_ft - building_length_ft) / 2
-    back = stake_back_ft - (field_width_ft - building_width_ft) / 2
-    return site_y_ft + along * np.sin(angle) + back * np.cos(angle)
-
-
-@STAKES.column("A x", "ft", note="On the string of the front or the back.")
-def stake_front_x_ft(stake_no: Q, stake_x_ft: Q, field_stakes_ft: Q, turn_deg: Q) -> Q:
-    outward = 2 * _right(stake_no) - 1
-    return stake_x_ft + outward * field_stakes_ft * np.cos(turn_deg * math.pi / 180)
-
-
-@STAKES.column("A y", "ft")
-def stake_front_y_ft(stake_no: Q, stake_y_ft: Q, field_stakes_ft: Q, turn_deg: Q) -> Q:
-    outward = 2 * _right(stake_no) - 1
-    return stake_y_ft + outward * field_stakes_ft * np.sin(turn_deg * math.pi / 180)
-
-
-@STAKES.column("B x", "ft", note="On the string of the left or the right.")
-def stake_side_x_ft(stake_no: Q, stake_x_ft: Q, field_stakes_ft: Q, turn_deg: Q) -> Q:
-    outward = 2 * _back(stake_no) - 1
-    return stake_x_ft - outward * field_stakes_ft * np.sin(turn_deg * math.pi / 180)
-
-
-@STAKES.column("B y", "ft")
-def stake_side_y_ft(stake_no: Q, stake_y_ft: Q, field_stakes_ft: Q, turn_deg: Q) -> Q:
-    outward = 2 * _back(stake_no) - 1
-    return stake_y_ft + outward * field_stakes_ft * np.cos(turn_deg * math.pi / 180)
-
-
-@STAKES.column("String above grade", "in", fmt="0.0")
-def stake_string_in(
-    stake_no: Q,
-    field_string_ft: Q,
-    ground_corner_1_ft: Q,
-    ground_corner_2_ft: Q,
-    ground_corner_3_ft: Q,
-    ground_corner_4_ft: Q,
     chosen_no: Q,
 ) -> Q:
-    ground: Q = pick(ground_corner_1_ft, chosen_no)
-    corners = (ground_corner_2_ft, ground_corner_3_ft, ground_corner_4_ft)
-    for number, corner_ft in enumerate(corners, 2):
-        ground = np.where(stake_no == number, pick(corner_ft, chosen_no), ground)
-    return (field_string_ft - ground) * IN_PER_FT
+    angle = turn_deg * math.pi / 180
+    along = _along(stake_no, pick(frame_length_ft, chosen_no), building_length_ft)
+    across = _across(stake_no, pick(frame_width_ft, chosen_no), building_width_ft)
+    return site_x_ft + along * np.cos(angle) - across * np.sin(angle)
 
 
-FIELD_SHEET.gathers_notes("Order of work", GatherNotes(Step, numbered))
+@CORNERS.column("y", "ft")
+def stake_y_ft(
+    stake_no: Q,
+    site_y_ft: Q,
+    turn_deg: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    chosen_no: Q,
+) -> Q:
+    angle = turn_deg * math.pi / 180
+    along = _along(stake_no, pick(frame_length_ft, chosen_no), building_length_ft)
+    across = _across(stake_no, pick(frame_width_ft, chosen_no), building_width_ft)
+    return site_y_ft + along * np.sin(angle) + across * np.cos(angle)
+
+
+def _tied(x_ft: Q, y_ft: Q, name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
+    run = np.sqrt((x_ft - tie_x_ft) ** 2 + (y_ft - tie_y_ft) ** 2)
+    return np.where(name == "", "", tape(run * IN_PER_FT, SET_TO))
+
+
+@CORNERS.column("Tape from 1", kind="text")
+def stake_tie_1(stake_x_ft: Q, stake_y_ft: Q, tie_name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
+    return _tied(stake_x_ft, stake_y_ft, nth(tie_name, 1), nth(tie_x_ft, 1), nth(tie_y_ft, 1))
+
+
+@CORNERS.column("Tape from 2", kind="text")
+def stake_tie_2(stake_x_ft: Q, stake_y_ft: Q, tie_name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
+    return _tied(stake_x_ft, stake_y_ft, nth(tie_name, 2), nth(tie_x_ft, 2), nth(tie_y_ft, 2))
+
+
+STAKES = FIELD_SHEET.table(
+    "stake",
+    "Strings above the ground, at stakes and corner",
+    len(CORNER_NAMES),
+    shows=Appearance(characters={"stake_corner": 11, "stake_a": 7, "stake_b": 7, "stake_at": 7}),
+)
+
+
+@STAKES.column("Corner", kind="text")
+def stake_corner(stake_name: Q) -> Q:
+    return stake_name
+
+
+def _above(number: Q, string_ft: Q, ground_ft: Q, guessed: Q, chosen_no: Q) -> Q:
+    """Strings above the ground at a place of the table of stakes, marked where it is guessed."""
+    depth = pick(string_ft, chosen_no) - pick(ground_ft, chosen_no, number)
+    unsure = pick(guessed, chosen_no, number) > 0
+    return join(inches(depth * IN_PER_FT, DUG_TO), np.where(unsure, GUESSED, ""))
+
+
+@STAKES.column("A", kind="text")
+def stake_a(stake_no: Q, string_ft: Q, stake_ground_ft: Q, stake_guessed: Q, chosen_no: Q) -> Q:
+    return _above(stake_no, string_ft, stake_ground_ft, stake_guessed, chosen_no)
+
+
+@STAKES.column("B", kind="text")
+def stake_b(stake_no: Q, string_ft: Q, stake_ground_ft: Q, stake_guessed: Q, chosen_no: Q) -> Q:
+    return _above(stake_no + CORNERS_NO, string_ft, stake_ground_ft, stake_guessed, chosen_no)
+
+
+@STAKES.column("At it", kind="text")
+def stake_at(stake_no: Q, string_ft: Q, stake_ground_ft: Q, stake_guessed: Q, chosen_no: Q) -> Q:
+    return _above(stake_no + 2 * CORNERS_NO, string_ft, stake_ground_ft, stake_guessed, chosen_no)
+
+
+HEAT = FIELD_SHEET.table(
+    "grid",
+    "",
+    GRID,
+    shows=Appearance(
+        beside=8,
+        characters={"heat_row": 4},
+        colour_scale=("heat_1_in", "heat_2_in", "heat_3_in", "heat_4_in", "heat_5_in"),
+        headed=Headed(
+            "chosen_base",
+            dict.fromkeys(GRADED, "Dig (+) or fill (-) to the subgrade, after stripping"),
+            {
+                key: dict.fromkeys(GRADED, heading)
+                for key, heading in (
+                    ("heat_row", "At"),
+                    ("heat_1_in", "Left"),
+                    ("heat_2_in", "1/4"),
+                    ("heat_3_in", "Half"),
+                    ("heat_4_in", "3/4"),
+                    ("heat_5_in", "Right"),
+                )
+            },
+        ),
+    ),
+)
+
+
+@HEAT.column("At", kind="text")
+def heat_row(grid_no: Q) -> Q:
+    return one_of(("back", "3/4", "half", "1/4", "front"), grid_no - 1)
+
+
+def _heat(ground_ft: Q, strip_ft: Q, subgrade_ft: Q, on_pad: Q, chosen_no: Q) -> Q:
+    """Inches from the stripped ground down to the subgrade; 0 where there is none."""
+    stripped = pick(ground_ft, chosen_no) - pick(strip_ft, chosen_no)
+    return pick(on_pad, chosen_no) * (stripped - pick(subgrade_ft, chosen_no)) * IN_PER_FT
+
+
+@HEAT.column("Left", "in", fmt=SIGNED)
+def heat_1_in(grid_1_ft: Q, strip_ft: Q, subgrade_ft: Q, on_pad: Q, chosen_no: Q) -> Q:
+    return _heat(grid_1_ft, strip_ft, subgrade_ft, on_pad, chosen_no)
+
+
+@HEAT.column("1/4", "in", fmt=SIGNED)
+def heat_2_in(grid_2_ft: Q, strip_ft: Q, subgrade_ft: Q, on_pad: Q, chosen_no: Q) -> Q:
+    return _heat(grid_2_ft, strip_ft, subgrade_ft, on_pad, chosen_no)
+
+
+@HEAT.column("Half", "in", fmt=SIGNED)
+def heat_3_in(grid_3_ft: Q, strip_ft: Q, subgrade_ft: Q, on_pad: Q, chosen_no: Q) -> Q:
+    return _heat(grid_3_ft, strip_ft, subgrade_ft, on_pad, chosen_no)
+
+
+@HEAT.column("3/4", "in", fmt=SIGNED)
+def heat_4_in(grid_4_ft: Q, strip_ft: Q, subgrade_ft: Q, on_pad: Q, chosen_no: Q) -> Q:
+    return _heat(grid_4_ft, strip_ft, subgrade_ft, on_pad, chosen_no)
+
+
+@HEAT.column("Right", "in", fmt=SIGNED)
+def heat_5_in(grid_5_ft: Q, strip_ft: Q, subgrade_ft: Q, on_pad: Q, chosen_no: Q) -> Q:
+    return _heat(grid_5_ft, strip_ft, subgrade_ft, on_pad, chosen_no)
+
+
+def _work(steps: Sequence[Step]) -> Callable[..., Q]:
+    """Column of the order of work of the chosen kind.
+
+    Raises:
+        RowError: If a kind has more steps than there are lines.
+    """
+    told = {kind: steps_of(steps, kind, MOST_STEPS) for kind in KIND_NAMES}
+
+    def work_text(work_no: Q, chosen_base: Q) -> Q:
+        lines = {kind: one_of(texts, work_no - 1) for kind, texts in told.items()}
+        return np.where(chosen_base == "", "", by_kind(chosen_base, lines))
+
+    return work_text
+
+
+FIELD_SHEET.table(
+    "work",
+    "Order of work",
+    MOST_STEPS,
+    index=True,
+    shows=Appearance(characters={"work_text": 90}),
+    gather=GatherColumn(Step, "work_text", "Do", _work),
+)

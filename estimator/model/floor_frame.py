@@ -97,8 +97,8 @@ def floor_short(blocks_short: Q, chosen_no: Q) -> Q:
 
 
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
-def floor_diagonal(field_floor_diagonal_in: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(field_floor_diagonal_in), "")
+def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(pick(floor_diagonal_in, chosen_no)), "")
 
 
 @FLOOR_FRAME.row("Joist width", "in", scope="job")

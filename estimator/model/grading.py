@@ -17,7 +17,7 @@ from estimator.model.adds import OK, Hours, Need, Step, check
 from estimator.model.kinds import GRADED, SLOPED, SUPPORTS, TIMBERED, by_kind, is_kind, where_kind
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q, lookup
+from estimator.vocabulary import Q, as_text, join, lookup, nth
 
 GRADING = Sheet(
     "Grading",
@@ -33,6 +33,10 @@ LEVEL_NOTE = "Subgrade as if nothing were stripped: compare with the ground."
 MOSTLY = "Cut of triangles that stand mostly above it"
 CORNERS = "Cut of triangles of which one corner stands above it"
 TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
+
+CORNER_NAMES = ("front left", "front right", "back right", "back left")
+WHOLLY = 0.999
+"""Share of the base from which on no ground under it is surveyed; the rest is rounding."""
 
 GRADING.section("Footprint")
 
@@ -562,13 +566,16 @@ def haul_off_yd3(spoil_leaves: Q, spoil_yd3: Q) -> Q:
 
 GRADING.adds(
     Step(
-        key="call", label="Call", text="Locate utilities; look up for lines; know septic and wells."
+        key="set_out",
+        label="Set out",
+        text="Corners by their tapes, stakes, level strings, equal diagonals.",
+        kinds=SUPPORTS,
     ),
     Step(
         key="strip",
         label="Set out and strip",
-        text="Stakes, strings, equal diagonals. Strip sod and topsoil; heap them apart.",
-        after=("call",),
+        text="Corners by their tapes, stakes, level strings, equal diagonals; strip as told above, heap it apart.",
+        kinds=GRADED,
     ),
     Hours(key="earth", label="Earthwork", quantity="earth_hours", trade="earthwork"),
     Need(
@@ -650,12 +657,12 @@ def timber_width_in(timber_stock: Q, stock_name: Q, stock_width_in: Q) -> Q:
     return lookup(timber_stock, stock_name, stock_width_in, 0)
 
 
-@GRADING.row("Trench below the string, one course", "in", fmt="0.0")
+@GRADING.row("Trench below the top, one course", "in", fmt="0.0")
 def trench_one_in(timber_depth_in: Q, bedding_in: Q) -> Q:
     return timber_depth_in + bedding_in
 
 
-@GRADING.row("Trench below the string, low side", "in", fmt="0.0")
+@GRADING.row("Trench below the top, low side", "in", fmt="0.0")
 def trench_low_in(timber_depth_in: Q, bedding_in: Q, frame_courses: Q) -> Q:
     return timber_depth_in * frame_courses + np.where(frame_courses > 0, bedding_in, 0)
 
@@ -675,10 +682,23 @@ TABLE.solved(
 
 
 @check(GRADING, "Ground is surveyed", mend="point_name", hazard="guessed ground")
-def check_survey(guessed_share: Q) -> Q:
-    return np.where(
-        guessed_share > 0, "LOOK: part of the ground is guessed, outside the readings", OK
+def check_survey(guessed_share: Q, stake_guessed: Q) -> Q:
+    corners: Q = ""
+    for number, name in enumerate(CORNER_NAMES, 1):
+        guessed = nth(stake_guessed, 2 * len(CORNER_NAMES) + number) > 0
+        corners = join(corners, np.where(guessed, join(", ", name), ""))
+    at_corners = np.where(
+        corners == "", "", join("; corners without readings beyond them", corners)
     )
+    part = join(
+        "LOOK: ",
+        as_text(np.maximum(100 * guessed_share, 1), "0"),
+        " % of the ground is guessed, outside the readings",
+        at_corners,
+    )
+    whole = "FAIL: no reading reaches the base, its ground is all guessed; take readings round it"
+    told = np.where(guessed_share > WHOLLY, whole, part)
+    return np.where(guessed_share > 0, told, OK)
 
 
 @check(GRADING, "Fall across the base", mend="option_kind", hazard="too much fall")

@@ -9,8 +9,8 @@ import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.charts import CHARTS
-from estimator.model.field_sheet import BENDS, GRID, STATIONS
 from estimator.model.quick_survey import STAKE_NAMES
+from estimator.model.set_out import BENDS, GRID, STATIONS
 from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
 from estimator.rows import Sheet
@@ -35,7 +35,7 @@ PROFILE = PICTURES.table(
     "station",
     "Behind the sides",
     STATIONS,
-    "From the string, negative below it; ten stations a side, the last repeated.",
+    "From the top of the base, negative below it; ten stations a side, the last repeated.",
     shows=Appearance(workings=True),
 )
 
@@ -46,20 +46,20 @@ def line_at_ft(station_at_ft: Q, chosen_no: Q) -> Q:
 
 
 @PROFILE.column("Ground", "in", fmt="0.0")
-def line_ground_in(station_ground_ft: Q, chosen_no: Q, field_string_ft: Q) -> Q:
-    return (pick(station_ground_ft, chosen_no) - field_string_ft) * IN_PER_FT
+def line_ground_in(station_ground_ft: Q, chosen_no: Q, top_ft: Q) -> Q:
+    return (pick(station_ground_ft, chosen_no) - pick(top_ft, chosen_no)) * IN_PER_FT
 
 
-@PROFILE.column("String", "in", fmt="0.0")
+@PROFILE.column("Top of the base", "in", fmt="0.0")
 def line_string_in(line_at_ft: Q) -> Q:
-    return 0 * line_at_ft  # heights count from the string: 0 at every station of the table
+    return 0 * line_at_ft  # heights count from the top: 0 at every station of the table
 
 
 BOTTOM = PICTURES.table(
     "bend",
     "Behind the sides: line under the courses, the stone, or the edge of a slab",
     BENDS,
-    "From the string; level along a course and upright where one ends, straight along an edge.",
+    "From the top of the base; level along a course and upright where one ends, straight along an edge.",
     index=True,
     shows=Appearance(workings=True),
 )
@@ -81,14 +81,16 @@ def bottom_corner(bend_no: Q, bottom_at_ft: Q) -> Q:
 def bottom_in(
     bend_courses: Q,
     chosen_no: Q,
-    field_timber_in: Q,
-    field_subgrade_in: Q,
+    timber_depth_in: Q,
+    stone_depth_in: Q,
     bottom_corner: Q,
     slab_chosen_in: Q,
     slab_thick_used_in: Q,
 ) -> Q:
     courses = pick(bend_courses, chosen_no)
-    stone = np.where(courses > 0, -courses * field_timber_in, -field_subgrade_in)
+    stone = np.where(
+        courses > 0, -courses * pick(timber_depth_in, chosen_no), -pick(stone_depth_in, chosen_no)
+    )
     edge = nth(slab_chosen_in, bottom_corner)
     return np.where(edge > 0, pick(slab_thick_used_in, chosen_no) - edge, stone)
 
@@ -106,7 +108,8 @@ HOUSE = PICTURES.table(
 @HOUSE.column("From the first corner of the base", "ft")
 def house_at_ft(
     house_no: Q,
-    field_length_ft: Q,
+    chosen_no: Q,
+    frame_length_ft: Q,
     building_length_ft: Q,
     roof_bears_on: Q,
     roof_eave_in: Q,
@@ -118,19 +121,19 @@ def house_at_ft(
     right_ridge = np.where(gable, building_length_ft / 2, building_length_ft + past)
     ridge = np.where(house_no == 7, left_ridge, np.where(house_no == 8, right_ridge, right))
     eaves = np.where(house_no == 6, -past, np.where(house_no == 9, past, 0))
-    return (field_length_ft - building_length_ft) / 2 + ridge + eaves
+    return (pick(frame_length_ft, chosen_no) - building_length_ft) / 2 + ridge + eaves
 
 
-@HOUSE.column("Above the string", "in", fmt="0.0")
+@HOUSE.column("Above the top of the base", "in", fmt="0.0")
 def house_in(
     house_no: Q,
     floor_top_ft: Q,
     chosen_no: Q,
-    field_string_ft: Q,
+    top_ft: Q,
     wall_height_ft: Q,
     roof_height_ft: Q,
 ) -> Q:
-    floor = pick(floor_top_ft, chosen_no) - field_string_ft
+    floor = pick(floor_top_ft, chosen_no) - pick(top_ft, chosen_no)
     roof = np.where((house_no == 7) | (house_no == 8), roof_height_ft, 0)
     walls = np.where((house_no > 4) & (house_no < 11), wall_height_ft, 0)
     above = np.where((house_no > 1) & (house_no < 12), floor, 0)
@@ -177,11 +180,12 @@ def base_x_ft(
     turn_deg: Q,
     building_length_ft: Q,
     building_width_ft: Q,
-    field_length_ft: Q,
-    field_width_ft: Q,
+    chosen_no: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
 ) -> Q:
-    out_x = (field_length_ft - building_length_ft) / 2
-    out_y = (field_width_ft - building_width_ft) / 2
+    out_x = (pick(frame_length_ft, chosen_no) - building_length_ft) / 2
+    out_y = (pick(frame_width_ft, chosen_no) - building_width_ft) / 2
     return _east(
         outline_no, site_x_ft, turn_deg, building_length_ft, building_width_ft, out_x, out_y
     )
@@ -194,11 +198,12 @@ def base_y_ft(
     turn_deg: Q,
     building_length_ft: Q,
     building_width_ft: Q,
-    field_length_ft: Q,
-    field_width_ft: Q,
+    chosen_no: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
 ) -> Q:
-    out_x = (field_length_ft - building_length_ft) / 2
-    out_y = (field_width_ft - building_width_ft) / 2
+    out_x = (pick(frame_length_ft, chosen_no) - building_length_ft) / 2
+    out_y = (pick(frame_width_ft, chosen_no) - building_width_ft) / 2
     return _north(
         outline_no, site_y_ft, turn_deg, building_length_ft, building_width_ft, out_x, out_y
     )
@@ -215,8 +220,9 @@ def _place_columns(number: int) -> None:
         base_x_ft: Q,
         building_length_ft: Q,
         building_width_ft: Q,
-        field_length_ft: Q,
-        field_width_ft: Q,
+        chosen_no: Q,
+        frame_length_ft: Q,
+        frame_width_ft: Q,
     ) -> Q:
         found = _east(
             outline_no,
@@ -224,8 +230,8 @@ def _place_columns(number: int) -> None:
             nth(place_turn_deg, number),
             building_length_ft,
             building_width_ft,
-            (field_length_ft - building_length_ft) / 2,
-            (field_width_ft - building_width_ft) / 2,
+            (pick(frame_length_ft, chosen_no) - building_length_ft) / 2,
+            (pick(frame_width_ft, chosen_no) - building_width_ft) / 2,
         )
         return np.where(nth(place_cost, number) > 0, found, base_x_ft)
 
@@ -237,8 +243,9 @@ def _place_columns(number: int) -> None:
         base_y_ft: Q,
         building_length_ft: Q,
         building_width_ft: Q,
-        field_length_ft: Q,
-        field_width_ft: Q,
+        chosen_no: Q,
+        frame_length_ft: Q,
+        frame_width_ft: Q,
     ) -> Q:
         found = _north(
             outline_no,
@@ -246,8 +253,8 @@ def _place_columns(number: int) -> None:
             nth(place_turn_deg, number),
             building_length_ft,
             building_width_ft,
-            (field_length_ft - building_length_ft) / 2,
-            (field_width_ft - building_width_ft) / 2,
+            (pick(frame_length_ft, chosen_no) - building_length_ft) / 2,
+            (pick(frame_width_ft, chosen_no) - building_width_ft) / 2,
         )
         return np.where(nth(place_cost, number) > 0, found, base_y_ft)
 

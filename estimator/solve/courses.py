@@ -68,6 +68,15 @@ class Profile:
             heights.append(self.start_z_ft[k] + share * (self.end_z_ft[k] - self.start_z_ft[k]))
         return np.asarray(np.minimum(heights[0], heights[1]), dtype=np.float64)
 
+    def guessed_at(self, along_ft: ArrayLike) -> NDArray[np.bool_]:
+        """Whether positions along the line lie outside the readings; not where it enters them."""
+        s = np.atleast_1d(np.asarray(along_ft, dtype=np.float64))
+        sides = [
+            self.guessed[np.searchsorted(self.end_ft, s, side=side).clip(0, len(self.end_ft) - 1)]
+            for side in ("left", "right")
+        ]
+        return np.asarray(sides[0] & sides[1], dtype=np.bool_)
+
     def below(self, level_ft: float) -> Intervals:
         """Where the ground lies below a level, as (start, end) positions in order."""
         found: list[tuple[float, float]] = []

@@ -5,8 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance
-from estimator.model.adds import Hours
-from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, by_kind, is_kind, where_kind
+from estimator.model.adds import Hours, Step
+from estimator.model.kinds import (
+    GRADED,
+    ON_BLOCKS,
+    ON_PIERS,
+    SUPPORTS,
+    by_kind,
+    is_kind,
+    where_kind,
+)
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
@@ -68,6 +76,14 @@ TABLE.solved("support_on", "In use", solver="ground", fmt="0", by_option=True)
 TABLE.solved("support_x_ft", "Along the front", "ft", solver="ground", by_option=True)
 TABLE.solved("support_y_ft", "Back from the front", "ft", solver="ground", by_option=True)
 TABLE.solved("support_ground_ft", "Ground", "ft", solver="ground", fmt="0.000", by_option=True)
+TABLE.solved(
+    "support_guessed",
+    "Guessed",
+    solver="ground",
+    fmt="0;-0;",
+    note="1 outside the readings.",
+    by_option=True,
+)
 
 
 @TABLE.column("Top above ground", "in", fmt="0.0", by_option=True)
@@ -103,6 +119,27 @@ def support_dig_in(
 
 
 PLACES.adds(
+    Step(
+        key="holes",
+        label="Holes",
+        text="Holes at their places, each to its own depth, as listed; bottoms flat and undisturbed.",
+        after=("set_out",),
+        kinds=SUPPORTS,
+    ),
+    Step(
+        key="piers",
+        label="Piers",
+        text="Forms plumb, bars; hold for inspection; concrete; each top cut off level with the strings; cure wet.",
+        after=("holes",),
+        kinds=ON_PIERS,
+    ),
+    Step(
+        key="supports",
+        label="Blocks",
+        text="Stone tamped level in each hole; blocks plumb, their tops level with the strings; hold for inspection.",
+        after=("piers",),
+        kinds=ON_BLOCKS,
+    ),
     Hours(
         key="skids", label="Set skids", quantity="skid_hours", trade="timber", after=("compact",)
     ),

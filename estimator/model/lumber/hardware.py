@@ -7,7 +7,7 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, PieceList, Step, Weight, check
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.kinds import TIMBERED, where_kind
+from estimator.model.kinds import PADS, SUPPORTS, TIMBERED, where_kind
 from estimator.model.lumber.joints import JOINT_NAILS
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
@@ -228,12 +228,21 @@ HARDWARE.adds(
         label="Timbers",
         text="Trench, stone in it; timbers level, pinned, screwed; in wet soil a drain outlet; hold for inspection.",
         after=("strip",),
+        kinds=TIMBERED,
     ),
     Step(
-        key="floor",
-        label="Floor",
-        text="Skids or beams, joists, sheets; or forms, retarder, steel. Concrete: inspection, one pour, cure wet; then frame.",
+        key="skids",
+        label="Floor on skids",
+        text="Skids level on the stone, joists, sheets.",
         after=("stone",),
+        kinds=PADS,
+    ),
+    Step(
+        key="beams",
+        label="Floor on beams",
+        text="Beams, joists, sheets.",
+        after=("supports",),
+        kinds=SUPPORTS,
     ),
     Hours(
         key="timbers",

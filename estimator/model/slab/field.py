@@ -1,23 +1,18 @@
-"""Of the sheet Field Sheet: forms and edges of a slab at the corners, beside the stakes."""
+"""Of the sheet Field Sheet: edges of a slab at the corners, beside the stakes."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.field_sheet import STAKES
+from estimator.model.field_sheet import CORNERS, DUG_TO
+from estimator.model.kinds import FLOORS, is_kind
+from estimator.model.tape import inches
 from estimator.vocabulary import Q, nth, pick
 
 
-@STAKES.column("Slab form", "in", fmt="0.0;-0.0;")
-def stake_form_in(stake_no: Q, slab_thick_used_in: Q, chosen_no: Q) -> Q:
-    return np.where(stake_no > 0, pick(slab_thick_used_in, chosen_no), 0)
-
-
-@STAKES.column("Its edge", "in", fmt="0.0;-0.0;")
-def stake_edge_in(stake_no: Q, slab_chosen_in: Q) -> Q:
-    return nth(slab_chosen_in, stake_no)
-
-
-@STAKES.column("Edge wide", "in", fmt="0.0;-0.0;")
-def stake_edge_wide_in(stake_no: Q, slab_edge_used_in: Q, chosen_no: Q) -> Q:
-    return np.where(stake_no > 0, pick(slab_edge_used_in, chosen_no), 0)
+@CORNERS.column("Edge", kind="text")
+def stake_edge(
+    stake_no: Q, slab_chosen_in: Q, string_offset_in: Q, chosen_base: Q, chosen_no: Q
+) -> Q:
+    deep = nth(slab_chosen_in, stake_no) + pick(string_offset_in, chosen_no)
+    return np.where(is_kind(chosen_base, FLOORS), inches(deep, DUG_TO), "")

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece
+from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
 from estimator.model.footings import FOOTINGS
+from estimator.model.kinds import FLOORS
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
 from estimator.model.slab.shape import CORNERS
 from estimator.units import FT3_PER_YD3, IN_PER_FT
@@ -147,6 +148,13 @@ def pump_count(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q) -> Q:
 
 
 FOOTINGS.adds(
+    Step(
+        key="slab",
+        label="Slab",
+        text="Edges dug, forms level with the strings, retarder, steel; hold for inspection; one pour, cured wet; frame.",
+        after=("open_stone",),
+        kinds=FLOORS,
+    ),
     Piece(
         key="form_long",
         label="Forms along front and back",

@@ -1,24 +1,35 @@
-"""Solver of the ground across a base on a grid, and beside it where the water must run off."""
+"""Solver of the ground across a base on a grid, at the stakes, and where water must run off."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
 from estimator.engine import Solver
-from estimator.model.field_sheet import GRID
-from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
-from estimator.model.solvers.reads import Reads, zeros
+from estimator.model.set_out import GRID, TIES
+from estimator.model.solvers.lot import (
+    PLACE_READS,
+    SURVEY_READS,
+    base_corners,
+    lot_ground,
+    readings,
+    turned,
+)
+from estimator.model.solvers.reads import Reads, as_texts, zeros
 from estimator.solve.courses import Profile, profile, side_lines
+
+LONGEST_TAPE_FT = 100.0
+"""Common practice, no source."""
 
 
 def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Ground on a grid (row 1 is the back), and mean ground along each side and farther out."""
+    """Ground on a grid (row 1 is the back), at the stakes, along each side and farther out; ties."""
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
     beside, out = zeros(4), zeros(4)
+    stake, guessed = zeros(12), zeros(12)
     for option in q.options():
         ground = lot_ground(q)
         corners = base_corners(q, option)
@@ -27,6 +38,8 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         for n in range(GRID):
             places = corners[0] + share[n] * along + share[::-1, None] * back
             grid[f"grid_{n + 1}_ft"][option] = ground.at(places)[0]
+        ends = stake_ends(corners, q.number("stake_off_ft"))
+        stake[option], guessed[option] = ground.at(np.vstack([ends, corners]))
         run = q.number("grade_run_ft")
         middle = corners.mean(axis=0)
         for side, (a, b) in enumerate(side_lines(corners)):
@@ -34,7 +47,62 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
             normal = (a + b) / 2 - middle
             away = run * normal / np.linalg.norm(normal)
             out[option, side] = mean_ground_ft(profile(ground, a + away, b + away))
-    return {**grid, "side_ground_ft": beside, "side_out_ft": out}
+    return {
+        **grid,
+        "side_ground_ft": beside,
+        "side_out_ft": out,
+        "stake_ground_ft": stake,
+        "stake_guessed": guessed,
+        **_ties(q),
+    }
+
+
+def stake_ends(corners: np.ndarray[Any, Any], off_ft: float) -> np.ndarray[Any, Any]:
+    """Stakes (8, 2) beyond the corners: A on the lines of front and back, then B on the others'."""
+    found = []
+    for other in ((1, 0, 3, 2), (3, 2, 1, 0)):
+        line = corners - corners[list(other)]
+        found.append(corners + off_ft * line / np.linalg.norm(line, axis=1)[:, np.newaxis])
+    return np.vstack(found)
+
+
+def _ties(q: Reads) -> dict[str, Any]:
+    """The two points of the survey that corners are taped from; blank where there are none."""
+    name = np.full((1, TIES), "", dtype=object)
+    place = np.zeros((3, 1, TIES))
+    points = readings(q)
+    length, width = q.number("building_length_ft"), q.number("building_width_ft")
+    corners = turned(q, np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]))
+    for column, which in enumerate(best_ties([(x, y) for _, x, y, _ in points], corners)):
+        name[0, column] = points[which][0]
+        place[:, 0, column] = points[which][1:]
+    return {
+        "tie_name": as_texts(name),
+        **{f"tie_{key}_ft": each for key, each in zip(("x", "y", "height"), place, strict=True)},
+    }
+
+
+def best_ties(
+    places: Sequence[tuple[float, float]], corners: np.ndarray[Any, Any]
+) -> tuple[int, ...]:
+    """Of all pairs of places the one whose tapes to the corners cross best at the worst corner.
+
+    Tapes longer than :data:`LONGEST_TAPE_FT` count only where none are shorter.
+
+    Returns:
+        Numbers of the two places, or nothing if there are fewer than two apart.
+    """
+    at = np.array(places, dtype=float).reshape(-1, 2)
+    arm = corners - at[:, np.newaxis]
+    reach = np.hypot(arm[..., 0], arm[..., 1])
+    x, y = arm[..., 0], arm[..., 1]
+    cross = np.abs(x[:, np.newaxis] * y - y[:, np.newaxis] * x)
+    product = reach[:, np.newaxis] * reach
+    sine = np.round((cross / np.where(product > 0, product, np.inf)).min(axis=-1), 9)
+    near = (reach <= LONGEST_TAPE_FT).all(axis=-1)
+    worth = np.triu(sine + 2.0 * (near[:, np.newaxis] & near) * (sine > 0))
+    best = int(np.argmax(worth)) if worth.any() else -1
+    return divmod(best, len(at)) if best >= 0 else ()
 
 
 def mean_ground_ft(line: Profile) -> float:
@@ -46,6 +114,6 @@ def mean_ground_ft(line: Profile) -> float:
 AROUND = Solver(
     "ground_beside",
     "ground across and beside the base",
-    (*SURVEY_READS, *PLACE_READS, "grade_run_ft"),
+    (*SURVEY_READS, *PLACE_READS, "grade_run_ft", "stake_off_ft"),
     solve_around,
 )

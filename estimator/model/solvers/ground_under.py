@@ -88,7 +88,7 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Triangles, corners, high and low ground, the door and the supports of every option."""
     q = Reads(values)
     table = {k: zeros(TRIANGLES) for k in ("ft2", "low_ft", "mid_ft", "high_ft")}
-    support = {k: zeros(SUPPORTS_MOST) for k in ("on", "x_ft", "y_ft", "ground_ft")}
+    support = {k: zeros(SUPPORTS_MOST) for k in ("on", "x_ft", "y_ft", "ground_ft", "guessed")}
     row = {k: zeros() for k in ("high_ft", "low_ft", "door_ft")}
     corner = {f"ground_corner_{n}_ft": zeros() for n in (1, 2, 3, 4)}
     guessed = zeros()
@@ -120,7 +120,9 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
             support["on"][option, : len(spots)] = 1
             support["x_ft"][option, : len(spots)] = spots[:, 0]
             support["y_ft"][option, : len(spots)] = spots[:, 1]
-            support["ground_ft"][option, : len(spots)] = ground.at(turned(q, spots))[0]
+            heights, outside = ground.at(turned(q, spots))
+            support["ground_ft"][option, : len(spots)] = heights
+            support["guessed"][option, : len(spots)] = outside
     return {
         **{f"triangle_{k}": v for k, v in table.items()},
         **{f"support_{k}": v for k, v in support.items()},

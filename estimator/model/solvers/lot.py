@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Mapping
 from functools import lru_cache
 
 import numpy as np
@@ -111,8 +113,37 @@ def _refuse_impossible(points: tuple[tuple[str, float, float, float], ...]) -> N
 
 
 def lot_ground(q: Reads) -> Ground:
-    """The ground's surface through all readings of the survey."""
-    return fitted(readings(q))
+    """The ground's surface through all readings of the survey.
+
+    Raises:
+        SurveyError: As :func:`fitted`, each reading with the line of its table that it stands on.
+    """
+    try:
+        return fitted(readings(q))
+    except SurveyError as error:
+        lines = _lines(q)
+        what, where = _with_lines(error.what, lines), _with_lines(error.where, lines)
+        raise SurveyError(what, where=where, cure=error.cure) from error
+
+
+def _lines(q: Reads) -> dict[str, int]:
+    """By label of a reading, the line of its table, from 1; the first of those called alike."""
+    found: dict[str, int] = {}
+    for kind, name, *_ in _SETS:
+        for i, typed in enumerate(q.column(name), 1):
+            if str(typed):
+                found.setdefault(f"Survey {kind} {typed}", i)
+    return found
+
+
+def _with_lines(text: str, lines: Mapping[str, int]) -> str:
+    """A text with the line behind every reading that it names, of two names the longer first."""
+    labels = sorted(lines, key=len, reverse=True)
+    pattern = "|".join(map(re.escape, labels))
+    if not pattern:
+        return text
+    told = re.compile(rf"(?<!\w)({pattern})(?!\w)")
+    return told.sub(lambda match: f"{match[1]} (line {lines[match[1]]})", text)
 
 
 def turned(q: Reads, local: Floats) -> Floats:

@@ -12,7 +12,7 @@ import numpy as np
 from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.pictures import CONTOURS
-from estimator.model.solvers.lot import SURVEY_READS, fitted, readings
+from estimator.model.solvers.lot import SURVEY_READS, fitted, lot_ground, readings
 from estimator.model.solvers.reads import Reads, as_texts
 from estimator.model.survey import SUSPECTS
 from estimator.solve.blunders import blunders
@@ -34,15 +34,17 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     Raises:
         SurveyError: If the readings can't be a surface.
     """
-    points = readings(Reads(values))
+    q = Reads(values)
+    points = readings(q)
     names = np.full((1, SUSPECTS_MOST), "", dtype=object)
     off = np.zeros((1, SUSPECTS_MOST))
     dots, step = np.zeros((CONTOURS, 3)), 0.0
     if len(points) >= FEWEST_READINGS:
+        ground = lot_ground(q)
         for i, (name, residual) in enumerate(_suspects(points)[:SUSPECTS_MOST]):
             names[0, i] = name
             off[0, i] = residual * IN_PER_FT
-        dots, step = contour_dots(fitted(points), measure)
+        dots, step = contour_dots(ground, measure)
     return {
         "suspect_name": as_texts(names),
         "suspect_off_in": off,

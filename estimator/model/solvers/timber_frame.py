@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.field_sheet import BENDS, STATIONS, STEPS
 from estimator.model.kinds import SLOPED, TIMBERED
 from estimator.model.lumber.hardware import TIMBERS as TIMBER_TABLE
+from estimator.model.set_out import BENDS, STATIONS, STEPS
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
@@ -67,7 +67,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
     }
     timber = {k: zeros(TIMBERS) for k in ("course", "start_ft", "length_in")}
     side = blanks(TIMBERS)
-    station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses")}
+    station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses", "guessed")}
     step = {k: zeros(STEPS) for k in ("side", "course", "start_ft", "end_ft")}
     bend = {k: zeros(BENDS) for k in ("at_ft", "courses")}
     customary = measure == "feet"
@@ -253,6 +253,7 @@ def _put_stations(
         filled = np.append(places, np.full(each - len(places), line.length_ft))
         station["at_ft"][option, rows] = filled
         station["ground_ft"][option, rows] = line.at(filled)
+        station["guessed"][option, rows] = line.guessed_at(filled)
         if frame is not None:
             station["courses"][option, rows] = frame.courses_at(number, filled)
 

@@ -172,7 +172,7 @@ BASE.adds(
         key="steps",
         label="Steps",
         text="Feet of steps or ramp; landing; stringers, the lowest rise a tread less; treads; rails; skirting last, vents open.",
-        after=("floor",),
+        after=("skids", "beams", "slab"),
     ),
     Hours(
         key="feet",

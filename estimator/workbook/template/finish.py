@@ -81,6 +81,8 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             tables = [p for p in plan.parts if isinstance(p, TablePlan)]
             plain = [part for part in tables if not part.table.shows.colour_scale]
             blocks = [(part, block) for part in plain for block in _blocks(part)]
+            for part in tables:
+                _no_headings(painter, part)
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
             _stale_rules(painter, layout, plan)
@@ -289,6 +291,17 @@ def _not_in_use(
         areas = _joined([_rows(part, column) for column in columns])
         text = " ".join(range_text(area) for area in areas)
         _rule(painter, text, f"NOT({used})", "not in use", last=True)
+
+
+def _no_headings(painter: Painter, part: TablePlan) -> None:
+    """Show nothing of a table whose headings change where it has none."""
+    headed = part.table.shows.headed
+    if headed is not None:
+        last = max(c.column + c.span - 1 for c in part.columns)
+        band = Range(part.header_row, part.left, part.last_row, last)
+        column = part.find("value", next(iter(headed.columns))).column
+        cell = f"${column_letters(column)}${part.header_row}"
+        _rule(painter, range_text(band), f'{cell}=""', "no headings", last=True)
 
 
 def _in_use(painter: Painter, layout: Layout, part: TablePlan, columns: list[TableColumn]) -> None:

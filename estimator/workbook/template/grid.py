@@ -150,6 +150,7 @@ def neighbours(model: Model, sheet: Sheet) -> dict[str, Table]:
         )
         shown = not is_working(model, left) and not is_working(model, right)
         free = left.keys[0] not in found
+        free = free and not right.shows.beside
         if plain and shown and free and left.capacity == right.capacity >= LONG_TABLE:
             found[right.keys[0]] = left
     return found

@@ -57,6 +57,7 @@ def write_sheet(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
             _table(painter, layout, part)
         else:
             _notes(painter, part)
+    _flatten(painter, layout, plan)
     if plan.workings_row:
         aside = any(
             isinstance(p, TablePlan) and p.left > 1 and not p.printed_row for p in plan.parts
@@ -286,7 +287,6 @@ def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
     painter.heighten(part.title_row, 1.4, "Block title")
     for offset, line in enumerate(part.note_lines):
         painter.put(part.note_row + offset, left, line, "Foot note")
-    _flatten(painter, layout, part)
     if part.state_row:
         painter.put(part.state_row, left, None, "Table state")
     if part.more_row:
@@ -302,10 +302,16 @@ def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
             _table_column(painter, layout, part, column)
 
 
-def _flatten(painter: Painter, layout: Layout, part: TablePlan) -> None:
-    """Make the row of units a thin band where no column has one."""
-    if not any(column.key and layout.quantity(column.key).unit for column in part.columns):
-        painter.thin(part.unit_row)
+def _flatten(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
+    """Make rows of units thin bands where no column of any table has one."""
+    tables = [part for part in plan.parts if isinstance(part, TablePlan)]
+    with_units = {
+        table.unit_row
+        for table in tables
+        if any(column.key and layout.quantity(column.key).unit for column in table.columns)
+    }
+    for row in {table.unit_row for table in tables} - with_units:
+        painter.thin(row)
 
 
 def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: TableColumn) -> None:

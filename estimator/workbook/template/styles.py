@@ -181,6 +181,7 @@ MARKS: tuple[Mark, ...] = (
     Mark("in use", edge="bottom"),
     Mark("in use, solved", "", SOLVED, edge="bottom"),
     Mark("not in use", fmt=";;;"),
+    Mark("no headings", fill=WHITE, fmt=";;;"),
     Mark("Row unit", edge="bottom"),
     Mark("Row limit", edge="bottom"),
     Mark("Section heading", edge="accent"),

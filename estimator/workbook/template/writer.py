@@ -142,6 +142,15 @@ class _At:
             row = _open_row(place)
         return f"{self._prefix(place)}${first}{row}:${last}{row}"
 
+    def area(self, key: str) -> str:
+        place = self.layout.places[key]
+        first, last = place.area.column1, place.area.column2
+        start, end = (
+            f"${column_letters(column)}${row}"
+            for column, row in ((first, place.area.row1), (last, place.area.row2))
+        )
+        return f"{self._prefix(place)}{start}:{end}"
+
     def _option(self, place: Place) -> int:
         if not place.by_option:
             return 0
@@ -351,6 +360,12 @@ def _table(layout: Layout, plan: SheetPlan, part: TablePlan, free: frozenset[str
         yield (plan.name, address(part.state_row, part.left)), state_cell(layout, solvers)
     if part.more_row:
         yield (plan.name, address(part.more_row, part.left)), _more(part)
+    headed = part.table.shows.headed
+    if headed is not None:
+        yield (plan.name, address(part.title_row, part.left)), _by_case(part, headed.titles)
+        for key, cases in headed.columns.items():
+            cell = address(part.header_row, part.find("value", key).column)
+            yield (plan.name, cell), _by_case(part, cases)
     for column in part.columns:
         if part.option_row and column.option is not None:
             cell = address(part.option_row, column.column)
@@ -361,6 +376,22 @@ def _table(layout: Layout, plan: SheetPlan, part: TablePlan, free: frozenset[str
             continue
         for row in range(part.table.capacity):
             yield (plan.name, address(part.first_row + row, column.column)), make(row)
+
+
+def _by_case(part: TablePlan, cases: Mapping[str, str]) -> str:
+    """Formula of the text of the case that a table is in, or of none."""
+    headed, text = part.table.shows.headed, '""'
+    if headed is None:
+        return text
+    by = headed.by
+    for said in dict.fromkeys(cases.values()):
+        tests = [f"{by}={quoted(case)}" for case, words in cases.items() if words == said]
+        test = f"OR({','.join(tests)})" if len(tests) > 1 else tests[0]
+        text = f"IF({test},{quoted(said)},{text})"
+    if not headed.filled:
+        return text
+    first = address(part.first_row, part.find("value", headed.filled).column)
+    return f'IF({first}="","",{text})'
 
 
 MORE = "More rows are in use below than are printed: widen the print area, or check it on screen."
