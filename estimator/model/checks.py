@@ -206,8 +206,9 @@ def first_check(checks_failed: Q, check_text: Q) -> Q:
     scope="job",
     note="Items whose price is older than the job allows.",
 )
-def old_prices(item_name: Q, item_age_days: Q, price_days: Q) -> Q:
-    return np.sum(np.where((item_name != "") & (item_age_days > price_days), 1, 0))
+def old_prices(item_name: Q, item_date: Q, estimate_date: Q, price_days: Q) -> Q:
+    dated = (item_name != "") & (item_date > 0) & (estimate_date > 0)
+    return np.sum(np.where(dated & (estimate_date - item_date > price_days), 1, 0))
 
 
 CHECKS.state(

@@ -30,8 +30,8 @@ HEADINGS = {
     LEAD: "supplier_lead_heading",
 }
 """By column of the price book, the column of what a supplier's own list has over it."""
-AGE, MOST_AGE = "item_age_days", "price_days"
-"""How old a price is, and how old the job lets it be."""
+DAY, MOST_AGE = "estimate_date", "price_days"
+"""The day of the estimate, and how old a price may be on it."""
 
 PRICES = Sheet(
     "Prices",
@@ -171,7 +171,6 @@ BOOK = PRICES.table(
             REALLY_PAID,
             "item_limit",
             "item_lb",
-            AGE,
             "item_from_other",
             "item_paid",
             KEY,
@@ -358,11 +357,6 @@ BOOK.typed(
     )
 )
 BOOK.typed(Field("item_lb", "Weight a unit", "lb", default=None, low=0, high=100000, needed=False))
-
-
-@BOOK.column("Age", "days", fmt="0")
-def item_age_days(item_date: Q, estimate_date: Q) -> Q:
-    return np.where((item_date == 0) | (estimate_date == 0), 0, estimate_date - item_date)
 
 
 @BOOK.column("From the other", fmt="0", note="1 where it is bought from the other supplier.")

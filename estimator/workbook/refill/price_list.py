@@ -14,10 +14,10 @@ from estimator.errors import FileError, InputError
 from estimator.inputs import DATE_ORIGIN, TypedJob, words
 from estimator.metric import suited
 from estimator.model.prices import (
-    AGE,
     ARTICLE,
     AXIS,
     DATE,
+    DAY,
     HIGH,
     KEY,
     LOW,
@@ -193,9 +193,10 @@ def priced(prices: PriceBook, row: int, price: float, article: str, day: dt.date
 
 def old_prices(values: Mapping[str, Any]) -> tuple[str, ...]:
     """A sentence for each item whose price is older than the job allows."""
-    ages, allowed = values[AGE][0], float(values[MOST_AGE][0, 0])
-    named = zip(values[NAME][0], ages, strict=True)
-    return tuple(f"{name}: {float(age):.0f} days" for name, age in named if name and age > allowed)
+    today, allowed = float(values[DAY][0, 0]), float(values[MOST_AGE][0, 0])
+    named = zip(values[NAME][0], values[DATE][0], strict=True)
+    aged = [(name, today - float(date)) for name, date in named if name and today > 0 and date > 0]
+    return tuple(f"{name}: {age:.0f} days" for name, age in aged if age > allowed)
 
 
 def shown(key: str, value: Any) -> str:
