@@ -10,7 +10,7 @@ from estimator.workbook.package.cells import Cache, patched
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import grid
 from estimator.workbook.package.recalculate import recalculated
-from estimator.workbook.package.standing import put_back, set_aside, without_formulas
+from estimator.workbook.package.standing import laid_aside, put_back, without_formulas
 
 SHARED = (
     b'<c r="A3"><f t="shared" ref="A3:A4" si="0">A1+1</f><v>8</v></c>',
@@ -49,9 +49,11 @@ def test_a_known_cell_keeps_the_value_that_it_shows_and_others_are_worked_out_fr
 def test_what_is_set_aside_and_put_back_is_the_sheet_to_the_byte() -> None:
     values = {("Pad", "B1"): Cache("a < b"), ("Pad", "B2"): Cache(""), ("Pad", "B3"): Cache(True)}
     package = patched(book({"B1": '"a"&A1', "B2": "A1", "B3": "A1>B2"}), values)
-    [(part, content)] = set_aside(package, values.keys()).parts.items()
+    [(part, content)] = laid_aside(package, values.keys()).parts.items()
     assert b"<f>" not in content
-    assert put_back(content, set_aside(package, values.keys()).formulas[part]) == package.read(part)
+    assert put_back(content, laid_aside(package, values.keys()).formulas[part]) == package.read(
+        part
+    )
     values_alone = without_formulas(package, values.keys())
     assert [shown(values_alone, (row, 2)) for row in (1, 2, 3)] == ["a < b", "", True]
 
@@ -64,7 +66,7 @@ def test_a_formula_that_others_share_stays() -> None:
     whole = whole.replace(first + b"</row>", first + b'</row><row r="4">' + second + b"</row>")
     assert SHARED[1] in whole
     shared = package.changed({part: whole})
-    aside = set_aside(shared, {("Pad", "A3"), ("Pad", "A4")})
+    aside = laid_aside(shared, {("Pad", "A3"), ("Pad", "A4")})
     assert aside.formulas[part] == {b"A4": b'<f t="shared" si="0"/>'}
     assert put_back(aside.parts[part], aside.formulas[part]) == whole
 

@@ -23,7 +23,7 @@ from estimator.workbook.package.container import pack, to_bytes, write_entries
 from estimator.workbook.package.dependants import Cell, dependants
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue, Grid, grid, name_addresses
-from estimator.workbook.package.standing import Aside, put_back, set_aside
+from estimator.workbook.package.standing import Aside, laid_aside, put_back
 
 __all__ = ["Recalculated", "recalculate", "with_caches"]
 
@@ -123,7 +123,7 @@ def recalculated(
         package: The workbook.
         known: Formula cells, by sheet and address, that show the right value: they keep it.
     """
-    aside = set_aside(package, known)
+    aside = laid_aside(package, known)
     parts = {name: aside.parts.get(name) or package.read(name) for name in _worksheets(package)}
     if any(_WRONG.search(text) for text in _formula_texts(parts.values())):
         return None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from estimator.workbook.package.parts import Package
 
-__all__ = ["Aside", "put_back", "set_aside", "without_formulas"]
+__all__ = ["Aside", "laid_aside", "put_back", "without_formulas"]
 
 # Shared formulas that others lean on, array formulas and data tables have attributes with text.
 _FORMULA_CELL = re.compile(
@@ -31,7 +31,7 @@ class Aside:
     formulas: Mapping[str, Mapping[bytes, bytes]]
 
 
-def set_aside(package: Package, cells: Collection[tuple[str, str]]) -> Aside:
+def laid_aside(package: Package, cells: Collection[tuple[str, str]]) -> Aside:
     """The worksheets without the formulas of those cells, by sheet name and address.
 
     A cell whose formula others share, or that fills more cells than its own, keeps it.
@@ -51,7 +51,7 @@ def set_aside(package: Package, cells: Collection[tuple[str, str]]) -> Aside:
 
 def without_formulas(package: Package, cells: Collection[tuple[str, str]]) -> Package:
     """The workbook in which those cells, by sheet name and address, hold the values they show."""
-    return package.changed(dict(set_aside(package, cells).parts))
+    return package.changed(dict(laid_aside(package, cells).parts))
 
 
 def _bare(content: bytes, known: Collection[bytes]) -> tuple[bytes, dict[bytes, bytes]]:

@@ -79,7 +79,7 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
 def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
     plan = layout.snapshot
     row = plan.mark_rows[mark_of(solver)]
-    switch = f'{address(row, SWITCH_COLUMN)}="{OFF}"'
+    switch = f'${column_letters(SWITCH_COLUMN)}{row}="{OFF}"'
     for option in range(OPTIONS):
         column = column_letters(FIRST + option)
         used = f'({column}${HEADER_ROW}<>"")'
