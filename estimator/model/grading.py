@@ -27,11 +27,11 @@ GRADING = Sheet(
 TRIANGLES = 144
 """Sixty readings, as many as Survey takes, all of them under one base give about 130."""
 SOD_IN = 4.0
+NO_GAP = 1e-30
+"""Guards a quotient where two heights of a triangle meet, of which a comparison drops the term."""
 GUILD = "Rates on Factors"
 LIFTS = "UFC 3-220-04, read in a transcription; depths on Factors"
 LEVEL_NOTE = "Subgrade as if nothing were stripped: compare with the ground."
-MOSTLY = "Cut of triangles that stand mostly above it"
-CORNERS = "Cut of triangles of which one corner stands above it"
 TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
 
 CORNER_NAMES = ("front left", "front right", "back right", "back left")
@@ -240,41 +240,33 @@ def cut_level_ft(subgrade_ft: Q, strip_ft: Q) -> Q:
     return subgrade_ft + strip_ft
 
 
-@GRADING.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
-def cut_mostly_yd3(
-    on_pad: Q,
-    cut_level_ft: Q,
-    triangle_ft2: Q,
-    triangle_low_ft: Q,
-    triangle_mid_ft: Q,
-    triangle_high_ft: Q,
-) -> Q:
-    return on_pad * mostly_above_yd3(
-        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
-    )
-
-
-@GRADING.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
-def cut_corners_yd3(
-    on_pad: Q,
-    cut_level_ft: Q,
-    triangle_ft2: Q,
-    triangle_low_ft: Q,
-    triangle_mid_ft: Q,
-    triangle_high_ft: Q,
-) -> Q:
-    return on_pad * corners_above_yd3(
-        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
-    )
-
-
 @GRADING.row(
     "Cut below the stripped ground",
     "yd3",
+    source=TRIANGLE_SOURCE,
     note="Down to the subgrade, inside the timbers: what lies under and beyond them is trench.",
 )
-def cut_yd3(cut_mostly_yd3: Q, cut_corners_yd3: Q) -> Q:
-    return cut_mostly_yd3 + cut_corners_yd3
+def cut_yd3(
+    on_pad: Q,
+    cut_level_ft: Q,
+    triangle_ft2: Q,
+    triangle_low_ft: Q,
+    triangle_mid_ft: Q,
+    triangle_high_ft: Q,
+) -> Q:
+    return on_pad * above_yd3(
+        cut_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
+    )
+
+
+def above_yd3(
+    level: Q, triangle_ft2: Q, triangle_low_ft: Q, triangle_mid_ft: Q, triangle_high_ft: Q
+) -> Q:
+    """Ground above a level, yd3, exact: of triangles mostly above it, and of corners that are."""
+    heights = (triangle_low_ft, triangle_mid_ft, triangle_high_ft)
+    return mostly_above_yd3(level, triangle_ft2, *heights) + corners_above_yd3(
+        level, triangle_ft2, *heights
+    )
 
 
 def mostly_above_yd3(
@@ -286,11 +278,8 @@ def mostly_above_yd3(
     """
     mean = (triangle_low_ft + triangle_mid_ft + triangle_high_ft) / 3
     gap = (triangle_mid_ft - triangle_low_ft) * (triangle_high_ft - triangle_low_ft)
-    # Guarded where two heights of a triangle meet; the mask drops that term.
     left = np.where(
-        level > triangle_low_ft,
-        (level - triangle_low_ft) ** 3 / (3 * (gap + np.where(gap == 0, 1, 0))),
-        0,
+        level > triangle_low_ft, (level - triangle_low_ft) ** 3 / (3 * (gap + NO_GAP)), 0
     )
     depth = np.where(level < triangle_mid_ft, mean - level + left, 0)
     return np.sum(triangle_ft2 * depth) / FT3_PER_YD3
@@ -301,7 +290,7 @@ def corners_above_yd3(
 ) -> Q:
     """Ground above a level, yd3, of the triangles whose highest corner alone stands above it."""
     gap = (triangle_high_ft - triangle_mid_ft) * (triangle_high_ft - triangle_low_ft)
-    corner = (triangle_high_ft - level) ** 3 / (3 * (gap + np.where(gap == 0, 1, 0)))
+    corner = (triangle_high_ft - level) ** 3 / (3 * (gap + NO_GAP))
     alone = (level >= triangle_mid_ft) & (level < triangle_high_ft)
     return np.sum(triangle_ft2 * np.where(alone, corner, 0)) / FT3_PER_YD3
 

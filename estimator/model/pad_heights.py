@@ -5,15 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.grading import (
-    CORNERS,
     GRADING,
     GUILD,
     LEVEL_NOTE,
-    MOSTLY,
     TRIANGLE_SOURCE,
-    corners_above_yd3,
+    above_yd3,
     filled_yd3,
-    mostly_above_yd3,
 )
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.rows import Chapter
@@ -169,8 +166,8 @@ def flush_level_ft(flush_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
     return _subgrade(flush_top_ft, stone_depth_in) + strip_ft
 
 
-@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
-def flush_mostly_yd3(
+@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
+def flush_cut_yd3(
     on_pad: Q,
     flush_level_ft: Q,
     triangle_ft2: Q,
@@ -178,28 +175,9 @@ def flush_mostly_yd3(
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    return on_pad * mostly_above_yd3(
+    return on_pad * above_yd3(
         flush_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
-
-
-@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
-def flush_corners_yd3(
-    on_pad: Q,
-    flush_level_ft: Q,
-    triangle_ft2: Q,
-    triangle_low_ft: Q,
-    triangle_mid_ft: Q,
-    triangle_high_ft: Q,
-) -> Q:
-    return on_pad * corners_above_yd3(
-        flush_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
-    )
-
-
-@PAD_HEIGHTS.row("Cut", "yd3")
-def flush_cut_yd3(flush_mostly_yd3: Q, flush_corners_yd3: Q) -> Q:
-    return flush_mostly_yd3 + flush_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
@@ -269,8 +247,8 @@ def balanced_level_ft(balanced_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
     return _subgrade(balanced_top_ft, stone_depth_in) + strip_ft
 
 
-@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
-def balanced_mostly_yd3(
+@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
+def balanced_cut_yd3(
     on_pad: Q,
     balanced_level_ft: Q,
     triangle_ft2: Q,
@@ -278,28 +256,9 @@ def balanced_mostly_yd3(
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    return on_pad * mostly_above_yd3(
+    return on_pad * above_yd3(
         balanced_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
-
-
-@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
-def balanced_corners_yd3(
-    on_pad: Q,
-    balanced_level_ft: Q,
-    triangle_ft2: Q,
-    triangle_low_ft: Q,
-    triangle_mid_ft: Q,
-    triangle_high_ft: Q,
-) -> Q:
-    return on_pad * corners_above_yd3(
-        balanced_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
-    )
-
-
-@PAD_HEIGHTS.row("Cut", "yd3")
-def balanced_cut_yd3(balanced_mostly_yd3: Q, balanced_corners_yd3: Q) -> Q:
-    return balanced_mostly_yd3 + balanced_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)
@@ -375,8 +334,8 @@ def hand_level_ft(hand_top_ft: Q, stone_depth_in: Q, strip_ft: Q) -> Q:
     return _subgrade(hand_top_ft, stone_depth_in) + strip_ft
 
 
-@PAD_HEIGHTS.row(MOSTLY, "yd3", source=TRIANGLE_SOURCE)
-def hand_mostly_yd3(
+@PAD_HEIGHTS.row("Cut", "yd3", source=TRIANGLE_SOURCE)
+def hand_cut_yd3(
     on_pad: Q,
     hand_level_ft: Q,
     triangle_ft2: Q,
@@ -384,28 +343,9 @@ def hand_mostly_yd3(
     triangle_mid_ft: Q,
     triangle_high_ft: Q,
 ) -> Q:
-    return on_pad * mostly_above_yd3(
+    return on_pad * above_yd3(
         hand_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
     )
-
-
-@PAD_HEIGHTS.row(CORNERS, "yd3", source=TRIANGLE_SOURCE)
-def hand_corners_yd3(
-    on_pad: Q,
-    hand_level_ft: Q,
-    triangle_ft2: Q,
-    triangle_low_ft: Q,
-    triangle_mid_ft: Q,
-    triangle_high_ft: Q,
-) -> Q:
-    return on_pad * corners_above_yd3(
-        hand_level_ft, triangle_ft2, triangle_low_ft, triangle_mid_ft, triangle_high_ft
-    )
-
-
-@PAD_HEIGHTS.row("Cut", "yd3")
-def hand_cut_yd3(hand_mostly_yd3: Q, hand_corners_yd3: Q) -> Q:
-    return hand_mostly_yd3 + hand_corners_yd3
 
 
 @PAD_HEIGHTS.row("Fill", "yd3", note=COMPACTED_NOTE)

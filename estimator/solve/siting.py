@@ -31,9 +31,9 @@ FINEST_MOVE_FT = 0.05
 FINEST_STEP_FT = 1.0
 """Step of the lattice at least: finer places are found by halving and refining."""
 REFINING_STEPS = 40
-AIM_SHARE = 0.01
-"""Share of the best cost within which the search stops asking for a cheaper place."""
-DIVIDED_MOST = 45_000
+AIM_SHARE, AIM_COST = 0.01, 10.0
+"""Share of the best cost, and money, within either of which no cheaper place is asked for."""
+DIVIDED_MOST = 75_000
 """Places priced at most to tighten the bound."""
 CHUNK_SAMPLES = 100_000  # keeps the temporaries of pricing in the cache
 
@@ -249,7 +249,7 @@ def search(
         float(least[0]),
         lambda at, within: problem.bounded(at, within, steep),
         arm_ft=footprint.half_diagonal_ft,
-        aim=AIM_SHARE * float(least[0]),
+        aim=max(AIM_SHARE * float(least[0]), AIM_COST),
         most=DIVIDED_MOST,
     )
     met = np.vstack([met, cheaper])
@@ -309,7 +309,7 @@ def _best(
     starts: list[int] = []
     free = np.ones(len(places), dtype=np.bool_)
     for i in np.argsort(costs, kind="stable"):
-        if len(starts) == keep:
+        if len(starts) == 2 * keep:  # some come to the same place when they are refined
             break
         if free[i]:
             starts.append(int(i))
@@ -317,6 +317,8 @@ def _best(
     refined, _ = _refined(problem, places[starts], step, half_turn_deg)
     chosen: list[Floats] = []
     for start, better in zip(places[starts], refined, strict=True):
+        if len(chosen) == keep:
+            break
         for place in (better, start):
             if all(_different(place[None], other, apart).all() for other in chosen):
                 chosen.append(place)

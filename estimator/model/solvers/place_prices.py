@@ -20,7 +20,8 @@ from estimator.rows import Sheet
 Floats = NDArray[np.float64]
 GOALS = ("site_cost", "cut_yd3", "fill_yd3", "frame_courses", "top_ft")
 PLACED = ("site_x_ft", "site_y_ft", "turn_deg", "height_mode")
-HELD = ("dig_way", "option_used", *SURVEY_READS)
+RATES = ("bring_cost_yd3", "away_cost_yd3", "stone_cost_yd3")
+HELD = ("dig_way", "option_used", *RATES, *SURVEY_READS)
 """What stays as it is wherever the building stands: readings do not move along with it."""
 
 
