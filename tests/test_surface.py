@@ -218,6 +218,41 @@ def test_honest_uneven_ground_accuses_nobody(seed: int) -> None:
     assert blunders(fitted(points, np.round(heights, 2))) == []
 
 
+def broken_ground(shape: str, points: np.ndarray, turn_deg: float) -> np.ndarray:
+    """Heights of ground that bends or breaks through the middle of a lot 40 ft square."""
+    u, v = ((points - 20) @ rotation(turn_deg)).T
+    return {
+        "plane": -0.05 * u,
+        "ridge": -0.15 * np.abs(u),
+        "valley": 0.15 * np.abs(u),
+        "bank": 3 * np.clip(u / 4, -0.5, 0.5) + 0.02 * v,
+        "saddle": 0.0075 * (u**2 - v**2),
+    }[shape]
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 17.0, 33.0])
+@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
+def test_clean_broken_ground_on_a_grid_accuses_nobody(shape: str, turn_deg: float) -> None:
+    points = grid(5, 5)
+    assert blunders(fitted(points, broken_ground(shape, points, turn_deg))) == []
+
+
+@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
+def test_noise_of_rod_and_grass_on_broken_ground_accuses_nobody_either(shape: str) -> None:
+    points, rng = grid(5, 5), np.random.default_rng(4)
+    for turn_deg in (0.0, 17.0, 33.0):
+        heights = broken_ground(shape, points, turn_deg) + rng.normal(0, 0.05, len(points))
+        assert blunders(fitted(points, heights)) == []
+
+
+@pytest.mark.parametrize("shape", ["ridge", "valley"])
+def test_a_slip_of_two_feet_beside_a_break_is_still_named(shape: str) -> None:
+    points = grid(5, 5)
+    for place in (6, 8, 16, 18):  # inside, a step beside the break through the middle
+        heights = broken_ground(shape, points, 0) + 2.0 * (np.arange(25) == place)
+        assert f"Survey row {place + 5}" in dict(blunders(fitted(points, heights)))
+
+
 def test_a_slipped_decimal_in_a_five_point_survey_is_named() -> None:
     points = [[0, 0], [14, 0], [14, 12], [0, 12], [7, 6]]
     found = blunders(fitted(points, [5.0, 4.6, 4.4, 4.9, 47.0]))

@@ -59,7 +59,7 @@ def _side(number: int, name: str) -> Chart:
     return Chart(
         f"Side {number + 1}, {name}",
         "{ft} from its first corner",
-        "{in} from the top of the base",
+        "{in} from the top",
         f"Ground, top of the base and bottom of the lowest course or of the stone along the {name} side of"
         " the chosen option, in {inches|millimetres} above or below that top.",
         _lines_of(number),
@@ -119,7 +119,7 @@ DECISION = Band(
         Chart(
             "The chosen option from the front",
             "{ft} from the first corner of its base",
-            "{in} from the top of the base",
+            "{in} from the top",
             "Outline of the building as it stands on the chosen base: ground, top of the base, bottom of"
             " courses, stone or edge, floor, walls and roof along the front.",
             (

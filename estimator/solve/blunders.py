@@ -26,8 +26,10 @@ def blunders(
     residual exceeds both ``least_ft`` and ``spread_factor`` times the usual residual of its kind
     (1.4826 times the median absolute one).
     The worst is set aside before the next is looked for, so that a bad reading does not accuse
-    its neighbours. With fewer than six readings no usual residual is known; then a reading must
-    be out by 8 % of the survey's size, and all that fit equally badly are named together.
+    its neighbours; one that lies with them on ground that bends, or breaks along a line, is not
+    named (see :func:`_on_broken_ground`). With fewer than six readings no usual residual is
+    known; then a reading must be out by 8 % of the survey's size, and all that fit equally badly
+    are named together.
 
     Returns:
         (label, residual in ft: reading less prediction), the worst first; empty if all fit.
@@ -54,11 +56,67 @@ def blunders(
         found.append(int(kept[worst]))
         kept = np.delete(kept, worst)
     out = []
-    for i in found:
+    for i in (i for i in found if not _on_broken_ground(ground, kept, i)):
         with_one = np.append(kept, i)
         residual = _left_out(ground.points_ft[with_one], ground.heights_ft[with_one])[0]
         out.append((ground.labels[i], float(residual[-1])))
     return sorted(out, key=lambda pair: -abs(pair[1]))
+
+
+NEAREST, FIT_FT = 12, 0.2
+"""Neighbours that are asked, and how far from a surface through them a sound reading may lie: four
+times the noise of rod and grass (common practice, no source)."""
+SLIGHT = 1e-6
+"""Of a surface's terms: what tells it from one that the neighbours leave open."""
+TURNS, EACH_SIDE = 60, 3
+"""Directions in which a break is looked for, and readings that it must have on either side."""
+
+
+def _on_broken_ground(ground: Ground, kept: Ints, i: int) -> bool:
+    """Whether one surface goes through a reading and its neighbours that are not in doubt.
+
+    It is curved like a saddle or bowl, or breaks along a straight line as a ridge, a valley or the
+    edge of a bank does; a break has readings on both sides and is consistent along itself. A slip
+    is alone, so that no such surface passes through it.
+    """
+    away = np.linalg.norm(ground.points_ft[kept] - ground.points_ft[i], axis=1)
+    near = np.append(kept[np.argsort(away, kind="stable")[:NEAREST]], i)
+    if len(near) < NEAREST:
+        return False
+    x, y = (ground.points_ft[near] - ground.points_ft[i]).T
+    height = ground.heights_ft[near]
+    flat = np.stack([np.ones_like(x), x, y], axis=-1)
+    curved = np.column_stack([flat, x * x, x * y, y * y])
+    if _through(curved[np.newaxis], height):
+        return True
+    angle = np.arange(TURNS) * np.pi / TURNS
+    across = np.cos(angle)[:, np.newaxis] * x + np.sin(angle)[:, np.newaxis] * y
+    order = np.sort(across, axis=1)
+    between = (order[:, 1:] + order[:, :-1]) / 2
+    breaks = np.hstack(
+        [order[:, EACH_SIDE:-EACH_SIDE], between[:, EACH_SIDE - 1 : 1 - EACH_SIDE or None]]
+    )
+    beyond = np.maximum(across[:, np.newaxis, :] - breaks[:, :, np.newaxis], 0)
+    broken = np.broadcast_to(flat, (*beyond.shape, 3))
+    terms = np.concatenate([broken, beyond[..., np.newaxis]], axis=-1)
+    return _through(terms.reshape(-1, *terms.shape[-2:]), height)
+
+
+def _through(terms: Floats, height: Floats) -> bool:
+    """Whether a surface of those with terms (..., n, k) goes through all readings.
+
+    It is the one that fits the others best, without the last, which it has to meet by itself as
+    closely as a least-squares prediction that far from the others can be asked to.
+    """
+    basis, upper = np.linalg.qr(terms[..., :-1, :])
+    sound = np.abs(np.diagonal(upper, axis1=-2, axis2=-1)).min(axis=-1) > SLIGHT
+    terms, basis, upper = terms[sound], basis[sound], upper[sound]
+    onto = np.swapaxes(basis, -1, -2) @ height[:-1, np.newaxis]
+    factors = np.linalg.solve(upper, onto)
+    misfit = np.abs(height - (terms @ factors)[..., 0])
+    arm = np.linalg.solve(np.swapaxes(upper, -1, -2), terms[..., -1, :, np.newaxis])
+    misfit[..., -1] /= np.sqrt(1 + (arm[..., 0] ** 2).sum(axis=-1))
+    return bool((misfit.max(axis=-1) <= FIT_FT).any())
 
 
 def _limits(size: Floats, outer: Bools, least_ft: float, factor: float) -> Floats:
