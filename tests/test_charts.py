@@ -88,7 +88,7 @@ def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_a
         "The lot from above, with contours and the best places",
     ]
     for own, axes in heads[:4]:
-        assert axes == ["ft from its first corner", "in from the string"], own
+        assert axes == ["ft from its first corner", "in from the top"], own
     assert heads[4][1] == ["x, ft", "y, ft"]
 
 

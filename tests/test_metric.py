@@ -329,7 +329,7 @@ def test_charts_and_their_descriptions_are_metric(book: bytes) -> None:
     package = Package.open(book)
     parts = [name for name in package.parts if name.startswith(("xl/charts", "xl/drawings"))]
     text = b" ".join(package.read(name) for name in parts).decode()
-    assert "mm from the string" in text
+    assert "mm from the top" in text
     assert "in millimetres above" in text
     assert not re.search(r">[^<]*\b(ft|in from)\b[^<]*</a:t>", text)
 
