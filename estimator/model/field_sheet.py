@@ -213,13 +213,15 @@ def field_strip(
     chosen_base: Q,
     trench_width_in: Q,
     timber_width_in: Q,
+    work_room_in: Q,
     shoulder_run: Q,
     exposed_in: Q,
 ) -> Q:
     depth = join(inches(pick(strip_ft, chosen_no) * IN_PER_FT, DUG_TO), " off, as far as ")
     trench = (pick(trench_width_in, chosen_no) - pick(timber_width_in, chosen_no)) / 2
     slope = pick(shoulder_run, chosen_no) * pick(exposed_in, chosen_no)
-    out = np.where(is_kind(chosen_base, TIMBERED), np.maximum(trench, 0), slope)
+    room = np.maximum(trench, 0) + work_room_in
+    out = np.where(is_kind(chosen_base, TIMBERED), room, slope)
     told = join(depth, inches(out, DUG_TO), " beyond the outside")
     return np.where(is_kind(chosen_base, GRADED), told, "")
 
