@@ -73,7 +73,7 @@ def test_strings_are_printed_above_the_ground_at_corners_and_stakes() -> None:
 def test_strings_run_at_the_top_itself_where_no_ground_is_in_their_way() -> None:
     values = solved(on_flat(one_option(OPEN, reckoned_from="original")))
     assert at(values, "string_offset_in") == 0
-    assert at(values, "field_strings").endswith("strings level with the top of the pad")
+    assert at(values, "field_strings").endswith("strings level with the pad")
 
 
 def test_on_level_ground_every_point_of_the_grid_is_dug_to_the_stone() -> None:

@@ -153,10 +153,10 @@ def field_strings(stake_off_ft: Q, string_offset_in: Q, chosen_no: Q, chosen_bas
     of = by_kind(
         chosen_base,
         {
-            TIMBERED: "the top of the timbers",
-            PADS_WITHOUT_TIMBERS: "the top of the pad",
-            SUPPORTS: "the tops of the supports",
-            FLOORS: "the top of forms and slab",
+            TIMBERED: "the timbers",
+            PADS_WITHOUT_TIMBERS: "the pad",
+            SUPPORTS: "the supports",
+            FLOORS: "forms and slab",
         },
     )
     told = join(
