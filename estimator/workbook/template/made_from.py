@@ -34,7 +34,7 @@ MOST_ROWS = 30_000
 
 _BETWEEN = " : "
 """Stands between the three texts of a line; neither a name nor a sheet can hold it."""
-_MOST_CHARACTERS, _MOST_LINES = 8_000, 250
+_MOST_CHARACTERS, _MOST_LINES = 24_000, 250
 """What one cell is filled with; a single line may be longer, up to the format's 32,767."""
 
 Spot = tuple[int, int]
