@@ -130,14 +130,14 @@ def read(
                 f"{field.label} is blank.", where=where, cure=f"Type {_wanted(field)}."
             )
         return field.blank
+    if field.value_kind == "text":
+        return _read_text(field, typed, where, known, offered)
     if isinstance(typed, (int, float)) and not abs(typed) < _ABSURD:
         raise InputError(
             f"{field.label} is no number that can be used.",
             where=where,
             cure=f"Type {_wanted(field)}.",
         )
-    if field.value_kind == "text":
-        return _read_text(field, typed, where, known, offered)
     value = (
         _read_date(field, typed, where) if field.kind == "date" else _number(field, typed, where)
     )

@@ -33,7 +33,7 @@ LINES = (  # label, unit, key, pattern
 TOLD = ("choice_fails", "why_compared", "why_first", "why_second", "why_third", "why_rest")
 """Rows of the sheet Start on the choice, and on why the cheapest is cheapest; some may be empty."""
 
-OPEN_POINTS = ("todo_building", "todo_wind", "todo_readings", "todo_kinds")
+OPEN_POINTS = ("todo_building", "todo_wind", "todo_readings", "todo_kinds", "todo_choice")
 """Rows of the sheet Start that say what is still to be typed, or nothing."""
 
 

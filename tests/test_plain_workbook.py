@@ -135,7 +135,10 @@ def test_a_plain_workbook_asks_for_the_size_and_the_readings_and_nothing_else(
 def test_each_open_point_leads_to_the_cell_that_closes_it(measure: str, folder: Path) -> None:
     data, model = plain(measure, LATER, folder), model_of(measure)
     book = openpyxl.load_workbook(io.BytesIO(data))
-    typed = ("building_length_ft", "wind_mph", "quick_reading_ft", "option_kind")
+    typed = (
+        *("building_length_ft", "wind_mph", "quick_reading_ft", "option_kind"),
+        "chosen_option",
+    )
     for point, key in zip(OPEN_POINTS, typed, strict=True):
         sheet, cell = spot(data, point)
         label = book[sheet].cell(parse_cell(cell)[0], 1)

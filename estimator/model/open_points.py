@@ -15,12 +15,15 @@ OPEN.section("Still to type")
 
 
 @OPEN.row("Points that are open", "points", fmt="0", scope="job")
-def open_points(todo_building: Q, todo_wind: Q, todo_readings: Q, todo_kinds: Q) -> Q:
+def open_points(
+    todo_building: Q, todo_wind: Q, todo_readings: Q, todo_kinds: Q, todo_choice: Q
+) -> Q:
     return (
         np.where(todo_building == "", 0, 1)
         + np.where(todo_wind == "", 0, 1)
         + np.where(todo_readings == "", 0, 1)
         + np.where(todo_kinds == "", 0, 1)
+        + np.where(todo_choice == "", 0, 1)
     )
 
 
@@ -63,6 +66,15 @@ def todo_kinds(option_kind: Q, inputs_ok: Q) -> Q:
     kinds = join(*(pick(option_kind, number) for number in range(1, len(OPTION_KEYS) + 1)))
     text = np.where(kinds == "", "Options: type a kind in one column or more", "")
     return _once_read(text, inputs_ok)
+
+
+@OPEN.row("Choice", kind="text", scope="job", mend="chosen_option")
+def todo_choice(chosen_option: Q, option_kind: Q, todo_kinds: Q, inputs_ok: Q) -> Q:
+    kind: Q = "none"
+    for number, key in enumerate(OPTION_KEYS, 1):
+        kind = np.where(chosen_option == key, pick(option_kind, number), kind)
+    said = join("Start: option ", chosen_option, " is blank on Options; choose another, or none")
+    return _once_read(np.where((kind == "") & (todo_kinds == ""), said, ""), inputs_ok)
 
 
 @OPEN.row(

@@ -189,10 +189,8 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     gone = f"IF(ISERROR({sheet_prefix(line.sheet)}$A$1),1,0)"
     known = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
     areas = _areas(layout, line.numbers)
-    # An error that a formula hands on is not typed here: where it began, that is marked.
     typed_in = "+".join(
-        f"SUMPRODUCT(ISTEXT({area})+ISBLANK({area})+(1-_xlfn.ISFORMULA({area}))*ISERROR({area}))"
-        f"-COUNTBLANK({area})"
+        f"SUMPRODUCT(ISTEXT({area})+ISBLANK({area})+ISERROR({area}))-COUNTBLANK({area})"
         for area in areas
     )
     numbers = "+".join(f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in areas)
