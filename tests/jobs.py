@@ -28,7 +28,7 @@ Point = tuple[float, float, float]
 LONGEST_BAY_FT = 16
 
 
-CHOSEN: dict[str, Any] = {
+SIZES: dict[str, Any] = {
     "joist_stock": "2x6",
     "joist_spacing_in": 16,
     "skid_count": 4,
@@ -36,9 +36,10 @@ CHOSEN: dict[str, Any] = {
     "supports_per_row": 3,
     "footing_diameter_in": 16,
     "beam_plies": 2,
-    "reckoned_from": "stripped",
 }
-"""What the tests' options have unless they say otherwise; None leaves a size to be suggested."""
+"""Sizes of the tests' options unless they say otherwise; None leaves one to be suggested."""
+CHOSEN: dict[str, Any] = {**SIZES, "reckoned_from": "stripped"}
+"""What those options have unless they say otherwise."""
 
 
 class RandomJob(TypedJob):

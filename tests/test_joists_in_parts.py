@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import CHOSEN, at, block, changed, demo, on_flat, one_option, solved
+from jobs import SIZES, at, block, changed, demo, on_flat, one_option, solved
 from known_job import known_job
 
 from estimator.engine import evaluate
@@ -21,7 +21,7 @@ from estimator.units import IN_PER_FT
 
 LONGEST_IN = 16 * IN_PER_FT
 """The longest 2x6 treated of the known job's price book."""
-BLANK = dict.fromkeys(CHOSEN)
+BLANK = dict.fromkeys(SIZES)
 FLOORS = {(30, 22): 261.0, (22, 18): 213.0}
 """Length and depth of floors (ft), and their joists from rim to rim (in): less two of 1 1/2 in."""
 

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 
 from estimator.appearance import Appearance, Headed
-from estimator.model.field_sheet import DUG_TO, FIELD_SHEET, GUESSED, SET_TO
+from estimator.model.field_sheet import DUG_TO, FIELD_SHEET, GUESSED
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, SUPPORTS, TIMBERED, is_kind
-from estimator.model.set_out import STATIONS, STEPS
+from estimator.model.set_out import SET_TO, STATIONS, STEPS
 from estimator.model.tape import inches, tape
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, nth, pick

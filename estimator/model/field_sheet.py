@@ -24,7 +24,7 @@ from estimator.model.kinds import (
     is_kind,
     kinds_that,
 )
-from estimator.model.set_out import GRID
+from estimator.model.set_out import GRID, SET_TO
 from estimator.model.tape import inches, tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -32,8 +32,6 @@ from estimator.vocabulary import Q, amount, as_text, join, nth, one_of, pick, tr
 
 DUG_TO = 4
 """Parts of an inch that a shovel works to."""
-SET_TO = 8
-"""Parts of an inch that a tape is laid to over the ground."""
 PADS_WITHOUT_TIMBERS = kinds_that(edge="slopes", carries="pad")
 MOST_STEPS = 6
 """Lines of the order of work of one kind."""
@@ -252,10 +250,7 @@ def field_subgrade(
 
 @FIELD_SHEET.row("Trench, hole, slab", kind="text", scope="job")
 def field_trench(
-    trench_width_in: Q,
-    timber_width_in: Q,
-    timber_depth_in: Q,
-    bedding_in: Q,
+    trench_told: Q,
     pier_diameter_in: Q,
     footing_diameter_used_in: Q,
     footing_thick_in: Q,
@@ -269,17 +264,6 @@ def field_trench(
     def size(key_in: Q) -> Q:
         return inches(pick(key_in, chosen_no), SET_TO)
 
-    timber = pick(timber_width_in, chosen_no)
-    wide = np.maximum(pick(trench_width_in, chosen_no), timber)
-    trench = join(
-        inches(wide, SET_TO),
-        " wide, ",
-        inches((wide - timber) / 2, SET_TO),
-        " of it outside; bedding ",
-        size(bedding_in),
-        "; courses of ",
-        size(timber_depth_in),
-    )
     piers = join(
         "piers ",
         size(pier_diameter_in),
@@ -294,7 +278,7 @@ def field_trench(
         size(slab_thick_used_in), " thick; edges ", size(slab_edge_used_in), " wide at the bottom"
     )
     told = {
-        TIMBERED: trench,
+        TIMBERED: trench_told,
         PADS_WITHOUT_TIMBERS: "",
         ON_PIERS: piers,
         ON_BLOCKS: blocks,

@@ -6,8 +6,9 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.model.grading import CORNER_NAMES, GRADING
+from estimator.model.tape import inches
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q
+from estimator.vocabulary import Q, join, pick
 
 STATIONS = 40
 """Ten for each of the four sides."""
@@ -18,6 +19,8 @@ BENDS = 96
 """Corners of the line under the courses, 24 for each of the four sides."""
 TIES = 2
 """Points of the survey that corners are taped from."""
+SET_TO = 8
+"""Parts of an inch that a tape is laid to over the ground."""
 SIDE_NAMES = ("front", "right", "back", "left")
 
 GRADING.section("Strings")
@@ -48,6 +51,27 @@ def string_offset_in(string_over_in: Q, string_step_in: Q) -> Q:
 @GRADING.row("Height of the strings", "ft", fmt="0.000", note="Over timbers, pad, forms, supports.")
 def string_ft(top_ft: Q, slab_thick_used_in: Q, string_offset_in: Q) -> Q:
     return top_ft + (slab_thick_used_in + string_offset_in) / IN_PER_FT
+
+
+@GRADING.row("Trench, as the Field Sheet tells it", kind="text", scope="job")
+def trench_told(
+    trench_width_in: Q,
+    timber_width_in: Q,
+    timber_depth_in: Q,
+    bedding_in: Q,
+    chosen_no: Q,
+) -> Q:
+    timber = pick(timber_width_in, chosen_no)
+    wide = np.maximum(pick(trench_width_in, chosen_no), timber)
+    return join(
+        inches(wide, SET_TO),
+        " wide, ",
+        inches((wide - timber) / 2, SET_TO),
+        " of it outside; bedding ",
+        inches(pick(bedding_in, chosen_no), SET_TO),
+        "; courses of ",
+        inches(pick(timber_depth_in, chosen_no), SET_TO),
+    )
 
 
 STATION_TABLE = GRADING.table(
