@@ -89,5 +89,7 @@ def test_a_frame_that_fits_is_listed_whole() -> None:
 def test_a_reading_that_no_ground_could_have_is_refused_by_its_name(reading: float) -> None:
     job = lot(14, 10, "plane", 1)
     wrong = TypedJob({**job.cells, ("quick_reading_ft", 4): reading}, job.where)
-    with pytest.raises(SurveyError, match=r"^Survey stake back right: its height, .*Read it again"):
+    with pytest.raises(
+        SurveyError, match=r"^Survey stake back right \(line 5\): its height, .*Read it again"
+    ):
         answered(wrong)
