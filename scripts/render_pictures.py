@@ -33,9 +33,9 @@ from estimator.workbook.package.parts import Package  # noqa: E402
 PICTURES = ROOT / "docs" / "pictures"
 SHEETS = {
     "start": "Base of a small outbuilding",
-    "field_sheet": "Dig or fill to the subgrade",
+    "field_sheet": "First the call; then heights",
     "pictures": "Sides of the base",
-    "cut_plan": "Least cost from the lengths in stock",
+    "cut_plan": "At the saw: boards of the chosen option",
 }
 DPI = 100
 MARGIN = 20
