@@ -244,14 +244,16 @@ def incomplete_options(prices_missing: Q) -> Q:
 
 
 @CHECKS.row("What makes it not valid, or is still to be typed", kind="text", scope="job")
-def not_valid(input_problems: Q, open_points: Q, typed_over_spoiled: Q) -> Q:
+def not_valid(input_problems: Q, open_points: Q, todo_choice: Q, typed_over_spoiled: Q) -> Q:
     spoiled = join(
         "NOT VALID: computed cells without a number, or sheets gone: ", typed_over_spoiled
     )
     unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
     to_do: Q = "TO DO: something is still to be typed; Start lists it"
     # What can't be read, or is not there yet, may leave errors in cells that nobody spoiled.
-    left = np.where(open_points > 0, to_do, np.where(typed_over_spoiled > 0, spoiled, ""))
+    unused = np.where(todo_choice == "", "", "NOT VALID: the chosen option is blank")
+    settled = np.where(typed_over_spoiled > 0, spoiled, unused)
+    left = np.where(open_points > 0, to_do, settled)
     return np.where(input_problems > 0, unread, left)
 
 

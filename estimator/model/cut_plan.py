@@ -119,7 +119,7 @@ SAW = CUT_PLAN.table(
     "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece.",
     index=True,
     shows=Appearance(
-        characters={"saw_item": 22, "saw_pieces": 44, "saw_marks": 56, "saw_left": 12},
+        characters={"saw_item": 22, "saw_pieces": 40, "saw_marks": 56, "saw_left": 12},
         aside=("saw_end_x", "saw_end_line"),
     ),
 )

@@ -15,15 +15,12 @@ OPEN.section("Still to type")
 
 
 @OPEN.row("Points that are open", "points", fmt="0", scope="job")
-def open_points(
-    todo_building: Q, todo_wind: Q, todo_readings: Q, todo_kinds: Q, todo_choice: Q
-) -> Q:
+def open_points(todo_building: Q, todo_wind: Q, todo_readings: Q, todo_kinds: Q) -> Q:
     return (
         np.where(todo_building == "", 0, 1)
         + np.where(todo_wind == "", 0, 1)
         + np.where(todo_readings == "", 0, 1)
         + np.where(todo_kinds == "", 0, 1)
-        + np.where(todo_choice == "", 0, 1)
     )
 
 
@@ -68,7 +65,13 @@ def todo_kinds(option_kind: Q, inputs_ok: Q) -> Q:
     return _once_read(text, inputs_ok)
 
 
-@OPEN.row("Choice", kind="text", scope="job", mend="chosen_option")
+@OPEN.row(
+    "Choice",
+    kind="text",
+    scope="job",
+    mend="chosen_option",
+    note="The options have their numbers all the same; what follows the choice waits for it.",
+)
 def todo_choice(chosen_option: Q, option_kind: Q, todo_kinds: Q, inputs_ok: Q) -> Q:
     kind: Q = "none"
     for number, key in enumerate(OPTION_KEYS, 1):

@@ -189,10 +189,17 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     gone = f"IF(ISERROR({sheet_prefix(line.sheet)}$A$1),1,0)"
     known = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
     areas = _areas(layout, line.numbers)
+    # An error that a formula hands on is told where it began; where nothing is out of date and all
+    # inputs can be read no formula of the model's gives one.
     typed_in = "+".join(
-        f"SUMPRODUCT(ISTEXT({area})+ISBLANK({area})+ISERROR({area}))-COUNTBLANK({area})"
+        f"SUMPRODUCT(ISTEXT({area})+ISBLANK({area})+(1-_xlfn.ISFORMULA({area}))*ISERROR({area}))"
+        f"-COUNTBLANK({area})"
         for area in areas
     )
+    rows = layout.snapshot.mark_rows.values()
+    fresh = f"MAX($C${min(rows)}:$H${max(rows)})<2" if rows else "TRUE"
+    wrong = "+".join(f"SUMPRODUCT(_xlfn.ISFORMULA({area})*ISERROR({area}))" for area in areas)
+    typed_in += f"+IF({fresh},{wrong},0)"
     numbers = "+".join(f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in areas)
     spoilt = f"IFERROR(IF({known},{typed_in},{numbers}),1)" if areas else gone
     yield (MARKS_SHEET, address(row, at + SPOILT)), spoilt
