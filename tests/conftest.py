@@ -23,7 +23,8 @@ SLOW = frozenset(
         *("test_least_total", "test_one_at_a_time", "test_slab", "test_wind", "test_steps"),
         *("test_extras", "test_contributions", "test_kinds", "test_left_blank"),
         *("test_price_lists", "test_suppliers", "test_item_names", "test_made_from", "test_links"),
-        *("test_steep_lots", "test_size"),
+        *("test_steep_lots", "test_size", "test_ways", "test_sheets", "test_counts"),
+        *("test_place_prices",),
     }
 )
 """Files that the quick selection leaves out: each takes more than ten seconds."""
