@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import shutil
 import subprocess
 import tempfile
@@ -53,6 +54,23 @@ def convert(data: bytes, kind: str = "xlsx") -> bytes:
 def recalculated(data: bytes) -> Any:
     """The recalculated workbook, opened for its values."""
     return openpyxl.load_workbook(io.BytesIO(convert(data)), data_only=True)
+
+
+def shown_otherwise(data: bytes) -> list[str]:
+    """Formula cells of a workbook that LibreOffice, working out all, shows otherwise."""
+    shown = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
+    fresh = recalculated(data)
+    found, formulas = [], 0
+    for sheet in openpyxl.load_workbook(io.BytesIO(data)):
+        for cell in (cell for row in sheet.iter_rows() for cell in row if cell.data_type == "f"):
+            formulas += 1
+            one, other = (book[sheet.title][cell.coordinate].value for book in (shown, fresh))
+            numbers = isinstance(one, (int, float)) and isinstance(other, (int, float))
+            same = math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9) if numbers else one == other
+            if not same and not (one in (None, "") and other in (None, "")):
+                found.append(f"{sheet.title}!{cell.coordinate}: {one!r}, {other!r}")
+    assert formulas > 10_000
+    return found
 
 
 def faults(book: Any) -> list[str]:

@@ -12,6 +12,7 @@ import numpy as np
 import openpyxl
 import pytest
 from books import edited, spot, value
+from libreoffice import needs_libreoffice, shown_otherwise
 
 from estimator.cli import main
 from estimator.engine import Model
@@ -23,7 +24,7 @@ from estimator.model.kinds import KIND_NAMES
 from estimator.report import OPEN_POINTS, open_points
 from estimator.rows import OPTION_KEYS
 from estimator.typed_job import default_job, read_inputs
-from estimator.workbook.carry.next_job import unsolved_bytes
+from estimator.workbook.carry.unsolved import unsolved_bytes
 from estimator.workbook.package.a1 import Range, parse_cell
 from estimator.workbook.package.cells import formula_cells, patched, read_cell
 from estimator.workbook.package.parts import Package, read_file
@@ -129,6 +130,12 @@ def test_a_plain_workbook_asks_for_the_size_and_the_readings_and_nothing_else(
     assert open_points(checked.values) == list(OPEN)
     assert checked.stale == {}
     assert checked.typed_over == ()
+
+
+@needs_libreoffice
+@pytest.mark.parametrize("measure", MEASURES)
+def test_what_waits_for_entries_shows_what_its_formulas_give(measure: str, folder: Path) -> None:
+    assert shown_otherwise(plain(measure, LATER, folder)) == []
 
 
 @pytest.mark.parametrize("measure", MEASURES)

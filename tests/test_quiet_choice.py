@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from books import edited, opened
-from libreoffice import faults, needs_libreoffice, recalculated
+from books import edited, opened, refilled
+from libreoffice import faults, needs_libreoffice, recalculated, shown_otherwise
 
 from estimator.keys import CHOSEN
 from estimator.model import build_model
@@ -22,6 +22,14 @@ def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(demo_b
     for key in ("chosen_total", "buy_title", "field_strip"):
         target = places[key]
         assert shown[target.sheet][target.ref].value in (None, ""), key
+
+
+@needs_libreoffice
+@pytest.mark.parametrize("letter", ["F", "B", None])
+def test_a_refill_shows_what_the_formulas_give_whatever_is_chosen(
+    demo_book: bytes, letter: str | None
+) -> None:
+    assert shown_otherwise(refilled(edited(demo_book, {"in_chosen_option": letter})).data) == []
 
 
 @needs_libreoffice

@@ -16,7 +16,7 @@ from estimator.engine import Keep, Model, Solve, Solver, evaluate
 from estimator.errors import InputError
 from estimator.metric import suited
 from estimator.model.refusals import refuse
-from estimator.report import CheckedBook
+from estimator.report import CheckedBook, open_points
 from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
 from estimator.since import OptionCost, option_costs, read_cost
 from estimator.typed_job import read_inputs
@@ -76,7 +76,8 @@ class Refill:
         book: The workbook as read.
         values: Every quantity for these inputs.
         writes: New content of the owned cells: solved values and the snapshot.
-        caches: Value that each computed cell shows.
+        caches: Value that each computed cell shows, once nothing is left to be typed: until then
+            formulas keep quiet where the model reckons on.
         answered: What the live blocks show: functions in cells give it, no one writes it.
         restored: Formulas for blank computed cells.
         typed_over: Numbers typed over and formulas changed.
@@ -134,8 +135,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         writes = _writes(port, model, book, values, solved, live)
         if not changed or calculate is None:
             break
-        known = {e: v for e, v in _caches(model, book, values) if e not in own}
-        fresh = calculate(writes, known, tuple(own))
+        known = () if open_points(values) else _caches(model, book, values)
+        fresh = calculate(writes, {e: v for e, v in known if e not in own}, tuple(own))
         if all(_same(fresh.get(edit, value), value) for edit, value in own.items()):
             notes += [_not_evaluated(edit, own[edit]) for edit in own if edit not in fresh]
             break
@@ -159,7 +160,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         notes.append(f"{len(restored)} blank computed cells got their formulas back.")
     sentences = (*(o.sentence for o in found), *notes)
     kept = {o.edit for o in found} | own.keys()
-    caches = {e: v for e, v in _caches(model, book, values) if e not in kept}
+    known = () if open_points(values) else _caches(model, book, values)
+    caches = {edit: value for edit, value in known if edit not in kept}
     then = _costs_then(port)
     alike = tuple(solved_lists(model, book.places))
     return Refill(book, values, writes, caches, answered, restored, found, sentences, then, alike)
