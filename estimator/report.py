@@ -86,8 +86,11 @@ def answer(values: Mapping[str, Any]) -> str:
 
 
 def open_points(values: Mapping[str, Any]) -> list[str]:
-    """What is still to be typed before there is an answer: the same list as on the sheet Start."""
-    found = [_text(values, key, 0) for key in OPEN_POINTS]
+    """What is still to be typed before there is an answer: the same list as on the sheet Start.
+
+    A model without these rows has no open points.
+    """
+    found = [_text(values, key, 0) for key in OPEN_POINTS if key in values]
     return [text for text in found if text]
 
 
