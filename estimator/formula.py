@@ -212,7 +212,11 @@ class _Writer:
             return found, 9
         if op == "sum_if":
             values, keys, key = args
-            total = f"SUMIF({self._range(keys)},{self.scalar(key)},{self._range(values)})"
+            if values.op == "ref":
+                total = f"SUMIF({self._range(keys)},{self.scalar(key)},{self._range(values)})"
+            else:
+                met = f"({self._range(keys)}={self._wrap(key, 1, array=False)})"
+                total = f"SUMPRODUCT({met}*{self._wrap(values, 3, array=True)})"
             if key.kind != "text" or key.op == "text":
                 return total, 9
             return f'{total}*({self._wrap(key, 1, array=False)}<>"")', 3

@@ -76,9 +76,18 @@ def _hits(keys: Any, key: Any) -> Any:
 
 
 def sum_if(values: Q, keys: Q, key: Q) -> Q:
-    """Sum of the column ``values`` over the rows whose ``keys`` equals ``key`` (a text)."""
+    """Sum of ``values`` over the rows whose ``keys`` equals ``key``.
+
+    Args:
+        values: A column, or an expression of columns of one table.
+        keys: A column of the same table.
+        key: A text or a whole number; a blank text meets nothing.
+
+    Raises:
+        RowError: For columns of two tables.
+    """
     if _symbolic(values, keys, key):
-        nodes = (bare(values, "sum_if"), bare(keys, "sum_if"), as_node(key))
+        nodes = (as_node(values), bare(keys, "sum_if"), as_node(key))
         if nodes[0].axis != nodes[1].axis:
             raise RowError("sum_if needs two columns of the same table.")
         return Ref(Node("sum_if", nodes, None, "number", _axis(nodes[2]), _by_option(*nodes)))

@@ -156,6 +156,12 @@ LOOKS: dict[str, Function] = {
         2 * sum_if(q["part_rise"], q["part_note"], np.where(q["width"] > 3, "", "wet"))
     ),
     "a sum by number": lambda q: sum_if(q["part_size"], q["part_rank"], q["count"] + 1),
+    "a sum of what is worked out, by a line's key": lambda q: sum_if(
+        np.maximum(q["bin_price"] - 2, 0), q["bin_name"], q["part_name"]
+    ),
+    "a sum of what is worked out, by number": lambda q: sum_if(
+        np.where(q["part_note"] == "wet", q["part_size"], 0), q["part_rank"], q["count"] + 1
+    ),
     "a running sum": lambda q: sum_up_to(q["part_rise"], q["part_rank"]),
     "an entry": lambda q: nth(q["part_size"], q["third"]),
     "an entry of a line": lambda q: nth(q["bin_price"], np.minimum(q["part_rank"], 3)),

@@ -269,7 +269,10 @@ def test_what_is_worked_out_has_the_shape_that_its_formula_says(name: str) -> No
         (lambda q: sum_if(q["part_size"], q["bin_name"], "x"), "two columns of the same table"),
         (lambda q: sum_up_to(q["part_size"], q["bin_price"]), "two columns of the same table"),
         (lambda q: lookup("x", q["bin_name"], q["bin_price"] * 2), "plain quantity"),
-        (lambda q: sum_if(q["bin_price"] * 2, q["bin_name"], "x"), "plain quantity"),
+        (
+            lambda q: sum_if(q["bin_price"] * 2, q["part_name"], "x"),
+            "two columns of the same table",
+        ),
         (lambda q: nth(q["bin_price"] + 1, 1), "plain quantity"),
         (lambda q: across("SUM", q["cost"] + 1), "plain quantity"),
         (lambda q: pick(q["cost"] * 2, 1), "plain quantity"),

@@ -118,8 +118,9 @@ def line_use(line_place: Q, item_use: Q) -> Q:
 
 
 @LIST.column("Needed", ITEM_UNIT, fmt="0.0")
-def line_need(line_place: Q, buy_need: Q) -> Q:
-    return np.where(line_place > 0, nth(buy_need, np.maximum(line_place, 1)), 0)
+def line_need(line_place: Q, item_need: Q, chosen_no: Q) -> Q:
+    need = pick(item_need, chosen_no, np.maximum(line_place, 1))
+    return np.where(line_place > 0, need, 0)
 
 
 @LIST.column("On hand", ITEM_UNIT, fmt="0.0")
@@ -171,11 +172,8 @@ def buy_packs(item_packs: Q, chosen_no: Q) -> Q:
     return pick(item_packs, chosen_no)
 
 
-@ITEM_TABLE.column("Needed", ITEM_UNIT, fmt="0.##")
-def buy_need(item_need: Q, chosen_no: Q) -> Q:
-    return pick(item_need, chosen_no)
-
-
 @ITEM_TABLE.column("Rank", fmt="0", note="Of what is on hand too.")
-def buy_key(buy_need: Q, item_supplier_no: Q, item_no: Q) -> Q:
-    return np.where(buy_need > 0, RANK_TOP - RANK_STEP * item_supplier_no - item_no, 0)
+def buy_key(item_need: Q, chosen_no: Q, item_supplier_no: Q, item_no: Q) -> Q:
+    return np.where(
+        pick(item_need, chosen_no) > 0, RANK_TOP - RANK_STEP * item_supplier_no - item_no, 0
+    )

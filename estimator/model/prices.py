@@ -42,8 +42,6 @@ ITEMS = 120
 UC3B, UC4A, UC4B = "UC3B", "UC4A", "UC4B"
 USES = (UC3B, UC4A, UC4B)
 """Use categories of treated wood, each for all that those before it are for."""
-NOT_TREATED, FOR_ABOVE, FOR_CONTACT = 10000, 100, 1
-"""What a board counts for by the lowest use that it is not fit for; fewer than 100 of one stock."""
 CATEGORIES = (
     "stone",
     "soil",
@@ -176,9 +174,6 @@ BOOK = PRICES.table(
             KEY,
             "item_supplier_no",
             "item_brought_no",
-            "item_bulk_no",
-            "item_board_unpriced",
-            "item_unfit",
         ),
     ),
 )
@@ -389,28 +384,6 @@ def item_supplier_no(
 def item_brought_no(item_category: Q, item_supplier_no: Q) -> Q:
     fee = (item_category == "delivery") | (item_category == "fee")
     return np.where((item_category == "rental") | fee, 0, item_supplier_no)
-
-
-@BOOK.column("By the truck from", fmt="0", note="The supplier's number, for stone and soil alone.")
-def item_bulk_no(item_category: Q, item_supplier_no: Q) -> Q:
-    bulk = (item_category == "stone") | (item_category == "soil")
-    return np.where(bulk, item_supplier_no, 0)
-
-
-@BOOK.column("Board without a price", fmt="0", note="1 for lumber whose price is blank or 0.")
-def item_board_unpriced(item_name: Q, item_category: Q, item_paid: Q) -> Q:
-    return np.where((item_name != "") & (item_category == "lumber") & (item_paid <= 0), 1, 0)
-
-
-@BOOK.column(
-    "Not fit for",
-    fmt="0",
-    note="10000 for any use outdoors, 100 for ground contact, 1 for heavy duty, 0 fit for all; a sum over a stock shows its weakest board.",
-)
-def item_unfit(item_category: Q, item_use: Q) -> Q:
-    above = np.where(item_use == UC3B, FOR_ABOVE, np.where(item_use == UC4A, FOR_CONTACT, 0))
-    unfit = np.where(item_use == "", NOT_TREATED, above)
-    return np.where(item_category == "lumber", unfit, 0)
 
 
 BOOK.typed(

@@ -230,8 +230,12 @@ def supplier_cost(supplier_no: Q, item_brought_no: Q, item_cost: Q) -> Q:
 
 
 @SUPPLY.column("Stone and soil", "yd3", fmt="0.0", by_option=True)
-def supplier_bulk_yd3(supplier_no: Q, item_bulk_no: Q, item_order: Q) -> Q:
-    return sum_if(item_order, item_bulk_no, supplier_no)
+def supplier_bulk_yd3(
+    supplier_no: Q, item_supplier_no: Q, item_category: Q, item_need: Q, item_on_hand: Q
+) -> Q:
+    bulk = (item_category == "stone") | (item_category == "soil")
+    order = np.where(bulk, np.maximum(item_need - item_on_hand, 0), 0)
+    return sum_if(order, item_supplier_no, supplier_no)
 
 
 @SUPPLY.column("Trips", "trips", fmt="0", by_option=True)
@@ -258,15 +262,12 @@ def item_need(item_name: Q, item_boards: Q, need_item: Q, need_quantity: Q) -> Q
     return np.where(item_name == "", 0, item_boards + sum_if(need_quantity, need_item, item_name))
 
 
-@ITEM_TABLE.column("To order", ITEM_UNIT, fmt="0.##", by_option=True, note="Less what is on hand.")
-def item_order(item_need: Q, item_on_hand: Q) -> Q:
-    return np.maximum(item_need - item_on_hand, 0)
-
-
-@ITEM_TABLE.column("Packs", fmt="0", by_option=True)
-def item_packs(item_name: Q, item_order: Q, item_pack: Q) -> Q:
+@ITEM_TABLE.column(
+    "Packs", fmt="0", by_option=True, note="To order: what is needed, less what is on hand."
+)
+def item_packs(item_name: Q, item_need: Q, item_on_hand: Q, item_pack: Q) -> Q:
     pack = item_pack + np.where(item_name == "", 1, 0)
-    return np.ceil(item_order / pack)
+    return np.ceil(np.maximum(item_need - item_on_hand, 0) / pack)
 
 
 @ITEM_TABLE.column("Cost", "$", fmt="#,##0.00", by_option=True)

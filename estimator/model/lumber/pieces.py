@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, OK, Piece, PieceList, check
-from estimator.model.prices import FOR_ABOVE, NOT_TREATED
+from estimator.model.prices import UC3B
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, sum_if
 
@@ -88,8 +88,11 @@ def wanted_use(use: Q) -> Q:
     unit="boards",
     fmt="0",
 )
-def unpriced_boards(stock: Q, count: Q, item_board_unpriced: Q, item_stock: Q) -> Q:
-    return np.where(count > 0, sum_if(item_board_unpriced, item_stock, stock), 0)
+def unpriced_boards(
+    stock: Q, count: Q, item_stock: Q, item_category: Q, item_name: Q, item_paid: Q
+) -> Q:
+    board = (item_name != "") & (item_category == "lumber") & (item_paid <= 0)
+    return np.where(count > 0, sum_if(np.where(board, 1, 0), item_stock, stock), 0)
 
 
 @PIECES.gathers(
@@ -101,10 +104,12 @@ def unpriced_boards(stock: Q, count: Q, item_board_unpriced: Q, item_stock: Q) -
     word="0 fit, 1 not for above ground, 2 not for ground contact",
     fmt="0",
 )
-def unfit_boards(stock: Q, count: Q, use: Q, item_unfit: Q, item_stock: Q) -> Q:
-    weakest = sum_if(item_unfit, item_stock, stock)
-    contact = np.where((use == GROUND_CONTACT) & (weakest >= FOR_ABOVE), 2, 0)
-    above = np.where((use == ABOVE_GROUND) & (weakest >= NOT_TREATED), 1, 0)
+def unfit_boards(stock: Q, count: Q, use: Q, item_stock: Q, item_category: Q, item_use: Q) -> Q:
+    board = item_category == "lumber"
+    untreated = sum_if(np.where(board & (item_use == ""), 1, 0), item_stock, stock)
+    above_alone = sum_if(np.where(board & (item_use == UC3B), 1, 0), item_stock, stock)
+    contact = np.where((use == GROUND_CONTACT) & (untreated + above_alone > 0), 2, 0)
+    above = np.where((use == ABOVE_GROUND) & (untreated > 0), 1, 0)
     return np.where(count > 0, contact + above, 0)
 
 
