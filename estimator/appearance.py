@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 SheetRole = Literal["answer", "input", "computed", "take-along", "trust"]
+Reader = Literal["lot", "yard", "saw"]
+"""Where a page is carried to, and read."""
 Drawing = Literal["bar", "drawing"]
 Dash = Literal["solid", "dash", "sysDot", "sysDash", "lgDashDot", "none"]
 Marker = Literal["none", "diamond", "square", "triangle", "circle", "plus", "x"]
@@ -291,9 +293,11 @@ class SheetAppearance:
         band: What is drawn in one of its parts.
         upright: Whether its pages stand, with slim columns of options, so that more is on one.
         dimmed: Key of a row; an option for which it is above 0 is shown in grey.
+        reader: Where its pages are carried to, if they are.
     """
 
     role: SheetRole | None = None
+    reader: Reader | None = None
     large: bool = False
     upright: bool = False
     dimmed: str = ""

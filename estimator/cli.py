@@ -36,6 +36,7 @@ EXAMPLES = """examples:
   estimator restore shed.xlsx                 bring back sheets and names that were deleted
   estimator template shed.xlsx -o mine.xlsx   your own styles, sheets, logo and prices as a template
   estimator new coop.xlsx --template mine.xlsx
+  estimator print shed.xlsx --for lot         the pages to carry, as a PDF (needs LibreOffice)
   estimator prices out shed.xlsx yard.csv     the price book as CSV; "in" reads it back
   estimator prices in shed.xlsx list.csv --from "Lumber yard"    a supplier's own list
 
@@ -136,6 +137,19 @@ def _parser() -> argparse.ArgumentParser:
     restore = commands.add_parser("restore", help="bring back sheets and names that were deleted")
     restore.add_argument("file", type=Path, metavar="FILE.xlsx")
     restore.set_defaults(run=_restore)
+    pages = commands.add_parser(
+        "print", help="write the pages that are carried to one place as a PDF, by LibreOffice"
+    )
+    pages.add_argument("file", type=Path, metavar="FILE.xlsx")
+    pages.add_argument(
+        "--for",
+        dest="reader",
+        choices=("lot", "yard", "saw", "file"),
+        required=True,
+        help="where they are carried to; file: every page",
+    )
+    pages.add_argument("-o", "--output", type=Path, metavar="PAGES.pdf")
+    pages.set_defaults(run=_print)
     prices = commands.add_parser(
         "prices", help="price book of a workbook, out to CSV or in from it"
     )
@@ -240,6 +254,30 @@ def _replaced(done: Upgrade, word: str) -> int:
         return 0
     kept = f" The version before: {done.saved.previous.name}" if done.saved.previous else ""
     print(f"\n{word}: {done.saved.path.resolve()}.{kept}")
+    return 0
+
+
+def _print(options: argparse.Namespace) -> int:
+    from estimator.model import build_model
+    from estimator.report import open_points, page_foot
+    from estimator.workbook.refill.printed import Footer, print_pages
+
+    reader = None if options.reader == "file" else options.reader
+    target = options.output or options.file.with_name(f"{options.file.stem}-{options.reader}.pdf")
+    if target.suffix.lower() != ".pdf":
+        raise FileError("pages are written as a PDF.", where=target.name, cure="End it in .pdf.")
+    with working():
+        done = print_pages(
+            options.file, target, build_model(), reader, lambda values: Footer(*page_foot(values))
+        )
+    values = done.book.values
+    for text in open_points(values):
+        print(f"To do: {text}")
+    if 2 in done.book.stale.values():
+        print("OUT OF DATE: run estimator refill, and print again.")
+    if done.book.damage:
+        print(f"DAMAGED: {done.book.damage}")
+    print(f"{', '.join(done.tabs)}: {done.path.resolve()}")
     return 0
 
 

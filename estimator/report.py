@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
+from estimator.inputs import DATE_ORIGIN
 from estimator.measures import metric_key, metric_unit
 from estimator.model.money import BEFORE, CURRENCY, MONEY
 from estimator.rows import OPTION_KEYS
@@ -92,6 +94,13 @@ def open_points(values: Mapping[str, Any]) -> list[str]:
     """
     found = [_text(values, key, 0) for key in OPEN_POINTS if key in values]
     return [text for text in found if text]
+
+
+def page_foot(values: Mapping[str, Any]) -> tuple[tuple[str, str], str]:
+    """What stands at the foot of a page that is carried away: job and place, option; the day."""
+    place = ", ".join(t for k in ("job_name", "job_place") if (t := _text(values, k, 0)))
+    day = DATE_ORIGIN + dt.timedelta(days=int(_at(values, "estimate_date", 0)))
+    return (place, _text(values, "chosen_title", 0)), f"Estimate of {day.isoformat()}"
 
 
 def used_options(values: Mapping[str, Any]) -> list[int]:

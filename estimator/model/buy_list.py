@@ -13,7 +13,7 @@ BUY_LIST = Sheet(
     "Buy List",
     "Buy List: the chosen option, by supplier",
     "Whole packs at the book's prices. It adds up to the material cost to the cent.",
-    shows=SheetAppearance(role="take-along"),
+    shows=SheetAppearance(role="take-along", reader="yard"),
 )
 LINES = 60
 RANK_TOP = 1000000

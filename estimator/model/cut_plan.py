@@ -35,7 +35,10 @@ CUT_PLAN = Sheet(
     "Cut Plan: every board and what is cut from it",
     "Least cost from the lengths in stock, proven where it says so. Measure before you cut.",
     shows=SheetAppearance(
-        role="take-along", characters={"cut_proven": 34, "rim_joints": 24}, band=BOARDS_DRAWN
+        role="take-along",
+        reader="saw",
+        characters={"cut_proven": 34, "rim_joints": 24},
+        band=BOARDS_DRAWN,
     ),
 )
 CUT_PLAN.section("Answer")
@@ -253,7 +256,10 @@ SHEET_LAYOUT = Sheet(
     "Sheet Layout: floor sheets of the chosen option",
     "Measured from corner 1 of the floor: along the front, then back. Long edge across the joists.",
     shows=SheetAppearance(
-        role="take-along", characters={"sheet_text": 150, "sheet_proof": 34}, band=SHEETS_DRAWN
+        role="take-along",
+        reader="saw",
+        characters={"sheet_text": 150, "sheet_proof": 34},
+        band=SHEETS_DRAWN,
     ),
 )
 SHEET_LAYOUT.section("Answer")

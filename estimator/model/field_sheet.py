@@ -45,6 +45,7 @@ FIELD_SHEET = Sheet(
     "For the chosen option. Measure from the string; check both diagonals before you dig.",
     shows=SheetAppearance(
         role="take-along",
+        reader="lot",
         large=True,
         widths=(6.6, 10.4, 10.4, 9.8, 9.8, 9.8, 1.2, 6.6, 10.4, 10.4, 9.8, 9.8, 9.8),
         label_columns=2,

@@ -16,7 +16,7 @@ FLOOR_FRAME = Sheet(
     "Floor Frame",
     "Floor Frame: marks for joists, skids or beams, and blocks",
     "For the chosen option. Hook one tape at corner 1 and mark every measurement without adding.",
-    shows=SheetAppearance(role="take-along", large=True),
+    shows=SheetAppearance(role="take-along", reader="saw", large=True),
 )
 BEARERS = 12
 BLOCK_ROWS = 6

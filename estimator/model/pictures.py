@@ -21,7 +21,7 @@ PICTURES = Sheet(
     "Pictures",
     "Pictures: the sides and the plan",
     "For the chosen option. The numbers behind them stand below and follow it.",
-    shows=SheetAppearance(role="take-along", charts=CHARTS),
+    shows=SheetAppearance(role="take-along", reader="lot", charts=CHARTS),
 )
 SIDES = 4
 CONTOURS = 160

@@ -20,7 +20,7 @@ from estimator.workbook.package.a1 import (
     range_text,
     tokens,
 )
-from estimator.workbook.package.container import put_in_order
+from estimator.workbook.package.container import SHEET_ORDER, put_in_order
 from estimator.workbook.template.made_from import entry_checksum, rule_checksum
 
 Node = Any
@@ -28,16 +28,6 @@ Spot = tuple[int, int]
 Move = Callable[[int, int], Spot | None]
 """Where a cell of the old sheet stands on the new one; None if nowhere."""
 
-ORDER = (
-    "sheetPr", "dimension", "sheetViews", "sheetFormatPr", "cols", "sheetData", "sheetCalcPr",
-    "sheetProtection", "protectedRanges", "scenarios", "autoFilter", "sortState",
-    "dataConsolidate", "customSheetViews", "mergeCells", "phoneticPr", "conditionalFormatting",
-    "dataValidations", "hyperlinks", "printOptions", "pageMargins", "pageSetup", "headerFooter",
-    "rowBreaks", "colBreaks", "customProperties", "cellWatches", "ignoredErrors", "smartTags",
-    "drawing", "legacyDrawing", "legacyDrawingHF", "drawingHF", "picture", "oleObjects",
-    "controls", "webPublishItems", "tableParts", "extLst",
-)  # fmt: skip
-"""Children of a sheet in the order that the file format asks for."""
 _KEPT = (
     "sheetPr", "sheetProtection", "hyperlinks", "printOptions", "pageMargins", "pageSetup",
     "headerFooter", "drawing", "legacyDrawing", "legacyDrawingHF", "drawingHF", "picture",
@@ -194,7 +184,7 @@ class SheetCarry:
         self._put(old)
 
     def _put(self, node: Node) -> None:
-        put_in_order(self.new, node, ORDER)
+        put_in_order(self.new, node, SHEET_ORDER)
 
     def _rules(self, known: frozenset[str]) -> None:
         """Conditional formats of one's own, after the template's; ``known`` are the template's."""

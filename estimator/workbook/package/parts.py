@@ -17,6 +17,7 @@ from xml.etree.ElementTree import Element
 from estimator.errors import FileError
 from estimator.workbook.package.a1 import LOST_REFERENCE, split_target
 from estimator.workbook.package.container import (
+    BOOK_ORDER,
     DAMAGED_CURE,
     SAVE_AS_XLSX,
     Entry,
@@ -47,10 +48,7 @@ _RELATION_IDS = (
 _MACRO_TYPES = ("application/vnd.ms-excel.sheet.macroenabled", "macroenabledtemplate")
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
 _XLSM = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
-_AFTER_CALC_PR = {
-    "oleSize", "customWorkbookViews", "pivotCaches", "smartTagPr", "smartTagTypes",
-    "webPublishing", "fileRecoveryPr", "webPublishObjects", "extLst",
-}  # fmt: skip
+_AFTER_CALC_PR = BOOK_ORDER[BOOK_ORDER.index("calcPr") + 1 :]
 
 
 @dataclass(frozen=True, slots=True)

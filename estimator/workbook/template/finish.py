@@ -20,6 +20,7 @@ from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.names import OPTION_KEY
 from estimator.workbook.template.painter import GAP_PT, Painter
 from estimator.workbook.template.plans import (
+    FOOTER,
     HEADER_ROW,
     SectionPlan,
     SheetPlan,
@@ -404,9 +405,8 @@ def _page(
     sheet.page_margins.top = 0.4
     sheet.page_margins.bottom = 0.7
     sheet.page_margins.footer = 0.3
-    sheet.oddFooter = HeaderFooterItem(
-        left=_HeaderFooterPart("&A"), right=_HeaderFooterPart("Page &P of &N")
-    )
+    left, right = FOOTER
+    sheet.oddFooter = HeaderFooterItem(left=_HeaderFooterPart(left), right=_HeaderFooterPart(right))
 
 
 def _split(

@@ -13,6 +13,8 @@ from estimator.rows import OPTION_KEYS, Notes, Section, Table
 from estimator.workbook.package.a1 import Range
 
 OPTIONS = len(OPTION_KEYS)
+FOOTER = ("&A", "Page &P of &N")
+"""What stands at the foot of a page, at its left and its right, in codes of the file format."""
 HEADER_ROW = 5
 FIRST_ROW = 5
 

@@ -1,0 +1,103 @@
+"""A copy of a workbook that prints some of its sheets alone."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from lxml import etree
+
+from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.container import BOOK_ORDER, SHEET_ORDER, put_in_order, to_bytes
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.references import absolute
+
+MOST_FOOTER = 250
+"""Characters that a footer may have, its codes included; spreadsheets take 255."""
+NOTHING = Range(1_048_576, 16_384, 1_048_576, 16_384)
+"""The last cell that a sheet can have."""
+_PRINTS = ("_xlnm.Print_Area", "_xlnm.Print_Titles")
+_LOOKS = re.compile(r'&"[^"]*"|&\d+|&K[0-9A-Fa-f]{6}')
+_FRAME = "&L&8 {}\n {}&R&8 {}\nPage &P of &N"
+
+
+@dataclass(frozen=True, slots=True)
+class Footer:
+    """What stands at the foot of every page, above it the number of the page at the right.
+
+    Args:
+        left: Two lines of text at the left.
+        right: The text above the number of the page.
+    """
+
+    left: tuple[str, str]
+    right: str
+
+    @property
+    def code(self) -> str:
+        """The footer in the codes of the file format, its longest texts cut where they must."""
+        texts = [" ".join(text.split()) for text in (*self.left, self.right)]
+        room = MOST_FOOTER - len(_FRAME.format("", "", ""))
+        while sum(len(text) + text.count("&") for text in texts) > room:
+            longest = max(range(len(texts)), key=lambda n: len(texts[n]))
+            texts[longest] = f"{texts[longest][:-2].rstrip()}…"
+        return _FRAME.format(*(text.replace("&", "&&") for text in texts))
+
+
+def print_copy(
+    package: Package, titles: Collection[str], footer: Footer, usual: tuple[str, str]
+) -> bytes:
+    """The workbook with nothing to print on all other sheets.
+
+    They are not hidden for it: not every spreadsheet leaves hidden sheets out of a PDF.
+
+    Args:
+        package: The workbook; it stays as it is.
+        titles: Titles of the sheets to print.
+        footer: What stands at the foot of their pages.
+        usual: Left and right of the footer that they have from the start; another is a person's
+            own, and stays.
+    """
+    changes: dict[str, bytes | None] = {}
+    book = package.xml_to_change(package.main_part)
+    names = book.find(package.tag("definedNames"))
+    if names is None:
+        names = book.makeelement(package.tag("definedNames"))
+        put_in_order(book, names, BOOK_ORDER)
+    for number, sheet in enumerate(package.sheets):
+        if sheet.name not in titles:
+            _print_nothing(names, number, absolute(sheet.name, NOTHING))
+    changes[package.main_part] = to_bytes(book)
+    for sheet in package.sheets:
+        if sheet.name in titles and sheet.kind == "worksheet":
+            root = package.xml_to_change(sheet.part)
+            _put_footer(root, package, footer, usual)
+            changes[sheet.part] = to_bytes(root)
+    return package.with_parts(changes)
+
+
+def _print_nothing(names: etree._Element, sheet: int, nowhere: str) -> None:
+    """Let a sheet print a cell that is empty: no page comes of it."""
+    for name in list(names):
+        if name.get("localSheetId") == str(sheet) and name.get("name") in _PRINTS:
+            names.remove(name)
+    area = etree.SubElement(names, names.tag.removesuffix("s"))
+    area.set("name", _PRINTS[0])
+    area.set("localSheetId", str(sheet))
+    area.text = nowhere
+
+
+def _put_footer(
+    root: etree._Element, package: Package, footer: Footer, usual: tuple[str, str]
+) -> None:
+    there = root.find(package.tag("headerFooter"))
+    if there is None:
+        there = root.makeelement(package.tag("headerFooter"))
+        put_in_order(root, there, SHEET_ORDER)
+    odd = there.find(package.tag("oddFooter"))
+    if odd is None:
+        odd = etree.SubElement(there, package.tag("oddFooter"))
+    text = _LOOKS.sub("", odd.text or "")
+    if text in ("", f"&L{usual[0]}&R{usual[1]}"):
+        odd.text = footer.code

@@ -1,0 +1,159 @@
+"""Pages that are carried away: which sheets they are of, what stands at their foot."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import pytest
+from books import opened
+from libreoffice import needs_libreoffice
+
+from estimator import cli
+from estimator.errors import FileError
+from estimator.model import build_model
+from estimator.office import to_pdf
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.print_copy import MOST_FOOTER, Footer
+from estimator.workbook.refill import printed
+
+ERRORS = ("#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#N/A", "Err:5", "###")
+
+
+def pages(path: Path) -> list[str]:
+    """The text of every page, as another program reads it."""
+    shown = subprocess.run(["pdftotext", "-layout", path, "-"], check=True, capture_output=True)
+    return shown.stdout.decode().split("\f")[:-1]
+
+
+def renamed(data: bytes, old: str, new: str) -> bytes:
+    """The workbook with another title for a sheet, in every reference to it too."""
+    package = opened(data)
+    changes: dict[str, bytes | None] = {
+        part: package.read(part).replace(f"'{old}'!".encode(), f"'{new}'!".encode())
+        for part in package.parts
+        if part.endswith(".xml")
+    }
+    main = changes[package.main_part]
+    assert main is not None
+    changes[package.main_part] = main.replace(f'name="{old}"'.encode(), f'name="{new}"'.encode())
+    return package.with_parts(changes)
+
+
+def with_foot(data: bytes, sheet: str, foot: str) -> bytes:
+    """The workbook with a footer of a person's own on a sheet."""
+    package = opened(data)
+    part = next(s.part for s in package.sheets if s.name == sheet)
+    usual = b"&amp;L&amp;A&amp;RPage &amp;P of &amp;N"
+    before = package.read(part)
+    assert usual in before
+    return package.with_parts({part: before.replace(usual, foot.encode())})
+
+
+@pytest.mark.slow
+@needs_libreoffice
+@pytest.mark.parametrize(
+    ("reader", "titles"),
+    [
+        ("lot", ("Field Sheet: stakes", "Pictures: the sides")),
+        ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks")),
+    ],
+)
+def test_the_pages_of_a_reader_say_what_job_they_are_of_and_nothing_else_is_printed(
+    demo_book: bytes, tmp_path: Path, reader: str, titles: tuple[str, ...]
+) -> None:
+    book = tmp_path / "shed, back lot.xlsx"
+    book.write_bytes(demo_book)
+    assert cli.main(["print", str(book), "--for", reader]) == 0
+    assert book.read_bytes() == demo_book
+    found = pages(tmp_path / f"shed, back lot-{reader}.pdf")
+    seen = set()
+    for number, page in enumerate(found, 1):
+        title = page.strip().splitlines()[0].strip()
+        seen |= {start for start in titles if title.startswith(start)}
+        assert title.startswith(titles), title
+        assert f"Page {number} of {len(found)}" in page
+        assert "Estimate of 2026-" in page
+        assert "(invented)" in page.strip().splitlines()[-2]
+        assert not [word for word in ERRORS if word in page]
+    assert seen == set(titles)
+
+
+@pytest.mark.slow
+@needs_libreoffice
+def test_a_sheet_with_another_title_is_printed_and_a_foot_of_ones_own_stays(
+    demo_book: bytes, tmp_path: Path
+) -> None:
+    book = tmp_path / "book.xlsx"
+    book.write_bytes(with_foot(renamed(demo_book, "Buy List", "To order"), "To order", "Mine"))
+    target = tmp_path / "orders.PDF"
+    target.write_bytes(b"%PDF-1.4 of last week")
+    assert cli.main(["print", str(book), "--for", "yard", "-o", str(target)]) == 0
+    found = pages(target)
+    assert found
+    for page in found:
+        assert page.strip().startswith("Buy List: the chosen option")
+        assert page.strip().endswith("Mine")
+
+
+def test_without_libreoffice_the_sheets_to_print_are_named(
+    demo_book: bytes,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(printed, "find_office", lambda: None)
+    book = tmp_path / "book.xlsx"
+    book.write_bytes(demo_book)
+    assert cli.main(["print", str(book), "--for", "lot"]) == 2
+    told = capsys.readouterr().err
+    assert "not on this machine" in told
+    assert "Field Sheet, Pictures" in told
+    assert not list(tmp_path.glob("*.pdf"))
+
+
+@pytest.mark.parametrize(
+    ("target", "told"), [("notes.pdf", "that is no PDF"), ("notes.txt", "End it in .pdf")]
+)
+def test_what_is_no_pdf_is_not_written_over(
+    tmp_path: Path, target: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    notes = tmp_path / target
+    notes.write_text("measured on Tuesday")
+    book = tmp_path / "book.xlsx"
+    assert cli.main(["print", str(book), "--for", "saw", "-o", str(notes)]) == 2
+    assert told in capsys.readouterr().err
+    assert notes.read_text() == "measured on Tuesday"
+
+
+def test_a_sheet_that_is_gone_is_named(demo_book: bytes) -> None:
+    package = opened(demo_book)
+    names = {n: t for n, t in package.names.items() if t.sheet == "Buy List"}
+    main = package.read(package.main_part)
+    for name in names:
+        main = main.replace(f'name="{name}"'.encode(), f'name="gone_{name}"'.encode())
+    lost = Package.open(package.with_parts({package.main_part: main}), label="lost.xlsx")
+    with pytest.raises(FileError, match="Buy List is not there"):
+        printed.tabs_for(lost, build_model(), "yard")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("does", ["exit 0", "sleep 300"])
+def test_a_libreoffice_that_makes_nothing_or_hangs_is_said_in_a_sentence(
+    tmp_path: Path, does: str
+) -> None:
+    office = tmp_path / "soffice"
+    office.write_text(f"#!/bin/sh\n{does}\n")
+    office.chmod(0o755)
+    with pytest.raises(FileError, match="LibreOffice made no pages"):
+        to_pdf(b"", "book.xlsx", office, most_seconds=1)
+
+
+def test_a_foot_with_codes_in_its_texts_and_one_too_long_are_whole_codes() -> None:
+    short = Footer(("12 ft shed, Smith & sons", "Piers"), "Estimate of 2026-05-04").code
+    assert "&8 12 ft shed, Smith && sons\n Piers&R" in short
+    long = Footer(("&" * 300, "option " * 50), "today").code
+    assert len(long) <= MOST_FOOTER
+    assert long.endswith("&R&8 today\nPage &P of &N")
+    texts = long.removeprefix("&L&8 ").partition("&R&8 ")[0]
+    assert "&" not in texts.replace("&&", "")
