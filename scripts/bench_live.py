@@ -184,7 +184,7 @@ def refills(count: int) -> None:
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
         try:
-            _wait(port)
+            _wait(port, path)
             model = build_model()
             live, parts = [], []
             for n in range(count):
@@ -215,10 +215,10 @@ def _free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def _wait(port: int) -> None:
+def _wait(port: int, path: Path) -> None:
     for _ in range(180):
         try:
-            with CalcBook(port, "demo.xlsx"):
+            with CalcBook(port, path):
                 return
         except Exception:
             time.sleep(1)

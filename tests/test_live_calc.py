@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import signal
 import socket
 import subprocess
 import time
@@ -98,7 +100,7 @@ class Office:
     def book(self) -> CalcBook:
         """A fresh view of the document; its names, which no test moves, are read but once."""
         assert PYTHON is not None
-        book = CalcBook(self.port, "", PYTHON)
+        book = CalcBook(self.port, None, PYTHON)
         if self.names:
             book.ranges = lambda: self.names  # type: ignore[method-assign]
         else:
@@ -365,4 +367,65 @@ def test_two_refills_of_a_soffice_document_at_once_leave_what_one_leaves(
 
 def test_nothing_listens_and_the_message_says_how_to_start_soffice() -> None:
     with pytest.raises(FileError, match=r"does not answer.*127\.0\.0\.1"):
-        CalcBook(free_port(), "", PYTHON)
+        CalcBook(free_port(), None, PYTHON)
+
+
+def test_the_document_of_the_file_that_is_named_is_refilled_and_no_other_of_that_name(
+    listening: Office, demo_book: bytes, tmp_path: Path
+) -> None:
+    one, other = tmp_path / "a" / "shed.xlsx", tmp_path / "b" / "shed.xlsx"
+    for path in (one, other):
+        path.parent.mkdir()
+        path.write_bytes(demo_book)
+    listening.run(OPEN, other.as_uri())
+    try:
+        with pytest.raises(FileError, match=f"is not open in LibreOffice.*{other}"):
+            CalcBook(listening.port, one, PYTHON)
+        listening.run(OPEN, one.as_uri())
+        with CalcBook(listening.port, one, PYTHON) as book:
+            sheet, area = range_of(book, "in_point_x_ft")
+            book.write((Block(sheet, area.row1, area.column1, ((11.0,),)),))
+        shown = {}
+        for path in (one, other):
+            with CalcBook(listening.port, path, PYTHON) as book:
+                shown[path] = book.read(sheet, area)[0][0].value
+                assert book.label == "shed.xlsx"
+        assert shown[one] == 11.0 != shown[other]
+    finally:
+        listening.run(CLOSE_ALL)
+
+
+def test_a_libreoffice_that_never_answers_is_given_up() -> None:
+    with socket.socket() as silent:
+        silent.bind(("127.0.0.1", 0))
+        silent.listen()
+        port = int(silent.getsockname()[1])
+        with pytest.raises(FileError, match=r"does not answer on port .* within 3 seconds"):
+            CalcBook(port, None, PYTHON, patience=3.0)
+
+
+def test_a_libreoffice_that_stops_answering_is_given_up_and_no_class_is_named(
+    office: Office,
+) -> None:
+    with office.book() as book:
+        assert PYTHON is not None
+        hasty = CalcBook(office.port, None, PYTHON, patience=2.0)
+        os.kill(_soffice(office), signal.SIGSTOP)
+        try:
+            with pytest.raises(FileError) as told:
+                hasty.ask("sheet", sheet="Cost")
+        finally:
+            os.kill(_soffice(office), signal.SIGCONT)
+            hasty.close()
+        assert "has not answered for 2 seconds" in str(told.value)
+        assert "Exception" not in str(told.value)
+        assert book.read("Cost", Range(1, 1, 1, 1))[0][0].value
+
+
+def _soffice(office: Office) -> int:
+    """The process that does the work; the one that was started only waits for it."""
+    found = subprocess.run(
+        ["pgrep", "-f", f"soffice.bin.*port={office.port}"],
+        check=True, capture_output=True, text=True,
+    )  # fmt: skip
+    return int(found.stdout.split()[0])

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Iterator
+from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import excel_book
@@ -18,7 +20,7 @@ from xlwings import base_classes
 from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError, SolveError
 from estimator.live.blocks import Block, Content, LiveRefill, rectangles, refill_open
-from estimator.live.open_book import ExcelBook, refill_book
+from estimator.live.open_book import ExcelBook, find_book, refill_book
 from estimator.model import build_model
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Formula, apply
@@ -295,3 +297,21 @@ def test_the_sentence_counts_cells_and_blocks(excel: excel_book.Book) -> None:
     cells = sum(block.size for block in done.blocks)
     assert done.sentence == f"Refilled demo.xlsx: {cells} cells in {len(done.blocks)} blocks."
     assert all(isinstance(block, Block) for block in done.blocks)
+
+
+def test_the_open_book_of_the_file_that_is_named_is_found_and_no_other_of_that_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, other = tmp_path / "a" / "shed.xlsx", tmp_path / "b" / "shed.xlsx"
+    for path in (one, other):
+        path.parent.mkdir()
+        path.write_bytes(b"")
+    books = {path: SimpleNamespace(fullname=str(path)) for path in (one, other)}
+    monkeypatch.setattr(xlwings, "apps", [SimpleNamespace(books=[books[other]])])
+    with pytest.raises(FileError, match=f"is not open in Excel.*{other}"):
+        find_book(one)
+    second = SimpleNamespace(books=[books[one]])
+    monkeypatch.setattr(xlwings, "apps", [SimpleNamespace(books=[books[other]]), second])
+    monkeypatch.chdir(one.parent)
+    assert find_book(Path("shed.xlsx")) is books[one]
+    assert find_book(other) is books[other]

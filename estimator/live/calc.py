@@ -7,10 +7,13 @@ small helper process (``calc_bridge``) talks to the document; the two exchange l
 from __future__ import annotations
 
 import json
+import queue
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +27,9 @@ from estimator.workbook.refill.port import Content, Rows
 PORT = 2002
 """Where LibreOffice is asked to listen, on 127.0.0.1 alone."""
 BRIDGE = Path(__file__).with_name("calc_bridge.py")
+PATIENCE_S = 120.0
+"""How long LibreOffice is waited for at each step."""
+SILENT = "silent"
 START = 'soffice --accept="socket,host=127.0.0.1,port={port},tcpNoDelay=1;urp;"'
 CONNECT_CURE = "Start LibreOffice with: " + START + " and open the workbook in it."
 
@@ -68,13 +74,22 @@ class CalcBook:
 
     Args:
         port: Where LibreOffice listens on this machine.
-        name: File name of the document; empty for the only or the current one.
+        path: The file whose document it is, whatever others of that name are open; None for the
+            only or the current one.
+        python: The Python to talk to LibreOffice with; None looks for one.
+        patience: How long LibreOffice is waited for at each step, s.
 
     Raises:
-        FileError: If LibreOffice can't be reached or has no such document open.
+        FileError: If LibreOffice can't be reached, does not answer or has no such document open.
     """
 
-    def __init__(self, port: int = PORT, name: str = "", python: str | None = None) -> None:
+    def __init__(
+        self,
+        port: int = PORT,
+        path: Path | None = None,
+        python: str | None = None,
+        patience: float = PATIENCE_S,
+    ) -> None:
         interpreter = python or python_with_uno()
         if interpreter is None:
             raise FileError(
@@ -89,23 +104,38 @@ class CalcBook:
             text=True,
             encoding="utf-8",
         )
-        self._label = name or "the open document"
+        self._patience = patience
+        self._lines: queue.SimpleQueue[str] = queue.SimpleQueue()
+        threading.Thread(target=self._listen, daemon=True).start()
+        self._label = path.name if path else "the open document"
         self._sheets: dict[str, SheetContent] = {}
         self._ranges: dict[str, tuple[str, Range]] | None = None
-        try:
-            self._label = str(self.ask("connect", port=port, name=name))
-        except FileError as error:
+        whole = str(path.resolve()) if path else ""
+        reply = self._reply("connect", port=port, path=whole)
+        if "answer" not in reply:
             self.close()
-            if error.what.startswith("LookupError"):
-                raise FileError(
-                    "is not open in LibreOffice." if name else "no workbook is open, or several.",
-                    where=name or "LibreOffice",
-                    cure="Open it there, or name the file.",
-                ) from error
+            silent = reply["error"] == SILENT
             raise FileError(
-                f"LibreOffice does not answer on port {port} of this machine.",
-                cure=CONNECT_CURE.format(port=port),
-            ) from error
+                f"LibreOffice does not answer on port {port} of this machine"
+                + (f" within {patience:g} seconds." if silent else "."),
+                cure="Close it and what dialogs it shows, start it again and open the workbook."
+                if silent
+                else CONNECT_CURE.format(port=port),
+            )
+        if reply["answer"]["label"] is None:
+            self.close()
+            raise _not_open(whole, reply["answer"]["elsewhere"])
+        self._label = str(reply["answer"]["label"])
+
+    def _listen(self) -> None:
+        """Take the helper's answers as they come; a last empty line says that it ended."""
+        assert self._process.stdout is not None
+        try:
+            for line in self._process.stdout:
+                self._lines.put(line)
+        except ValueError:  # closed meanwhile
+            pass
+        self._lines.put("")
 
     def __enter__(self) -> CalcBook:
         return self
@@ -116,7 +146,8 @@ class CalcBook:
     def close(self) -> None:
         """End the helper; the document stays open."""
         if self._process.stdin and not self._process.stdin.closed:
-            self._process.stdin.close()
+            with suppress(OSError):
+                self._process.stdin.close()
         try:
             self._process.wait(timeout=10)
         except subprocess.TimeoutExpired:
@@ -129,24 +160,43 @@ class CalcBook:
         """The helper's answer to one request.
 
         Raises:
-            FileError: If it can't be answered; the message begins with the error's class.
+            FileError: If it can't be answered, or not in time.
         """
+        reply = self._reply(do, **what)
+        if "answer" in reply:
+            return reply["answer"]
+        if reply["error"] == "not written":
+            raise FileError(
+                f"its row {reply['row']} and those below can't be written.",
+                where=f"{self._label}, {reply['sheet']}",
+                cure="Take the protection off the sheet, then try again.",
+            )
+        if reply["error"] == SILENT:
+            raise FileError(
+                f"LibreOffice has not answered for {self._patience:g} seconds.",
+                where=self._label,
+                cure="Make sure that no dialog is open in it, take back what is half written there"
+                " (Edit > Undo), then try again.",
+            )
+        raise FileError(
+            "LibreOffice could not do what it was asked.",
+            where=self._label,
+            cure="Make sure the document is still open and no dialog is, then try again.",
+        )
+
+    def _reply(self, do: str, **what: Any) -> dict[str, Any]:
         assert self._process.stdin is not None
-        assert self._process.stdout is not None
         try:
             self._process.stdin.write(json.dumps({"do": do, **what}) + "\n")
             self._process.stdin.flush()
-            line = self._process.stdout.readline()
+            line = self._lines.get(timeout=self._patience)
+        except queue.Empty:
+            self._process.kill()
+            return {"error": SILENT}
         except (OSError, ValueError):
             line = ""
-        reply = json.loads(line) if line else {"error": "Closed", "message": "the helper ended"}
-        if "error" in reply:
-            raise FileError(
-                f"{reply['error']}: {reply['message']}",
-                where=self._label,
-                cure="Make sure the document is still open and no dialog is, then try again.",
-            )
-        return reply["answer"]
+        reply: dict[str, Any] = json.loads(line) if line else {"error": "ended"}
+        return reply
 
     @property
     def label(self) -> str:
@@ -175,6 +225,17 @@ class CalcBook:
         alike = [[k.sheet, k.column - 1, k.first - 1, k.last - 1, k.like - 1] for k in looks]
         self.ask("write", blocks=[_request(block) for block in blocks], looks=alike)
         self._sheets.clear()
+
+
+def _not_open(path: str, elsewhere: Sequence[str]) -> FileError:
+    if not path:
+        return FileError(
+            "no workbook is open, or several.",
+            where="LibreOffice",
+            cure="Open it there, or name the file.",
+        )
+    other = f" What is open there is {' and '.join(elsewhere)}." if elsewhere else ""
+    return FileError(f"is not open in LibreOffice.{other}", where=path, cure="Open it there.")
 
 
 def _request(block: Block) -> dict[str, Any]:
@@ -229,7 +290,7 @@ def _content(value: Any, formula: str, date: bool) -> Content:
     return BLANK if value in ("", None) else Content(value, date=date)
 
 
-def refill_document(port: int = PORT, name: str = "") -> LiveRefill:
+def refill_document(port: int = PORT, path: Path | None = None) -> LiveRefill:
     """Refill a document that LibreOffice has open.
 
     Raises:
@@ -237,5 +298,5 @@ def refill_document(port: int = PORT, name: str = "") -> LiveRefill:
     """
     from estimator.model import build_model
 
-    with CalcBook(port, name) as book:
+    with CalcBook(port, path) as book:
         return refill_open(book, build_model())

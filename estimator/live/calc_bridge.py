@@ -7,6 +7,7 @@ imports nothing of this project, and runs on any Python 3 that has ``uno``.
 from __future__ import annotations
 
 import json
+import os
 import sys
 from typing import Any
 
@@ -18,10 +19,26 @@ PLAIN = "Default"
 """Style of a cell that was given none."""
 
 
+class NotWrittenError(Exception):
+    """A block that the document did not take: its sheet, and its first row from 1."""
+
+    def __init__(self, sheet: str, row: int) -> None:
+        super().__init__(sheet, row)
+        self.sheet, self.row = sheet, row
+
+
+def same_file(one: str, other: str) -> bool:
+    """Whether two paths lead to one file."""
+    try:
+        return os.path.samefile(one, other)
+    except OSError:
+        return os.path.normcase(os.path.realpath(one)) == os.path.normcase(os.path.realpath(other))
+
+
 class Document:
     """One open spreadsheet document."""
 
-    def __init__(self, port: int, name: str) -> None:
+    def __init__(self, port: int, path: str) -> None:
         local = uno.getComponentContext()
         resolver = local.ServiceManager.createInstanceWithContext(
             "com.sun.star.bridge.UnoUrlResolver", local
@@ -32,10 +49,14 @@ class Document:
         desktop = remote.ServiceManager.createInstanceWithContext(
             "com.sun.star.frame.Desktop", remote
         )
-        self.model = self._find(desktop, name)
+        self.elsewhere: list[str] = []
+        self.model = self._find(desktop, path)
 
-    @staticmethod
-    def _find(desktop: Any, name: str) -> Any:
+    def _find(self, desktop: Any, path: str) -> Any:
+        """The document of a file, told by its whole path, or the only or the current one.
+
+        None if it is not open; then ``elsewhere`` has where documents of that name are.
+        """
         found = []
         each = desktop.getComponents().createEnumeration()
         while each.hasMoreElements():
@@ -44,27 +65,28 @@ class Document:
                 "com.sun.star.sheet.SpreadsheetDocument"
             ):
                 found.append(item)
-        if name:
-            found = [d for d in found if Document.file_name(d).lower() == name.lower()]
-        if not found:
-            raise LookupError("no such document is open")
-        if len(found) > 1:
+        if not path:
             current = desktop.getCurrentComponent()
-            if not name and current in found:
-                return current
-            raise LookupError("more than one such document is open")
-        return found[0]
+            return found[0] if len(found) == 1 else current if current in found else None
+        for document in found:
+            if same_file(self.path(document), path):
+                return document
+        name = os.path.basename(path).lower()
+        there = [self.path(document) for document in found]
+        self.elsewhere = [p for p in there if os.path.basename(p).lower() == name]
+        return None
 
     @staticmethod
-    def file_name(model: Any) -> str:
-        """File name of a document; its title if it was never saved."""
+    def path(model: Any) -> str:
+        """Path of a document; its title if it was never saved, its address if it is no file."""
         url = model.getURL()
         path = uno.fileUrlToSystemPath(url) if url.startswith("file:") else url
-        return str(path.replace("\\", "/").rsplit("/", 1)[-1] or model.getTitle())
+        return str(path or model.getTitle())
 
-    def label(self) -> str:
-        """Name for messages."""
-        return self.file_name(self.model)
+    def opened(self) -> dict[str, Any]:
+        """Name of the document for messages, or None; and where others of that name are."""
+        name = self.model and self.path(self.model).replace("\\", "/").rsplit("/", 1)[-1]
+        return {"label": name, "elsewhere": self.elsewhere}
 
     def names(self) -> dict[str, str]:
         """What every defined name of the document stands for."""
@@ -119,9 +141,7 @@ class Document:
                 self._dress(*look)
         except Exception as error:
             self._put_back(done)
-            raise RuntimeError(
-                f"{block['sheet']} row {block['row'] + 1}: {type(error).__name__} {error}"
-            ) from error
+            raise NotWrittenError(block["sheet"], block["row"] + 1) from error
         finally:
             undo.leaveUndoContext()
             model.enableAutomaticCalculation(automatic)
@@ -179,11 +199,12 @@ def main() -> None:
     document: Any = None
     for line in sys.stdin:
         request = json.loads(line)
+        reply: dict[str, Any]
         try:
             do = request["do"]
             if do == "connect":
-                document = Document(request["port"], request["name"])
-                answer: Any = document.label()
+                document = Document(request["port"], request["path"])
+                answer: Any = document.opened()
             elif do == "names":
                 answer = document.names()
             elif do == "sheet":
@@ -192,7 +213,9 @@ def main() -> None:
                 answer = document.write(request["blocks"], request["looks"])
             reply = {"answer": answer}
         except Exception as error:
-            reply = {"error": type(error).__name__, "message": str(error)[:500]}
+            reply = {"error": "failed"}
+            if isinstance(error, NotWrittenError):
+                reply = {"error": "not written", "sheet": error.sheet, "row": error.row}
         sys.stdout.write(json.dumps(reply) + "\n")
         sys.stdout.flush()
 

@@ -249,4 +249,4 @@ def refill(path: Path | None, port: int = PORT) -> LiveRefill:
 
     if sys.platform in ("win32", "darwin") and not _listens(port):
         return refill_book(find_book(path))
-    return refill_document(port, path.name if path else "")
+    return refill_document(port, path)

@@ -261,11 +261,23 @@ def find_book(path: Path | None) -> Any:
         ) from error
     if path is None and active is not None:
         return active
-    for book in books:
-        if path is not None and Path(book.fullname).name.casefold() == path.name.casefold():
+    if path is None:
+        raise FileError("No workbook is open in Excel.", cure="Open it, then try again.")
+    found = {Path(book.fullname): book for book in books}
+    for there, book in found.items():
+        if _same_file(there, path):
             return book
+    elsewhere = [str(p) for p in found if p.name.casefold() == path.name.casefold()]
+    other = f" What is open there is {' and '.join(elsewhere)}." if elsewhere else ""
     raise FileError(
-        "is not open in Excel." if path else "No workbook is open in Excel.",
-        where=str(path or ""),
+        f"is not open in Excel.{other}",
+        where=str(path.resolve()),
         cure="Open it, then try again.",
     )
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
