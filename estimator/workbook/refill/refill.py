@@ -459,7 +459,9 @@ def _columns(model: Model, item: Quantity, value: Values) -> list[list[Any]]:
     """A quantity's values as plain numbers and texts, row by row for each option."""
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
-    columns: list[list[Any]] = np.broadcast_to(np.asarray(value), (options, rows)).tolist()
+    held = np.asarray(value)
+    whole = held if held.shape == (options, rows) else np.broadcast_to(held, (options, rows))
+    columns: list[list[Any]] = whole.tolist()
     return columns
 
 
