@@ -44,7 +44,7 @@ def spot(data: bytes | Package, where: Spot) -> tuple[str, str]:
     return sheet, address(area.row1 + int(row), area.column1 + int(option))
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=8)
 def opened(data: bytes) -> Package:
     """The package of a workbook, kept for the next question."""
     return Package.open(data, label="book.xlsx")

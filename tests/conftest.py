@@ -43,6 +43,9 @@ LONGEST = (
 )
 """Files that take longest, in order: begun first, so that none is left alone at the end."""
 
+TempFolders = pytest.TempPathFactory
+ANEW = pytest.StashKey[bool]()
+
 # Workbooks are many small objects that live long: collecting them again and again costs a fifth.
 gc.set_threshold(100_000, 20, 50)
 
@@ -56,13 +59,40 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: places.get(item.path.stem, len(places)))
 
 
-def once_a_run(factory: pytest.TempPathFactory, name: str, make: Callable[[], bytes]) -> bytes:
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Tell whether a test leaves solvers as they are, before its fixtures ask them."""
+    patches = "monkeypatch" in getattr(item, "fixturenames", ())
+    item.config.stash[ANEW] = patches or item.get_closest_marker("anew") is not None
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _solvers_remember(request: pytest.FixtureRequest, tmp_path_factory: TempFolders) -> None:
+    """Solvers of the models that all tests share answer the same reads once a run."""
+    from solver_memory import lend_memory
+
+    from estimator.metric import metric
+    from estimator.model import build_model
+
+    stash, folder = request.config.stash, folder_of_the_run(tmp_path_factory) / "solved"
+    for model in (build_model(), metric(build_model())):
+        lend_memory(model, folder, lambda: not stash[ANEW])
+    gc.collect()
+    gc.freeze()  # the models stay: no later collection looks through them
+
+
+def folder_of_the_run(factory: TempFolders) -> Path:
+    """The folder that this run of the tests has for all of its workers."""
+    base = factory.getbasetemp()
+    return base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+
+
+def once_a_run(factory: TempFolders, name: str, make: Callable[[], bytes]) -> bytes:
     """What ``make`` gives, made by the first of the run's workers that asks, for all of them.
 
     It stands in the folder of this run of the tests, so that no run sees what another made.
     """
-    base = factory.getbasetemp()
-    folder = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    folder = folder_of_the_run(factory)
     path = folder / name
     with FileLock(folder / f"{name}.lock"):
         if not path.exists():
@@ -75,12 +105,15 @@ def once_a_run(factory: pytest.TempPathFactory, name: str, make: Callable[[], by
 @pytest.fixture(scope="module", autouse=True)
 def _room() -> Iterator[None]:
     """Give back what the workbooks of a file took: it is collected so seldom that it adds up."""
+    from books import opened
+
     yield
+    opened.cache_clear()
     gc.collect()
 
 
 @pytest.fixture(scope="session")
-def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def fresh_template(tmp_path_factory: TempFolders) -> Iterator[Path]:
     """The template built from the model as it is now, in use in place of the committed file."""
     from estimator.model import build_model
     from estimator.typed_job import default_cells
@@ -99,7 +132,7 @@ def fresh_template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 
 @pytest.fixture(scope="session")
-def demo_book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> bytes:
+def demo_book(fresh_template: Path, tmp_path_factory: TempFolders) -> bytes:
     """The workbook of the job that tests know, as the command makes it."""
     from known_job import known_job
 
@@ -113,3 +146,33 @@ def demo_book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) ->
         return path.read_bytes()
 
     return once_a_run(tmp_path_factory, "demo_book.xlsx", make)
+
+
+@pytest.fixture(scope="session")
+def metric_book(tmp_path_factory: TempFolders) -> bytes:
+    """The workbook of that job in metres."""
+    from known_job import known_job
+
+    from estimator.metric import metric
+    from estimator.model import build_model
+    from estimator.workbook.refill.file import create_workbook
+
+    def make() -> bytes:
+        path, model = tmp_path_factory.mktemp("metric") / "known.xlsx", metric(build_model())
+        create_workbook(path, model, known_job(model))
+        return path.read_bytes()
+
+    return once_a_run(tmp_path_factory, "metric_book.xlsx", make)
+
+
+@pytest.fixture(scope="session")
+def metric_demo_book(tmp_path_factory: TempFolders) -> bytes:
+    """The metric demo, as the command makes it."""
+    from estimator.cli import main
+
+    def make() -> bytes:
+        path = tmp_path_factory.mktemp("metric") / "demo.xlsx"
+        assert main(["new", "--demo", "--metric", str(path)]) == 0
+        return path.read_bytes()
+
+    return once_a_run(tmp_path_factory, "metric_demo_book.xlsx", make)

@@ -13,6 +13,10 @@ from typing import Any
 import openpyxl
 import pytest
 
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import formula_cells, grid
+
 _ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
 <item oor:path="/org.openoffice.Office.Calc/Formula/Load">
@@ -58,17 +62,17 @@ def recalculated(data: bytes) -> Any:
 
 def shown_otherwise(data: bytes) -> list[str]:
     """Formula cells of a workbook that LibreOffice, working out all, shows otherwise."""
-    shown = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-    fresh = recalculated(data)
+    fresh = Package.open(convert(data))
     found, formulas = [], 0
-    for sheet in openpyxl.load_workbook(io.BytesIO(data)):
-        for cell in (cell for row in sheet.iter_rows() for cell in row if cell.data_type == "f"):
-            formulas += 1
-            one, other = (book[sheet.title][cell.coordinate].value for book in (shown, fresh))
-            numbers = isinstance(one, (int, float)) and isinstance(other, (int, float))
-            same = math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9) if numbers else one == other
-            if not same and not (one in (None, "") and other in (None, "")):
-                found.append(f"{sheet.title}!{cell.coordinate}: {one!r}, {other!r}")
+    for sheet, row, column, cell in formula_cells(Package.open(data)):
+        formulas += 1
+        one, other = cell.value, grid(fresh, sheet).value(row, column).value
+        if isinstance(one, (int, float)) and isinstance(other, (int, float)):
+            same = math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
+        else:
+            same = one == other or (one in (None, "") and other in (None, ""))
+        if not same:
+            found.append(f"{sheet}!{address(row, column)}: {one!r}, {other!r}")
     assert formulas > 10_000
     return found
 

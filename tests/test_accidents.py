@@ -17,7 +17,6 @@ import numpy as np
 import pytest
 from accidents import OWN_SHEET, SUMMED, Accident, Happens
 from books import opened
-from known_job import known_job
 from office import Office, needs_office
 
 from estimator.engine import Model, evaluate
@@ -35,7 +34,7 @@ from estimator.workbook.package.a1 import range_text
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import grid
 from estimator.workbook.package.references import absolute
-from estimator.workbook.refill.file import create_workbook, refill_bytes
+from estimator.workbook.refill.file import refill_bytes
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import Refill, check_book
 from estimator.workbook.template.made_from import MADE_SHEET
@@ -45,7 +44,7 @@ pytestmark = [pytest.mark.slow, needs_office]
 
 SEED = 1
 ALL = os.environ.get("ACCIDENTS") == "all"
-FEET, METRIC = (200, 20) if ALL else (4, 1)
+FEET, METRIC = (200, 20) if ALL else (3, 1)
 MOST_NOTES = 10
 
 Lines = Mapping[str, Mapping[tuple[int, int], Any]]
@@ -121,10 +120,8 @@ def feet(demo_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator
 
 
 @pytest.fixture(scope="module")
-def metres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
-    model, folder = metric(build_model()), tmp_path_factory.mktemp("metres")
-    create_workbook(folder / "demo.xlsx", model, known_job(model))
-    scene = Scene((folder / "demo.xlsx").read_bytes(), model, METRIC, folder / "office")
+def metres(metric_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
+    scene = Scene(metric_book, metric(build_model()), METRIC, tmp_path_factory.mktemp("metres"))
     with scene.office:
         yield scene
 

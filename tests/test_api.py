@@ -79,10 +79,11 @@ def test_an_estimate_without_a_workbook_is_what_the_workbook_says(tmp_path: Path
         alone.option("F")
 
 
-def test_an_edited_workbook_is_out_of_date_until_it_is_refilled(tmp_path: Path) -> None:
+def test_an_edited_workbook_is_out_of_date_until_it_is_refilled(
+    demo_book: bytes, tmp_path: Path
+) -> None:
     path = tmp_path / "demo.xlsx"
-    create_workbook(path, Job.demo())
-    path.write_bytes(edited(path.read_bytes(), {"in_building_length_ft": 14}))
+    path.write_bytes(edited(demo_book, {"in_building_length_ft": 14}))
     assert check_workbook(path).out_of_date
     before = check_workbook(path).estimate.option("A").total
     refilled = refill_workbook(path)

@@ -1,10 +1,13 @@
-"""A number decided over a solved single value goes along with a restore and an upgrade."""
+"""A number decided over a solved single value goes along with a restore and an upgrade.
+
+In metres an upgrade alone is tried; with the environment variable DECISIONS set to ``all``, all.
+"""
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,7 +18,6 @@ from estimator.engine import Model
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import mark_of
-from estimator.typed_job import METRIC_DEMO_JOB, load_job
 from estimator.workbook.carry.next_job import unsolved_bytes
 from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.restore import restored
@@ -23,7 +25,7 @@ from estimator.workbook.carry.solved_record import solved_record
 from estimator.workbook.carry.upgrade import upgraded
 from estimator.workbook.package.a1 import range_text
 from estimator.workbook.package.parts import Package
-from estimator.workbook.refill.file import create_workbook, refill_bytes
+from estimator.workbook.refill.file import refill_bytes
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.template.names import VERSION
@@ -31,6 +33,7 @@ from estimator.workbook.template.shipped import template_of
 from estimator.workbook.template.snapshot import SNAPSHOT_VALUE
 
 pytestmark = pytest.mark.slow
+ALL = os.environ.get("DECISIONS") == "all"
 DECIDED = 5.0
 AGREED = "frame_courses"
 """Another decision: the very number that the solver gives, marked as a decision."""
@@ -51,18 +54,25 @@ class Scene:
         return Refilled(*refill_bytes(data, self.model, "shed.xlsx"))
 
 
-@pytest.fixture(scope="module", params=["feet", "metric"])
-def scene(
-    request: pytest.FixtureRequest, fresh_template: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Scene:
-    assert fresh_template.exists()
-    model = build_model() if request.param == "feet" else metric(build_model())
-    if request.param == "feet":
-        demo: bytes = request.getfixturevalue("demo_book")
-    else:
-        path = tmp_path_factory.mktemp("metric") / "demo.xlsx"
-        create_workbook(path, model, load_job(METRIC_DEMO_JOB, model=model))
-        demo = path.read_bytes()
+@pytest.fixture(scope="module")
+def feet(demo_book: bytes) -> Scene:
+    return begun(build_model(), demo_book)
+
+
+@pytest.fixture(scope="module")
+def metres(metric_demo_book: bytes) -> Scene:
+    return begun(metric(build_model()), metric_demo_book)
+
+
+@pytest.fixture(params=["feet", "metres"] if ALL else ["feet"])
+def scene(request: pytest.FixtureRequest) -> Scene:
+    """What is carried does not know of measures: one is enough unless all is asked for."""
+    found: Scene = request.getfixturevalue(request.param)
+    return found
+
+
+def begun(model: Model, demo: bytes) -> Scene:
+    """A demo in which a solved number and the very one that was solved are decided."""
     shipped = template_of(model)
     corner = model.name("ground_corner_1_ft")
     courses = value(demo, (AGREED, 0))
@@ -163,7 +173,11 @@ def test_decisions_that_no_record_tells_any_more_are_said_by_name(scene: Scene) 
     assert value(refilled.data, (scene.corner, 0)) == pytest.approx(scene.solved, abs=1e-9)
 
 
-def test_an_upgrade_carries_a_decision_and_what_the_solver_gave(scene: Scene) -> None:
+@pytest.mark.parametrize("measure", ["feet", "metres"])
+def test_an_upgrade_carries_a_decision_and_what_the_solver_gave(
+    measure: str, request: pytest.FixtureRequest
+) -> None:
+    scene: Scene = request.getfixturevalue(measure)
     older = edited(scene.data, {VERSION: "1"})
     done = upgraded(Package.open(older, label="shed.xlsx"), scene.template, {})
     assert not any("Not carried over" in note for note in done.notes)

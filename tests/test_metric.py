@@ -26,7 +26,7 @@ from estimator.model import build_model
 from estimator.rows import Quantity
 from estimator.typed_job import METRIC_DEMO_JOB, load_job, read_inputs
 from estimator.workbook.package.parts import Package
-from estimator.workbook.refill.file import check_workbook, create_workbook
+from estimator.workbook.refill.file import check_workbook
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import plan_refill
 from estimator.workbook.template.made_from import FORMULAS, MADE_LINES, MADE_SHEET, unpacked
@@ -38,21 +38,9 @@ RANDOM_JOBS = 6
 
 
 @pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """The known job in metric units, made from the template as the model is now."""
-    from estimator.typed_job import default_cells
-    from estimator.workbook.template import shipped
-    from estimator.workbook.template.build import template_bytes
-    from estimator.workbook.template.charts import decorate
-
-    folder = tmp_path_factory.mktemp("metric")
-    model = metric(build_model())
-    template = folder / "template.xlsx"
-    template.write_bytes(template_bytes(model, default_cells(model), decorate))
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shipped, "METRIC_TEMPLATE", template)
-        create_workbook(folder / "known.xlsx", model, known_job(model))
-    return (folder / "known.xlsx").read_bytes()
+def book(metric_book: bytes) -> bytes:
+    """The known job in metric units."""
+    return metric_book
 
 
 # --- the same job in both ---

@@ -20,10 +20,9 @@ from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.money import money
 from estimator.report import answer, sentence
-from estimator.typed_job import METRIC_DEMO_JOB, default_cells, load_job, read_inputs
+from estimator.typed_job import default_cells, read_inputs
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.package.parts import Package
-from estimator.workbook.refill.file import create_workbook
 
 
 @pytest.mark.parametrize(
@@ -111,8 +110,9 @@ def test_a_refill_shows_the_words_typed(demo_book: bytes, tmp_path: Path) -> Non
 
 
 @pytest.mark.slow
-def test_the_axis_of_the_costs_has_the_sign(metric_book: bytes) -> None:
-    for data, sign in ((metric_book, "EUR"), (refilled(edited(metric_book, WORDS)).data, "£")):
+def test_the_axis_of_the_costs_has_the_sign(metric_demo_book: bytes) -> None:
+    renamed = refilled(edited(metric_demo_book, WORDS)).data
+    for data, sign in ((metric_demo_book, "EUR"), (renamed, "£")):
         package = Package.open(data, label="x")
         root = etree.fromstring(package.read("xl/charts/chart1.xml"))
         title = root.find(".//{*}valAx/{*}title")
@@ -122,19 +122,11 @@ def test_the_axis_of_the_costs_has_the_sign(metric_book: bytes) -> None:
         assert (sheet, title.findtext(".//{*}pt/{*}v")) == ("Job", sign)
 
 
-@pytest.fixture(scope="module")
-def metric_book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    model = metric(build_model())
-    path = tmp_path_factory.mktemp("metric") / "shed.xlsx"
-    create_workbook(path, model, load_job(METRIC_DEMO_JOB, model=model))
-    return path.read_bytes()
-
-
 @pytest.mark.slow
-def test_a_new_metric_workbook_speaks_of_its_money(metric_book: bytes, tmp_path: Path) -> None:
+def test_a_new_metric_workbook_speaks_of_its_money(metric_demo_book: bytes, tmp_path: Path) -> None:
     path = tmp_path / "shed.xlsx"
-    path.write_bytes(metric_book)
+    path.write_bytes(metric_demo_book)
     texts = _texts(openpyxl.load_workbook(path, data_only=True))
     assert not [t for t in texts.values() if "$" in t and not t.startswith("Such as")]
     assert {"EUR", "EUR/m3", "VAT on material"} <= set(texts.values())
-    assert value(metric_book, "why_compared").startswith("E: EUR ")
+    assert value(metric_demo_book, "why_compared").startswith("E: EUR ")

@@ -38,6 +38,8 @@ from estimator.workbook.refill.refill import check_book
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.writer import formulas
 
+pytestmark = pytest.mark.anew
+
 OUT_OF_DATE, NOT_CHEAPEST, FRESH = 2, 1, 0
 START = {
     OUT_OF_DATE: "yes: refill this workbook (estimator refill)",

@@ -6,10 +6,10 @@ its mark, or be blank under a flag that says so. The counts of outcomes are prin
 
 Every typed cell that an option in use reads is changed to another valid value; of the long tables
 of prices and factors, two lines, and of every table a blank one. Text, blank and negative entries
-are tried in one cell of every third input. Of all these edits one in seven is made. With the
+are tried in one cell of every seventh input. Of all these edits one in eleven is made. With the
 environment variable STALE_RULE set to ``all`` every cell, of options not in use too, is tried with
-everything (an hour); set to ``2/4``, the second of four shares of that. Last, twenty pairs of cells
-are changed together.
+everything (an hour); set to ``2/4``, the second of four shares of that. Last, ten pairs of cells
+are changed together, twenty where all are asked.
 """
 
 from __future__ import annotations
@@ -53,8 +53,8 @@ LINES_OF_A_TABLE = 2
 """Lines of a table in which every column is edited when not all are."""
 SPOILED_ONE_IN = 7
 """Of how many inputs one is also made blank, negative and a text when not all are."""
-PAIRS = 20
-ONE_IN = 7
+PAIRS = 20 if ALL else 10
+ONE_IN = 11
 """Edits of which one is tried when not all are."""
 OVERALL = "overall_flag"
 TOLERANCE = 1e-9

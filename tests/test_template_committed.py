@@ -43,7 +43,8 @@ def test_the_description_in_the_repository_is_of_what_the_script_builds(path: Pa
     committed = path.with_suffix(DESCRIBED).read_text(encoding="utf-8").splitlines()
     fresh = describe(built(path)).splitlines()
     cure = "Run python scripts/build_templates.py and commit the descriptions."
-    differing = [line for line in fresh[1:] if line not in set(committed)]
+    known = set(committed)
+    differing = [line for line in fresh[1:] if line not in known]
     assert differing == [], cure
     assert committed == fresh, cure
 

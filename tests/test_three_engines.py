@@ -3,8 +3,10 @@
 LibreOffice (``soffice``) works on files whose formulas all show a wrong number, so that nothing
 of what it gives was there before. The ``formulas`` library works out each formula from what
 LibreOffice found for the cells that it reads, so that by induction the whole workbook is agreed.
-Random jobs have the formulas of the demo, to the letter, so a few of them try other branches; with
-the environment variable THREE_ENGINES set to ``all`` four times as many do.
+Random jobs have the formulas of the demo, to the letter, so a few of them try other branches. The
+formulas of the metric demo are the same but for factors and keys, so the library, which takes
+longest, is given one in five of them. With the environment variable THREE_ENGINES set to ``all``
+it is given them all, and seven times as many random jobs are tried.
 """
 
 from __future__ import annotations
@@ -39,8 +41,10 @@ from estimator.model import build_model
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.reading import CellError
 
-PARTS = 4 if os.environ.get("THREE_ENGINES") == "all" else 1
-JOBS_A_PART = 5
+ALL = os.environ.get("THREE_ENGINES") == "all"
+PARTS = 7 if ALL else 1
+METRIC_ONE_IN = 1 if ALL else 5
+JOBS_A_PART = 3
 MOST_OPTIONS = 6
 
 
@@ -96,7 +100,7 @@ def test_every_formula_of_the_demo_is_agreed_on_by_all(
 def test_every_formula_of_the_metric_demo_is_agreed_on_by_all(tmp_path: Path) -> None:
     model = metric(build_model())
     book = write("metric", known_job(model), tmp_path, model)
-    assert_agreed(book, patterns_of(book, book.formulas), tmp_path)
+    assert_agreed(book, patterns_of(book, list(book.formulas)[::METRIC_ONE_IN]), tmp_path)
 
 
 def assert_agreed(book: Written, every: Patterns, folder: Path) -> None:

@@ -103,6 +103,7 @@ def address(row: int, column: int) -> str:
     return f"{column_letters(column)}{row}"
 
 
+@lru_cache(maxsize=65_536)
 def parse_cell(text: str) -> tuple[int, int]:
     """Row and column of an address such as ``B3`` or ``$B$3``.
 

@@ -95,11 +95,12 @@ def patched(
             a merged cell or of an array formula.
     """
     by_sheet: dict[str, dict[_Place, Edit]] = {}
+    spelled: dict[str, dict[_Place, Edit]] = {}
     incomplete = calculate_on_load
     for (sheet, ref), edit in edits.items():
-        place = parse_cell(ref)
-        name = package.sheet(sheet).name
-        by_sheet.setdefault(name, {})[place] = edit
+        if sheet not in spelled:
+            spelled[sheet] = by_sheet.setdefault(package.sheet(sheet).name, {})
+        spelled[sheet][parse_cell(ref)] = edit
         if (isinstance(edit, Formula) and edit.cached is None) or (
             isinstance(edit, Cache) and edit.value is None
         ):

@@ -22,7 +22,7 @@ from estimator.errors import FileError
 if TYPE_CHECKING:
     import lxml.etree
 
-_STORED, _DEFLATED = 0, 8
+_STORED, _DEFLATED, _PENDING = 0, 8, -1
 _UTF8_FLAG = 0x800
 _FIXED_DATE = (0, (1 << 5) | 1)  # midnight, 1 January 1980: the earliest that a zip can hold
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -65,7 +65,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One part as it lies in the zip: ``packed`` are its bytes, compressed or stored."""
+    """One part as it lies in the zip: ``packed`` are its bytes, compressed or stored.
+
+    Of one that is pending they are not compressed, though they will be in the file.
+    """
 
     name: str
     method: int
@@ -183,6 +186,8 @@ def unpack(entry: Entry, label: str, most_bytes: int) -> bytes:
     if entry.size > most_bytes:
         raise _too_big(label)
     content: bytes | None = entry.packed
+    if entry.method == _PENDING:
+        return entry.packed
     if entry.method == _DEFLATED:
         inflater = zlib.decompressobj(-15)
         try:
@@ -201,6 +206,16 @@ def pack(name: str, content: bytes, level: int = 6) -> Entry:
     return Entry(name, _DEFLATED, zlib.crc32(content), len(content), packed)
 
 
+def pending(name: str, content: bytes) -> Entry:
+    """Part made of new bytes, which are compressed when the file is written and not before."""
+    return Entry(name, _PENDING, 0, len(content), content)
+
+
+def packed(entry: Entry) -> Entry:
+    """The part as it lies in a file: compressed, if it is pending."""
+    return pack(entry.name, entry.packed) if entry.method == _PENDING else entry
+
+
 def stored(name: str, content: bytes) -> Entry:
     """Part made of new bytes without compression, for a reader that would unpack it at once."""
     return Entry(name, _STORED, zlib.crc32(content), len(content), content)
@@ -209,7 +224,7 @@ def stored(name: str, content: bytes) -> Entry:
 def write_entries(entries: Iterable[Entry]) -> bytes:
     """Zip of the parts: fixed dates and no extras, so that equal parts give equal bytes."""
     body, directory, count = io.BytesIO(), io.BytesIO(), 0
-    for entry in entries:
+    for entry in map(packed, entries):
         try:
             name, flags = entry.name.encode("ascii"), 0
         except UnicodeEncodeError:

@@ -22,10 +22,11 @@ from estimator.workbook.package.container import (
     SAVE_AS_XLSX,
     Entry,
     Limits,
-    pack,
+    packed,
     parse_xml,
     parse_xml_to_change,
     part_key,
+    pending,
     read_entries,
     stored,
     to_bytes,
@@ -383,6 +384,8 @@ class Package:
 
     def to_bytes(self) -> bytes:
         """The file."""
+        self._entries = tuple(packed(entry) for entry in self._entries)
+        self._by_key = {part_key(entry.name): entry for entry in self._entries}
         return write_entries(self._entries)
 
     def to_stored_bytes(self, changes: Mapping[str, bytes]) -> bytes:
@@ -413,16 +416,16 @@ class Package:
         return Package(self._entries_with(changes), label or self.label, self.limits, self)
 
     def _entries_with(self, changes: Mapping[str, bytes | None]) -> tuple[Entry, ...]:
-        pending = {part_key(name): (name, content) for name, content in changes.items()}
+        left = {part_key(name): (name, content) for name, content in changes.items()}
         entries = []
         for entry in self._entries:
-            _, content = pending.pop(part_key(entry.name), (entry.name, entry.packed))
+            _, content = left.pop(part_key(entry.name), (entry.name, entry.packed))
             if content is entry.packed:
                 entries.append(entry)
             elif content is not None:
-                entries.append(pack(entry.name, content))
+                entries.append(pending(entry.name, content))
         entries += [
-            pack(name, content) for name, content in pending.values() if content is not None
+            pending(name, content) for name, content in left.values() if content is not None
         ]
         return tuple(entries)
 

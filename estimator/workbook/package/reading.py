@@ -17,6 +17,7 @@ from estimator.workbook.package.a1 import (
     address,
     column_number,
     parse_range,
+    range_text,
     shift_formula,
 )
 from estimator.workbook.package.container import DAMAGED_CURE
@@ -308,18 +309,25 @@ def read_range(package: Package, sheet: str, ref: str) -> tuple[tuple[CellValue,
     Raises:
         FileError: If the sheet is missing or damaged, or the rectangle is unreasonably large.
     """
-    area = parse_range(ref)
+    return read_area(package, sheet, parse_range(ref))
+
+
+def read_area(package: Package, sheet: str, area: Range) -> tuple[tuple[CellValue, ...], ...]:
+    """The same of a rectangle by its rows and columns.
+
+    Raises:
+        FileError: As :func:`read_range`.
+    """
     if area.size > package.limits.range_cells:
         raise FileError(
-            f"The range {ref} on sheet {sheet} is larger than this program reads.",
+            f"The range {range_text(area)} on sheet {sheet} is larger than this program reads.",
             where=package.label,
             cure="Shrink the defined name to the cells it needs.",
         )
-    cells = grid(package, sheet)
+    value = grid(package, sheet).value
     columns = range(area.column1, area.column2 + 1)
     return tuple(
-        tuple(cells.value(row, column) for column in columns)
-        for row in range(area.row1, area.row2 + 1)
+        tuple([value(row, column) for column in columns]) for row in range(area.row1, area.row2 + 1)
     )
 
 

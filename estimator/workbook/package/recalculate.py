@@ -37,9 +37,8 @@ _STRICT = (
 )
 _WORD = re.compile(r'"(?:[^"]|"")*"|([^\W\d][\w.]*)(\()?')
 # Measured: a criteria function over a range as the criterion inside SUMPRODUCT gives 0.
-_WRONG = re.compile(
-    r"SUMPRODUCT\s*\(.*(?:COUNTIFS?|SUMIFS?|AVERAGEIFS?)\s*\(", re.IGNORECASE | re.DOTALL
-)
+_BY_PRODUCT = re.compile(r"SUMPRODUCT\s*\(")
+_BY_CRITERIA = re.compile(r"(?:COUNTIFS?|SUMIFS?|AVERAGEIFS?)\s*\(")
 _FORMULA = re.compile(rb"<f[^>]*>([^<]*)</f>")
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
@@ -125,7 +124,7 @@ def recalculated(
     """
     aside = laid_aside(package, known)
     parts = {name: aside.parts.get(name) or package.read(name) for name in _worksheets(package)}
-    if any(_WRONG.search(text) for text in _formula_texts(parts.values())):
+    if any(_wrong(text) for text in _formula_texts(parts.values())):
         return None
     try:
         import formualizer
@@ -227,8 +226,15 @@ def _failed(formulas: Mapping[Cell, CellValue], unknown: frozenset[str]) -> list
         for cell, content in formulas.items()
         if content.kind == "table"
         or (pattern and pattern.search(content.formula or ""))
-        or _WRONG.search(content.formula or "")
+        or _wrong(content.formula or "")
     ]
+
+
+def _wrong(formula: str) -> bool:
+    """Whether the engine is known to give a wrong value for a formula."""
+    text = formula.upper()
+    product = _BY_PRODUCT.search(text)
+    return product is not None and _BY_CRITERIA.search(text, product.end()) is not None
 
 
 def _vocabulary(contents: Iterable[CellValue]) -> tuple[set[str], set[str]]:

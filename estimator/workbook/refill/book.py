@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
 
 from estimator.engine import Model
 from estimator.errors import FileError, InputError
@@ -35,8 +35,7 @@ ERRORS = frozenset(("#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#
 TypedOverValues = dict[str, dict[Place, float | str]]
 
 
-@dataclass(frozen=True, slots=True)
-class FormulaCell:
+class FormulaCell(NamedTuple):
     """A computed cell that holds a formula: whose it is, where it stands, what it holds."""
 
     key: str
@@ -270,7 +269,7 @@ class _Reader:
         for place, content, edit in _walk(item, sheet, area, rows, offsets):
             if content.formula is not None:
                 if content.formula.startswith(GUARD_BEGINS):
-                    content = replace(content, formula=unwrapped(content.formula))
+                    content = content._replace(formula=unwrapped(content.formula))
                 self.formulas.append(FormulaCell(item.key, place, edit, content))
             elif content.blank or item.role == "mark":
                 self.missing.append(edit)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.workbook.package.a1 import Range, parse_range, range_text
-from estimator.workbook.package.cells import read_range
+from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.reading import CellError, CellValue, Value
+from estimator.workbook.package.reading import CellError, CellValue, Value, read_area
 from estimator.workbook.refill.port import CellContent, Content, Rows
 
 _BLANK = Content(None)
@@ -49,6 +48,4 @@ class FilePort:
 
     def read(self, sheet: str, area: Range) -> Rows:
         """Contents of a range."""
-        return tuple(
-            tuple(map(_content, row)) for row in read_range(self.package, sheet, range_text(area))
-        )
+        return tuple(tuple(map(_content, row)) for row in read_area(self.package, sheet, area))

@@ -18,6 +18,8 @@ ROWS_ABOVE = 30
 """How far above its cells a heading is looked for."""
 ROWS_READ = 4
 """How many of these rows are read at a time."""
+MOST_STEPS = 3
+"""Over how many other headings one may lead to an option's letter."""
 
 
 class OptionColumns:
@@ -42,6 +44,7 @@ class OptionColumns:
         if list(self.typed) != sorted(self.typed):
             raise self._out_of_order(self._sheet)
         self._seen: set[tuple[str, int, int, int]] = set()
+        self._letters: dict[tuple[str, str], str] = {}
 
     def of(self, sheet: str, area: Range, *, typed: bool, table: bool) -> tuple[int, ...]:
         """Offsets of the options' columns within a range.
@@ -75,7 +78,7 @@ class OptionColumns:
         first = max(1, area.row1 - ROWS_ABOVE) if table else 1
         last = area.row1 - 1 if table else min(area.row1 - 1, ROWS_ABOVE)
         for row in self._headings(sheet, area, first, last, upwards=table):
-            letters = [self._letter(sheet, content, 0) for content in row]
+            letters = [self._letter(sheet, content.formula) for content in row]
             if all(key in letters for key in OPTION_KEYS):
                 if tuple(letters) != OPTION_KEYS:
                     raise self._out_of_order(sheet)
@@ -98,19 +101,25 @@ class OptionColumns:
             cure="Move them back; to reorder options, exchange what is typed in their columns.",
         )
 
-    def _letter(self, sheet: str, content: Content, depth: int) -> str:
+    def _letter(self, sheet: str, formula: str | None) -> str:
         """Letter of the option that a heading leads to; empty if it leads to none."""
-        if content.formula is None or depth > 3:
+        if formula is None:
             return ""
-        for owner, row, column in _cells(content.formula, sheet):
+        if (sheet, formula) not in self._letters:
+            self._letters[sheet, formula] = self._led_to(sheet, formula, 0)
+        return self._letters[sheet, formula]
+
+    def _led_to(self, sheet: str, formula: str, depth: int) -> str:
+        for owner, row, column in _cells(formula, sheet):
             if owner == self._sheet and self._area.holds(row, column):
                 offset = column - self._area.column1
                 return OPTION_KEYS[self.typed.index(offset)] if offset in self.typed else ""
             if owner == self._sheet:
-                there = self._port.read(owner, Range(row, column, row, column))[0][0]
-                found = self._letter(owner, there, depth + 1)
-                if found:
-                    return found
+                there = self._port.read(owner, Range(row, column, row, column))[0][0].formula
+                if there is not None and depth < MOST_STEPS:
+                    found = self._led_to(owner, there, depth + 1)
+                    if found:
+                        return found
         return ""
 
 

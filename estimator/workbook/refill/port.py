@@ -7,8 +7,7 @@ one adapter; an open book is another.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from estimator.errors import FileError
 from estimator.workbook.package.a1 import Range, address
@@ -16,8 +15,7 @@ from estimator.workbook.package.a1 import Range, address
 CellContent = float | str | bool | None
 
 
-@dataclass(frozen=True, slots=True)
-class Content:
+class Content(NamedTuple):
     """What one cell holds: its value (an error as its code) and the formula that gives it."""
 
     value: CellContent

@@ -6,6 +6,7 @@ import copy
 import dataclasses
 import itertools
 import logging
+import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -330,10 +331,7 @@ def _given_cells(
 def _given(model: Model, book: Book, solved: Mapping[str, Values], given: GivenLine) -> Value:
     """What a line that tells what a solver gave is to hold."""
     line, option = given.line, given.option or 0
-    item = model.quantities[line.key]
-    rows = model.capacity(item.axis) if item.axis else 1
-    options = len(OPTION_KEYS) if item.by_option else 1
-    column = np.broadcast_to(np.asarray(solved[line.key]), (options, rows))[option]
+    column = _columns(model, model.quantities[line.key], solved[line.key])[option]
     if line.holds != "single":
         return kept(line, [_plain(value) for value in column])
     value = _plain(column[0])
@@ -452,19 +450,25 @@ def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> di
 def _places(
     model: Model, book: Book, item: Quantity, value: Values
 ) -> Iterator[tuple[Edit, Value, tuple[int, int]]]:
+    for option, column in enumerate(_columns(model, item, value)):
+        for row, held in enumerate(column):
+            yield book.cell(item, option, row), _plain(held), (option, row)
+
+
+def _columns(model: Model, item: Quantity, value: Values) -> list[list[Any]]:
+    """A quantity's values as plain numbers and texts, row by row for each option."""
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
-    full = np.broadcast_to(np.asarray(value), (options, rows))
-    for option in range(options):
-        for row in range(rows):
-            yield book.cell(item, option, row), _plain(full[option, row]), (option, row)
+    held = np.asarray(value)
+    whole = held if held.shape == (options, rows) else np.broadcast_to(held, (options, rows))
+    columns: list[list[Any]] = whole.tolist()
+    return columns
 
 
 def _plain(value: Any) -> Value:
     if isinstance(value, str):
-        return str(value)
-    number = float(value)
-    return "" if np.isnan(number) else number
+        return value
+    return "" if math.isnan(value) else float(value)
 
 
 def _snapshot(
@@ -511,12 +515,11 @@ def _column(
 ) -> list[Value]:
     """What the cells of a quantity hold for an option, row by row."""
     item = model.quantities[key]
-    rows = model.capacity(item.axis) if item.axis else 1
     if item.role == "input" and range_of(port, f"in_{key}") == book.places[key]:
+        rows = model.capacity(item.axis) if item.axis else 1
         return [_typed(book.typed.cells.get((key, row))) for row in range(rows)]
-    options = len(OPTION_KEYS) if item.by_option else 1
-    full = np.broadcast_to(np.asarray(values[key]), (options, rows))
-    return [None if v == "" else v for v in map(_plain, full[option or 0])]
+    column = _columns(model, item, values[key])[option or 0]
+    return [None if v == "" else v for v in map(_plain, column)]
 
 
 def _typed(content: CellContent) -> Value:

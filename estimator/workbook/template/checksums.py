@@ -7,6 +7,7 @@ is what the formula gives for the same cells.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 CHECKSUM_DIGITS = 6
 _STEP = 0.6180339887498949
@@ -18,6 +19,7 @@ _A_NUMBER = "#"
 Cell = float | str | bool | None
 
 
+@lru_cache(maxsize=256)
 def weights(count: int) -> tuple[float, ...]:
     """Weights of the rows of a column in its checksum, each another one between 1 and 2.
 

@@ -22,9 +22,12 @@ from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUM
 from estimator.workbook.template.snapshot import SnapshotPlan, snapshot_plan
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Layout:
-    """The whole template. Addresses count from 1; ``places`` has every quantity of the model."""
+    """The whole template, one a model.
+
+    Addresses count from 1; ``places`` has every quantity of the model.
+    """
 
     model: Model
     sheets: Mapping[str, SheetPlan]

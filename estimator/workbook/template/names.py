@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from estimator.errors import RowError
 from estimator.rows import MARKS_SHEET
@@ -76,6 +77,7 @@ def names(layout: Layout) -> Mapping[str, str]:
     return found
 
 
+@lru_cache(maxsize=4)
 def named_ranges(layout: Layout) -> Mapping[str, tuple[str, Range]]:
     """Sheet and cells of every defined name."""
     targets = ((name, split_target(text)) for name, text in names(layout).items())

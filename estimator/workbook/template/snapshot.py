@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from operator import ne
 from typing import Literal
 
@@ -241,6 +242,7 @@ def level_name(solvers: tuple[str, ...]) -> str:
     return "level_" + "_".join(solvers)
 
 
+@lru_cache(maxsize=4)
 def snapshot_plan(model: Model) -> SnapshotPlan:
     """Rows of the sheet, in a fixed order."""
     row = 6
