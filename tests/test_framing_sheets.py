@@ -209,14 +209,31 @@ def test_marks_stand_at_the_cuts_of_their_pieces_in_the_drawing() -> None:
             told[max(told)] += f"; {text}"
     names = [(str(name), line, x) for name, line, x in drawn if name]
     assert [line > 0 for _, line, _ in drawn] == [bool(name) for name, _, _ in drawn]
-    for name, line, x in names:
+    for name, line, x in (each for each in names if each[0] != ".."):
         mark = name.removesuffix("..")
         place = next(p for p in told[int(line)].split("; ") if p.startswith(mark))
         end = re.search(r" ((?:\d+ ft )?(?:\d+ )?(?:\d+/\d+ )?in)$", place)
         assert end is not None
         assert parse_length(end[1]) * 12 == pytest.approx(x, abs=1 / 16)
-    # Where a piece is too short for the marks of all boards alike the first is drawn.
     assert any(name == "R1-R2" for name, _, _ in names)
+
+
+@pytest.mark.parametrize(
+    ("marks", "share", "drawn"),
+    [
+        ("B2-B11", 0.08, "B2-B11"),
+        ("B2-B11", 0.05, "B2.."),
+        ("B2", 0.01, ".."),
+        ("RL1.1", 0.05, "RL1.1"),
+        ("S1.1, S1.2, S2.1, S2.2", 0.5, "S1.1.."),
+    ],
+)
+def test_marks_are_drawn_as_the_piece_has_room_for_them(
+    marks: str, share: float, drawn: str
+) -> None:
+    board = Board("2x6 x 16 ft", 192.0, (("block", share * 192),), 0.0)
+    line = board_cuts.Line("A", board, 1, "", (marks,), (share * 192,))
+    assert board_cuts.cuts_drawn([line], 192.0) == [(1 + share, drawn)]
 
 
 def test_a_board_with_many_marks_goes_on_on_the_next_line() -> None:

@@ -198,7 +198,7 @@ ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=
 
 CUT_PLAN.notes(
     "Marks",
-    "J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; parts of one follow behind a point (J3.1 is the front part of J3). Others: initials of the piece's name on Lumber. Where the drawing has no room for all marks of boards alike it has the first and two dots.",
+    "J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; parts of one follow behind a point (J3.1 is the front part of J3). Others: initials of the piece's name on Lumber. Where the drawing has no room for all marks of boards alike it has the first and two dots, on a very short piece two dots alone.",
 )
 CUT_PLAN.notes(
     "How lengths are counted",

@@ -60,6 +60,8 @@ WAYS = 40
 _MARK = re.compile(r"([A-Z]+)(\d+)(.*)")
 DRAWN_LETTERS = 100
 """Letters that the drawing is wide."""
+MOST_LETTERS = 14
+"""Letters of marks in the drawing; some programs break longer ones into lines."""
 _DUST_IN = 1e-6
 """An off-cut shorter than this is none."""
 
@@ -118,7 +120,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         listed += own
         longest = max((line.board.length_in for line in own), default=0.0)
         row["longest_board_ft"][option] = longest / IN_PER_FT
-        cuts = _cuts_drawn(own, DRAWN_WIDE * longest)
+        cuts = cuts_drawn(own, DRAWN_WIDE * longest)
         undrawn[option] = max(len(cuts) - SAW_CUTS, 0)
         for i, (at, marks) in enumerate(cuts[:SAW_CUTS]):
             drawn[option, i], named[option, i] = at, marks
@@ -446,7 +448,7 @@ def running_marks(marks: Sequence[str]) -> str:
     return ", ".join(texts)
 
 
-def _cuts_drawn(lines: Sequence[Line], wide: float) -> list[tuple[float, str]]:
+def cuts_drawn(lines: Sequence[Line], wide: float) -> list[tuple[float, str]]:
     """The cuts of the lines, each as the number of its line and, behind the point, how far it is
     from the squared end, as a share of what the drawing is wide; and the marks that stand there."""
     found, number = [], 1
@@ -460,9 +462,13 @@ def _cuts_drawn(lines: Sequence[Line], wide: float) -> list[tuple[float, str]]:
 
 
 def _short(marks: str, share: float) -> str:
-    """Marks as the drawing has room for them on such a share of its width: all, or the first."""
+    """Marks as the drawing has room for them on such a share of its width: all, the first and two
+    dots, or two dots."""
+    room = share * DRAWN_LETTERS
+    if len(marks) <= min(room, MOST_LETTERS):
+        return marks
     first = re.split("-|, ", marks, maxsplit=1)[0]
-    return marks if first == marks or len(marks) <= share * DRAWN_LETTERS else f"{first}.."
+    return ".." if len(first) > room else first if first == marks else f"{first}.."
 
 
 def inches(size: float) -> str:
