@@ -131,6 +131,8 @@ class Line:
         legend: Whether it stands in the legend.
         share: Which of how many equal parts of its columns it draws, from 0.
         reach: A stroke from each of its points.
+        texts: Key of a column, of which each entry stands beside its point.
+        side: On which side of it.
     """
 
     name: str
@@ -144,10 +146,14 @@ class Line:
     legend: bool = True
     share: tuple[int, int] = (0, 1)
     reach: Reach | None = None
+    texts: str = ""
+    side: Literal["left", "right"] = "left"
 
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it draws."""
         yield from (self.x, self.y)
+        if self.texts:
+            yield self.texts
         if self.reach is not None and isinstance(self.reach.length, str) and self.reach.length:
             yield self.reach.length
 
@@ -156,7 +162,8 @@ class Line:
         reach = self.reach
         if reach is not None and isinstance(reach.length, str) and reach.length:
             reach = replace(reach, length=name(reach.length))
-        return replace(self, x=name(self.x), y=name(self.y), reach=reach)
+        texts = name(self.texts) if self.texts else ""
+        return replace(self, x=name(self.x), y=name(self.y), reach=reach, texts=texts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,11 +173,13 @@ class Chart:
     Args:
         description: What it shows, for those who can't see it.
         sheet_rows: Rows of the sheet that it takes.
-        from_zero: Whether its x axis begins at 0.
+        from_zero: Axes that begin at 0.
+        x_most: Where its x axis ends; 0: as its numbers ask.
         low_labels: Axes whose labels stay at the edge where lines cross zero.
         downward: Whether y grows downward, as lines of a table do.
         unlabelled: Axes without figures.
         squared: Whether a net of whole numbers is drawn.
+        text_pt: Size of its texts where it stands in a band.
     """
 
     title: str
@@ -181,11 +190,13 @@ class Chart:
     width_cm: float
     height_cm: float
     sheet_rows: int
-    from_zero: bool = False
+    from_zero: tuple[Literal["x", "y"], ...] = ()
     low_labels: tuple[Literal["x", "y"], ...] = ("x", "y")
     downward: bool = False
     unlabelled: tuple[Literal["x", "y"], ...] = ()
     squared: bool = False
+    text_pt: float = 8.0
+    x_most: float = 0.0
 
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it draws."""

@@ -160,7 +160,9 @@ def test_boards_and_sheets_are_drawn_by_strokes_from_their_own_cells() -> None:
     plan = layout(build_model())
     drawn = parts(r"xl/charts/chart\d+\.xml")[ON_START + ON_PICTURES :]
     for declared, chart in zip(AT_THE_SAW, drawn, strict=True):
-        for line, series in zip(declared.lines, chart.iter(f"{CHART}ser"), strict=True):
+        every = list(chart.iter(f"{CHART}ser"))
+        strokes = [line for line in declared.lines if not line.texts]
+        for line, series in zip(strokes, every, strict=False):
             stroke = series.find(f"{CHART}errBars")
             assert (line.reach is None) == (stroke is None)
             if line.reach is None:
@@ -170,6 +172,27 @@ def test_boards_and_sheets_are_drawn_by_strokes_from_their_own_cells() -> None:
                 area = plan.places[line.reach.length].area
                 whole = cells_of(plan, line.reach.length, 0, area.row2 - area.row1 + 1)
                 assert {str(f.text) for f in stroke.iter(f"{CHART}f")} == {whole}
+
+
+@pytest.mark.slow
+def test_marks_stand_at_their_points_as_names_that_follow_their_cells() -> None:
+    plan = layout(build_model())
+    drawn = parts(r"xl/charts/chart\d+\.xml")[ON_START + ON_PICTURES :]
+    for declared, chart in zip(AT_THE_SAW, drawn, strict=True):
+        (line,) = (line for line in declared.lines if line.texts)
+        named = [s for s in chart.iter(f"{CHART}ser") if s.find(f"{CHART}dLbls") is not None]
+        area = plan.places[line.texts].area
+        assert len(named) == area.row2 - area.row1 + 1
+        for row, series in enumerate(named):
+            labels = series.find(f"{CHART}dLbls")
+            shown = {e.tag.removeprefix(CHART) for e in labels if e.get("val") == "1"}
+            assert shown == {"showSerName"}
+            where = (f"{CHART}tx", f"{CHART}xVal", f"{CHART}yVal")
+            found = [str(series.find(f"{each}//{CHART}f").text) for each in where]
+            keys = (line.texts, line.x, line.y)
+            assert [f.replace(":" + f.split("!")[1], "") for f in found] == [
+                cells_of(plan, key, row, 1).split(":")[0] for key in keys
+            ]
 
 
 def test_no_two_series_of_a_chart_differ_by_colour_alone() -> None:

@@ -18,12 +18,14 @@ from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.adds import Piece, PieceList
+from estimator.model.cut_plan import MARKS_LONG
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.model.solvers import board_cuts, sheet_layout
 from estimator.model.solvers.candidates import GRID, SKIDS
 from estimator.model.solvers.least_sizes import NONE
 from estimator.model.suggestions import SPACINGS
 from estimator.model.tape import tape
+from estimator.solve.cutting import Board, CutPlan, Saw
 from estimator.units import format_feet_inches, parse_length
 from estimator.values import as_values
 
@@ -156,17 +158,20 @@ def test_the_cut_plan_reads_as_a_tape_and_draws_each_board_to_scale() -> None:
         for part in str(pieces).split(", "):
             assert re.fullmatch(r"\d+ [a-z ]+ (\d+ ft )?(\d+ )?(\d+/\d+ |\d+ )?in", part), part
         left = float(block(values, "board_offcut_in")[row])
-        assert block(values, "board_left")[row] == format_feet_inches(left / 12)
+        assert block(values, "saw_left")[row] == format_feet_inches(left / 12)
     lines = int(at(values, "saw_lines"))
     assert list(block(values, "saw_end_line")[:lines]) == list(range(1, lines + 1))
     assert not block(values, "saw_end_line")[lines:].any()
     wide = 1.02 * 12 * float(block(values, "board_length_ft").max())
-    for line in range(lines):
+    assert at(values, "longest_board_ft") == block(values, "board_length_ft").max()
+    first = [line for line in range(lines) if block(values, "board_item")[line]]
+    assert len(first) == len(set(block(values, "saw_cut_line"))) - 1 > 5
+    for line in first:
         length = 12 * float(block(values, "board_length_ft")[line])
         assert block(values, "saw_end_x")[line] * wide == pytest.approx(length)
         on_line = block(values, "saw_cut_line") == line + 1
         cuts = [float(x) * wide for x in block(values, "saw_cut_x")[on_line]]
-        parts = str(block(values, "saw_pieces")[line]).split(", ")
+        parts = str(block(values, "board_pieces")[line]).split(", ")
         assert len(cuts) == sum(int(part.split()[0]) for part in parts) > 0
         left = float(block(values, "board_offcut_in")[line])
         # A kerf stands between the last piece and what is left.
@@ -183,6 +188,66 @@ def test_pieces_are_marked_as_floor_frame_counts_them() -> None:
     first, second = re.findall(r"\bB[12] ([^;]*in)", marks)
     length = parse_length(second) - parse_length(first)
     assert length * 12 == pytest.approx(at(values, "block_length_in") + 1 / 8, abs=1 / 16)
+
+
+def test_marks_stand_at_the_cuts_of_their_pieces_in_the_drawing() -> None:
+    values = flat(FRAMED, blocking_rows=1)
+    wide = 1.02 * 12 * float(at(values, "longest_board_ft"))
+    drawn = list(
+        zip(
+            block(values, "saw_cut_mark"),
+            block(values, "saw_cut_line"),
+            block(values, "saw_cut_x") * wide,
+            strict=True,
+        )
+    )
+    told: dict[int, str] = {}
+    for row, text in enumerate(map(str, block(values, "saw_marks")), 1):
+        if block(values, "saw_item")[row - 1]:
+            told[row] = text
+        elif text:
+            told[max(told)] += f"; {text}"
+    names = [(str(name), line, x) for name, line, x in drawn if name]
+    assert [line > 0 for _, line, _ in drawn] == [bool(name) for name, _, _ in drawn]
+    for name, line, x in (each for each in names if each[0] != ".."):
+        mark = name.removesuffix("..")
+        place = next(p for p in told[int(line)].split("; ") if p.startswith(mark))
+        end = re.search(r" ((?:\d+ ft )?(?:\d+ )?(?:\d+/\d+ )?in)$", place)
+        assert end is not None
+        assert parse_length(end[1]) * 12 == pytest.approx(x, abs=1 / 16)
+    assert any(name == "R1-R2" for name, _, _ in names)
+
+
+@pytest.mark.parametrize(
+    ("marks", "share", "drawn"),
+    [
+        ("B2-B11", 0.08, "B2-B11"),
+        ("B2-B11", 0.05, "B2.."),
+        ("B2", 0.01, ".."),
+        ("RL1.1", 0.05, "RL1.1"),
+        ("S1.1, S1.2, S2.1, S2.2", 0.5, "S1.1.."),
+    ],
+)
+def test_marks_are_drawn_as_the_piece_has_room_for_them(
+    marks: str, share: float, drawn: str
+) -> None:
+    board = Board("2x6 x 16 ft", 192.0, (("block", share * 192),), 0.0)
+    line = board_cuts.Line("A", board, 1, "", (marks,), (share * 192,))
+    assert board_cuts.cuts_drawn([line], 192.0) == [(1 + share, drawn)]
+
+
+def test_a_board_with_many_marks_goes_on_on_the_next_line() -> None:
+    pieces = tuple(("block", 14.5) for _ in range(12))
+    board = Board("2x6 x 16 ft", 192.0, pieces, 192 - 12 * 14.625)
+    marks = {("2x6", "block", 14.5): [f"B{n}" for n in range(1, 13)]}
+    plan = CutPlan((board,), 10.0, 10.0, True, 0.0)
+    (line,) = board_cuts.option_lines("A", [("2x6", plan)], marks, Saw())
+    assert len(line.texts) > 1
+    assert all(len(re.sub(r"\{([^|]*)\|[^}]*\}", r"\1", text)) <= MARKS_LONG for text in line.texts)
+    together = "; ".join(line.texts).split("; ")
+    assert [place.split()[0] for place in together] == [f"B{n}" for n in range(1, 13)]
+    # No mark stands on two lines, and none is lost between them.
+    assert len(together) == len(board.pieces)
 
 
 def test_no_two_sorts_of_pieces_are_marked_with_the_same_letters() -> None:

@@ -274,6 +274,7 @@ def test_the_error_of_one_live_cell_spoils_what_reads_it(excel: SimpleNamespace)
         ("base_cut_plan", (PIECES, (("2x8", 12.0, 0.0),), *[MISSING] * 3), "2x8 has no price"),
         ("base_cut_plan", (PIECES, STOCK, ((0.1, 0.2),), MISSING, MISSING), "one cell is wanted"),
         ("base_sheets", (16.0, 12.0, 2.0, *[MISSING] * 7), "too close"),
+        ("base_sheets", (16.0, 12.0, 5.0, *[MISSING] * 7), "joists 5 in apart"),
         ("base_sheets", (16.0, 12.0, 16.0, *[MISSING] * 3, "wavy", *[MISSING] * 3), "'wavy'"),
         ("base_feet", (1.0, "furlong"), "unit"),
         ("base_feet_inches", (1.0, 0.0), "parts"),

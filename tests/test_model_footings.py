@@ -267,7 +267,7 @@ def pieces_cut(values: dict[str, Any], letter: str) -> Counter[tuple[str, str]]:
     """Pieces on the lines of the cut plan of one option, by name and length as printed."""
     found: Counter[tuple[str, str]] = Counter()
     for row, option in enumerate(block(values, "board_option")):
-        if option == letter:
+        if option == letter and block(values, "board_item")[row]:
             boards = int(block(values, "board_count")[row])
             for part in str(block(values, "board_pieces")[row]).split(", "):
                 match = re.fullmatch(r"(\d+) ([a-z ]+) (\d.* in)", part)

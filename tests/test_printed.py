@@ -45,11 +45,26 @@ def marks_in(text: str) -> list[str]:
 
 
 def saw_lines(values: Mapping[str, Any]) -> Iterator[tuple[str, int, str, str]]:
-    """Item, boards alike, what is cut, and marks with their places, of the page of the option."""
-    columns = ("saw_item", "saw_boards", "saw_pieces", "saw_marks")
-    for item, count, pieces, marks in zip(*(block(values, key) for key in columns), strict=True):
-        if str(item):
-            yield str(item), int(count), str(pieces), str(marks)
+    """Item, boards alike, what is cut, and marks with their places, of the page of the option.
+
+    What is cut stands behind the page. A line without an item goes on with the board above it.
+    """
+    chosen = int(at(values, "chosen_no")) - 1
+    first = int(at(values, "saw_first", chosen)) - 1
+    columns = [block(values, key) for key in ("saw_item", "saw_boards", "saw_marks")]
+    page = [
+        (str(item), int(count), str(pieces), str(marks))
+        for item, count, marks, pieces in zip(
+            *columns, block(values, "board_pieces")[first:], strict=False
+        )
+        if str(marks)
+    ]
+    while page:
+        item, count, pieces, marks = page.pop(0)
+        assert item
+        while page and not page[0][0]:
+            marks += f"; {page.pop(0)[3]}"
+        yield item, count, pieces, marks
 
 
 def check_boards(values: Mapping[str, Any]) -> None:
@@ -85,6 +100,8 @@ def check_boards(values: Mapping[str, Any]) -> None:
         room = 12 * float(lengths[item]) + over - trim
         assert begin - kerf <= room + TAPE_IN / 2 + 1e-6
     names, boards = block(values, "item_name"), block(values, "item_boards", chosen)
+    drawn = [str(text) for text in block(values, "saw_cut_mark") if str(text)]
+    assert len(drawn) == sum(marks.count(";") + 1 for *_, marks in saw_lines(values))
     assert bought == {str(name): int(n) for name, n in zip(names, boards, strict=True) if n > 0}
     check_marks(values, sizes, chosen)
 

@@ -31,6 +31,8 @@ from estimator.units import IN_PER_FT
 
 REPETITIVE_MOST_IN = 24.0
 """Joists further apart share no load (NDS 2018 4.3.9)."""
+CLOSEST_IN = 8.0
+"""Joists closer than that nobody builds (common practice, no source); Options takes none either."""
 
 
 def cut_plan(pieces: Any, stock: Any, kerf: Any, end_trim: Any, over_length: Any) -> Block:
@@ -66,11 +68,14 @@ def sheets(
 ) -> Block:
     """Every piece of floor sheet: where it lies, its size, the sheet that it is cut from."""
     long_in = length_ft(length, "length") * IN_PER_FT
-    joists = joist_layout(
-        long_in,
-        length_ft(spacing, "spacing", "in") * IN_PER_FT,
-        _inches(joist, "joist", 1.5),
-    )
+    spacing_in = length_ft(spacing, "spacing", "in") * IN_PER_FT
+    if 0 < spacing_in < CLOSEST_IN:
+        raise InputError(
+            f"joists {spacing_in:g} in apart are too close: no floor is framed so.",
+            where="spacing",
+            cure=f"Give {CLOSEST_IN:g} in or more.",
+        )
+    joists = joist_layout(long_in, spacing_in, _inches(joist, "joist", 1.5))
     tongued = word(edges, "edges", (SQUARE, TONGUE), SQUARE)
     cover = plain(covers, "covers")
     stock = SheetStock(

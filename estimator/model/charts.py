@@ -8,11 +8,11 @@ from estimator.appearance import Band, Bar, Bars, Chart, Charts, Line, Reach
 from estimator.model.siting_sheet import KEEP_OUTS
 
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
-WOOD = "C9A26B"
+WOOD = "B98A4B"
 DRAWING = "Drawn to scale from the squared end, at the left; figures are those of the lines"
-DRAWING_ROOM = 26
+DRAWING_ROOM = 17
 """Title of the part of Cut Plan where boards are drawn, and rows left there."""
-DRAWN_CM, DRAWN_HIGH_CM = 24.0, 13.0
+DRAWN_CM, DRAWN_HIGH_CM = 23.5, 9.2
 FLOOR_CM, FLOOR_HIGH_CM = 12.0, 10.0
 FLOOR_DRAWING = (
     "Floor from above, front at the bottom, and sheets: four to a row, the first at the lower left"
@@ -66,7 +66,7 @@ def _side(number: int, name: str) -> Chart:
         WIDE_CM,
         SIDE_CM,
         SIDE_ROWS,
-        from_zero=True,
+        from_zero=("x",),
         # Labels stay at the foot although the top, at 0, runs through the picture.
         low_labels=("x",),
     )
@@ -143,16 +143,16 @@ BOARDS_DRAWN = Band(
             "",
             "Each line of boards of the chosen option as a bar from the squared end, to scale: a"
             " thin line as long as the board, a thick one as far as it is used, a stroke at every"
-            " cut.",
+            " cut and before it the mark of the piece.",
             (
                 Line(
                     "Board",
                     "saw_end_x",
                     "saw_end_line",
-                    GREY,
+                    WOOD,
                     "none",
                     0,
-                    reach=Reach("x", width_pt=2),
+                    reach=Reach("x", width_pt=1.5),
                 ),
                 Line(
                     "Used",
@@ -161,14 +161,17 @@ BOARDS_DRAWN = Band(
                     WOOD,
                     "none",
                     0,
-                    reach=Reach("x", width_pt=7),
+                    reach=Reach("x", width_pt=8),
                 ),
-                Line("Cuts", "saw_cut_x", "saw_cut_line", BLACK, "none", 0, reach=Reach("y", 0.6)),
+                Line("Cuts", "saw_cut_x", "saw_cut_line", BLACK, "none", 0, reach=Reach("y", 0.8)),
+                Line("Marks", "saw_cut_x", "saw_cut_line", BLACK, "none", 0, texts="saw_cut_mark"),
             ),
             DRAWN_CM,
             DRAWN_HIGH_CM,
             DRAWING_ROOM,
-            from_zero=True,
+            text_pt=10.0,
+            x_most=1.0,
+            from_zero=("x", "y"),
             downward=True,
             unlabelled=("x",),
         ),
@@ -183,7 +186,7 @@ SHEETS_DRAWN = Band(
             "sheets along the front",
             "",
             "The floor of the chosen option from above, front at the bottom: each piece of sheet with"
-            " its edges, openings in red.",
+            " its edges and its number in the order of laying, openings in red.",
             (
                 Line(
                     "Pieces",
@@ -212,11 +215,22 @@ SHEETS_DRAWN = Band(
                         Reach("y", "hole_wide", 2, back=back),
                     )
                 ),
+                Line(
+                    "Numbers",
+                    "laid_at_x",
+                    "laid_mid_y",
+                    BLACK,
+                    "none",
+                    0,
+                    texts="panel_piece_no",
+                    side="right",
+                ),
             ),
             FLOOR_CM,
             FLOOR_HIGH_CM,
             FLOOR_ROOM,
-            from_zero=True,
+            text_pt=9.0,
+            from_zero=("x", "y"),
             unlabelled=("y",),
         ),
         Chart(
@@ -224,7 +238,7 @@ SHEETS_DRAWN = Band(
             "sheets 1 to 4, and so on upward",
             "",
             "The sheets of the chosen option, four to a row, the first at the lower left, each with"
-            " the far edges of the pieces that are cut from it.",
+            " the far edges of the pieces that are cut from it, and their numbers.",
             (
                 Line(
                     "Cuts",
@@ -244,11 +258,21 @@ SHEETS_DRAWN = Band(
                     0,
                     reach=Reach("y", "laid_part_wide", 2, back=True),
                 ),
+                Line(
+                    "Numbers",
+                    "laid_far_x",
+                    "laid_far_mid_y",
+                    BLACK,
+                    "none",
+                    0,
+                    texts="panel_piece_no",
+                ),
             ),
             FLOOR_CM,
             FLOOR_HIGH_CM,
             FLOOR_ROOM,
-            from_zero=True,
+            text_pt=9.0,
+            from_zero=("x", "y"),
             unlabelled=("y",),
             squared=True,
         ),

@@ -24,11 +24,13 @@ from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, amount, join, lookup, nth, pick
 
 OFFCUTS = 120
-SAW_LINES, SAW_CUTS = 30, 80
+SAW_LINES, SAW_CUTS = 26, 66
 """Lines, and cuts drawn, of the chosen option; jobs with steps have about twenty and fifty."""
+MARKS_LONG = 80
+"""Characters of marks on a line; a board with more of them goes on on the next."""
 BOARDS = 6 * SAW_LINES
 DRAWN_WIDE = 1.02
-"""How wide the drawing of the boards is, as a share of the longest."""
+"""How wide the drawing of an option's boards is, as a share of the longest."""
 
 CUT_PLAN = Sheet(
     "Cut Plan",
@@ -37,6 +39,7 @@ CUT_PLAN = Sheet(
     shows=SheetAppearance(
         role="take-along",
         reader="saw",
+        upright=True,
         characters={"cut_proven": 34, "rim_joints": 24},
         band=BOARDS_DRAWN,
     ),
@@ -46,6 +49,7 @@ CUT_PLAN.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
 CUT_PLAN.solved("cut_bound", "No plan costs less than", "$", solver="cutting", fmt="#,##0.00")
 CUT_PLAN.solved("cut_proven", "Proof", solver="cutting", kind="text")
 CUT_PLAN.solved("cut_boards", "Boards", "boards", solver="cutting", fmt="0")
+CUT_PLAN.solved("longest_board_ft", "Longest board", "ft", solver="cutting", fmt="0.##")
 CUT_PLAN.solved(
     "culls",
     "Boards over, for culls",
@@ -119,10 +123,10 @@ SAW = CUT_PLAN.table(
     "saw",
     "At the saw: boards of the chosen option",
     SAW_LINES,
-    "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece.",
+    "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece. Sight along the board and mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
     index=True,
     shows=Appearance(
-        characters={"saw_item": 22, "saw_pieces": 40, "saw_marks": 56, "saw_left": 12},
+        characters={"saw_item": 22, "saw_marks": 66, "saw_left": 12},
         aside=("saw_end_x", "saw_end_line"),
     ),
 )
@@ -144,9 +148,9 @@ def saw_boards(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_count:
     return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_count, 0)
 
 
-@SAW.column("Cut", kind="text")
-def saw_pieces(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_pieces: Q) -> Q:
-    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_pieces, "")
+@SAW.column("A board weighs", "lb", fmt="0;-0;")
+def saw_lb(saw_item: Q, item_name: Q, item_lb: Q) -> Q:
+    return lookup(saw_item, item_name, item_lb, 0)
 
 
 @SAW.column("Marks, and where each piece ends from the squared end", kind="text")
@@ -155,19 +159,17 @@ def saw_marks(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_marks: 
 
 
 @SAW.column("Off-cut", kind="text")
-def saw_left(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_left: Q) -> Q:
-    return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_left, "")
-
-
-@SAW.column("A board weighs", "lb", fmt="0;-0;")
-def saw_lb(saw_item: Q, item_name: Q, item_lb: Q) -> Q:
-    return lookup(saw_item, item_name, item_lb, 0)
+def saw_left(saw_no: Q, saw_item: Q, saw_first: Q, chosen_no: Q, board_offcut_in: Q) -> Q:
+    left_in = nth(board_offcut_in, pick(saw_first, chosen_no) + saw_no - 1)
+    return np.where(saw_item != "", tape(left_in), "")
 
 
 @SAW.column("Drawn: length", fmt="0.000")
-def saw_end_x(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_length_ft: Q) -> Q:
+def saw_end_x(
+    saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_length_ft: Q, longest_board_ft: Q
+) -> Q:
     length = _on_line(saw_no, saw_first, saw_lines, chosen_no, board_length_ft, 0)
-    return length / np.maximum(DRAWN_WIDE * np.max(board_length_ft), 1)
+    return length / np.maximum(DRAWN_WIDE * pick(longest_board_ft, chosen_no), 1)
 
 
 @SAW.column("Drawn: line", fmt="0")
@@ -196,8 +198,8 @@ ITEM_TABLE = CUT_PLAN.table("item", "Boards by item", ITEMS)
 ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=True)
 
 CUT_PLAN.notes(
-    "At the saw",
-    "Sight along each board and mark its crown; crowns up in the floor. Marks: J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; parts of one follow behind a point (J3.1 is the front part of J3). Others: initials of what stands under Cut.",
+    "Marks",
+    "J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; parts of one follow behind a point (J3.1 is the front part of J3). Others: initials of the piece's name on Lumber. Where the drawing has no room for all marks of boards alike it has the first and two dots, on a very short piece two dots alone.",
 )
 CUT_PLAN.notes(
     "How lengths are counted",
@@ -215,8 +217,7 @@ BOARD_TABLE = CUT_PLAN.table(
             "board_option": 8,
             "board_item": 22,
             "board_pieces": 32,
-            "board_left": 12,
-            "board_marks": 56,
+            "board_marks": 66,
         },
     ),
 )
@@ -226,7 +227,6 @@ BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.#
 BOARD_TABLE.solved("board_count", "Boards alike", solver="cutting", fmt="0")
 BOARD_TABLE.solved("board_pieces", "Cut", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_offcut_in", "Off-cut", "in", solver="cutting", fmt="0.0")
-BOARD_TABLE.solved("board_left", "Off-cut by the tape", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_marks", "Marks from the squared end", solver="cutting", kind="text")
 
 CUTS = CUT_PLAN.table(
@@ -237,6 +237,7 @@ CUTS = CUT_PLAN.table(
     shows=Appearance(workings=True),
 )
 CUTS.solved("saw_cut_at", "Cut", solver="cutting", fmt="0.000", by_option=True)
+CUTS.solved("saw_cut_marks", "Marks", solver="cutting", kind="text", by_option=True)
 
 
 @CUTS.column("Chosen: where", fmt="0.000")
@@ -249,6 +250,11 @@ def saw_cut_x(saw_cut_at: Q, chosen_no: Q) -> Q:
 def saw_cut_line(saw_cut_at: Q, chosen_no: Q) -> Q:
     at = pick(saw_cut_at, chosen_no)
     return np.where(at > 0, np.floor(at), -1)
+
+
+@CUTS.column("Chosen: marks", kind="text")
+def saw_cut_mark(saw_cut_marks: Q, chosen_no: Q) -> Q:
+    return pick(saw_cut_marks, chosen_no)
 
 
 SHEET_LAYOUT = Sheet(
@@ -319,7 +325,8 @@ LAID = SHEET_LAYOUT.table(
     "panel_piece",
     "Pieces in the order of laying",
     PANEL_PIECES,
-    "Near corner of each piece on the floor. It is cut from its sheet at so much from the sheet's end, and from its edge: the groove edge, where there is one, else either, the same for all pieces of a sheet.",
+    "Near corner of each piece on the floor, which bears its number in both drawings. It is cut from its sheet at so much from the sheet's end, and from its edge: the groove edge, where there is one, else either, the same for all pieces of a sheet.",
+    index=True,
     shows=Appearance(
         printed_rows=24,
         characters={
@@ -327,7 +334,7 @@ LAID = SHEET_LAYOUT.table(
             "laid_y": 12,
             "laid_long": 12,
             "laid_wide": 12,
-            "laid_cut": 26,
+            "laid_cut": 38,
         },
         aside=(
             "laid_far_x",
@@ -336,6 +343,8 @@ LAID = SHEET_LAYOUT.table(
             "laid_at_y",
             "laid_part_long",
             "laid_part_wide",
+            "laid_mid_y",
+            "laid_far_mid_y",
         ),
     ),
 )
@@ -371,34 +380,44 @@ def laid_cut(piece_cut: Q, chosen_no: Q) -> Q:
     return pick(piece_cut, chosen_no)
 
 
-@LAID.column("Drawn: far end on the sheet", fmt="0.000")
+@LAID.column("Drawn: end", fmt="0.000")
 def laid_far_x(piece_far_x: Q, chosen_no: Q) -> Q:
     return pick(piece_far_x, chosen_no)
 
 
-@LAID.column("Drawn: far edge on the sheet", fmt="0.000")
+@LAID.column("Drawn: edge", fmt="0.000")
 def laid_far_y(piece_far_y: Q, chosen_no: Q) -> Q:
     return pick(piece_far_y, chosen_no)
 
 
-@LAID.column("Drawn: along the front, sheets", fmt="0.000")
+@LAID.column("Drawn: along", fmt="0.000")
 def laid_at_x(piece_x_in: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
     return pick(piece_x_in, chosen_no) / np.maximum(pick(sheet_long_in, chosen_no), 1)
 
 
-@LAID.column("Drawn: back, sheets", fmt="0.000")
+@LAID.column("Drawn: back", fmt="0.000")
 def laid_at_y(piece_y_in: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
     return pick(piece_y_in, chosen_no) / np.maximum(pick(sheet_wide_in, chosen_no), 1)
 
 
-@LAID.column("Drawn: length, sheets", fmt="0.000")
+@LAID.column("Drawn: long", fmt="0.000")
 def laid_part_long(piece_long_in: Q, sheet_long_in: Q, chosen_no: Q) -> Q:
     return pick(piece_long_in, chosen_no) / np.maximum(pick(sheet_long_in, chosen_no), 1)
 
 
-@LAID.column("Drawn: width, sheets", fmt="0.000")
+@LAID.column("Drawn: wide", fmt="0.000")
 def laid_part_wide(piece_wide_in: Q, sheet_wide_in: Q, chosen_no: Q) -> Q:
     return pick(piece_wide_in, chosen_no) / np.maximum(pick(sheet_wide_in, chosen_no), 1)
+
+
+@LAID.column("Drawn: its middle", fmt="0.000")
+def laid_mid_y(laid_sheet: Q, laid_at_y: Q, laid_part_wide: Q) -> Q:
+    return np.where(laid_sheet > 0, laid_at_y + laid_part_wide / 2, -1)
+
+
+@LAID.column("Drawn: middle of its cut", fmt="0.000")
+def laid_far_mid_y(laid_sheet: Q, laid_far_y: Q, laid_part_wide: Q) -> Q:
+    return np.where(laid_sheet > 0, laid_far_y - laid_part_wide / 2, -1)
 
 
 OUTLINE = SHEET_LAYOUT.table(

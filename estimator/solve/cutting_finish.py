@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from estimator.solve.cutting_master import Answer, candidates
+import numpy as np
+
+from estimator.solve.cutting_master import Answer, Relaxation, candidates
 from estimator.solve.cutting_patterns import SCALE, Pattern, Problem
 from estimator.solve.integer_program import build, solve_integer
 
@@ -27,6 +29,23 @@ def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
             over[i] -= n
             left[b] += n * problem.sizes[i]
     return [(s, tuple(c)) for (s, _), c in zip(boards, counts, strict=True)]
+
+
+def _most_left(
+    problem: Problem, relaxation: Relaxation, gap: int, rooms: Sequence[int], unit: int
+) -> int:
+    """An off-cut that none of a plan within the gap is longer than, in finer units.
+
+    The other boards yield at most their worth, so that the pieces on this one are worth what its
+    stock costs, less the gap; the table tells how short pieces of that worth can be.
+    """
+    most = 0
+    for s, capacity in enumerate(problem.capacity):
+        least = problem.weight[s] * SCALE - relaxation.stock_values[s] - gap
+        lengths = np.flatnonzero(relaxation.table[0, : capacity + 1] >= least)
+        if len(lengths) and problem.limit[s] != 0:
+            most = max(most, rooms[s] - int(lengths[0]) * unit)
+    return most
 
 
 def finish(
@@ -69,6 +88,9 @@ def finish(
     if answer.weight != answer.bound:
         return trimmed, False
     gap = answer.weight * SCALE - answer.relaxation.bound
+    most = _most_left(problem, answer.relaxation, gap, rooms, unit)
+    if best >= most:
+        return trimmed, True
     columns = candidates(problem, answer.relaxation, gap, _MOST_PATTERNS)
     if columns is None:
         return trimmed, False
@@ -88,7 +110,7 @@ def finish(
     rows: list[tuple[float, float]] = [(float(d), math.inf) for d in problem.demand]
     rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit[:n]]
     rows += [(0.0, float(answer.weight)), (1.0, 1.0), (0.0, math.inf)]
-    found = solve_integer(build(entries, rows), deadline=deadline, work=_WORK, step=1)
+    found = solve_integer(build(entries, rows), deadline=deadline, work=_WORK, step=1, target=-most)
     x = found.x
     if x is None or not found.ended:
         return trimmed, False

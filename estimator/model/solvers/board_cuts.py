@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from estimator.amounts import either
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.cut_plan import BOARDS, DRAWN_WIDE, OFFCUTS, SAW_CUTS
+from estimator.model.cut_plan import BOARDS, DRAWN_WIDE, MARKS_LONG, OFFCUTS, SAW_CUTS
 from estimator.model.prices import ITEMS
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.model.solvers.wanted import Kind, Wanted, kind_of, stocks_of
@@ -58,6 +58,10 @@ YARD = (
 WAYS = 40
 """Ways to join a piece that are cut, at most."""
 _MARK = re.compile(r"([A-Z]+)(\d+)(.*)")
+DRAWN_LETTERS = 100
+"""Letters that the drawing is wide."""
+MOST_LETTERS = 14
+"""Letters of marks in the drawing; some programs break longer ones into lines."""
 _DUST_IN = 1e-6
 """An off-cut shorter than this is none."""
 
@@ -69,13 +73,12 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         k: zeros()
         for k in ("cut_cost", "cut_bound", "cut_boards", "blocks_from_offcuts", "cut_waste_ft")
     }
-    row |= {k: zeros() for k in ("ends_coated", "cut_waste_ft3", "culls")}
+    row |= {k: zeros() for k in ("ends_coated", "cut_waste_ft3", "culls", "longest_board_ft")}
     proof, joints = blanks(), blanks()
     boards = zeros(ITEMS)
     first, lines, undrawn = zeros(), zeros(), zeros()
-    drawn = zeros(SAW_CUTS)
+    drawn, named = zeros(SAW_CUTS), blanks(SAW_CUTS)
     listed: list[Line] = []
-    ours: dict[int, list[Line]] = {}
     kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
         long, blocks = wanted.joined(q, option), wanted.blocks_of(q, option)
@@ -112,20 +115,22 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         boards[option] += over
         row["culls"][option] = over.sum()
         own = option_lines(OPTION_KEYS[option], plans, wanted.marks_of(q, option, joined), _saw(q))
-        first[option], lines[option] = len(listed) + 1, len(own)
+        first[option] = 1 + sum(len(line.texts) for line in listed)
+        lines[option] = sum(len(line.texts) for line in own)
         listed += own
-        ours[option] = own
+        longest = max((line.board.length_in for line in own), default=0.0)
+        row["longest_board_ft"][option] = longest / IN_PER_FT
+        cuts = cuts_drawn(own, DRAWN_WIDE * longest)
+        undrawn[option] = max(len(cuts) - SAW_CUTS, 0)
+        for i, (at, marks) in enumerate(cuts[:SAW_CUTS]):
+            drawn[option, i], named[option, i] = at, marks
         dearer = row["cut_cost"][option, 0] - row["cut_bound"][option, 0]
         proof[option] = "least cost, proven" if proven else _unproven(dearer, left, late)
         joints[option] = "; ".join(_running(way) for way in joined.values() if way)
-    wide = DRAWN_WIDE * max((line.board.length_in for line in listed), default=1.0)
-    for option, own in ours.items():
-        cuts = _cuts_drawn(own, wide)
-        drawn[option, : min(len(cuts), SAW_CUTS)] = cuts[:SAW_CUTS]
-        undrawn[option] = max(len(cuts) - SAW_CUTS, 0)
-    if len(listed) > BOARDS:
+    needed = sum(len(line.texts) for line in listed)
+    if needed > BOARDS:
         raise SolveError(
-            f"the cut plan has {len(listed)} lines; the table holds {BOARDS}.",
+            f"the cut plan has {needed} lines; the table holds {BOARDS}.",
             where="Cut Plan",
             cure="Compare fewer options at a time.",
         )
@@ -137,6 +142,7 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         "saw_first": first,
         "saw_lines": lines,
         "saw_cut_at": drawn,
+        "saw_cut_marks": as_texts(named),
         "cuts_undrawn": undrawn,
         **_board_table(listed),
         **_kept_table(kept),
@@ -362,14 +368,14 @@ def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Boards that are cut alike: a line of the list for the saw.
+    """Boards that are cut alike: a line of the list for the saw, or several.
 
     Args:
         option: Letter of the option.
         board: One of them.
         count: How many.
         pieces: How many of what, and how long.
-        marks: Marks of the pieces from the squared end, and how far from it each ends.
+        marks: Marks of each piece of the board, from the squared end.
         ends_in: How far from the squared end each piece ends, in.
     """
 
@@ -377,8 +383,23 @@ class Line:
     board: Board
     count: int
     pieces: str
-    marks: str
+    marks: tuple[str, ...]
     ends_in: tuple[float, ...]
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """Marks, and how far from the squared end each piece ends, on as many lines as it takes."""
+        texts: list[str] = []
+        room = 0
+        for marks, end in zip(self.marks, self.ends_in, strict=True):
+            long = len(f"{marks} {format_feet_inches(end / IN_PER_FT)}; ")
+            if texts and long <= room:
+                texts[-1] += f"; {marks} {inches(end)}"
+            else:
+                texts.append(f"{marks} {inches(end)}")
+                room = MARKS_LONG
+            room -= long
+        return tuple(texts)
 
 
 def option_lines(
@@ -403,9 +424,9 @@ def option_lines(
                 end += size
                 ends.append(end)
                 given = list(islice(queues[kind_of(stock, label, size)], count))
-                marked.append(f"{running_marks(given)} {inches(end)}")
+                marked.append(running_marks(given))
                 end += saw.kerf_in
-            lines.append(Line(letter, board, count, text, "; ".join(marked), tuple(ends)))
+            lines.append(Line(letter, board, count, text, tuple(marked), tuple(ends)))
     return lines
 
 
@@ -427,10 +448,27 @@ def running_marks(marks: Sequence[str]) -> str:
     return ", ".join(texts)
 
 
-def _cuts_drawn(lines: Sequence[Line], wide: float) -> list[float]:
+def cuts_drawn(lines: Sequence[Line], wide: float) -> list[tuple[float, str]]:
     """The cuts of the lines, each as the number of its line and, behind the point, how far it is
-    from the squared end, as a share of what the drawing is wide."""
-    return [number + end / wide for number, line in enumerate(lines, 1) for end in line.ends_in]
+    from the squared end, as a share of what the drawing is wide; and the marks that stand there."""
+    found, number = [], 1
+    for line in lines:
+        begin = 0.0
+        for end, marks in zip(line.ends_in, line.marks, strict=True):
+            found.append((number + end / wide, _short(marks, (end - begin) / wide)))
+            begin = end
+        number += len(line.texts)
+    return found
+
+
+def _short(marks: str, share: float) -> str:
+    """Marks as the drawing has room for them on such a share of its width: all, the first and two
+    dots, or two dots."""
+    room = share * DRAWN_LETTERS
+    if len(marks) <= min(room, MOST_LETTERS):
+        return marks
+    first = re.split("-|, ", marks, maxsplit=1)[0]
+    return ".." if len(first) > room else first if first == marks else f"{first}.."
 
 
 def inches(size: float) -> str:
@@ -439,16 +477,18 @@ def inches(size: float) -> str:
 
 
 def _board_table(listed: Sequence[Line]) -> dict[str, Any]:
-    keys = ("option", "item", "pieces", "left", "marks")
+    keys = ("option", "item", "pieces", "marks")
     texts = {k: np.full((1, BOARDS), "", dtype=object) for k in keys}
     numbers = {k: np.zeros((1, BOARDS)) for k in ("length_ft", "count", "offcut_in")}
-    for i, line in enumerate(listed):
+    i = 0
+    for line in listed:
         board = line.board
-        texts["option"][0, i], texts["item"][0, i] = line.option, board.item
-        texts["pieces"][0, i], texts["marks"][0, i] = line.pieces, line.marks
-        texts["left"][0, i] = inches(board.offcut_in)
+        texts["item"][0, i], texts["pieces"][0, i] = board.item, line.pieces
         numbers["length_ft"][0, i] = board.length_in / IN_PER_FT
         numbers["count"][0, i], numbers["offcut_in"][0, i] = line.count, board.offcut_in
+        for marks in line.texts:
+            texts["option"][0, i], texts["marks"][0, i] = line.option, marks
+            i += 1
     return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
         f"board_{k}": v for k, v in numbers.items()
     }

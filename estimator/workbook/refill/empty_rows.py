@@ -12,22 +12,27 @@ from estimator.values import Values, as_values
 from estimator.workbook.package.a1 import Range
 
 
-def lists_by_option(model: Model, without: Collection[str] = ()) -> Iterator[list[Quantity]]:
-    """Columns that a solver gives of a table, one an option; not of solvers ``without``.
+def lists_with_blanks(model: Model, without: Collection[str] = ()) -> Iterator[list[Quantity]]:
+    """Columns that a solver gives of a table, one an option or of the whole job; not of solvers
+    ``without``.
 
-    Charts draw lists of the whole job as they stand, where a blank would be a gap in a line.
+    Left out are lists that a chart draws as they stand: a blank would be a gap in a line.
     """
-    found: dict[tuple[str, str], list[Quantity]] = {}
+    found: dict[tuple[str, str, bool], list[Quantity]] = {}
     for item in model.quantities.values():
-        if item.role == "solved" and item.axis and item.by_option and item.solver not in without:
-            found.setdefault((item.axis, item.solver), []).append(item)
-    yield from found.values()
+        if item.role == "solved" and item.axis and item.solver not in without:
+            found.setdefault((item.axis, item.solver, item.by_option), []).append(item)
+    drawn = {key for sheet in model.sheets for key in sheet.shows.keys()}  # noqa: SIM118
+    for columns in found.values():
+        if not any(column.key in drawn for column in columns):
+            yield columns
 
 
 def without_empty_rows(
     model: Model, values: Mapping[str, Values], live: Collection[str]
 ) -> dict[str, Values]:
-    """Solved lists, NaN in rows where no number of an option is other than 0 and no text stands.
+    """Solved lists, NaN in rows of an option, or of the job, that hold nothing: no number is other
+    than 0 and no text stands.
 
     Args:
         model: The rows and solvers.
@@ -35,8 +40,9 @@ def without_empty_rows(
         live: Solvers that functions in cells answer: these fill their rows with zeros.
     """
     found: dict[str, Values] = {}
-    for columns in lists_by_option(model, live):
-        shape = len(OPTION_KEYS), model.capacity(str(columns[0].axis))
+    for columns in lists_with_blanks(model, live):
+        options = len(OPTION_KEYS) if columns[0].by_option else 1
+        shape = options, model.capacity(str(columns[0].axis))
         full = {c.key: np.broadcast_to(np.asarray(values[c.key]), shape) for c in columns}
         used = np.zeros(shape, dtype=bool)
         for column in full.values():

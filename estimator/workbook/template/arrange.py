@@ -15,6 +15,7 @@ from estimator.workbook.template.grid import (
     is_working,
     neighbours,
     note_text,
+    place_aside,
     place_table,
     section_items,
     sheet_grid,
@@ -65,6 +66,11 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
         last = max(last, printed)
     if last == 1:
         grid.widen(1, NOTES_WIDTH)
+    for table in (table for table in tables if table.shows.aside):
+        columns, printed = placed[table.keys[0]]
+        at = max([last, *grid.widths]) + 1
+        columns = [*columns, *place_aside(model, sheet, table, grid, at)]
+        placed[table.keys[0]] = columns, printed
     aside = max([last, *grid.widths]) + 2 if kind != "plain" else 1
     for table in (table for table in tables if is_working(model, table)):
         placed[table.keys[0]] = place_table(model, sheet, table, grid, aside)
@@ -343,7 +349,8 @@ def _titles(builder: _Builder) -> tuple[int, int]:
     header = builder.header_row
     tables = [p for p in builder.parts if isinstance(p, TablePlan) and p.printed_row]
     top = (1, header if header == HEADER_ROW else 3)
-    many = len(builder.rows) >= SCROLLED_ROWS
+    carried = sheet_role(builder.model, builder.sheet) == "take-along"
+    many = len(builder.rows) >= SCROLLED_ROWS and not carried
     if not tables or (many and (builder.by_option or builder.kind == "job")):
         return top
     top = 1, 3

@@ -14,6 +14,7 @@ from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
 from openpyxl.chart.axis import ChartLines
 from openpyxl.chart.data_source import NumDataSource, NumRef, StrData, StrRef, StrVal
 from openpyxl.chart.error_bar import ErrorBars
+from openpyxl.chart.label import DataLabelList
 from openpyxl.chart.legend import LegendEntry
 from openpyxl.chart.series import SeriesLabel
 from openpyxl.chart.shapes import GraphicalProperties
@@ -33,8 +34,10 @@ from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS, NotesPlan
 
 ROW_PT = 15
-TITLE_SIZE, SMALL_SIZE = 1200, 800
+TITLE_SIZE = 1200
 """Hundredths of a point."""
+SMALL_PT = 8.0
+"""Size of the texts of bars in a band."""
 LOW_FILL, ZERO_FILL, HIGH_FILL = "9EC5E8", "FFFFFF", "F2B880"
 EMU_PER_PT = 12700
 EMU_PER_CM = 360000
@@ -83,12 +86,14 @@ def _draw_band(sheet: Any, layout: Layout, name: str, band: Band) -> None:
         if isinstance(drawn, Chart):
             chart = _chart(sheet, layout, drawn)
             chart.legend = None  # it would take the room of the lines
+            size = drawn.text_pt
         else:
             chart = _bars(sheet, layout, drawn)
-        _make_small(chart)
+            size = SMALL_PT
+        _make_small(chart, int(100 * size))
         marker = AnchorMarker(col=0, colOff=_emu(left_cm), row=part.title_row, rowOff=0)
-        size = XDRPositiveSize2D(_emu(drawn.width_cm), _emu(drawn.height_cm))
-        chart.anchor = OneCellAnchor(_from=marker, ext=size)
+        frame = XDRPositiveSize2D(_emu(drawn.width_cm), _emu(drawn.height_cm))
+        chart.anchor = OneCellAnchor(_from=marker, ext=frame)
         sheet.add_chart(chart)
         left_cm += drawn.width_cm
 
@@ -97,19 +102,19 @@ def _emu(cm: float) -> int:
     return int(cm * EMU_PER_CM)
 
 
-def _make_small(chart: Any) -> None:
-    """Texts that leave a small chart room for what it shows."""
+def _make_small(chart: Any, size: int) -> None:
+    """Texts that leave a small chart room for what it shows, in hundredths of a point."""
     for part in filter(None, (chart.legend, chart.x_axis, chart.y_axis)):
-        part.txPr = RichText(p=[_paragraph(SMALL_SIZE, bold=False)])
+        part.txPr = RichText(p=[_paragraph(size, bold=False)])
     titles = (chart.title, chart.x_axis.title, chart.y_axis.title)
     for title, bold in zip(titles, (True, False, False), strict=True):
         if title and title.tx.rich is None:
-            title.txPr = RichText(p=[_paragraph(SMALL_SIZE, bold=bold)])
+            title.txPr = RichText(p=[_paragraph(size, bold=bold)])
             continue
         for paragraph in title.tx.rich.p if title else ():
-            paragraph.pPr = _paragraph(SMALL_SIZE, bold=bold).pPr
+            paragraph.pPr = _paragraph(size, bold=bold).pPr
             for run in paragraph.r:
-                run.rPr = CharacterProperties(sz=SMALL_SIZE, b=bold)
+                run.rPr = CharacterProperties(sz=size, b=bold)
 
 
 def _paragraph(size: int, *, bold: bool) -> Paragraph:
@@ -195,20 +200,29 @@ def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
         number, parts = line.share
         area = layout.places[line.x].area
         each = (area.row2 - area.row1 + 1) // parts
-        chart.series.append(_series(sheet, layout, line, number * each, (number + 1) * each))
+        first, last = number * each, (number + 1) * each
+        if line.texts:
+            texts = [
+                _text_at(sheet, layout, line, row, int(100 * drawn.text_pt))
+                for row in range(first, last)
+            ]
+            chart.series += texts
+        else:
+            chart.series.append(_series(sheet, layout, line, first, last))
     names = [line.name for line in drawn.lines]
     hidden = [i for i, line in enumerate(drawn.lines) if not line.legend or line.name in names[:i]]
     chart.legend.legendEntry = [LegendEntry(idx=i, delete=True) for i in hidden]
-    if drawn.from_zero:
-        chart.x_axis.scaling.min = 0
+    for name in drawn.from_zero:
+        (chart.x_axis if name == "x" else chart.y_axis).scaling.min = 0
+    if drawn.x_most:
+        chart.x_axis.scaling.max = drawn.x_most
     if drawn.downward:
-        chart.y_axis.scaling.min = 0
         chart.y_axis.scaling.orientation = "maxMin"
         chart.y_axis.majorUnit = 1
         chart.y_axis.majorGridlines = None
     if drawn.squared:
         for axis in (chart.x_axis, chart.y_axis):
-            axis.majorUnit, axis.scaling.min, axis.majorGridlines = 1, 0, ChartLines()
+            axis.majorUnit, axis.majorGridlines = 1, ChartLines()
     for name in drawn.unlabelled:
         (chart.x_axis if name == "x" else chart.y_axis).delete = True
     if not drawn.squared and "y" in drawn.unlabelled:
@@ -249,6 +263,27 @@ def _series(sheet: Any, layout: Layout, line: Line, first: int, last: int) -> An
         series.marker.graphicalProperties.line.solidFill = line.colour
     if line.reach is not None:
         series.errBars = _strokes(sheet, layout, line.reach, line.colour, first, last)
+    return series
+
+
+def _text_at(sheet: Any, layout: Layout, line: Line, row: int, size: int) -> Any:
+    """A text beside a point: the name of a series of its own, which every program follows to its
+    cell; texts that are taken from cells otherwise are an extension that not all of them know."""
+    series = _series(sheet, layout, line, row, row + 1)
+    place = layout.places[line.texts]
+    cell = place.area._replace(row1=place.area.row1 + row, row2=place.area.row1 + row)
+    cache = StrData(ptCount=1, pt=[])
+    series.tx = SeriesLabel(strRef=StrRef(f=absolute(place.sheet, cell), strCache=cache))
+    series.dLbls = DataLabelList(
+        dLblPos=line.side[0],
+        showSerName=True,
+        showVal=False,
+        showCatName=False,
+        showLegendKey=False,
+        showPercent=False,
+        showBubbleSize=False,
+        txPr=RichText(p=[_paragraph(size, bold=False)]),
+    )
     return series
 
 

@@ -347,6 +347,8 @@ def _use_test(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
     for column in part.columns:
         if column.role != "value" or (column.option is not None) != by_option or column.option:
             continue
+        if column.key in part.table.shows.aside:
+            continue
         cell = address(row, column.column)
         cell = cell if by_option else f"${cell}"
         text = layout.quantity(column.key).kind == "text"

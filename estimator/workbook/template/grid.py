@@ -383,13 +383,17 @@ def _job_computed_grid(
 def place_table(
     model: Model, sheet: Sheet, table: Table, grid: Grid, start: int
 ) -> tuple[list[TableColumn], int]:
-    """Sheet columns of a table from a column on, and the last of them that is printed."""
+    """Sheet columns of a table from a column on, and the last of them that is printed.
+
+    Those that stand aside are placed when all tables are.
+    """
     size = text_size(sheet)
     narrow = is_working(model, table)
     found: list[TableColumn] = []
     seen: dict[str, int] = {}
     at, after_text = start, False
-    for number, (key, role) in enumerate(table_roles(model, table)):
+    roles = [each for each in table_roles(model, table) if each[0] not in table.shows.aside]
+    for number, (key, role) in enumerate(roles):
         item = model.quantities.get(key)
         text = bool(item and item.kind == "text" and role == "value")
         width = column_width(model, key, role, size, narrow=narrow)
@@ -406,13 +410,24 @@ def place_table(
         found.append(TableColumn(role, at, key, option, span))
         at += span
         after_text = text
-    return found, _last_printed(table, found, grid)
+    return found, _last_printed(found, grid)
 
 
-def _last_printed(table: Table, columns: list[TableColumn], grid: Grid) -> int:
+def place_aside(
+    model: Model, sheet: Sheet, table: Table, grid: Grid, start: int
+) -> list[TableColumn]:
+    """Sheet columns, from a column on, of what stands aside of a table."""
+    found: list[TableColumn] = []
+    roles = [each for each in table_roles(model, table) if each[0] in table.shows.aside]
+    for at, (key, role) in enumerate(roles, start):
+        grid.widen(at, column_width(model, key, role, text_size(sheet), narrow=False))
+        found.append(TableColumn(role, at, key))
+    return found
+
+
+def _last_printed(columns: list[TableColumn], grid: Grid) -> int:
     """The last column on paper: all, or up to the check of a table too wide for a page."""
-    shown = [c for c in columns if c.key not in table.shows.aside]
-    last = max(c.column + c.span - 1 for c in shown)
-    checks = [c.column for c in shown if c.role == "check"]
+    last = max(c.column + c.span - 1 for c in columns)
+    checks = [c.column for c in columns if c.role == "check"]
     wide = sum(grid.widths[column] for column in range(1, last + 1) if column in grid.widths)
     return checks[0] if checks and wide > 1.1 * LANDSCAPE else last

@@ -400,7 +400,11 @@ MORE = "More rows are in use below than are printed: widen the print area, or ch
 def _more(part: TablePlan) -> str:
     """Formula of the line that tells when rows that are not printed are in use."""
     runs: list[list[int]] = []
-    filled = (c for c in part.columns if c.role in ("value", "typed") and c.option is None)
+    filled = (
+        c
+        for c in part.columns
+        if c.role in ("value", "typed") and c.option is None and c.key not in part.table.shows.aside
+    )
     for column in sorted(c.column for c in filled):
         if runs and runs[-1][1] == column - 1:
             runs[-1][1] = column
