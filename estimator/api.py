@@ -166,10 +166,11 @@ def estimate(job: Job) -> Estimate:
     """
     from estimator.engine import evaluate
     from estimator.model.refusals import refuse
-    from estimator.typed_job import read_inputs
+    from estimator.typed_job import read_inputs, told_where_typed
 
     model = _model(job.metric)
-    values = evaluate(model, read_inputs(model, job.typed))
+    with told_where_typed(model, job.typed):
+        values = evaluate(model, read_inputs(model, job.typed))
     refuse(values, job.typed)
     return _estimate(values)
 

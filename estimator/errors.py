@@ -7,7 +7,8 @@ the sentence and stop without a traceback.
 from __future__ import annotations
 
 import re
-from typing import Final
+from collections.abc import Mapping
+from typing import Final, Self
 
 _MARK: Final = re.compile(r"\{(?:([^{}|]*)\|[^{}|]*|(-?[0-9][^{}|]* [a-z][a-z0-9/ ]*))\}")
 """An amount marked for every measure (``estimator/amounts.py``)."""
@@ -31,13 +32,53 @@ class EstimatorError(Exception):
         text = ": ".join(p for p in (where, what) if p) + (f"{ends} {cure}" if cure else "")
         super().__init__(_MARK.sub(lambda mark: mark[1] or mark[2] or "", text))
 
+    def said(self, what: str, cure: str) -> Self:
+        """The same error in other words."""
+        return type(self)(what, where=self.where, cure=cure)
+
 
 class InputError(EstimatorError):
     """A value that a person typed can't be used."""
 
 
 class SurveyError(InputError):
-    """The ground readings don't define a surface."""
+    """The ground readings don't define a surface.
+
+    Args:
+        what: As of every error.
+        where: As of every error.
+        cure: As of every error.
+        cells: By a reading as these texts tell it ("Survey point P7 (line 7)"), the key and the
+            place from 0 of the input that it was typed into.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        where: str = "",
+        cure: str = "",
+        cells: Mapping[str, tuple[str, int]] | None = None,
+    ) -> None:
+        self.cells = dict(cells or {})
+        super().__init__(what, where=where, cure=cure)
+
+    def said(self, what: str, cure: str) -> Self:
+        """The same error in other words."""
+        return type(self)(what, where=self.where, cure=cure, cells=self.cells)
+
+    def placed(self, places: Mapping[tuple[str, int], str]) -> Self:
+        """The same error, each reading told by where it was typed, not by the line of its table.
+
+        ``places`` holds the sheet and cell, or the file and line, of each of ``cells``.
+        """
+        what, where = self.what, self.where
+        cells = {}
+        for told, cell in self.cells.items():
+            at = f"{told.rpartition(' (')[0]} ({places[cell]})"
+            what, where = what.replace(told, at), where.replace(told, at)
+            cells[at] = cell
+        return type(self)(what, where=where, cure=self.cure, cells=cells)
 
 
 class FileError(EstimatorError):

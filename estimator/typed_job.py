@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ import numpy as np
 
 from estimator.csv_tables import file_text, table_rows
 from estimator.engine import Model
-from estimator.errors import FileError, InputError
+from estimator.errors import FileError, InputError, SurveyError
 from estimator.inputs import MOST_SEARCHED, Cell, Field, TypedJob, read, words
 from estimator.item_names import keyed, named
 from estimator.keys import KIND
@@ -194,6 +195,23 @@ def new_suppliers(
             cure="Clear suppliers on Prices that you buy nothing from.",
         )
     return {(SUPPLIER_NAME, row): name for name, row in zip(new, free, strict=False)}
+
+
+@contextmanager
+def told_where_typed(model: Model, typed: TypedJob) -> Iterator[None]:
+    """Let what is wrong with the survey name the cells, or the lines, that readings stand in.
+
+    Raises:
+        SurveyError: The one that is met, each reading with where it was typed; as it is where the
+            job knows no place but the input's key.
+    """
+    try:
+        yield
+    except SurveyError as error:
+        found = {cell: typed.where(model.name(cell[0]), cell[1]) for cell in error.cells.values()}
+        if any(where == model.name(key) for (key, _), where in found.items()):
+            raise
+        raise error.placed(found) from error
 
 
 def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:

@@ -109,7 +109,7 @@ def worded_answers(function: Callable[..., Answer], measure: Measure) -> Callabl
             found = function(*given)
         except EstimatorError as error:
             what, cure = (as_said(text, measure) for text in (error.what, error.cure))
-            raise type(error)(what, where=error.where, cure=cure) from error
+            raise error.said(what, cure) from error
         known = None
         said = dict(found)
         for key, value in found.items():

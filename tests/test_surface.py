@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import SurveyError
-from estimator.solve.blunders import blunders
 from estimator.solve.surface import Ground, fit_ground
 
 
@@ -178,92 +177,3 @@ def test_fall_of_level_ground_is_nothing() -> None:
 
 def test_fall_beyond_the_readings_says_that_it_is_guessed() -> None:
     assert fall(fitted(grid(2, 2), [0, 1, 0, 1]), [[0, 0], [14, 0], [14, 9], [0, 9]]).guessed
-
-
-def blundered(seed: int, points: np.ndarray, error_ft: float) -> tuple[str, list]:
-    """A bent slope with a quarter inch of grass and rod, and one bad reading."""
-    rng = np.random.default_rng(seed)
-    heights = points @ rng.uniform(-0.12, 0.12, 2) + 0.0004 * ((points - 20) ** 2).sum(axis=1)
-    heights += rng.normal(0, 0.02, len(points))
-    bad = int(rng.integers(len(points)))
-    heights[bad] += error_ft
-    return f"Survey row {bad + 5}", blunders(fitted(points, heights))
-
-
-@given(st.integers(0, 2**32 - 1), st.sampled_from([-2.0, -1.0, 1.0, 2.0, 10.0]))
-@settings(max_examples=20, deadline=None)
-def test_a_reading_far_out_on_a_grid_is_named_alone(seed: int, error_ft: float) -> None:
-    bad, found = blundered(seed, grid(6, 5, 8.0), error_ft)
-    assert [label for label, _ in found] == [bad]
-    # The ground bends by a few inches between readings: the residual is the error within that.
-    assert found[0][1] == pytest.approx(error_ft, abs=0.35)
-
-
-@given(st.integers(0, 2**32 - 1), st.sampled_from([-5.0, -3.0, 3.0, 10.0]))
-@settings(max_examples=12, deadline=None)
-def test_a_reading_far_out_among_scattered_ones_is_named_first(seed: int, error_ft: float) -> None:
-    # Three feet and more: a lone reading far outside the others may hide less.
-    points = np.random.default_rng(seed).uniform(0, 40, (40, 2))
-    bad, found = blundered(seed, points, error_ft)
-    assert found[0][0] == bad
-
-
-@given(st.integers(0, 2**32 - 1))
-@settings(max_examples=30, deadline=None)
-def test_honest_uneven_ground_accuses_nobody(seed: int) -> None:
-    rng = np.random.default_rng(seed)
-    points = grid(6, 5, 8.0)
-    heights = points @ rng.uniform(-0.15, 0.15, 2) + 0.3 * np.sin(points[:, 0] / 15)
-    heights += rng.normal(0, 0.04, len(points))
-    assert blunders(fitted(points, np.round(heights, 2))) == []
-
-
-def broken_ground(shape: str, points: np.ndarray, turn_deg: float) -> np.ndarray:
-    """Heights of ground that bends or breaks through the middle of a lot 40 ft square."""
-    u, v = ((points - 20) @ rotation(turn_deg)).T
-    return {
-        "plane": -0.05 * u,
-        "ridge": -0.15 * np.abs(u),
-        "valley": 0.15 * np.abs(u),
-        "bank": 3 * np.clip(u / 4, -0.5, 0.5) + 0.02 * v,
-        "saddle": 0.0075 * (u**2 - v**2),
-    }[shape]
-
-
-@pytest.mark.parametrize("turn_deg", [0.0, 17.0, 33.0])
-@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
-def test_clean_broken_ground_on_a_grid_accuses_nobody(shape: str, turn_deg: float) -> None:
-    points = grid(5, 5)
-    assert blunders(fitted(points, broken_ground(shape, points, turn_deg))) == []
-
-
-@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
-def test_noise_of_rod_and_grass_on_broken_ground_accuses_nobody_either(shape: str) -> None:
-    points, rng = grid(5, 5), np.random.default_rng(4)
-    for turn_deg in (0.0, 17.0, 33.0):
-        heights = broken_ground(shape, points, turn_deg) + rng.normal(0, 0.05, len(points))
-        assert blunders(fitted(points, heights)) == []
-
-
-@pytest.mark.parametrize("shape", ["ridge", "valley"])
-def test_a_slip_of_two_feet_beside_a_break_is_still_named(shape: str) -> None:
-    points = grid(5, 5)
-    for place in (6, 8, 16, 18):  # inside, a step beside the break through the middle
-        heights = broken_ground(shape, points, 0) + 2.0 * (np.arange(25) == place)
-        assert f"Survey row {place + 5}" in dict(blunders(fitted(points, heights)))
-
-
-def test_a_slipped_decimal_in_a_five_point_survey_is_named() -> None:
-    points = [[0, 0], [14, 0], [14, 12], [0, 12], [7, 6]]
-    found = blunders(fitted(points, [5.0, 4.6, 4.4, 4.9, 47.0]))
-    assert found[0][0] == "Survey row 9"
-
-
-def test_four_corners_with_a_twist_accuse_nobody() -> None:
-    assert blunders(fitted([[0, 0], [14, 0], [14, 12], [0, 12]], [5.0, 4.6, 4.4, 4.9])) == []
-    assert blunders(fitted([[0, 0], [14, 0], [0, 12]], [5.0, 4.6, 44.4])) == []
-
-
-def test_one_reading_beside_a_line_of_others_can_not_be_judged() -> None:
-    points = [[0, 0], [5, 0], [10, 0], [15, 0], [20, 0], [25, 0], [12, 9]]
-    assert blunders(fitted(points, [0, 0.1, 0.2, 0.3, 0.4, 0.5, 9.0])) == []

@@ -11,16 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_ground, one_option, slope, solved
 
+from estimator.engine import Model, evaluate
 from estimator.errors import InputError, SurveyError
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
 from estimator.model.pictures import CONTOURS
-from estimator.model.solvers.lot import SURVEY_READS
-from estimator.model.solvers.readings import contour_dots, contour_step_ft, solve_readings
+from estimator.model.solvers.readings import (
+    READINGS,
+    contour_dots,
+    contour_step_ft,
+    solve_readings,
+)
 from estimator.solve.surface import fit_ground
-from estimator.typed_job import default_cells, read_inputs
+from estimator.typed_job import default_cells, read_inputs, told_where_typed
 
 GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))
 
@@ -134,6 +139,25 @@ def test_a_reading_that_cannot_be_is_refused_by_name_and_line(reading: float) ->
         solved(on_ground(one_option(OPEN), points))
 
 
+def test_a_reading_that_cannot_be_is_told_by_where_it_was_typed() -> None:
+    """By the cell or the line that a job names, in the model's own measure; by its key not."""
+    points = tuple((x, y, 230.0 if n == 6 else z) for n, (x, y, z) in enumerate(GRID))
+    job = on_ground(one_option(OPEN), points)
+    model = build_model()
+
+    def told(typed: TypedJob, of: Model) -> str:
+        with pytest.raises(SurveyError) as caught, told_where_typed(of, typed):
+            evaluate(model, read_inputs(model, job))
+        return str(caught.value)
+
+    listed = TypedJob(job.cells, lambda key, row: f"yard.csv, {key}, line {row + 2}")
+    begins = "Survey point Q7 (yard.csv, point_reading_ft, line 8): its height"
+    assert told(listed, model).startswith(begins)
+    assert "point_reading_m, line 8)" in told(listed, metric(model))
+    nowhere = TypedJob(job.cells, lambda key, _: key)
+    assert told(nowhere, model).startswith("Survey point Q7 (line 7): its height")
+
+
 def test_readings_at_odds_are_named_with_their_lines() -> None:
     points = (*GRID, (GRID[2][0], GRID[2][1], 101.0))
     last = len(points)
@@ -145,12 +169,14 @@ def test_readings_at_odds_are_named_with_their_lines() -> None:
 
 def readings_of(points: tuple[tuple[float, float, float], ...]) -> dict[str, Any]:
     """What the solver of the survey makes of points P1, P2, ..."""
-    values: dict[str, Any] = {key: np.zeros((1, 1)) for key in SURVEY_READS}
+    values: dict[str, Any] = {key: np.zeros((1, 1)) for key in READINGS.reads}
+    values["survey_method"] = np.array([["heights"]])
     for key in ("point_name", "quick_name", "line_name", "drop_name"):
         values[key] = np.array([[""]])
     values["point_name"] = np.array([[f"P{n}" for n in range(1, len(points) + 1)]])
     for i, key in enumerate(("point_x_ft", "point_y_ft", "point_height_ft")):
         values[key] = np.array([[p[i] for p in points]])
+    values["point_reading_ft"] = values["point_height_ft"]
     return dict(solve_readings(values))
 
 
@@ -172,6 +198,17 @@ def test_a_reading_a_foot_off_is_named_on_checks_and_not_smoothed_away() -> None
         block(values, "point_y_ft"),
         np.round(block(values, "point_height_ft"), 9),
         strict=True,
+    )
+
+
+def test_what_a_reading_looks_like_stands_beside_it() -> None:
+    """A foot too much on a plane; and 96.4 written for 94.6 among heights near 94.6."""
+    told = readings_of(with_error(12, 1.0))["suspect_to_do"][0]
+    assert told.tolist() == ["read it again: looks like a slip of {1 ft|1 m}", *[""] * 5]
+    swapped = tuple((x, y, 96.4 if i == 12 else z - 4.4) for i, (x, y, z) in enumerate(GRID))
+    assert [swapped[i][2] for i in (11, 13)] == pytest.approx([94.8, 94.4])
+    assert readings_of(swapped)["suspect_to_do"][0, 0] == (
+        "read it again: looks like 96.40 for 94.60"
     )
 
 

@@ -13,6 +13,7 @@ from estimator.model.kinds import (
     TIMBERED,
     is_kind,
 )
+from estimator.model.survey import TAKE_CHECK
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
@@ -91,13 +92,15 @@ CHECKS.section("The survey")
     "Readings that those around them contradict",
     kind="text",
     scope="job",
-    source="Leave-one-out residual; limits are common practice, no source",
+    source="Residual from the plainest surface; limits are common practice, no source",
 )
-def readings_text(suspect_name: Q) -> Q:
+def readings_text(suspect_name: Q, suspect_to_do: Q) -> Q:
     first, second = nth(suspect_name, 1), nth(suspect_name, 2)
     more = np.where(nth(suspect_name, 3) == "", "", " and others")
     names = join(first, np.where(second == "", "", ", "), second, more)
-    return np.where(first == "", OK, join("LOOK: read again: ", names))
+    check = nth(suspect_to_do, 1) == TAKE_CHECK
+    to_do = np.where(check, "take a check reading at ", "read again: ")
+    return np.where(first == "", OK, join("LOOK: ", to_do, names))
 
 
 CHECKS.gathers_rows(

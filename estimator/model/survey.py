@@ -21,6 +21,8 @@ SURVEY = Sheet(
 POINTS = 60
 METHODS = ("rod readings", "heights", "drops")
 TIE_BLANK = "Blank for the first set-up alone."
+READ_AGAIN, TAKE_CHECK = "read it again", "take a check reading"
+"""What is to be done about a reading: no surface explains it; one does, and so would a slip."""
 AT_READING = "Blank where the line starts at a reading."
 
 SURVEY.section("How the readings were taken")
@@ -185,7 +187,8 @@ SUSPECTS = SURVEY.table(
     "suspect",
     "Readings to check",
     6,
-    "Readings that those around them contradict, the worst first. None is left out: read it again.",
+    "Readings that those around them contradict, the worst first. None is left out of the ground.",
+    shows=Appearance(characters={"suspect_to_do": 34}),
 )
 SUSPECTS.solved("suspect_name", "Point", solver="readings", kind="text")
 SUSPECTS.solved(
@@ -195,7 +198,14 @@ SUSPECTS.solved(
     solver="readings",
     fmt="+0.0;-0.0;",
     note="Reading less what its neighbours say; above them is +.",
-    source="Leave-one-out residual",
+    source="Residual from the plainest surface through the others",
+)
+SUSPECTS.solved(
+    "suspect_to_do",
+    "What to do",
+    solver="readings",
+    kind="text",
+    note="A check reading: a surface explains it, but so would a slip.",
 )
 
 LINES = SURVEY.table(

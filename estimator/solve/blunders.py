@@ -2,231 +2,217 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
 import numpy as np
 
-from estimator.solve.mesh import (
-    Floats,
-    Ints,
-    NoSurfaceError,
-    cells,
-    least_squares_plane,
-    triangulate,
-)
-from estimator.solve.surface import Bools, Ground
+from estimator.solve.mesh import Floats
+from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces
+from estimator.solve.surface import Ground
+
+NOISE_FT = 0.05
+"""Of rod and grass: how far sound readings stand from the ground's surface, standard deviation
+(common practice, no source)."""
+WITHIN, SPREAD = 3.5, 2.0
+"""A surface explains readings that stand at most so many times the noise from it, with a mean
+square of at most so many squares of the noise."""
+DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
+"""By how much a surface must fit better without a reading, in squares of the noise: for it to be
+named, to be named if a slip gives what the others say, and for a check reading to be asked for."""
+SLIP_LEAVE_FT = 0.2
+"""How far from a slip a residual may lie to be taken for it: four times the noise."""
+A_TERM = 3.5
+"""What a further number of a surface has to gain, in squares of the noise: about the logarithm of
+the number of readings, as in Schwarz's information criterion."""
+SPARE = 4
+"""Readings that a surface must have beyond its numbers to accuse another one."""
+SUSPECTS = 6
+"""Readings that are left out in turn."""
+FEW = 8
+"""Readings below which only a gross error can be told."""
+GROSS_FT, GROSS_SHARE, ALIKE = 0.25, 0.08, 0.8
+"""Such an error in ft, and as a share of the survey's size; residuals that are equally bad."""
+NARROW = 0.05
+"""Width, as a share of its length, below which a few places are a line."""
 
 
-def blunders(
-    ground: Ground, *, least_ft: float = 0.25, spread_factor: float = 4.0
-) -> list[tuple[str, float]]:
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A way to misread: by how much the height is then off, ft, and what to call it."""
+
+    off_ft: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Blunder:
+    """A reading to look at.
+
+    Attributes:
+        label: The reading's.
+        off_ft: By how much it stands above the surface through the others.
+        again: Read it again: no surface explains it. If false, the ground may also bend or break
+            there, or one more error is not told from that: take a check reading beside it.
+        slip: The slip that gives what the others say; empty if none does.
+    """
+
+    label: str
+    off_ft: float
+    again: bool
+    slip: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A reading left out, the plainest surface of the others, and how far it stands above that."""
+
+    place: int
+    without: Surface
+    off_ft: float
+
+
+Slips = Mapping[str, Sequence[Slip]]
+
+
+def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     """Readings to check: those that the readings around them contradict.
 
-    Each reading is left out in turn and predicted from its neighbours: inside, from the surface
-    between them; on the outline, where there is nothing to interpolate, from the plane through
-    two rings of them, with more leave the farther it lies from them. A reading is named when its
-    residual exceeds both ``least_ft`` and ``spread_factor`` times the usual residual of its kind
-    (1.4826 times the median absolute one).
-    The worst is set aside before the next is looked for, so that a bad reading does not accuse
-    its neighbours; one that lies with them on ground that bends, or breaks along a line, is not
-    named (see :func:`_on_broken_ground`). With fewer than six readings no usual residual is
-    known; then a reading must be out by 8 % of the survey's size, and all that fit equally badly
-    are named together.
+    The plainest surface is sought that explains all readings as they are read: a plane, one that
+    is curved like a saddle or bowl, or planes that meet in one break or in two alongside each
+    other (a ridge, a valley, the edge of a bank), which has readings on both sides and is
+    consistent along itself. If none explains them, each reading in question is left out in turn;
+    it is named when a surface then fits the others, and better by far. So a slip is named, which
+    is alone, and ground that bends or breaks is not. Where a plainer surface without one reading
+    explains as much as a broken one with it, the reading can't be tested (most stand on the
+    outline), and a check reading is asked for. The worst is set aside before the next is looked
+    for. With fewer than eight readings no surface can accuse one; then a reading must be out by
+    8 % of the survey's size, and all that fit equally badly are named together.
+
+    Args:
+        ground: The survey.
+        slips: By label, the slips that a reading may come from, as :class:`Slip`; a residual that
+            is one of them is believed sooner.
 
     Returns:
-        (label, residual in ft: reading less prediction), the worst first; empty if all fit.
+        Those to read again, the worst first, then those to check; empty if all fit.
 
-    The thresholds are common practice, no source.
+    The limits are common practice, no source.
     """
-    n = len(ground.points_ft)
-    if n < 4:
-        return []
-    if n < 6:
-        left_out = _left_out(ground.points_ft, ground.heights_ft)[0]
-        limit = max(least_ft, 0.08 * float(np.linalg.norm(np.ptp(ground.points_ft, axis=0))))
-        size = np.abs(left_out)
-        named = np.flatnonzero((size > limit) & (size >= 0.8 * size.max()))
-        return [(ground.labels[i], float(left_out[i])) for i in named[np.argsort(-size[named])]]
-    kept = np.arange(n)
-    found: list[int] = []
-    while len(found) <= n // 4 and len(kept) >= 6:
-        residual, outer, reach = _left_out(ground.points_ft[kept], ground.heights_ft[kept])
-        size = np.abs(residual) / reach
-        worst = _culprit(ground, kept, size, outer, (least_ft, spread_factor))
+    count = len(ground.points_ft)
+    if count < FEW:
+        return _gross(ground) if count > 3 else []
+    kept = np.arange(count)
+    found: list[Blunder] = []
+    while len(found) <= count // 4 and len(kept) >= FEW:
+        readings = [
+            (ground.labels[i], tuple((slips or {}).get(ground.labels[i], ()))) for i in kept
+        ]
+        worst = _worst(ground.points_ft[kept], ground.heights_ft[kept], readings)
         if worst is None:
             break
-        found.append(int(kept[worst]))
-        kept = np.delete(kept, worst)
-    out = []
-    for i in (i for i in found if not _on_broken_ground(ground, kept, i)):
-        with_one = np.append(kept, i)
-        residual = _left_out(ground.points_ft[with_one], ground.heights_ft[with_one])[0]
-        out.append((ground.labels[i], float(residual[-1])))
-    return sorted(out, key=lambda pair: -abs(pair[1]))
+        place, blunder = worst
+        found.append(blunder)
+        kept = np.delete(kept, place)
+    return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
 
 
-NEAREST, FIT_FT = 12, 0.2
-"""Neighbours that are asked, and how far from a surface through them a sound reading may lie: four
-times the noise of rod and grass (common practice, no source)."""
-SLIGHT = 1e-6
-"""Of a surface's terms: what tells it from one that the neighbours leave open."""
-TURNS, EACH_SIDE = 60, 3
-"""Directions in which a break is looked for, and readings that it must have on either side."""
-
-
-def _on_broken_ground(ground: Ground, kept: Ints, i: int) -> bool:
-    """Whether one surface goes through a reading and its neighbours that are not in doubt.
-
-    It is curved like a saddle or bowl, or breaks along a straight line as a ridge, a valley or the
-    edge of a bank does; a break has readings on both sides and is consistent along itself. A slip
-    is alone, so that no such surface passes through it.
-    """
-    away = np.linalg.norm(ground.points_ft[kept] - ground.points_ft[i], axis=1)
-    near = np.append(kept[np.argsort(away, kind="stable")[:NEAREST]], i)
-    if len(near) < NEAREST:
-        return False
-    x, y = (ground.points_ft[near] - ground.points_ft[i]).T
-    height = ground.heights_ft[near]
-    flat = np.stack([np.ones_like(x), x, y], axis=-1)
-    curved = np.column_stack([flat, x * x, x * y, y * y])
-    if _through(curved[np.newaxis], height):
-        return True
-    angle = np.arange(TURNS) * np.pi / TURNS
-    across = np.cos(angle)[:, np.newaxis] * x + np.sin(angle)[:, np.newaxis] * y
-    order = np.sort(across, axis=1)
-    between = (order[:, 1:] + order[:, :-1]) / 2
-    breaks = np.hstack(
-        [order[:, EACH_SIDE:-EACH_SIDE], between[:, EACH_SIDE - 1 : 1 - EACH_SIDE or None]]
-    )
-    beyond = np.maximum(across[:, np.newaxis, :] - breaks[:, :, np.newaxis], 0)
-    broken = np.broadcast_to(flat, (*beyond.shape, 3))
-    terms = np.concatenate([broken, beyond[..., np.newaxis]], axis=-1)
-    return _through(terms.reshape(-1, *terms.shape[-2:]), height)
-
-
-def _through(terms: Floats, height: Floats) -> bool:
-    """Whether a surface of those with terms (..., n, k) goes through all readings.
-
-    It is the one that fits the others best, without the last, which it has to meet by itself as
-    closely as a least-squares prediction that far from the others can be asked to.
-    """
-    basis, upper = np.linalg.qr(terms[..., :-1, :])
-    sound = np.abs(np.diagonal(upper, axis1=-2, axis2=-1)).min(axis=-1) > SLIGHT
-    terms, basis, upper = terms[sound], basis[sound], upper[sound]
-    onto = np.swapaxes(basis, -1, -2) @ height[:-1, np.newaxis]
-    factors = np.linalg.solve(upper, onto)
-    misfit = np.abs(height - (terms @ factors)[..., 0])
-    arm = np.linalg.solve(np.swapaxes(upper, -1, -2), terms[..., -1, :, np.newaxis])
-    misfit[..., -1] /= np.sqrt(1 + (arm[..., 0] ** 2).sum(axis=-1))
-    return bool((misfit.max(axis=-1) <= FIT_FT).any())
-
-
-def _limits(size: Floats, outer: Bools, least_ft: float, factor: float) -> Floats:
-    """Residual from which each reading is named; the few on the outline can't set it alone."""
-    usual = {
-        on: float(np.median(size[outer == on] if (outer == on).sum() >= 5 else size))
-        for on in (False, True)
+def _worst(
+    places: Floats, heights: Floats, readings: Sequence[tuple[str, Sequence[Slip]]]
+) -> tuple[int, Blunder] | None:
+    """Number of the reading without which a surface fits best by far, and what to say of it."""
+    as_read = smooth_surfaces(places, heights)
+    if _explains(_plainest(as_read), places, heights):
+        return None
+    as_read += _broken(places, heights)
+    explained = _explains(_plainest(as_read), places, heights)
+    cases: list[_Case] = []
+    for i in _suspects(as_read, places, heights):
+        rest = np.delete(np.arange(len(heights)), i)
+        left = smooth_surfaces(places[rest], heights[rest])
+        # What a broken surface explains as it is read only a smooth one may call into question.
+        if not explained and not _explains(_plainest(left), places[rest], heights[rest]):
+            left += _broken(places[rest], heights[rest])
+        left = [each for each in left if len(rest) - each.terms >= SPARE]
+        if left:
+            without = _plainest(left)
+            off = float(heights[i] - without.at(places[i : i + 1])[0])
+            cases.append(_Case(i, without, off))
+            # It is one of all readings too, and may fit them better than what was found first.
+            as_read.append(replace(without, rss_ft2=without.rss_ft2 + off * off))
+    explained = _explains(_plainest(as_read), places, heights)
+    gains = {case.place: _gain(case, as_read, len(heights)) for case in cases}
+    slips = {
+        case.place: _slip(case.off_ft, readings[case.place][1], SLIP_LEAVE_FT) for case in cases
     }
-    usual[True] = min(usual[True], 3 * max(usual[False], least_ft / (factor * 1.4826)))
-    limit = np.where(outer, usual[True], usual[False]) * factor * 1.4826
-    return np.asarray(np.maximum(limit, least_ft), dtype=np.float64)
-
-
-def _culprit(
-    ground: Ground, kept: Ints, size: Floats, outer: Bools, rule: tuple[float, float]
-) -> int | None:
-    """Of the worst few, the reading without which the rest fit best; None if all fit."""
-    ratio = size / _limits(size, outer, *rule)
-    suspects = np.argsort(-ratio, kind="stable")[:4]
-    plain = bool(ratio[suspects[0]] > 1)
-    if plain:
-        # A bad reading on the outline may look better than the neighbour it spoils.
-        suspects = suspects[ratio[suspects] > 0.5]
-    elif size.max() <= rule[0]:
+    most = max(gains.values(), default=0.0)
+    if most < DOUBTFUL:
         return None
-    else:
-        suspects = np.unique(np.append(suspects, np.argmax(size)))
-    misfit, limit = [], []
-    for s in suspects:
-        rest = np.delete(kept, s)
-        try:
-            residual, edge, reach = _left_out(ground.points_ft[rest], ground.heights_ft[rest])
-        except NoSurfaceError:
-            misfit.append(np.inf)
-            limit.append(np.inf)
-            continue
-        others = np.abs(residual) / reach
-        alike = _limits(others, edge, *rule)[edge == outer[s]]
-        misfit.append(float(others.sum()))
-        limit.append(float(alike[0]) if len(alike) else np.inf)
-    # Without a reading that alone keeps the rest out of one line, nothing can be judged.
-    if not np.isfinite(misfit).any():
-        return None
-    best = int(np.argmin(misfit))
-    # In a small survey one bad reading spoils most residuals, and with them what is usual: then
-    # the others alone say what is.
-    return int(suspects[best]) if plain or size[suspects[best]] > limit[best] else None
+    rivals = [case for case in cases if gains[case.place] > most - DOUBTFUL]
+    likely = [case for case in rivals if slips[case.place]]
+    alone = len(likely if likely else rivals) == 1
+    case = max(likely or rivals, key=lambda each: gains[each.place])
+    slip = slips[case.place]
+    again = not explained and alone and most > (LIKE_A_SLIP if slip else DECISIVE)
+    return case.place, Blunder(readings[case.place][0], case.off_ft, again, slip if again else "")
 
 
-def _left_out(local: Floats, height: Floats) -> tuple[Floats, Bools, Floats]:
-    """Residual of each reading against the others, which stand on the outline, and their reach.
-
-    The reach is how much wider than usual the residual of a prediction beyond its data spreads.
-    """
-    loops = cells(local)
-    n = len(local)
-    touching: list[set[int]] = [set() for _ in range(n)]
-    edges: set[tuple[int, int]] = set()
-    for loop in loops:
-        members = [int(i) for i in loop]
-        for i in members:
-            touching[i].update(members)
-        edges.update(zip(members, members[1:] + members[:1], strict=True))
-    outer = np.ones(n, dtype=np.bool_)
-    outer[[i for i in range(n) if touching[i]]] = False
-    outer[[i for edge in edges if edge[::-1] not in edges for i in edge]] = True
-    predicted, reach = np.empty(n), np.ones(n)
-    for i in range(n):
-        ring = np.array(sorted(touching[i] - {i}), dtype=np.intp)
-        value = None if outer[i] else _between(local[ring], height[ring], local[i])
-        if value is None:
-            wide = set(ring.tolist()).union(*(touching[j] for j in ring)) - {i}
-            near = np.array(sorted(wide), dtype=np.intp)
-            value, reach[i] = _beyond(local, height, near, i)
-        predicted[i] = value
-    return height - predicted, outer, reach
+def _gain(case: _Case, as_read: Sequence[Surface], count: int) -> float:
+    """By how much the surface without a reading fits better, in squares of the noise."""
+    noise2 = max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
+    with_it = _score(_plainest(as_read, noise2), noise2)
+    return (with_it - _score(case.without, noise2)) / noise2
 
 
-def _between(local: Floats, height: Floats, place: Floats) -> float | None:
-    """Height at a place from the surface between readings; None if it lies outside them."""
-    if len(local) < 3:
-        return None
-    try:
-        vertices, heights, triangles = triangulate(local - place, height)
-    except ValueError:
-        return None
-    a, b, c = (vertices[triangles[:, k]] for k in range(3))
-    weight = np.stack(
-        [p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in ((b, c), (c, a), (a, b))], axis=1
-    )
-    weight /= weight.sum(axis=1, keepdims=True)
-    best = int(np.argmax(weight.min(axis=1)))
-    if weight[best].min() < -1e-9:
-        return None
-    return float(weight[best] @ heights[triangles[best]])
+def _slip(off_ft: float, slips: Sequence[Slip], leave_ft: float) -> str:
+    """Words of the slip that is nearest to a residual, if it is that within the leave."""
+    nearest = min(slips, key=lambda each: abs(each.off_ft - off_ft), default=None)
+    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= leave_ft else ""
 
 
-def _beyond(local: Floats, height: Floats, near: Ints, i: int) -> tuple[float, float]:
-    """Height at reading i from the plane through its neighbours (or all others), and its reach.
+def _score(surface: Surface, noise2: float) -> float:
+    return surface.rss_ft2 + A_TERM * surface.terms * noise2
 
-    The reach is the spread of a least-squares prediction, ``sqrt(1 + leverage)``.
-    """
-    for use in (near, np.delete(np.arange(len(local)), i)):
-        spread = np.linalg.svd(local[use] - local[use].mean(axis=0), compute_uv=False)
-        if len(use) >= 3 and spread[-1] > 0.05 * spread[0]:
+
+def _plainest(surfaces: Sequence[Surface], noise2: float = NOISE_FT**2) -> Surface:
+    return min(surfaces, key=lambda each: _score(each, noise2))
+
+
+def _broken(places: Floats, heights: Floats) -> list[Surface]:
+    """Surfaces with breaks, up to the first that explains the readings."""
+    found: list[Surface] = []
+    for surface in broken_surfaces(places, heights):
+        found.append(surface)
+        if _explains(surface, places, heights):
             break
-    offset = local[use] - local[i]
-    plane = least_squares_plane(offset, height[use])
-    middle = offset.mean(axis=0)
-    leverage = (
-        1 / len(use) + middle @ np.linalg.pinv((offset - middle).T @ (offset - middle)) @ middle
-    )
-    return float(plane[0]), float(np.sqrt(1 + leverage))
+    return found
+
+
+def _explains(surface: Surface, places: Floats, heights: Floats) -> bool:
+    """Whether readings stand about a surface as those of rod and grass do."""
+    spare = max(len(heights) - surface.terms, 1)
+    off = np.abs(heights - surface.at(places))
+    return bool(surface.rss_ft2 <= SPREAD * spare * NOISE_FT**2 and off.max() <= WITHIN * NOISE_FT)
+
+
+def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:
+    """Readings without which one of the surfaces would fit best, that first."""
+    left = [_score(each, NOISE_FT**2) - each.gains_ft2(places, heights) for each in surfaces]
+    return [int(i) for i in np.argsort(np.min(left, axis=0), kind="stable")[:SUSPECTS]]
+
+
+def _gross(ground: Ground) -> list[Blunder]:
+    """Of a few readings those that are grossly out, all that fit equally badly together."""
+    places, heights = ground.points_ft, ground.heights_ft
+    off = np.zeros(len(places))
+    for i in range(len(places)):
+        rest = np.delete(np.arange(len(places)), i)
+        spread = np.linalg.svd(places[rest] - places[rest].mean(axis=0), compute_uv=False)
+        if spread[-1] > NARROW * spread[0]:
+            plane = smooth_surfaces(places[rest], heights[rest])[0]
+            off[i] = heights[i] - plane.at(places[i : i + 1])[0]
+    limit = max(GROSS_FT, GROSS_SHARE * float(np.linalg.norm(np.ptp(places, axis=0))))
+    size = np.abs(off)
+    named = np.flatnonzero((size > limit) & (size >= ALIKE * size.max()))
+    order = named[np.argsort(-size[named], kind="stable")]
+    return [Blunder(ground.labels[i], float(off[i]), True, "") for i in order]

@@ -65,6 +65,13 @@ _SETS = (
     ("line", "line_name", "line_start_x_ft", "line_start_y_ft", "line_start_ft"),
     ("drop", "drop_name", "drop_x_ft", "drop_y_ft", "drop_height_ft"),
 )
+_TYPED = {
+    "point": "point_reading_ft",
+    "stake": "quick_reading_ft",
+    "line": "line_height_ft",
+    "drop": "drop_in",
+}
+"""The input that a reading of each set is typed into."""
 
 
 def readings(q: Reads) -> tuple[tuple[str, float, float, float], ...]:
@@ -123,27 +130,28 @@ def lot_ground(q: Reads) -> Ground:
     except SurveyError as error:
         lines = _lines(q)
         what, where = _with_lines(error.what, lines), _with_lines(error.where, lines)
-        raise SurveyError(what, where=where, cure=error.cure) from error
+        cells = {_with_lines(label, lines): cell for label, cell in lines.items()}
+        raise SurveyError(what, where=where, cure=error.cure, cells=cells) from error
 
 
-def _lines(q: Reads) -> dict[str, int]:
-    """By label of a reading, the line of its table, from 1; the first of those called alike."""
-    found: dict[str, int] = {}
+def _lines(q: Reads) -> dict[str, tuple[str, int]]:
+    """By label of a reading, its input and the line of it; the first of those called alike."""
+    found: dict[str, tuple[str, int]] = {}
     for kind, name, *_ in _SETS:
-        for i, typed in enumerate(q.column(name), 1):
+        for i, typed in enumerate(q.column(name)):
             if str(typed):
-                found.setdefault(f"Survey {kind} {typed}", i)
+                found.setdefault(f"Survey {kind} {typed}", (_TYPED[kind], i))
     return found
 
 
-def _with_lines(text: str, lines: Mapping[str, int]) -> str:
+def _with_lines(text: str, lines: Mapping[str, tuple[str, int]]) -> str:
     """A text with the line behind every reading that it names, of two names the longer first."""
     labels = sorted(lines, key=len, reverse=True)
     pattern = "|".join(map(re.escape, labels))
     if not pattern:
         return text
     told = re.compile(rf"(?<!\w)({pattern})(?!\w)")
-    return told.sub(lambda match: f"{match[1]} (line {lines[match[1]]})", text)
+    return told.sub(lambda match: f"{match[1]} (line {lines[match[1]][1] + 1})", text)
 
 
 def turned(q: Reads, local: Floats) -> Floats:

@@ -13,9 +13,10 @@ from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.pictures import CONTOURS
 from estimator.model.solvers.lot import SURVEY_READS, fitted, lot_ground, readings
+from estimator.model.solvers.misread import Method, slips
 from estimator.model.solvers.reads import Reads, as_texts
-from estimator.model.survey import SUSPECTS
-from estimator.solve.blunders import blunders
+from estimator.model.survey import READ_AGAIN, SUSPECTS, TAKE_CHECK
+from estimator.solve.blunders import Slip, blunders
 from estimator.solve.surface import Ground
 from estimator.units import FT_PER_M, IN_PER_FT
 
@@ -29,7 +30,7 @@ Readings = tuple[tuple[str, float, float, float], ...]
 
 
 def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
-    """Names and residuals of the readings to check, and dots along the contours.
+    """Names of the readings to check, how far they are off, what to do; dots along the contours.
 
     Raises:
         SurveyError: If the readings can't be a surface.
@@ -37,17 +38,20 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     q = Reads(values)
     points = readings(q)
     names = np.full((1, SUSPECTS_MOST), "", dtype=object)
+    to_do = np.full((1, SUSPECTS_MOST), "", dtype=object)
     off = np.zeros((1, SUSPECTS_MOST))
     dots, step = np.zeros((CONTOURS, 3)), 0.0
     if len(points) >= FEWEST_READINGS:
         ground = lot_ground(q)
-        for i, (name, residual) in enumerate(_suspects(points)[:SUSPECTS_MOST]):
-            names[0, i] = name
+        suspects = _suspects(points, _slips(q, measure))
+        for i, (name, residual, what) in enumerate(suspects[:SUSPECTS_MOST]):
+            names[0, i], to_do[0, i] = name, what
             off[0, i] = residual * IN_PER_FT
         dots, step = contour_dots(ground, measure)
     return {
         "suspect_name": as_texts(names),
         "suspect_off_in": off,
+        "suspect_to_do": as_texts(to_do),
         "contour_step_ft": step,
         "contour_x_ft": dots[None, :, 0],
         "contour_y_ft": dots[None, :, 1],
@@ -55,10 +59,32 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     }
 
 
+Slips = tuple[tuple[str, tuple[Slip, ...]], ...]
+
+
+def _slips(q: Reads, measure: Measure) -> Slips:
+    """By label, the slips that a reading of one's own or at a stake may come from."""
+    method: Method = q.text("survey_method")  # type: ignore[assignment]  # a choice of these
+    return tuple(
+        (f"Survey {what} {name}", slips(q.number(reading, 0, i), method, measure))
+        for what, names, reading in (
+            ("point", "point_name", "point_reading_ft"),
+            ("stake", "quick_name", "quick_reading_ft"),
+        )
+        for i, name in enumerate(q.column(names))
+        if str(name)
+    )
+
+
 @lru_cache(maxsize=8)
-def _suspects(points: Readings) -> tuple[tuple[str, float], ...]:
-    found = blunders(fitted(points))
-    return tuple((label.removeprefix("Survey "), residual) for label, residual in found)
+def _suspects(points: Readings, misread: Slips) -> tuple[tuple[str, float, str], ...]:
+    """Name of each reading to check, by how much it is off, ft, and what to do about it."""
+    found = []
+    for each in blunders(fitted(points), dict(misread)):
+        looks = f": {each.slip}" if each.slip else ""
+        what = f"{READ_AGAIN}{looks}" if each.again else TAKE_CHECK
+        found.append((each.label.removeprefix("Survey "), each.off_ft, what))
+    return tuple(found)
 
 
 def contour_step_ft(relief_ft: float, measure: Measure = "feet") -> float:
@@ -115,7 +141,7 @@ def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
 READINGS = Solver(
     "readings",
     "readings to check, contours",
-    SURVEY_READS,
+    (*SURVEY_READS, "point_reading_ft", "quick_reading_ft", "survey_method"),
     solve_readings,
     by_measure=True,
 )

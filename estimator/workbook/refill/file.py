@@ -15,7 +15,7 @@ from estimator.errors import FileError
 from estimator.inputs import TypedJob, day
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, Quantity
-from estimator.typed_job import read_inputs
+from estimator.typed_job import read_inputs, told_where_typed
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Formula, formula_cells, patched
 from estimator.workbook.package.cells import Edit as CellEdit
@@ -170,7 +170,8 @@ def create_workbook(path: Path, model: Model, typed: TypedJob, *, replace: bool 
     """
     with new_file(path, replace=replace) as seen:
         package = filled_template(model, typed, path.name)
-        data, refill, notes = refill_package(package, model)
+        with told_where_typed(model, typed):
+            data, refill, notes = refill_package(package, model)
         write_atomically(path, data, seen=seen)
     return Report(path, refill, notes)
 

@@ -20,7 +20,7 @@ from estimator.model.refusals import refuse
 from estimator.report import CheckedBook, open_points
 from estimator.rows import OPTION_KEYS, TYPED_OVER, USED, Quantity
 from estimator.since import OptionCost, option_costs, read_cost
-from estimator.typed_job import read_inputs
+from estimator.typed_job import read_inputs, told_where_typed
 from estimator.values import Values, as_values
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
@@ -131,7 +131,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     if sentence := formulas.displaced(changed):
         notes.append(sentence)
     for _ in range(ROUNDS):
-        values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
+        with told_where_typed(model, book.typed):
+            values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
         writes = _writes(port, model, book, values, solved, live)
         if not changed or calculate is None:
@@ -366,7 +367,8 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     in_force = _in_force(model, book, changed, own)
     live = live_solvers(model, port.ranges())
     others = [name for name in model.solvers if name not in live]
-    values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
+    with told_where_typed(model, book.typed):
+        values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
     found = typed_over(model, book, {**inputs, **_then(model, book)}, values, changed)
     return CheckedBook(
         values,

@@ -1,0 +1,273 @@
+"""The plainest surface through readings: a plane, a saddle or bowl, or planes that meet in breaks.
+
+A ridge, a valley or the edge of a bank is a break: a straight line at which the slope changes. A
+bank has two that run alongside each other. Readings that surround a break tell where it runs, so
+that it is searched for: over directions and places, then closer round the best.
+
+All lengths and heights are in feet.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimator.solve.mesh import Floats, Ints
+
+Bools = NDArray[np.bool_]
+
+BETWEEN = 3
+"""Readings that stand between two breaks with a slope of their own there."""
+FEWEST_BESIDE, MOST_BESIDE, SHARE_BESIDE = 3, 5, 4
+"""Readings that a break must have on either side, so that it is one and not a slip: a fourth of
+all, but no fewer and no more than these."""
+TURNS, CLOSER = 30, 5
+"""Directions in which breaks are looked for, and rounds of search closer round the best."""
+STARTS = 2
+"""How many of the best directions are searched closer."""
+CURVED = 6
+"""Factors of a surface curved in one piece."""
+SLIGHT = 1e-8
+"""Share of a term that the terms before it must leave for it to be told from them."""
+_Kind = Literal["once", "bank", "twice"]
+_Start = tuple[float, float, tuple[float, ...]]
+"""By how much breaks lessen the sum of squares, their direction, and where they stand."""
+_KINDS: tuple[_Kind, ...] = ("once", "bank", "twice")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """A surface of least squares.
+
+    Attributes:
+        terms: How many numbers it has, those of its breaks included.
+        rss_ft2: Sum of the squared residuals of the readings it was fitted to.
+        scale_ft: What places are divided by before ``factors`` are used.
+        factors: Of 1, x, y and of the further terms.
+        turn: Direction across its breaks, radians from the x axis.
+        breaks: Where the breaks stand along that direction, scaled; none for a curved surface.
+    """
+
+    terms: int
+    rss_ft2: float
+    scale_ft: float
+    factors: Floats
+    turn: float
+    breaks: tuple[float, ...]
+
+    def at(self, places_ft: Floats) -> Floats:
+        """Heights (m,) at places (m, 2)."""
+        return np.asarray(self._terms_at(places_ft) @ self.factors)
+
+    def gains_ft2(self, places_ft: Floats, heights_ft: Floats) -> Floats:
+        """By how much the sum of squares falls without each of the readings it was fitted to.
+
+        Of least squares, ``e^2 / (1 - h)`` of residual and leverage; its breaks stay.
+        """
+        basis = np.linalg.qr(self._terms_at(places_ft))[0]
+        own = (basis * basis).sum(axis=1)
+        off = heights_ft - basis @ (basis.T @ heights_ft)
+        return np.asarray(off * off / np.maximum(1 - own, SLIGHT))
+
+    def _terms_at(self, places_ft: Floats) -> Floats:
+        places = places_ft / self.scale_ft
+        if len(self.factors) == CURVED:
+            return _curved(places)
+        return _broken(places, self.turn, self.breaks)
+
+
+def _flat(places: Floats) -> Floats:
+    return np.column_stack([np.ones(len(places)), places])
+
+
+def _curved(places: Floats) -> Floats:
+    x, y = places.T
+    return np.column_stack([_flat(places), x * x, x * y, y * y])
+
+
+def _across(places: Floats, turn: float) -> Floats:
+    return np.asarray(places @ np.array([math.cos(turn), math.sin(turn)]))
+
+
+def _broken(places: Floats, turn: float, breaks: Iterable[float]) -> Floats:
+    across = _across(places, turn)
+    return np.column_stack([_flat(places), *(np.maximum(across - b, 0) for b in breaks)])
+
+
+def smooth_surfaces(places_ft: Floats, heights_ft: Floats) -> list[Surface]:
+    """The plane through readings, and the surface curved in one piece, if there are enough."""
+    scale = float(np.ptp(places_ft, axis=0).max())
+    found = []
+    for terms in (_flat(places_ft / scale), _curved(places_ft / scale)):
+        if len(heights_ft) >= terms.shape[1]:
+            factors = np.linalg.lstsq(terms, heights_ft, rcond=None)[0]
+            rss = float(((heights_ft - terms @ factors) ** 2).sum())
+            found.append(Surface(terms.shape[1], rss, scale, np.asarray(factors), 0.0, ()))
+    return found
+
+
+def broken_surfaces(places_ft: Floats, heights_ft: Floats) -> Iterator[Surface]:
+    """The best with one break, as a bank, and with two that run alongside, where there are any.
+
+    A bank has the same slope above and below; other slopes on either side of two breaks, and
+    another between them, need readings there that tell it.
+    """
+    scale = float(np.ptp(places_ft, axis=0).max())
+    search = _Search(places_ft / scale, heights_ft)
+    for kind in _KINDS:
+        best = search.best(kind)
+        if best is not None:
+            yield _fitted(search.places, heights_ft, scale, kind, *best)
+
+
+def _fitted(
+    places: Floats,
+    heights_ft: Floats,
+    scale_ft: float,
+    kind: _Kind,
+    turn: float,
+    breaks: tuple[float, ...],
+) -> Surface:
+    terms = _broken(places, turn, breaks)
+    if kind == "bank":
+        terms = np.column_stack([terms[:, :3], terms[:, 3] - terms[:, 4]])
+    factors = np.linalg.lstsq(terms, heights_ft, rcond=None)[0]
+    rss = float(((heights_ft - terms @ factors) ** 2).sum())
+    numbers = terms.shape[1] + 1 + len(breaks)
+    if kind == "bank":
+        factors = np.append(factors, -factors[-1])
+    return Surface(numbers, rss, scale_ft, np.asarray(factors), turn, breaks)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Trial:
+    """Breaks tried in a direction: where, behind how many readings, and their products.
+
+    Those with each other, and those with the heights.
+    """
+
+    turn: float
+    breaks: Floats
+    before: Ints
+    products: Floats
+    onto: Floats
+
+
+class _Search:
+    """Breaks of readings: what is common to the search for one and for two."""
+
+    __slots__ = ("beside", "heights", "places", "plane", "trials")
+
+    def __init__(self, places: Floats, heights: Floats) -> None:
+        self.places = places
+        self.beside = min(max(FEWEST_BESIDE, len(heights) // SHARE_BESIDE), MOST_BESIDE)
+        self.plane = np.linalg.qr(_flat(places))[0]
+        self.heights = heights - self.plane @ (self.plane.T @ heights)
+        self.trials = [self._trial(k * math.pi / TURNS) for k in range(TURNS)]
+
+    def _trial(self, turn: float) -> _Trial:
+        across = np.sort(_across(self.places, turn))
+        order = across[self.beside - 1 : 1 - self.beside]
+        breaks = np.unique(np.concatenate([order, (order[:-1] + order[1:]) / 2]))
+        terms = self._terms(turn, breaks)
+        return _Trial(
+            turn,
+            breaks,
+            np.searchsorted(across, breaks),
+            terms.T @ terms,
+            terms.T @ self.heights,
+        )
+
+    def _terms(self, turn: float, breaks: Floats) -> Floats:
+        """What each break adds (n, breaks) to the plane, which is taken out of it."""
+        terms = np.maximum(np.subtract.outer(_across(self.places, turn), breaks), 0)
+        return np.asarray(terms - self.plane @ (self.plane.T @ terms))
+
+    def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
+        """Direction and breaks of the best surface of a kind; None where readings are too few."""
+        starts: list[_Start] = []
+        for trial in self.trials:
+            own, onto = np.diagonal(trial.products), trial.onto
+            if kind == "once" and len(own):
+                gain = _gain_of_one(own, onto)
+                i = int(np.argmax(gain))
+                starts.append((float(gain[i]), trial.turn, (float(trial.breaks[i]),)))
+            elif len(own) > 1:
+                gain = _gain_of_pair(kind, own[:, None], own, trial.products, onto[:, None], onto)
+                gain = np.where(_allowed(kind, trial.breaks, trial.before), gain, -1)
+                i, j = (int(k) for k in np.unravel_index(int(np.argmax(gain)), gain.shape))
+                pair = (float(trial.breaks[i]), float(trial.breaks[j]))
+                starts.append((float(gain[i, j]), trial.turn, pair))
+        return self._closer(kind, starts)
+
+    def _closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:
+        """The best direction and breaks, looked for closer and closer round the best starts."""
+        found = []
+        for gain, turn, breaks in sorted(starts, key=lambda start: -start[0])[:STARTS]:
+            step = math.pi / TURNS / 2
+            if gain < 0:
+                continue
+            for _ in range(CLOSER):
+                gain, turn, breaks = self._round(kind, gain, turn, breaks, step)
+                step /= 2
+            found.append((gain, turn, breaks))
+        return max(found, key=lambda each: each[0])[1:] if found else None
+
+    def _round(
+        self, kind: _Kind, gain: float, turn: float, breaks: tuple[float, ...], step: float
+    ) -> _Start:
+        """The best of directions and breaks one or two steps round one, or that itself."""
+        tried = [(gain, turn, breaks)]
+        around = np.arange(-2, 3) * step
+        for turned in turn + around:
+            order = np.sort(_across(self.places, turned))
+            low, high = order[self.beside - 1], order[-self.beside]
+            near = np.concatenate([np.clip(b + around, low, high) for b in breaks])
+            terms = self._terms(turned, near)
+            onto, own = terms.T @ self.heights, (terms * terms).sum(axis=0)
+            if kind == "once":
+                gains = _gain_of_one(own, onto)
+                k = int(np.argmax(gains))
+                tried.append((float(gains[k]), float(turned), (float(near[k]),)))
+                continue
+            half = len(around)
+            both = terms[:, :half].T @ terms[:, half:]
+            gains = _gain_of_pair(
+                kind, own[:half, None], own[half:], both, onto[:half, None], onto[half:]
+            )
+            allowed = _allowed(kind, near, np.searchsorted(order, near))[:half, half:]
+            gains = np.where(allowed, gains, -1)
+            i, j = np.unravel_index(int(np.argmax(gains)), gains.shape)
+            pair = (float(near[i]), float(near[half + j]))
+            tried.append((float(gains[i, j]), float(turned), pair))
+        return max(tried, key=lambda each: each[0])
+
+
+def _allowed(kind: _Kind, breaks: Floats, before: Ints) -> Bools:
+    """Which pairs of breaks (first, second) are in order, with readings enough between them."""
+    least = BETWEEN if kind == "twice" else 0
+    ordered = breaks[:, None] < breaks
+    return np.asarray(ordered & (before - before[:, None] >= least))
+
+
+def _gain_of_one(own: Floats, onto: Floats) -> Floats:
+    """By how much a term lessens the sum of squares; ``own`` is its product with itself."""
+    told = own > SLIGHT
+    return np.where(told, onto * onto / np.where(told, own, 1), 0)
+
+
+def _gain_of_pair(
+    kind: _Kind, own: Floats, other: Floats, both: Floats, onto: Floats, onto_other: Floats
+) -> Floats:
+    """By how much two terms lessen it together; 0 where they can't be told from each other."""
+    if kind == "bank":
+        return _gain_of_one(own + other - 2 * both, onto - onto_other)
+    apart = own * other - both * both
+    told = (apart > SLIGHT * own * other) & (own > SLIGHT) & (other > SLIGHT)
+    gain = onto * onto * other - 2 * onto * onto_other * both + onto_other * onto_other * own
+    return np.where(told, gain / np.where(told, apart, 1), 0)

@@ -1,0 +1,193 @@
+"""Which readings are told to be read again: slips, not ground that bends or breaks."""
+
+from __future__ import annotations
+
+import os
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from survey_rates import GROUNDS, LAYOUTS, NONE, Rates, drawn, rates
+
+from estimator.model.solvers.misread import slips
+from estimator.solve.blunders import Blunder, Slip, blunders
+from estimator.solve.surface import Ground, fit_ground
+
+pytestmark = pytest.mark.slow
+SURVEYS = int(os.environ.get("BLUNDER_SURVEYS", "3"))
+"""Surveys of each ground and layout in which slips are looked for; a hundred take six minutes."""
+A_FOOT = (Slip(1.0, "a foot"), Slip(-1.0, "a foot"))
+
+
+def names(n: int) -> tuple[str, ...]:
+    return tuple(f"Survey row {i + 5}" for i in range(n))
+
+
+def grid(columns: int, rows: int, step: float = 10.0) -> np.ndarray:
+    x, y = np.meshgrid(np.arange(columns) * step, np.arange(rows) * step)
+    return np.stack([x.ravel(), y.ravel()], axis=1)
+
+
+def fitted(points: object, heights: object) -> Ground:
+    return fit_ground(points, heights, names(len(np.asarray(heights))))
+
+
+def rotation(deg: float) -> np.ndarray:
+    t = np.deg2rad(deg)
+    return np.array([[np.cos(t), np.sin(t)], [-np.sin(t), np.cos(t)]])
+
+
+def again(found: list[Blunder]) -> list[str]:
+    """Names of the readings to read again."""
+    return [each.label for each in found if each.again]
+
+
+def looked(ground: Ground) -> tuple[list[str], list[str]]:
+    """Readings to read again, and to check, where a foot may have been misread."""
+    found = blunders(ground, dict.fromkeys(ground.labels, A_FOOT))
+    return again(found), [each.label for each in found if not each.again]
+
+
+def blundered(seed: int, points: np.ndarray, error_ft: float) -> tuple[str, list[Blunder]]:
+    """A bent slope with a quarter inch of grass and rod, and one bad reading."""
+    rng = np.random.default_rng(seed)
+    heights = points @ rng.uniform(-0.12, 0.12, 2) + 0.0004 * ((points - 20) ** 2).sum(axis=1)
+    heights += rng.normal(0, 0.02, len(points))
+    bad = int(rng.integers(len(points)))
+    heights[bad] += error_ft
+    return f"Survey row {bad + 5}", blunders(fitted(points, heights))
+
+
+@given(st.integers(0, 2**32 - 1), st.sampled_from([-2.0, -1.0, 1.0, 2.0, 10.0]))
+@settings(max_examples=20, deadline=None)
+def test_a_reading_far_out_on_a_grid_is_named_alone(seed: int, error_ft: float) -> None:
+    bad, found = blundered(seed, grid(6, 5, 8.0), error_ft)
+    assert [each.label for each in found] == [bad]
+    # The ground bends by a few inches between readings: the residual is the error within that.
+    assert found[0].off_ft == pytest.approx(error_ft, abs=0.35)
+
+
+@given(st.integers(0, 2**32 - 1), st.sampled_from([-5.0, -3.0, 3.0, 10.0]))
+@settings(max_examples=12, deadline=None)
+def test_a_reading_far_out_among_scattered_ones_is_named_first(seed: int, error_ft: float) -> None:
+    # Three feet and more: a lone reading far outside the others may hide less.
+    points = np.random.default_rng(seed).uniform(0, 40, (40, 2))
+    bad, found = blundered(seed, points, error_ft)
+    assert found[0].label == bad
+
+
+@given(st.integers(0, 2**32 - 1))
+@settings(max_examples=30, deadline=None)
+def test_honest_uneven_ground_accuses_nobody(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    points = grid(6, 5, 8.0)
+    heights = points @ rng.uniform(-0.15, 0.15, 2) + 0.3 * np.sin(points[:, 0] / 15)
+    heights += rng.normal(0, 0.04, len(points))
+    assert blunders(fitted(points, np.round(heights, 2))) == []
+
+
+def broken_ground(shape: str, points: np.ndarray, turn_deg: float) -> np.ndarray:
+    """Heights of ground that bends or breaks through the middle of a lot 40 ft square."""
+    u, v = ((points - 20) @ rotation(turn_deg)).T
+    return {
+        "plane": -0.05 * u,
+        "ridge": -0.15 * np.abs(u),
+        "valley": 0.15 * np.abs(u),
+        "bank": 3 * np.clip(u / 4, -0.5, 0.5) + 0.02 * v,
+        "saddle": 0.0075 * (u**2 - v**2),
+    }[shape]
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 17.0, 33.0])
+@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
+def test_clean_broken_ground_on_a_grid_accuses_nobody(shape: str, turn_deg: float) -> None:
+    points = grid(5, 5)
+    assert blunders(fitted(points, broken_ground(shape, points, turn_deg))) == []
+
+
+@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
+def test_noise_of_rod_and_grass_on_broken_ground_accuses_nobody_either(shape: str) -> None:
+    points, rng = grid(5, 5), np.random.default_rng(4)
+    for turn_deg in (0.0, 17.0, 33.0):
+        heights = broken_ground(shape, points, turn_deg) + rng.normal(0, 0.05, len(points))
+        assert blunders(fitted(points, heights)) == []
+
+
+@pytest.mark.parametrize("shape", ["ridge", "valley"])
+def test_a_slip_of_two_feet_beside_a_break_is_still_named(shape: str) -> None:
+    points = grid(5, 5)
+    for place in (6, 8, 16, 18):  # inside, a step beside the break through the middle
+        heights = broken_ground(shape, points, 0) + 2.0 * (np.arange(25) == place)
+        assert f"Survey row {place + 5}" in again(blunders(fitted(points, heights)))
+
+
+def test_a_slipped_decimal_in_a_five_point_survey_is_named() -> None:
+    points = [[0, 0], [14, 0], [14, 12], [0, 12], [7, 6]]
+    found = blunders(fitted(points, [5.0, 4.6, 4.4, 4.9, 47.0]))
+    assert found[0].label == "Survey row 9"
+
+
+def test_four_corners_with_a_twist_accuse_nobody() -> None:
+    assert blunders(fitted([[0, 0], [14, 0], [14, 12], [0, 12]], [5.0, 4.6, 4.4, 4.9])) == []
+    assert blunders(fitted([[0, 0], [14, 0], [0, 12]], [5.0, 4.6, 44.4])) == []
+
+
+def test_one_reading_beside_a_line_of_others_can_not_be_judged() -> None:
+    points = [[0, 0], [5, 0], [10, 0], [15, 0], [20, 0], [25, 0], [12, 9]]
+    assert blunders(fitted(points, [0, 0.1, 0.2, 0.3, 0.4, 0.5, 9.0])) == []
+
+
+def counted(grounds: tuple[str, ...]) -> Rates:
+    """A slip of a foot inside every survey, on grids and scattered."""
+    found = NONE
+    for layout in LAYOUTS:
+        for ground in grounds:
+            found += rates(looked, ground, layout, range(100, 100 + SURVEYS))
+    return found
+
+
+def test_slips_of_a_foot_are_named_and_sound_surveys_are_not_accused() -> None:
+    """Twenty to forty readings, 8 to 15 ft apart, with 0.05 ft of noise; places are drawn."""
+    found = counted(tuple(ground for ground in GROUNDS if ground != "bank"))
+    assert found.named >= 0.95 * found.slips
+    assert found.false_alarms + found.others <= 0.02 * found.surveys
+
+
+def test_a_slip_beside_a_bank_may_pass_for_its_edge() -> None:
+    """Most are named; a reading on the bank itself may stand where its edge as well could run."""
+    found = counted(("bank",))
+    assert found.named >= 0.8 * found.slips
+    assert found.false_alarms + found.others <= 0.02 * found.surveys
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("ground", GROUNDS)
+def test_clean_ground_wherever_it_breaks_accuses_nobody(ground: str, layout: str) -> None:
+    for seed in range(SURVEYS):
+        assert again(blunders(drawn(ground, layout, seed, noise_ft=0).ground())) == []
+
+
+def test_a_corner_a_foot_off_a_plane_is_told_alone() -> None:
+    points = grid(6, 5)
+    for off in (1.0, -1.0):
+        heights = points @ [0.03, 0.02] + off * (np.arange(30) == 0)
+        found = blunders(fitted(points, heights))
+        assert [each.label for each in found] == ["Survey row 5"]
+        assert found[0].off_ft == pytest.approx(off, abs=0.2)
+
+
+def test_a_reading_that_may_be_a_slip_is_believed_to_be_one_sooner() -> None:
+    assert [each.off_ft for each in slips(4.63, "heights", "feet")][:4] == [1, -1, 0.1, -0.1]
+    by_words = {each.words: each.off_ft for each in slips(4.63, "rod readings", "feet")}
+    assert by_words["looks like 4.63 for 6.43"] == pytest.approx(1.8, abs=1e-9)
+    assert by_words["looks like 4.63 for 4.36"] == pytest.approx(-0.27, abs=1e-9)
+
+
+def test_digits_are_those_that_were_typed_in_whatever_unit() -> None:
+    """54 in for 45 in are nine inches; 1.325 m for 1.235 m are 90 mm."""
+    inches = {each.words: each.off_ft for each in slips(54.5 / 12, "drops", "feet")}
+    assert inches["looks like 54 for 45"] == pytest.approx(-0.75, abs=1e-9)
+    metres = {each.words: each.off_ft for each in slips(1.325 / 0.3048, "heights", "metric")}
+    assert metres["looks like 1.325 for 1.235"] == pytest.approx(0.09 / 0.3048, abs=1e-9)
+    assert len(slips(1 / 3, "heights", "metric")) == 4  # no digits of a staff
