@@ -25,6 +25,7 @@ from estimator.typed_job import read_inputs
 from estimator.workbook.package.a1 import address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply
 from estimator.workbook.package.reading import CellError, grid
+from estimator.workbook.refill.empty_rows import has_gaps
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.kept_answers import from_cells
 from estimator.workbook.refill.refill import check_book
@@ -85,7 +86,8 @@ def disagreements(data: bytes, values: dict[str, Any]) -> list[str]:
             for row in range(rows):
                 sheet, at_row, at_column = book.cell(item, option, row)
                 shown = grid(port.package, sheet).value(at_row, at_column).value
-                if shown is None and item.role == "solved" and item.axis and item.by_option:
+                blanks = item.by_option or has_gaps(model, item)
+                if shown is None and item.role == "solved" and item.axis and blanks:
                     shown = "" if item.kind == "text" else blank_row(wanted[option, row])
                 if not alike(shown, wanted[option, row]):
                     found.append(f"{sheet}!{address(at_row, at_column)} {key}: {shown!r}")

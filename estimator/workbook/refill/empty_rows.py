@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -12,16 +12,23 @@ from estimator.values import Values, as_values
 from estimator.workbook.package.a1 import Range
 
 
-def lists_by_option(model: Model, without: Collection[str] = ()) -> Iterator[list[Quantity]]:
-    """Columns that a solver gives of a table, one an option; not of solvers ``without``.
+def lists_with_blanks(model: Model, without: Collection[str] = ()) -> Iterator[list[Quantity]]:
+    """Columns that a solver gives of a table, one an option, or of one that shows gaps.
 
-    Charts draw lists of the whole job as they stand, where a blank would be a gap in a line.
+    Not of solvers ``without``. Charts draw other lists of the whole job as they stand, where a
+    blank would be a gap in a line.
     """
     found: dict[tuple[str, str], list[Quantity]] = {}
     for item in model.quantities.values():
-        if item.role == "solved" and item.axis and item.by_option and item.solver not in without:
+        blanks = item.by_option or has_gaps(model, item)
+        if item.role == "solved" and item.axis and blanks and item.solver not in without:
             found.setdefault((item.axis, item.solver), []).append(item)
     yield from found.values()
+
+
+def has_gaps(model: Model, item: Quantity) -> bool:
+    """Whether a quantity is a column of a table that shows gaps."""
+    return item.axis in model.tables and model.tables[item.axis].shows.gaps
 
 
 def without_empty_rows(
@@ -35,8 +42,8 @@ def without_empty_rows(
         live: Solvers that functions in cells answer: these fill their rows with zeros.
     """
     found: dict[str, Values] = {}
-    for columns in lists_by_option(model, live):
-        shape = len(OPTION_KEYS), model.capacity(str(columns[0].axis))
+    for columns in lists_with_blanks(model, live):
+        shape = _options(columns), model.capacity(str(columns[0].axis))
         full = {c.key: np.broadcast_to(np.asarray(values[c.key]), shape) for c in columns}
         used = np.zeros(shape, dtype=bool)
         for column in full.values():
@@ -45,6 +52,11 @@ def without_empty_rows(
             if column.dtype.kind not in "UT":
                 found[key] = as_values(np.where(used, column, np.nan))
     return found
+
+
+def _options(columns: Sequence[Quantity]) -> int:
+    """How many options the columns of a table tell apart."""
+    return len(OPTION_KEYS) if any(column.by_option for column in columns) else 1
 
 
 def solved_lists(
