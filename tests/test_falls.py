@@ -18,10 +18,15 @@ from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.model.falls import STEPS, TOTALS
+from estimator.model.falls import STEPS, TOTALS, TURNS
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SLAB
-from estimator.model.solvers.fall_totals import Grounds, _trial, _trial_of
-from estimator.model.solvers.fall_words import FallSteps, passes_told, totals_told
+from estimator.model.solvers.fall_totals import Grounds, _trial, _trial_of, _turns
+from estimator.model.solvers.fall_words import (
+    FallSteps,
+    cheapest_told,
+    passes_told,
+    turns_told,
+)
 from estimator.model.solvers.lot import SURVEY_READS
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads
@@ -92,7 +97,7 @@ def test_a_lot_that_falls_under_an_inch_is_tilted_along_the_building(
 
 # --- in words ---
 
-NAMES = {0: "A (framed pad)", 2: "C (piers)"}
+NAMES, LETTERS = {0: "A (framed pad)", 2: "C (piers)"}, {0: "A", 2: "C"}
 
 
 def steps_of(pads: list[float | None], piers: list[float | None]) -> FallSteps:
@@ -107,47 +112,52 @@ def steps_of(pads: list[float | None], piers: list[float | None]) -> FallSteps:
 
 
 @pytest.mark.parametrize(
-    ("pads", "piers", "said"),
+    ("pads", "piers", "short", "turns"),
     [
-        ([5, 5, 5], [9, 9, 9], "A (framed pad) is cheapest at every fall up to 2 in"),
+        ([5, 5, 5], [9, 9, 9], "A to 2 in", []),
         (
             [5, 7, 9],
             [6, 6, 6],
-            "On level ground A (framed pad) is cheapest;"
-            " C (piers) overtakes A (framed pad) at 1 in",
+            "A to 0 in, C to 2 in",
+            ["at 1 in C (piers) overtakes A (framed pad)"],
         ),
         (
             [5, 5, None],
             [6, 6, 6],
-            "On level ground A (framed pad) is cheapest; at 2 in A (framed pad) no longer passes"
-            " and C (piers) is cheapest",
+            "A to 1 in, C to 2 in",
+            ["at 2 in A (framed pad) no longer passes, and C (piers) is cheapest"],
         ),
         (
             [5, None, None],
             [None, None, 7],
-            "On level ground A (framed pad) is cheapest; from 1 in no option passes; from 2 in"
-            " C (piers) passes and is cheapest",
+            "A to 0 in, none to 1 in, C to 2 in",
+            ["from 1 in no option passes", "from 2 in C (piers) passes and is cheapest"],
         ),
-        ([None] * 3, [None] * 3, "no option passes at every fall up to 2 in"),
-        ([5, 5, 5], [5, 5, 5], "A (framed pad) is cheapest at every fall up to 2 in"),
+        ([None] * 3, [None] * 3, "none to 2 in", []),
+        ([5, 5, 5], [5, 5, 5], "A to 2 in", []),
     ],
 )
 def test_the_cheapest_is_told_and_every_fall_at_which_another_is(
-    pads: list[float | None], piers: list[float | None], said: str
+    pads: list[float | None], piers: list[float | None], short: str, turns: list[str]
 ) -> None:
-    assert as_said(totals_told(steps_of(pads, piers), NAMES), "feet") == said
+    steps = steps_of(pads, piers)
+    assert as_said(cheapest_told(steps, LETTERS), "feet") == short
+    assert [as_said(turn, "feet") for turn in turns_told(steps, NAMES)] == turns
+
+
+def test_a_list_of_turns_too_long_for_its_table_says_how_many_more_there_are() -> None:
+    lines = [str(line) for line in _turns([f"turn {n}" for n in range(12)])[0]]
+    assert len(lines) == TURNS
+    assert lines[-2:] == ["turn 6", "and 5 more"]
 
 
 def test_where_an_option_passes_is_told() -> None:
-    every = passes_told(steps_of([5, 5, 5], [9, 9, 9]), NAMES)
+    every = passes_told(steps_of([5, 5, 5], [9, 9, 9]), LETTERS)
     assert as_said(every, "metric") == "every option at every fall up to 50 mm"
-    some = passes_told(steps_of([5, 5, None, 5], [9, 9, 9, 9]), NAMES)
-    assert (
-        as_said(some, "feet")
-        == "A (framed pad): up to 1 in and from 3 in on; the others at every fall"
-    )
-    none = passes_told(steps_of([None] * 3, [None, 7, None]), NAMES)
-    assert as_said(none, "metric") == "A (framed pad): at none; C (piers): from 25 mm to 25 mm"
+    some = passes_told(steps_of([5, 5, None, 5], [9, 9, 9, 9]), LETTERS)
+    assert as_said(some, "feet") == "A: up to 1 in and from 3 in on; the others at every fall"
+    none = passes_told(steps_of([None] * 3, [None, 7, None]), LETTERS)
+    assert as_said(none, "metric") == "A: at none; C: from 25 mm to 25 mm"
 
 
 def test_between_steps_only_those_options_are_tried_that_turn() -> None:
@@ -156,8 +166,8 @@ def test_between_steps_only_those_options_are_tried_that_turn() -> None:
     steps.take({0: {0: 5, 2: 9}, 3: {0: 5, 2: nan}, 6: {0: 5, 2: nan}, 9: {0: nan, 2: 8}})
     assert steps.between() == [([1, 2], (2,)), ([7, 8], (0, 2))]
     steps.take({1: {2: 9}, 2: {2: nan}})
-    assert as_said(passes_told(steps, NAMES), "feet") == (
-        "A (framed pad): up to 6 in; C (piers): up to 1 in and from 9 in on"
+    assert as_said(passes_told(steps, LETTERS), "feet") == (
+        "A: up to 6 in; C: up to 1 in and from 9 in on"
     )
 
 
@@ -284,16 +294,15 @@ def test_the_lot_as_surveyed_is_a_row_of_its_own_and_costs_what_cost_says(measur
     falls, says = block(values, f"fall_at_{unit}"), block(values, "fall_says")
     (own,) = np.flatnonzero(says == "as surveyed")
     assert falls[own] == pytest.approx(at(values, f"falls_own_{unit}"))
-    assert falls[own] == pytest.approx(
-        at(values, f"fall_{unit}"), rel=1e-6
-    )  # of a base without margin
+    # A base on piers is as large as the building.
+    assert falls[own] == pytest.approx(at(values, f"fall_{unit}"), rel=1e-6)
     assert block(values, TOTALS[0])[own] == at(values, "total_cost")
     assert block(values, "fall_own_total")[own] == at(values, "total_cost")
     assert np.delete(falls, own) == pytest.approx(np.arange(STEPS + 1.0) * step)
     assert np.isnan(np.delete(block(values, "fall_own_total"), own)).all()
-    assert (
-        at(values, "falls_say") == f"A (piers) is cheapest at every fall up to {16 * step} {unit}"
-    )
+    most = f"{STEPS * step} {unit}"
+    assert at(values, "falls_say") == f"A to {most}"
+    assert at(values, "falls_pass") == f"every option at every fall up to {most}"
 
 
 def test_who_does_not_ask_gets_blanks_and_a_word_on_it() -> None:

@@ -16,6 +16,8 @@ STEPS, PARTS = 16, 3
 """Steps of the table, and into how many each is parted to find where the cheapest changes."""
 ROWS = STEPS + 2
 """Level ground, each step, and the lot as it is surveyed."""
+TURNS = 8
+"""Falls at which the cheapest changes that are told of, at most."""
 TOTALS = tuple(f"fall_total_{letter.lower()}" for letter in OPTION_KEYS)
 """Keys of the columns of totals."""
 
@@ -31,8 +33,10 @@ FALLS.typed(
     ),
     scope="job",
 )
-FALLS.solved("falls_say", "Cheapest that passes", solver=SOLVER, kind="text", scope="job")
-FALLS.solved("falls_pass", "Which pass", solver=SOLVER, kind="text", scope="job")
+FALLS.solved(
+    "falls_say", "Cheapest that passes, up to a fall of", solver=SOLVER, kind="text", scope="job"
+)
+FALLS.solved("falls_pass", "Which pass, at what fall", solver=SOLVER, kind="text", scope="job")
 FALLS.solved(
     "falls_own_in",
     "Fall across the building, as surveyed",
@@ -54,6 +58,15 @@ def falls_typed_over(typed_over_now: Q) -> Q:
     return typed_over_now
 
 
+TURNED = FALLS.table(
+    "fall_turn",
+    "Where another option becomes the cheapest",
+    TURNS,
+    "To {1 in|25 mm}. Between two falls of the table with the same cheapest no other is looked for.",
+    shows=Appearance(gaps=True, characters={"fall_turn_text": 80}),
+)
+TURNED.solved("fall_turn_text", "As the fall grows", solver=SOLVER, kind="text")
+
 TABLE = FALLS.table(
     "fall",
     "Total cost against fall",
@@ -68,7 +81,7 @@ TABLE.solved("fall_cheapest", "Cheapest", solver=SOLVER, kind="text")
 TABLE.solved("fall_own_total", "The lot's own: option chosen", "$", solver=SOLVER, fmt="#,##0.00")
 TABLE.solved("fall_says", "Ground", solver=SOLVER, kind="text")
 
-ROOM, WIDE_CM, HIGH_CM = 24, 19.0, 12.0
+ROOM, WIDE_CM, HIGH_CM = 24, 24.0, 12.0
 """Rows of the sheet that the chart takes, its width and height."""
 _LOOKS: tuple[tuple[str, Dash, Marker], ...] = (
     ("1F5FA8", "solid", "circle"),
@@ -96,7 +109,7 @@ DRAWN = Band(
                     )
                 ),
                 Line(
-                    "The lot as surveyed, option chosen",
+                    "As surveyed",
                     "fall_at_in",
                     "fall_own_total",
                     "000000",

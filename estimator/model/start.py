@@ -186,7 +186,7 @@ def why_rest(saved_rest: Q, currency: Q) -> Q:
     return _saved("other groups, tax, contingency, overhead and profit", saved_rest, currency)
 
 
-START.mirror("start_falls", "falls_say", "If the lot fell more or less", kind="text", scope="job")
+START.mirror("start_falls", "falls_say", "Cheapest, up to a fall of", kind="text", scope="job")
 
 
 START.notes(DECISION.part, *("",) * BAND_ROWS)

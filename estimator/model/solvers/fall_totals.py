@@ -19,21 +19,28 @@ from numpy.typing import NDArray
 
 from estimator.engine import Declared, Model, Solver, with_typed_over
 from estimator.errors import EstimatorError
-from estimator.model.falls import PARTS, ROWS, SOLVER, STEPS, TOTALS
-from estimator.model.solvers.fall_words import FallSteps, passes_told, totals_told
+from estimator.model.falls import PARTS, ROWS, SOLVER, STEPS, TOTALS, TURNS
+from estimator.model.solvers.fall_words import (
+    FallSteps,
+    Totals,
+    cheapest_told,
+    passes_told,
+    turns_told,
+)
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, lot_ground, turned
 from estimator.model.solvers.own_units import OwnUnits
-from estimator.model.solvers.reads import Reads, as_texts
+from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.trial import Rows, Trial, rows_of
 from estimator.rows import OPTION_KEYS, Quantity, Sheet
 from estimator.solve.falls import Falls
 from estimator.units import FT_PER_M, IN_PER_FT
-from estimator.values import Values
+from estimator.values import Values, as_values
 
 _LOG = logging.getLogger(__name__)
 Floats = NDArray[np.float64]
 
 ASKED, OVER = "falls_asked", "falls_typed_over"
+SURVEYED = "as surveyed"
 NOT_ASKED = "not worked out: say yes to it on Siting and refill"
 UNIT_FT = {"feet": 1.0 / IN_PER_FT, "metric": 0.025 * FT_PER_M}
 """Fall to which a change is found: an inch, or 25 mm; the table's steps are three of it."""
@@ -100,48 +107,68 @@ def solve_falls(through: tuple[str, ...], values: Declared, model: Model) -> Map
     q = Reads(units.in_feet(values, (*SURVEY_READS, *PLACE_READS, *_DECIDES)))
     options = list(q.options())
     if q.number(ASKED) == 0 or not options:
-        return units.in_own(_answer("no option is in use" if q.number(ASKED) else NOT_ASKED))
+        return units.in_own(_blank("no option is in use" if q.number(ASKED) else NOT_ASKED))
     grounds = Grounds(_trial_of(model, through), model, values, q)
     steps = FallSteps(options)
     every = range(0, STEPS * PARTS + 1, PARTS)
     steps.take(grounds.totals(every, options))
     for some, which in steps.between():
         steps.take(grounds.totals(some, which))
-    kinds = {o: f"{OPTION_KEYS[o]} ({q.text('option_kind', o)})" for o in options}
-    own = _own(q, options)
-    answer = _answer(totals_told(steps, kinds), passes_told(steps, kinds))
-    answer["falls_own_in"] = grounds.falls.own_ft * IN_PER_FT
+    letters = {o: OPTION_KEYS[o] for o in options}
+    kinds = {o: f"{letters[o]} ({q.text('option_kind', o)})" for o in options}
     rows = [(n * grounds.unit_ft, steps.totals[n], "") for n in every]
-    rows.append((grounds.falls.own_ft, own, "as surveyed"))
-    for row, (fall_ft, totals, says) in enumerate(sorted(rows, key=lambda row: row[0])):
-        answer["fall_at_in"][0, row] = fall_ft * IN_PER_FT
-        for option, total in totals.items():
-            answer[TOTALS[option]][0, row] = total
-        passing = {o: total for o, total in totals.items() if not math.isnan(total)}
-        best = min(passing, key=passing.__getitem__, default=None)
-        answer["fall_cheapest"][0, row] = "none passes" if best is None else OPTION_KEYS[best]
-        answer["fall_says"][0, row] = says
-        if says:
-            answer["fall_own_total"][0, row] = totals.get(int(q.number("chosen_no")) - 1, math.nan)
-    for key in ("fall_cheapest", "fall_says"):
-        answer[key] = as_texts(answer[key])
+    rows.append((grounds.falls.own_ft, _own(q, options), SURVEYED))
+    answer = {
+        "falls_say": cheapest_told(steps, letters),
+        "falls_pass": passes_told(steps, letters),
+        "falls_own_in": grounds.falls.own_ft * IN_PER_FT,
+        "fall_turn_text": _turns(turns_told(steps, kinds)),
+        **_table(sorted(rows, key=lambda row: row[0]), q.number("chosen_no") - 1),
+    }
     return units.in_own(answer)
 
 
-def _answer(says: str, passing: str = "") -> dict[str, Any]:
-    """What is answered before there are totals: of these blanks, which a chart does not draw."""
-    numbers = ("fall_at_in", *TOTALS, "fall_own_total")
-    filled = 0.0 if not passing else math.nan
+def _blank(says: str) -> dict[str, Any]:
+    """What is answered where there are no totals."""
     return {
         "falls_say": says,
-        "falls_pass": passing,
+        "falls_pass": "",
         "falls_own_in": 0.0,
-        **{key: np.full((1, ROWS), filled) for key in numbers},
-        **{
-            key: np.full((1, ROWS), "", dtype=object if passing else str)
-            for key in ("fall_cheapest", "fall_says")
-        },
+        "fall_turn_text": _turns(()),
+        **{key: np.zeros((1, ROWS)) for key in ("fall_at_in", *TOTALS, "fall_own_total")},
+        **{key: np.full((1, ROWS), "") for key in ("fall_cheapest", "fall_says")},
     }
+
+
+def _table(rows: Sequence[tuple[float, Totals, str]], chosen: float) -> dict[str, Any]:
+    """The columns of the table.
+
+    Args:
+        rows: Fall (ft), totals and what is said of the ground, line by line.
+        chosen: The option chosen, whose total on the ground as surveyed is shown apart.
+    """
+    number = {key: np.full((1, ROWS), math.nan) for key in (*TOTALS, "fall_own_total")}
+    best = []
+    for row, (_, totals, says) in enumerate(rows):
+        for option, total in totals.items():
+            number[TOTALS[option]][0, row] = total
+            if says and option == chosen:
+                number["fall_own_total"][0, row] = total
+        passing = [o for o, total in totals.items() if not math.isnan(total)]
+        best.append(OPTION_KEYS[min(passing, key=totals.__getitem__)] if passing else "none passes")
+    return {
+        **number,
+        "fall_at_in": np.array([[fall_ft * IN_PER_FT for fall_ft, _, _ in rows]]),
+        "fall_cheapest": np.array([best]),
+        "fall_says": np.array([[says for _, _, says in rows]]),
+    }
+
+
+def _turns(said: Sequence[str]) -> NDArray[np.str_]:
+    """Lines of the list of turns; the last one counts those that it has no room for."""
+    if len(said) > TURNS:
+        said = [*said[: TURNS - 1], f"and {len(said) - TURNS + 1} more"]
+    return np.array([[*said, *[""] * (TURNS - len(said))]], dtype=str)
 
 
 def _own(q: Reads, options: Collection[int]) -> dict[int, float]:
@@ -240,11 +267,19 @@ class Grounds:
                 if option in column or not item.by_option
             }
             if here:
-                found[key] = partial(_with, self._model, item, here)
+                found[key] = partial(_with, self._model, item, len(options), here)
         return found
 
 
 def _with(
-    model: Model, item: Quantity, cells: Mapping[tuple[int, int], float | str], value: Values
+    model: Model,
+    item: Quantity,
+    options: int,
+    cells: Mapping[tuple[int, int], float | str],
+    value: Values,
 ) -> Values:
+    """A value with what is typed over it, in as many columns as there are options."""
+    if item.by_option:
+        plain = np.asarray(value)
+        value = as_values(np.broadcast_to(plain, (*plain.shape[:-2], options, plain.shape[-1])))
     return with_typed_over(model, item, value, cells)

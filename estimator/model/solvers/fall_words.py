@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from estimator.amounts import either
 
@@ -58,19 +58,22 @@ class FallSteps:
         return [(steps, which) for which, steps in asked.items()]
 
 
-def totals_told(steps: FallSteps, names: Mapping[int, str]) -> str:
-    """Which option is the cheapest that passes, and every fall at which that changes."""
+def cheapest_told(steps: FallSteps, letters: Mapping[int, str]) -> str:
+    """In short: which option is the cheapest that passes, up to which fall."""
     known = steps.compared()
-    first = before = steps.cheapest(known[0])
-    said = ["no option passes" if first is None else f"{names[first]} is cheapest"]
-    for step in known[1:]:
-        now = steps.cheapest(step)
-        if now != before:
-            said.append(_change(steps, names, step, before, now))
-        before = now
-    if len(said) == 1:
-        return f"{said[0]} at every fall up to {_fall(known[-1])}"
-    return f"On level ground {'; '.join(said)}"
+    said = []
+    for best, run in groupby(known, key=steps.cheapest):
+        said.append(f"{'none' if best is None else letters[best]} to {_fall(list(run)[-1])}")
+    return ", ".join(said)
+
+
+def turns_told(steps: FallSteps, names: Mapping[int, str]) -> list[str]:
+    """Every fall at which another option becomes the cheapest that passes, and why."""
+    return [
+        _change(steps, names, step, steps.cheapest(low), steps.cheapest(step))
+        for low, step in pairwise(steps.compared())
+        if steps.cheapest(low) != steps.cheapest(step)
+    ]
 
 
 def _change(
@@ -82,11 +85,11 @@ def _change(
     if before is None:
         return f"from {at} {names[now]} passes and is cheapest"
     if not steps.passes(step, before):
-        return f"at {at} {names[before]} no longer passes and {names[now]} is cheapest"
-    return f"{names[now]} overtakes {names[before]} at {at}"
+        return f"at {at} {names[before]} no longer passes, and {names[now]} is cheapest"
+    return f"at {at} {names[now]} overtakes {names[before]}"
 
 
-def passes_told(steps: FallSteps, names: Mapping[int, str]) -> str:
+def passes_told(steps: FallSteps, letters: Mapping[int, str]) -> str:
     """The falls at which options pass that do not pass at all of them."""
     known = steps.compared()
     said = []
@@ -94,7 +97,7 @@ def passes_told(steps: FallSteps, names: Mapping[int, str]) -> str:
         found = list(_runs(steps, option))
         if found != [(known[0], known[-1])]:
             runs = [_run(first, last, known[-1]) for first, last in found]
-            said.append(f"{names[option]}: {' and '.join(runs) or 'at none'}")
+            said.append(f"{letters[option]}: {' and '.join(runs) or 'at none'}")
     if not said:
         return f"every option at every fall up to {_fall(known[-1])}"
     rest = "; the others at every fall" if len(said) < len(steps.options) else ""
