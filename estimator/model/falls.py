@@ -53,11 +53,6 @@ def falls_asked(falls_wanted: Q) -> Q:
     return np.where(falls_wanted == "yes", 1, 0)
 
 
-@FALLS.row("Numbers typed over", "cells", fmt="0", scope="job", note="They are kept at every fall.")
-def falls_typed_over(typed_over_now: Q) -> Q:
-    return typed_over_now
-
-
 TURNED = FALLS.table(
     "fall_turn",
     "Where another option becomes the cheapest",

@@ -39,7 +39,7 @@ from estimator.values import Values, as_values
 _LOG = logging.getLogger(__name__)
 Floats = NDArray[np.float64]
 
-ASKED, OVER = "falls_asked", "falls_typed_over"
+ASKED = "falls_asked"
 SURVEYED = "as surveyed"
 NOT_ASKED = "not worked out: say yes to it on Siting and refill"
 UNIT_FT = {"feet": 1.0 / IN_PER_FT, "metric": 0.025 * FT_PER_M}
@@ -47,7 +47,7 @@ UNIT_FT = {"feet": 1.0 / IN_PER_FT, "metric": 0.025 * FT_PER_M}
 _READINGS = tuple(SURVEY_READS[at : at + 4] for at in range(0, len(SURVEY_READS), 4))
 """Name, x, y and height of each sort of readings."""
 _HEIGHTS = tuple(height for *_, height in _READINGS)
-_DECIDES = (ASKED, "option_used", "option_kind", "chosen_no", "total_cost", "checks_failed", OVER)
+_DECIDES = (ASKED, "option_used", "option_kind", "chosen_no", "total_cost", "checks_failed")
 
 
 def falls(sheets: Sequence[Sheet], others: Sequence[Solver]) -> Solver:
