@@ -61,6 +61,8 @@ class Appearance:
         standing: Columns that say something also in lines where nothing is typed.
         letters: What the numbers of its lines stand behind.
         headed: Title and headings, where they are not always the same.
+        gaps: Whether cells of the job that a solver leaves without a number, and whole rows where
+            it gives nothing, are blank: a line of a chart ends there.
     """
 
     beside: int = 0
@@ -73,6 +75,7 @@ class Appearance:
     standing: tuple[str, ...] = ()
     letters: str = ""
     headed: Headed | None = None
+    gaps: bool = False
 
     def printed(self, capacity: int) -> int:
         """Rows that are printed of a table with so many."""
@@ -269,10 +272,12 @@ class Band:
 
     Args:
         part: Title of that part.
+        legends: Whether charts of lines have one, which takes the room of the lines.
     """
 
     part: str
     charts: tuple[Chart | Bars, ...]
+    legends: bool = False
 
 
 @dataclass(frozen=True, slots=True)

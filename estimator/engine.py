@@ -66,6 +66,8 @@ class Solver:
             round steps that it takes are those of its tape.
         by_model: Whether ``function`` is also given the model that asks, as ``model``: it works on
             the model's own rows, reads and answers in its keys and units.
+        by_typed_over: Whether ``function`` heeds what is typed over rows that it works out again;
+            it is told as :attr:`Declared.typed_over`.
     """
 
     name: str
@@ -79,6 +81,7 @@ class Solver:
     keep: Keep | None = None
     by_measure: bool = False
     by_model: bool = False
+    by_typed_over: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +93,23 @@ class Written:
     expressions: Mapping[str, Node]
 
 
-class Declared(dict[str, Any]):
-    """What a solver is given: what it declares to read; anything else is refused by name."""
+TypedOver = Mapping[str, Mapping[tuple[int, int], float | str]]
+"""Typed-over cells: key -> {(option index, block index): value}."""
 
-    def __init__(self, solver: str, values: Mapping[str, Any]) -> None:
+
+class Declared(dict[str, Any]):
+    """What a solver is given: what it declares to read; anything else is refused by name.
+
+    Attributes:
+        typed_over: What is typed over computed cells, for a solver that heeds it.
+    """
+
+    def __init__(
+        self, solver: str, values: Mapping[str, Any], typed_over: TypedOver | None = None
+    ) -> None:
         super().__init__(values)
         self.solver = solver
+        self.typed_over: TypedOver = typed_over or {}
 
     def __missing__(self, key: str) -> Any:
         raise RowError(
@@ -413,9 +427,6 @@ def _place(item: Quantity) -> str:
 _AS_GIVEN = ("input", "mark")
 """Roles that keep what they are given in the column of an option that is not in use."""
 
-TypedOver = Mapping[str, Mapping[tuple[int, int], float | str]]
-"""Typed-over cells: key -> {(option index, block index): value}."""
-
 
 def evaluate(
     model: Model,
@@ -446,7 +457,7 @@ def evaluate(
         for key in model.order:
             if key.startswith("solve "):
                 if solved is None:
-                    _solve(model, model.solvers[key.removeprefix("solve ")], values)
+                    _solve(model, model.solvers[key.removeprefix("solve ")], values, typed_over)
                 continue
             item = model.quantities[key]
             if item.role == "input":
@@ -467,13 +478,14 @@ def evaluate(
             if item.by_option and key != USED and item.role not in _AS_GIVEN and USED in values:
                 value = _quiet(value, values[USED])
             if key in typed_over:
-                value = _typed_over(model, item, value, typed_over[key])
+                value = with_typed_over(model, item, value, typed_over[key])
             values[key] = value
     return values
 
 
-def _solve(model: Model, solver: Solver, values: dict[str, Values]) -> None:
-    reads = Declared(solver.name, {k: values[k] for k in (*solver.reads, *solver.prices)})
+def _solve(model: Model, solver: Solver, values: dict[str, Values], typed_over: TypedOver) -> None:
+    read = {k: values[k] for k in (*solver.reads, *solver.prices)}
+    reads = Declared(solver.name, read, typed_over if solver.by_typed_over else None)
     answer = solver.function(reads)
     lacking = [key for key in model.writes[solver.name] if key not in answer]
     if lacking:
@@ -495,12 +507,13 @@ def _quiet(value: Values, used: Values) -> Values:
     return as_values(np.where(np.asarray(used) > 0, plain, blank))
 
 
-def _typed_over(
+def with_typed_over(
     model: Model,
     item: Quantity,
     value: Values,
     cells: Mapping[tuple[int, int], float | str],
 ) -> Values:
+    """A quantity's value with what is typed over some of its cells, by option and row."""
     rows = model.capacity(item.axis) if item.axis else 1
     options = max([value.shape[-2], *(o + 1 for o, _ in cells)]) if item.by_option else 1
     shape = (*value.shape[:-2], options, rows)

@@ -46,7 +46,7 @@ START = {
     NOT_CHEAPEST: "prices or loads changed: a refill may find a better plan",
     FRESH: "no",
 }
-ADVICE = {"suggest", "range", "first_suggestions"}
+ADVICE = {"suggest", "range", "falls", "first_suggestions"}
 """Solvers on whose answer nothing rests that is built or bought: Start calls nothing out of date
 for them."""
 
@@ -79,6 +79,7 @@ WRONG = {
     "sheets": Edit("screw_edge_in", 5),
     "suggest": Edit("kerf_in", 0.25),
     "range": Edit("tax_share", 0.09),
+    "falls": Edit("falls_wanted", "yes"),
 }
 """For every solver an edit of something that it reads."""
 DEARER = {
@@ -362,7 +363,8 @@ def test_solvers_look_at_all_that_they_declare_to_read() -> None:
 
     model = Model(written.sheets, [recording(solver) for solver in written.solvers])
     high = with_options(
-        demo(), {0: {"option_kind": "slab"}, 1: {"option_kind": "piers", "clear_above_in": 40}}
+        changed(demo(), falls_wanted="yes"),
+        {0: {"option_kind": "slab"}, 1: {"option_kind": "piers", "clear_above_in": 40}},
     )
     deep = one_option(
         "open pad",

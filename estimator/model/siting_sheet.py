@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
+from estimator.model.falls import DRAWN, FALLS
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.model.options import YES_NO
 from estimator.rows import Sheet
@@ -13,8 +15,9 @@ from estimator.vocabulary import Q, lookup, sum_if
 
 SITING = Sheet(
     "Siting",
-    "Siting: where on the lot it costs least",
-    "Optional. Costs are of earth, timber and stone alone, to compare places; the real price stands on Cost.",
+    "Siting: where on the lot it costs least, and at what fall",
+    "Optional. Places are compared by earth, timber and stone alone; totals against fall are those of Cost.",
+    shows=SheetAppearance(band=DRAWN),
 )
 PLACES = 5
 CORNERS, LEAST_CORNERS = 24, 3
@@ -177,6 +180,8 @@ BEST.solved("place_cut_yd3", "Cut", "yd3", solver="siting", fmt="0.0")
 BEST.solved("place_fill_yd3", "Fill", "yd3", solver="siting", fmt="0.0")
 BEST.solved("place_courses", "Courses", "courses", solver="siting", fmt="0")
 BEST.solved("place_top_ft", "Top", "ft", solver="siting", fmt="0.000")
+
+SITING.take(FALLS)
 
 SITING.section("What the search reckons with")
 

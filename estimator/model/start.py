@@ -186,6 +186,9 @@ def why_rest(saved_rest: Q, currency: Q) -> Q:
     return _saved("other groups, tax, contingency, overhead and profit", saved_rest, currency)
 
 
+START.mirror("start_falls", "falls_say", "Cheapest, up to a fall of", kind="text", scope="job")
+
+
 START.notes(DECISION.part, *("",) * BAND_ROWS)
 START.take(DETAIL)
 

@@ -15,6 +15,7 @@ from estimator.model.solvers.best_places import siting
 from estimator.model.solvers.blank_sizes import TAKEN, sizes
 from estimator.model.solvers.board_cuts import cutting
 from estimator.model.solvers.cost_range import RANGE
+from estimator.model.solvers.fall_totals import falls
 from estimator.model.solvers.ground_beside import AROUND
 from estimator.model.solvers.ground_under import BALANCE, GROUND
 from estimator.model.solvers.joist_lines import JOISTS
@@ -36,6 +37,7 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
     """
     wanted = Wanted(contributed(sheets, Piece), contributed(sheets, PieceList))
     saw = cutting(wanted)
+    blanks = sizes(sheets, wanted, (GROUND, FRAME, JOISTS, SHEETS, saw))
     return (
         READINGS,
         GROUND,
@@ -43,7 +45,7 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         siting(sheets),
         OUTLINES,
         BALANCE,
-        sizes(sheets, wanted, (GROUND, FRAME, JOISTS, SHEETS, saw)),
+        blanks,
         TAKEN,
         FRAME,
         JOISTS,
@@ -51,5 +53,6 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         SHEETS,
         least_sizes(sheets),
         RANGE,
+        falls(sheets, (GROUND, AROUND, BALANCE, blanks, TAKEN, FRAME, JOISTS, saw, SHEETS)),
         TYPED_OVER,
     )

@@ -204,17 +204,46 @@ class Trial:
         Returns:
             What is known then, and which candidates some solver could answer.
         """
+        return self._made(self._early, self._known(values, varied), {})
+
+    def whole(
+        self,
+        values: Mapping[str, Any],
+        varied: Mapping[str, Any],
+        changed: Mapping[str, Callable[[Values], Values]],
+    ) -> tuple[Known, Bools]:
+        """Both halves one after the other, all solvers on the way asked.
+
+        Args:
+            values, varied: As :meth:`early` has them.
+            changed: By key, what is made of a value before others read it.
+
+        Returns:
+            As :meth:`early`.
+        """
+        return self._made((*self._early, *self._late), self._known(values, varied), changed)
+
+    def _known(self, values: Mapping[str, Any], varied: Mapping[str, Any]) -> Known:
         known = {key: as_values(values[key]) for key in self.reads}
-        known |= {key: as_values(value) for key, value in varied.items()}
+        return known | {key: as_values(value) for key, value in varied.items()}
+
+    def _made(
+        self,
+        steps: Sequence[str],
+        known: Known,
+        changed: Mapping[str, Callable[[Values], Values]],
+    ) -> tuple[Known, Bools]:
         lead = max((value.ndim - 2 for value in known.values()), default=0)
         possible = np.ones((1,) * lead, dtype=bool)
         with np.errstate(all="ignore"):
-            for key in self._early:
+            for key in steps:
                 if key.startswith(_SOLVE):
                     answered = self._asked(self._through[key.removeprefix(_SOLVE)], known, lead)
                     possible = possible & answered
                 elif self._rows.quantities[key].role != "solved":
                     known[key] = narrow(self._value(key, known), lead)
+                if key in changed:
+                    known[key] = changed[key](known[key])
         return known, possible
 
     def late(

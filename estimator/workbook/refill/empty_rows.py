@@ -16,7 +16,8 @@ def lists_with_blanks(model: Model, without: Collection[str] = ()) -> Iterator[l
     """Columns that a solver gives of a table, one an option or of the whole job; not of solvers
     ``without``.
 
-    Left out are lists that a chart draws as they stand: a blank would be a gap in a line.
+    Left out are lists that a chart draws as they stand, unless their table shows gaps: a blank
+    would be a gap in a line.
     """
     found: dict[tuple[str, str, bool], list[Quantity]] = {}
     for item in model.quantities.values():
@@ -24,8 +25,13 @@ def lists_with_blanks(model: Model, without: Collection[str] = ()) -> Iterator[l
             found.setdefault((item.axis, item.solver, item.by_option), []).append(item)
     drawn = {key for sheet in model.sheets for key in sheet.shows.keys()}  # noqa: SIM118
     for columns in found.values():
-        if not any(column.key in drawn for column in columns):
+        if has_gaps(model, columns[0]) or not any(column.key in drawn for column in columns):
             yield columns
+
+
+def has_gaps(model: Model, item: Quantity) -> bool:
+    """Whether a quantity is a column of a table that shows gaps."""
+    return item.axis in model.tables and model.tables[item.axis].shows.gaps
 
 
 def without_empty_rows(

@@ -17,10 +17,11 @@ from typing import Any
 
 import numpy as np
 
-from estimator.engine import Model, Solve, Solver
-from estimator.rows import OPTION_KEYS, Quantity
+from estimator.engine import Declared, Model, Solve, Solver
+from estimator.rows import OPTION_KEYS
 from estimator.values import Values
 from estimator.workbook.refill.book import Book
+from estimator.workbook.refill.empty_rows import has_gaps
 from estimator.workbook.refill.port import CellContent, Edit, Port
 from estimator.workbook.template.names import SOLVED_CHECKSUM
 
@@ -76,10 +77,7 @@ class KeptAnswers:
             contents = {key: self._contents(key) for key in self._model.writes[solver.name]}
             if self._seal(solver.name, contents) == self._stored(line):
                 self.kept.add(solver.name)
-                return {
-                    key: _array(self._model.quantities[key], cells)
-                    for key, cells in contents.items()
-                }
+                return {key: self._array(key, cells) for key, cells in contents.items()}
             self.kept.discard(solver.name)
             return solver.function(reads)
 
@@ -127,6 +125,17 @@ class KeptAnswers:
             typed.get(edit, rows[edit[1] - area.row1][edit[2] - area.column1].value)
             for edit in self._edits(key)
         ]
+
+    def _array(self, key: str, cells: list[CellContent]) -> Any:
+        """Solved values as the solver gives them: options by rows; in a list a blank number is 0,
+        but where it is a gap."""
+        item = self._model.quantities[key]
+        shape = (len(OPTION_KEYS) if item.by_option else 1, -1)
+        if item.kind == "text":
+            return np.array([str(_plain(c)) for c in cells]).reshape(shape)
+        blank = np.nan if item.axis is None or has_gaps(self._model, item) else 0.0
+        numbers = [blank if isinstance(c, str) or c is None else float(c) for c in cells]
+        return np.array(numbers).reshape(shape)
 
     def _seal(self, name: str, contents: Mapping[str, list[CellContent]]) -> str:
         found = hashlib.sha256(program() + self._reads[name])
@@ -187,14 +196,8 @@ def _reads_checksum(solver: Solver, reads: Mapping[str, Values]) -> bytes:
         else:
             found.update(array.astype(float).tobytes())
         found.update(f"{key}{array.shape}".encode())
+    if solver.by_typed_over and isinstance(reads, Declared):
+        found.update(
+            repr([(k, sorted(v.items())) for k, v in sorted(reads.typed_over.items())]).encode()
+        )
     return found.digest()
-
-
-def _array(item: Quantity, cells: list[CellContent]) -> Any:
-    """Solved values as the solver gives them: options by rows; in a list a blank number is 0."""
-    shape = (len(OPTION_KEYS) if item.by_option else 1, -1)
-    if item.kind == "text":
-        return np.array([str(_plain(c)) for c in cells]).reshape(shape)
-    blank = np.nan if item.axis is None else 0.0
-    numbers = [blank if isinstance(c, str) or c is None else float(c) for c in cells]
-    return np.array(numbers).reshape(shape)

@@ -85,7 +85,8 @@ def _draw_band(sheet: Any, layout: Layout, name: str, band: Band) -> None:
     for drawn in band.charts:
         if isinstance(drawn, Chart):
             chart = _chart(sheet, layout, drawn)
-            chart.legend = None  # it would take the room of the lines
+            if not band.legends:
+                chart.legend = None  # it would take the room of the lines
             size = drawn.text_pt
         else:
             chart = _bars(sheet, layout, drawn)
