@@ -336,6 +336,8 @@ def _look(draw: Draw, depth: int, axis: bool) -> Function:
             return lambda q: lookup(key(q), q["bin_name"], q["bin_price"], missing(q))
         if kind == 1:
             return lambda q: sum_if(q["bin_price"], q["bin_name"], key(q))
+        if _pick(draw, False, True):
+            return lambda q: sum_if(np.maximum(q["part_rank"], 2), q["part_note"], key(q))
         return lambda q: sum_if(q["part_rank"], q["part_note"], key(q))
     how = _pick(draw, "MIN", "MAX", "SUM", "COUNT")
     plain: tuple[Function, ...] = (
