@@ -19,7 +19,7 @@ FLOOR_DRAWING = (
 )
 FLOOR_ROOM = 20
 """Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
-CALENDAR_ROOM = "The calendar drawn: a line for each of the table above"
+CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed below"
 PLAN_HIGH_CM, PLAN_ROOM = 9.0, 18
 """Title of the part of Buy List where the calendar is drawn; its height, and rows left there."""
 SIDES = ("front", "right", "back", "left")

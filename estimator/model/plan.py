@@ -10,7 +10,7 @@ from estimator.appearance import Appearance
 from estimator.contributions import GatherColumn
 from estimator.model.adds import Hours
 from estimator.model.charts import CALENDAR_ROOM, PLAN_ROOM
-from estimator.model.cost.calendar import LONG_DATE, SHORT_DATE, as_worked
+from estimator.model.cost.calendar import SHORT_DATE, as_worked
 from estimator.model.prices import SUPPLIERS_MOST
 from estimator.model.working_days import NEVER, day_of
 from estimator.rows import Chapter
@@ -27,15 +27,17 @@ from estimator.vocabulary import (
     sum_if,
 )
 
+OFF_THE_CHART = -1
+"""Where the bar of an unused line begins, left of what is drawn."""
 FIRST_DATE = "[<1000000]ddd d mmm;"
 
 PLAN, DELIVERIES = Chapter(), Chapter()
 PLAN.section("Calendar of the chosen option")
 PLAN.mirror(
-    "plan_call", "call_day", "Call the locating service, and order", fmt=LONG_DATE, scope="job"
+    "plan_call", "call_day", "Call the locating service, and order", fmt=SHORT_DATE, scope="job"
 )
-PLAN.mirror("plan_dig", "dig_day", "First day to dig", fmt=LONG_DATE, scope="job")
-PLAN.mirror("plan_ready", "ready_day", "Ready to build on", fmt=LONG_DATE, chosen="chosen_no")
+PLAN.mirror("plan_dig", "dig_day", "First day to dig", fmt=SHORT_DATE, scope="job")
+PLAN.mirror("plan_ready", "ready_day", "Ready to build on", fmt=SHORT_DATE, chosen="chosen_no")
 
 
 @PLAN.row("Tasks", "tasks", fmt="0", scope="job")
@@ -107,7 +109,9 @@ LINES.gathers(GatherColumn(Hours, "plan_trade", "Trade", _trades))
 def plan_from(
     plan_place: Q, plan_at: Q, call_number: Q, week_first: Q, week_days: Q, holiday_from: Q
 ) -> Q:
-    begun = day_of(call_number + np.floor(plan_at), week_first, week_days, holiday_from)
+    begun = day_of(
+        call_number + np.floor(np.maximum(plan_at, 0)), week_first, week_days, holiday_from
+    )
     return np.where(plan_place > 0, begun, 0)
 
 
@@ -125,7 +129,7 @@ def plan_place(plan_no: Q, plan_tasks: Q, plan_rank: Q) -> Q:
 @LINES.column("Begun, working days from the call", "days", fmt="0.0;;0.0")
 def plan_at(plan_place: Q, plan_days: Q, plan_rank: Q) -> Q:
     done = nth(plan_rank, np.maximum(plan_place, 1))
-    return np.where(plan_place > 0, np.maximum(done - plan_days, 0), 0)
+    return np.where(plan_place > 0, np.maximum(done - plan_days, 0), OFF_THE_CHART)
 
 
 LINES.gathers(

@@ -186,7 +186,7 @@ def soil_at(
     return _there(soil_lead, call_day, call_number, dig_at, week_first, week_days, holiday_off)
 
 
-@CALENDAR.row("Stone", "days", fmt="0")
+@CALENDAR.row("Stone work", "days", fmt="0")
 def stone_at(
     stone_lead: Q,
     call_day: Q,
@@ -199,7 +199,7 @@ def stone_at(
     return _there(stone_lead, call_day, call_number, dig_at, week_first, week_days, holiday_off)
 
 
-@CALENDAR.row("Concrete, steel, blocks: work", "days", fmt="0")
+@CALENDAR.row("Concrete work", "days", fmt="0")
 def concrete_at(
     concrete_lead: Q,
     call_day: Q,
@@ -212,7 +212,7 @@ def concrete_at(
     return _there(concrete_lead, call_day, call_number, dig_at, week_first, week_days, holiday_off)
 
 
-@CALENDAR.row("Timber, carpentry", "days", fmt="0")
+@CALENDAR.row("Timber and carpentry", "days", fmt="0")
 def lumber_at(
     lumber_lead: Q,
     call_day: Q,
@@ -281,7 +281,7 @@ def task_day(hours: Q, done: Q, call_number: Q, week_first: Q, week_days: Q, hol
     linked=own_lines,
 )
 def cured_at(day: Q, wait: Q, call_number: Q, week_first: Q, week_days: Q, holiday_off: Q) -> Q:
-    cured = number_of(day + wait, week_first, week_days, holiday_off) - call_number
+    cured = number_of(day + np.ceil(wait), week_first, week_days, holiday_off) - call_number
     return np.where(wait > 0, np.maximum(cured, 0), 0)
 
 
