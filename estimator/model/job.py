@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator import reference
 from estimator.appearance import Appearance
 from estimator.inputs import Field
 from estimator.model.money import CURRENCY, MONEY, TAX
@@ -21,7 +22,6 @@ JOB = Sheet(
 WEEKENDS = "Saturday and Sunday"
 WORK_DAYS = {"Monday to Friday": 5, "Monday to Saturday": 6, "every day": 7, WEEKENDS: 2}
 """How many days of a week are worked on, by what is chosen."""
-INSPECTION_DAYS = 1
 HIGH_EARLY = "high early strength"
 HOLIDAYS = 6
 SIDES = ("front", "right", "back", "left")
@@ -425,7 +425,7 @@ _typed(
         "An inspection keeps the work waiting",
         "days",
         "whole",
-        INSPECTION_DAYS,
+        reference.rule("inspection_wait_days"),
         0,
         30,
         note="Working days, before concrete. Only where there is a permit or an inspection is paid for. Common practice, no source: ask the office.",
@@ -434,7 +434,7 @@ _typed(
         "vehicle_lb",
         "Your own vehicle carries",
         "lb",
-        default=1000,
+        default=reference.rule("own_vehicle_lb"),
         low=50,
         high=50000,
         note="For the trips that a delivery would be with it. A small pickup carries about so much (from memory): its door says.",

@@ -99,6 +99,7 @@ LINES = PLAN.table(
     shows=Appearance(
         characters={"plan_task": 34, "plan_trade": 11},
         aside=("plan_place", "plan_at", "plan_days"),
+        standing=("plan_at",),
     ),
 )
 LINES.gathers(GatherColumn(Hours, "plan_task", "Work", _names))
