@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import reduce
 
 import numpy as np
 
@@ -29,7 +30,6 @@ from estimator.vocabulary import (
 
 OFF_THE_CHART = -1
 """Where the bar of an unused line begins, left of what is drawn."""
-FIRST_DATE = "[<1000000]ddd d mmm;"
 
 PLAN, DELIVERIES = Chapter(), Chapter()
 PLAN.section("Calendar of the chosen option")
@@ -154,30 +154,35 @@ def plan_rank(task_hours: Q, task_done: Q, chosen_no: Q) -> Q:
 PLAN.section("First day of each trade, for deliveries")
 
 
-def _first(trade: str, plan_trade: Q, plan_from: Q) -> Q:
-    """Day on which a trade begins; NEVER where it has no work."""
-    return NEVER - most_if(NEVER - plan_from, plan_trade, trade)
+def _first(dig_day: Q, plan_from: Q, plan_trade: Q, *trades: str) -> Q:
+    """Day on which the first of some trades begins; the first to dig where none has work."""
+    soonest = reduce(np.maximum, [most_if(NEVER - plan_from, plan_trade, one) for one in trades])
+    return np.where(soonest > 0, NEVER - soonest, dig_day)
 
 
-@PLAN.row("Earthwork", fmt=FIRST_DATE, scope="job")
-def first_earthwork(plan_trade: Q, plan_from: Q) -> Q:
-    return _first("earthwork", plan_trade, plan_from)
+@PLAN.row("Earthwork", fmt=SHORT_DATE, scope="job")
+def first_earthwork(dig_day: Q, plan_trade: Q, plan_from: Q) -> Q:
+    return _first(dig_day, plan_from, plan_trade, "earthwork")
 
 
-@PLAN.row("Stone", fmt=FIRST_DATE, scope="job")
-def first_stone(plan_trade: Q, plan_from: Q) -> Q:
-    return _first("stone", plan_trade, plan_from)
+@PLAN.row("Stone", fmt=SHORT_DATE, scope="job")
+def first_stone(dig_day: Q, plan_trade: Q, plan_from: Q) -> Q:
+    return _first(dig_day, plan_from, plan_trade, "stone")
 
 
-@PLAN.row("Concrete", fmt=FIRST_DATE, scope="job")
-def first_concrete(plan_trade: Q, plan_from: Q) -> Q:
-    return _first("concrete", plan_trade, plan_from)
+@PLAN.row("Concrete", fmt=SHORT_DATE, scope="job")
+def first_concrete(dig_day: Q, plan_trade: Q, plan_from: Q) -> Q:
+    return _first(dig_day, plan_from, plan_trade, "concrete")
 
 
-@PLAN.row("Timber, carpentry", fmt=FIRST_DATE, scope="job")
-def first_wood(plan_trade: Q, plan_from: Q) -> Q:
-    timber = _first("timber", plan_trade, plan_from)
-    return np.minimum(timber, _first("carpentry", plan_trade, plan_from))
+@PLAN.row(
+    "Lumber, sheets and hardware",
+    fmt=SHORT_DATE,
+    scope="job",
+    note="Timber, carpentry, or concrete, which may need forms.",
+)
+def first_wood(dig_day: Q, plan_trade: Q, plan_from: Q) -> Q:
+    return _first(dig_day, plan_from, plan_trade, "timber", "carpentry", "concrete")
 
 
 SUPPLY = PLAN.table(
@@ -189,7 +194,7 @@ SUPPLY = PLAN.table(
     "First needed",
     "day",
     fmt="0",
-    note="As a day number, and part of one so that no two are alike.",
+    note="Days before a day that never comes, and part of one so that no two are alike.",
 )
 def supplier_needed(
     supplier_no: Q,
@@ -202,13 +207,14 @@ def supplier_needed(
     first_wood: Q,
 ) -> Q:
     stone = (item_category == "stone") | (item_category == "fabric")
-    concrete = (item_category == "concrete") | (item_category == "steel")
-    cast = concrete | (item_category == "block")
-    other = np.where(cast, first_concrete, first_wood)
-    first = np.where(item_category == "soil", first_earthwork, np.where(stone, first_stone, other))
-    soon = np.where(buy_packs > 0, NEVER - first, 0)
-    most = most_if(soon, item_brought_no, supplier_no)
-    return np.where(most > 0, most + 1 - supplier_no / 100, 0)
+    cast = (item_category == "concrete") | (item_category == "steel") | (item_category == "block")
+    wood = (item_category == "lumber") | (item_category == "sheet") | (item_category == "hardware")
+    soon = np.where(item_category == "soil", NEVER - first_earthwork, 0)
+    soon = soon + np.where(stone, NEVER - first_stone, 0)
+    soon = soon + np.where(cast, NEVER - first_concrete, 0)
+    soon = soon + np.where(wood, NEVER - first_wood, 0)
+    soonest = most_if(np.where(buy_packs > 0, soon, 0), item_brought_no, supplier_no)
+    return soonest - supplier_no / 100
 
 
 LOADS = DELIVERIES.table(
@@ -255,7 +261,7 @@ def load_lead_days(load_place: Q, item_brought_no: Q, buy_packs: Q, item_lead_da
 @LOADS.column("First needed", fmt=SHORT_DATE)
 def load_day(load_place: Q, supplier_needed: Q) -> Q:
     needed = nth(supplier_needed, np.maximum(load_place, 1))
-    return np.where(load_place > 0, NEVER - np.floor(needed), 0)
+    return np.where(load_place > 0, NEVER - np.ceil(needed), 0)
 
 
 @LOADS.column("All there by", fmt=SHORT_DATE)

@@ -113,15 +113,19 @@ def call_number(call_day: Q, week_first: Q, week_days: Q, holiday_off: Q) -> Q:
     return number_of(call_day, week_first, week_days, holiday_off)
 
 
+@CALENDAR.row("Number of the first business day", "day", fmt="0", scope="job")
+def office_number(call_day: Q, office_off: Q) -> Q:
+    return number_of(call_day, MONDAY, BUSINESS_DAYS, office_off)
+
+
 @CALENDAR.row(
     "First day to dig",
     fmt=LONG_DATE,
     scope="job",
     note="The day of the call and the days of notice are over: business days, Monday to Friday.",
 )
-def dig_day(call_day: Q, notice_days: Q, office_off: Q, office_off_from: Q) -> Q:
-    called = number_of(call_day, MONDAY, BUSINESS_DAYS, office_off)
-    marked = day_of(called + notice_days + 1, MONDAY, BUSINESS_DAYS, office_off_from)
+def dig_day(call_day: Q, notice_days: Q, office_number: Q, office_off_from: Q) -> Q:
+    marked = day_of(office_number + notice_days + 1, MONDAY, BUSINESS_DAYS, office_off_from)
     return np.where(notice_days > 0, marked, call_day)
 
 
@@ -199,7 +203,9 @@ def stone_at(
     return _there(stone_lead, call_day, call_number, dig_at, week_first, week_days, holiday_off)
 
 
-@CALENDAR.row("Concrete work", "days", fmt="0")
+@CALENDAR.row(
+    "Concrete work", "days", fmt="0", note="The forms of a slab are of lumber, and wait for it."
+)
 def concrete_at(
     concrete_lead: Q,
     call_day: Q,
@@ -208,8 +214,12 @@ def concrete_at(
     week_first: Q,
     week_days: Q,
     holiday_off: Q,
+    slab_on: Q,
+    lumber_at: Q,
 ) -> Q:
-    return _there(concrete_lead, call_day, call_number, dig_at, week_first, week_days, holiday_off)
+    forms = slab_on * lumber_at
+    there = _there(concrete_lead, call_day, call_number, dig_at, week_first, week_days, holiday_off)
+    return np.maximum(there, forms)
 
 
 @CALENDAR.row("Timber and carpentry", "days", fmt="0")
