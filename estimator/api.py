@@ -6,6 +6,7 @@ is computed beyond the totals stands in :attr:`Estimate.values`, by the keys of 
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -84,6 +85,8 @@ class OptionEstimate:
         low, high: Range of it, in money, from the price book's low and high prices and the
             spread of hours; contingency stands apart.
         hours: Hours of work, of all people together.
+        ready: The first day on which it can be built on, if the locating service is called on the
+            day that the job says.
         checks: What stands against it, one sentence each: ``FAIL`` do not build it so, ``LOOK``
             decide with care.
     """
@@ -96,6 +99,7 @@ class OptionEstimate:
     low: float
     high: float
     hours: float
+    ready: dt.date
     checks: tuple[str, ...]
 
     @property
@@ -232,6 +236,7 @@ def _model(metric: bool) -> Model:
 
 
 def _estimate(values: Mapping[str, Any]) -> Estimate:
+    from estimator.inputs import DATE_ORIGIN
     from estimator.report import against, open_points, used_options
     from estimator.rows import OPTION_KEYS
 
@@ -249,6 +254,7 @@ def _estimate(values: Mapping[str, Any]) -> Estimate:
             float(at("total_low", option)),
             float(at("total_high", option)),
             float(at("work_hours", option)),
+            DATE_ORIGIN + dt.timedelta(days=float(at("ready_day", option))),
             tuple(against(values, option)),
         )
         for option in ([] if missing else used_options(values))

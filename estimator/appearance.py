@@ -58,7 +58,7 @@ class Appearance:
         characters: Characters that the texts of a column have, by its key.
         drawings: Columns of drawings made of letters, which must all be equally wide.
         aside: Columns that stand at the right end, outside of what is printed.
-        standing: Columns that say something also in lines where nothing is typed.
+        standing: Columns that say something also in lines where nothing is typed, or else is said.
         letters: What the numbers of its lines stand behind.
         headed: Title and headings, where they are not always the same.
         gaps: Whether cells of the job that a solver leaves without a number, and whole rows where

@@ -7,7 +7,7 @@ are joined, by :mod:`estimator.gather`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +18,10 @@ Order = Callable[[Sequence[Any]], Sequence[Any]]
 
 Raises :class:`RowError` where it can't.
 """
+
+
+Linked = Callable[[Sequence[Any], Any], Mapping[str, str | tuple[str, ...]]]
+"""Keys that the line of a contribution reads, by parameter: one, or a tuple of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +97,8 @@ class Gather:
         shows: Attribute that the line mirrors: lines of other sections read the line for it, so
             that what is typed over it counts there too.
         says: Attribute that is no key of a quantity: the function is given its text.
+        linked: From all contributions of the section, in the order of their lines, and one of them
+            to the keys that its line reads besides, by parameter; None: none.
         function: The line's row. A parameter that is an attribute of the contribution reads the
             quantity that it names; any other parameter is the key of a quantity. None: the
             contribution brings its own, under its own key.
@@ -110,6 +116,7 @@ class Gather:
     says: str = ""
     function: Callable[..., Any] | None = None
     order: Order | None = None
+    linked: Linked | None = None
 
     def gets_line(self, item: Contribution) -> bool:
         """Whether a contribution has a line in the section."""
@@ -118,19 +125,28 @@ class Gather:
 
 @dataclass(frozen=True, slots=True)
 class GatherColumn:
-    """How a column of texts of a table is made of all contributions of a kind.
+    """How a column of a table is made of all contributions of a kind.
 
     Args:
         kind: Kind of contributions.
         key: Of the column.
         label: Its heading.
         function: From all of that kind to the column's function.
+        unit: Of its numbers; empty: it is one of texts.
+        fmt: Format of its numbers.
+        by_option: Whether it has a number an option.
+        reads: From all of that kind to keys that the function takes by name; None: its parameters
+            say what it reads.
     """
 
     kind: type[Contribution]
     key: str
     label: str
     function: Callable[[Sequence[Any]], Callable[..., Any]]
+    unit: str = ""
+    fmt: str = "0.00"
+    by_option: bool = False
+    reads: Callable[[Sequence[Any]], tuple[str, ...]] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -220,10 +220,19 @@ class _Writer:
             if key.kind != "text" or key.op == "text":
                 return total, 9
             return f'{total}*({self._wrap(key, 1, array=False)}<>"")', 3
+        if op == "most_if":
+            values, keys, key = args
+            met = f"({self._range(keys)}={self._wrap(key, 1, array=False)})"
+            if key.kind == "text" and key.op != "text":
+                met += f'*({self._wrap(key, 1, array=False)}<>"")'
+            return f"SUMPRODUCT(MAX({met}*{self._wrap(values, 4, array=True)}))", 9
         if op == "sum_up_to":
             values, order = args
             limit = f'"<="&{self.scalar(order)}'
             return f"SUMIF({self._range(order)},{limit},{self._range(values)})", 9
+        if op == "count_up_to":
+            limit = f'"<="&{self._wrap(args[1], 2, array=False)}'
+            return f"COUNTIF({self._range(args[0])},{limit})", 9
         if op == "count_starting":
             return f"COUNTIF({self._range(args[0])},{quoted(f'{args[1].value}*')})", 9
         if op == "first_starting":

@@ -70,7 +70,7 @@ def _refuse_lost(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> None
         for part in parts
         if isinstance(part, Section) and part.gather
         for kind in part.gather.kinds
-    ) + tuple(part.gather.kind for part in parts if isinstance(part, Table) and part.gather)
+    ) + tuple(how.kind for part in parts if isinstance(part, Table) for how in part.gathered)
     for item in items:
         if not isinstance(item, kinds):
             raise RowError("no section gathers contributions of this kind.", where=item.where)
@@ -99,17 +99,17 @@ def _part(
     shown: Shown,
 ) -> Part:
     if isinstance(part, Table):
-        keys = [*part.keys]
-        if part.gather is not None:
-            sheet.add(_column(part.gather, part.axis, sheet.name, items))
-            keys.append(part.gather.key)
-        return replace(part, owner=sheet, keys=keys, gather=None)
+        for how in part.gathered:
+            sheet.add(_column(how, part.axis, sheet.name, items))
+        lines = part.capacity or sum(isinstance(item, part.counts) for item in items)
+        return replace(part, capacity=lines, owner=sheet, gathered=[])
     if isinstance(part, Notes) or part.gather is None:
         return part
     keys = list(part.keys)
     chosen = [item for item in items if part.gather.gets_line(item)]
-    for item in part.gather.order(chosen) if part.gather.order else chosen:
-        line = _line(part.gather, item, sheet.name, known, shown)
+    lined = part.gather.order(chosen) if part.gather.order else chosen
+    for item in lined:
+        line = _line(part.gather, item, lined, sheet.name, known, shown)
         if line.key in known:
             raise RowError(
                 f"a row has the key {line.key!r}, which its line takes.",
@@ -124,16 +124,19 @@ def _part(
 
 
 def _column(how: GatherColumn, axis: str, sheet: str, items: Sequence[Contribution]) -> Quantity:
-    function = how.function([item for item in items if isinstance(item, how.kind)])
+    chosen = [item for item in items if isinstance(item, how.kind)]
+    function = how.function(chosen)
     return Quantity(
         how.key,
         how.label,
-        "",
+        how.unit,
         sheet,
         "row",
-        kind="text",
+        how.fmt,
+        kind="number" if how.unit else "text",
         axis=axis,
-        reads=tuple(inspect.signature(function).parameters),
+        by_option=how.by_option,
+        reads=how.reads(chosen) if how.reads else tuple(inspect.signature(function).parameters),
         function=function,
     )
 
@@ -141,6 +144,7 @@ def _column(how: GatherColumn, axis: str, sheet: str, items: Sequence[Contributi
 def _line(
     how: Gather,
     item: Contribution,
+    lined: Sequence[Contribution],
     sheet: str,
     known: Mapping[str, Quantity],
     shown: Shown,
@@ -154,7 +158,10 @@ def _line(
     texts = {name: value.text for name, value in given.items() if isinstance(value, Fixed)}
     if how.says in given:
         texts[how.says] = given[how.says]
-    reads = {name: given.get(name, name) for name in wanted if name not in texts}
+    links = how.linked(lined, item) if how.linked else {}
+    reads: dict[str, str | tuple[str, ...]] = {
+        name: links.get(name, given.get(name, name)) for name in wanted if name not in texts
+    }
     for name, key in reads.items():
         if name in given and key not in known:
             raise RowError(
@@ -176,7 +183,7 @@ def _line(
         twin.fmt if twin else how.fmt,
         item.remark(),
         by_option=True,
-        reads=tuple(dict.fromkeys(reads.values())),
+        reads=tuple(dict.fromkeys(key for name in reads for key in _several(reads[name]))),
         function=partial(_read, function, reads, texts),
     )
 
@@ -215,6 +222,19 @@ def own_row(item: Contribution, sheet: str) -> Quantity:
     )
 
 
-def _read(function: Any, reads: Mapping[str, str], texts: Mapping[str, str], **values: Any) -> Any:
+def _several(keys: str | tuple[str, ...]) -> tuple[str, ...]:
+    return (keys,) if isinstance(keys, str) else keys
+
+
+def _read(
+    function: Any,
+    reads: Mapping[str, str | tuple[str, ...]],
+    texts: Mapping[str, str],
+    **values: Any,
+) -> Any:
     """A line's row, its parameters read by the keys that its contribution names."""
-    return function(**{name: values[key] for name, key in reads.items()}, **texts)
+    found = {
+        name: values[key] if isinstance(key, str) else tuple(values[one] for one in key)
+        for name, key in reads.items()
+    }
+    return function(**found, **texts)

@@ -14,6 +14,8 @@ from estimator.measures import metric_key, metric_unit
 from estimator.model.money import BEFORE, CURRENCY, MONEY
 from estimator.rows import OPTION_KEYS
 
+DAY = "day"
+"""Pattern of a number that is a day."""
 LINES = (  # label, unit, key, pattern
     ("Total", "", "total_cost", MONEY + "{:,.2f}"),
     ("Before contingency", "", "before_contingency", MONEY + "{:,.2f}"),
@@ -22,6 +24,8 @@ LINES = (  # label, unit, key, pattern
     ("Material", "", "material_cost", MONEY + "{:,.2f}"),
     ("Labour", "", "labour_cost", MONEY + "{:,.2f}"),
     ("Hours", "", "work_hours", "{:.1f}"),
+    ("Days until it is ready", "", "elapsed_days", "{:.0f}"),
+    ("Ready to build on", "", "ready_day", DAY),
     ("Machines and delivery", "", "compare_fees", MONEY + "{:,.2f}"),
     ("Stone", "yd3", "stone_order_yd3", "{:.1f}"),
     ("Concrete", "yd3", "concrete_yd3", "{:.2f}"),
@@ -73,7 +77,7 @@ def answer(values: Mapping[str, Any]) -> str:
             pattern = "{:.0f}" if unit == "mm" else pattern
         pattern = pattern.replace(MONEY, money_sign(values))
         title = f"{label}, {unit}" if unit else label
-        rows.append([title, *(pattern.format(_at(values, key, o)) for o in used)])
+        rows.append([title, *(_written(_at(values, key, o), pattern) for o in used)])
     rows.append(["", *(_text(values, "compare_mark", o) for o in used)])
     table = _table(rows)
     against = [
@@ -152,6 +156,12 @@ def money_sign(values: Mapping[str, Any]) -> str:
 
 def _to_do(values: Mapping[str, Any]) -> list[str]:
     return [f"To do: {text}" for text in open_points(values)]
+
+
+def _written(number: float, pattern: str) -> str:
+    if pattern == DAY:
+        return (DATE_ORIGIN + dt.timedelta(days=number)).isoformat()
+    return pattern.format(number)
 
 
 def _at(values: Mapping[str, Any], key: str, option: int) -> float:

@@ -13,9 +13,11 @@ from estimator.vocabulary import (
     across,
     as_text,
     count_starting,
+    count_up_to,
     first_starting,
     join,
     lookup,
+    most_if,
     nth,
     nth_largest,
     one_of,
@@ -41,7 +43,7 @@ _FUNCTIONS: Mapping[str, Callable[..., Any]] = {
     **{"nth_largest": nth_largest, "position": position, "pick": pick, "round": rounded},
     **{"option_where": option_where},
     **{"count_starting": count_starting, "first_starting": first_starting},
-    "trimmed": trimmed,
+    **{"trimmed": trimmed, "most_if": most_if, "count_up_to": count_up_to},
 }
 
 

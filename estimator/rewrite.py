@@ -127,10 +127,17 @@ class Rewriter:
         if op == "option_where":
             values, scale = self._write(args[0])
             return _over(node, (values, self._to(*self._write(args[1]), scale))), 1.0
-        if op in ("sum_if", "sum_up_to"):
+        if op in ("sum_if", "sum_up_to", "most_if"):
             values, scale = self._write(args[0])
             return _over(node, (values, *map(self._plain, args[1:]))), scale
-        if op in ("position", "count_starting", "first_starting", "one_of", "trimmed"):
+        if op in (
+            "position",
+            "count_starting",
+            "count_up_to",
+            "first_starting",
+            "one_of",
+            "trimmed",
+        ):
             return _over(node, tuple(map(self._plain, args))), 1.0
         raise RowError(f"{op} has no metric form.")
 

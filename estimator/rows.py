@@ -17,7 +17,7 @@ from typing import Any, Literal, TypeVar
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.contributions import Contribution, Gather, GatherColumn, Order
+from estimator.contributions import Contribution, Gather, GatherColumn, Linked, Order
 from estimator.errors import RowError
 from estimator.expression import Kind, Ref, quantity
 from estimator.inputs import Field
@@ -112,7 +112,8 @@ class Notes:
 class Table:
     """A block of ``capacity`` rows whose columns are quantities along ``axis``.
 
-    With ``gather`` a column, the last, is still to come.
+    The columns ``gathered`` are still to come; a capacity of 0 is as many rows as there are
+    contributions of the kind ``counts``.
     """
 
     axis: str
@@ -122,7 +123,8 @@ class Table:
     note: str = ""
     keys: list[str] = field(default_factory=list)
     shows: Appearance = field(default_factory=Appearance)
-    gather: GatherColumn | None = None
+    gathered: list[GatherColumn] = field(default_factory=list)
+    counts: type[Contribution] = Contribution
 
     @property
     def sheet(self) -> Sheet:
@@ -201,6 +203,11 @@ class Table:
             )
         )
 
+    def gathers(self, how: GatherColumn) -> None:
+        """Add a column that is made of contributions."""
+        self.gathered.append(how)
+        self.keys.append(how.key)
+
     def typed(self, entry: Field) -> None:
         """Add a column of inputs."""
         self._add(_input(entry, self.owner.name, self.axis, by_option=False))
@@ -277,6 +284,7 @@ class Chapter:
         says: str = "",
         kind: Kind = "number",
         order: Order | None = None,
+        linked: Linked | None = None,
     ) -> Callable[[F], F]:
         """Begin a section with a line for each contribution of these kinds, worked out alike.
 
@@ -285,7 +293,20 @@ class Chapter:
         """
 
         def register(function: F) -> F:
-            how = Gather(kinds, suffix, word, unit, fmt, like, given, shows, says, function, order)
+            how = Gather(
+                kinds,
+                suffix,
+                word,
+                unit,
+                fmt,
+                like,
+                given,
+                shows,
+                says,
+                function,
+                order,
+                linked,
+            )
             self._section(Section(title, stack=stack, gather=how), kind)
             return function
 
@@ -311,15 +332,15 @@ class Chapter:
         *,
         index: bool = False,
         shows: Appearance | None = None,
-        gather: GatherColumn | None = None,
+        counts: type[Contribution] = Contribution,
     ) -> Table:
         """Begin a table of ``capacity`` rows; ``index`` numbers them from 1.
 
-        With ``gather`` its last column is made of contributions.
+        A capacity of 0 is as many rows as there are contributions of the kind ``counts``.
 
         A later table on the same axis adds columns to the same rows, on another sheet.
         """
-        table = Table(axis, title, capacity, self, note, [], shows or Appearance(), gather)
+        table = Table(axis, title, capacity, self, note, [], shows or Appearance(), [], counts)
         self.parts.append(table)
         if index:
             item = Quantity(f"{axis}_no", "No.", "", self.name, "index", fmt="0", axis=axis)

@@ -103,6 +103,26 @@ def sum_if(values: Q, keys: Q, key: Q) -> Q:
     return as_values(np.sum(np.where(hits, column[..., np.newaxis, :], 0.0), axis=-1))
 
 
+def most_if(values: Q, keys: Q, key: Q) -> Q:
+    """Greatest of ``values`` over the rows whose ``keys`` equals ``key``; 0 where there is none.
+
+    Args:
+        values: A column, or an expression of columns of one table; nowhere less than 0.
+        keys: A column of the same table.
+        key: A text or a whole number; a blank text meets nothing.
+
+    Raises:
+        RowError: For columns of two tables.
+    """
+    if _symbolic(values, keys, key):
+        nodes = (as_node(values), bare(keys, "most_if"), as_node(key))
+        if nodes[0].axis != nodes[1].axis:
+            raise RowError("most_if needs two columns of the same table.")
+        return Ref(Node("most_if", nodes, None, "number", _axis(nodes[2]), _by_option(*nodes)))
+    met = np.where(_hits(keys, key), np.asarray(values)[..., np.newaxis, :], 0.0)
+    return as_values(np.max(met, axis=-1))
+
+
 def sum_up_to(values: Q, order: Q) -> Q:
     """Running sum of ``values`` over the rows whose whole number ``order`` is at most its own."""
     if _symbolic(values, order):
@@ -113,6 +133,16 @@ def sum_up_to(values: Q, order: Q) -> Q:
     column, place = np.asarray(values, dtype=float), np.asarray(order)
     below = place[..., np.newaxis, :] <= place[..., :, np.newaxis]
     return as_values(np.sum(np.where(below, column[..., np.newaxis, :], 0.0), axis=-1))
+
+
+def count_up_to(values: Q, limit: Q) -> Q:
+    """How many numbers of a column are at most ``limit``; both are whole."""
+    if _symbolic(values, limit):
+        nodes = (bare(values, "count_up_to"), as_node(limit))
+        return Ref(Node("count_up_to", nodes, None, "number", _axis(nodes[1]), _by_option(*nodes)))
+    column, most = np.asarray(values, dtype=float), np.asarray(as_values(limit), dtype=float)
+    below = column[..., np.newaxis, :] <= most[..., :, np.newaxis]
+    return as_values(np.sum(below, axis=-1).astype(float))
 
 
 def nth(values: Q, n: Q) -> Q:
@@ -397,9 +427,11 @@ __all__ = [
     "as_text",
     "choose",
     "count_starting",
+    "count_up_to",
     "first_starting",
     "join",
     "lookup",
+    "most_if",
     "nth",
     "nth_largest",
     "one_of",

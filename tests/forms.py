@@ -9,9 +9,11 @@ from estimator.vocabulary import (
     across,
     as_text,
     count_starting,
+    count_up_to,
     first_starting,
     join,
     lookup,
+    most_if,
     nth,
     nth_largest,
     option_where,
@@ -162,6 +164,16 @@ LOOKS: dict[str, Function] = {
     "a sum of what is worked out, by number": lambda q: sum_if(
         np.where(q["part_note"] == "wet", q["part_size"], 0), q["part_rank"], q["count"] + 1
     ),
+    "the most by key": lambda q: most_if(q["part_size"], q["part_note"], "WET"),
+    "the most by a line's key": lambda q: most_if(
+        np.maximum(q["bin_price"] - 2, 0), q["bin_name"], q["part_name"]
+    ),
+    "the most by number": lambda q: most_if(
+        np.where(q["part_note"] == "wet", q["part_size"], 0), q["part_rank"], q["count"] + 1
+    ),
+    "the most of nothing": lambda q: most_if(q["part_size"], q["part_note"], "gold"),
+    "how many up to a number": lambda q: count_up_to(q["part_rank"], q["count"] - 1),
+    "how many up to a line's": lambda q: count_up_to(q["part_rank"], q["part_rank"] - 1),
     "a running sum": lambda q: sum_up_to(q["part_rise"], q["part_rank"]),
     "an entry": lambda q: nth(q["part_size"], q["third"]),
     "an entry of a line": lambda q: nth(q["bin_price"], np.minimum(q["part_rank"], 3)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 import math
 import shutil
@@ -12,6 +13,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.utils.datetime import to_excel
 
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.parts import Package
@@ -56,8 +58,18 @@ def convert(data: bytes, kind: str = "xlsx") -> bytes:
 
 
 def recalculated(data: bytes) -> Any:
-    """The recalculated workbook, opened for its values."""
-    return openpyxl.load_workbook(io.BytesIO(convert(data)), data_only=True)
+    """The recalculated workbook, opened for its values; a day is its number."""
+    return values_of(convert(data))
+
+
+def values_of(data: bytes) -> Any:
+    """A workbook opened for its values, days as the numbers that its cells hold."""
+    book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
+    for sheet in book:
+        for cell in (cell for row in sheet.iter_rows() for cell in row if cell.is_date):
+            if isinstance(cell.value, (dt.date, dt.time)):
+                cell.number_format, cell.value = "General", to_excel(cell.value)
+    return book
 
 
 def shown_otherwise(data: bytes) -> list[str]:

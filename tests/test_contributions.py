@@ -33,7 +33,7 @@ from estimator.model.adds import (
     check,
     steps_of,
 )
-from estimator.model.cost.hours import wait_days, work_hours
+from estimator.model.cost.hours import work_hours
 from estimator.model.kinds import FRAMED, KIND_NAMES
 from estimator.rows import Chapter, Sheet
 from estimator.typed_job import default_cells, read_inputs
@@ -157,7 +157,7 @@ def gathering() -> Chapter:
         )(mirror)
     part.gathers_rows("All: checks", Check, stack="checks_all", kind="text", order=by_hazard)
     lines = GatherColumn(Step, "work_text", "Do", work)
-    part.table("work", "Order of work", WORK_LINES, index=True, gather=lines)
+    part.table("work", "Order of work", WORK_LINES, index=True).gathers(lines)
     part.section("Together")
 
     @part.row("Work", "ft", fmt="0.000")
@@ -400,9 +400,8 @@ def test_hours_come_after_the_work_that_must_be_done_before() -> None:
 
 
 def test_only_concrete_that_cures_is_waited_for() -> None:
-    assert MODEL.stacks["wait_days"] == ("supports_wait_days", "finish_wait_days")
+    assert MODEL.stacks["cured_at"] == ("supports_cured_at", "finish_cured_at")
     assert work_hours(as_values(np.array([[1.0, 2.5]]))) == 3.5
-    assert wait_days(7.0) == 7.0
 
 
 def test_every_check_answers_a_hazard_and_every_hazard_has_a_check() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
@@ -25,7 +26,7 @@ from jobs import (
     with_options,
 )
 
-from estimator.inputs import TypedJob
+from estimator.inputs import TypedJob, day
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, CAST, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.rows import OPTION_KEYS
@@ -381,10 +382,19 @@ def test_anchors_against_the_wind_take_half_an_hour_each() -> None:
 
 
 def test_waiting_for_the_locator_and_for_the_concrete_counts_in_days() -> None:
+    """Called on Wednesday, 1 April 2026; notice on Thursday, Friday, Monday: dug from Tuesday on.
+
+    A: 41.1 h after the trips are 2.57 days of two people: done on Thursday. C: 15.1 h with the
+    concrete on Tuesday, 7 days of cure to the next Tuesday, 19.8 h more: done on Wednesday.
+    """
     values = solved(demo())
-    for option, cure in ((0, 0), (2, at(values, "cure_days"))):
-        days = 3 + math.ceil(at(values, "work_hours", option) / (2 * 8)) + cure
-        assert at(values, "elapsed_days", option) == days
+    assert at(values, "call_day") == day(dt.date(2026, 4, 1))
+    assert at(values, "dig_day") == day(dt.date(2026, 4, 7))
+    assert at(values, "ready_day", 0) == day(dt.date(2026, 4, 9))
+    assert at(values, "supports_day", 2) == day(dt.date(2026, 4, 7))
+    assert at(values, "beams_day", 2) == day(dt.date(2026, 4, 14))
+    assert at(values, "ready_day", 2) == day(dt.date(2026, 4, 15))
+    assert (at(values, "elapsed_days", 0), at(values, "elapsed_days", 2)) == (8, 14)
 
 
 @FEW

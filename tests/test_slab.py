@@ -218,8 +218,8 @@ def test_a_slab_is_placed_finished_and_cured() -> None:
     values = level()
     assert at(values, "finish_hours") == pytest.approx(5.516)
     assert at(values, "slab_wait_days") == 7
-    days = at(values, "notice_days") + math.ceil(at(values, "work_days")) + 7
-    assert at(values, "elapsed_days") == days
+    assert at(values, "ready_day") == at(values, "finish_day") + 7
+    assert at(values, "elapsed_days") == at(values, "finish_day") + 7 - at(values, "call_day")
     assert at(values, "finish_task") == at(values, "finish_hours")
 
 

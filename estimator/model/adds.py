@@ -171,21 +171,20 @@ class Hours(Contribution):
         quantity: Key of the hours.
         trade: One of :data:`TRADES`.
         after: Keys of the work that must be done before.
-        wait: Key of the days to wait after it, of concrete that cures; empty: none.
+        wait: Key of the days to wait after it, of concrete that cures, weekends included; empty:
+            none.
+        hold: Key of the working days that it stands still for an inspection; empty: none.
     """
 
     quantity: str
     trade: str
     after: tuple[str, ...] = ()
     wait: str = ""
+    hold: str = ""
 
     def problem(self) -> str:
         """An unknown trade."""
         return "" if self.trade in TRADES else f"unknown trade {self.trade!r}; see TRADES."
-
-    def remark(self) -> str:
-        """Trade and note."""
-        return f"{self.trade.capitalize()}. {self.note}".rstrip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

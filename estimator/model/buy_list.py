@@ -6,6 +6,8 @@ import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.measures import ITEM_UNIT
+from estimator.model.charts import CALENDAR_DRAWN
+from estimator.model.plan import DELIVERIES, PLAN
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, nth, nth_largest, pick, position, rounded
 
@@ -13,9 +15,9 @@ BUY_LIST = Sheet(
     "Buy List",
     "Buy List: the chosen option, by supplier",
     "Whole packs at the book's prices. It adds up to the material cost to the cent.",
-    shows=SheetAppearance(role="take-along", reader="yard"),
+    shows=SheetAppearance(role="take-along", reader="yard", band=CALENDAR_DRAWN),
 )
-LINES = 60
+LINES = 52
 RANK_TOP = 1000000
 RANK_STEP = 1000
 
@@ -51,32 +53,11 @@ def buy_fees(line_cost: Q, line_material: Q) -> Q:
 
 
 @BUY_LIST.row("Deliveries", "$", fmt="#,##0.00", scope="job")
-def buy_delivery(stop_fee: Q) -> Q:
-    return rounded(np.sum(stop_fee), 2)
+def buy_delivery(load_fee: Q) -> Q:
+    return rounded(np.sum(load_fee), 2)
 
 
-STOPS = BUY_LIST.table("supplier", "Deliveries", 8)
-
-
-@STOPS.column("Supplier", kind="text")
-def stop_name(supplier_name: Q) -> Q:
-    return supplier_name
-
-
-@STOPS.column("Material", "$", fmt="#,##0.00")
-def stop_material(supplier_cost: Q, chosen_no: Q) -> Q:
-    return pick(supplier_cost, chosen_no)
-
-
-@STOPS.column("Trips", fmt="0")
-def stop_trips(supplier_trips: Q, chosen_no: Q) -> Q:
-    return pick(supplier_trips, chosen_no)
-
-
-@STOPS.column("Delivery", "$", fmt="#,##0.00")
-def stop_fee(supplier_fee: Q, chosen_no: Q) -> Q:
-    return pick(supplier_fee, chosen_no)
-
+BUY_LIST.take(DELIVERIES)
 
 LIST = BUY_LIST.table(
     "line",
@@ -86,19 +67,14 @@ LIST = BUY_LIST.table(
     shows=Appearance(
         printed_rows=40,
         characters={"line_supplier": 17, "line_item": 42, "line_use": 9, "line_unit": 9},
-        aside=("line_key", "line_place", "line_material"),
+        aside=("line_place", "line_material"),
     ),
 )
 
 
-@LIST.column("Rank", fmt="0", note="Supplier first, then the order of the price book.")
-def line_key(line_no: Q, buy_key: Q) -> Q:
-    return nth_largest(buy_key, line_no)
-
-
-@LIST.column("Place", fmt="0")
-def line_place(line_key: Q, buy_key: Q) -> Q:
-    return np.where(line_key > 0, position(line_key, buy_key), 0)
+@LIST.column("Place", fmt="0", note="By supplier, then in the order of the price book.")
+def line_place(line_no: Q, buy_lines: Q, buy_key: Q) -> Q:
+    return np.where(line_no <= buy_lines, position(nth_largest(buy_key, line_no), buy_key), 0)
 
 
 @LIST.column("Supplier", kind="text")
@@ -163,6 +139,8 @@ def line_material(line_place: Q, line_cost: Q, item_brought_no: Q) -> Q:
     brought = nth(item_brought_no, np.maximum(line_place, 1)) > 0
     return np.where((line_place > 0) & brought, line_cost, 0)
 
+
+BUY_LIST.take(PLAN)
 
 ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120, shows=Appearance(workings=True))
 

@@ -15,6 +15,7 @@ OF_THE_JOB = (
     "job_name",
     "job_place",
     "estimate_date",
+    "start_date",
     "building_length_ft",
     "building_width_ft",
     "wall_height_ft",

@@ -19,6 +19,9 @@ FLOOR_DRAWING = (
 )
 FLOOR_ROOM = 20
 """Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
+CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed below"
+PLAN_HIGH_CM, PLAN_ROOM = 9.0, 18
+"""Title of the part of Buy List where the calendar is drawn; its height, and rows left there."""
 SIDES = ("front", "right", "back", "left")
 WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0
 SIDE_ROWS, PLAN_ROWS = 10, 35
@@ -275,6 +278,29 @@ SHEETS_DRAWN = Band(
             from_zero=("x", "y"),
             unlabelled=("y",),
             squared=True,
+        ),
+    ),
+)
+
+CALENDAR_DRAWN = Band(
+    CALENDAR_ROOM,
+    (
+        Chart(
+            "",
+            "working days from the call",
+            "line of the calendar",
+            "Each line of the calendar of the chosen option as a bar from the working day on which"
+            " it is begun to the one on which it is done.",
+            (
+                Line(
+                    "Work", "plan_at", "plan_no", BLUE, "none", 0, reach=Reach("x", "plan_days", 7)
+                ),
+            ),
+            DRAWN_CM,
+            PLAN_HIGH_CM,
+            PLAN_ROOM,
+            from_zero=True,
+            downward=True,
         ),
     ),
 )

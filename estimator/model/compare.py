@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.cost.calendar import SHORT_DATE
 from estimator.model.kinds import KINDS, by_kind
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, one_of
@@ -65,7 +66,12 @@ COMPARE.mirror("compare_high", "total_high", "High of the range", "$", fmt="#,##
 COMPARE.mirror("compare_hours", "work_hours", "Hours", "h", fmt="0.0")
 
 
-COMPARE.mirror("compare_days", "elapsed_days", "Days from the call to framing", "days", fmt="0")
+COMPARE.mirror(
+    "compare_days", "elapsed_days", "Days from the first call until it is ready", "days", fmt="0"
+)
+
+
+COMPARE.mirror("compare_ready", "ready_day", "Ready to build on", fmt=SHORT_DATE)
 
 
 COMPARE.mirror(

@@ -480,6 +480,19 @@ _rate(
     60,
 )
 _rate(
+    "early_cure_days",
+    "The same, of high early strength",
+    "days",
+    reference.value(
+        "concrete",
+        item="concrete",
+        size="framing load, high early strength",
+        property="cure_days",
+    ),
+    "ACI 318-11, 5.11.2, days kept moist, from memory",
+    60,
+)
+_rate(
     "screw_edge_in",
     "Floor screws at sheet edges",
     "in",

@@ -290,7 +290,7 @@ def field_trench(
 
 @FIELD_SHEET.row("Stone, concrete", kind="text", scope="job")
 def field_material(
-    stone_order_yd3: Q, concrete_yd3: Q, cure_days: Q, chosen_no: Q, chosen_base: Q
+    stone_order_yd3: Q, concrete_yd3: Q, curing_days: Q, chosen_no: Q, chosen_base: Q
 ) -> Q:
     concrete = pick(concrete_yd3, chosen_no)
     stone = join(amount(pick(stone_order_yd3, chosen_no), "yd3", "0.0"), " of stone")
@@ -298,7 +298,7 @@ def field_material(
         "; ",
         amount(concrete, "yd3", "0.00"),
         " of concrete, cures ",
-        as_text(cure_days, "0"),
+        as_text(curing_days, "0"),
         " days before framing",
     )
     return np.where(chosen_base == "", "", join(stone, np.where(concrete > 0, cast, "")))
@@ -499,11 +499,11 @@ def _work(steps: Sequence[Step]) -> Callable[..., Q]:
     return work_text
 
 
-FIELD_SHEET.table(
+WORK = FIELD_SHEET.table(
     "work",
     "Order of work",
     MOST_STEPS,
     index=True,
     shows=Appearance(characters={"work_text": 90}),
-    gather=GatherColumn(Step, "work_text", "Do", _work),
 )
+WORK.gathers(GatherColumn(Step, "work_text", "Do", _work))

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator import reference
+from estimator.appearance import Appearance
 from estimator.inputs import Field
 from estimator.model.money import CURRENCY, MONEY, TAX
 from estimator.model.prices import item_choice
+from estimator.model.working_days import BUSINESS_DAYS, MONDAY, NEVER, weekdays_before
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, amount, join
+from estimator.vocabulary import Q, amount, join, nth_largest, position
 
 JOB = Sheet(
     "Job",
@@ -16,6 +19,11 @@ JOB = Sheet(
     "Type over the boxed cells. Lengths may be typed as"
     ' {12.5, 12\' 6", 12-6, 150" or 3.8 m|3.6, 360 cm, 3600 mm or 11\' 10"}.',
 )
+WEEKENDS = "Saturday and Sunday"
+WORK_DAYS = {"Monday to Friday": 5, "Monday to Saturday": 6, "every day": 7, WEEKENDS: 2}
+"""How many days of a week are worked on, by what is chosen."""
+HIGH_EARLY = "high early strength"
+HOLIDAYS = 6
 SIDES = ("front", "right", "back", "left")
 UNTIL_TYPED = "Nothing is worked out until it is typed."
 ZERO = "Blank: 0."
@@ -386,6 +394,52 @@ _typed(
     Field("crew_size", "People working", "people", "whole", 2, 1, 20),
     Field("day_hours", "Working hours a day", "h", default=8, low=1, high=16),
     Field(
+        "work_week",
+        "Days of work",
+        kind="choice",
+        default="Monday to Friday",
+        choices=tuple(WORK_DAYS),
+        note="The calendar on Cost and Buy List counts by them. Days off besides stand below.",
+    ),
+    Field(
+        "start_date",
+        "Day of the call to the locating service",
+        kind="date",
+        low=36526,
+        high=73050,
+        needed=False,
+        fmt="yyyy-mm-dd",
+        note="The calendar begins on it: orders go out on the same day.",
+        when_blank="Blank: the date of the estimate.",
+    ),
+    Field(
+        "concrete_sort",
+        "Concrete is",
+        kind="choice",
+        default="ordinary",
+        choices=("ordinary", HIGH_EARLY),
+        note="How long it cures before anything stands on it stands on Factors. Its price is that of the line on Prices.",
+    ),
+    Field(
+        "inspection_days",
+        "An inspection keeps the work waiting",
+        "days",
+        "whole",
+        reference.rule("inspection_wait_days"),
+        0,
+        30,
+        note="Working days, before concrete. Only where there is a permit or an inspection is paid for. Common practice, no source: ask the office.",
+    ),
+    Field(
+        "vehicle_lb",
+        "Your own vehicle carries",
+        "lb",
+        default=reference.rule("own_vehicle_lb"),
+        low=50,
+        high=50000,
+        note="For the trips that a delivery would be with it. A small pickup carries about so much (from memory): its door says.",
+    ),
+    Field(
         "wage_per_h",
         "Labour, per person and hour",
         "$/h",
@@ -542,3 +596,52 @@ _typed(
         note="On top of the share; 0: none over.",
     ),
 )
+
+OFF = JOB.table(
+    "holiday",
+    "Days off, besides those of every week",
+    HOLIDAYS,
+    "Holidays and days on which nobody works here.",
+    index=True,
+    shows=Appearance(aside=("holiday_off", "holiday_from", "office_off", "office_off_from")),
+)
+OFF.typed(
+    Field(
+        "holiday_date",
+        "Day off",
+        kind="date",
+        default=None,
+        low=36526,
+        high=73050,
+        needed=False,
+        fmt="yyyy-mm-dd",
+    )
+)
+
+
+def _off(date: Q, dates: Q, number: Q, first: Q, days: Q) -> Q:
+    """Number of the working day that a day off takes; NEVER for a blank, a second, a free one."""
+    before = weekdays_before(date, first, days)
+    works = weekdays_before(date + 1, first, days) > before
+    taken = np.where((position(date, dates) == number) & works, before, NEVER)
+    return np.where(date > 0, taken, NEVER)
+
+
+@OFF.column("Working day taken", fmt="0;;")
+def holiday_off(holiday_date: Q, holiday_no: Q, week_first: Q, week_days: Q) -> Q:
+    return _off(holiday_date, holiday_date, holiday_no, week_first, week_days)
+
+
+@OFF.column("Days put off from", fmt="0;;")
+def holiday_from(holiday_off: Q, holiday_no: Q) -> Q:
+    return nth_largest(holiday_off, HOLIDAYS + 1 - holiday_no) - (holiday_no - 1)
+
+
+@OFF.column("Business day taken", fmt="0;;")
+def office_off(holiday_date: Q, holiday_no: Q) -> Q:
+    return _off(holiday_date, holiday_date, holiday_no, MONDAY, BUSINESS_DAYS)
+
+
+@OFF.column("Business days put off from", fmt="0;;")
+def office_off_from(office_off: Q, holiday_no: Q) -> Q:
+    return nth_largest(office_off, HOLIDAYS + 1 - holiday_no) - (holiday_no - 1)

@@ -39,6 +39,7 @@ PRICES = Sheet(
     "One line an item, in the pack that the yard sells. Other sheets choose items by their names.",
 )
 ITEMS = 120
+SUPPLIERS_MOST = 8
 UC3B, UC4A, UC4B = "UC3B", "UC4A", "UC4B"
 USES = (UC3B, UC4A, UC4B)
 """Use categories of treated wood, each for all that those before it are for."""
@@ -92,7 +93,7 @@ def item_choice(
 SUPPLIERS = PRICES.table(
     "supplier",
     "Suppliers",
-    8,
+    SUPPLIERS_MOST,
     index=True,
     shows=Appearance(
         characters=dict.fromkeys(("supplier_delivery", *HEADINGS.values(), CURRENCY), 12)
@@ -310,7 +311,7 @@ BOOK.typed(
         0,
         MOST_LEAD,
         needed=False,
-        note="From the order until it is there, as the supplier says.",
+        note="From the order until it is there, as the supplier says, weekends counted. The calendar waits for it.",
     )
 )
 BOOK.typed(

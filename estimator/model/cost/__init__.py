@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from estimator.appearance import SheetAppearance
 from estimator.model.cost.actuals import ACTUALS
+from estimator.model.cost.calendar import CALENDAR
 from estimator.model.cost.concrete import CONCRETE
 from estimator.model.cost.digging import DIGGING
 from estimator.model.cost.groups import GROUPS
@@ -23,6 +24,7 @@ COST = Sheet(
     DIGGING,
     NEEDS,
     HOURS,
+    CALENDAR,
     MONEY,
     RANKING,
     GROUPS,

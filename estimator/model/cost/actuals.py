@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
 
 from estimator.appearance import Appearance
+from estimator.contributions import GatherColumn
 from estimator.inputs import Field
-from estimator.model.adds import TRADES
+from estimator.model.adds import TRADES, Hours
 from estimator.rows import Chapter
-from estimator.vocabulary import Q, one_of, pick, rounded, sum_if
+from estimator.vocabulary import Q, choose, one_of, pick, rounded
 
 ACTUALS = Chapter()
 WORKED: Final = "trade_hours_worked"
@@ -66,6 +68,23 @@ def paid_unbought(item_really_paid: Q, buy_packs: Q) -> Q:
     return np.sum(np.where((item_really_paid > 0) & (buy_packs <= 0), 1, 0))
 
 
+def _tasks_read(tasks: Sequence[Hours]) -> tuple[str, ...]:
+    return ("trade_name", *(task.line("task") for task in tasks))
+
+
+def _by_trade(tasks: Sequence[Hours]) -> Callable[..., Q]:
+    """Column of the hours of each trade."""
+
+    def trade_hours_of(trade_name: Q, **hours: Q) -> Q:
+        cases: dict[str, Q] = {
+            trade: sum(hours[task.line("task")] for task in tasks if task.trade == trade)
+            for trade in TRADES
+        }
+        return choose(trade_name, cases)
+
+    return trade_hours_of
+
+
 TABLE = ACTUALS.table(
     AXIS,
     "Hours by trade",
@@ -106,6 +125,15 @@ def trade_hours_more(trade_hours_worked: Q, trade_hours: Q) -> Q:
     return np.where(trade_hours_worked > 0, trade_hours_worked - trade_hours, 0)
 
 
-@TABLE.column("Of each option", "h", fmt="0.0", by_option=True)
-def trade_hours_of(trade_name: Q, task_trade: Q, task_hours: Q) -> Q:
-    return sum_if(task_hours, task_trade, trade_name)
+TABLE.gathers(
+    GatherColumn(
+        Hours,
+        OF_EACH,
+        "Of each option",
+        _by_trade,
+        unit="h",
+        fmt="0.0",
+        by_option=True,
+        reads=_tasks_read,
+    )
+)

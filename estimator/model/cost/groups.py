@@ -59,11 +59,11 @@ def group_cost(
     item_category: Q,
     item_cost: Q,
     supplier_fee: Q,
-    task_trade: Q,
-    task_hours: Q,
+    trade_name: Q,
+    trade_hours_of: Q,
     wage_per_h: Q,
 ) -> Q:
-    labour = rounded(sum_if(task_hours, task_trade, group_trade) * wage_per_h, 2)
+    labour = rounded(sum_if(trade_hours_of, trade_name, group_trade) * wage_per_h, 2)
     items = sum_if(item_cost, item_category, group_category)
     return items + labour + np.where(group_category == "delivery", np.sum(supplier_fee), 0)
 

@@ -66,7 +66,7 @@ def is_quickest(option_passes: Q, work_hours: Q, least_hours: Q) -> Q:
     return np.where((option_passes == 1) & (work_hours == least_hours), 1, 0)
 
 
-@RANKING.row("Soonest", fmt="0", note="By days from the call to framing.")
+@RANKING.row("Soonest", fmt="0", note="By days from the call until it is ready.")
 def is_soonest(option_passes: Q, elapsed_days: Q, least_days: Q) -> Q:
     return np.where((option_passes == 1) & (elapsed_days == least_days), 1, 0)
 

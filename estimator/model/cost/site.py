@@ -28,6 +28,16 @@ def inspection_count(inspection_visits: Q) -> Q:
 
 
 @SITE.row(
+    "An inspection keeps the work waiting",
+    "days",
+    fmt="0",
+    note="Where there is a permit, or an inspection is paid for.",
+)
+def inspection_wait_days(permit_count: Q, inspection_count: Q, inspection_days: Q) -> Q:
+    return np.where((permit_count > 0) | (inspection_count > 0), inspection_days, 0)
+
+
+@SITE.row(
     "Waste, loose",
     "yd3",
     source="Rates on Factors",

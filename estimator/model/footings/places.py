@@ -56,8 +56,13 @@ def support_hours(
 
 
 @PLACES.row("Concrete cures", "days", fmt="0", note="Before anything stands on it.")
-def cure_wait_days(option_kind: Q, cure_days: Q) -> Q:
-    return where_kind(option_kind, ON_PIERS, cure_days)
+def cure_wait_days(option_kind: Q, curing_days: Q) -> Q:
+    return where_kind(option_kind, ON_PIERS, curing_days)
+
+
+@PLACES.row("Held for an inspection", "days", fmt="0", note="Before concrete, or on set blocks.")
+def support_hold_days(option_kind: Q, inspection_wait_days: Q) -> Q:
+    return where_kind(option_kind, SUPPORTS, inspection_wait_days)
 
 
 @PLACES.row("Build beams", "h", fmt="0.0", source=RATES)
@@ -148,8 +153,9 @@ PLACES.adds(
         label="Forms, steel, concrete, blocks",
         quantity="support_hours",
         trade="concrete",
-        after=("earth",),
+        after=("earth", "slab_steel"),
         wait="cure_wait_days",
+        hold="support_hold_days",
     ),
     Hours(
         key="beams",

@@ -138,8 +138,13 @@ def pour_hours(pour_trips: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q) -
 
 
 @FOOTINGS.row("Slab cures", "days", fmt="0", note="Kept wet, before anything stands on it.")
-def slab_wait_days(slab_on: Q, cure_days: Q) -> Q:
-    return slab_on * cure_days
+def slab_wait_days(slab_on: Q, curing_days: Q) -> Q:
+    return slab_on * curing_days
+
+
+@FOOTINGS.row("Slab is held for an inspection", "days", fmt="0", note="Before the pour.")
+def slab_hold_days(slab_on: Q, inspection_wait_days: Q) -> Q:
+    return slab_on * inspection_wait_days
 
 
 @FOOTINGS.row("Concrete pump", "times", fmt="0", note="For one pour, where it places ready-mix.")
@@ -202,6 +207,7 @@ FOOTINGS.adds(
         quantity="slab_steel_hours",
         trade="concrete",
         after=("forms",),
+        hold="slab_hold_days",
     ),
     Hours(
         key="pour",

@@ -344,7 +344,9 @@ def _use_test(layout: Layout, part: TablePlan, *, by_option: bool) -> str:
         first = layout.places[part.typed_keys[0]].typed_cell()
         return f'TRIM(${address(*first)})<>""'
     tests = []
-    for column in part.columns:
+    standing = part.table.shows.standing
+    telling = [column for column in part.columns if column.key not in standing] or part.columns
+    for column in telling:
         if column.role != "value" or (column.option is not None) != by_option or column.option:
             continue
         if column.key in part.table.shows.aside:
