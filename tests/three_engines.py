@@ -172,9 +172,9 @@ def _shown(value: Any) -> Value:
 def _of_empty(item: Quantity, expected: Value) -> Value:
     """What an empty cell says: nothing where it was typed or solved, which a sum takes for 0.
 
-    A row of a solved list that holds nothing for an option is left blank.
+    A row of a solved list that holds nothing is left blank.
     """
-    listed = item.role == "solved" and item.axis is not None and item.by_option
+    listed = item.role == "solved" and item.axis is not None
     if (item.role == "input" or listed) and expected == 0.0:
         return 0.0
     return "" if item.role in ("input", "solved") else None
