@@ -17,7 +17,7 @@ BUY_LIST = Sheet(
     "Whole packs at the book's prices. It adds up to the material cost to the cent.",
     shows=SheetAppearance(role="take-along", reader="yard", band=CALENDAR_DRAWN),
 )
-LINES = 52
+LINES = 60
 RANK_TOP = 1000000
 RANK_STEP = 1000
 

@@ -299,7 +299,7 @@ CALENDAR_DRAWN = Band(
             DRAWN_CM,
             PLAN_HIGH_CM,
             PLAN_ROOM,
-            from_zero=True,
+            from_zero=("x", "y"),
             downward=True,
         ),
     ),
