@@ -18,19 +18,19 @@ from toy_model import toy_model
 from estimator.model import build_model
 from estimator.model.charts import (
     BOARDS_DRAWN,
-    DECISION,
     PLAN_LINES,
     SHEETS_DRAWN,
     SIDE_LINES,
     SIDES,
 )
 from estimator.workbook.package.a1 import parse_range
+from estimator.workbook.package.parts import Package
 from estimator.workbook.template.build import build_template, template_bytes
 from estimator.workbook.template.charts import decorate
 from estimator.workbook.template.layout import Layout, layout
 
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
-ON_START, ON_PICTURES = len(DECISION.charts), 5
+SAW_SHEETS = ("Cut Plan", "Sheet Layout")
 AT_THE_SAW = (*BOARDS_DRAWN.charts, *SHEETS_DRAWN.charts)
 TEXT = "{http://schemas.openxmlformats.org/drawingml/2006/main}t"
 FRAME = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}cNvPr"
@@ -42,16 +42,32 @@ def template() -> bytes:
     return template_bytes(build_model(), demo().cells, decorate)
 
 
-def parts(pattern: str) -> list[ElementTree.Element]:
-    with zipfile.ZipFile(io.BytesIO(template())) as package:
-        names = [n for n in package.namelist() if re.fullmatch(pattern, n)]
-        names.sort(key=lambda name: int(re.findall(r"\d+", name)[-1]))
-        return [ElementTree.fromstring(package.read(name)) for name in names]
+@cache
+def package() -> Package:
+    return Package.open(template())
 
 
-def charts() -> list[ElementTree.Element]:
-    """Those of Pictures; the first of the workbook are on Start, the last for the saw."""
-    return parts(r"xl/charts/chart\d+\.xml")[ON_START : ON_START + ON_PICTURES]
+def drawing(sheet: str) -> str:
+    """The part with the drawing of a sheet."""
+    part = package().related(package().sheet(sheet).part, "drawing")
+    assert part is not None
+    return part
+
+
+def charts(*sheets: str) -> list[ElementTree.Element]:
+    """The charts of sheets, in their order there."""
+    found = []
+    for sheet in sheets:
+        links = package().relationships(drawing(sheet))
+        links = sorted(links, key=lambda link: int(re.findall(r"\d+", link.id)[0]))
+        found += [ElementTree.fromstring(package().read(link.target)) for link in links]
+    return found
+
+
+def descriptions(*sheets: str) -> list[str]:
+    """What the charts of sheets are told in, in words."""
+    frames = (f for s in sheets for f in package().xml(drawing(s)).iter(FRAME))
+    return [str(frame.get("descr")) for frame in frames]
 
 
 def words(element: ElementTree.Element | None) -> str:
@@ -82,7 +98,7 @@ def cells_of(plan: Layout, key: str, first: int, count: int) -> str:
 
 @pytest.mark.slow
 def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_axis() -> None:
-    heads = [titles(chart) for chart in charts()]
+    heads = [titles(chart) for chart in charts("Pictures")]
     assert [own for own, _ in heads] == [
         *(f"Side {n}, {name}" for n, name in enumerate(SIDES, 1)),
         "The lot from above, with contours and the best places",
@@ -94,16 +110,18 @@ def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_a
 
 @pytest.mark.slow
 def test_every_chart_is_told_in_words_too() -> None:
-    first, drawing, *saw = parts(r"xl/drawings/drawing\d+\.xml")
-    said = [str(frame.get("descr")) for frame in first.iter(FRAME)]
-    assert said == [chart.description for chart in worded_decision()]
-    told = [str(frame.get("descr")) for frame in drawing.iter(FRAME)]
+    assert descriptions("Start") == [chart.description for chart in worded_decision()]
+    told = descriptions("Pictures")
     assert len(told) == 5
     for name, text in zip(SIDES, told, strict=False):
         assert f"along the {name} side" in text
     assert told[4].startswith("Plan of the lot")
-    at_the_saw = [str(frame.get("descr")) for each in saw for frame in each.iter(FRAME)]
-    assert at_the_saw == [chart.description for chart in AT_THE_SAW]
+    assert descriptions(*SAW_SHEETS) == [chart.description for chart in AT_THE_SAW]
+    declared = {s.name: s.shows.band for s in build_model().sheets if s.shows.band is not None}
+    assert declared.keys() == {"Start", "Siting", *SAW_SHEETS, "Buy List"}
+    for sheet, band in declared.items():
+        assert descriptions(sheet) == [chart.description for chart in band.charts]
+        assert all(descriptions(sheet))
 
 
 def worded_decision() -> list[Any]:
@@ -116,7 +134,7 @@ def worded_decision() -> list[Any]:
 @pytest.mark.slow
 def test_start_draws_cost_with_its_range_hours_and_the_building_from_its_own_rows() -> None:
     plan = layout(build_model())
-    first = parts(r"xl/charts/chart\d+\.xml")[:ON_START]
+    first = charts("Start")
     cost, hours, house = first
     assert [titles(chart)[0] for chart in first] == [c.title for c in worded_decision()]
     drawn = [[str(f.text) for f in chart.iter(f"{CHART}f")] for chart in (cost, hours)]
@@ -139,7 +157,7 @@ def absolute_row(area: Any) -> str:
 @pytest.mark.slow
 def test_the_series_read_the_lines_of_their_side_and_the_whole_plan() -> None:
     plan = layout(build_model())
-    for side, chart in enumerate(charts()[:4]):
+    for side, chart in enumerate(charts("Pictures")[:4]):
         # Ten stations for ground and string, 24 corners for the line under the courses.
         wanted = [
             (
@@ -149,7 +167,7 @@ def test_the_series_read_the_lines_of_their_side_and_the_whole_plan() -> None:
             for line, count in zip(SIDE_LINES, (10, 10, 24), strict=True)
         ]
         assert references(chart) == wanted
-    for line, (x, y) in zip(PLAN_LINES, references(charts()[4]), strict=True):
+    for line, (x, y) in zip(PLAN_LINES, references(charts("Pictures")[4]), strict=True):
         for key, cells in ((line.x, x), (line.y, y)):
             area = plan.places[key].area
             assert cells == cells_of(plan, key, 0, area.row2 - area.row1 + 1)
@@ -158,7 +176,7 @@ def test_the_series_read_the_lines_of_their_side_and_the_whole_plan() -> None:
 @pytest.mark.slow
 def test_boards_and_sheets_are_drawn_by_strokes_from_their_own_cells() -> None:
     plan = layout(build_model())
-    drawn = parts(r"xl/charts/chart\d+\.xml")[ON_START + ON_PICTURES :]
+    drawn = charts(*SAW_SHEETS)
     for declared, chart in zip(AT_THE_SAW, drawn, strict=True):
         every = list(chart.iter(f"{CHART}ser"))
         strokes = [line for line in declared.lines if not line.texts]
@@ -177,7 +195,7 @@ def test_boards_and_sheets_are_drawn_by_strokes_from_their_own_cells() -> None:
 @pytest.mark.slow
 def test_marks_stand_at_their_points_as_names_that_follow_their_cells() -> None:
     plan = layout(build_model())
-    drawn = parts(r"xl/charts/chart\d+\.xml")[ON_START + ON_PICTURES :]
+    drawn = charts(*SAW_SHEETS)
     for declared, chart in zip(AT_THE_SAW, drawn, strict=True):
         (line,) = (line for line in declared.lines if line.texts)
         named = [s for s in chart.iter(f"{CHART}ser") if s.find(f"{CHART}dLbls") is not None]
@@ -233,11 +251,17 @@ def test_a_model_without_pictures_gets_none() -> None:
 @pytest.mark.slow
 def test_the_charts_survive_a_visit_to_another_program() -> None:
     # What it does not understand it leaves out when it saves: all must come back.
-    with zipfile.ZipFile(io.BytesIO(convert(template()))) as package:
-        saved = [n for n in package.namelist() if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
-        assert len(saved) == ON_START + ON_PICTURES + len(AT_THE_SAW)
-        drawn = "".join(package.read(n).decode() for n in saved)
+    with zipfile.ZipFile(io.BytesIO(convert(template()))) as kept:
+        saved = [n for n in kept.namelist() if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
+        ours = [n for n in package().parts if re.fullmatch(r"xl/charts/chart\d+\.xml", n)]
+        assert len(saved) == len(ours) > len(AT_THE_SAW)
+        drawn = "".join(kept.read(n).decode() for n in saved)
     assert "Bottom of courses, stone or edge" in drawn
     assert "Place 1 (best)" in drawn
-    strokes = sum(line.reach is not None for chart in AT_THE_SAW for line in chart.lines)
-    assert drawn.count("<c:errBars>") == strokes
+    made = "".join(package().read(n).decode() for n in package().parts if "/charts/chart" in n)
+    strokes = len(re.findall(r"<(?:c:)?errBars>", made))
+    assert (
+        drawn.count("<c:errBars>")
+        == strokes
+        > sum(line.reach is not None for chart in AT_THE_SAW for line in chart.lines)
+    )
