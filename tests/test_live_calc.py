@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import signal
@@ -69,6 +70,21 @@ sheet.Charts.addNewByName("My chart", Rectangle(0, 3000, 9000, 6000), (area.getR
 COUNT_CHARTS = f"""
 sheet = document.Sheets.getByName("{OWN_SHEET}")
 print(sheet.Charts.getElementNames(), sheet.getCellRangeByName("B4").getValue())
+"""
+FORMATS = """
+import json
+shown = {}
+for sheet in document.Sheets:
+    groups = sheet.getUniqueCellFormatRanges()
+    looks = shown[sheet.Name] = {}
+    for group in (groups.getByIndex(n) for n in range(groups.getCount())):
+        look = group.CellStyle, group.NumberFormat
+        for area in group.getRangeAddresses():
+            right, bottom = min(area.EndColumn, 40), min(area.EndRow, 600)
+            for row in range(area.StartRow, bottom + 1):
+                for column in range(area.StartColumn, right + 1):
+                    looks[f"{row} {column}"] = look
+print(json.dumps(shown))
 """
 UNDO_STEPS = "print(document.getUndoManager().getAllUndoActionTitles())"
 PROTECT = "document.Sheets.getByName(sys.argv[2]).protect('')"
@@ -255,13 +271,45 @@ def same(shown: Any, wanted: Any) -> bool:
     return abs(value - wanted) <= 1e-9 * max(1.0, abs(wanted))
 
 
-def test_one_undo_takes_a_whole_refill_back_in_soffice(office: Office, model: Model) -> None:
+def all_of(office: Office) -> dict[str, Any]:
+    """Every cell of the document: values, formulas, styles and number formats."""
+    formats = json.loads(office.run(FORMATS))
+    with office.book() as book:
+        return {name: (book.ask("sheet", sheet=name), looks) for name, looks in formats.items()}
+
+
+def test_undo_and_redo_of_a_refill_bring_every_cell_back_in_soffice(
+    office: Office, model: Model
+) -> None:
+    """An edit that moves, fills and empties cells of many blocks."""
     type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
-    before = values_of(office, "snapshot_value")
+    type_in(office, "in_building_length_ft", 0, 0, 9.0)
+    before = all_of(office)
     refilled(office, model)
-    assert values_of(office, "snapshot_value") != before
+    after = all_of(office)
+    assert sum(before[name] != after[name] for name in before) > 5
     office.run("document.getUndoManager().undo()")
-    assert values_of(office, "snapshot_value") == before
+    assert differing(all_of(office), before) == []
+    office.run("document.getUndoManager().redo()")
+    assert differing(all_of(office), after) == []
+
+
+def differing(found: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
+    """Cells, and formats of sheets, that are not what is wanted."""
+    assert found.keys() == wanted.keys()
+    said = [
+        f"{name} {place}: {look}, not {wanted[name][1][place]}"
+        for name, (_, looks) in found.items()
+        for place, look in looks.items()
+        if look != wanted[name][1][place]
+    ]
+    for name, (sheet, _) in found.items():
+        for what in ("values", "formulas"):
+            for r, (row, there) in enumerate(zip(sheet[what], wanted[name][0][what], strict=True)):
+                for c, (one, other) in enumerate(zip(row, there, strict=True)):
+                    if one != other:
+                        said.append(f"{name}!{address(r + 1, c + 1)} {what}: {one!r} {other!r}")
+    return said
 
 
 def test_an_input_that_cannot_be_read_leaves_the_soffice_document_alone(

@@ -167,10 +167,21 @@ class Document:
 
     def _put(self, area: Any, block: dict[str, Any]) -> None:
         if not block["formula"]:
+            # Formats are a person's, and what is written may turn them to text.
+            formats = self._formats(area)
+            # An undo of values alone leaves them in cells that were blank before; one of an array
+            # formula brings the whole area back.
+            area.setArrayFormula("=0")
+            area.setArrayFormula("")
             # None would become an error value; an empty text empties the cell.
             area.setDataArray(
                 tuple(tuple("" if v is None else v for v in r) for r in block["rows"])
             )
+            for cells, now in self._formats(area):
+                for address in cells.getRangeAddresses():
+                    for had, number in formats:
+                        if number != now and had.queryIntersection(address).getCount():
+                            had.queryIntersection(address).NumberFormat = number
             return
         parser = self.model.createInstance("com.sun.star.sheet.FormulaParser")
         parser.CompileEnglish = True
@@ -181,6 +192,13 @@ class Document:
             for c, text in enumerate(row):
                 cell = area.getCellByPosition(c, r)
                 cell.setTokens(parser.parseFormula(text, cell.getCellAddress()))
+
+    @staticmethod
+    def _formats(area: Any) -> list[tuple[Any, int]]:
+        """Cells of an area that look alike, and their number format."""
+        groups = area.getUniqueCellFormatRanges()
+        each = (groups.getByIndex(n) for n in range(groups.getCount()))
+        return [(group, group.NumberFormat) for group in each]
 
     @staticmethod
     def _put_back(done: list[tuple[Any, Any, Any]]) -> None:
