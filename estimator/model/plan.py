@@ -96,7 +96,7 @@ LINES = PLAN.table(
     index=True,
     counts=Hours,
     shows=Appearance(
-        characters={"plan_task": 34, "plan_trade": 11},
+        characters={"plan_task": 34, "plan_trade": 11, "plan_from": 12, "plan_to": 12},
         aside=("plan_place", "plan_at", "plan_days"),
         standing=("plan_at",),
     ),
