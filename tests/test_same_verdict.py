@@ -60,9 +60,9 @@ ENTRIES = (
 TRUTH = Entry("a truth value", "=TRUE()", Formula("TRUE()", True))
 PLAIN = (
     *("length", "length of an option", "choice", "choice of an option", "text of a table"),
-    *("length of a table", "reading"),
+    "reading",
 )
-"""Kinds of cell without a format of numbers, under which LibreOffice takes a truth for a number."""
+"""Kinds of cell in the format of texts; under any other LibreOffice takes a truth for a number."""
 
 TYPED = (
     ("length", ("in_building_length_ft",)),
