@@ -14,6 +14,7 @@ from __future__ import annotations
 import hashlib
 import os
 import pickle
+import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -49,7 +50,7 @@ def _remembering(solver: Solver, measure: str, folder: Path, active: Callable[[]
         began = time.process_time()
         answer = solver.function(reads)
         if time.process_time() - began >= WORTH_S:
-            beside = kept.with_suffix(f".{os.getpid()}")
+            beside = kept.with_suffix(f".{os.getpid()}-{threading.get_ident()}")
             beside.write_bytes(pickle.dumps(dict(answer)))
             beside.replace(kept)
         return answer

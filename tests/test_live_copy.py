@@ -199,7 +199,7 @@ def test_the_copy_is_a_sound_macro_enabled_workbook_without_a_macro(
     assert settings_of(package)["UDF MODULES"] == "estimator.live.udfs"
     book = openpyxl.load_workbook(io.BytesIO(live))
     sheet, cell = spot(live, "cut_cost")
-    assert book[sheet][cell].value.ref == "E7:J18"
+    assert book[sheet][cell].value.ref == "E7:J19"
     shown = openpyxl.load_workbook(io.BytesIO(live), data_only=True)
     before = openpyxl.load_workbook(io.BytesIO(demo_book), data_only=True)
     for name in ("cut_cost", "total_cost", "overall_flag", "piece_cut"):

@@ -148,6 +148,8 @@ def _cell(item: Quantity, value: Any, row: int, column: int) -> float | str:
     found = plain(value, where)
     if item.field is not None:
         if item.axis is not None:  # as typed; other inputs have a cell that checks and reads them
+            if found is not None and found == item.field.blank:
+                return item.field.blank
             return read(_as_shown(item.field), found, where)
         if found == "?":
             raise InputError("the input can't be read.", where=item.label, cure="Correct it.")

@@ -5,7 +5,7 @@ What is left keeps its order. Where there are too many, blank lines go, the last
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.file_port import FilePort
@@ -38,6 +38,33 @@ def lines_kept(
         kept = _kept(port, names, last - first + 1)
         found.update(dict.fromkeys(names, kept))
     return found
+
+
+def lost_lines(
+    kept: Mapping[str, Kept],
+    made: Mapping[str, tuple[str, Range]],
+    new: Mapping[str, tuple[str, Range]],
+    new_name: Callable[[str], str],
+) -> Iterator[tuple[str, int, int]]:
+    """Typed cells of the template that stand for lines which a table lost: these are blank.
+
+    Lines that the template has and the workbook's own had not from the start are not among them.
+
+    Args:
+        kept: By name in the workbook, its lines, as :func:`lines_kept` gives them.
+        made: Sheet and cells of every name when the workbook was made.
+        new: Sheet and cells of every name of the template.
+        new_name: Name in the template of a name of the workbook.
+
+    Yields:
+        Sheet of the template, row and column.
+    """
+    for name in kept.keys() & made.keys():
+        if name.startswith("in_"):
+            home, area = new[new_name(name)]
+            for line in range(len(kept[name]), min(made[name][1].rows, area.rows)):
+                for column in range(area.column1, area.column2 + 1):
+                    yield home, area.row1 + line, column
 
 
 def _kept(port: FilePort, names: Iterable[str], capacity: int) -> Kept:

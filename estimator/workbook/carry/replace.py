@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from estimator.rows import MARKS_SHEET, OPTION_KEYS
 from estimator.workbook.carry.insert import Insertion, Plan
-from estimator.workbook.carry.lines import lines_kept
+from estimator.workbook.carry.lines import lines_kept, lost_lines
 from estimator.workbook.carry.match import Match, forward, match, placed
 from estimator.workbook.carry.own_cells import Own, blocks_of_lines, others, typed, typed_over
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
@@ -330,7 +330,11 @@ class Replacement:
             else:
                 edits[sheet, address(*spot)] = None if own.content.blank else value
         self._new_columns(edits)
-        return edits
+        lost = lost_lines(
+            self._lines, self.made.ranges, self.template.ranges(), self.found.new_name
+        )
+        blanks = ((self.found.titles[home], address(row, column)) for home, row, column in lost)
+        return {**dict.fromkeys(blanks), **edits}
 
     def _new_columns(self, edits: dict[tuple[str, str], Edit]) -> None:
         """Typed columns that old tables had not: the template's entry for the same line, or blank.
