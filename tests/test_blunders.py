@@ -8,34 +8,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from spots import fitted, grid, rotation
 from survey_rates import GROUNDS, LAYOUTS, NONE, Rates, drawn, rates
 
 from estimator.model.solvers.misread import slips
 from estimator.solve.blunders import Blunder, Slip, blunders
-from estimator.solve.surface import Ground, fit_ground
+from estimator.solve.surface import Ground
 
 pytestmark = pytest.mark.slow
 SURVEYS = int(os.environ.get("BLUNDER_SURVEYS", "3"))
 """Surveys of each ground and layout in which slips are looked for; a hundred take six minutes."""
 A_FOOT = (Slip(1.0, "a foot"), Slip(-1.0, "a foot"))
-
-
-def names(n: int) -> tuple[str, ...]:
-    return tuple(f"Survey row {i + 5}" for i in range(n))
-
-
-def grid(columns: int, rows: int, step: float = 10.0) -> np.ndarray:
-    x, y = np.meshgrid(np.arange(columns) * step, np.arange(rows) * step)
-    return np.stack([x.ravel(), y.ravel()], axis=1)
-
-
-def fitted(points: object, heights: object) -> Ground:
-    return fit_ground(points, heights, names(len(np.asarray(heights))))
-
-
-def rotation(deg: float) -> np.ndarray:
-    t = np.deg2rad(deg)
-    return np.array([[np.cos(t), np.sin(t)], [-np.sin(t), np.cos(t)]])
 
 
 def again(found: list[Blunder]) -> list[str]:
