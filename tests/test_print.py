@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 from pathlib import Path
 
+import openpyxl
 import pytest
 from books import opened
 from libreoffice import needs_libreoffice
@@ -124,6 +125,14 @@ def test_what_is_no_pdf_is_not_written_over(
     assert cli.main(["print", str(book), "--for", "saw", "-o", str(notes)]) == 2
     assert told in capsys.readouterr().err
     assert notes.read_text() == "measured on Tuesday"
+
+
+def test_a_workbook_of_another_kind_has_no_such_pages(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    openpyxl.Workbook().save(tmp_path / "other.xlsx")
+    assert cli.main(["print", str(tmp_path / "other.xlsx"), "--for", "lot"]) == 2
+    assert "made by this estimator" in capsys.readouterr().err
 
 
 def test_a_sheet_that_is_gone_is_named(demo_book: bytes) -> None:

@@ -62,6 +62,7 @@ def print_pages(
     if target.exists() and not _is_pdf(target):
         raise FileError("there is a file of that name that is no PDF.", where=target.name)
     package = Package.open(read_file(book_path), label=book_path.name)
+    book = check_book(FilePort(package), model)
     tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
     if reader is not None:
         tabs = tabs_for(package, model, reader)
@@ -71,7 +72,6 @@ def print_pages(
             where=book_path.name,
             cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
         )
-    book = check_book(FilePort(package), model)
     copy = print_copy(package, tabs, foot(book.values), FOOTER)
     write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
     return Printed(target, tuple(tabs), book)
