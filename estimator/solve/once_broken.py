@@ -99,9 +99,26 @@ def _broken(places: Floats, turn: float, breaks: Iterable[float]) -> Floats:
     return np.column_stack([_flat(places), *(np.maximum(across - b, 0) for b in breaks)])
 
 
+def _reach(places_ft: Floats) -> float:
+    """How far the readings reach from the middle of them."""
+    return float(np.hypot(*(places_ft - places_ft.mean(axis=0)).T).max())
+
+
+def _first_turn(places: Floats, heights: Floats) -> float:
+    """Direction from the middle to the farthest reading, of those the highest.
+
+    Search begins there, so that it takes the same steps however the survey is turned.
+    """
+    x, y = (places - places.mean(axis=0)).T
+    away = np.hypot(x, y)
+    far = np.flatnonzero(away >= away.max() * (1 - SLIGHT))
+    first = far[int(np.argmax(heights[far]))]
+    return math.atan2(y[first], x[first])
+
+
 def smooth_surfaces(places_ft: Floats, heights_ft: Floats) -> list[Surface]:
     """The plane through readings, and the surface curved in one piece, if there are enough."""
-    scale = float(np.ptp(places_ft, axis=0).max())
+    scale = _reach(places_ft)
     found = []
     for terms in (_flat(places_ft / scale), _curved(places_ft / scale)):
         if len(heights_ft) >= terms.shape[1]:
@@ -117,7 +134,7 @@ def broken_surfaces(places_ft: Floats, heights_ft: Floats) -> Iterator[Surface]:
     A bank has the same slope above and below; other slopes on either side of two breaks, and
     another between them, need readings there that tell it.
     """
-    scale = float(np.ptp(places_ft, axis=0).max())
+    scale = _reach(places_ft)
     search = _Search(places_ft / scale, heights_ft)
     for kind in _KINDS:
         best = search.best(kind)
@@ -168,7 +185,8 @@ class _Search:
         self.beside = min(max(FEWEST_BESIDE, len(heights) // SHARE_BESIDE), MOST_BESIDE)
         self.plane = np.linalg.qr(_flat(places))[0]
         self.heights = heights - self.plane @ (self.plane.T @ heights)
-        self.trials = [self._trial(k * math.pi / TURNS) for k in range(TURNS)]
+        first = _first_turn(places, heights)
+        self.trials = [self._trial(first + k * math.pi / TURNS) for k in range(TURNS)]
 
     def _trial(self, turn: float) -> _Trial:
         across = np.sort(_across(self.places, turn))
