@@ -266,7 +266,7 @@ def test_four_packs_and_binary_dust_are_four_packs() -> None:
     for pack in (0.7, 0.1, 0.3):
         order = aggregate.stone_order_yd3(as_values(3 * pack), as_values(pack))
         assert float(order[0, 0]) == pytest.approx(3 * pack, rel=1e-12)
-        packs = money.item_packs(as_values("x"), as_values(3 * pack), as_values(pack))
+        packs = money.item_packs(as_values("x"), as_values(3 * pack), as_values(0), as_values(pack))
         assert float(packs[0, 0]) == 3
 
 

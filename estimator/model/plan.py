@@ -96,7 +96,7 @@ LINES = PLAN.table(
     index=True,
     counts=Hours,
     shows=Appearance(
-        characters={"plan_task": 34, "plan_trade": 11, "plan_from": 12, "plan_to": 12},
+        characters={"plan_task": 34, "plan_trade": 11},
         aside=("plan_place", "plan_at", "plan_days"),
         standing=("plan_at",),
     ),
@@ -174,12 +174,7 @@ def first_concrete(dig_day: Q, plan_trade: Q, plan_from: Q) -> Q:
     return _first(dig_day, plan_from, plan_trade, "concrete")
 
 
-@PLAN.row(
-    "Lumber, sheets and hardware",
-    fmt=SHORT_DATE,
-    scope="job",
-    note="Timber, carpentry, or concrete, which may need forms.",
-)
+@PLAN.row("Lumber, sheets and hardware, of forms too", fmt=SHORT_DATE, scope="job")
 def first_wood(dig_day: Q, plan_trade: Q, plan_from: Q) -> Q:
     return _first(dig_day, plan_from, plan_trade, "timber", "carpentry", "concrete")
 

@@ -15,18 +15,25 @@ from estimator.workbook.template.painter import Painter
 
 
 def write_terms(painters: Mapping[str, Painter], layout: Layout) -> None:
-    """Turn every label and unit that holds a word of the job into a formula."""
+    """Turn every label and unit that holds a word of the job, and notes below that begin with such
+    a label, into a formula."""
     shown = {
         text: formula
         for item in layout.model.quantities.values()
         for text in (item.label, item.unit)
         if (formula := term_formula(layout, text))
     }
+    notes = tuple(f"{label}: " for label in shown)
     for painter in painters.values():
         for row in painter.sheet.iter_rows():
             for cell in row:
-                if isinstance(cell.value, str) and cell.value in shown:
-                    cell.value = f"={shown[cell.value]}"
+                if not isinstance(cell.value, str):
+                    continue
+                formula = shown.get(cell.value, "")
+                if not formula and cell.value.startswith(notes):
+                    formula = term_formula(layout, cell.value)
+                if formula:
+                    cell.value = f"={formula}"
                     cell.data_type = "f"
 
 
