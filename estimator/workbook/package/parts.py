@@ -27,6 +27,7 @@ from estimator.workbook.package.container import (
     parse_xml_to_change,
     part_key,
     pending,
+    put_in_order,
     read_entries,
     stored,
     to_bytes,
@@ -49,7 +50,6 @@ _RELATION_IDS = (
 _MACRO_TYPES = ("application/vnd.ms-excel.sheet.macroenabled", "macroenabledtemplate")
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
 _XLSM = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
-_AFTER_CALC_PR = BOOK_ORDER[BOOK_ORDER.index("calcPr") + 1 :]
 
 
 @dataclass(frozen=True, slots=True)
@@ -469,13 +469,7 @@ class Package:
         settings = book.find(self.tag("calcPr"))
         if settings is None:
             settings = book.makeelement(self.tag("calcPr"))
-            place = len(book)
-            while place and (
-                not isinstance(book[place - 1].tag, str)
-                or str(book[place - 1].tag).rpartition("}")[2] in _AFTER_CALC_PR
-            ):
-                place -= 1
-            book.insert(place, settings)
+            put_in_order(book, settings, BOOK_ORDER)
         if settings.get("fullCalcOnLoad") in ("1", "true"):
             return {}
         settings.set("fullCalcOnLoad", "1")
