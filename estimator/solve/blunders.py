@@ -142,9 +142,7 @@ def _worst(
             as_read.append(replace(without, rss_ft2=without.rss_ft2 + off * off))
     explained = _explains(_plainest(as_read), places, heights)
     gains = {case.place: _gain(case, as_read, len(heights)) for case in cases}
-    slips = {
-        case.place: _slip(case.off_ft, readings[case.place][1], SLIP_LEAVE_FT) for case in cases
-    }
+    slips = {case.place: _slip(case.off_ft, readings[case.place][1]) for case in cases}
     most = max(gains.values(), default=0.0)
     if most < DOUBTFUL:
         return None
@@ -164,10 +162,10 @@ def _gain(case: _Case, as_read: Sequence[Surface], count: int) -> float:
     return (with_it - _score(case.without, noise2)) / noise2
 
 
-def _slip(off_ft: float, slips: Sequence[Slip], leave_ft: float) -> str:
-    """Words of the slip that is nearest to a residual, if it is that within the leave."""
+def _slip(off_ft: float, slips: Sequence[Slip]) -> str:
+    """Words of the slip that is nearest to a residual, if near enough to be it."""
     nearest = min(slips, key=lambda each: abs(each.off_ft - off_ft), default=None)
-    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= leave_ft else ""
+    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= SLIP_LEAVE_FT else ""
 
 
 def _score(surface: Surface, noise2: float) -> float:
