@@ -8,7 +8,7 @@ import random
 from collections import Counter
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from estimator.errors import InputError, SolveError
@@ -102,14 +102,20 @@ prices = st.integers(min_value=100, max_value=900).map(lambda n: n / 100)
 
 @st.composite
 def tiny_jobs(draw: st.DrawFn) -> tuple[list[Piece], list[Stock], Saw]:
-    lengths = draw(st.lists(eighths, min_size=1, max_size=6))
+    # Lengths and prices close to one another leave many plans of equal cost.
+    near = draw(st.booleans())
+    length = (
+        st.sampled_from([14.75, 15.0, *(26 + n / 8 for n in range(-4, 5))]) if near else eighths
+    )
+    price = st.sampled_from([1.0, 1.01, 1.02]) if near else prices
+    lengths = draw(st.lists(length, min_size=1, max_size=6))
     pieces = [Piece(f"p{k}", length, 1) for k, length in enumerate(lengths)]
     n = draw(st.integers(1, 3))
     stocks = [
         Stock(
             f"s{k}",
             draw(st.integers(40, 96)),
-            draw(prices),
+            draw(price),
             draw(st.one_of(st.none(), st.integers(0, 3))),
         )
         for k in range(n)
@@ -131,6 +137,22 @@ def yard_jobs(draw: st.DrawFn) -> tuple[list[Piece], list[Stock]]:
 
 @settings(max_examples=60, deadline=None)
 @given(tiny_jobs())
+@example(
+    # Two plans of equal cost whose longest off-cuts differ by an eighth.
+    (
+        [Piece(f"p{k}", x, 1) for k, x in enumerate((14.75, 25.875, 26.0, 26.0, 26.125))],
+        [Stock("s0", 66, 1.01), Stock("s1", 40, 1.00)],
+        Saw(kerf_in=0.0, end_trim_in=0.0, over_length_in=0.5),
+    )
+)
+@example(
+    # The only board long enough is not in stock without a limit.
+    (
+        [Piece(f"p{k}", x, 1) for k, x in enumerate((25.375, 49.75, 7.375, 30.75))],
+        [Stock("s0", 72, 1.00, 2), Stock("s1", 91, 1.00, 0)],
+        Saw(kerf_in=0.25, end_trim_in=0.0, over_length_in=0.5),
+    )
+)
 def test_small_jobs_match_every_way_of_cutting_tried_by_hand(
     job: tuple[list[Piece], list[Stock], Saw],
 ) -> None:

@@ -40,11 +40,11 @@ def _most_left(
     stock costs, less the gap; the table tells how short pieces of that worth can be.
     """
     most = 0
-    for s, capacity in enumerate(problem.capacity):
+    for s, room in enumerate(rooms):
         least = problem.weight[s] * SCALE - relaxation.stock_values[s] - gap
-        lengths = np.flatnonzero(relaxation.table[0, : capacity + 1] >= least)
+        lengths = np.flatnonzero(relaxation.table[0, : problem.capacity[s] + 1] >= least)
         if len(lengths) and problem.limit[s] != 0:
-            most = max(most, rooms[s] - int(lengths[0]) * unit)
+            most = max(most, room - int(lengths[0]) * unit)
     return most
 
 
@@ -99,9 +99,9 @@ def finish(
     weight_row, one_row, fit_row = m + n, m + n + 1, m + n + 2
     entries: list[tuple[float, float, list[tuple[int, float]]]] = []
     for s, p in usable:
-        most = max(math.ceil(d / a) for d, a in zip(problem.demand, p, strict=True) if a)
+        times = max(math.ceil(d / a) for d, a in zip(problem.demand, p, strict=True) if a)
         fills = [(i, float(a)) for i, a in enumerate(p) if a]
-        entries.append((0.0, most, [*fills, (m + s, 1.0), (weight_row, problem.weight[s])]))
+        entries.append((0.0, times, [*fills, (m + s, 1.0), (weight_row, problem.weight[s])]))
     for s in stocks:
         links = [(m + s, 1.0), (weight_row, problem.weight[s]), (one_row, 1.0)]
         entries.append((-float(rooms[s]), 1.0, [*links, (fit_row, float(problem.capacity[s]))]))
