@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 SheetRole = Literal["answer", "input", "computed", "take-along", "trust"]
-Reader = Literal["lot", "yard", "saw"]
+Reader = Literal["lot", "yard", "saw", "customer"]
 """Where a page is carried to, and read."""
 Drawing = Literal["bar", "drawing"]
 Dash = Literal["solid", "dash", "sysDot", "sysDash", "lgDashDot", "none"]
@@ -310,12 +310,14 @@ class SheetAppearance:
         upright: Whether its pages stand, with slim columns of options, so that more is on one.
         dimmed: Key of a row; an option for which it is above 0 is shown in grey.
         reader: Where its pages are carried to, if they are.
+        one_page: Whether all that is printed of it stands on one page.
     """
 
     role: SheetRole | None = None
     reader: Reader | None = None
     large: bool = False
     upright: bool = False
+    one_page: bool = False
     dimmed: str = ""
     widths: tuple[float, ...] = ()
     label_columns: int = 0

@@ -144,7 +144,7 @@ def _parser() -> argparse.ArgumentParser:
     pages.add_argument(
         "--for",
         dest="reader",
-        choices=("lot", "yard", "saw", "file"),
+        choices=("lot", "yard", "saw", "customer", "file"),
         required=True,
         help="where they are carried to; file: every page",
     )

@@ -57,6 +57,7 @@ def with_foot(data: bytes, sheet: str, foot: str) -> bytes:
     ("reader", "titles"),
     [
         ("lot", ("Field Sheet: stakes", "Pictures: the sides")),
+        ("customer", ("Quote for the base of an outbuilding",)),
         ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks")),
     ],
 )

@@ -5,11 +5,51 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
+from estimator.inputs import Field
 from estimator.measures import ITEM_UNIT
 from estimator.model.charts import CALENDAR_DRAWN
+from estimator.model.job import JOB
 from estimator.model.plan import DELIVERIES, PLAN
-from estimator.rows import Sheet
+from estimator.rows import Chapter, Sheet
 from estimator.vocabulary import Q, nth, nth_largest, pick, position, rounded
+
+ORDER = Chapter()
+ORDER.section(
+    "Order of material",
+    folded={
+        "tip_place": "tipped #",
+        "delivery_hours": "taken #",
+        "alike_allowed": "another make or size #",
+    },
+)
+for _field in (
+    Field(
+        "tip_place",
+        "Where loads are tipped",
+        kind="text",
+        default="",
+        needed=False,
+        note="Such as: on the gravel left of the gate. Stone that is tipped in the wrong place is moved by hand.",
+    ),
+    Field(
+        "delivery_hours",
+        "When loads are taken",
+        kind="text",
+        default="",
+        needed=False,
+        note="Such as: weekdays, 7 to 15 h, call before.",
+    ),
+    Field(
+        "alike_allowed",
+        "Another make or size in place of what is ordered",
+        kind="choice",
+        default="only if asked first",
+        choices=("no", "only if asked first", "yes"),
+        note="Treated wood for the ground, hangers and anchors are never exchanged unasked.",
+    ),
+):
+    ORDER.typed(_field, scope="job")
+JOB.take(ORDER, before="Skirting and permit")
 
 BUY_LIST = Sheet(
     "Buy List",
@@ -57,6 +97,10 @@ def buy_delivery(load_fee: Q) -> Q:
     return rounded(np.sum(load_fee), 2)
 
 
+BUY_LIST.mirror("buy_tip", "tip_place", "Loads are tipped", kind="text", scope="job")
+BUY_LIST.mirror("buy_hours", "delivery_hours", "Loads are taken", kind="text", scope="job")
+BUY_LIST.mirror("buy_alike", "alike_allowed", "Another make or size", kind="text", scope="job")
+
 BUY_LIST.take(DELIVERIES)
 
 LIST = BUY_LIST.table(
@@ -66,7 +110,15 @@ LIST = BUY_LIST.table(
     index=True,
     shows=Appearance(
         printed_rows=40,
-        characters={"line_supplier": 17, "line_item": 42, "line_use": 9, "line_unit": 9},
+        characters={
+            "line_supplier": 16,
+            "line_item": 50,
+            "line_article": 10,
+            "line_use": 9,
+            "line_unit": 8,
+            "line_got": 5,
+            "line_really_paid": 9,
+        },
         aside=("line_place", "line_material"),
     ),
 )
@@ -86,6 +138,13 @@ def line_supplier(line_place: Q, item_supplier_no: Q, supplier_name: Q) -> Q:
 @LIST.column("Item", kind="text")
 def line_item(line_place: Q, item_name: Q) -> Q:
     return np.where(line_place > 0, nth(item_name, np.maximum(line_place, 1)), "")
+
+
+@LIST.column("Article", kind="text", note="Of the supplier; blank for the other one of two.")
+def line_article(line_place: Q, item_article: Q, item_from_other: Q) -> Q:
+    place = np.maximum(line_place, 1)
+    own = np.where(nth(item_from_other, place) == 1, "", nth(item_article, place))
+    return np.where(line_place > 0, own, "")
 
 
 @LIST.column("Use category", kind="text", note="On the tag of treated wood.")
@@ -124,14 +183,19 @@ def line_price(line_place: Q, item_paid: Q) -> Q:
     return np.where(line_place > 0, nth(item_paid, np.maximum(line_place, 1)), 0)
 
 
-@LIST.column("Lead time", "days", fmt="0")
-def line_lead_days(line_place: Q, item_lead_days: Q) -> Q:
-    return np.where(line_place > 0, nth(item_lead_days, np.maximum(line_place, 1)), 0)
-
-
 @LIST.column("Cost", "$", fmt="#,##0.00")
 def line_cost(line_packs: Q, line_price: Q) -> Q:
     return rounded(line_packs * line_price, 2)
+
+
+@LIST.column("Got", kind="text", note="To tick when it is there.")
+def line_got(line_packs: Q) -> Q:
+    return np.where(line_packs > 0, "[   ]", "")
+
+
+@LIST.column("Really paid, a pack", kind="text", note="To write in; later on Prices.")
+def line_really_paid(line_packs: Q) -> Q:
+    return np.where(line_packs > 0, "..........", "")
 
 
 @LIST.column("Material", "$", fmt="#,##0.00", note="Without rental and fees.")

@@ -12,6 +12,7 @@ from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
 from estimator.model.cost.ranking import RANKING
+from estimator.model.cost.sale import SALE
 from estimator.model.cost.site import SITE
 from estimator.rows import Sheet
 
@@ -26,6 +27,7 @@ COST = Sheet(
     HOURS,
     CALENDAR,
     MONEY,
+    SALE,
     RANKING,
     GROUPS,
     ACTUALS,

@@ -91,7 +91,7 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
         workings_row=builder.workings_row,
         helper=helper,
         by_option=builder.by_option,
-        printed=tuple(_printed(builder.parts, last)),
+        printed=tuple(_printed(builder.parts, last, from_top=sheet.shows.reader != "customer")),
         titles=_titles(builder),
         size=text_size(sheet),
     )
@@ -317,10 +317,13 @@ def _notes_first(parts: list[Section | Table | Notes]) -> list[Section | Table |
     return [*parts[:first], *notes, *others]
 
 
-def _printed(parts: list[Part], last: int) -> list[Range]:
-    """What is printed: a new page begins where rows of a table are left out."""
+def _printed(parts: list[Part], last: int, *, from_top: bool) -> list[Range]:
+    """What is printed: a new page begins where rows of a table are left out.
+
+    What heads a sheet is for those who work with it: a page for others begins at its first part.
+    """
     areas: list[Range] = []
-    first, end = 1, HEADER_ROW - 1
+    first, end = int(from_top), HEADER_ROW - 1
     for part in parts:
         if isinstance(part, TablePlan) and not part.printed_row:
             continue

@@ -92,8 +92,10 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             for part, block in blocks:
                 _in_use(painter, layout, part, block)
             starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
-            upright = shown[name].upright
-            _page(painter, list(plan.printed), plan.titles, starts, paper, upright=upright)
+            whole, upright = shown[name].one_page, shown[name].upright
+            pages = {} if whole else starts
+            _page(painter, list(plan.printed), plan.titles, pages, paper, upright=upright)
+            painter.sheet.page_setup.fitToHeight = int(whole)
             _view(painter, _freeze(plan), TABS[plan.role])
         _leave_out_empty(painter)
     lists, snapshot = layout.lists, layout.snapshot
@@ -397,10 +399,12 @@ def _page(
     sheet.page_setup.orientation = "portrait" if upright else "landscape"
     scale = min(1.0, (paper.upright if upright else paper.lying) / width)
     height = (paper.long_pt if upright else paper.short_pt) / scale
-    heads = sum(painter.height(row) for row in range(titles[0], titles[1] + 1))
+    headed = areas[0].row1 <= titles[0]
+    heads = sum(painter.height(row) for row in range(titles[0], titles[1] + 1)) if headed else 0.0
     pages = _split(painter, areas, starts, height, heads)
     sheet.print_area = ",".join(range_text(area) for area in pages)
-    sheet.print_title_rows = f"{titles[0]}:{titles[1]}"
+    if headed:
+        sheet.print_title_rows = f"{titles[0]}:{titles[1]}"
     sheet.page_setup.paperSize = paper.code
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0

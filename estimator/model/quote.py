@@ -1,0 +1,329 @@
+"""Sheet Quote: what is offered to a customer for how much, without hours, costs or margin."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from estimator.appearance import Appearance, SheetAppearance
+from estimator.inputs import Field
+from estimator.model.cost.groups import NAMES
+from estimator.model.job import JOB
+from estimator.model.prices import CATEGORIES
+from estimator.model.tape import tape
+from estimator.rows import OPTION_KEYS, Chapter, Sheet
+from estimator.units import IN_PER_FT
+from estimator.vocabulary import Q, join, nth, one_of, pick, rounded
+
+OFFERS: Final = 2
+"""Options that one quote may offer."""
+
+STAGES: Final = (
+    "with the order",
+    "when the material is on the lot",
+    "when the work is done",
+)
+MATERIAL: Final = {
+    "stone": "Crushed stone",
+    "soil": "Soil brought in",
+    "fabric": "Fabric under the stone",
+    "lumber": "Timbers, skids, beams, joists and boards",
+    "sheet": "Sheets",
+    "concrete": "Concrete",
+    "steel": "Reinforcement and steel parts",
+    "block": "Concrete blocks",
+    "hardware": "Fasteners, hangers, ties and anchors",
+    "rental": "Hire of machines and tools",
+    "delivery": "Deliveries",
+    "fee": "Fees",
+}
+"""What a customer reads for each category of the price book."""
+PARTS: Final = (
+    *(MATERIAL[name] for name in CATEGORIES),
+    "Labour",
+    "Trips, clean-up and disposal",
+    "Steps or a ramp at the door",
+    "Skirting round the floor",
+    "Building permit",
+)
+ERRANDS: Final = NAMES.index("labour: errands") + 1
+
+TERMS = Chapter()
+TERMS.section(
+    "Quote to a customer",
+    folded={
+        "quote_number": "number #",
+        "quote_from": "from #",
+        "customer_name": "to #",
+        "customer_place": "at #",
+        "quote_days": "valid for #",
+        "second_option": "beside the chosen option #",
+        "price_step": "rounded up to #",
+        "sale_tax_share": "tax #",
+        "deposit_share": "# with the order",
+        "delivery_share": "# with the material",
+    },
+)
+for _field in (
+    Field("quote_number", "Number of the quote", kind="text", default="", needed=False),
+    Field(
+        "quote_from",
+        "Offered by",
+        kind="text",
+        default="",
+        needed=False,
+        note="Your name and address.",
+    ),
+    Field("customer_name", "Customer", kind="text", default="", needed=False),
+    Field("customer_place", "Address of the customer", kind="text", default="", needed=False),
+    Field("quote_days", "The quote holds for", "days", "whole", 30, 1, 365),
+    Field(
+        "second_option",
+        "Option offered beside the chosen one",
+        kind="choice",
+        choices=OPTION_KEYS,
+        needed=False,
+        when_blank="Blank: none.",
+    ),
+    Field(
+        "price_step",
+        "Prices are rounded up to",
+        "$",
+        default=1,
+        low=0,
+        high=1000,
+        fmt="0.00",
+        note="0: not rounded.",
+    ),
+    Field(
+        "sale_tax_share",
+        "Tax on the sale",
+        "share",
+        "share",
+        0,
+        0,
+        0.5,
+        fmt="0.00%",
+        note="On the price to a customer; ask what holds for work on a lot where you are.",
+    ),
+    Field("deposit_share", "Paid with the order", "share", "share", 0.3, 0, 1, fmt="0%"),
+    Field(
+        "delivery_share",
+        "Paid when the material is on the lot",
+        "share",
+        "share",
+        0.4,
+        0,
+        1,
+        fmt="0%",
+        note="At most what the payment before it leaves; the rest is paid when the work is done.",
+    ),
+):
+    TERMS.typed(_field, scope="job")
+JOB.take(TERMS, before="Skirting and permit")
+
+QUOTE = Sheet(
+    "Quote",
+    "Quote: what is offered to a customer",
+    "For the customer. What stands here is typed on Job; no hours, costs or margin are shown.",
+    shows=SheetAppearance(role="take-along", reader="customer", upright=True, one_page=True),
+)
+
+QUOTE.section("Quote for the base of an outbuilding")
+QUOTE.mirror("quote_ref", "quote_number", "Number", kind="text", scope="job")
+QUOTE.mirror("quote_date", "estimate_date", "Date", fmt="yyyy-mm-dd;;", scope="job")
+
+
+@QUOTE.row("Valid until", fmt="yyyy-mm-dd;;", scope="job")
+def quote_until(estimate_date: Q, quote_days: Q) -> Q:
+    return np.where(estimate_date > 0, estimate_date + quote_days, 0)
+
+
+QUOTE.mirror("quote_by", "quote_from", "From", kind="text", scope="job")
+QUOTE.mirror("quote_to", "customer_name", "To", kind="text", scope="job")
+QUOTE.mirror("quote_to_place", "customer_place", "Address", kind="text", scope="job")
+QUOTE.mirror("quote_where", "job_place", "Place of the work", kind="text", scope="job")
+
+
+@QUOTE.row("Floor of the building", kind="text", scope="job")
+def quote_size(building_length_ft: Q, building_width_ft: Q) -> Q:
+    along, across = tape(building_length_ft * IN_PER_FT), tape(building_width_ft * IN_PER_FT)
+    return np.where(building_length_ft > 0, join(along, " x ", across), "")
+
+
+@QUOTE.row("State of this quote", kind="text", scope="job")
+def quote_state(offer_option: Q, stale_worst: Q, checks_failed: Q, unpriced: Q) -> Q:
+    first, second = nth(offer_option, 1), nth(offer_option, 2)
+
+    def over(amount: Q) -> Q:
+        return _of(amount, first) + _of(amount, second) > 0
+
+    fails = np.where(over(checks_failed), "draft: an option fails a check, see Checks", "final")
+    bare = np.where(over(unpriced), "draft: an item has no price, see Checks", fails)
+    old = np.where(stale_worst == 2, "draft: out of date, to be refilled", bare)
+    return np.where(first > 0, old, "draft: nothing is worked out yet, see Start")
+
+
+PRICE = QUOTE.table(
+    "offer",
+    "Price",
+    OFFERS,
+    index=True,
+    shows=Appearance(characters={"offer": 40}, aside=("offer_option",)),
+)
+
+
+@PRICE.column("Offered", kind="text")
+def offer(offer_option: Q, option_name: Q, option_kind: Q) -> Q:
+    number = np.maximum(offer_option, 1)
+    name, kind = pick(option_name, number), pick(option_kind, number)
+    told = np.where(name == "", kind, join(name, " (", kind, ")"))
+    return np.where(offer_option > 0, told, "")
+
+
+def _of(amount: Q, option: Q) -> Q:
+    """An amount of the option offered; nothing without one."""
+    return np.where(option > 0, pick(amount, np.maximum(option, 1)), 0)
+
+
+@PRICE.column("Before tax on the sale", "$", fmt="#,##0.00;;")
+def offer_price(offer_option: Q, sale_price: Q) -> Q:
+    return _of(sale_price, offer_option)
+
+
+@PRICE.column("Tax on the sale", "$", fmt="#,##0.00;;")
+def offer_tax(offer_option: Q, sale_tax: Q) -> Q:
+    return _of(sale_tax, offer_option)
+
+
+@PRICE.column("Price with tax", "$", fmt="#,##0.00;;")
+def offer_total(offer_option: Q, sale_total: Q) -> Q:
+    return _of(sale_total, offer_option)
+
+
+@PRICE.column("Option", fmt="0;;")
+def offer_option(offer_no: Q, chosen_used: Q, chosen_no: Q, second_option: Q, option_used: Q) -> Q:
+    number: Q = 0
+    for place, key in enumerate(OPTION_KEYS, 1):
+        number = np.where(second_option == key, place, number)
+    another = (number > 0) & (number != chosen_no)
+    second = np.where(another & (pick(option_used, np.maximum(number, 1)) == 1), number, 0)
+    return np.where(chosen_used == 1, np.where(offer_no == 1, chosen_no, second), 0)
+
+
+STAGE = QUOTE.table("stage", "Payments, with tax", len(STAGES), index=True)
+
+
+@STAGE.column("When", kind="text")
+def stage_when(stage_no: Q) -> Q:
+    return one_of(STAGES, stage_no - 1)
+
+
+@STAGE.column("Share", fmt="0%")
+def stage_share(stage_no: Q, deposit_share: Q, delivery_share: Q) -> Q:
+    second = np.minimum(delivery_share, 1 - deposit_share)
+    later = np.where(stage_no == 2, second, 1 - deposit_share - second)
+    return np.where(stage_no == 1, deposit_share, later)
+
+
+def _stage(stage_no: Q, stage_share: Q, total: Q, deposit_share: Q, delivery_share: Q) -> Q:
+    """A payment; the last is what the rounded ones before it leave."""
+    second = np.minimum(delivery_share, 1 - deposit_share)
+    last = total - rounded(total * deposit_share, 2) - rounded(total * second, 2)
+    return rounded(np.where(stage_no < len(STAGES), total * stage_share, last), 2)
+
+
+@STAGE.column("First offer", "$", fmt="#,##0.00;;")
+def stage_first(
+    stage_no: Q, stage_share: Q, offer_total: Q, deposit_share: Q, delivery_share: Q
+) -> Q:
+    return _stage(stage_no, stage_share, nth(offer_total, 1), deposit_share, delivery_share)
+
+
+@STAGE.column("Second offer", "$", fmt="#,##0.00;;")
+def stage_second(
+    stage_no: Q, stage_share: Q, offer_total: Q, deposit_share: Q, delivery_share: Q
+) -> Q:
+    return _stage(stage_no, stage_share, nth(offer_total, 2), deposit_share, delivery_share)
+
+
+SCOPE = QUOTE.table(
+    "scope",
+    "What is in the price",
+    len(PARTS),
+    index=True,
+    shows=Appearance(characters={"scope_what": 40}),
+)
+
+
+@SCOPE.column("Work and material", kind="text")
+def scope_what(scope_no: Q) -> Q:
+    return one_of(PARTS, scope_no - 1)
+
+
+def _given(
+    option: Q,
+    line: Q,
+    group_cost: Q,
+    labour_cost: Q,
+    steps_on: Q,
+    ramp_on: Q,
+    skirt_run_ft: Q,
+    permit_count: Q,
+) -> Q:
+    """Whether an offer has what a line of the table names; nothing without an offer."""
+    number, groups = np.maximum(option, 1), len(CATEGORIES)
+    much = np.where(line <= groups, pick(group_cost, number, np.minimum(line, groups)), 0)
+    others = (
+        pick(labour_cost, number),
+        pick(group_cost, number, ERRANDS),
+        pick(steps_on, number) + pick(ramp_on, number),
+        pick(skirt_run_ft, number),
+        pick(permit_count, number),
+    )
+    for place, amount in enumerate(others, groups + 1):
+        much = np.where(line == place, amount, much)
+    return np.where(option > 0, np.where(much > 0, "included", "not included"), "")
+
+
+@SCOPE.column("First offer", kind="text")
+def scope_first(
+    offer_option: Q,
+    scope_no: Q,
+    group_cost: Q,
+    labour_cost: Q,
+    steps_on: Q,
+    ramp_on: Q,
+    skirt_run_ft: Q,
+    permit_count: Q,
+) -> Q:
+    priced = (group_cost, labour_cost, steps_on, ramp_on, skirt_run_ft, permit_count)
+    return _given(nth(offer_option, 1), scope_no, *priced)
+
+
+@SCOPE.column("Second offer", kind="text")
+def scope_second(
+    offer_option: Q,
+    scope_no: Q,
+    group_cost: Q,
+    labour_cost: Q,
+    steps_on: Q,
+    ramp_on: Q,
+    skirt_run_ft: Q,
+    permit_count: Q,
+) -> Q:
+    priced = (group_cost, labour_cost, steps_on, ramp_on, skirt_run_ft, permit_count)
+    return _given(nth(offer_option, 2), scope_no, *priced)
+
+
+QUOTE.notes(
+    "Not in the price",
+    "The building on this base, electricity and water; rock, roots, water or old foundations in the ground; ground weaker than was reckoned with.",
+    "What is changed is agreed in writing, with its price, before it is done. Local codes and licensed practice govern.",
+)
+QUOTE.notes(
+    "Accepted, with the number of the offer",
+    "Offer ____, for the customer ______________________________ Date ______________",
+    "For the one who offers it ______________________________ Date ______________",
+)
