@@ -111,13 +111,12 @@ LIST = BUY_LIST.table(
     shows=Appearance(
         printed_rows=40,
         characters={
-            "line_supplier": 16,
-            "line_item": 50,
+            "line_supplier": 17,
+            "line_item": 42,
             "line_article": 10,
             "line_use": 9,
-            "line_unit": 8,
-            "line_got": 5,
-            "line_really_paid": 9,
+            "line_unit": 9,
+            "line_got": 11,
         },
         aside=("line_place", "line_material"),
     ),
@@ -188,14 +187,9 @@ def line_cost(line_packs: Q, line_price: Q) -> Q:
     return rounded(line_packs * line_price, 2)
 
 
-@LIST.column("Got", kind="text", note="To tick when it is there.")
+@LIST.column("Got, paid a pack", kind="text", note="To tick and to write in; then on Prices.")
 def line_got(line_packs: Q) -> Q:
-    return np.where(line_packs > 0, "[   ]", "")
-
-
-@LIST.column("Really paid, a pack", kind="text", note="To write in; later on Prices.")
-def line_really_paid(line_packs: Q) -> Q:
-    return np.where(line_packs > 0, "..........", "")
+    return np.where(line_packs > 0, "[  ]  ........", "")
 
 
 @LIST.column("Material", "$", fmt="#,##0.00", note="Without rental and fees.")

@@ -41,8 +41,8 @@ MATERIAL: Final = {
 """What a customer reads for each category of the price book."""
 PARTS: Final = (
     *(MATERIAL[name] for name in CATEGORIES),
-    "Labour",
     "Trips, clean-up and disposal",
+    "Labour",
     "Steps or a ramp at the door",
     "Skirting round the floor",
     "Building permit",
@@ -253,7 +253,9 @@ SCOPE = QUOTE.table(
     "What is in the price",
     len(PARTS),
     index=True,
-    shows=Appearance(characters={"scope_what": 40}),
+    shows=Appearance(
+        characters={"scope_what": 40}, aside=("scope_first_much", "scope_second_much")
+    ),
 )
 
 
@@ -262,59 +264,56 @@ def scope_what(scope_no: Q) -> Q:
     return one_of(PARTS, scope_no - 1)
 
 
-def _given(
-    option: Q,
-    line: Q,
-    group_cost: Q,
-    labour_cost: Q,
-    steps_on: Q,
-    ramp_on: Q,
-    skirt_run_ft: Q,
-    permit_count: Q,
-) -> Q:
-    """Whether an offer has what a line of the table names; nothing without an offer."""
-    number, groups = np.maximum(option, 1), len(CATEGORIES)
-    much = np.where(line <= groups, pick(group_cost, number, np.minimum(line, groups)), 0)
-    others = (
-        pick(labour_cost, number),
-        pick(group_cost, number, ERRANDS),
-        pick(steps_on, number) + pick(ramp_on, number),
-        pick(skirt_run_ft, number),
-        pick(permit_count, number),
-    )
-    for place, amount in enumerate(others, groups + 1):
-        much = np.where(line == place, amount, much)
+def _told(option: Q, much: Q) -> Q:
     return np.where(option > 0, np.where(much > 0, "included", "not included"), "")
 
 
 @SCOPE.column("First offer", kind="text")
-def scope_first(
-    offer_option: Q,
-    scope_no: Q,
-    group_cost: Q,
-    labour_cost: Q,
-    steps_on: Q,
-    ramp_on: Q,
-    skirt_run_ft: Q,
-    permit_count: Q,
-) -> Q:
-    priced = (group_cost, labour_cost, steps_on, ramp_on, skirt_run_ft, permit_count)
-    return _given(nth(offer_option, 1), scope_no, *priced)
+def scope_first(offer_option: Q, scope_first_much: Q) -> Q:
+    return _told(nth(offer_option, 1), scope_first_much)
 
 
 @SCOPE.column("Second offer", kind="text")
-def scope_second(
+def scope_second(offer_option: Q, scope_second_much: Q) -> Q:
+    return _told(nth(offer_option, 2), scope_second_much)
+
+
+def _much(option: Q, line: Q, group_cost: Q, *others: Q) -> Q:
+    """What an offer has of a line of the table, in money or otherwise; without an offer, anything."""
+    number, groups = np.maximum(option, 1), len(CATEGORIES)
+    cost = pick(group_cost, number, np.where(line <= groups, line, ERRANDS))
+    much = np.where(line <= groups + 1, cost, 0)
+    for place, amount in enumerate(others, groups + 2):
+        much = np.where(line == place, pick(amount, number), much)
+    return much
+
+
+@SCOPE.column("Of it in the first", fmt="0.##")
+def scope_first_much(
     offer_option: Q,
     scope_no: Q,
     group_cost: Q,
     labour_cost: Q,
-    steps_on: Q,
-    ramp_on: Q,
+    step_hours: Q,
     skirt_run_ft: Q,
     permit_count: Q,
 ) -> Q:
-    priced = (group_cost, labour_cost, steps_on, ramp_on, skirt_run_ft, permit_count)
-    return _given(nth(offer_option, 2), scope_no, *priced)
+    priced = (labour_cost, step_hours, skirt_run_ft, permit_count)
+    return _much(nth(offer_option, 1), scope_no, group_cost, *priced)
+
+
+@SCOPE.column("Of it in the second", fmt="0.##")
+def scope_second_much(
+    offer_option: Q,
+    scope_no: Q,
+    group_cost: Q,
+    labour_cost: Q,
+    step_hours: Q,
+    skirt_run_ft: Q,
+    permit_count: Q,
+) -> Q:
+    priced = (labour_cost, step_hours, skirt_run_ft, permit_count)
+    return _much(nth(offer_option, 2), scope_no, group_cost, *priced)
 
 
 QUOTE.notes(
