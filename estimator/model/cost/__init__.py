@@ -11,6 +11,7 @@ from estimator.model.cost.groups import GROUPS
 from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
+from estimator.model.cost.outlook import DRIVEN_DRAWN, OUTLOOK
 from estimator.model.cost.ranking import RANKING
 from estimator.model.cost.site import SITE
 from estimator.rows import Sheet
@@ -27,7 +28,8 @@ COST = Sheet(
     CALENDAR,
     MONEY,
     RANKING,
+    OUTLOOK,
     GROUPS,
     ACTUALS,
-    shows=SheetAppearance(role="computed"),
+    shows=SheetAppearance(role="computed", band=DRIVEN_DRAWN),
 )
