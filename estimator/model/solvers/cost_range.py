@@ -151,10 +151,9 @@ def _answer(
     options: Sequence[int], outcome: Outcome | None, values: Declared | None
 ) -> dict[str, Any]:
     """What is told of each option; nothing of those that are not in use."""
-    single = ("total_low", "total_middle", "total_high", "total_covers")
-    answer: dict[str, Any] = {
-        key: zeros() for key in (*single, "contingency_needed", "chance_cheapest")
-    }
+    totals = ("total_low", "total_middle", "total_high")
+    shares = ("total_covers", "contingency_needed", "chance_cheapest")
+    answer: dict[str, Any] = {key: zeros() for key in (*totals, *shares)}
     levels = ("level_hours", "level_stone_yd3", "level_soil_yd3")
     answer |= {key: zeros(len(LEVELS)) for key in levels}
     for key in ("drive", "gap"):
@@ -164,13 +163,13 @@ def _answer(
         return answer
     estimate = np.asarray(values["before_contingency"])[:, 0]
     for at, option in enumerate(options):
-        for key, money in zip(single, np.quantile(outcome.expected[:, at], SHARES), strict=False):
+        for key, money in zip(totals, np.quantile(outcome.expected[:, at], SHARES), strict=True):
             answer[key][option] = rounded(money, 2)
         for key, found in zip(levels, (outcome.hours, outcome.stone, outcome.soil), strict=True):
-            answer[key][option] = np.round(np.quantile(found[:, at], SHARES), 6)
+            answer[key][option] = np.quantile(found[:, at], SHARES)
         if estimate[option] > 0:
             enough = np.quantile(outcome.expected[:, at], ENOUGH) / estimate[option] - 1
-            answer["contingency_needed"][option] = np.round(max(enough, 0.0), 6)
+            answer["contingency_needed"][option] = max(enough, 0.0)
     return answer
 
 
