@@ -109,7 +109,6 @@ def _drawn(key: str, title: str, description: str) -> Chart:
                 "none",
                 0,
                 reach=Reach("x", width_pt=9),
-                texts=f"{key}_thing" if end == "low" else "",
             )
             for end, colour in (("low", _LOW), ("high", _HIGH))
         ),
