@@ -82,8 +82,8 @@ class OptionEstimate:
         name: As typed; may be empty.
         total: What it costs with tax, contingency and labour, in money.
         before_contingency: That without contingency, in money.
-        low, high: Range of it, in money, from the price book's low and high prices and the
-            spread of hours; contingency stands apart.
+        low, high: Range of it, in money: one draw in ten lies below, one in ten above, of prices,
+            hours and quantities as far off as Prices and Factors say; contingency stands apart.
         hours: Hours of work, of all people together.
         ready: The first day on which it can be built on, if the locating service is called on the
             day that the job says.

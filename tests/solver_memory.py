@@ -2,8 +2,8 @@
 
 Solvers are pure functions of what they read (``test_solvers.py``, which asks them anew, holds them
 to that), and the tests solve the jobs that they share hundreds of times. An answer is kept in a
-file in the folder of the run, under a checksum of the solver, of its measure and of every value
-that it reads, for all of the run's workers; none outlives the run.
+file in the folder of the run, under a checksum of the solver, of its measure, of every value that
+it reads and of what it is told is typed over, for all of the run's workers; none outlives the run.
 
 A test asks anew where it is marked ``anew``, and wherever it puts something else in the place of
 what solvers work with: with ``monkeypatch``, or with a model of its own, which has no memory.
@@ -60,7 +60,8 @@ def _remembering(solver: Solver, measure: str, folder: Path, active: Callable[[]
 
 def _key(solver: Solver, measure: str, reads: Mapping[str, Any]) -> str:
     """Checksum of all that an answer rests on; empty where it can't be told."""
-    found = hashlib.sha256(f"{solver.name} {measure}".encode())
+    typed_over = {k: sorted(v.items()) for k, v in getattr(reads, "typed_over", {}).items()}
+    found = hashlib.sha256(f"{solver.name} {measure} {sorted(typed_over.items())}".encode())
     for name in (*solver.reads, *solver.prices):
         if name not in reads:
             return ""

@@ -204,11 +204,13 @@ def test_groups_hold_all_that_is_paid_before_tax_and_contingency(job: TypedJob) 
 
 @FEW
 @given(pooled_jobs())
-def test_the_estimate_of_whole_jobs_lies_inside_too(job: TypedJob) -> None:
+def test_the_estimate_of_whole_jobs_lies_inside_or_it_is_said_why_not(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
         estimate = at(values, "before_contingency", option)
-        assert at(values, "total_low", option) <= estimate <= at(values, "total_high", option)
+        low, high = at(values, "total_low", option), at(values, "total_high", option)
+        where = {(True, True): "inside", (False, True): "below low", (True, False): "above high"}
+        assert at(values, "range_says", option).startswith(where[low <= estimate, estimate <= high])
         assert at(values, "set_aside", option) == pytest.approx(
             at(values, "total_cost", option) - estimate, abs=1e-9
         )

@@ -1,4 +1,4 @@
-"""Which options are marked, why the cheapest is cheapest, and the range of its cost."""
+"""Which options are marked, and why the cheapest is cheapest."""
 
 from __future__ import annotations
 
@@ -7,14 +7,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from jobs import at, changed, demo, solved, used
 
 from estimator.engine import evaluate
 from estimator.model import build_model
 from estimator.model.cost.groups import LARGEST, NAMES
-from estimator.model.solvers.cost_range import COST_READS, simulate
 from estimator.report import answer
 from estimator.rows import OPTION_KEYS
 from estimator.typed_job import read_inputs
@@ -189,108 +186,3 @@ def test_a_saving_in_one_group_alone_is_the_only_one_told() -> None:
     assert at(values, "why_second") == at(values, "why_third") == ""
     share = at(values, "contingency_share")
     assert told(values, "why_rest")[1] == pytest.approx(8 * wage * share, abs=1)
-
-
-# --- the range ---
-
-
-def priced_values(chance: np.random.Generator) -> dict[str, Any]:
-    """What the simulation reads of a random job: prices with ranges of any lean, or none."""
-    items = int(chance.integers(1, 30))
-    price = np.round(chance.uniform(0, 200, items) * (chance.random(items) < 0.9), 2)
-    lean = chance.choice([0.0, 0.02, 0.9])
-    low = np.round(price * (1 - chance.uniform(0, lean, items)), 2)
-    high = np.round(price * (1 + chance.uniform(0, chance.choice([0.0, 0.1, 4.0]), items)), 2)
-    packs = chance.integers(0, 20, (6, items))
-    category = chance.choice(["lumber", "stone", "rental", "delivery", "fee"], items)
-    keys = np.array([f"item {n}" for n in range(items)])
-    material = np.isin(category, ["lumber", "stone"])
-    cost = np.round(packs * price, 2)
-    fee = np.round(chance.uniform(0, 100, (6, 2)), 2) * (chance.random() < 0.7)
-    spent = np.round(np.sum(cost * material, axis=1, keepdims=True), 2)
-    hire = np.sum(cost * (category == "rental"), axis=1, keepdims=True)
-    taxed = hire * chance.choice([0, 1])
-    values: dict[str, Any] = {
-        "option_used": np.array([[1.0], [1], [0], [1], [0], [1]]),
-        "item_name": keys[None],
-        "item_category": category[None],
-        "item_brought_no": material[None].astype(float),
-        "item_price": price[None],
-        "item_low": (low * (chance.random(items) < 0.8))[None],
-        "item_high": (high * (chance.random(items) < 0.8))[None],
-        "item_cost": cost,
-        "supplier_delivery": np.array([[keys[0], ""]]),
-        "supplier_fee": fee,
-        "material_cost": spent,
-        "delivery_cost": np.sum(fee, axis=1, keepdims=True)
-        + np.sum(cost * np.isin(category, ["delivery", "fee"]), axis=1, keepdims=True),
-        "rental_cost": hire,
-        "taxed_hire": taxed,
-        "tax_cost": np.round((spent + taxed) * chance.choice([0, 0.0725]), 2),
-        "labour_cost": np.round(chance.uniform(0, 4000, (6, 1)), 2) * (chance.random() < 0.8),
-    }
-    parts = ("material_cost", "delivery_cost", "rental_cost", "tax_cost", "labour_cost")
-    base = sum(values[key] for key in parts)
-    values["before_contingency"] = np.round(base * chance.choice([1.0, 1.1, 1.32]), 2)
-    spare = chance.choice([0.0, 0.1, 0.5])
-    values["total_cost"] = np.round(values["before_contingency"] * (1 + spare), 2)
-    assert set(values) == set(COST_READS)
-    return values
-
-
-@pytest.mark.parametrize("seed", range(300))
-def test_the_estimate_before_contingency_lies_inside_its_own_range(seed: int) -> None:
-    values = priced_values(np.random.default_rng(seed))
-    found = simulate(values, seed)
-    for option in (0, 1, 3, 5):
-        low, middle, high = (
-            found[key][option, 0] for key in ("total_low", "total_middle", "total_high")
-        )
-        estimate = values["before_contingency"][option, 0]
-        assert low <= estimate <= high
-        assert low <= middle <= high
-        assert 1 / 8 <= found["total_covers"][option, 0] <= 1
-    assert found["total_low"][2, 0] == found["total_high"][4, 0] == 0
-
-
-def test_labour_alone_ranges_as_reckoned_by_hand() -> None:
-    """Hours 0.8 to 1.4 about the estimate of $1,000, half the draws on either side of it.
-
-    One draw in ten lies below where 2 x 0.1 of the lower triangle does, 0.8 + 0.2 sqrt(0.2) =
-    0.8894 of it, and one in ten above 1.4 - 0.4 sqrt(0.2) = 1.2211. $1,100 are enough for half
-    and of the other half for 1 - (0.3 / 0.4)^2 = 0.4375: 0.71875 of the draws.
-    """
-    values = priced_values(np.random.default_rng(0))
-    for key in COST_READS:
-        if key.endswith(("_cost", "_fee", "_hire")):
-            values[key] = np.zeros_like(np.asarray(values[key], dtype=float))
-    values["labour_cost"] = values["before_contingency"] = np.full((6, 1), 1000.0)
-    values["total_cost"] = np.full((6, 1), 1100.0)
-    found = simulate(values)
-    assert found["total_low"][0, 0] == pytest.approx(889.4, abs=8)
-    assert found["total_middle"][0, 0] == pytest.approx(1000, abs=1)
-    assert found["total_high"][0, 0] == pytest.approx(1221.1, abs=16)
-    assert found["total_covers"][0, 0] == pytest.approx(0.719, abs=0.03)
-
-
-@given(st.integers(0, 2**31), st.floats(1, 3))
-@settings(max_examples=20, deadline=None)
-def test_a_wider_range_of_prices_never_gives_a_lower_high(seed: int, wider: float) -> None:
-    values = priced_values(np.random.default_rng(seed))
-    far = values | {"item_high": np.maximum(values["item_high"], values["item_price"]) * wider}
-    near = values | {"item_high": np.maximum(values["item_high"], values["item_price"])}
-    a, b = simulate(near), simulate(far)
-    assert (b["total_high"] >= a["total_high"] - 0.011).all()
-    assert (b["total_covers"] <= a["total_covers"] + 1e-12).all()
-
-
-def test_a_total_with_more_set_aside_is_enough_for_no_fewer_draws() -> None:
-    values = priced_values(np.random.default_rng(3))
-    shares = [
-        simulate(values | {"total_cost": values["before_contingency"] * (1 + share)})[
-            "total_covers"
-        ][0, 0]
-        for share in (0, 0.05, 0.1, 0.3, 5)
-    ]
-    assert shares == sorted(shares)
-    assert shares[-1] == 1

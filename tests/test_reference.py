@@ -39,6 +39,7 @@ KEYS = {
     "species": ("species", "property"),
     "steps": ("key",),
     "strength_classes": ("strength_class", "property"),
+    "uncertainty": ("thing",),
 }
 
 

@@ -99,17 +99,17 @@ DECISION = Band(
     "Drawn from the numbers",
     (
         Bars(
-            "Cost, and its range before contingency",
+            "Cost before contingency, and its range",
             "$",
-            "For each option the range of its cost before contingency as a bar, and its total as a"
-            " mark.",
+            "For each option the range of its cost before contingency as a bar, and that cost as it is"
+            " estimated as a mark.",
             (
                 Bar("Low", "compare_low"),
-                Bar("Range before contingency", "compare_spread", "9DBFC6"),
+                Bar("Range", "compare_spread", "9DBFC6"),
             ),
             BAND_CM,
             BAND_HIGH_CM,
-            (Bar("Total", "compare_total", RED),),
+            (Bar("Estimate", "compare_before", RED),),
         ),
         Bars(
             "Hours of work",

@@ -57,10 +57,22 @@ def compare_cash(material_cost: Q, delivery_cost: Q, rental_cost: Q, tax_cost: Q
     return material_cost + delivery_cost + rental_cost + tax_cost
 
 
-COMPARE.mirror("compare_low", "total_low", "Low of the range", "$", fmt="#,##0")
+COMPARE.mirror(
+    "compare_before",
+    "before_contingency",
+    "Expected: the total without contingency",
+    "$",
+    fmt="#,##0",
+)
 
 
-COMPARE.mirror("compare_high", "total_high", "High of the range", "$", fmt="#,##0")
+COMPARE.mirror("compare_low", "total_low", "Low of what is expected", "$", fmt="#,##0")
+
+
+COMPARE.mirror("compare_high", "total_high", "High of what is expected", "$", fmt="#,##0")
+
+
+COMPARE.mirror("compare_chance", "chance_cheapest", "Chance to be the cheapest", "share", fmt="0%")
 
 
 COMPARE.mirror("compare_hours", "work_hours", "Hours", "h", fmt="0.0")
@@ -107,15 +119,6 @@ COMPARE.mirror(
 DETAIL.section("What else tells them apart")
 
 
-DETAIL.mirror(
-    "compare_before",
-    "before_contingency",
-    "Before contingency",
-    "$",
-    fmt="#,##0",
-)
-
-
 @DETAIL.row("From low to high", "$", fmt="#,##0")
 def compare_spread(total_low: Q, total_high: Q) -> Q:
     return total_high - total_low
@@ -138,15 +141,6 @@ DETAIL.mirror("compare_labour", "labour_cost", "Labour", "$", fmt="#,##0")
 @DETAIL.row("Machines and delivery", "$", fmt="#,##0")
 def compare_fees(rental_cost: Q, delivery_cost: Q) -> Q:
     return rental_cost + delivery_cost
-
-
-DETAIL.mirror(
-    "compare_covers",
-    "total_covers",
-    "Draws of it that the total is enough for",
-    "share",
-    fmt="0%",
-)
 
 
 DETAIL.mirror("compare_lb", "material_lb", "Weight of material", "lb", fmt="#,##0")

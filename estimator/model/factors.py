@@ -10,6 +10,7 @@ from estimator.errors import InputError
 from estimator.inputs import Field
 from estimator.model.footings.wind_factors import WIND_FACTORS
 from estimator.model.practical import PRACTICAL
+from estimator.model.spreads import SPREADS, spread_rows
 from estimator.model.steps import LIMITS
 from estimator.rows import Chapter, Sheet
 from estimator.solve.continuous import SPANS_MOST, continuity
@@ -546,6 +547,7 @@ FACTORS = Sheet(
     WIND_FACTORS,
     LIMITS,
     PRACTICAL,
+    SPREADS,
 )
 
 SOILS = FACTORS.table("soil", "Soils", 10)
@@ -757,6 +759,7 @@ def factor_rows() -> dict[str, list[dict[str, float | str]]]:
         "species": species,
         "wood": wood,
         "spans": span_rows(),
+        "spread": spread_rows(),
     }
 
 

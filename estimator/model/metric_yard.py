@@ -95,7 +95,7 @@ def metric_factor_rows() -> dict[str, list[dict[str, float | str]]]:
         "stock": _stocks(),
         "species": _species(),
         "wood": _wood(),
-        "spans": [dict(row) for row in old["spans"]],
+        **{axis: [dict(row) for row in old[axis]] for axis in ("spans", "spread")},
     }
 
 

@@ -11,6 +11,7 @@ from estimator.model.cost.groups import GROUPS
 from estimator.model.cost.hours import HOURS
 from estimator.model.cost.money import MONEY
 from estimator.model.cost.needs import NEEDS
+from estimator.model.cost.outlook import DRIVEN_DRAWN, OUTLOOK
 from estimator.model.cost.ranking import RANKING
 from estimator.model.cost.sale import SALE
 from estimator.model.cost.site import SITE
@@ -29,7 +30,8 @@ COST = Sheet(
     MONEY,
     SALE,
     RANKING,
+    OUTLOOK,
     GROUPS,
     ACTUALS,
-    shows=SheetAppearance(role="computed"),
+    shows=SheetAppearance(role="computed", band=DRIVEN_DRAWN),
 )

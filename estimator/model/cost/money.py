@@ -201,26 +201,6 @@ def material_lb(item_need: Q, item_lb: Q) -> Q:
     return np.sum(item_need * item_lb)
 
 
-MONEY.section("Range, before contingency")
-MONEY.solved(
-    "total_low",
-    "Low (1 in 10 below)",
-    "$",
-    solver="range",
-    fmt="#,##0",
-    note="Drawn: prices of material, prices of machines and delivery, hours; quantities stay as they are.",
-)
-MONEY.solved("total_middle", "Middle", "$", solver="range", fmt="#,##0")
-MONEY.solved("total_high", "High (1 in 10 above)", "$", solver="range", fmt="#,##0")
-MONEY.solved(
-    "total_covers",
-    "Draws that the total is enough for",
-    "share",
-    solver="range",
-    fmt="0%",
-    note="With what is set aside.",
-)
-
 SUPPLY = MONEY.table("supplier", "Deliveries by supplier", 8)
 
 

@@ -14,7 +14,7 @@ from estimator.model.adds import Piece, PieceList
 from estimator.model.solvers.best_places import siting
 from estimator.model.solvers.blank_sizes import TAKEN, sizes
 from estimator.model.solvers.board_cuts import cutting
-from estimator.model.solvers.cost_range import RANGE
+from estimator.model.solvers.cost_range import cost_range
 from estimator.model.solvers.fall_totals import falls
 from estimator.model.solvers.ground_beside import AROUND
 from estimator.model.solvers.ground_under import BALANCE, GROUND
@@ -52,7 +52,7 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         saw,
         SHEETS,
         least_sizes(sheets),
-        RANGE,
+        cost_range(sheets),
         falls(sheets, (GROUND, AROUND, BALANCE, blanks, TAKEN, FRAME, JOISTS, saw, SHEETS)),
         TYPED_OVER,
     )

@@ -1,142 +1,227 @@
-"""Low, middle and high cost before contingency, by simulation with a fixed seed.
+"""Solver of the range of cost, hours and quantities, and of what drives it.
 
-Three things are drawn: the level of prices of material, that of machines and delivery, and the
-hours. Prices of one kind rise and fall together, as they do from season to season and yard to yard
-(common practice, no source); that also gives a wider range than items drawn one by one. In half
-the draws each of the three lies below the estimate. So in at least one draw in eight all three do,
-and in one in eight none does: an estimate between low (one draw in ten below) and high (one in ten
-above) is no accident of the draws.
+What is uncertain is drawn from triangular distributions about the estimate, independent of each
+other; what rises and falls together has a factor in common: prices of a group of categories besides
+each item's own, hours of all trades besides each trade's own. Draws are the same for every option,
+and for every machine. Quantities are worked out for a few hundred grounds and drawn from these.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from itertools import product
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from estimator.engine import Solver
-from estimator.model.solvers.reads import zeros
+from estimator.engine import Declared, Model, Solver
+from estimator.model.cost.outlook import DRIVERS, LEVELS, SHARES, SOLVER
+from estimator.model.solvers.own_units import OwnUnits
+from estimator.model.solvers.range_rows import Lines, RangeRows, lines_of
+from estimator.model.solvers.reads import Reads, zeros
+from estimator.model.solvers.scenarios import SCENARIO_READS, Cases, Outcome, Scenarios
+from estimator.model.solvers.trial import Rows, rows_of
+from estimator.model.spreads import CREW, GROUND, HOURS_OF, PRICES_TOGETHER, THINGS
+from estimator.rows import Sheet
+from estimator.solve.chance import chances_of_least, stratified, triangular
 from estimator.vocabulary import rounded
 
-DRAWS = 2000
+Floats = NDArray[np.float64]
+DRAWS, GROUNDS = 10_000, 256
 SEED = 20260401
-HOURS_LOW, HOURS_HIGH = 0.8, 1.4
-"""Spread of hours about the estimate (common practice, no source)."""
-MATERIAL, MACHINES, HOURS = range(3)
-"""What is drawn."""
-
-COST_READS = (
-    "option_used",
-    "item_name",
-    "item_category",
-    "item_brought_no",
-    "item_price",
-    "item_low",
-    "item_high",
-    "item_cost",
-    "supplier_delivery",
-    "supplier_fee",
-    "material_cost",
-    "delivery_cost",
-    "rental_cost",
-    "taxed_hire",
-    "tax_cost",
-    "labour_cost",
-    "before_contingency",
-    "total_cost",
-)
+ENOUGH = 0.8
+"""Share of the draws that a contingency is to be enough for."""
+_DECIDES = ("option_used", "option_passes", "chosen_no", "cheapest_no", "next_no", "total_cost")
+_SPREADS = ("spread_low", "spread_high", "item_price", "item_low", "item_high")
+_PRICES, _HOURS = tuple(PRICES_TOGETHER), (*HOURS_OF, CREW)
 
 
-def simulate(values: Mapping[str, Any], seed: int = SEED) -> Mapping[str, Any]:
-    """Cost before contingency at which one draw in ten, half, and nine in ten lie below.
+def cost_range(sheets: Sequence[Sheet]) -> Solver:
+    """The solver of the range.
 
-    Each part of the estimate is scaled by what was drawn for it, overhead and profit with the sum
-    of the parts, so that the estimate itself is what all three draws at their middle give. Also
-    the share of draws that the total, contingency included, is enough for.
+    Args:
+        sheets: With what their assemblies contribute.
     """
-    q = {key: np.asarray(values[key]) for key in COST_READS}
-    used = q["option_used"][:, 0] > 0
-    drawn = _levels(seed)
-    price = q["item_price"][0]
-    known = np.where(price > 0, price, 1.0)
-    low = np.where(q["item_low"][0] > 0, np.minimum(q["item_low"][0], price), price) / known
-    high = np.where(q["item_high"][0] > 0, np.maximum(q["item_high"][0], price), price) / known
-    low, high = np.where(price > 0, low, 1.0), np.where(price > 0, high, 1.0)
-    material = _about(drawn[:, MATERIAL, None], low, high)
-    machines = _about(drawn[:, MACHINES, None], low, high)
-    trips = _of_items(machines, q["supplier_delivery"][0], q["item_name"][0])
-    hours = _about(drawn[:, HOURS], HOURS_LOW, HOURS_HIGH)
-    category = q["item_category"][0]
-    answer = {key: zeros() for key in ("total_low", "total_middle", "total_high", "total_covers")}
-    for option in np.flatnonzero(used):
+    lines = lines_of(sheets)
+    rows = RangeRows(rows_of(sheets), lines, OwnUnits())
+    reads = {*rows.reads, *SCENARIO_READS, *_DECIDES, *_SPREADS, "before_contingency"}
+    return Solver(
+        SOLVER,
+        "range of cost",
+        tuple(sorted(reads)),
+        partial(solve_range, lines),
+        live=False,  # no cell can name all that it reads
+        worst=1,
+        by_model=True,
+        by_typed_over=True,
+    )
 
-        def cost(key: str, option: int = int(option)) -> Any:
-            return np.nan_to_num(q[key][min(option, len(q[key]) - 1)])
 
-        item = cost("item_cost")
-        fees = np.where((category == "delivery") | (category == "fee"), item, 0.0)
-        paid = {
-            "material_cost": _scale(material, np.where(q["item_brought_no"][0] > 0, item, 0.0)),
-            "rental_cost": _scale(machines, np.where(category == "rental", item, 0.0)),
-            "delivery_cost": _scale(
-                np.hstack([machines, trips]), np.concatenate([fees, cost("supplier_fee")])
-            ),
-            "labour_cost": hours,
-        }
-        parts = [float(cost(key)[0]) for key in ("material_cost", "taxed_hire")]
-        taxed = np.stack([paid["material_cost"], paid["rental_cost"]], axis=1)
-        paid["tax_cost"] = _scale(taxed, np.asarray(parts))
-        base = sum(float(cost(key)[0]) for key in paid)
-        draws = sum(cost(key)[0] * scale for key, scale in paid.items())
-        before = float(cost("before_contingency")[0])
-        scenarios = rounded(before * draws / base if base > 0 else np.full(DRAWS, before), 2)
-        for key, share in (("total_low", 0.1), ("total_middle", 0.5), ("total_high", 0.9)):
-            answer[key][option] = rounded(np.quantile(scenarios, share), 2)
-        answer["total_covers"][option] = np.mean(scenarios <= cost("total_cost")[0])
+@lru_cache(maxsize=4)
+def _rows_of(model: Model, lines: Lines) -> RangeRows:
+    return RangeRows(Rows(model.quantities, model.stacks), lines, OwnUnits(model))
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """How far off things may be, as factors about 1.
+
+    Args:
+        low, high: Of the things of the table, in the order of THINGS.
+        item_low, item_high: Of the price of each item by itself.
+    """
+
+    low: Floats
+    high: Floats
+    item_low: Floats
+    item_high: Floats
+
+    def of(self, things: Sequence[str]) -> tuple[Floats, Floats]:
+        """Low and high of some things."""
+        at = [THINGS.index(thing) for thing in things]
+        return self.low[at], self.high[at]
+
+
+def spreads_of(q: Reads) -> Spreads:
+    """How far off things may be; a price without a low or a high is not off that way."""
+    price = q.column("item_price").astype(float)
+    known = price > 0
+    safe = np.where(known, price, 1.0)
+    low, high = (q.column(key).astype(float) for key in ("item_low", "item_high"))
+    return Spreads(
+        np.minimum(q.column("spread_low"), 1.0),
+        np.maximum(q.column("spread_high"), 1.0),
+        np.where(known & (low > 0), np.minimum(low / safe, 1.0), 1.0),
+        np.where(known & (high > 0), np.maximum(high / safe, 1.0), 1.0),
+    )
+
+
+def solve_range(lines: Lines, values: Declared, model: Model) -> Mapping[str, Any]:
+    """Low, middle and high of each option, its chance to be cheapest, and what drives the cost.
+
+    Args:
+        lines: What assemblies add.
+        values: What the model knows, in its own units.
+        model: Whose rows are tried.
+    """
+    units = OwnUnits(model)
+    q = Reads({key: values[units.name(key)] for key in (*_DECIDES, *_SPREADS)})
+    options = list(q.options())
+    if not options:
+        return units.in_own(_answer([], None, None))
+    scenarios = Scenarios(_rows_of(model, lines), model, values, options)
+    spreads = spreads_of(q)
+    outcome = scenarios.outcome(drawn(spreads, scenarios.costs, DRAWS, GROUNDS, SEED))
+    answer = _answer(options, outcome, values) | _drivers(q, scenarios, spreads, options)
+    expected = outcome.expected
+    passes = np.array([q.number("option_passes", option) == 1 for option in options])
+    chance = chances_of_least(np.where(passes, expected, np.inf))
+    for at, option in enumerate(options):
+        answer["total_covers"][option] = np.mean(expected[:, at] <= q.number("total_cost", option))
+        answer["chance_cheapest"][option] = chance[at]
+    return units.in_own(answer)
+
+
+def drawn(spreads: Spreads, costs: Floats, draws: int, grounds: int, seed: int) -> Cases:
+    """Cases as they may come.
+
+    Args:
+        costs: What each option pays for each item, (options, items): the others are not drawn.
+        draws, grounds: How many; each ground comes as often as any other.
+    """
+    u = stratified(draws, len(_PRICES) + len(_HOURS), seed)
+    together = triangular(u[:, : len(_PRICES)], *spreads.of(_PRICES))
+    hours = triangular(u[:, len(_PRICES) :], *spreads.of(_HOURS))
+    own = np.ones((draws, costs.shape[1]))
+    off = np.flatnonzero(_off(spreads, costs))
+    chance = np.random.default_rng(seed + 1).random((draws, len(off)))
+    own[:, off] = triangular(chance, spreads.item_low[off], spreads.item_high[off])
+    ground = triangular(stratified(grounds, len(GROUND), seed + 2), *spreads.of(GROUND))
+    return Cases(ground, np.arange(draws) % grounds, together, own, hours[:, :-1] * hours[:, -1:])
+
+
+def _off(spreads: Spreads, costs: Floats) -> NDArray[np.bool_]:
+    """Items that some option pays for and whose own price may be another."""
+    return np.asarray(np.any(costs > 0, axis=0) & (spreads.item_low < spreads.item_high))
+
+
+def _answer(
+    options: Sequence[int], outcome: Outcome | None, values: Declared | None
+) -> dict[str, Any]:
+    """What is told of each option; nothing of those that are not in use."""
+    totals = ("total_low", "total_middle", "total_high")
+    shares = ("total_covers", "contingency_needed", "chance_cheapest")
+    answer: dict[str, Any] = {key: zeros() for key in (*totals, *shares)}
+    levels = ("level_hours", "level_stone_yd3", "level_soil_yd3")
+    answer |= {key: zeros(len(LEVELS)) for key in levels}
+    for key in ("drive", "gap"):
+        answer[f"{key}_thing"] = np.full((1, DRIVERS), "")
+        answer |= {f"{key}_{end}": np.full((1, DRIVERS), np.nan) for end in ("low", "high")}
+    if outcome is None or values is None:
+        return answer
+    estimate = np.asarray(values["before_contingency"])[:, 0]
+    for at, option in enumerate(options):
+        for key, money in zip(totals, np.quantile(outcome.expected[:, at], SHARES), strict=True):
+            answer[key][option] = rounded(money, 2)
+        for key, found in zip(levels, (outcome.hours, outcome.stone, outcome.soil), strict=True):
+            answer[key][option] = np.quantile(found[:, at], SHARES)
+        if estimate[option] > 0:
+            enough = np.quantile(outcome.expected[:, at], ENOUGH) / estimate[option] - 1
+            answer["contingency_needed"][option] = max(enough, 0.0)
     return answer
 
 
-def _levels(seed: int) -> Any:
-    """Draws between 0 and 1 of what is drawn, shape (draws, 3), each with its seven mirror images.
-
-    The images make the halves of each exactly equal, and the eighths of all three together.
-    """
-    some = np.random.default_rng(seed).random((DRAWS // 8, 3))
-    sides = np.asarray(list(product((False, True), repeat=3)))
-    return np.where(sides[:, None, :], 1 - some, some).reshape(-1, 3)
-
-
-def _about(u: Any, low: Any, high: Any) -> Any:
-    """Factors about 1 by inversion: below it in half the draws, densest at it on either side.
-
-    Args:
-        u: Draws between 0 and 1.
-        low, high: Least and greatest factor, at most and at least 1.
-    """
-    below = low + (1 - low) * np.sqrt(2 * np.minimum(u, 0.5))
-    above = high - (high - 1) * np.sqrt(2 * np.minimum(1 - u, 0.5))
-    return np.where(u < 0.5, below, above)
+def _drivers(
+    q: Reads, scenarios: Scenarios, spreads: Spreads, options: Sequence[int]
+) -> dict[str, Any]:
+    """What moves the cost of the chosen option most, and what the next costs over the cheapest."""
+    off = np.flatnonzero(_off(spreads, scenarios.costs))
+    things = [*THINGS, *(f"price: {scenarios.names[n]}" for n in off)]
+    expected = scenarios.outcome(_one_by_one(spreads, off, scenarios.costs.shape[1])).expected
+    change = expected[1:].reshape(len(things), 2, -1) - expected[0]
+    chosen, cheapest, following = (
+        options.index(int(q.number(key)) - 1) if int(q.number(key)) - 1 in options else None
+        for key in ("chosen_no", "cheapest_no", "next_no")
+    )
+    answer: dict[str, Any] = {}
+    if chosen is not None:
+        answer |= _largest("drive", things, change[..., chosen])
+    if cheapest is not None and following is not None:
+        answer |= _largest("gap", things, change[..., following] - change[..., cheapest])
+    return answer
 
 
-def _of_items(factors: Any, wanted: Any, names: Any) -> Any:
-    """Columns of factors of these items; 1 for an item that is not on the list."""
-    columns = [np.flatnonzero((names == name) & (name != "")) for name in wanted]
-    one = np.ones(len(factors))
-    return np.stack([factors[:, c[0]] if c.size else one for c in columns], axis=1)
+def _one_by_one(spreads: Spreads, items: NDArray[np.intp], count: int) -> Cases:
+    """Nothing off first, then each thing alone at its low and at its high, then each item's price."""
+    ends = 2 * (len(THINGS) + len(items))
+    of_thing = np.ones((1 + ends, len(THINGS)))
+    for n in range(len(THINGS)):
+        of_thing[1 + 2 * n : 3 + 2 * n, n] = spreads.low[n], spreads.high[n]
+    own = np.ones((1 + ends, count))
+    for n, item in enumerate(items, len(THINGS)):
+        own[1 + 2 * n : 3 + 2 * n, item] = spreads.item_low[item], spreads.item_high[item]
+    columns = {
+        name: of_thing[:, [THINGS.index(thing) for thing in some]]
+        for name, some in (("prices", _PRICES), ("hours", HOURS_OF), ("ground", GROUND))
+    }
+    crew = of_thing[:, [THINGS.index(CREW)]]
+    moves = np.flatnonzero((columns["ground"] != 1).any(axis=1))
+    at = np.zeros(1 + ends, dtype=np.intp)
+    at[moves] = np.arange(1, len(moves) + 1)
+    ground = np.vstack([np.ones((1, len(GROUND))), columns["ground"][moves]])
+    return Cases(ground, at, columns["prices"], own, columns["hours"] * crew)
 
 
-def _scale(factors: Any, costs: Any) -> Any:
-    """By how much a sum of costs is scaled in each draw."""
-    total = np.sum(costs)
-    return factors @ costs / total if total > 0 else np.ones(len(factors))
-
-
-RANGE = Solver(
-    "range",
-    "range of cost",
-    COST_READS,
-    simulate,
-    worst=1,
-)
+def _largest(key: str, things: Sequence[str], change: Floats) -> dict[str, Any]:
+    """The things that change it most, the largest first; fewer where others change nothing."""
+    change = np.asarray(rounded(change, 2))
+    swing = np.max(change, axis=1) - np.min(change, axis=1)
+    order = [n for n in np.argsort(-swing, kind="stable")[:DRIVERS] if swing[n] > 0]
+    blank = DRIVERS - len(order)
+    ends = {
+        f"{key}_{end}": np.array([[*change[order, at], *[np.nan] * blank]])
+        for at, end in enumerate(("low", "high"))
+    }
+    return {f"{key}_thing": np.array([[*(things[n] for n in order), *[""] * blank]]), **ends}

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.engine import Declared, Model, Solver, with_typed_over
+from estimator.engine import Declared, Model, Solver
 from estimator.errors import EstimatorError
 from estimator.model.falls import PARTS, ROWS, SOLVER, STEPS, TOTALS, TURNS
 from estimator.model.solvers.fall_words import (
@@ -27,14 +27,14 @@ from estimator.model.solvers.fall_words import (
     passes_told,
     turns_told,
 )
+from estimator.model.solvers.kept import kept
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, lot_ground, turned
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.trial import Rows, Trial, rows_of
-from estimator.rows import OPTION_KEYS, Quantity, Sheet
+from estimator.rows import OPTION_KEYS, Sheet
 from estimator.solve.falls import Falls
 from estimator.units import FT_PER_M, IN_PER_FT
-from estimator.values import Values, as_values
 
 _LOG = logging.getLogger(__name__)
 Floats = NDArray[np.float64]
@@ -245,7 +245,9 @@ class Grounds:
         }
         try:
             known, possible = self._trial.whole(
-                values, self._units.in_own(self.heights(steps)), self._kept(options)
+                values,
+                self._units.in_own(self.heights(steps)),
+                kept(self._model, self._typed_over, options),
             )
         except EstimatorError:
             return np.zeros(len(steps), dtype=bool), np.zeros(shape), np.zeros(shape)
@@ -254,32 +256,3 @@ class Grounds:
             for key in (self._total, self._failed)
         )
         return np.broadcast_to(possible.reshape(-1), len(steps)), total, failed
-
-    def _kept(self, options: Sequence[int]) -> dict[str, Callable[[Values], Values]]:
-        """What is typed over rows, in the columns of these options."""
-        column = {option: at for at, option in enumerate(options)}
-        found: dict[str, Callable[[Values], Values]] = {}
-        for key, cells in self._typed_over.items():
-            item = self._model.quantities[key]
-            here = {
-                (column.get(option, 0), row): value
-                for (option, row), value in cells.items()
-                if option in column or not item.by_option
-            }
-            if here:
-                found[key] = partial(_with, self._model, item, len(options), here)
-        return found
-
-
-def _with(
-    model: Model,
-    item: Quantity,
-    options: int,
-    cells: Mapping[tuple[int, int], float | str],
-    value: Values,
-) -> Values:
-    """A value with what is typed over it, in as many columns as there are options."""
-    if item.by_option:
-        plain = np.asarray(value)
-        value = as_values(np.broadcast_to(plain, (*plain.shape[:-2], options, plain.shape[-1])))
-    return with_typed_over(model, item, value, cells)

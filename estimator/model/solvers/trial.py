@@ -276,6 +276,10 @@ class Trial:
                     found[key] = np.asarray(as_values(value), dtype=float) > 0
         return found
 
+    def depends(self, key: str) -> bool:
+        """Whether a row depends on what is varied."""
+        return self._depends(key)
+
     def gives(self, solver: str) -> tuple[str, ...]:
         """What the rows on the way take of a solver's answer."""
         return self._taken[solver]
