@@ -17,7 +17,7 @@ from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
 from estimator.vocabulary import Q, amount, as_text, join
 
-__all__ = ["EACH", "FOOTING", "JOIST", "PLIES", "ROWS", "SKID", "SPACING", "SUGGESTIONS"]
+__all__ = ["EACH", "FOOTING", "JOIST", "OPTIONS", "PLIES", "ROWS", "SKID", "SPACING"]
 
 JOIST, SPACING, SKID, ROWS, EACH, FOOTING, PLIES = 1, 2, 4, 8, 16, 32, 64
 """What is left blank, as one number: the sum of these."""
@@ -87,7 +87,7 @@ OPTIONS.typed(
     scope="option",
 )
 
-SUGGESTIONS.section("What is left blank on Options")
+SUGGESTIONS.section("What is left blank, and how it was found")
 
 
 @SUGGESTIONS.row("Floor", kind="text")
@@ -219,3 +219,5 @@ SUGGESTIONS.solved(
 SUGGESTIONS.solved(
     "suggestion_first_of", "First suggested for", solver="first_suggestions", fmt="0"
 )
+
+OPTIONS.take(SUGGESTIONS)
