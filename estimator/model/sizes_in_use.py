@@ -108,10 +108,10 @@ def suggested_under(
     suggested_footing: Q,
 ) -> Q:
     skids = np.where(default_skids > 0, join(default_skids, " skids"), "")
-    rows = np.where(default_rows > 0, join(default_rows, " rows of supports"), skids)
-    each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), rows)
-    both = join(default_rows, " rows of ", default_per_row, " supports")
-    grid = np.where((default_rows > 0) & (default_per_row > 0), both, each)
+    each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), skids)
+    number = np.where(default_per_row > 0, join(default_per_row, " "), "")
+    rows = join(default_rows, " rows of ", number, "supports")
+    grid = np.where(default_rows > 0, rows, each)
     comma = np.where((grid == "") | (suggested_beams == ""), "", ", ")
     under = join(grid, comma, suggested_beams)
     more = np.where((under == "") | (suggested_footing == ""), "", ", ")

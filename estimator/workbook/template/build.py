@@ -131,7 +131,7 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
             if name == "docProps/core.xml":
                 data = _MODIFIED.sub(rb"\g<1>" + f"{MADE.isoformat()}Z".encode() + rb"\g<2>", data)
             if name == "xl/workbook.xml":
-                data = _NAMES.sub(_titles_first, data)
+                data = _NAMES.sub(_by_name, data)
             if name == "xl/styles.xml":
                 data = _FONT.sub(_ordered, data)
             if name in charts:
@@ -142,12 +142,12 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
     return packed.getvalue()
 
 
-def _titles_first(match: re.Match[bytes]) -> bytes:
-    """The defined names, those of the format itself first, as other programs write them.
+def _by_name(match: re.Match[bytes]) -> bytes:
+    """The defined names in the order of spreadsheets: print areas before print titles.
 
-    LibreOffice takes a third longer to open the workbook where print titles stand behind the rest.
+    LibreOffice opens the workbook in three quarters of the time that any other order takes.
     """
-    names = sorted(_NAME.findall(match[2]), key=lambda name: _RESERVED not in name)
+    names = sorted(_NAME.findall(match[2]), key=lambda name: name[: name.index(b">")].lower())
     return match[1] + b"".join(names) + match[3]
 
 
@@ -166,7 +166,6 @@ def _ignored(cells: str) -> bytes:
 
 _NAMES = re.compile(rb"(<definedNames>)(.*)(</definedNames>)", re.DOTALL)
 _NAME = re.compile(rb"<definedName .*?</definedName>", re.DOTALL)
-_RESERVED = b'name="_xlnm.'
 _FONT = re.compile(rb"(<font>)(.*?)(</font>)")
 _FONT_PART = re.compile(rb"(?=<(\w+))(<\w+[^>]*/>)")
 _FONT_ORDER = (
