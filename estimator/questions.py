@@ -28,7 +28,14 @@ QUESTIONS: Final = (
 )
 REQUIRED: Final = ("building_length_ft", "building_width_ft")
 """Those of them that a workbook leaves blank until they are known."""
-WIND, LEAST_WIND = "wind_mph", "wind_least_mph"
+WIND, LEAST_WIND, PRESSURE, WIND_READ = (
+    "wind_mph",
+    "wind_least_mph",
+    "wind_given_psf",
+    "wind_reading",
+)
+LEAST_PRESSURE: Final = 0.001
+"""Of any unit: no wind is typed as a speed of 0."""
 READING: Final = "quick_reading_ft"
 NAME: Final = QUESTIONS[:1]
 """What is asked before a file's name, which is taken from it."""
@@ -57,6 +64,7 @@ def ask_job(
     """A job with the answers to the questions over what it holds.
 
     A blank line takes what the job holds; an answer that its cell would refuse is asked again.
+    Wind may be answered by a pressure with its unit; the speed that it is read as is said.
     ``told`` is given the job after each answer.
     """
     cells: dict[Cell, Any] = dict(job.cells)
@@ -65,13 +73,31 @@ def ask_job(
         field = _field(model, name)
         if key in REQUIRED:
             field = replace(field, needed=True)
-        typed = _answer(field, cells, ask, say, comma=model.measure == "metric")
-        while key == WIND and 0 < float(typed) < float(cells[model.name(LEAST_WIND), 0]):
-            say("  That is no design wind. 0 is none; a pressure has a cell of its own on Job.")
-            typed = _answer(field, cells, ask, say, comma=model.measure == "metric")
-        cells[name, 0] = typed
+        if key == WIND:
+            cells |= _wind(model, field, TypedJob(cells, job.where), ask, say)
+        else:
+            comma = model.measure == "metric"
+            cells[name, 0] = _answer(field, cells, ask, say, comma=comma)
         told(TypedJob(dict(cells), job.where))
     return TypedJob(cells, job.where)
+
+
+def _wind(model: Model, speed: Field, job: TypedJob, ask: Ask, say: Say) -> dict[Cell, Any]:
+    """The cells of a wind speed, or of a pressure that was typed with its unit."""
+    pressure = replace(_field(model, model.name(PRESSURE)), low=LEAST_PRESSURE, needed=True)
+    comma = model.measure == "metric"
+    while True:
+        asked, typed = _answer_of(speed, job.cells, ask, say, comma=comma, instead=pressure)
+        cells: dict[Cell, Any] = {(speed.key, 0): typed}
+        if asked is pressure:
+            cells = {(pressure.key, 0): typed}
+            now = TypedJob({**job.cells, **cells}, job.where)
+            known = evaluate(model, read_inputs(model, now))
+            say(f"{np.asarray(known[model.name(WIND_READ)]).flat[0]}.")
+            return cells
+        if not 0 < float(typed) < float(job.cells[model.name(LEAST_WIND), 0]):
+            return cells
+        say(f"  That is no design wind. 0 is none; a pressure is typed as 0.75 {pressure.unit}.")
 
 
 def ask_word(what: str, listed: tuple[str, ...], ask: Ask, say: Say) -> str:
@@ -107,6 +133,19 @@ def _answer(
     field: Field, held: Mapping[Cell, Any], ask: Ask, say: Say, *, comma: bool = False
 ) -> Any:
     """What was typed for a field, once it is something that its cell takes."""
+    return _answer_of(field, held, ask, say, comma=comma)[1]
+
+
+def _answer_of(
+    field: Field,
+    held: Mapping[Cell, Any],
+    ask: Ask,
+    say: Say,
+    *,
+    comma: bool = False,
+    instead: Field | None = None,
+) -> tuple[Field, Any]:
+    """The same and its field: ``instead`` where a number was typed with the unit of that one."""
     default = held.get((field.key, 0))
     listed = field.choices
     if field.kind == "key":
@@ -114,16 +153,20 @@ def _answer(
     parts = [field.label]
     parts += [f" ({', '.join(listed)})"] if listed else []
     parts += [f", {field.unit}"] if field.unit else []
+    parts += [f", or a pressure in {instead.unit} with its unit"] if instead else []
     parts += [f" [{words(default)}]"] if default is not None else []
     while True:
         text = ask("".join(parts) + ": ").strip()
-        typed = _as_typed(field, text, comma=comma) if text else default
+        asked = field
+        if instead and text.casefold().endswith(instead.unit.casefold()):
+            asked, text = instead, text[: -len(instead.unit)].strip()
+        typed = _as_typed(asked, text, comma=comma) if text else default
         try:
-            read(field, typed, "", frozenset(listed))
+            read(asked, typed, "", frozenset(listed))
         except InputError as error:
             say(f"  {' '.join(filter(None, (error.what, error.cure)))}")
             continue
-        return typed
+        return asked, typed
 
 
 def _as_typed(field: Field, text: str, *, comma: bool) -> Any:

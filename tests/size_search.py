@@ -1,4 +1,4 @@
-"""Suggestions: the smallest joist that works at each spacing, the fewest skids, the fewest piers.
+"""Searches for sizes: the smallest joist at each spacing, the fewest skids, the fewest piers.
 
 Used as defaults that a person can overrule; nothing here changes an input.
 """

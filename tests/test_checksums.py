@@ -14,8 +14,12 @@ from estimator.workbook.package.parts import Package
 from estimator.workbook.package.recalculate import recalculate
 from estimator.workbook.template.build import workbook_bytes
 from estimator.workbook.template.checksums import (
+    answers_checksum,
+    answers_formula,
     checksum,
     checksum_formula,
+    given_formula,
+    given_texts,
     joined,
     joined_formula,
     kinds_formula,
@@ -106,10 +110,11 @@ def test_the_formulas_give_what_the_engine_keeps(column: list[Any]) -> None:
 @given(st.lists(st.one_of(st.none(), st.just(0.0), NUMBERS), min_size=1, max_size=30))
 def test_a_zero_that_a_solver_gave_is_a_blank_in_formula_and_engine(column: list[Any]) -> None:
     count = len(column)
-    sum_now = checksum_formula(f"A1:A{count}", f"B1:B{count}", answers=True)
-    assert _shown(column, {"sum": sum_now})["sum"] == pytest.approx(
-        checksum(column, answers=True), abs=1e-9
-    )
+    cells, by_row = f"A1:A{count}", f"B1:B{count}"
+    alone = answers_formula([cells], ["2"], by_row)
+    shown = _shown(column, {"alone": alone, "twice": answers_formula([cells] * 2, "23", by_row)})
+    assert shown["alone"] == pytest.approx(2 * checksum(column, answers=True), abs=1e-9)
+    assert shown["twice"] == pytest.approx(5 * checksum(column, answers=True), abs=1e-9)
     blanked = [None if cell == 0.0 else cell for cell in column]
     assert checksum(blanked, answers=True) == checksum(column, answers=True)
 
@@ -120,6 +125,23 @@ def test_a_checksum_of_answers_tells_a_text_and_every_number_but_a_zero() -> Non
     for row, now in ((0, 4.0), (0, None), (0, 0.0), (0, "3"), (1, 2.0), (2, 1.0), (2, "0")):
         changed = [*column[:row], now, *column[row + 1 :]]
         assert abs(checksum(changed, answers=True) - was) > 1e-3
+
+
+def test_a_number_that_slips_into_the_next_column_of_answers_is_told() -> None:
+    columns: list[list[Any]] = [[3.0, 5.0], [None, 5.0], [2.0, None]]
+    slipped: list[list[Any]] = [[None, 5.0], [3.0, 5.0], [2.0, None]]
+    assert abs(answers_checksum(slipped) - answers_checksum(columns)) > 1e-3
+    assert answers_checksum(columns[::-1]) != answers_checksum(columns)
+
+
+@settings(max_examples=25, deadline=None)
+@given(COLUMNS)
+def test_in_a_list_of_given_texts_whatever_else_stands_is_told(column: list[Any]) -> None:
+    texts = [cell if isinstance(cell, str) else None for cell in column]
+    cells = [f"A{row}" for row in range(1, len(column) + 1)]
+    same = given_formula(cells, f"A1:A{len(column)}", f'"{joined(texts)}"')
+    shown = _shown(column, {"same": f"IF({same},1,0)"})["same"]
+    assert (shown == 1) == (given_texts(column) == joined(texts)) == (column == texts)
 
 
 def test_a_formula_of_many_cells_is_told_when_one_was_emptied() -> None:

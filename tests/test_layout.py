@@ -226,7 +226,7 @@ def test_the_snapshot_tells_what_each_solver_gave() -> None:
         "bags": [(1, 0, "single")],
         "step_at_ft": [(1, STEPS, "answers")],
         "step_rise_in": [(6, STEPS, "answers")],
-        "step_word": [(1, STEPS, "beside texts"), (1, STEPS, "texts")],
+        "step_word": [(1, STEPS, "texts")],
     }
     assert counted["trips"][0].marks == ("", "s")
     assert counted["step_rise_in"][0].marks == ("s", "")

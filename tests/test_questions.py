@@ -97,6 +97,18 @@ def test_a_pressure_in_the_place_of_a_wind_speed_is_asked_again() -> None:
     assert any("no design wind" in line for line in said)
 
 
+def test_a_pressure_with_its_unit_is_a_wind_and_is_echoed_as_the_speed_that_makes_it() -> None:
+    """From memory: rho v^2 / 2 with air of 1.226 kg/m3 is 0.75 kPa at 35 m/s."""
+    model = metric(build_model())
+    typed = ["", "", "4,2", "3 m", "", "600", "1,92", "0 kpa", "900 kPa", "0,75 kPa", "", "", ""]
+    job, prompts, said = asked(model, [*typed, "1,40", *NO_READINGS[1:]])
+    assert job.cells["wind_given_kpa", 0] == 0.75
+    assert prompts[7] == "Basic wind speed, m/s, or a pressure in kPa with its unit [51]: "
+    (echo,) = (line for line in said if "is" in line and "m/s" in line and "kPa" in line)
+    assert 34 < float(echo.split()[-2]) < 36
+    assert sum("lie between" in line or "at least" in line for line in said) == 2
+
+
 @pytest.fixture
 def terminal(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     """A terminal at which these lines are typed."""

@@ -180,7 +180,7 @@ def test_what_libreoffice_deleted_comes_back(
     """A sheet and, on another, the rows of an input; all other entries stay."""
     soil = parse_cell(spot(owned, "in_soil")[1])[0]
     with Office(owned, tmp_path) as office:
-        office.do(["delete", "Suggestions"], ["delete_rows", "Job", soil, 1])
+        office.do(["delete", "Sheathing"], ["delete_rows", "Job", soil, 1])
         broken = office.saved()
     with pytest.raises(FileError, match="estimator restore"):
         refilled(broken)

@@ -101,6 +101,17 @@ def test_a_steep_edge_takes_the_place_of_fill_of_stone_too() -> None:
     assert at(soil, "slab_stone_yd3") == pytest.approx(at(flat, "slab_stone_yd3"))
 
 
+def test_an_edge_takes_the_place_of_the_soil_that_fills_under_the_slab() -> None:
+    """Raised by 10 in: 4 in of stone on 6 in of fill. The edge, 12 in wide and 52 ft along its
+    middle line, stands through all of it: 52 x 1 x 0.5 = 26 ft3 of the base's 18 x 14 x 0.5 ft3.
+    """
+    values = solved(slab(raise_in=10))
+    assert at(values, "fill_yd3") == pytest.approx(18 * 14 * 0.5 / 27)
+    assert at(values, "slab_fill_yd3") == pytest.approx(26 / 27)
+    assert at(values, "fill_soil_yd3") == pytest.approx((18 * 14 * 0.5 - 26) / 27)
+    assert at(level(), "slab_fill_yd3") == 0
+
+
 def test_the_edge_is_dug_from_the_subgrade() -> None:
     """The subgrade lies 2 in below the stripped ground, the edge's bottom 12: 10 x 12 in, 52 ft."""
     values = level()

@@ -18,7 +18,6 @@ from estimator.model import (
     floor_inputs,
     job,
     lumber,
-    options,
     pad_heights,
     pictures,
     prices,
@@ -35,12 +34,15 @@ from estimator.model import (
 from estimator.model.solvers import all_solvers
 from estimator.rows import Sheet
 
+# Below all that the assemblies have added to it.
+factors.FACTORS.take(sources.SOURCES)
+
 SHEETS = (
     start.START,
     job.JOB,
     survey.SURVEY,
     siting_sheet.SITING,
-    options.OPTIONS,
+    sizes_in_use.OPTIONS,
     floor_inputs.FLOOR,
     prices.PRICES,
     field_depths.FIELD_SHEET,
@@ -57,9 +59,7 @@ SHEETS = (
     aggregate.AGGREGATE,
     lumber.LUMBER,
     sheathing.SHEATHING,
-    sizes_in_use.SUGGESTIONS,
     factors.FACTORS,
-    sources.SOURCES,
 )
 """In the workbook's order: what is typed and answered, what is carried, what it rests on; with what their assemblies contribute still to be gathered."""
 

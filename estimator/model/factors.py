@@ -542,7 +542,7 @@ _rate(
 FACTORS = Sheet(
     "Factors",
     "Factors: soils, sizes, wood, rates and limits",
-    "Published or customary values that the other sheets look up. Sources stand on Sources.",
+    "Published or customary values that the other sheets look up. Where they come from stands below them.",
     RATES,
     WIND_FACTORS,
     LIMITS,

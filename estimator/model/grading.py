@@ -314,9 +314,11 @@ def filled_yd3(
     return np.maximum(cut - on_pad * np.sum(triangle_ft2) * depth / FT3_PER_YD3, 0)
 
 
-@GRADING.row("Fill of soil", "yd3", note="Compacted.")
-def fill_soil_yd3(fill_with: Q, fill_yd3: Q) -> Q:
-    return np.where(fill_with == "soil", fill_yd3, 0)
+@GRADING.row(
+    "Fill of soil", "yd3", note="Compacted; less the edge of a slab, which stands through it."
+)
+def fill_soil_yd3(fill_with: Q, fill_yd3: Q, slab_fill_yd3: Q) -> Q:
+    return np.where(fill_with == "soil", np.maximum(fill_yd3 - slab_fill_yd3, 0), 0)
 
 
 @GRADING.row(

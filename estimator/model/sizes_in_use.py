@@ -17,7 +17,7 @@ from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
 from estimator.vocabulary import Q, amount, as_text, join
 
-__all__ = ["EACH", "FOOTING", "JOIST", "PLIES", "ROWS", "SKID", "SPACING", "SUGGESTIONS"]
+__all__ = ["EACH", "FOOTING", "JOIST", "OPTIONS", "PLIES", "ROWS", "SKID", "SPACING"]
 
 JOIST, SPACING, SKID, ROWS, EACH, FOOTING, PLIES = 1, 2, 4, 8, 16, 32, 64
 """What is left blank, as one number: the sum of these."""
@@ -87,7 +87,7 @@ OPTIONS.typed(
     scope="option",
 )
 
-SUGGESTIONS.section("What is left blank on Options")
+SUGGESTIONS.section("What is left blank, and how it was found")
 
 
 @SUGGESTIONS.row("Floor", kind="text")
@@ -108,10 +108,10 @@ def suggested_under(
     suggested_footing: Q,
 ) -> Q:
     skids = np.where(default_skids > 0, join(default_skids, " skids"), "")
-    rows = np.where(default_rows > 0, join(default_rows, " rows of supports"), skids)
-    each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), rows)
-    both = join(default_rows, " rows of ", default_per_row, " supports")
-    grid = np.where((default_rows > 0) & (default_per_row > 0), both, each)
+    each = np.where(default_per_row > 0, join(default_per_row, " supports in a row"), skids)
+    number = np.where(default_per_row > 0, join(default_per_row, " "), "")
+    rows = join(default_rows, " rows of ", number, "supports")
+    grid = np.where(default_rows > 0, rows, each)
     comma = np.where((grid == "") | (suggested_beams == ""), "", ", ")
     under = join(grid, comma, suggested_beams)
     more = np.where((under == "") | (suggested_footing == ""), "", ", ")
@@ -219,3 +219,5 @@ SUGGESTIONS.solved(
 SUGGESTIONS.solved(
     "suggestion_first_of", "First suggested for", solver="first_suggestions", fmt="0"
 )
+
+OPTIONS.take(SUGGESTIONS)

@@ -1,18 +1,13 @@
-"""Sheet Sources: where factors come from, and which of them were only remembered."""
+"""Of the sheet Factors: where they come from, and which of them were only remembered."""
 
 from __future__ import annotations
 
-from estimator.appearance import SheetAppearance
-from estimator.rows import Sheet
+from estimator.rows import Chapter
 
-SOURCES = Sheet(
-    "Sources",
-    "Sources: where the numbers come from",
-    "Full tables with edition and how each was obtained stand in shared/reference of the project.",
-    shows=SheetAppearance(role="trust"),
-)
+SOURCES = Chapter()
 SOURCES.notes(
-    "Published, read in transcriptions or quotations",
+    "Sources: published, read in transcriptions or quotations",
+    "Full tables with edition and how each was obtained stand in shared/reference of the project.",
     "Dressed sizes: DOC PS 20 American Softwood Lumber Standard.",
     "Presumptive bearing: IRC Table R401.4.1, IBC Table 1806.2 (2012).",
     "Steel bars: ASTM A615. Span ratings of sheets: PS 1 and PS 2.",
@@ -22,14 +17,14 @@ SOURCES.notes(
     "Span tables of IRC R502.3.1 for spruce-pine-fir; the method (NDS allowable stress design) reproduces them to the inch.",
 )
 SOURCES.notes(
-    "From memory: check before you rely on them",
+    "Sources: from memory: check before you rely on them",
     "Swell and shrink other than sand: FM 5-434 Table 1-2. Incising and wet-service factors: NDS. Wind pressure: ASCE 7. Screw spacing, and nails that join plies: IRC Table R602.3(1). Use categories of treated wood: AWPA U1. Vents under floors: IRC R408.1. Eaves of a waiver of frost: IRC R403.1.4.1. Design values of most species: NDS Supplement.",
 )
 SOURCES.notes(
-    "Common practice, no source",
+    "Sources: common practice, no source",
     "Limits of exposed timber, barrow times, setting timbers and skids, short-load limit, screws of timbers, waste and clean-up, skirting, adhesive coverage, ramp slope, stack heights, spread of load through stone, soft spots under skids, hold of ground anchors, air under floors, weights of light, medium and heavy buildings, how far off all else may be.",
 )
 SOURCES.notes(
-    "Local",
+    "Sources: local",
     "Frost depth, snow, wind, permit areas, setbacks and notice days are yours to type on Job. Local codes and licensed practice govern.{| Codes and standards of the United States are named as such: ask what holds where you build.}",
 )

@@ -1,4 +1,4 @@
-"""Sheet Suggestions: the least that works for the loads, beside what is chosen; it changes nothing.
+"""Of the sheet Options: the least that works for the loads, beside what is chosen.
 
 Candidates are tried on the very rows that check the chosen sizes. What a blank on Options takes is
 said in :mod:`estimator.model.sizes_in_use`.
@@ -9,23 +9,17 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.amounts import either
-from estimator.appearance import SheetAppearance
 from estimator.measures import MM_PER_IN
-from estimator.rows import Sheet
+from estimator.rows import Chapter
 from estimator.vocabulary import Q, amount, join
 
-SUGGESTIONS = Sheet(
-    "Suggestions",
-    "Suggestions: the least that works for these loads",
-    "Beside what is in use. Nothing here changes an input; a size left blank on Options is suggested there.",
-    shows=SheetAppearance(characters={"default_joist": 12, "suggestion_first": 48}),
-)
+SUGGESTIONS = Chapter()
 SPACINGS = {"12": 12.0, "16": 16.0, "19": 19.2, "24": 24.0}
 """Usual spacings on centre, in, by the name that their rows carry (common practice, no source)."""
 METRIC_SPACINGS = {"12": 300 / 25.4, "16": 400 / 25.4, "19": 480 / 25.4, "24": 600 / 25.4}
 """The usual spacings where sheets are 2400 mm long."""
 
-SUGGESTIONS.section("Joists: the smallest that works at each spacing")
+SUGGESTIONS.section("For comparison: the smallest joists that work at each spacing")
 
 
 @SUGGESTIONS.row("Chosen", kind="text")
@@ -59,7 +53,7 @@ for _name, _spacing in SPACINGS.items():
     )
 SUGGESTIONS.solved("suggest_cheapest", "Cheapest of them", solver="suggest", kind="text")
 
-SUGGESTIONS.section("Skids: the fewest that work, with the chosen joists")
+SUGGESTIONS.section("For comparison: the fewest skids that work, with the chosen joists")
 
 
 @SUGGESTIONS.row("Chosen", "skids", fmt="0")
@@ -71,7 +65,9 @@ SUGGESTIONS.solved(
     "suggest_skids", "Fewest", "skids", solver="suggest", fmt="0", note="0: none up to 12 works."
 )
 
-SUGGESTIONS.section("Supports: the fewest that work, with the chosen joists and beams")
+SUGGESTIONS.section(
+    "For comparison: the fewest supports that work, with the chosen joists and beams"
+)
 
 
 @SUGGESTIONS.row("Chosen", kind="text")

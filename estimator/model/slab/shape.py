@@ -281,6 +281,19 @@ def slab_stone_yd3(
 
 
 @FOOTINGS.row(
+    "Fill whose place the edge takes",
+    "yd3",
+    source=GEOMETRY,
+    note="From the stripped ground up to the subgrade; the slope beside stone apart.",
+)
+def slab_fill_yd3(
+    slab_on: Q, slab_edge_ft: Q, slab_edge_used_in: Q, subgrade_ft: Q, slab_ground_ft: Q
+) -> Q:
+    filled = np.sum(np.maximum(subgrade_ft - slab_ground_ft, 0)) / CORNERS
+    return slab_on * slab_edge_ft * slab_edge_used_in / IN_PER_FT * filled / FT3_PER_YD3
+
+
+@FOOTINGS.row(
     "Concrete to place",
     "yd3",
     source="Dagostino and Peterson, Estimating in Building Construction, ch. 10: waste of slabs",

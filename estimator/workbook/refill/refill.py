@@ -332,10 +332,13 @@ def _given_cells(
 def _given(model: Model, book: Book, solved: Mapping[str, Values], given: GivenLine) -> Value:
     """What a line that tells what a solver gave is to hold."""
     line, option = given.line, given.option or 0
-    column = _columns(model, model.quantities[line.key], solved[line.key])[option]
+    columns = [
+        _columns(model, model.quantities[key], solved[key])[option]
+        for key in line.members or (line.key,)
+    ]
     if line.holds != "single":
-        return kept(line, [_plain(value) for value in column])
-    value = _plain(column[0])
+        return kept(line, [_plain(value) for column in columns for value in column])
+    value = _plain(columns[0][0])
     typed = book.typed_over.get(line.key, {}).get((option, 0))
     if typed is not None and not differ(typed, value):
         return TYPED_OVER_MARK
@@ -500,10 +503,12 @@ def _seen(
     if line.size:
         area = book.places[line.key][1]
         return float(area.row2 - area.row1 + 1)
+    keys = line.members or (line.key,)
+    columns = [_column(port, model, book, values, key, option) for key in keys]
     if line.members:
-        cells = [_column(port, model, book, values, key, option)[0] for key in line.members]
+        cells = [cell for each in columns for cell in (each if line.rows else each[:1])]
         return kept(line, cells)
-    column = _column(port, model, book, values, line.key, option)
+    column = columns[0]
     return column[0] if line.holds == "single" else kept(line, column)
 
 

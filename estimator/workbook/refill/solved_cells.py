@@ -105,9 +105,7 @@ class SolvedCells:
             line, then = given.line, self._then[given.place]
             if line.holds == "single" or (line.key, given.option) in seen:
                 continue
-            count = self._model.capacity(str(self._model.quantities[line.key].axis))
-            column = self._column(line.key, given.option, count)
-            now = kept(line, [cell.value for cell in column])
+            now = kept(line, [cell.value for cell in self._list(given)])
             if _other_list(now, then):
                 seen.add((line.key, given.option))
                 yield given
@@ -115,7 +113,7 @@ class SolvedCells:
     def typed_into(self) -> Iterator[GivenLine]:
         """Those of them that somebody typed into; not what is gone with a sheet, or was emptied."""
         for given in self.spoiled():
-            if not all(cell.blank for cell in self._columns[given.line.key, given.option]):
+            if not all(cell.blank for cell in self._list(given)):
                 yield given
 
     def cleared(self) -> Iterator[GivenLine]:
@@ -125,6 +123,12 @@ class SolvedCells:
             filled = line.holds == "single" and then not in (None, "")
             if filled and self._column(line.key, given.option, 1)[0].blank:
                 yield given
+
+    def _list(self, given: GivenLine) -> list[Content]:
+        """The whole column of a list, or the columns that its line tells of behind each other."""
+        count = self._model.capacity(str(self._model.quantities[given.line.key].axis))
+        keys = given.line.members or (given.line.key,)
+        return [cell for key in keys for cell in self._column(key, given.option, count)]
 
     def _column(self, key: str, option: int | None, rows: int) -> Sequence[Content]:
         if (key, option) not in self._columns:
@@ -169,7 +173,9 @@ def spoiled_sentences(model: Model, lines: Iterable[GivenLine], end: str) -> lis
         ]
         block = item.sheet, titles[0] if titles else table.title
         letter = "" if given.option is None else f" {OPTION_KEYS[given.option]}"
-        label = f"{item.label}{letter}"
+        others = given.line.members[1:]
+        last = f" to {model.quantities[others[-1]].label}" if others else ""
+        label = f"{item.label}{last}{letter}"
         blocks.setdefault(block, {})[label] = None
     return [
         f"{sheet}, '{title}': something was typed into this solved list ({_few(list(labels))});"

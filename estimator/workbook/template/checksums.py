@@ -44,20 +44,35 @@ def checksum(cells: Sequence[Cell], *, texts: bool = False, answers: bool = Fals
     return found
 
 
-def checksum_formula(
-    column: str, weights_of_rows: str, *, texts: bool = False, answers: bool = False
-) -> str:
-    """The same of a column's cells as they are now, in a formula.
+def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) -> str:
+    """The same of a column's cells as they are now, in a formula; not of ``answers``.
 
     One engine multiplies by the number of a text that reads like one, but does not add it up.
     """
     numbers = f"SUM({column})" if texts else f"SUMPRODUCT({column},{weights_of_rows})"
     filled, count = f'({column}<>"")', f"COUNT({column})"
-    if answers:
-        filled += f"*({column}<>0)"
-        count = f"(COUNT({column})-COUNTIF({column},0))"
-    # One engine is wrong about a COUNTIF behind a SUMPRODUCT.
     return f"{count}*{_NUMBER}+{numbers}+SUMPRODUCT({filled}*{weights_of_rows})*{_FILLED}"
+
+
+def answers_checksum(columns: Sequence[Sequence[Cell]]) -> float:
+    """Checksum of columns of answers together, each weighted by its place among them."""
+    pairs = zip(weights(len(columns)), columns, strict=True)
+    return sum((weight * checksum(column, answers=True) for weight, column in pairs), 0.0)
+
+
+def answers_formula(
+    columns: Sequence[str], weights_of_columns: Sequence[str], weights_of_rows: str
+) -> str:
+    """The same of their cells as they are now."""
+    pairs = list(zip(columns, weights_of_columns, strict=True))
+    counts = [f"(COUNT({cells})-COUNTIF({cells},0))*{weight}" for cells, weight in pairs]
+    sums = [
+        f"{weight}*(SUMPRODUCT({cells},{weights_of_rows})"
+        f'+SUMPRODUCT(({cells}<>"")*({cells}<>0)*{weights_of_rows})*{_FILLED})'
+        for cells, weight in pairs
+    ]
+    # One engine is wrong about a COUNTIF behind a SUMPRODUCT.
+    return f"({'+'.join(counts)})*{_NUMBER}+{'+'.join(sums)}"
 
 
 def joined(cells: Sequence[Cell]) -> str:
@@ -66,6 +81,17 @@ def joined(cells: Sequence[Cell]) -> str:
     What no cell can hold is cut, and so stays another text than the formula gives.
     """
     return "".join(f"|{cell if isinstance(cell, str) else ''}" for cell in cells)[:_LONGEST]
+
+
+def given_texts(cells: Sequence[Cell]) -> str:
+    """The same of a column that was given texts alone: anything else there is another text."""
+    return joined([_A_NUMBER if isinstance(cell, (float, bool)) else cell for cell in cells])
+
+
+def given_formula(cells: Sequence[str], column: str, then: str) -> str:
+    """Whether the cells of such a column hold the texts that it was given, and nothing else."""
+    others = f"COUNT({column})+COUNTIF({column},TRUE)+COUNTIF({column},FALSE)"
+    return f"AND({others}=0,EXACT({joined_formula(cells)},{then}))"
 
 
 def joined_formula(cells: Sequence[str]) -> str:

@@ -10,7 +10,9 @@ from estimator.workbook.package.a1 import Range, address, column_letters
 from estimator.workbook.package.references import absolute, sheet_prefix
 from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
+    answers_formula,
     checksum_formula,
+    given_formula,
     joined_formula,
     kinds_formula,
     sum_formula,
@@ -243,6 +245,8 @@ def _line(layout: Layout, line: SnapshotLine, row: int) -> Cells:
         then = f"${column_letters(VALUE_COLUMN + offset(option))}{row}"
         if line.holds == "single":
             text = _single(layout, line, option, then)
+        elif line.holds == "answers":
+            text = _answers(layout, line, option, then)
         elif line.members:
             text = _together(layout, line, option, then)
         else:
@@ -284,16 +288,36 @@ def _column(layout: Layout, line: SnapshotLine, option: int | None, then: str) -
     if line.holds == "texts":
         prefix = sheet_prefix(place.sheet)
         cells = [prefix + address(first + at, column) for at in range(line.rows)]
-        return f"IFERROR(IF(EXACT({joined_formula(cells)},{then}),0,1),1)"
+        same = f"EXACT({joined_formula(cells)},{then})"
+        if line.given:
+            area = absolute(place.sheet, Range(first, column, first + line.rows - 1, column))
+            same = given_formula(cells, area, then)
+        return f"IFERROR(IF({same},0,1),1)"
     area = absolute(place.sheet, Range(first, column, first + line.rows - 1, column))
-    top, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
-    weights = f"${letters}${top}:${letters}${top + line.rows - 1}"
-    texts, answers = line.holds == "beside texts", line.holds == "answers"
-    now = checksum_formula(area, weights, texts=texts, answers=answers)
+    now = checksum_formula(area, _row_weights(layout, line), texts=line.holds == "beside texts")
     others = f"IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1)"
     if not line.given and _by_formula(layout, line.key):
         others += f"+SUMPRODUCT(ISBLANK({area})*1)"
     return f"IFERROR({others},1)"
+
+
+def _answers(layout: Layout, line: SnapshotLine, option: int | None, then: str) -> str:
+    """Of what a solver gave columns of a table: more than 0 where one of them holds another."""
+    columns = []
+    for key in line.members:
+        place = layout.places[key]
+        column, first = place.area.column1 + (option or 0), place.area.row1
+        area = Range(first, column, first + line.rows - 1, column)
+        columns.append(absolute(place.sheet, area))
+    top, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
+    weights = [f"${letters}${top + at}" for at in range(len(columns))]
+    now = answers_formula(columns, weights, _row_weights(layout, line))
+    return f"IFERROR(IF(ROUND({now}-{then},{CHECKSUM_DIGITS})=0,0,1),1)"
+
+
+def _row_weights(layout: Layout, line: SnapshotLine) -> str:
+    top, letters = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
+    return f"${letters}${top}:${letters}${top + line.rows - 1}"
 
 
 def _by_formula(layout: Layout, key: str) -> bool:

@@ -115,7 +115,7 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     for row, line in enumerate(plan.lines, start=plan.first_row):
         item = layout.quantity(line.key)
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
-        if line.members:
+        if len(line.members) > 1:
             label = f"{label} and {len(line.members) - 1} more"
         if line.given:
             painter.put(row, 1, line.key, "Working text")

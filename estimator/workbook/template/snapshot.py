@@ -13,7 +13,7 @@ builder's decision; a column of a list is watched against accidents.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from operator import ne
 from typing import Literal
@@ -30,7 +30,9 @@ from estimator.rows import (
 )
 from estimator.workbook.template.checksums import (
     Cell,
+    answers_checksum,
     checksum,
+    given_texts,
     joined,
     kinds_of_singles,
     sum_of_singles,
@@ -86,6 +88,8 @@ MOST_WATCHED = 30
 """Quantities of parts that one line watches together: its formula names the cells of each."""
 SEVERAL, MOST_TOGETHER = 3, 40
 """From how many single values on they are kept together, and of how many in one cell."""
+MOST_ANSWERS = 10
+"""Columns of numbers that a solver gave a table, of which one cell keeps the checksum."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,8 @@ class SnapshotLine:
             solver gave (rows that hold nothing are blank there, and a blank is 0), texts, or the
             checksum of what else stands among the texts of a column.
         given: Whether a solver gave it.
-        members: The quantities of single values that are kept together; ``key`` is the first.
+        members: The quantities of single values, or of answers in columns of one table, that are
+            kept together; ``key`` is the first.
     """
 
     key: str
@@ -118,13 +123,20 @@ class SnapshotLine:
 
 
 def kept(line: SnapshotLine, cells: Sequence[Cell]) -> float | str:
-    """What a line keeps of single values together, or of the cells of a list's whole column."""
+    """What a line keeps of single values together, or of the cells of a list's whole column.
+
+    Of answers it is given the columns of its members, behind each other.
+    """
+    if line.holds == "answers":
+        return answers_checksum(
+            [cells[at : at + line.rows] for at in range(0, len(cells), line.rows)]
+        )
     if line.members:
         return sum_of_singles(cells) if line.holds == "numbers" else kinds_of_singles(cells)
     cells = cells[line.first : line.first + line.rows]
     if line.holds == "texts":
-        return joined(cells)
-    return checksum(cells, texts=line.holds == "beside texts", answers=line.holds == "answers")
+        return given_texts(cells) if line.given else joined(cells)
+    return checksum(cells, texts=line.holds == "beside texts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,7 +358,10 @@ def _options(item: Quantity) -> tuple[int | None, ...]:
 def _of(
     model: Model, item: Quantity, marks: tuple[str, ...], given: bool = False
 ) -> Iterator[SnapshotLine]:
-    """Lines of one value, or of one column of a list: what is a number there, and its texts."""
+    """Lines of one value, or of one column of a list: what is a number there, and its texts.
+
+    Where a solver gave texts nothing else belongs, and one line tells all.
+    """
     options = _options(item)
     if item.axis is None:
         yield SnapshotLine(item.key, options, 0, 0, False, marks, "single", given)
@@ -354,7 +369,13 @@ def _of(
     count = model.capacity(item.axis)
     numbers: Holds = "answers" if item.role == "solved" else "numbers"
     holds: Holds = "beside texts" if item.kind == "text" else numbers
-    yield SnapshotLine(item.key, options, 0, count, False, marks, holds, given)
+    if holds == "answers":
+        yield SnapshotLine(
+            item.key, options, 0, count, False, marks, holds, given, members=(item.key,)
+        )
+        return
+    if not (given and item.kind == "text"):
+        yield SnapshotLine(item.key, options, 0, count, False, marks, holds, given)
     if item.kind == "text":
         for first in range(0, count, MOST_TEXTS):
             rows = min(MOST_TEXTS, count - first)
@@ -396,12 +417,21 @@ def _watched(sheet: str, titles: Sequence[str], items: Sequence[Quantity]) -> Co
 
 
 def _given(model: Model) -> Iterator[SnapshotLine]:
-    """What the solvers gave: single values, then lists."""
+    """What the solvers gave: single values, then lists; the numbers of a table together."""
     solved = [item for item in model.quantities.values() if item.role == "solved"]
     places = {name: place for place, name in enumerate(model.solvers)}
     solved.sort(key=lambda item: (item.axis is not None, places[item.solver], not item.by_option))
+    together: dict[tuple[object, ...], list[SnapshotLine]] = {}
     for item in solved:
-        yield from _of(model, item, _own(model, item), given=True)
+        for line in _of(model, item, _own(model, item), given=True):
+            if line.holds == "answers":
+                together.setdefault((item.axis, item.solver, line.options), []).append(line)
+            else:
+                yield line
+    for alike in together.values():
+        for at in range(0, len(alike), MOST_ANSWERS):
+            group = alike[at : at + MOST_ANSWERS]
+            yield replace(group[0], members=tuple(line.key for line in group))
 
 
 def _own(model: Model, item: Quantity) -> tuple[str, ...]:
