@@ -111,6 +111,18 @@ def test_a_slipped_decimal_in_a_five_point_survey_is_named() -> None:
     assert found[0].label == "Survey row 9"
 
 
+@given(st.floats(0, 360), st.floats(1.0, 1.99) | st.floats(2.01, 4.0))
+@settings(max_examples=40, deadline=None)
+def test_a_gross_error_among_few_readings_is_told_however_the_survey_is_turned(
+    deg: float, off_ft: float
+) -> None:
+    """The limit is a share of the survey's size, which no turn changes: 8 % of 25 ft are 2 ft."""
+    points = np.array([[0.0, 0.0], [20.0, 0.0], [20.0, 15.0], [0.0, 15.0], [10.0, 7.5]])
+    heights = 100 + off_ft * (np.arange(5) == 4)
+    found = blunders(fitted(points @ rotation(deg), heights))
+    assert bool(found) == (off_ft > 2.0)
+
+
 def test_four_corners_with_a_twist_accuse_nobody() -> None:
     assert blunders(fitted([[0, 0], [14, 0], [14, 12], [0, 12]], [5.0, 4.6, 4.4, 4.9])) == []
     assert blunders(fitted([[0, 0], [14, 0], [0, 12]], [5.0, 4.6, 44.4])) == []

@@ -258,3 +258,64 @@ def test_level_ground_has_no_contours_but_a_picture() -> None:
     dots, step = contour_dots(ground)
     assert step == 0
     assert np.ptp(dots, axis=0) == pytest.approx([0, 0, 0])
+
+
+def ended(name: str, at: str, to: str) -> dict[str, Any]:
+    """A line from one reading to another."""
+    return {"line_name": name, "line_at": at, "line_to": to}
+
+
+def test_a_line_that_ends_at_a_reading_shares_its_closing_error_out_over_its_length() -> None:
+    """30 ft by tape from Q1 to Q16, 30 ft east of it and 0.9 ft lower; the drops come to 12 in."""
+    job = on_ground(one_option(OPEN), GRID)
+    steps = [drop(f"A{n}", "A", 10, inches) for n, inches in ((1, 4), (2, 3), (3, 5))]
+    values = solved(quick(job, [ended("A", "Q1", "Q16")], steps))
+    assert block(values, "drop_x_ft")[:3] == pytest.approx([10, 20, 30], abs=1e-12)
+    assert block(values, "line_off_in")[0] == pytest.approx(-12 + 0.9 * 12, abs=1e-9)
+    told = [100 - (s - 1.2 * k / 3) / 12 for k, s in ((1, 4), (2, 7), (3, 12))]
+    assert block(values, "drop_height_ft")[:3] == pytest.approx(told, abs=1e-9)
+    assert at(values, "closing_at") == "line A at point Q16"
+    assert at(values, "closing_ft") == pytest.approx(0.1, abs=1e-9)
+    assert at(values, "closing_allowed_ft") == pytest.approx(0.1, abs=1e-12)  # root of 1 + 3
+
+
+def test_a_line_that_misses_its_end_by_more_than_is_allowed_is_told() -> None:
+    job = on_ground(one_option(OPEN), GRID)
+    steps = [drop(f"A{n}", "A", 10, 5) for n in (1, 2, 3)]
+    values = solved(quick(job, [ended("A", "Q1", "Q16")], steps))
+    assert at(values, "check_readings") == (
+        "LOOK: line A at point Q16 closes 0.35 ft off, allowed are 0.10 ft: measure again"
+    )
+
+
+def test_a_line_that_ends_where_it_starts_is_refused_by_name() -> None:
+    with pytest.raises(SurveyError, match="Survey line A: it ends at the reading that it starts"):
+        solved(quick(demo(), [ended("A", "P4", "P4")], [drop("A1", "A", 7, 1)]))
+
+
+@pytest.mark.parametrize(("off_ft", "told"), [(0.06, False), (0.2, True)])
+def test_a_spot_read_again_from_the_next_set_up_tells_the_closing_error(
+    off_ft: float, told: bool
+) -> None:
+    """One set-up further on 0.05 ft times the root of 2 are allowed; within that the mean counts."""
+    rods = {n: 104 - z for n, (_, _, z) in enumerate(GRID)}
+    job = changed(
+        on_ground(one_option(OPEN), (*GRID, (*GRID[7][:2], 0.0))),
+        survey_method="rod readings",
+        point_reading_ft=rods | {len(GRID): 105 - (GRID[7][2] + off_ft)},
+        point_setup={len(GRID): "S2"},
+        setup_name={0: "S1", 1: "S2"},
+        setup_instrument_ft={0: 104, 1: None},
+        setup_foresight_ft={1: 4.0},
+        setup_backsight_ft={1: 5.0},
+    )
+    values = solved(job)
+    assert at(values, "closing_at") == "point Q26 at point Q8"
+    assert at(values, "closing_ft") == pytest.approx(off_ft, abs=1e-9)
+    assert at(values, "closing_allowed_ft") == pytest.approx(0.05 * math.sqrt(2), abs=1e-12)
+    assert ("closes 0.20 ft off" in at(values, "check_readings")) == told
+
+
+def test_a_survey_in_which_nothing_is_read_twice_has_no_closing_error() -> None:
+    assert at(solved(demo()), "closing_at") == ""
+    assert at(solved(demo()), "closing_ft") == 0

@@ -18,6 +18,7 @@ from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
     across,
+    amount,
     count_starting,
     first_starting,
     join,
@@ -109,8 +110,18 @@ CHECKS.gathers_rows(
 
 
 @check(CHECKS, "Readings agree", mend="point_reading_ft", hazard="wrong readings")
-def check_readings(readings_text: Q) -> Q:
-    return readings_text
+def check_readings(readings_text: Q, closing_at: Q, closing_ft: Q, closing_allowed_ft: Q) -> Q:
+    closing = join(
+        "LOOK: ",
+        closing_at,
+        " closes ",
+        amount(closing_ft, "ft", "0.00"),
+        " off, allowed are ",
+        amount(closing_allowed_ft, "ft", "0.00"),
+        ": measure again",
+    )
+    off = (closing_ft > closing_allowed_ft) & (readings_text == OK)
+    return np.where(off, closing, readings_text)
 
 
 @check(CHECKS, "Bearing", mend="skid_count", hazard="soil overloaded")

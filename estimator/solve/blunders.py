@@ -32,7 +32,8 @@ SUSPECTS = 6
 FEW = 8
 """Readings below which only a gross error can be told."""
 GROSS_FT, GROSS_SHARE, ALIKE = 0.25, 0.08, 0.8
-"""Such an error in ft, and as a share of the survey's size; residuals that are equally bad."""
+"""Such an error in ft, and as a share of the way between the two readings that lie farthest apart;
+residuals that are equally bad."""
 NARROW = 0.05
 """Width, as a share of its length, below which a few places are a line."""
 
@@ -209,7 +210,9 @@ def _gross(ground: Ground) -> list[Blunder]:
         if spread[-1] > NARROW * spread[0]:
             plane = smooth_surfaces(places[rest], heights[rest])[0]
             off[i] = heights[i] - plane.at(places[i : i + 1])[0]
-    limit = max(GROSS_FT, GROSS_SHARE * float(np.linalg.norm(np.ptp(places, axis=0))))
+    across = places[:, np.newaxis] - places
+    size_ft = float(np.hypot(across[..., 0], across[..., 1]).max())
+    limit = max(GROSS_FT, GROSS_SHARE * size_ft)
     size = np.abs(off)
     named = np.flatnonzero((size > limit) & (size >= ALIKE * size.max()))
     order = named[np.argsort(-size[named], kind="stable")]

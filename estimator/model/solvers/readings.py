@@ -1,4 +1,4 @@
-"""Solver that reads the survey alone: readings to check, and contours for the plan."""
+"""Solver that reads the survey alone: readings to check, closing errors, contours for the plan."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy as np
 from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.pictures import CONTOURS
+from estimator.model.solvers.closing_errors import CLOSING_READS, worst_closing
 from estimator.model.solvers.lot import SURVEY_READS, fitted, lot_ground, readings
 from estimator.model.solvers.misread import Method, slips
 from estimator.model.solvers.reads import Reads, as_texts
@@ -30,7 +31,7 @@ Readings = tuple[tuple[str, float, float, float], ...]
 
 
 def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
-    """Names of the readings to check, how far they are off, what to do; dots along the contours.
+    """Names of the readings to check, how far they are off, what to do; closing errors; contours.
 
     Raises:
         SurveyError: If the readings can't be a surface.
@@ -48,7 +49,11 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
             names[0, i], to_do[0, i] = name, what
             off[0, i] = residual * IN_PER_FT
         dots, step = contour_dots(ground, measure)
+    closing = worst_closing(q)
     return {
+        "closing_at": closing.where if closing else "",
+        "closing_ft": abs(closing.error_ft) if closing else 0.0,
+        "closing_allowed_ft": closing.allowed_ft if closing else 0.0,
         "suspect_name": as_texts(names),
         "suspect_off_in": off,
         "suspect_to_do": as_texts(to_do),
@@ -141,7 +146,7 @@ def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
 READINGS = Solver(
     "readings",
     "readings to check, contours",
-    (*SURVEY_READS, "point_reading_ft", "quick_reading_ft", "survey_method"),
+    (*SURVEY_READS, "point_reading_ft", "quick_reading_ft", "survey_method", *CLOSING_READS),
     solve_readings,
     by_measure=True,
 )
