@@ -285,9 +285,9 @@ def _read_column(
             if words(value):
                 label = model.quantities[first].label
                 raise InputError(
-                    f"the line has a {field.label.lower()} but its {label.lower()} is blank.",
+                    f'"{field.label}" is typed in a line whose "{label}" is blank.',
                     where=typed.where(first, row),
-                    cure=f"Type the {label.lower()}, or clear the line.",
+                    cure=f'Type "{label}", or clear the line.',
                 )
             out.append(field.blank)
         else:

@@ -6,10 +6,15 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.inputs import Field
-from estimator.model.quick_survey import QUICK
+from estimator.model.quick_survey import (
+    LEAST_READING_FT,
+    NO_READING_FT,
+    QUICK,
+    from_first_setup,
+)
 from estimator.model.taped_lines import TAPED
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, lookup, nth, sum_up_to
+from estimator.vocabulary import Q, lookup, nth, pick, sum_up_to
 
 SURVEY = Sheet(
     "Survey",
@@ -61,6 +66,52 @@ SURVEY.typed(
     ),
     scope="job",
 )
+
+SURVEY.typed(
+    Field(
+        "bench_name",
+        "Bench mark",
+        kind="text",
+        needed=False,
+        note="What stays: the door sill of a house, a manhole. With a reading on it the Field Sheet tells heights from it.",
+    ),
+    scope="job",
+)
+SURVEY.typed(
+    Field(
+        "bench_reading_ft",
+        "Reading on the bench mark",
+        "ft",
+        "length",
+        None,
+        LEAST_READING_FT,
+        10000,
+        needed=False,
+        absent=NO_READING_FT,
+        note="From the first set-up, like the readings: on a rod, a height, or the drop below a level string (negative above it).",
+        fmt="0.000",
+        when_blank="Blank: heights are told from the ground at point 1 of the tapes.",
+    ),
+    scope="job",
+)
+
+
+@SURVEY.row("Height of the bench mark", "ft", fmt="0.000", scope="job")
+def bench_height_ft(
+    bench_used: Q,
+    bench_reading_ft: Q,
+    survey_method: Q,
+    level_height_ft: Q,
+    setup_height_ft: Q,
+) -> Q:
+    height = from_first_setup(bench_reading_ft, survey_method, level_height_ft, setup_height_ft)
+    return np.where(bench_used == 1, height, 0)
+
+
+@SURVEY.row("Heights are told from it", fmt="0", scope="job", note="1: it was read.")
+def bench_used(bench_reading_ft: Q, inputs_ok: Q) -> Q:
+    return np.where((bench_reading_ft > NO_READING_FT / 2) & (inputs_ok == 1), 1, 0)
+
 
 SURVEY.take(QUICK)
 
@@ -205,7 +256,7 @@ SUSPECTS.solved(
     note="A check reading: a surface explains it, but so would a slip.",
 )
 
-SURVEY.section("Closing errors")
+SURVEY.section("Closing errors, and where to read more")
 SURVEY.solved(
     "closing_at",
     "Worst: where",
@@ -224,5 +275,16 @@ SURVEY.solved(
     scope="job",
     note="{0.05 ft}, times the root of the set-ups or lengths of the level between and one more: common practice, no source. Within it the mean is taken, along a line by its length.",
 )
+
+
+@SURVEY.row(
+    "One more reading narrows the earth most at",
+    kind="text",
+    scope="job",
+    note="For the chosen option: x, y, and its earth to one standard deviation. As on Grading.",
+)
+def one_more_chosen(one_more: Q, chosen_no: Q) -> Q:
+    return pick(one_more, chosen_no)
+
 
 SURVEY.take(TAPED)

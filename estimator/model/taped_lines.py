@@ -8,6 +8,7 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.inputs import Field
+from estimator.model.quick_survey import NO_READING_FT
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup, position, sum_if, sum_up_to
@@ -57,6 +58,7 @@ for _key, _label in (("line_x_ft", "Start x"), ("line_y_ft", "Start y")):
             -2000,
             2000,
             needed=False,
+            absent=NO_READING_FT,
             when_blank=AT_READING,
         )
     )
@@ -70,6 +72,7 @@ LINES.typed(
         -10000,
         10000,
         needed=False,
+        absent=NO_READING_FT,
         note="On the datum of the readings.",
         fmt="0.000",
         when_blank=AT_READING,

@@ -6,10 +6,9 @@ from collections import Counter
 
 import numpy as np
 
-from estimator.errors import SurveyError
 from estimator.model.solvers.lot import readings
 from estimator.model.solvers.reads import Reads
-from estimator.solve.closing import SAME_PLACE_FT, Closing, allowed_ft, closings
+from estimator.solve.closing import Closing, allowed_ft, closings
 from estimator.units import IN_PER_FT
 
 CLOSING_READS = (
@@ -17,18 +16,12 @@ CLOSING_READS = (
     "setup_name",
     "line_to",
     "line_off_in",
-    "line_east",
-    "line_north",
     "drop_line",
 )
 
 
 def worst_closing(q: Reads) -> Closing | None:
-    """The closing error that takes the greatest share of what is allowed; None without any.
-
-    Raises:
-        SurveyError: If a line ends where it starts.
-    """
+    """The closing error that takes the greatest share of what is allowed; None without any."""
     found = _read_twice(q) + _lines(q)
     return max(found, key=lambda each: each.share, default=None)
 
@@ -83,14 +76,6 @@ def _lines(q: Reads) -> list[Closing]:
         end, steps = q.text("line_to", 0, row), lengths[name.casefold()]
         if not (name and end and steps):
             continue
-        if np.hypot(q.number("line_east", 0, row), q.number("line_north", 0, row)) * steps <= (
-            SAME_PLACE_FT
-        ):
-            raise SurveyError(
-                "it ends at the reading that it starts at",
-                where=f"Survey line {name}",
-                cure="Take the way back as a line of its own, which ends there.",
-            )
         off_ft = q.number("line_off_in", 0, row) / IN_PER_FT
         found.append(Closing(f"line {name} at point {end}", off_ft, allowed_ft(steps)))
     return found

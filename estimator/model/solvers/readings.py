@@ -11,11 +11,12 @@ import numpy as np
 
 from estimator.amounts import Measure
 from estimator.engine import Solver
-from estimator.model.pictures import CONTOURS
+from estimator.model.pictures import CONTOURS, MARKS
 from estimator.model.solvers.closing_errors import CLOSING_READS, worst_closing
 from estimator.model.solvers.lot import SURVEY_READS, fitted, lot_ground, readings
 from estimator.model.solvers.misread import Method, slips
 from estimator.model.solvers.reads import Reads, as_texts
+from estimator.model.solvers.survey_faults import FAULT_READS, refuse_faults
 from estimator.model.survey import READ_AGAIN, SUSPECTS, TAKE_CHECK
 from estimator.solve.blunders import Slip, blunders
 from estimator.solve.surface import Ground
@@ -34,9 +35,10 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     """Names of the readings to check, how far they are off, what to do; closing errors; contours.
 
     Raises:
-        SurveyError: If the readings can't be a surface.
+        SurveyError: If the readings can't be a surface, or set-ups, lines or bench mark be meant.
     """
     q = Reads(values)
+    refuse_faults(q)
     points = readings(q)
     names = np.full((1, SUSPECTS_MOST), "", dtype=object)
     to_do = np.full((1, SUSPECTS_MOST), "", dtype=object)
@@ -50,6 +52,9 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
             off[0, i] = residual * IN_PER_FT
         dots, step = contour_dots(ground, measure)
     closing = worst_closing(q)
+    marks, heights = np.zeros((MARKS, 3)), np.full((1, MARKS), "", dtype=object)
+    for i, mark in enumerate(contour_marks(dots, step)):
+        marks[i], heights[0, i] = mark, f"{{{mark[2]:.2f} ft}}"
     return {
         "closing_at": closing.where if closing else "",
         "closing_ft": abs(closing.error_ft) if closing else 0.0,
@@ -61,6 +66,9 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
         "contour_x_ft": dots[None, :, 0],
         "contour_y_ft": dots[None, :, 1],
         "contour_level_ft": dots[None, :, 2],
+        "contour_mark_x_ft": marks[None, :, 0],
+        "contour_mark_y_ft": marks[None, :, 1],
+        "contour_mark": as_texts(heights),
     }
 
 
@@ -132,6 +140,21 @@ def contour_dots(
     return dots, step
 
 
+def contour_marks(
+    dots: np.ndarray[Any, np.dtype[np.float64]], step_ft: float
+) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Where contours bear their height (n, 3: x, y, level), at the east end of each.
+
+    Of more contours than MARKS every second, third, ... bears one.
+    """
+    if not step_ft:
+        return np.empty((0, 3))
+    levels = np.unique(np.round(dots[:, 2] / step_ft)) * step_ft
+    levels = levels[:: math.ceil(len(levels) / MARKS)]
+    lines = [dots[np.abs(dots[:, 2] - level) < step_ft / 2] for level in levels]
+    return np.array([line[int(np.argmax(line[:, 0]))] for line in lines])
+
+
 def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
     """Ends of the line on which a triangle crosses a level; None if it does not."""
     ends = []
@@ -146,7 +169,17 @@ def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
 READINGS = Solver(
     "readings",
     "readings to check, contours",
-    (*SURVEY_READS, "point_reading_ft", "quick_reading_ft", "survey_method", *CLOSING_READS),
+    tuple(
+        dict.fromkeys(
+            (
+                *SURVEY_READS,
+                "point_reading_ft",
+                "quick_reading_ft",
+                *CLOSING_READS,
+                *FAULT_READS,
+            )
+        )
+    ),
     solve_readings,
     by_measure=True,
 )
