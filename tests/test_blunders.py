@@ -142,6 +142,17 @@ def counted(grounds: tuple[str, ...]) -> Rates:
     return found
 
 
+@pytest.mark.parametrize("wide_ft", [9.0, 12.0])
+def test_a_narrow_hump_is_asked_about_and_nobody_on_it_accused(wide_ft: float) -> None:
+    """1.9 ft high, as wide as the readings stand apart; wherever it lies between them."""
+    points, rng = grid(6, 5), np.random.default_rng(9)
+    for middle in ((24.0, 21.0), (27.0, 16.0), (21.0, 24.0)):
+        away = np.hypot(*(points - middle).T)
+        heights = 100 + points @ [0.03, -0.02] + 1.9 * np.exp(-((away / wide_ft) ** 2))
+        heights += rng.normal(0, 0.03, len(points))
+        assert again(blunders(fitted(points, np.round(heights, 2)))) == []
+
+
 def test_slips_of_a_foot_are_named_and_sound_surveys_are_not_accused() -> None:
     """Twenty to forty readings, 8 to 15 ft apart, with 0.05 ft of noise; places are drawn."""
     found = counted(tuple(ground for ground in GROUNDS if ground != "bank"))

@@ -380,4 +380,4 @@ def test_contours_bear_their_heights_at_most_five_of_them() -> None:
 
 def test_a_contour_at_the_datum_bears_its_height_too() -> None:
     told = readings_of(tuple((x, y, 0.02 * y - 0.4) for x, y, _ in GRID))["contour_mark"][0]
-    assert "{0.00 ft}" in told.tolist()
+    assert "{0.00 ft|0.00 m}" in told.tolist()

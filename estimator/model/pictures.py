@@ -442,9 +442,8 @@ CONTOUR = PICTURES.table(
     "contour",
     "Behind the plan: dots along the contours",
     CONTOURS,
-    "At each round height.",
+    "At each round height; some bear theirs.",
     shows=Appearance(workings=True),
 )
 CONTOUR.solved("contour_x_ft", "x", "ft", solver="readings")
 CONTOUR.solved("contour_y_ft", "y", "ft", solver="readings")
-CONTOUR.solved("contour_level_ft", "Height", "ft", solver="readings")

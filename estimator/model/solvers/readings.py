@@ -54,7 +54,8 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     closing = worst_closing(q)
     marks, heights = np.zeros((MARKS, 3)), np.full((1, MARKS), "", dtype=object)
     for i, mark in enumerate(contour_marks(dots, step)):
-        marks[i], heights[0, i] = mark, f"{{{mark[2]:.2f} ft}}"
+        level = mark[2]
+        marks[i], heights[0, i] = mark, f"{{{level:.2f} ft|{level / FT_PER_M:.2f} m}}"
     return {
         "closing_at": closing.where if closing else "",
         "closing_ft": abs(closing.error_ft) if closing else 0.0,
@@ -65,7 +66,6 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
         "contour_step_ft": step,
         "contour_x_ft": dots[None, :, 0],
         "contour_y_ft": dots[None, :, 1],
-        "contour_level_ft": dots[None, :, 2],
         "contour_mark_x_ft": marks[None, :, 0],
         "contour_mark_y_ft": marks[None, :, 1],
         "contour_mark": as_texts(heights),
