@@ -104,6 +104,16 @@ def readings_text(suspect_name: Q, suspect_to_do: Q) -> Q:
     return np.where(first == "", OK, join("LOOK: ", to_do, names))
 
 
+@CHECKS.row(
+    "One more reading narrows the earth most at",
+    kind="text",
+    scope="job",
+    note="For the chosen option: x, y, and its earth to one standard deviation. As on Grading.",
+)
+def one_more_chosen(one_more: Q, chosen_no: Q) -> Q:
+    return pick(one_more, chosen_no)
+
+
 CHECKS.gathers_rows(
     "The job, option by option", Check, stack="check_text", kind="text", order=by_hazard
 )

@@ -27,6 +27,8 @@ FRONT, BACK = (1, 2, 3), (5, 6, 7)
 NO_READING_FT = -1e6
 """What a blank reading reads as; 0 is a reading."""
 LEAST_READING_FT = -10000
+READING_FMT = '[<-99999]"";0.000'
+"""Shows no number where a reading is blank."""
 
 QUICK.section("Quick survey: where its stakes stand")
 for _field in (

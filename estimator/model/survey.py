@@ -10,11 +10,12 @@ from estimator.model.quick_survey import (
     LEAST_READING_FT,
     NO_READING_FT,
     QUICK,
+    READING_FMT,
     from_first_setup,
 )
 from estimator.model.taped_lines import TAPED
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, lookup, nth, pick, sum_up_to
+from estimator.vocabulary import Q, lookup, nth, sum_up_to
 
 SURVEY = Sheet(
     "Survey",
@@ -89,7 +90,7 @@ SURVEY.typed(
         needed=False,
         absent=NO_READING_FT,
         note="From the first set-up, like the readings: on a rod, a height, or the drop below a level string (negative above it).",
-        fmt="0.000",
+        fmt=READING_FMT,
         when_blank="Blank: heights are told from the ground at point 1 of the tapes.",
     ),
     scope="job",
@@ -256,7 +257,7 @@ SUSPECTS.solved(
     note="A check reading: a surface explains it, but so would a slip.",
 )
 
-SURVEY.section("Closing errors, and where to read more")
+SURVEY.section("Closing errors")
 SURVEY.solved(
     "closing_at",
     "Worst: where",
@@ -275,16 +276,6 @@ SURVEY.solved(
     scope="job",
     note="{0.05 ft}, times the root of the set-ups or lengths of the level between and one more: common practice, no source. Within it the mean is taken, along a line by its length.",
 )
-
-
-@SURVEY.row(
-    "One more reading narrows the earth most at",
-    kind="text",
-    scope="job",
-    note="For the chosen option: x, y, and its earth to one standard deviation. As on Grading.",
-)
-def one_more_chosen(one_more: Q, chosen_no: Q) -> Q:
-    return pick(one_more, chosen_no)
 
 
 SURVEY.take(TAPED)

@@ -8,7 +8,7 @@ import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.inputs import Field
-from estimator.model.quick_survey import NO_READING_FT
+from estimator.model.quick_survey import NO_READING_FT, READING_FMT
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup, position, sum_if, sum_up_to
@@ -59,6 +59,7 @@ for _key, _label in (("line_x_ft", "Start x"), ("line_y_ft", "Start y")):
             2000,
             needed=False,
             absent=NO_READING_FT,
+            fmt=READING_FMT,
             when_blank=AT_READING,
         )
     )
@@ -74,7 +75,7 @@ LINES.typed(
         needed=False,
         absent=NO_READING_FT,
         note="On the datum of the readings.",
-        fmt="0.000",
+        fmt=READING_FMT,
         when_blank=AT_READING,
     )
 )
@@ -170,7 +171,9 @@ def line_run_ft(line_name: Q, drop_reach_ft: Q, drop_line: Q) -> Q:
 
 
 @LINES.column(
-    "East in a foot", fmt="0.000", note="To where it ends; longer by tape is less than 1."
+    "East, share of its length",
+    fmt="0.000",
+    note="Less where the tape was longer than the way to its end.",
 )
 def line_east(
     line_name: Q,
@@ -182,12 +185,12 @@ def line_east(
     point_x_ft: Q,
 ) -> Q:
     free = np.cos(line_deg * math.pi / 180)
-    return _in_a_foot(
+    return _share_along(
         line_name, line_to, free, line_run_ft, line_start_x_ft, point_name, point_x_ft
     )
 
 
-@LINES.column("North in a foot", fmt="0.000")
+@LINES.column("North, share of its length", fmt="0.000")
 def line_north(
     line_name: Q,
     line_to: Q,
@@ -198,13 +201,13 @@ def line_north(
     point_y_ft: Q,
 ) -> Q:
     free = np.sin(line_deg * math.pi / 180)
-    return _in_a_foot(
+    return _share_along(
         line_name, line_to, free, line_run_ft, line_start_y_ft, point_name, point_y_ft
     )
 
 
-def _in_a_foot(name: Q, to: Q, free: Q, run_ft: Q, start_ft: Q, points: Q, places_ft: Q) -> Q:
-    """How far a line goes along an axis in a foot of it; one that ends at a reading goes there."""
+def _share_along(name: Q, to: Q, free: Q, run_ft: Q, start_ft: Q, points: Q, places_ft: Q) -> Q:
+    """How far a line goes along an axis, of its length; one that ends at a reading goes there."""
     whole = np.where(run_ft > 0, run_ft, 1)
     tied = (lookup(to, points, places_ft, 0) - start_ft) / whole
     return np.where(name == "", 0, np.where(to == "", free, tied))
