@@ -285,9 +285,9 @@ def _read_column(
             if words(value):
                 label = model.quantities[first].label
                 raise InputError(
-                    f'"{field.label}" is typed in a line whose "{label}" is blank.',
+                    f'the line has "{field.label}" but its {label.lower()} is blank.',
                     where=typed.where(first, row),
-                    cure=f'Type "{label}", or clear the line.',
+                    cure=f"Type the {label.lower()}, or clear the line.",
                 )
             out.append(field.blank)
         else:
