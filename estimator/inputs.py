@@ -231,6 +231,12 @@ def _read_text(
         if entry.casefold() == text.casefold():
             return entry
     told = tuple(offered) or allowed
+    if not told:
+        raise InputError(
+            f'{field.label} is "{text}", and there is none yet.',
+            where=where,
+            cure="Type it in its own table first, or clear this entry.",
+        )
     listed = ", ".join(told[:12]) + (", ..." if len(told) > 12 else "")
     near = get_close_matches(text, told, 1) if field.kind == "key" else ()
     nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""

@@ -285,7 +285,7 @@ def _read_column(
             if words(value):
                 label = model.quantities[first].label
                 raise InputError(
-                    f"the line has a {field.label.lower()} but its {label.lower()} is blank.",
+                    f'the line has "{field.label}" but its {label.lower()} is blank.',
                     where=typed.where(first, row),
                     cure=f"Type the {label.lower()}, or clear the line.",
                 )

@@ -111,6 +111,18 @@ def test_a_slipped_decimal_in_a_five_point_survey_is_named() -> None:
     assert found[0].label == "Survey row 9"
 
 
+@given(st.floats(0, 360), st.floats(1.0, 1.99) | st.floats(2.01, 4.0))
+@settings(max_examples=40, deadline=None)
+def test_a_gross_error_among_few_readings_is_told_however_the_survey_is_turned(
+    deg: float, off_ft: float
+) -> None:
+    """The limit is a share of the survey's size, which no turn changes: 8 % of 25 ft are 2 ft."""
+    points = np.array([[0.0, 0.0], [20.0, 0.0], [20.0, 15.0], [0.0, 15.0], [10.0, 7.5]])
+    heights = 100 + off_ft * (np.arange(5) == 4)
+    found = blunders(fitted(points @ rotation(deg), heights))
+    assert bool(found) == (off_ft > 2.0)
+
+
 def test_four_corners_with_a_twist_accuse_nobody() -> None:
     assert blunders(fitted([[0, 0], [14, 0], [14, 12], [0, 12]], [5.0, 4.6, 4.4, 4.9])) == []
     assert blunders(fitted([[0, 0], [14, 0], [0, 12]], [5.0, 4.6, 44.4])) == []
@@ -128,6 +140,17 @@ def counted(grounds: tuple[str, ...]) -> Rates:
         for ground in grounds:
             found += rates(looked, ground, layout, range(100, 100 + SURVEYS))
     return found
+
+
+@pytest.mark.parametrize("wide_ft", [9.0, 12.0])
+def test_a_narrow_hump_is_asked_about_and_nobody_on_it_accused(wide_ft: float) -> None:
+    """1.9 ft high, as wide as the readings stand apart; wherever it lies between them."""
+    points, rng = grid(6, 5), np.random.default_rng(9)
+    for middle in ((24.0, 21.0), (27.0, 16.0), (21.0, 24.0)):
+        away = np.hypot(*(points - middle).T)
+        heights = 100 + points @ [0.03, -0.02] + 1.9 * np.exp(-((away / wide_ft) ** 2))
+        heights += rng.normal(0, 0.03, len(points))
+        assert again(blunders(fitted(points, np.round(heights, 2)))) == []
 
 
 def test_slips_of_a_foot_are_named_and_sound_surveys_are_not_accused() -> None:

@@ -22,6 +22,7 @@ from estimator.model.charts import (
     SHEETS_DRAWN,
     SIDE_LINES,
     SIDES,
+    SIDES_EXTENT,
 )
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.package.parts import Package
@@ -166,11 +167,31 @@ def test_the_series_read_the_lines_of_their_side_and_the_whole_plan() -> None:
             )
             for line, count in zip(SIDE_LINES, (10, 10, 24), strict=True)
         ]
-        assert references(chart) == wanted
-    for line, (x, y) in zip(PLAN_LINES, references(charts("Pictures")[4]), strict=True):
-        for key, cells in ((line.x, x), (line.y, y)):
-            area = plan.places[key].area
-            assert cells == cells_of(plan, key, 0, area.row2 - area.row1 + 1)
+        extent = tuple(cells_of(plan, key, 0, 5) for key in (SIDES_EXTENT.x, SIDES_EXTENT.y))
+        assert references(chart) == [*wanted, extent]
+    wanted = []
+    for line in PLAN_LINES:
+        area = plan.places[line.x].area
+        count = area.row2 - area.row1 + 1
+        # A text stands at its point by a series of its own.
+        shares = [(row, 1) for row in range(count)] if line.texts else [(0, count)]
+        for share in shares:
+            x, y = (cells_of(plan, key, *share) for key in (line.x, line.y))
+            wanted.append((x.split(":")[0], y.split(":")[0]) if line.texts else (x, y))
+    assert references(charts("Pictures")[4]) == wanted
+
+
+@pytest.mark.slow
+def test_only_lines_stand_in_the_legend_of_the_plan() -> None:
+    (legend,) = charts("Pictures")[4].iter(f"{CHART}legend")
+    hidden = {
+        int(entry.find(f"{CHART}idx").get("val")) for entry in legend.iter(f"{CHART}legendEntry")
+    }
+    series = [*charts("Pictures")[4].iter(f"{CHART}ser")]
+    named = [n for n, one in enumerate(series) if one.find(f"{CHART}dLbls") is not None]
+    assert len(named) == 10
+    assert hidden.issuperset(named)
+    assert 0 not in hidden
 
 
 @pytest.mark.slow
@@ -216,7 +237,8 @@ def test_marks_stand_at_their_points_as_names_that_follow_their_cells() -> None:
 def test_no_two_series_of_a_chart_differ_by_colour_alone() -> None:
     for lines in (SIDE_LINES, PLAN_LINES):
         # Every keep-out area is a series of its own; they are one kind of line.
-        looks = [*{line.name: (line.dash, line.marker, line.width_pt) for line in lines}.values()]
+        drawn = [line for line in lines if not line.texts]
+        looks = [*{line.name: (line.dash, line.marker, line.width_pt) for line in drawn}.values()]
         assert len(set(looks)) == len(looks)
 
 

@@ -311,3 +311,27 @@ def _filled(job: str, demo_book: bytes) -> bytes:
     """The demo workbook with cells of a job typed in, solved."""
     changes = PRINTED_JOBS[job]
     return refilled(edited(demo_book, changes)).data if changes else demo_book
+
+
+def test_strings_are_told_from_a_bench_mark_where_there_is_one() -> None:
+    """The sill lies 1.5 ft over the lot at 100 ft; the rod stands on it from the first set-up."""
+    flat = on_flat(one_option(FRAMED))
+    sill = {"bench_name": "the door sill"}
+    values = solved(changed(flat, **sill, bench_reading_ft=101.5))
+    below = 12 * (101.5 - at(values, "string_ft"))
+    told = re.fullmatch(r".*\. Strings (.+) below the door sill", at(values, "field_points"))
+    assert told is not None
+    assert inches(told[1]) == pytest.approx(below, abs=1 / 16)
+    assert at(solved(changed(flat, **sill)), "field_points") == at(solved(flat), "field_points")
+    rod = changed(
+        flat,
+        **sill,
+        survey_method="rod readings",
+        setup_name="S1",
+        setup_instrument_ft=104,
+        point_reading_ft=dict.fromkeys(range(9), 4.0),
+        bench_reading_ft=2.5,
+    )
+    values = solved(rod)
+    assert at(values, "bench_height_ft") == pytest.approx(101.5, abs=1e-12)
+    assert at(values, "field_rod").startswith("where it reads 2.50 ft at the door sill, it reads ")

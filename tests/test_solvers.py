@@ -373,7 +373,25 @@ def test_solvers_look_at_all_that_they_declare_to_read() -> None:
         joist_spacing_in=24,
         skid_count=None,
     )  # joists in parts
-    for job in (demo(), busy_job(), high, deep, changed(demo(), door_way="ramp", skirting="yes")):
+    tied = changed(
+        on_flat(one_option("open pad")),
+        survey_method="rod readings",
+        point_reading_ft=dict.fromkeys(range(9), 4.0),
+        setup_name={0: "S1", 1: "S2"},
+        setup_instrument_ft={0: 104},
+        setup_foresight_ft={1: 4},
+        setup_backsight_ft={1: 5},
+        bench_reading_ft=2,
+        line_name="L1",
+        line_at="Q1",
+        line_to="Q2",
+        drop_name="D1",
+        drop_line="L1",
+        drop_length_ft=20,
+        drop_in=0,
+    )
+    ramp = changed(demo(), door_way="ramp", skirting="yes")
+    for job in (demo(), busy_job(), high, deep, tied, ramp):
         evaluate(model, read_inputs(model, job))
     for name, solver in build_model().solvers.items():
         assert {*solver.reads, *solver.prices} - seen[name] == set(), name

@@ -159,3 +159,33 @@ def test_fall_of_level_ground_is_nothing() -> None:
 
 def test_fall_beyond_the_readings_says_that_it_is_guessed() -> None:
     assert fall(fitted(grid(2, 2), [0, 1, 0, 1]), [[0, 0], [14, 0], [14, 9], [0, 9]]).guessed
+
+
+@given(surveys(), st.integers(0, 2**32 - 1))
+@settings(max_examples=40, deadline=None)
+def test_a_reading_that_lies_on_the_surface_changes_no_height(
+    survey: tuple[np.ndarray, np.ndarray], seed: int
+) -> None:
+    points, heights = survey
+    rng = np.random.default_rng(seed)
+    places = rng.uniform(-10, 70, (60, 2))
+    ground = fitted(points, heights)
+    z, guessed = ground.at(places)
+    more = rng.dirichlet(np.ones(len(points))) @ points  # within the readings
+    told = ground.at(more)[0]
+    with_it = fitted(np.vstack([points, more]), np.append(heights, told))
+    z2, guessed2 = with_it.at(places)
+    np.testing.assert_array_equal(guessed2, guessed)
+    np.testing.assert_allclose(z2, z, atol=1e-9)
+
+
+def test_readings_on_the_surface_through_the_others_shape_none_of_it() -> None:
+    """A ridge along the middle of a grid: its crest and the outer corners make the surface."""
+    points = grid(5, 3)
+    ground = fitted(points, 100 - 0.1 * np.abs(points[:, 0] - 20))
+    places = np.random.default_rng(6).uniform([0, 0], [40, 20], (50, 2))
+    np.testing.assert_allclose(
+        ground.at(places)[0], 100 - 0.1 * np.abs(places[:, 0] - 20), atol=1e-12
+    )
+    assert len(ground.points_ft) == 15
+    assert len(ground.vertices_ft) < 15

@@ -17,10 +17,11 @@ from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
-from estimator.model.pictures import CONTOURS
+from estimator.model.pictures import CONTOURS, MARKS
 from estimator.model.solvers.readings import (
     READINGS,
     contour_dots,
+    contour_marks,
     contour_step_ft,
     solve_readings,
 )
@@ -258,3 +259,125 @@ def test_level_ground_has_no_contours_but_a_picture() -> None:
     dots, step = contour_dots(ground)
     assert step == 0
     assert np.ptp(dots, axis=0) == pytest.approx([0, 0, 0])
+
+
+def ended(name: str, at: str, to: str) -> dict[str, Any]:
+    """A line from one reading to another."""
+    return {"line_name": name, "line_at": at, "line_to": to}
+
+
+def test_a_line_that_ends_at_a_reading_shares_its_closing_error_out_over_its_length() -> None:
+    """30 ft by tape from Q1 to Q16, 30 ft east of it and 0.9 ft lower; the drops come to 12 in."""
+    job = on_ground(one_option(OPEN), GRID)
+    steps = [drop(f"A{n}", "A", 10, inches) for n, inches in ((1, 4), (2, 3), (3, 5))]
+    values = solved(quick(job, [ended("A", "Q1", "Q16")], steps))
+    assert block(values, "drop_x_ft")[:3] == pytest.approx([10, 20, 30], abs=1e-12)
+    assert block(values, "line_off_in")[0] == pytest.approx(-12 + 0.9 * 12, abs=1e-9)
+    told = [100 - (s - 1.2 * k / 3) / 12 for k, s in ((1, 4), (2, 7), (3, 12))]
+    assert block(values, "drop_height_ft")[:3] == pytest.approx(told, abs=1e-9)
+    assert at(values, "closing_at") == "line A at point Q16"
+    assert at(values, "closing_ft") == pytest.approx(0.1, abs=1e-9)
+    assert at(values, "closing_allowed_ft") == pytest.approx(0.1, abs=1e-12)  # root of 1 + 3
+
+
+def test_a_line_that_misses_its_end_by_more_than_is_allowed_is_told() -> None:
+    job = on_ground(one_option(OPEN), GRID)
+    steps = [drop(f"A{n}", "A", 10, 5) for n in (1, 2, 3)]
+    values = solved(quick(job, [ended("A", "Q1", "Q16")], steps))
+    assert at(values, "check_readings") == (
+        "LOOK: line A at point Q16 closes 0.35 ft off, allowed are 0.10 ft: measure again"
+    )
+
+
+RODS = {"survey_method": "rod readings", "setup_instrument_ft": {0: 104}}
+SECOND = {"setup_name": {0: "S1", 1: "S2"}, "point_setup": {3: "S2"}}
+
+
+@pytest.mark.parametrize(
+    ("cells", "said"),
+    [
+        (RODS | SECOND, r"set-up S2 \(line 2\): it is not tied"),
+        (RODS | SECOND | {"setup_foresight_ft": {1: 4}}, r"set-up S2 \(line 2\): it is not tied"),
+        (
+            RODS | SECOND | {"setup_instrument_ft": {0: 104, 1: 105}},
+            r"an instrument height is typed",
+        ),
+        (
+            RODS | {"setup_name": "S1", "setup_foresight_ft": 4},
+            r"set-up S1 \(line 1\): it is the first",
+        ),
+        (
+            ended("A", "Q1", "Q1") | drop("A1", "A", 7, 1),
+            r"line A \(line 1\): it ends at the reading",
+        ),
+        (
+            ended("A", "Q1", "Q16") | drop("A1", "A", 7, 1),
+            r"come to 7.0 ft, and point Q16 lies 30.0 ft",
+        ),
+        ({"line_name": "A", "line_x_ft": 3} | drop("A1", "A", 7, 1), r"starts at no reading"),
+        (
+            {"bench_reading_ft": 9000},
+            r"bench mark \(line 1\): its height, 9000.0 ft, is out of reach",
+        ),
+    ],
+)
+def test_what_cannot_be_meant_is_refused_by_name_and_line(cells: dict[str, Any], said: str) -> None:
+    job = on_ground(one_option(OPEN), GRID)
+    bare = changed(job, setup_name=dict.fromkeys(range(6)))
+    with pytest.raises(SurveyError, match=f"Survey .*{said}") as told:
+        solved(changed(bare, **cells))
+    assert told.value.cure
+    assert told.value.cells
+
+
+def test_a_set_up_of_a_list_without_any_is_told_so() -> None:
+    job = changed(on_ground(one_option(OPEN), GRID), setup_name=dict.fromkeys(range(6)))
+    with pytest.raises(InputError, match=r'Set-up is "S9", and there is none yet\. Type it in'):
+        read_inputs(build_model(), changed(job, point_setup={3: "S9"}))
+
+
+@pytest.mark.parametrize(("off_ft", "told"), [(0.06, False), (0.2, True)])
+def test_a_spot_read_again_from_the_next_set_up_tells_the_closing_error(
+    off_ft: float, told: bool
+) -> None:
+    """One set-up farther 0.05 ft times the root of 2 are allowed; within that the mean counts."""
+    rods = {n: 104 - z for n, (_, _, z) in enumerate(GRID)}
+    job = changed(
+        on_ground(one_option(OPEN), (*GRID, (*GRID[7][:2], 0.0))),
+        survey_method="rod readings",
+        point_reading_ft=rods | {len(GRID): 105 - (GRID[7][2] + off_ft)},
+        point_setup={len(GRID): "S2"},
+        setup_name={0: "S1", 1: "S2"},
+        setup_instrument_ft={0: 104, 1: None},
+        setup_foresight_ft={1: 4.0},
+        setup_backsight_ft={1: 5.0},
+    )
+    values = solved(job)
+    assert at(values, "closing_at") == "point Q26 at point Q8"
+    assert at(values, "closing_ft") == pytest.approx(off_ft, abs=1e-9)
+    assert at(values, "closing_allowed_ft") == pytest.approx(0.05 * math.sqrt(2), abs=1e-12)
+    assert ("closes 0.20 ft off" in at(values, "check_readings")) == told
+
+
+def test_a_survey_in_which_nothing_is_read_twice_has_no_closing_error() -> None:
+    assert at(solved(demo()), "closing_at") == ""
+    assert at(solved(demo()), "closing_ft") == 0
+
+
+def test_contours_bear_their_heights_at_most_five_of_them() -> None:
+    places = np.array([p[:2] for p in GRID])
+    for fall in (0.0, 0.05, 0.3):
+        heights = fall * places[:, 1] - 1.0
+        ground = fit_ground(places, heights, [str(i) for i in range(len(GRID))])
+        dots, step = contour_dots(ground)
+        marks = contour_marks(dots, step)
+        assert len(marks) <= MARKS
+        assert bool(len(marks)) == (fall > 0)
+        for x, y, level in marks:
+            assert ground.at([[x, y]])[0][0] == pytest.approx(level, abs=1e-9)
+            assert not np.any((dots[:, 2] == level) & (dots[:, 0] > x))
+
+
+def test_a_contour_at_the_datum_bears_its_height_too() -> None:
+    told = readings_of(tuple((x, y, 0.02 * y - 0.4) for x, y, _ in GRID))["contour_mark"][0]
+    assert "{0.00 ft|0.00 m}" in told.tolist()

@@ -30,7 +30,16 @@ SIDE_ROWS, PLAN_ROWS = 10, 35
 SIDE_LINES = (
     Line("Ground", "line_at_ft", "line_ground_in", BROWN, width_pt=2.25),
     Line("Top of the base", "line_at_ft", "line_string_in", BLACK, "dash", 1.5),
-    Line("Bottom of courses, stone or edge", "bottom_at_ft", "bottom_in", GREY, "sysDot", 2.25),
+    # Down from the top at every end of a course: courses stand as boxes.
+    Line(
+        "Bottom of courses, stone or edge",
+        "bottom_at_ft",
+        "bottom_in",
+        GREY,
+        "sysDot",
+        2.25,
+        reach=Reach("y", width_pt=0.75),
+    ),
 )
 PLAN_LINES = (
     Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),
@@ -50,7 +59,20 @@ PLAN_LINES = (
     Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "circle", 2),
     # Only makes both axes of the plan equally long.
     Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0, legend=False),
+    Line("Sides", "named_x_ft", "named_y_ft", RED, "none", 0, texts="named_text", side="right"),
+    Line(
+        "Heights",
+        "contour_mark_x_ft",
+        "contour_mark_y_ft",
+        BROWN,
+        "none",
+        0,
+        texts="contour_mark",
+        side="right",
+    ),
 )
+# Only draws all sides to one scale.
+SIDES_EXTENT = Line("Extent", "side_extent_ft", "side_extent_in", BLACK, "none", 0, legend=False)
 
 
 def _lines_of(number: int) -> tuple[Line, ...]:
@@ -64,8 +86,8 @@ def _side(number: int, name: str) -> Chart:
         "{ft} from its first corner",
         "{in} from the top",
         f"Ground, top of the base and bottom of the lowest course or of the stone along the {name} side of"
-        " the chosen option, in {inches|millimetres} above or below that top.",
-        _lines_of(number),
+        " the chosen option, in {inches|millimetres} above or below that top; all sides to one scale.",
+        (*_lines_of(number), SIDES_EXTENT),
         WIDE_CM,
         SIDE_CM,
         SIDE_ROWS,
@@ -79,8 +101,8 @@ PLAN_CHART = Chart(
     "The lot from above, with contours and the best places",
     "x, {ft}",
     "y, {ft}",
-    "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots,"
-    " the base as it is staked and up to five best places.",
+    "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots with"
+    " their heights, the base as it is staked with its sides and size, and up to five best places.",
     PLAN_LINES,
     WIDE_CM,
     PLAN_CM,

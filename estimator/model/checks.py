@@ -18,6 +18,7 @@ from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
     across,
+    amount,
     count_starting,
     first_starting,
     join,
@@ -103,14 +104,34 @@ def readings_text(suspect_name: Q, suspect_to_do: Q) -> Q:
     return np.where(first == "", OK, join("LOOK: ", to_do, names))
 
 
+@CHECKS.row(
+    "One more reading narrows the earth most at",
+    kind="text",
+    scope="job",
+    note="For the chosen option: x, y, and its earth to one standard deviation. As on Grading.",
+)
+def one_more_chosen(one_more: Q, chosen_no: Q) -> Q:
+    return pick(one_more, chosen_no)
+
+
 CHECKS.gathers_rows(
     "The job, option by option", Check, stack="check_text", kind="text", order=by_hazard
 )
 
 
 @check(CHECKS, "Readings agree", mend="point_reading_ft", hazard="wrong readings")
-def check_readings(readings_text: Q) -> Q:
-    return readings_text
+def check_readings(readings_text: Q, closing_at: Q, closing_ft: Q, closing_allowed_ft: Q) -> Q:
+    closing = join(
+        "LOOK: ",
+        closing_at,
+        " closes ",
+        amount(closing_ft, "ft", "0.00"),
+        " off, allowed are ",
+        amount(closing_allowed_ft, "ft", "0.00"),
+        ": measure again",
+    )
+    off = (closing_ft > closing_allowed_ft) & (readings_text == OK)
+    return np.where(off, closing, readings_text)
 
 
 @check(CHECKS, "Bearing", mend="skid_count", hazard="soil overloaded")

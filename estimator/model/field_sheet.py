@@ -167,9 +167,24 @@ def field_strings(stake_off_ft: Q, string_offset_in: Q, chosen_no: Q, chosen_bas
     return np.where(chosen_base == "", "", told)
 
 
+def _mark(used: Q, name: Q, without: str) -> Q:
+    """What heights are told from: the bench mark, or else the ground at a point."""
+    return np.where(used == 1, np.where(name == "", "the bench mark", name), without)
+
+
 @FIELD_SHEET.row("Points", kind="text", scope="job")
-def field_points(tie_name: Q, tie_height_ft: Q, string_ft: Q, chosen_no: Q) -> Q:
-    over = (pick(string_ft, chosen_no) - nth(tie_height_ft, 1)) * IN_PER_FT
+def field_points(
+    tie_name: Q,
+    tie_height_ft: Q,
+    bench_used: Q,
+    bench_name: Q,
+    bench_height_ft: Q,
+    string_ft: Q,
+    chosen_no: Q,
+    chosen_base: Q,
+) -> Q:
+    mark_ft = np.where(bench_used == 1, bench_height_ft, nth(tie_height_ft, 1))
+    over = (pick(string_ft, chosen_no) - mark_ft) * IN_PER_FT
     told = join(
         "1: ",
         nth(tie_name, 1),
@@ -177,10 +192,10 @@ def field_points(tie_name: Q, tie_height_ft: Q, string_ft: Q, chosen_no: Q) -> Q
         nth(tie_name, 2),
         ". Strings ",
         inches(np.absolute(over), SET_TO),
-        np.where(over < 0, " below", " above"),
-        " the ground at 1",
+        np.where(over < 0, " below ", " above "),
+        _mark(bench_used, bench_name, "the ground at 1"),
     )
-    return np.where(nth(tie_name, 1) == "", "", told)
+    return np.where((nth(tie_name, 1) == "") | (chosen_base == ""), "", told)
 
 
 @FIELD_SHEET.row("Rod", kind="text", scope="job")
@@ -189,19 +204,26 @@ def field_rod(
     setup_height_ft: Q,
     tie_name: Q,
     tie_height_ft: Q,
+    bench_used: Q,
+    bench_name: Q,
+    bench_height_ft: Q,
     string_ft: Q,
     chosen_no: Q,
+    chosen_base: Q,
 ) -> Q:
-    there = nth(setup_height_ft, 1) - nth(tie_height_ft, 1)
+    mark_ft = np.where(bench_used == 1, bench_height_ft, nth(tie_height_ft, 1))
+    there = nth(setup_height_ft, 1) - mark_ft
     strings = nth(setup_height_ft, 1) - pick(string_ft, chosen_no)
     told = join(
         "where it reads ",
         amount(there, "ft", "0.00"),
-        " at point 1, it reads ",
+        " at ",
+        _mark(bench_used, bench_name, "point 1"),
+        ", it reads ",
         amount(strings, "ft", "0.00"),
         " at the strings",
     )
-    rod = (survey_method == "rod readings") & (nth(tie_name, 1) != "")
+    rod = (survey_method == "rod readings") & (nth(tie_name, 1) != "") & (chosen_base != "")
     return np.where(rod, told, "")
 
 

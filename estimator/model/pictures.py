@@ -13,9 +13,10 @@ from estimator.model.quick_survey import STAKE_NAMES
 from estimator.model.set_out import BENDS, GRID, STATIONS
 from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
+from estimator.model.tape import tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, nth, pick
+from estimator.vocabulary import Q, join, nth, one_of, pick
 
 PICTURES = Sheet(
     "Pictures",
@@ -25,8 +26,10 @@ PICTURES = Sheet(
 )
 SIDES = 4
 CONTOURS = 160
-HOUSE_POINTS = 12
 """Dots along the contours."""
+HOUSE_POINTS = 12
+MARKS = GRID
+"""Contours that bear their height."""
 ROOM = 82
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
@@ -313,6 +316,69 @@ def square_y_ft(
     return _least(*y) + np.where(outline_no == 1, 0, np.maximum(_span(*x), _span(*y)))
 
 
+@PLAN.column("Sides, named: x", "ft", note="Middles of sides 1 to 4, and of the base.")
+def named_x_ft(
+    outline_no: Q,
+    site_x_ft: Q,
+    turn_deg: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    chosen_no: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+) -> Q:
+    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * pick(frame_length_ft, chosen_no)
+    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * pick(frame_width_ft, chosen_no)
+    angle = turn_deg * math.pi / 180
+    return site_x_ft + along * np.cos(angle) - across * np.sin(angle)
+
+
+@PLAN.column("Sides, named: y", "ft")
+def named_y_ft(
+    outline_no: Q,
+    site_y_ft: Q,
+    turn_deg: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
+    chosen_no: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+) -> Q:
+    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * pick(frame_length_ft, chosen_no)
+    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * pick(frame_width_ft, chosen_no)
+    angle = turn_deg * math.pi / 180
+    return site_y_ft + along * np.sin(angle) + across * np.cos(angle)
+
+
+def _aside(number: Q, far: int, near: int) -> Q:
+    """How far from the middle of the base the middle of a side lies, in its length or width."""
+    return np.where(number == far, 0.5, np.where(number == near, -0.5, 0))
+
+
+@PLAN.column("Sides, named", kind="text")
+def named_text(outline_no: Q, chosen_no: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
+    front = join("front, ", tape(pick(frame_length_ft, chosen_no) * IN_PER_FT))
+    right = tape(pick(frame_width_ft, chosen_no) * IN_PER_FT)
+    others = one_of(("back", "left", "base"), np.maximum(outline_no, 3) - 3)
+    return np.where(outline_no == 1, front, np.where(outline_no == 2, right, others))
+
+
+@PLAN.column("Extent of the sides", "ft", note="As long as the longest: one scale for all four.")
+def side_extent_ft(outline_no: Q, line_at_ft: Q, bottom_at_ft: Q) -> Q:
+    longest = np.maximum(np.max(line_at_ft), np.max(bottom_at_ft))
+    return np.where(outline_no == 1, 0, longest)
+
+
+@PLAN.column("Extent of the sides, height", "in", fmt="0.0", note="From the lowest to the highest.")
+def side_extent_in(outline_no: Q, line_ground_in: Q, bottom_in: Q) -> Q:
+    low = np.minimum(np.min(line_ground_in), np.min(bottom_in))
+    return np.where(outline_no == 1, low, np.maximum(np.max(line_ground_in), 0))
+
+
+PLAN.solved("contour_mark_x_ft", "Contours, named: x", "ft", solver="readings")
+PLAN.solved("contour_mark_y_ft", "Contours, named: y", "ft", solver="readings")
+PLAN.solved("contour_mark", "Contours, named", solver="readings", kind="text")
+
 READINGS = PICTURES.table(
     "point",
     "Behind the plan: readings",
@@ -376,9 +442,8 @@ CONTOUR = PICTURES.table(
     "contour",
     "Behind the plan: dots along the contours",
     CONTOURS,
-    "At each round height.",
+    "At each round height; some bear theirs.",
     shows=Appearance(workings=True),
 )
 CONTOUR.solved("contour_x_ft", "x", "ft", solver="readings")
 CONTOUR.solved("contour_y_ft", "y", "ft", solver="readings")
-CONTOUR.solved("contour_level_ft", "Height", "ft", solver="readings")

@@ -27,6 +27,8 @@ FRONT, BACK = (1, 2, 3), (5, 6, 7)
 NO_READING_FT = -1e6
 """What a blank reading reads as; 0 is a reading."""
 LEAST_READING_FT = -10000
+READING_FMT = '[<-99999]"";0.000'
+"""Shows no number where a reading is blank."""
 
 QUICK.section("Quick survey: where its stakes stand")
 for _field in (
@@ -140,10 +142,14 @@ def quick_name(quick_stake: Q, quick_reading_ft: Q, inputs_ok: Q) -> Q:
 def quick_height_ft(
     quick_name: Q, quick_reading_ft: Q, survey_method: Q, level_height_ft: Q, setup_height_ft: Q
 ) -> Q:
-    instrument = nth(setup_height_ft, 1)
-    height = np.where(
-        survey_method == "rod readings",
-        instrument - quick_reading_ft,
-        np.where(survey_method == "drops", level_height_ft - quick_reading_ft, quick_reading_ft),
-    )
+    height = from_first_setup(quick_reading_ft, survey_method, level_height_ft, setup_height_ft)
     return np.where(quick_name == "", 0, height)
+
+
+def from_first_setup(reading_ft: Q, survey_method: Q, level_height_ft: Q, setup_height_ft: Q) -> Q:
+    """Height of what was read from the first set-up of the instrument, or by the other methods."""
+    return np.where(
+        survey_method == "rod readings",
+        nth(setup_height_ft, 1) - reading_ft,
+        np.where(survey_method == "drops", level_height_ft - reading_ft, reading_ft),
+    )

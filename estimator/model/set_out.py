@@ -74,6 +74,15 @@ def trench_told(
     )
 
 
+GRADING.solved(
+    "one_more",
+    "One more reading narrows the earth most at",
+    solver="ground_beside",
+    kind="text",
+    note="x and y of the survey; the earth under the base to one standard deviation, now and with a reading there.",
+    source="Kriging over a plane, its variogram from the readings",
+)
+
 STATION_TABLE = GRADING.table(
     "station",
     "Stations along the sides",

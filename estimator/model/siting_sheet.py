@@ -153,7 +153,16 @@ SITING.solved(
     solver="siting",
     fmt="#,##0",
     scope="job",
-    note="Proven for every place and turn, between those tried too, with the ground sampled {2 ft} apart and courses of any length. The places below are priced as Grading and Aggregate do.",
+    note="Proven for every place and turn, between those tried too, with the ground sampled {2 ft} apart and courses of any length.",
+)
+SITING.solved(
+    "siting_full_gap",
+    "At full price, hardly any is by more than",
+    "$",
+    solver="siting",
+    fmt="#,##0",
+    scope="job",
+    note="Not proven: the gap above, and what full and quick price were farthest apart by where both were reckoned. The places below bear the full price, that of Grading and Aggregate.",
 )
 SITING.solved("siting_tried", "Places priced", "places", solver="siting", fmt="#,##0", scope="job")
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from estimator.appearance import Appearance
 from estimator.inputs import Field
-from estimator.model.quick_survey import QUICK
+from estimator.model.quick_survey import (
+    LEAST_READING_FT,
+    NO_READING_FT,
+    QUICK,
+    READING_FMT,
+    from_first_setup,
+)
+from estimator.model.taped_lines import TAPED
 from estimator.rows import Sheet
-from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, lookup, nth, position, sum_up_to
+from estimator.vocabulary import Q, lookup, nth, sum_up_to
 
 SURVEY = Sheet(
     "Survey",
@@ -23,7 +27,6 @@ METHODS = ("rod readings", "heights", "drops")
 TIE_BLANK = "Blank for the first set-up alone."
 READ_AGAIN, TAKE_CHECK = "read it again", "take a check reading"
 """What is to be done about a reading: no surface explains it; one does, and so would a slip."""
-AT_READING = "Blank where the line starts at a reading."
 
 SURVEY.section("How the readings were taken")
 SURVEY.typed(
@@ -65,13 +68,59 @@ SURVEY.typed(
     scope="job",
 )
 
+SURVEY.typed(
+    Field(
+        "bench_name",
+        "Bench mark",
+        kind="text",
+        needed=False,
+        note="What stays: the door sill of a house, a manhole. With a reading on it the Field Sheet tells heights from it.",
+    ),
+    scope="job",
+)
+SURVEY.typed(
+    Field(
+        "bench_reading_ft",
+        "Reading on the bench mark",
+        "ft",
+        "length",
+        None,
+        LEAST_READING_FT,
+        10000,
+        needed=False,
+        absent=NO_READING_FT,
+        note="From the first set-up, like the readings: on a rod, a height, or the drop below a level string (negative above it).",
+        fmt=READING_FMT,
+        when_blank="Blank: heights are told from the ground at point 1 of the tapes.",
+    ),
+    scope="job",
+)
+
+
+@SURVEY.row("Height of the bench mark", "ft", fmt="0.000", scope="job")
+def bench_height_ft(
+    bench_used: Q,
+    bench_reading_ft: Q,
+    survey_method: Q,
+    level_height_ft: Q,
+    setup_height_ft: Q,
+) -> Q:
+    height = from_first_setup(bench_reading_ft, survey_method, level_height_ft, setup_height_ft)
+    return np.where(bench_used == 1, height, 0)
+
+
+@SURVEY.row("Heights are told from it", fmt="0", scope="job", note="1: it was read.")
+def bench_used(bench_reading_ft: Q, inputs_ok: Q) -> Q:
+    return np.where((bench_reading_ft > NO_READING_FT / 2) & (inputs_ok == 1), 1, 0)
+
+
 SURVEY.take(QUICK)
 
 SETUPS = SURVEY.table(
     "setup",
     "Set-ups of the instrument",
     6,
-    "The first has a height; each later one is tied to the one before by two readings on the same spot.",
+    "The first has a height; each later one is tied to the one before by two readings on the same spot. Read a point of an earlier one again, at its x and y, and the closing error tells whether the ties hold.",
     index=True,
     shows=Appearance(characters={"setup_name": 13}),
 )
@@ -208,192 +257,25 @@ SUSPECTS.solved(
     note="A check reading: a surface explains it, but so would a slip.",
 )
 
-LINES = SURVEY.table(
-    "tape",
-    "A long level and a tape: lines",
-    6,
-    "The quick way. One line a string or a run of the level; its steps stand below and join the readings above.",
-    index=True,
-    shows=Appearance(characters={"line_name": 13, "line_at": 13}),
+SURVEY.section("Closing errors")
+SURVEY.solved(
+    "closing_at",
+    "Worst: where",
+    solver="readings",
+    kind="text",
+    scope="job",
+    note="Of spots read twice and lines that end at a reading. Blank: there are none.",
 )
-LINES.typed(Field("line_name", "Line", kind="text", needed=False))
-LINES.typed(
-    Field(
-        "line_at",
-        "Starts at reading",
-        kind="key",
-        refers="point_name",
-        needed=False,
-        note="A point of the readings above.",
-        when_blank="Blank: at the x, y and height here.",
-    )
-)
-for _key, _label in (("line_x_ft", "Start x"), ("line_y_ft", "Start y")):
-    LINES.typed(
-        Field(
-            _key,
-            _label,
-            "ft",
-            "length",
-            None,
-            -2000,
-            2000,
-            needed=False,
-            when_blank=AT_READING,
-        )
-    )
-LINES.typed(
-    Field(
-        "line_height_ft",
-        "Start height",
-        "ft",
-        "length",
-        None,
-        -10000,
-        10000,
-        needed=False,
-        note="On the datum of the readings.",
-        fmt="0.000",
-        when_blank=AT_READING,
-    )
-)
-LINES.typed(
-    Field(
-        "line_deg",
-        "Direction",
-        "deg",
-        default=None,
-        low=-360,
-        high=360,
-        needed=False,
-        note="Anticlockwise from the x axis.",
-        when_blank="Blank: along it.",
-    )
+SURVEY.solved("closing_ft", "Closing error", "ft", solver="readings", fmt="0.000", scope="job")
+SURVEY.solved(
+    "closing_allowed_ft",
+    "Allowed",
+    "ft",
+    solver="readings",
+    fmt="0.000",
+    scope="job",
+    note="{0.05 ft}, times the root of the set-ups or lengths of the level between and one more: common practice, no source. Within it the mean is taken, along a line by its length.",
 )
 
 
-@LINES.column("Starts at x", "ft")
-def line_start_x_ft(line_name: Q, line_at: Q, line_x_ft: Q, point_name: Q, point_x_ft: Q) -> Q:
-    tied = lookup(line_at, point_name, point_x_ft, 0)
-    return np.where(line_name == "", 0, np.where(line_at == "", line_x_ft, tied))
-
-
-@LINES.column("Starts at y", "ft")
-def line_start_y_ft(line_name: Q, line_at: Q, line_y_ft: Q, point_name: Q, point_y_ft: Q) -> Q:
-    tied = lookup(line_at, point_name, point_y_ft, 0)
-    return np.where(line_name == "", 0, np.where(line_at == "", line_y_ft, tied))
-
-
-@LINES.column("Starts at height", "ft", fmt="0.000")
-def line_start_ft(
-    line_name: Q, line_at: Q, line_height_ft: Q, point_name: Q, point_height_ft: Q
-) -> Q:
-    tied = lookup(line_at, point_name, point_height_ft, 0)
-    return np.where(line_name == "", 0, np.where(line_at == "", line_height_ft, tied))
-
-
-DROPS = SURVEY.table(
-    "drop",
-    "A long level and a tape: drops",
-    20,
-    "One line a length of the level, in order: how far its end stands above the ground, and how far it reaches where that is not the whole level.",
-    index=True,
-    shows=Appearance(characters={"drop_name": 13, "drop_line": 13}),
-)
-DROPS.typed(Field("drop_name", "Point", kind="text", needed=False))
-DROPS.typed(Field("drop_line", "Line", kind="key", refers="line_name", default=None))
-DROPS.typed(
-    Field(
-        "drop_length_ft",
-        "Length",
-        "ft",
-        "length",
-        None,
-        0.1,
-        200,
-        needed=False,
-        note="Level, not along the ground.",
-        when_blank="Blank: the whole of the long level.",
-    )
-)
-DROPS.typed(
-    Field(
-        "drop_in",
-        "Drop over it",
-        "in",
-        "length",
-        None,
-        -120,
-        120,
-        note="Bare numbers are {inches|millimetres}; a rise is negative.",
-        fmt="0.00",
-    )
-)
-LINE_ORDER = 1000
-
-
-@DROPS.column("Order", fmt="0", note="Line by line, then as typed.")
-def drop_order(drop_name: Q, drop_line: Q, line_name: Q, drop_no: Q) -> Q:
-    return np.where(drop_name == "", 0, position(drop_line, line_name) * LINE_ORDER + drop_no)
-
-
-@DROPS.column("Reach", "ft")
-def drop_reach_ft(drop_name: Q, drop_length_ft: Q, long_level_ft: Q) -> Q:
-    reach = np.where(drop_length_ft > 0, drop_length_ft, long_level_ft)
-    return np.where(drop_name == "", 0, reach)
-
-
-@DROPS.column("Run of all", "ft", note="With the lines before it.")
-def drop_run_ft(drop_reach_ft: Q, drop_order: Q) -> Q:
-    return sum_up_to(drop_reach_ft, drop_order)
-
-
-@DROPS.column("Fall of all", "in")
-def drop_fall_in(drop_in: Q, drop_order: Q) -> Q:
-    return sum_up_to(drop_in, drop_order)
-
-
-@DROPS.column("Run before it", "ft")
-def drop_before_ft(drop_name: Q, drop_run_ft: Q, drop_reach_ft: Q) -> Q:
-    return np.where(drop_name == "", 0, drop_run_ft - drop_reach_ft)
-
-
-@DROPS.column("Fall before it", "in")
-def drop_before_in(drop_name: Q, drop_fall_in: Q, drop_in: Q) -> Q:
-    return np.where(drop_name == "", 0, drop_fall_in - drop_in)
-
-
-@DROPS.column("From the line's start", "ft")
-def drop_at_ft(drop_name: Q, drop_run_ft: Q, drop_line: Q, drop_before_ft: Q) -> Q:
-    before = lookup(drop_line, drop_line, drop_before_ft, 0)
-    return np.where(drop_name == "", 0, drop_run_ft - before)
-
-
-@DROPS.column("Below the line's start", "in")
-def drop_sum_in(drop_name: Q, drop_fall_in: Q, drop_line: Q, drop_before_in: Q) -> Q:
-    before = lookup(drop_line, drop_line, drop_before_in, 0)
-    return np.where(drop_name == "", 0, drop_fall_in - before)
-
-
-@DROPS.column("x", "ft")
-def drop_x_ft(
-    drop_name: Q, drop_line: Q, drop_at_ft: Q, line_name: Q, line_start_x_ft: Q, line_deg: Q
-) -> Q:
-    along = np.cos(lookup(drop_line, line_name, line_deg, 0) * math.pi / 180)
-    start = lookup(drop_line, line_name, line_start_x_ft, 0)
-    return np.where(drop_name == "", 0, start + drop_at_ft * along)
-
-
-@DROPS.column("y", "ft")
-def drop_y_ft(
-    drop_name: Q, drop_line: Q, drop_at_ft: Q, line_name: Q, line_start_y_ft: Q, line_deg: Q
-) -> Q:
-    along = np.sin(lookup(drop_line, line_name, line_deg, 0) * math.pi / 180)
-    start = lookup(drop_line, line_name, line_start_y_ft, 0)
-    return np.where(drop_name == "", 0, start + drop_at_ft * along)
-
-
-@DROPS.column("Height", "ft", fmt="0.000")
-def drop_height_ft(drop_name: Q, drop_line: Q, drop_sum_in: Q, line_name: Q, line_start_ft: Q) -> Q:
-    start = lookup(drop_line, line_name, line_start_ft, 0)
-    return np.where(drop_name == "", 0, start - drop_sum_in / IN_PER_FT)
+SURVEY.take(TAPED)

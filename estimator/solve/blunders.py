@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from estimator.solve.mesh import Floats
+from estimator.solve.mesh import Floats, Ints, neighbours
 from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces
 from estimator.solve.surface import Ground
 
@@ -32,7 +32,10 @@ SUSPECTS = 6
 FEW = 8
 """Readings below which only a gross error can be told."""
 GROSS_FT, GROSS_SHARE, ALIKE = 0.25, 0.08, 0.8
-"""Such an error in ft, and as a share of the survey's size; residuals that are equally bad."""
+"""Such an error in ft, and as a share of the way between the two readings that lie farthest apart;
+residuals that are equally bad."""
+FAR_OUT = 8.0
+"""How many times farther off than any other a reading lies that is a slip on whatever ground."""
 NARROW = 0.05
 """Width, as a share of its length, below which a few places are a line."""
 
@@ -86,8 +89,11 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     is alone, and ground that bends or breaks is not. Where a plainer surface without one reading
     explains as much as a broken one with it, the reading can't be tested (most stand on the
     outline), and a check reading is asked for. The worst is set aside before the next is looked
-    for. With fewer than eight readings no surface can accuse one; then a reading must be out by
-    8 % of the survey's size, and all that fit equally badly are named together.
+    for. Readings in question that stand beside each other, off to the same side, are a hump or a
+    hollow; and where no surface explains what is left, the ground is of another shape: a check
+    reading is asked for, unless one lies far out of all. With fewer than eight readings no surface
+    can accuse one; then a reading must be out by 8 % of the survey's size, and all that fit equally
+    badly are named together.
 
     Args:
         ground: The survey.
@@ -104,6 +110,7 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         return _gross(ground) if count > 3 else []
     kept = np.arange(count)
     found: list[Blunder] = []
+    taken: list[int] = []
     while len(found) <= count // 4 and len(kept) >= FEW:
         readings = [
             (ground.labels[i], tuple((slips or {}).get(ground.labels[i], ()))) for i in kept
@@ -113,8 +120,35 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
             break
         place, blunder = worst
         found.append(blunder)
+        taken.append(int(kept[place]))
         kept = np.delete(kept, place)
+    if any(each.again for each in found):
+        sound = _slips_alone(ground, taken, [each.off_ft for each in found], kept)
+        found = [
+            each if alone else replace(each, again=False, slip="")
+            for each, alone in zip(found, sound, strict=True)
+        ]
     return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
+
+
+def _slips_alone(
+    ground: Ground, taken: Sequence[int], off_ft: Sequence[float], kept: Ints
+) -> list[bool]:
+    """Which readings in question are slips, not a hump, a hollow or ground of another shape."""
+    places, heights = ground.points_ft[kept], ground.heights_ft[kept]
+    surfaces = smooth_surfaces(places, heights)
+    if not _explains(_plainest(surfaces), places, heights):
+        surfaces += _broken(places, heights)
+    plainest = _plainest(surfaces)
+    settled = _explains(plainest, places, heights)
+    worst_ft = float(np.abs(heights - plainest.at(places)).max())
+    off = dict(zip(taken, off_ft, strict=True))
+    around = dict(neighbours(ground.points_ft))
+    return [
+        (settled or abs(off[one]) > FAR_OUT * worst_ft)
+        and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
+        for one in taken
+    ]
 
 
 def _worst(
@@ -209,7 +243,9 @@ def _gross(ground: Ground) -> list[Blunder]:
         if spread[-1] > NARROW * spread[0]:
             plane = smooth_surfaces(places[rest], heights[rest])[0]
             off[i] = heights[i] - plane.at(places[i : i + 1])[0]
-    limit = max(GROSS_FT, GROSS_SHARE * float(np.linalg.norm(np.ptp(places, axis=0))))
+    across = places[:, np.newaxis] - places
+    size_ft = float(np.hypot(across[..., 0], across[..., 1]).max())
+    limit = max(GROSS_FT, GROSS_SHARE * size_ft)
     size = np.abs(off)
     named = np.flatnonzero((size > limit) & (size >= ALIKE * size.max()))
     order = named[np.argsort(-size[named], kind="stable")]

@@ -47,6 +47,12 @@ def _delaunay(local: Floats) -> Any:
         raise NoSurfaceError("these places span no triangle") from error
 
 
+def neighbours(local: Floats) -> list[tuple[int, Ints]]:
+    """Of each place its number, and those of the places that Delaunay triangles join it to."""
+    starts, joined = _delaunay(local).vertex_neighbor_vertices
+    return [(i, joined[starts[i] : starts[i + 1]].astype(np.intp)) for i in range(len(local))]
+
+
 def least_squares_plane(local: Floats, height: Floats) -> Floats:
     """Plane ``c, gx, gy`` of least squares through places (n, 2) and heights (n,)."""
     middle, base = local.mean(axis=0), height.mean()

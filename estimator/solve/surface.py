@@ -5,6 +5,8 @@ Where four or more neighbouring readings lie on one circle (every cell of a squa
 leaves the diagonal open; such a cell is fanned from its middle, whose height is the mean of its
 corners. No direction and no order of typing is preferred, a plane stays a plane, and the volume
 of a grid cell is then its area times the mean of its corners, as the surveyors' grid method says.
+A reading that lies on the surface through the others shapes none of the triangles, so that it
+changes no volume.
 
 All lengths and heights are in feet. Heights rise upwards.
 """
@@ -19,6 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from estimator.errors import SurveyError
+from estimator.solve.closing import close_pairs
 from estimator.solve.mesh import (
     Floats,
     Ints,
@@ -27,11 +30,12 @@ from estimator.solve.mesh import (
     outline,
     triangulate,
 )
+from estimator.solve.shaping import shaping
 
 Bools = NDArray[np.bool_]
 
-SAME_PLACE_FT = 0.01  # about 1/8 in: nobody tapes a plan position closer
-SAME_HEIGHT_FT = 0.01
+AT_ODDS_FT = 0.25
+"""Heights at one place that lie farther apart are no closing error: common practice, no source."""
 LINE_SHARE = 0.005  # a survey narrower than this share of its length is a line
 EDGE_SLACK = 1e-9  # barycentric: a point on the hull counts as measured
 CHUNK = 200_000
@@ -49,12 +53,13 @@ class Ground:
         centre_ft: (2,) the mean place of the readings; the plan origin of the fields below.
         points_ft: (n, 2) places of the readings, from the centre.
         heights_ft: (n,) heights of the readings.
-        vertices_ft: (v, 2) corners of triangles, from the centre: readings, then cell middles.
+        vertices_ft: (v, 2) corners of triangles, from the centre: the readings that shape the
+            surface, then cell middles.
         vertex_heights_ft: (v,) their heights.
         triangles: (t, 3) vertex numbers, counter-clockwise.
         coefficients: (t, 3) ``c, gx, gy``: height = c + gx*x + gy*y on the triangle, x and y
             from the centre.
-        plane: (3,) the same for the least-squares plane of all readings.
+        plane: (3,) the same for the least-squares plane of the readings that shape the surface.
         hull: (h,) vertex numbers round the outside, counter-clockwise.
     """
 
@@ -143,10 +148,11 @@ def fit_ground(points: ArrayLike, heights: ArrayLike, labels: Sequence[str]) -> 
         labels: n names to use in messages.
 
     Raises:
-        SurveyError: Fewer than three places, all in one line, two heights at one place, or a
-            value that is not a number.
+        SurveyError: Fewer than three places, all in one line, heights far apart at one place, or
+            a value that is not a number.
 
-    Readings at one place (within 1/8 in) with the same height are merged.
+    Of readings at one place (within 1/8 in) the mean is taken, if they lie no farther apart than a
+    closing error may be.
     """
     place = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     height = np.asarray(heights, dtype=np.float64).reshape(-1)
@@ -187,14 +193,14 @@ def _listed(names: Sequence[str]) -> str:
 def _merge_duplicates(
     place: Floats, height: Floats, names: tuple[str, ...]
 ) -> tuple[Floats, Floats, tuple[str, ...]]:
-    pairs = _close_pairs(place - place.mean(axis=0))
+    pairs = close_pairs(place - place.mean(axis=0))
     if not len(pairs):
         return place, height, names
     count, group = groups(len(place), pairs)
     firsts = []
     for g in range(count):
         members = np.flatnonzero(group == g)
-        if np.ptp(height[members]) > SAME_HEIGHT_FT:
+        if np.ptp(height[members]) > AT_ODDS_FT:
             shown = ", ".join(f"{{{height[m]:.2f} ft}}" for m in members)
             raise SurveyError(
                 f"readings at the same place give different heights ({shown})",
@@ -207,19 +213,6 @@ def _merge_duplicates(
     height = np.bincount(group, height - height[0]) / size + height[0]
     order = np.argsort(firsts, kind="stable")
     return place[order], height[order], tuple(names[firsts[g]] for g in order)
-
-
-def _close_pairs(place: Floats) -> Ints:
-    """Pairs of places that count as one, (k, 2); places are compared along x first."""
-    order = np.argsort(place[:, 0], kind="stable")
-    x = place[order, 0]
-    last = np.searchsorted(x, x + SAME_PLACE_FT, side="right")
-    count = last - np.arange(len(x)) - 1
-    first = np.repeat(np.arange(len(x)), count)
-    second = first + 1 + np.arange(len(first)) - np.repeat(np.cumsum(count) - count, count)
-    one, other = order[first], order[second]
-    near = np.hypot(*(place[one] - place[other]).T) <= SAME_PLACE_FT
-    return np.stack([one[near], other[near]], axis=1)
 
 
 def _refuse_line(place: Floats, names: tuple[str, ...]) -> None:
@@ -238,7 +231,8 @@ def _refuse_line(place: Floats, names: tuple[str, ...]) -> None:
 
 
 def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats) -> Ground:
-    vertices, vertex_heights, triangles = triangulate(local, height)
+    shapes = shaping(local, height)
+    vertices, vertex_heights, triangles = triangulate(local[shapes], height[shapes])
     corner = vertices[triangles]
     edge1, edge2 = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
     double = edge1[:, 0] * edge2[:, 1] - edge1[:, 1] * edge2[:, 0]
@@ -258,7 +252,7 @@ def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats
         vertex_heights_ft=vertex_heights,
         triangles=triangles,
         coefficients=np.stack([c, gx, gy], axis=1),
-        plane=least_squares_plane(local, height),
+        plane=least_squares_plane(local[shapes], height[shapes]),
         hull=outline(triangles),
         _inverse=inverse,
         _bucket_low=low,

@@ -126,6 +126,7 @@ def _answer(says: str) -> dict[str, Any]:
         "siting_now_cost": 0.0,
         "siting_now_why": "",
         "siting_tolerance": 0.0,
+        "siting_full_gap": 0.0,
         "siting_tried": 0.0,
         **{f"place_{key}": np.zeros((1, PLACES)) for key in _COLUMNS},
     }
@@ -256,9 +257,25 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
         "siting_now_cost": now if math.isfinite(now) else 0.0,
         "siting_now_why": result.now_refused,
         "siting_tolerance": result.tolerance,
+        "siting_full_gap": _full_gap(result, prices.cost, shown),
         "siting_tried": float(result.tried),
     }
     return answer
+
+
+def _full_gap(result: SitingResult, full: Floats, shown: Sequence[int]) -> float:
+    """How much cheaper than the best shown a place may be at full price.
+
+    That is below no bound. It is where full and quick price are nowhere closer than at the places
+    that were priced both ways.
+    """
+    today = result.now.cost if result.now else math.inf
+    quick = np.array([*(place.cost for place in result.places), today])
+    both = np.isfinite(quick) & np.isfinite(full)
+    if not shown or not both.any():
+        return 0.0
+    least = result.places[0].cost - result.tolerance + float((full - quick)[both].min())
+    return max(0.0, float(full[shown[0]]) - least)
 
 
 def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) -> list[int]:

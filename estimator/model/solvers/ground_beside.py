@@ -17,19 +17,24 @@ from estimator.model.solvers.lot import (
     readings,
     turned,
 )
-from estimator.model.solvers.reads import Reads, as_texts, zeros
+from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.solve.courses import Profile, profile, side_lines
+from estimator.solve.one_more import one_more
+from estimator.solve.surface import Ground
+from estimator.units import FT3_PER_YD3
 
 LONGEST_TAPE_FT = 100.0
 """Common practice, no source."""
 
 
 def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Ground on a grid (row 1 is the back), at the stakes, along each side and farther out; ties."""
+    """Ground on a grid (row 1 is the back), at the stakes, along each side and farther out; ties;
+    where one more reading tells most."""
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
     beside, out = zeros(4), zeros(4)
     stake, guessed = zeros(12), zeros(12)
+    more = blanks()
     for option in q.options():
         ground = lot_ground(q)
         corners = base_corners(q, option)
@@ -40,6 +45,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
             grid[f"grid_{n + 1}_ft"][option] = ground.at(places)[0]
         ends = stake_ends(corners, q.number("stake_off_ft"))
         stake[option], guessed[option] = ground.at(np.vstack([ends, corners]))
+        more[option] = _one_more(ground, corners)
         run = q.number("grade_run_ft")
         middle = corners.mean(axis=0)
         for side, (a, b) in enumerate(side_lines(corners)):
@@ -53,8 +59,21 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "side_out_ft": out,
         "stake_ground_ft": stake,
         "stake_guessed": guessed,
+        "one_more": as_texts(more),
         **_ties(q),
     }
+
+
+def _one_more(ground: Ground, corners: np.ndarray[Any, Any]) -> str:
+    """Where one more reading tells most; blank of too few readings."""
+    found = one_more(ground, corners)
+    if found is None:
+        return ""
+    now, then = found.now_ft3 / FT3_PER_YD3, found.then_ft3 / FT3_PER_YD3
+    return (
+        f"{{{found.x_ft:.1f} ft}}, {{{found.y_ft:.1f} ft}}:"
+        f" +/- {{{now:.2f} yd3}} becomes {{{then:.2f} yd3}}"
+    )
 
 
 def stake_ends(corners: np.ndarray[Any, Any], off_ft: float) -> np.ndarray[Any, Any]:

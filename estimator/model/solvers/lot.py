@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.errors import SurveyError
+from estimator.model.quick_survey import NO_READING_FT
 from estimator.model.solvers.reads import Reads
 from estimator.solve.siting_places import Corner
 from estimator.solve.surface import Ground, fit_ground
@@ -64,6 +65,11 @@ _SETS = (
     ("stake", "quick_name", "quick_x_ft", "quick_y_ft", "quick_height_ft"),
     ("line", "line_name", "line_start_x_ft", "line_start_y_ft", "line_start_ft"),
     ("drop", "drop_name", "drop_x_ft", "drop_y_ft", "drop_height_ft"),
+)
+_STARTS = (
+    ("line_start_x_ft", "line_x_ft"),
+    ("line_start_y_ft", "line_y_ft"),
+    ("line_start_ft", "line_height_ft"),
 )
 _TYPED = {
     "point": "point_reading_ft",
@@ -123,8 +129,10 @@ def lot_ground(q: Reads) -> Ground:
     """The ground's surface through all readings of the survey.
 
     Raises:
-        SurveyError: As :func:`fitted`, each reading with the line of its table that it stands on.
+        SurveyError: As :func:`fitted`, each reading with the line of its table that it stands on;
+            a line that starts nowhere.
     """
+    _refuse_nowhere(q)
     try:
         return fitted(readings(q))
     except SurveyError as error:
@@ -132,6 +140,20 @@ def lot_ground(q: Reads) -> Ground:
         what, where = _with_lines(error.what, lines), _with_lines(error.where, lines)
         cells = {_with_lines(label, lines): cell for label, cell in lines.items()}
         raise SurveyError(what, where=where, cure=error.cure, cells=cells) from error
+
+
+def _refuse_nowhere(q: Reads) -> None:
+    """Refuse a line of which neither a reading nor a place and height tells where it starts."""
+    for row, name in enumerate(map(str, q.column("line_name"))):
+        for start, key in _STARTS:
+            if name and q.number(start, 0, row) < NO_READING_FT / 2:
+                told = f"Survey line {name} (line {row + 1})"
+                raise SurveyError(
+                    "it starts at no reading, and its start x, y or height is blank",
+                    where=told,
+                    cure="Name the reading that it starts at, or type all three.",
+                    cells={told: (key, row)},
+                )
 
 
 def _lines(q: Reads) -> dict[str, tuple[str, int]]:

@@ -1,4 +1,4 @@
-"""Solver that reads the survey alone: readings to check, and contours for the plan."""
+"""Solver that reads the survey alone: readings to check, closing errors, contours for the plan."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ import numpy as np
 
 from estimator.amounts import Measure
 from estimator.engine import Solver
-from estimator.model.pictures import CONTOURS
+from estimator.model.pictures import CONTOURS, MARKS
+from estimator.model.solvers.closing_errors import CLOSING_READS, worst_closing
 from estimator.model.solvers.lot import SURVEY_READS, fitted, lot_ground, readings
 from estimator.model.solvers.misread import Method, slips
 from estimator.model.solvers.reads import Reads, as_texts
+from estimator.model.solvers.survey_faults import FAULT_READS, refuse_faults
 from estimator.model.survey import READ_AGAIN, SUSPECTS, TAKE_CHECK
 from estimator.solve.blunders import Slip, blunders
 from estimator.solve.surface import Ground
@@ -30,12 +32,13 @@ Readings = tuple[tuple[str, float, float, float], ...]
 
 
 def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
-    """Names of the readings to check, how far they are off, what to do; dots along the contours.
+    """Names of the readings to check, how far they are off, what to do; closing errors; contours.
 
     Raises:
-        SurveyError: If the readings can't be a surface.
+        SurveyError: If the readings can't be a surface, or set-ups, lines or bench mark be meant.
     """
     q = Reads(values)
+    refuse_faults(q)
     points = readings(q)
     names = np.full((1, SUSPECTS_MOST), "", dtype=object)
     to_do = np.full((1, SUSPECTS_MOST), "", dtype=object)
@@ -48,14 +51,24 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
             names[0, i], to_do[0, i] = name, what
             off[0, i] = residual * IN_PER_FT
         dots, step = contour_dots(ground, measure)
+    closing = worst_closing(q)
+    marks, heights = np.zeros((MARKS, 3)), np.full((1, MARKS), "", dtype=object)
+    for i, mark in enumerate(contour_marks(dots, step)):
+        level = mark[2]
+        marks[i], heights[0, i] = mark, f"{{{level:.2f} ft|{level / FT_PER_M:.2f} m}}"
     return {
+        "closing_at": closing.where if closing else "",
+        "closing_ft": abs(closing.error_ft) if closing else 0.0,
+        "closing_allowed_ft": closing.allowed_ft if closing else 0.0,
         "suspect_name": as_texts(names),
         "suspect_off_in": off,
         "suspect_to_do": as_texts(to_do),
         "contour_step_ft": step,
         "contour_x_ft": dots[None, :, 0],
         "contour_y_ft": dots[None, :, 1],
-        "contour_level_ft": dots[None, :, 2],
+        "contour_mark_x_ft": marks[None, :, 0],
+        "contour_mark_y_ft": marks[None, :, 1],
+        "contour_mark": as_texts(heights),
     }
 
 
@@ -127,6 +140,21 @@ def contour_dots(
     return dots, step
 
 
+def contour_marks(
+    dots: np.ndarray[Any, np.dtype[np.float64]], step_ft: float
+) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Where contours bear their height (n, 3: x, y, level), at the east end of each.
+
+    Of more contours than MARKS every second, third, ... bears one.
+    """
+    if not step_ft:
+        return np.empty((0, 3))
+    levels = np.unique(np.round(dots[:, 2] / step_ft)) * step_ft
+    levels = levels[:: math.ceil(len(levels) / MARKS)]
+    lines = [dots[np.abs(dots[:, 2] - level) < step_ft / 2] for level in levels]
+    return np.array([line[int(np.argmax(line[:, 0]))] for line in lines])
+
+
 def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
     """Ends of the line on which a triangle crosses a level; None if it does not."""
     ends = []
@@ -141,7 +169,17 @@ def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:
 READINGS = Solver(
     "readings",
     "readings to check, contours",
-    (*SURVEY_READS, "point_reading_ft", "quick_reading_ft", "survey_method"),
+    tuple(
+        dict.fromkeys(
+            (
+                *SURVEY_READS,
+                "point_reading_ft",
+                "quick_reading_ft",
+                *CLOSING_READS,
+                *FAULT_READS,
+            )
+        )
+    ),
     solve_readings,
     by_measure=True,
 )

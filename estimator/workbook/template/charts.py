@@ -197,7 +197,10 @@ def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart.legend.position = "r"
     chart.display_blanks = "gap"
     chart.description = drawn.description
+    hidden: list[int] = []
+    named: set[str] = set()
     for line in drawn.lines:
+        begun = len(chart.series)
         number, parts = line.share
         area = layout.places[line.x].area
         each = (area.row2 - area.row1 + 1) // parts
@@ -210,8 +213,9 @@ def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
             chart.series += texts
         else:
             chart.series.append(_series(sheet, layout, line, first, last))
-    names = [line.name for line in drawn.lines]
-    hidden = [i for i, line in enumerate(drawn.lines) if not line.legend or line.name in names[:i]]
+        if line.texts or not line.legend or line.name in named:
+            hidden += range(begun, len(chart.series))
+        named.add(line.name)
     chart.legend.legendEntry = [LegendEntry(idx=i, delete=True) for i in hidden]
     for name in drawn.from_zero:
         (chart.x_axis if name == "x" else chart.y_axis).scaling.min = 0
