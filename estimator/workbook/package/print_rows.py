@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -32,11 +33,13 @@ class Pages:
 
     Args:
         areas: A page, or several, for each.
-        single: Whether all is to stand on one page, somewhat smaller if it must.
+        scale: Share of full size.
+        count: Pages in all.
     """
 
     areas: tuple[Range, ...]
-    single: bool
+    scale: float
+    count: int
 
 
 def close_up(
@@ -82,22 +85,24 @@ def close_up(
         return 0.0 if row in hidden else _height(rows.get(row))
 
     wide = _width(root, package, first, last) * _CHARACTER_PT
-    scale = min(1.0, page[0] / wide)
-    room = page[1] * _SPARE
-    if len(whole) == 1:
-        needed = sum(height(row) for row in range(whole[0].row1, whole[0].row2 + 1))
-        if min(scale, room / needed) >= min(scale, least):
-            return Pages((whole[0],), single=True)
+    fitted = min(1.0, page[0] / wide)
     starts = {
         number + 1
         for number, row in rows.items()
         if number not in hidden and _GAP_PT[0] < _height(row) < _GAP_PT[1] and not _any(row)
     }
     heads = sum(height(row) for row in range(titles[0], titles[1] + 1))
-    found: list[Range] = []
-    for area in whole:
-        found += _split(area, starts, room / scale, heads, height)
-    return Pages(tuple(found), single=False)
+    steps = range(math.floor(100 * fitted), math.ceil(100 * min(fitted, least)) - 1, -1)
+    tried = []
+    for scale in (fitted, *(step / 100 for step in steps)):
+        room = page[1] * _SPARE / scale
+        found = [each for area in whole for each in _split(area, starts, room, heads, height)]
+        need = sum(
+            math.ceil(sum(map(height, range(each.row1, each.row2 + 1))) / room) for each in found
+        )
+        tried.append((need, -scale, tuple(found)))
+    count, scale, areas_found = min(tried)
+    return Pages(areas_found, -scale, count)
 
 
 def _split(
@@ -136,10 +141,16 @@ def _page_pt(root: etree._Element, package: Package) -> tuple[float, float] | No
 
 
 def fit(root: etree._Element, package: Package, pages: Pages) -> None:
-    """Let all of a sheet stand on one page where it is to."""
+    """Print a sheet at the share of full size that its pages ask for."""
     setup = root.find(package.tag("pageSetup"))
-    if pages.single and setup is not None:
+    if setup is None:
+        return
+    if pages.count == 1:
         setup.set("fitToHeight", "1")
+        return
+    for looks in root.iter(package.tag("pageSetUpPr")):
+        looks.set("fitToPage", "0")
+    setup.set("scale", str(math.floor(100 * pages.scale)))
 
 
 def _width(root: etree._Element, package: Package, first: int, last: int) -> float:
