@@ -58,7 +58,7 @@ def with_foot(data: bytes, sheet: str, foot: str) -> bytes:
     ("reader", "titles", "most"),
     [
         ("lot", ("Field Sheet: stakes", "Pictures: the sides"), 4),
-        ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks"), 9),
+        ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks"), 5),
     ],
 )
 def test_the_pages_of_a_reader_say_what_job_they_are_of_and_nothing_else_is_printed(
