@@ -82,6 +82,12 @@ def test_a_known_cost_that_attains_the_bound_leaves_no_way_to_try() -> None:
     assert found == found.__class__(20.0, (), True)
 
 
+def test_boards_of_less_than_half_a_cent_leave_every_way_open() -> None:
+    joined = Joined(192, 2, (96.0,), 2)
+    found = ways_below(joined, [], [Stock("8 ft", 96, 0.004)], SAW, 0.02, 10)
+    assert (found.bound, found.every) == (0.0, False)
+
+
 @pytest.mark.parametrize(
     ("length_ft", "width_ft", "spacing_in", "skids", "cost"),
     [(34, 10, 16, 4, 424.30), (36, 8, 12, 4, 448.30), (33, 9, 16, 4, 374.80)],

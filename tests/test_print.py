@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import subprocess
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from estimator.errors import FileError
 from estimator.model import build_model
 from estimator.office import to_pdf
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.print_copy import MOST_FOOTER, Footer
+from estimator.workbook.package.print_copy import MOST_FOOTER, Footer, print_copy
 from estimator.workbook.refill import printed
 
 ERRORS = ("#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#N/A", "Err:5", "###")
@@ -54,21 +55,22 @@ def with_foot(data: bytes, sheet: str, foot: str) -> bytes:
 @pytest.mark.slow
 @needs_libreoffice
 @pytest.mark.parametrize(
-    ("reader", "titles"),
+    ("reader", "titles", "most"),
     [
-        ("lot", ("Field Sheet: stakes", "Pictures: the sides")),
-        ("customer", ("Quote for the base of an outbuilding",)),
-        ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks")),
+        ("lot", ("Field Sheet: stakes", "Pictures: the sides"), 4),
+        ("customer", ("Quote for the base of an outbuilding",), 1),
+        ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks"), 5),
     ],
 )
 def test_the_pages_of_a_reader_say_what_job_they_are_of_and_nothing_else_is_printed(
-    demo_book: bytes, tmp_path: Path, reader: str, titles: tuple[str, ...]
+    demo_book: bytes, tmp_path: Path, reader: str, titles: tuple[str, ...], most: int
 ) -> None:
     book = tmp_path / "shed, back lot.xlsx"
     book.write_bytes(demo_book)
     assert cli.main(["print", str(book), "--for", reader]) == 0
     assert book.read_bytes() == demo_book
     found = pages(tmp_path / f"shed, back lot-{reader}.pdf")
+    assert len(found) <= most
     seen = set()
     for number, page in enumerate(found, 1):
         title = page.strip().splitlines()[0].strip()
@@ -167,3 +169,44 @@ def test_a_foot_with_codes_in_its_texts_and_one_too_long_are_whole_codes() -> No
     assert long.endswith("&R&8 today\nPage &P of &N")
     texts = long.removeprefix("&L&8 ").partition("&R&8 ")[0]
     assert "&" not in texts.replace("&&", "")
+
+
+def table_of_sixty(used: int) -> Package:
+    """A sheet of two tables of thirty lines, of which so many are used, a page for each."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Cuts"
+    for first in (5, 40):
+        sheet.cell(first - 1, 1, "Title")
+        for row in range(first, first + used):
+            sheet.cell(row, 1, "used")
+    sheet.cell(60, 2, "a note of one's own beside the table")
+    sheet.row_dimensions[38].height = 9.0
+    sheet.print_area = "A1:C35,A39:C69"
+    sheet.print_title_rows = "1:3"
+    sheet.page_setup.paperSize, sheet.page_setup.orientation = 1, "portrait"
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    stream = io.BytesIO()
+    book.save(stream)
+    return opened(stream.getvalue())
+
+
+@pytest.mark.parametrize(
+    ("used", "area", "high"),
+    [(4, "'Cuts'!$A$1:$C$69", "1"), (30, "'Cuts'!$A$1:$C$38,'Cuts'!$A$39:$C$69", "0")],
+)
+def test_lines_that_hold_nothing_are_not_printed_and_what_is_left_is_put_together(
+    used: int, area: str, high: str
+) -> None:
+    unused = {row: frozenset({1}) for first in (5, 40) for row in range(first + used, first + 30)}
+    copy = print_copy(
+        table_of_sixty(used), {"Cuts"}, Footer(("", ""), ""), ("", ""), {"Cuts": unused},
+        {"Cuts": 0.89},
+    )  # fmt: skip
+    sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
+    assert sheet.print_area == area
+    assert sheet.page_setup.fitToHeight == int(high)
+    assert (sheet.page_setup.scale is None) == (high == "1")
+    hidden = {row for row, look in sheet.row_dimensions.items() if look.hidden}
+    assert hidden == set(unused) - {60}

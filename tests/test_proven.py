@@ -18,7 +18,7 @@ import pytest
 from ortools.sat.python import cp_model
 
 from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, cut
-from estimator.solve.floor_sheets import SQUARE, TONGUE, SheetStock, plan_sheets
+from estimator.solve.floor_sheets import SQUARE, TONGUE, Opening, SheetStock, plan_sheets
 from estimator.solve.joist_layout import joist_layout
 
 KERF_IN = GAP_IN = 0.125
@@ -85,57 +85,88 @@ PER_IN = 40
 """Units in which joists at 19.2 in and gaps of an eighth are whole."""
 
 
-def least_sheets(length_in: float, width_in: float, joists_in: Sequence[float], edges: str) -> int:
-    """Sheets that a floor takes at least whose last row is 12 in wide or more.
+def rows_along(width_in: float, edges: str, last_in: float | None = None) -> list[float]:
+    """Widths of the rows: full ones, and what is left; or first and last ripped, the last to so
+    much."""
+    cover, between = (47.5, 0.0) if edges == TONGUE else (48.0, GAP_IN)
+    whole = math.floor((width_in + between) / (cover + between))
+    rest = width_in - whole * (cover + between)
+    if last_in is not None:
+        return [cover + rest - last_in, *[cover] * (whole - 1), last_in]
+    assert rest <= 0 or rest >= 12
+    return [cover] * whole + [rest] * (rest > 0)
 
-    Rows run along the floor, full ones first; a piece ends on a joist, spans two bays or the whole
-    row, and stands a gap from the next; no joist has joints of two rows beside each other. On a
-    sheet, pieces of full width lie end to end; what is left beyond them may be ripped into lanes.
+
+def least_sheets(
+    length_in: float,
+    rows_in: Sequence[float],
+    joists_in: Sequence[float],
+    edges: str,
+    openings: Sequence[Opening] = (),
+) -> int:
+    """Sheets that a floor takes at least whose rows are so wide.
+
+    Rows run along the floor; a piece ends on a joist, spans two bays or the whole row, and stands a
+    gap from the next; no joist has joints of two rows beside each other. What lies within an
+    opening is left out. On a sheet, pieces of full width lie end to end; what is left beyond them
+    may be ripped into lanes.
     """
     model = cp_model.CpModel()
     tongued = edges == TONGUE
     cover, between = (47.5, 0.0) if tongued else (48.0, GAP_IN)
-    whole = math.floor((width_in + between) / (cover + between))
-    rest = width_in - whole * (cover + between)
-    assert rest <= 0 or rest >= 12
-    rows = [1] * whole
-    if rest > 0:  # with tongues and several rows, a strip needs its own factory edge
-        lone = not tongued or whole == 0
-        rows.append(math.floor((cover + KERF_IN) / (rest + KERF_IN)) if lone else 1)
+    # With tongues and several rows, a strip needs its own factory edge.
+    lone = not tongued or len(rows_in) == 1
+    rows = [math.floor((cover + KERF_IN) / (wide + KERF_IN)) if lone else 1 for wide in rows_in]
+    fronts = itertools.accumulate((wide + between for wide in rows_in), initial=0.0)
     sheet, kerf = round(PER_IN * (96 - GAP_IN)), round(PER_IN * KERF_IN)
     stops = [round(PER_IN * x) for x in joists_in]
     last = len(stops) - 1
-    wanted: Mapping[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
-    ends: list[dict[int, list[cp_model.IntVar]]] = []
-    for lanes in rows:
+    wanted: Mapping[tuple[int, int, float], list[cp_model.IntVar]] = defaultdict(list)
+    ends: list[dict[int, cp_model.IntVar]] = []
+    for lanes, front, wide in zip(rows, fronts, rows_in, strict=False):
         into: dict[int, list[cp_model.IntVar]] = defaultdict(list)
         out: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        laid: dict[int, list[cp_model.IntVar]] = defaultdict(list)
         for i, j in itertools.combinations(range(last + 1), 2):
             size = stops[j] - stops[i] - (round(PER_IN * GAP_IN) if j < last else 0)
             if j == last and 0 < size - sheet <= round(PER_IN * GAP_IN):
                 size = sheet
-            if size <= sheet and (j - i >= 2 or j - i == last):
+            chosen: cp_model.IntVar | None = None
+            left_out = any(
+                PER_IN * o.x_in <= stops[i]
+                and stops[i] + size <= PER_IN * (o.x_in + o.length_in)
+                and o.y_in <= front
+                and front + wide <= o.y_in + o.width_in + 1e-6
+                for o in openings
+            )
+            if left_out or (size <= sheet and (j - i >= 2 or j - i == last)):
                 chosen = model.new_bool_var("")
                 out[i].append(chosen)
                 into[j].append(chosen)
-                wanted[lanes, size].append(chosen)
+            if chosen is not None and not left_out:
+                wanted[lanes, size, wide].append(chosen)
+                laid[i].append(chosen)
+                laid[j].append(chosen)
         model.add(sum(out[0]) == 1)
         for j in range(1, last):
             model.add(sum(into[j]) == sum(out[j]))
-        ends.append(into)
+        joints = {j: model.new_bool_var("") for j in range(1, last)}
+        for j, joint in joints.items():  # only where two pieces meet
+            model.add(joint >= sum(laid[j]) - 1)
+        ends.append(joints)
     for one, two in itertools.pairwise(ends):
         for j in range(1, last):
-            model.add(sum(one[j]) + sum(two[j]) <= 1)
+            model.add(one[j] + two[j] <= 1)
     most = len(rows) * math.ceil(length_in / 48)
     used = [model.new_bool_var("") for _ in range(most)]
-    given: Mapping[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
+    given: Mapping[tuple[int, int, float], list[cp_model.IntVar]] = defaultdict(list)
     for k in range(most):
         full = []
         by_lane: list[list[cp_model.LinearExpr]] = [[] for _ in range(max(rows))]
-        for lanes, size in wanted:
+        for lanes, size, wide in wanted:
             for lane in range(lanes):
                 count = model.new_int_var(0, sheet // size, "")
-                given[lanes, size].append(count)
+                given[lanes, size, wide].append(count)
                 (full if lanes == 1 else by_lane[lane]).append((size + kerf) * count)
         for lane in by_lane:
             model.add(sum(full) + sum(lane) <= (sheet + kerf) * used[k])
@@ -164,7 +195,33 @@ def test_sheets_called_fewest_are_by_an_exact_program_of_its_own(seed: int) -> N
     length, width, joists, stock = floor(seed)
     plan = plan_sheets(length, width, joists, stock)
     assert plan.proven
-    assert plan.sheets == least_sheets(length, width, joists, stock.edges)
+    assert plan.sheets == least_sheets(length, rows_along(width, stock.edges), joists, stock.edges)
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "spacing", "edges", "openings", "last", "sheets"),
+    [
+        (84, 100, 24, SQUARE, [Opening(0, 0, 24, 36), Opening(60, 0, 24, 100)], 23.9375, 2),
+        (84, 100, 24, SQUARE, [Opening(0, 64, 24, 36), Opening(60, 0, 24, 100)], 36, 2),
+    ],
+)
+def test_a_row_that_fits_into_an_opening_is_a_way_to_rip_the_first_and_the_last(
+    length: float,
+    width: float,
+    spacing: float,
+    edges: str,
+    openings: list[Opening],
+    last: float,
+    sheets: int,
+) -> None:
+    # Of strips that only suit the sheet, three sheets were called fewest.
+    joists = joist_layout(length, spacing).sheet_lines_in
+    stock = SheetStock(96, 48, 96 - GAP_IN, 47.5 if edges == TONGUE else None, edges)
+    plan = plan_sheets(length, width, joists, stock, openings=openings)
+    rows = rows_along(width, edges, last)
+    assert least_sheets(length, rows, joists, edges, openings) == sheets
+    assert plan.proven
+    assert plan.sheets == sheets
 
 
 def hurried(patch: pytest.MonkeyPatch, seconds: float) -> None:

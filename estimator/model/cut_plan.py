@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.contributions import Fixed
-from estimator.model.adds import OK, Need, check
+from estimator.model.adds import OK, check
 from estimator.model.charts import (
     BOARDS_DRAWN,
     DRAWING,
@@ -16,16 +15,15 @@ from estimator.model.charts import (
     SHEETS_DRAWN,
 )
 from estimator.model.floor_inputs import OPENING_LINES
+from estimator.model.lumber.boards_cut import SAW_CUTS, SAW_LINES
 from estimator.model.prices import ITEMS
 from estimator.model.sheathing import PANEL_PIECES, SHEET_CUTS
 from estimator.model.tape import tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, amount, join, lookup, nth, pick
+from estimator.vocabulary import Q, join, lookup, nth, pick
 
 OFFCUTS = 120
-SAW_LINES, SAW_CUTS = 26, 66
-"""Lines, and cuts drawn, of the chosen option; jobs with steps have about twenty and fifty."""
 MARKS_LONG = 80
 """Characters of marks on a line; a board with more of them goes on on the next."""
 BOARDS = 6 * SAW_LINES
@@ -40,83 +38,30 @@ CUT_PLAN = Sheet(
         role="take-along",
         reader="saw",
         upright=True,
-        characters={"cut_proven": 34, "rim_joints": 24},
         band=BOARDS_DRAWN,
     ),
 )
-CUT_PLAN.section("Answer")
-CUT_PLAN.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
-CUT_PLAN.solved("cut_bound", "No plan costs less than", "$", solver="cutting", fmt="#,##0.00")
-CUT_PLAN.solved("cut_proven", "Proof", solver="cutting", kind="text")
-CUT_PLAN.solved("cut_boards", "Boards", "boards", solver="cutting", fmt="0")
-CUT_PLAN.solved("longest_board_ft", "Longest board", "ft", solver="cutting", fmt="0.##")
-CUT_PLAN.solved(
-    "culls",
-    "Boards over, for culls",
-    "boards",
-    solver="cutting",
-    fmt="0",
-    note="As Job says, 0: none. Bought, and not on the plan.",
-)
-CUT_PLAN.solved("blocks_from_offcuts", "Blocks from off-cuts", "pieces", solver="cutting", fmt="0")
-CUT_PLAN.solved(
-    "rim_joints",
-    "Rims joined at, from corner 1",
-    solver="cutting",
-    kind="text",
-    note="On the middle of a joist, in as few parts as boards allow; of all such ways, as the proof says. Blank: in one piece.",
-)
-CUT_PLAN.solved(
-    "ends_coated",
-    "Sawn ends of treated wood",
-    "ends",
-    solver="cutting",
-    fmt="0",
-    note="To coat. A factory end is none: the first of a board that is not squared, the last of one used to its end.",
-)
-CUT_PLAN.solved("cut_waste_ft", "Off-cuts left", "ft", solver="cutting", fmt="0.0")
-
-CUT_PLAN.solved("cut_waste_ft3", "Their volume", "ft3", solver="cutting", fmt="0.00")
-CUT_PLAN.solved(
-    "offcuts_unlisted", "Off-cuts to keep, not listed below", "pieces", solver="cutting", fmt="0"
-)
-CUT_PLAN.solved("offcuts_unlisted_ft", "Their length in all", "ft", solver="cutting", fmt="0.0")
+CUT_PLAN.section("Boards of the chosen option")
 
 
-@CUT_PLAN.row("Off-cuts left out", kind="text")
-def offcuts_left_out(offcuts_unlisted: Q, offcuts_unlisted_ft: Q) -> Q:
-    sentence = join(
-        offcuts_unlisted,
-        " off-cuts, ",
-        amount(offcuts_unlisted_ft, "ft", "0.0"),
-        " in all, do not fit on the list",
-    )
-    return np.where(offcuts_unlisted > 0, sentence, "")
+@CUT_PLAN.row("Option", kind="text", scope="job")
+def saw_title(chosen_title: Q) -> Q:
+    return chosen_title
 
 
-CUT_PLAN.adds(
-    Need(
-        key="preservative",
-        label="Cut-end preservative",
-        item=Fixed("preservative"),
-        quantity="ends_coated",
-    ),
-)
-
-CUT_PLAN.solved("saw_first", "First line on the list of boards", solver="cutting", fmt="0")
-CUT_PLAN.solved("saw_lines", "Lines on the list of boards", solver="cutting", fmt="0")
+@CUT_PLAN.row("Proof", kind="text", scope="job")
+def saw_proof(cut_proven: Q, chosen_no: Q) -> Q:
+    return pick(cut_proven, chosen_no)
 
 
-CUT_PLAN.solved("cuts_undrawn", "Cuts that the drawing has no room for", solver="cutting", fmt="0")
+@CUT_PLAN.row("Rims joined at", kind="text", scope="job")
+def saw_joined(rim_joints: Q, chosen_no: Q) -> Q:
+    return pick(rim_joints, chosen_no)
 
 
-@CUT_PLAN.row("Page of the option, left out", kind="text")
-def saw_left_out(saw_lines: Q, cuts_undrawn: Q) -> Q:
-    lines = join(
-        saw_lines - SAW_LINES, " lines, the last on the list of boards, are not on its page"
-    )
-    cuts = join(cuts_undrawn, " cuts are not on the drawing")
-    return np.where(saw_lines > SAW_LINES, lines, np.where(cuts_undrawn > 0, cuts, ""))
+@CUT_PLAN.row("Boards, and for culls", "boards", fmt="0", scope="job")
+def saw_bought(cut_boards: Q, culls: Q, chosen_no: Q) -> Q:
+    return pick(cut_boards, chosen_no) + pick(culls, chosen_no)
 
 
 SAW = CUT_PLAN.table(
@@ -126,7 +71,7 @@ SAW = CUT_PLAN.table(
     "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece. Sight along the board and mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
     index=True,
     shows=Appearance(
-        characters={"saw_item": 22, "saw_marks": 66, "saw_left": 12},
+        characters={"saw_item": 17, "saw_marks": 62, "saw_left": 9.5},
         aside=("saw_end_x", "saw_end_line"),
     ),
 )
@@ -181,11 +126,12 @@ CUT_PLAN.notes(DRAWING, *("",) * DRAWING_ROOM)
 
 KEPT = CUT_PLAN.table(
     "offcut",
-    "Off-cuts to keep",
+    "Behind the page: off-cuts to keep, option by option",
     OFFCUTS,
     "As long as the shortest off-cut kept for blocking (Job), or longer; longest first.",
     shows=Appearance(
-        printed_rows=24, characters={"offcut_option": 8, "offcut_item": 22, "offcut_length": 14}
+        workings=True,
+        characters={"offcut_option": 8, "offcut_item": 22, "offcut_length": 14},
     ),
 )
 KEPT.solved("offcut_option", "Option", solver="cutting", kind="text")
@@ -204,7 +150,6 @@ CUT_PLAN.notes(
 CUT_PLAN.notes(
     "How lengths are counted",
     "A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
-    "Timbers and blocks come in one piece. Joists longer than the longest board meet end to end over a skid or beam. Rims longer than the longest board are joined on the middle of a joist, where the sheet says and the boards cost least, skids lapped on the stone, beam boards joined over a support.",
 )
 
 BOARD_TABLE = CUT_PLAN.table(
@@ -264,39 +209,37 @@ SHEET_LAYOUT = Sheet(
     shows=SheetAppearance(
         role="take-along",
         reader="saw",
-        characters={"sheet_text": 150, "sheet_proof": 34},
+        upright=True,
         band=SHEETS_DRAWN,
     ),
 )
-SHEET_LAYOUT.section("Answer")
-SHEET_LAYOUT.solved("sheet_proof", "Proof", solver="sheets", kind="text")
-SHEET_LAYOUT.solved("sheet_text", "Cut list", solver="sheets", kind="text")
-SHEET_LAYOUT.solved(
-    "cuts_unlisted", "Pieces of sizes not listed below", "pieces", solver="sheets", fmt="0"
-)
-SHEET_LAYOUT.solved("cuts_unlisted_ft2", "Their area in all", "ft2", solver="sheets", fmt="0.0")
+SHEET_LAYOUT.section("Floor sheets")
 
 
-@SHEET_LAYOUT.row("Cut list, left out", kind="text")
-def cuts_left_out(cuts_unlisted: Q, cuts_unlisted_ft2: Q) -> Q:
-    sentence = join(
-        cuts_unlisted,
-        " pieces, ",
-        amount(cuts_unlisted_ft2, "ft2", "0.0"),
-        " in all, do not fit on the list: see the pieces in the order of laying",
-    )
-    return np.where(cuts_unlisted > 0, sentence, "")
+@SHEET_LAYOUT.row("Option", kind="text", scope="job")
+def layout_title(chosen_title: Q) -> Q:
+    return chosen_title
+
+
+@SHEET_LAYOUT.row("Sheets", "sheets", fmt="0", scope="job")
+def layout_sheets(sheet_count: Q, chosen_no: Q) -> Q:
+    return pick(sheet_count, chosen_no)
+
+
+@SHEET_LAYOUT.row("Proof", kind="text", scope="job")
+def layout_proof(sheet_proof: Q, chosen_no: Q) -> Q:
+    return pick(sheet_proof, chosen_no)
 
 
 SHEET_LAYOUT.notes(FLOOR_DRAWING, *("",) * FLOOR_ROOM)
 
 CUT_LIST = SHEET_LAYOUT.table(
     "sheet_cut",
-    "Cut list",
+    "Behind the page: cut list",
     SHEET_CUTS,
     "Widths are what a piece covers; a tongue comes on top.",
     shows=Appearance(
-        printed_rows=16, characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}
+        workings=True, characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}
     ),
 )
 
@@ -334,7 +277,7 @@ LAID = SHEET_LAYOUT.table(
             "laid_y": 12,
             "laid_long": 12,
             "laid_wide": 12,
-            "laid_cut": 38,
+            "laid_cut": 26,
         },
         aside=(
             "laid_far_x",

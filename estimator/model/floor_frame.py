@@ -34,14 +34,11 @@ def floor_rim(building_length_ft: Q) -> Q:
     return tape(building_length_ft * IN_PER_FT)
 
 
-@FLOOR_FRAME.row("Length of a joist, or of its front part", "in", scope="job", note="From the rim.")
-def floor_joist_in(joist_front_in: Q, chosen_no: Q) -> Q:
-    return pick(joist_front_in, chosen_no)
-
-
-@FLOOR_FRAME.row("Joists, cut to", kind="text", scope="job")
-def floor_joist(floor_joist_in: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(floor_joist_in), "")
+@FLOOR_FRAME.row(
+    "Joists, or their front parts, cut to", kind="text", scope="job", note="From the rim."
+)
+def floor_joist(joist_front_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(pick(joist_front_in, chosen_no)), "")
 
 
 @FLOOR_FRAME.row("Parts of a joist", "parts", fmt="0", scope="job")
@@ -77,18 +74,13 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
 
 
 @FLOOR_FRAME.row(
-    "Length of a block",
-    "in",
+    "Blocks, cut to",
+    kind="text",
     scope="job",
     note="Marked B. Shorter in the odd end bay, and beside a splice.",
 )
-def floor_block_in(block_length_in: Q, chosen_no: Q) -> Q:
-    return pick(block_length_in, chosen_no)
-
-
-@FLOOR_FRAME.row("Blocks, cut to", kind="text", scope="job")
-def floor_block(floor_block_in: Q, chosen_used: Q) -> Q:
-    return np.where(chosen_used == 1, tape(floor_block_in), "")
+def floor_block(block_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, tape(pick(block_length_in, chosen_no)), "")
 
 
 @FLOOR_FRAME.row("Blocks shorter than these", kind="text", scope="job")
@@ -99,31 +91,6 @@ def floor_short(blocks_short: Q, chosen_no: Q) -> Q:
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
 def floor_diagonal(floor_diagonal_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, tape(pick(floor_diagonal_in, chosen_no)), "")
-
-
-@FLOOR_FRAME.row("Joist width", "in", scope="job")
-def floor_joist_width_in(joist_width_in: Q, chosen_no: Q) -> Q:
-    return pick(joist_width_in, chosen_no)
-
-
-@FLOOR_FRAME.row("Skids or beams", "pieces", fmt="0", scope="job")
-def floor_bearers(bearer_count: Q, chosen_no: Q) -> Q:
-    return pick(bearer_count, chosen_no)
-
-
-@FLOOR_FRAME.row("Width of a skid or beam", "in", scope="job")
-def floor_bearer_width_in(bearer_width_in: Q, chosen_no: Q) -> Q:
-    return pick(bearer_width_in, chosen_no)
-
-
-@FLOOR_FRAME.row("First of them, centre", "in", scope="job")
-def floor_bearer_first_in(bearer_first_in: Q, chosen_no: Q) -> Q:
-    return pick(bearer_first_in, chosen_no)
-
-
-@FLOOR_FRAME.row("On centre", "in", scope="job")
-def floor_bearer_step_in(bearer_step_in: Q, chosen_no: Q) -> Q:
-    return pick(bearer_step_in, chosen_no)
 
 
 @FLOOR_FRAME.row("Rows of blocks between the edges", "rows", fmt="0", scope="job")
@@ -157,8 +124,8 @@ def mark_near(joist_on: Q, chosen_no: Q, mark_near_in: Q) -> Q:
 
 
 @MARKS.column("Centre by the tape", kind="text")
-def mark_centre(joist_on: Q, chosen_no: Q, mark_near_in: Q, floor_joist_width_in: Q) -> Q:
-    centre = mark_near_in + floor_joist_width_in / 2
+def mark_centre(joist_on: Q, chosen_no: Q, mark_near_in: Q, joist_width_in: Q) -> Q:
+    centre = mark_near_in + pick(joist_width_in, chosen_no) / 2
     return np.where(pick(joist_on, chosen_no) > 0, tape(centre), "")
 
 
@@ -175,24 +142,29 @@ UNDER = FLOOR_FRAME.table(
 @UNDER.column("Near edge", "in")
 def under_near_in(
     bearer_no: Q,
-    floor_bearers: Q,
-    floor_bearer_first_in: Q,
-    floor_bearer_step_in: Q,
-    floor_bearer_width_in: Q,
+    bearer_count: Q,
+    bearer_first_in: Q,
+    bearer_step_in: Q,
+    bearer_width_in: Q,
+    chosen_no: Q,
 ) -> Q:
-    centre = floor_bearer_first_in + (bearer_no - 1) * floor_bearer_step_in
-    return np.where(bearer_no <= floor_bearers, centre - floor_bearer_width_in / 2, 0)
+    step = pick(bearer_step_in, chosen_no)
+    centre = pick(bearer_first_in, chosen_no) + (bearer_no - 1) * step
+    near = centre - pick(bearer_width_in, chosen_no) / 2
+    return np.where(bearer_no <= pick(bearer_count, chosen_no), near, 0)
 
 
 @UNDER.column("Near edge by the tape", kind="text")
-def under_near(bearer_no: Q, floor_bearers: Q, under_near_in: Q) -> Q:
-    return np.where(bearer_no <= floor_bearers, tape(under_near_in), "")
+def under_near(bearer_no: Q, bearer_count: Q, under_near_in: Q, chosen_no: Q) -> Q:
+    return np.where(bearer_no <= pick(bearer_count, chosen_no), tape(under_near_in), "")
 
 
 @UNDER.column("Centre by the tape", kind="text")
-def under_centre(bearer_no: Q, floor_bearers: Q, under_near_in: Q, floor_bearer_width_in: Q) -> Q:
-    centre = under_near_in + floor_bearer_width_in / 2
-    return np.where(bearer_no <= floor_bearers, tape(centre), "")
+def under_centre(
+    bearer_no: Q, bearer_count: Q, under_near_in: Q, bearer_width_in: Q, chosen_no: Q
+) -> Q:
+    centre = under_near_in + pick(bearer_width_in, chosen_no) / 2
+    return np.where(bearer_no <= pick(bearer_count, chosen_no), tape(centre), "")
 
 
 ROWS = FLOOR_FRAME.table(

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, lookup
+from estimator.vocabulary import Q, amount, join, lookup
 
 PANEL_PIECES = 60
 SHEET_CUTS = 20
@@ -19,6 +20,7 @@ SHEATHING = Sheet(
     "Sheathing",
     "Sheathing: floor sheets",
     "Long edge across the joists, ends on joists, staggered. Sheet Layout shows each piece.",
+    shows=SheetAppearance(characters={"sheet_text": 150, "sheet_proof": 34}),
 )
 
 SHEATHING.section("Floor sheets")
@@ -95,6 +97,25 @@ SHEATHING.solved(
     note="Between rows of square-edged sheets.",
 )
 SHEATHING.solved("sheet_note", "Spacing of joists and sheets", solver="sheets", kind="text")
+
+SHEATHING.solved("sheet_proof", "Proof", solver="sheets", kind="text")
+SHEATHING.solved("sheet_text", "Cut list", solver="sheets", kind="text")
+SHEATHING.solved(
+    "cuts_unlisted", "Pieces of sizes not listed below", "pieces", solver="sheets", fmt="0"
+)
+SHEATHING.solved("cuts_unlisted_ft2", "Their area in all", "ft2", solver="sheets", fmt="0.0")
+
+
+@SHEATHING.row("Cut list, left out", kind="text")
+def cuts_left_out(cuts_unlisted: Q, cuts_unlisted_ft2: Q) -> Q:
+    sentence = join(
+        cuts_unlisted,
+        " pieces, ",
+        amount(cuts_unlisted_ft2, "ft2", "0.0"),
+        " in all, do not fit on the list: see the pieces in the order of laying",
+    )
+    return np.where(cuts_unlisted > 0, sentence, "")
+
 
 SHEATHING.section("Height of the finished floor")
 

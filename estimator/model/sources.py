@@ -12,7 +12,7 @@ SOURCES.notes(
     "Presumptive bearing: IRC Table R401.4.1, IBC Table 1806.2 (2012).",
     "Steel bars: ASTM A615. Span ratings of sheets: PS 1 and PS 2.",
     "Hand digging, filling and hauling: Guild of Project Controls; carpentry: Dagostino and Peterson, Estimating in Building Construction, Fig. 13.55.",
-    "How far off hours, prices and soil may be, where a source stands beside it on Factors: the same, Menlo Academy, NAHB on indices of BLS, UFC 3-220-20; ranges are derived from them.",
+    "How far off hours, prices and soil may be, where a source stands beside it above: the same, Menlo Academy, NAHB on indices of BLS, UFC 3-220-20; ranges are derived from them.",
     "Weights of crushed stone and soils: US Army TM 9-2320-366-10-1 Table 2-15.",
     "Span tables of IRC R502.3.1 for spruce-pine-fir; the method (NDS allowable stress design) reproduces them to the inch.",
 )

@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
 from estimator.solve.cutting_master import Answer, Relaxation, candidates
-from estimator.solve.cutting_patterns import SCALE, Pattern, Problem
+from estimator.solve.cutting_patterns import SCALE, Pattern, Problem, patterns_worth
 from estimator.solve.integer_program import build, solve_integer
 
 Cut = tuple[int, Pattern]
-_MOST_PATTERNS, _WORK = 500, 20_000
-"""Patterns, and branches times entries: the long off-cut takes no more than the plan."""
+_MOST_PATTERNS, _MOST_LONG, _WORK = 500, 500, 20_000
+"""Patterns, those of a longer off-cut, and branches times entries: the long off-cut takes no more
+than the plan."""
 
 
 def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
@@ -31,21 +30,29 @@ def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
     return [(s, tuple(c)) for (s, _), c in zip(boards, counts, strict=True)]
 
 
-def _most_left(
-    problem: Problem, relaxation: Relaxation, gap: int, rooms: Sequence[int], unit: int
-) -> int:
-    """An off-cut that none of a plan within the gap is longer than, in finer units.
+def _longer(
+    problem: Problem, relaxation: Relaxation, gap: int, rooms: Sequence[int], unit: int, best: int
+) -> list[tuple[int, Cut]] | None:
+    """Boards of a plan within the gap that leave an off-cut longer than the best, each behind its
+    reduced cost; None where they are too many.
 
     The other boards yield at most their worth, so that the pieces on this one are worth what its
-    stock costs, less the gap; the table tells how short pieces of that worth can be.
+    stock costs, less the gap.
     """
-    most = 0
+    rows = relaxation.table.tolist()
+    found: list[tuple[int, Cut]] = []
     for s, room in enumerate(rooms):
-        least = problem.weight[s] * SCALE - relaxation.stock_values[s] - gap
-        lengths = np.flatnonzero(relaxation.table[0, : problem.capacity[s] + 1] >= least)
-        if len(lengths) and problem.limit[s] != 0:
-            most = max(most, room - int(lengths[0]) * unit)
-    return most
+        most = (room - best - 1) // unit
+        if most <= 0 or problem.limit[s] == 0:
+            continue
+        cost = problem.weight[s] * SCALE - relaxation.stock_values[s]
+        patterns = patterns_worth(
+            problem, min(most, problem.capacity[s]), relaxation.values, rows, cost - gap, _MOST_LONG
+        )
+        if patterns is None:
+            return None
+        found += [(cost - worth, (s, p)) for worth, p in patterns]
+    return found if len(found) <= _MOST_LONG else None
 
 
 def finish(
@@ -62,8 +69,8 @@ def finish(
 
     Returns:
         Boards as (stock, counts), exactly the pieces wanted, and whether the longest off-cut is
-        proven. One board may be cut in any way and the rest from every pattern that a plan of
-        this weight can use, so the program is exact.
+        proven. One board is cut in any way that leaves more than the plan has and the rest from
+        every pattern that a plan of this weight can then use, so the program is exact.
     """
 
     def offcut(board: Cut) -> int:
@@ -88,41 +95,42 @@ def finish(
     if answer.weight != answer.bound:
         return trimmed, False
     gap = answer.weight * SCALE - answer.relaxation.bound
-    most = _most_left(problem, answer.relaxation, gap, rooms, unit)
-    if best >= most:
-        return trimmed, True
-    columns = candidates(problem, answer.relaxation, gap, _MOST_PATTERNS)
+    longer = _longer(problem, answer.relaxation, gap, rooms, unit, best)
+    if not longer:
+        return trimmed, longer is not None
+    # The others have what the longest of these leaves of the gap.
+    left = gap - min(cost for cost, _ in longer)
+    columns = candidates(problem, answer.relaxation, left, _MOST_PATTERNS)
     if columns is None:
         return trimmed, False
-    usable = [c for c in dict.fromkeys([*columns, *boards]) if c[0] in stocks]
+    usable = [c for c in columns if c[0] in stocks]
     m, n = len(problem.sizes), len(rooms)
-    weight_row, one_row, fit_row = m + n, m + n + 1, m + n + 2
+    weight_row, one_row = m + n, m + n + 1
     entries: list[tuple[float, float, list[tuple[int, float]]]] = []
     for s, p in usable:
         times = max(math.ceil(d / a) for d, a in zip(problem.demand, p, strict=True) if a)
         fills = [(i, float(a)) for i, a in enumerate(p) if a]
         entries.append((0.0, times, [*fills, (m + s, 1.0), (weight_row, problem.weight[s])]))
-    for s in stocks:
+    for _, (s, p) in longer:
+        fills = [(i, float(a)) for i, a in enumerate(p) if a]
         links = [(m + s, 1.0), (weight_row, problem.weight[s]), (one_row, 1.0)]
-        entries.append((-float(rooms[s]), 1.0, [*links, (fit_row, float(problem.capacity[s]))]))
-    for i, w in enumerate(problem.sizes):
-        entries.append((w * unit, problem.demand[i], [(i, 1.0), (fit_row, -float(w))]))
+        entries.append((-float(offcut((s, p))), 1.0, [*fills, *links]))
     rows: list[tuple[float, float]] = [(float(d), math.inf) for d in problem.demand]
     rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit[:n]]
-    rows += [(0.0, float(answer.weight)), (1.0, 1.0), (0.0, math.inf)]
+    rows += [(0.0, float(answer.weight)), (1.0, 1.0)]
+    most = max(offcut(board) for _, board in longer)
     found = solve_integer(build(entries, rows), deadline=deadline, work=_WORK, step=1, target=-most)
     x = found.x
     if x is None or not found.ended:
-        return trimmed, False
-    split = len(usable)
-    special = next(s for s, z in zip(stocks, x[split:], strict=False) if z)
-    plan = [(special, tuple(int(y) for y in x[split + len(stocks) :]))]
-    plan += [c for c, t in zip(usable, x[:split], strict=True) for _ in range(int(t))]
+        return trimmed, found.ended
+    every = [*usable, *(board for _, board in longer)]
+    special = next(c for c, z in zip(every[len(usable) :], x[len(usable) :], strict=True) if z)
+    plan = [special]
+    plan += [c for c, t in zip(usable, x, strict=False) for _ in range(int(t))]
     plan = [b for b in _drop(problem, plan, 0) if any(b[1])]
     whole = sum(problem.weight[s] for s, _ in plan) == answer.weight
     fits = all(problem.length(p) <= problem.capacity[s] for s, p in plan)
     covered = all(sum(p[i] for _, p in plan) == d for i, d in enumerate(problem.demand))
     if not (whole and fits and covered):
         return trimmed, False
-    better = max(offcut(b) for b in plan) > best
-    return (plan if better else trimmed), True
+    return plan, True

@@ -17,6 +17,8 @@ Pattern = tuple[int, ...]
 
 # Duals are kept as whole thousandths of a unit of weight: coarse enough for 64 bits.
 SCALE = 1000
+_VISITS = 40
+"""Steps that a search for patterns takes, for each that it may find."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +157,7 @@ def patterns_within(
     def search(i: int, room: int, need: int) -> bool:
         nonlocal visited
         visited += 1
-        if len(found) > most or visited > 40 * most:
+        if len(found) > most or visited > _VISITS * most:
             return False
         if need <= 0 and capacity - room >= shortest_used and is_maximal(room):
             found.append(tuple(counts))
@@ -175,6 +177,41 @@ def patterns_within(
 
     complete = search(0, capacity, least_value)
     return sorted(found, reverse=True) if complete else None
+
+
+def patterns_worth(
+    problem: Problem,
+    capacity: int,
+    values: Sequence[int],
+    rows: Sequence[Sequence[int]],
+    least_value: int,
+    most: int,
+) -> list[tuple[int, Pattern]] | None:
+    """Every pattern, filled or not, that fits a length and is worth so much; behind its worth.
+
+    Args:
+        problem: The job.
+        capacity: The length.
+        values, rows, least_value, most: As in :func:`patterns_within`.
+    """
+    m = len(problem.sizes)
+    found: list[tuple[int, Pattern]] = []
+    waiting: list[tuple[int, int, int, Pattern]] = [(0, capacity, 0, ())]
+    for _ in range(_VISITS * most):
+        if not waiting:
+            return found
+        i, room, worth, counts = waiting.pop()
+        if i == m:
+            found.append((worth, counts))
+            if len(found) > most:
+                return None
+            continue
+        size = problem.sizes[i]
+        for a in range(min(problem.demand[i], room // size) + 1):
+            left, sum_ = room - a * size, worth + a * values[i]
+            if sum_ + rows[i + 1][left] >= least_value:
+                waiting.append((i + 1, left, sum_, (*counts, a)))
+    return None
 
 
 def first_fit(problem: Problem, target: int) -> list[Used] | None:

@@ -31,15 +31,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from estimator.errors import InputError
-from estimator.solve.sheet_program import (
-    PER_IN,
-    Floor,
-    Kind,
-    Program,
-    Solved,
-    arrangements_of,
-)
+from estimator.errors import InputError, SolveError
+from estimator.solve.sheet_program import Program, Solved
+from estimator.solve.sheet_rows import PER_IN, Floor, Kind, Row, arrangements_of
 
 SQUARE = "square"
 TONGUE = "tongue and groove"
@@ -195,23 +189,53 @@ def plan_sheets(
     stock, rules = stock or SheetStock(), rules or SheetRules()
     floor = _floor(length_in, width_in, joists_in, stock, rules, openings)
     spacing = _spacing_in(floor)
-    *wider, narrowest = arrangements_of(floor)
+    deciding, others = arrangements_of(floor)
     deadline, work = time.monotonic() + time_limit_s, math.ceil(effort * _WORK)
-    # A narrower last strip never takes more sheets: its plans bound all, unless openings differ.
-    best, bound = Program(floor, narrowest, spacing).solve(work, deadline)
-    found = [best]
-    for rows in wider:
-        plan, low = Program(floor, rows, spacing).try_solve(work // len(wider), deadline)
-        if openings:
-            bound = min(bound, low)
-        if plan is not None:
-            found.insert(-1, plan)
-            if plan.sheets <= bound:
+    narrow, bound = _solve_each(floor, deciding, spacing, work // len(deciding), deadline)
+    wide: list[Solved] = []
+    for rows in others:
+        try:
+            laid, _ = Program(floor, rows, spacing).try_solve(work // len(others), deadline)
+        except SolveError:  # openings leave none of this arrangement
+            continue
+        if laid is not None:
+            wide.append(laid)
+            if laid.sheets <= bound:
                 break
-    best = min(found, key=lambda plan: plan.sheets)
+    best = min((*wide, *narrow), key=lambda plan: plan.sheets)
     best = best.program.tidied(best, deadline)
     late = time.monotonic() > deadline
     return _read_plan(best, min(bound, best.sheets), _notes(floor, spacing), late)
+
+
+def _solve_each(
+    floor: Floor,
+    arrangements: Sequence[tuple[Row, ...]],
+    spacing_in: float,
+    work: int,
+    deadline: float,
+) -> tuple[list[Solved], int]:
+    """Plans of these arrangements of rows, each with so much work, and what none goes below.
+
+    Raises:
+        SolveError: No layout of any obeys the rules, or none was found.
+    """
+    found: list[Solved] = []
+    lows: list[int] = []
+    refused: SolveError | None = None
+    for rows in arrangements:
+        try:
+            plan, low = Program(floor, rows, spacing_in).solve(work, deadline)
+        except SolveError as error:  # openings may leave another arrangement a way
+            refused = refused or error
+            continue
+        lows.append(low)
+        if plan is not None:
+            found.append(plan)
+    if not found:
+        late = SolveError("No sheet layout was found in time.", cure="Raise the time limit.")
+        raise late if lows or refused is None else refused
+    return found, min(lows)
 
 
 def cut_list(plan: SheetPlan) -> tuple[Cut, ...]:

@@ -85,6 +85,8 @@ def ways_below(
         SolveError: If the linear program has no answer.
     """
     job = _Job.of(joined, pieces, stocks, saw)
+    if 0 in job.problem.weight:  # a board of less than half a cent bounds nothing
+        return Ways(0.0, (), every=False)
     values = job.worths()
     left = job.shortest(values)
     fixed = sum(v * d for v, d in zip(values, job.demand, strict=True))

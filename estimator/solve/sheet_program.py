@@ -1,8 +1,6 @@
 """The integer program behind the sheet layout: rows as paths over joists, sheets as cutting paths.
 
-All sizes are whole units, ``PER_IN`` to the inch, so that lengths compare exactly: a 64th and a
-thousandth of an inch and a thousandth of a millimetre are whole. See
-``estimator.solve.floor_sheets`` for the rules, the method and the public functions.
+See ``estimator.solve.floor_sheets`` for the rules, the method and the public functions.
 """
 
 from __future__ import annotations
@@ -19,10 +17,11 @@ import numpy as np
 
 from estimator.errors import SolveError
 from estimator.solve.integer_program import Found, build, solve_integer
+from estimator.solve.sheet_rows import PER_IN, Floor, Kind, Row, area_bound
 
-PER_IN = 2_032_000
-_RESCUE_S = 5.0
-"""Seconds for each of the two smaller programs that give a plan when time ran out."""
+_RESCUE_S = 60.0
+"""Seconds for both smaller programs that give a plan where the work allowed gave none: a last
+resort, as their work is counted too."""
 _PIECE, _OFFCUT = 4, 1
 """Weights of a piece and of an off-cut when plans with equal sheets are tidied."""
 _MOST_ITERATIONS = 1_000
@@ -30,110 +29,6 @@ _MOST_ITERATIONS = 1_000
 _Vector = np.ndarray[tuple[int], np.dtype[Any]]
 Fixed = Sequence[tuple[int, int]]
 """Columns with the values that they are held at."""
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """Pieces of one row width: cover and sheet width taken (units), how many side by side."""
-
-    cover: int
-    taken: int
-    across: int
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    y: int
-    kind: Kind
-
-
-@dataclass(frozen=True, slots=True)
-class Floor:
-    """The problem in whole units."""
-
-    lines: tuple[int, ...]
-    width: int
-    sheet_length: int
-    sheet_width: int
-    cover: int
-    gap: int
-    row_gap: int
-    kerf: int
-    min_strip: int
-    min_bays: int
-    stagger: bool
-    tongued: bool
-    openings: tuple[tuple[int, int, int, int], ...]
-
-    def span(self, i: int, j: int) -> tuple[int, int]:
-        """Start and length of a piece from line i to line j.
-
-        It starts on its joist's centre and ends a gap short of the next piece. At the floor's
-        far end it stays up to a gap short only if the sheet is that short.
-        """
-        a, b = self.lines[i], self.lines[j]
-        if j < len(self.lines) - 1:
-            return a, b - a - self.gap
-        return a, self.sheet_length if 0 < b - a - self.sheet_length <= self.gap else b - a
-
-
-def area_bound(floor: Floor) -> int:
-    """Sheets by area alone, every piece with the gap beside it.
-
-    Pieces cut from a sheet stand a kerf apart. Where that is no less than the gap, each with its
-    gap has room on a sheet that is a gap longer and wider; else with a kerf.
-    """
-    beyond, between = min(floor.gap, floor.kerf), min(floor.row_gap, floor.kerf)
-    area = float(floor.lines[-1] * floor.width)
-    area -= sum((b - a + floor.gap) * (d - c + floor.row_gap) for a, c, b, d in floor.openings)
-    if (beyond, between) != (floor.gap, floor.row_gap):
-        least_length = min(np.diff(floor.lines)) - floor.gap
-        least_width = min(floor.min_strip, floor.width)
-        area /= (1 + floor.gap / least_length) * (1 + floor.row_gap / least_width)
-        beyond = between = 0
-    return max(
-        0, math.ceil(area / ((floor.sheet_length + beyond) * (floor.cover + between)) - 1e-9)
-    )
-
-
-def arrangements_of(floor: Floor) -> list[tuple[Row, ...]]:
-    """Row widths to try, the widest narrowest strip first."""
-    full, gap = floor.cover, floor.row_gap
-    whole = (floor.width + gap) // (full + gap)
-    rest = floor.width - whole * (full + gap)
-    if rest <= 0:
-        # Whole rows end with the floor, or up to a gap short of it.
-        return [_rows(floor, [full] * whole)]
-    if whole == 0:
-        return [_rows(floor, [floor.width])]
-    if rest >= floor.min_strip:
-        return [_rows(floor, [full] * whole + [rest])]
-    two = full + rest
-    strips = {two // 2}
-    if not floor.tongued:
-        # Narrower last strips, of which a sheet gives several.
-        fits = [(full - (m - 1) * floor.kerf) // m for m in (2, 3, 4)]
-        sixteenth = PER_IN // 16
-        fits = [h // sixteenth * sixteenth for h in fits] + [floor.min_strip]
-        strips |= {h for h in fits if floor.min_strip <= h <= two // 2}
-    return [
-        _rows(floor, [two - h] + [full] * (whole - 1) + [h]) for h in sorted(strips, reverse=True)
-    ]
-
-
-def _rows(floor: Floor, covers: Sequence[int]) -> tuple[Row, ...]:
-    rows: list[Row] = []
-    y = 0
-    tongue = floor.sheet_width - floor.cover
-    for r, cover in enumerate(covers):
-        joint_far = r < len(covers) - 1
-        if floor.tongued and len(covers) > 1:
-            kind = Kind(cover, cover + (tongue if joint_far else 0), 1)
-        else:
-            kind = Kind(cover, cover, (floor.cover + floor.kerf) // (cover + floor.kerf))
-        rows.append(Row(y, kind))
-        y += cover + floor.row_gap
-    return tuple(rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,8 +213,8 @@ class Program:
         bound = max(least, int(found.low)) if math.isfinite(found.low) else least
         return (None if found.x is None else self._solved(found)), bound
 
-    def solve(self, work: int, deadline: float) -> tuple[Solved, int]:
-        """As ``try_solve``, but with some plan in any case."""
+    def solve(self, work: int, deadline: float) -> tuple[Solved | None, int]:
+        """As ``try_solve``, but with some plan in all but the hardest cases."""
         solved, bound = self.try_solve(work, deadline)
         if solved is not None:
             return solved, bound
@@ -331,10 +226,8 @@ class Program:
         found = self._run(fewest_pieces, work, until)
         if found.x is not None:
             fixed = [(c, int(found.x[c])) for c in arcs]
-            found = self._run(self._cost_of_sheets(), work, until + _RESCUE_S, fixed=fixed)
-        if found.x is None:
-            raise SolveError("No sheet layout was found in time.", cure="Raise the time limit.")
-        return self._solved(found), bound
+            found = self._run(self._cost_of_sheets(), work, until, fixed=fixed)
+        return (None if found.x is None else self._solved(found)), bound
 
     def _cost_of_sheets(self) -> _Vector:
         cost = np.zeros(len(self.upper))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from estimator.appearance import SheetAppearance
+from estimator.model.lumber.boards_cut import BOARDS_CUT
 from estimator.model.lumber.end_lines import END_LINES
 from estimator.model.lumber.hardware import HARDWARE
 from estimator.model.lumber.joints import JOINTS
@@ -20,6 +22,8 @@ LUMBER = Sheet(
     OVERHANGS,
     END_LINES,
     PIECES,
+    BOARDS_CUT,
     HARDWARE,
     SKIRTING,
+    shows=SheetAppearance(characters={"cut_proven": 34, "rim_joints": 24}),
 )

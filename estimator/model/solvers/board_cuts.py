@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from estimator.amounts import either
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
-from estimator.model.cut_plan import BOARDS, DRAWN_WIDE, MARKS_LONG, OFFCUTS, SAW_CUTS
+from estimator.model.cut_plan import BOARDS, DRAWN_WIDE, MARKS_LONG, OFFCUTS
+from estimator.model.lumber.boards_cut import SAW_CUTS
 from estimator.model.prices import ITEMS
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.model.solvers.wanted import Kind, Wanted, kind_of, stocks_of

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
 
-from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.a1 import Range, listed_ranges, parse_range
 from estimator.workbook.package.container import BOOK_ORDER, SHEET_ORDER, put_in_order, to_bytes
 from estimator.workbook.package.parts import Package
+from estimator.workbook.package.print_rows import Unused, close_up, fit
 from estimator.workbook.package.references import absolute
 
 MOST_FOOTER = 250
@@ -18,6 +19,7 @@ MOST_FOOTER = 250
 NOTHING = Range(1_048_576, 16_384, 1_048_576, 16_384)
 """The last cell that a sheet can have."""
 _PRINTS = ("_xlnm.Print_Area", "_xlnm.Print_Titles")
+_ROWS = re.compile(r"\$(\d+):\$(\d+)")
 _LOOKS = re.compile(r'&"[^"]*"|&\d+|&K[0-9A-Fa-f]{6}')
 _FRAME = "&L&8 {}\n {}&R&8 {}\nPage &P of &N"
 
@@ -46,9 +48,14 @@ class Footer:
 
 
 def print_copy(
-    package: Package, titles: Collection[str], footer: Footer, usual: tuple[str, str]
+    package: Package,
+    titles: Collection[str],
+    footer: Footer,
+    usual: tuple[str, str],
+    unused: Mapping[str, Unused],
+    least: Mapping[str, float],
 ) -> bytes:
-    """The workbook with nothing to print on all other sheets.
+    """The workbook with nothing to print on all other sheets, on as few pages as can be.
 
     They are not hidden for it: not every spreadsheet leaves hidden sheets out of a PDF.
 
@@ -58,6 +65,9 @@ def print_copy(
         footer: What stands at the foot of their pages.
         usual: Left and right of the footer that they have from the start; another is a person's
             own, and stays.
+        unused: By title, the rows of a sheet to leave out, as in
+            :mod:`~estimator.workbook.package.print_rows`.
+        least: By title, the share of full size that its pages may be printed at.
     """
     changes: dict[str, bytes | None] = {}
     book = package.xml_to_change(package.main_part)
@@ -68,12 +78,16 @@ def print_copy(
     for number, sheet in enumerate(package.sheets):
         if sheet.name not in titles:
             _print_nothing(names, number, absolute(sheet.name, NOTHING))
-    changes[package.main_part] = to_bytes(book)
-    for sheet in package.sheets:
+    for number, sheet in enumerate(package.sheets):
         if sheet.name in titles and sheet.kind == "worksheet":
             root = package.xml_to_change(sheet.part)
             _put_footer(root, package, footer, usual)
+            if sheet.name in unused:
+                _close_up(
+                    root, names, number, package, unused[sheet.name], least.get(sheet.name, 1.0)
+                )
             changes[sheet.part] = to_bytes(root)
+    changes[package.main_part] = to_bytes(book)
     return package.with_parts(changes)
 
 
@@ -86,6 +100,31 @@ def _print_nothing(names: etree._Element, sheet: int, nowhere: str) -> None:
     area.set("name", _PRINTS[0])
     area.set("localSheetId", str(sheet))
     area.text = nowhere
+
+
+def _close_up(
+    root: etree._Element,
+    names: etree._Element,
+    sheet: int,
+    package: Package,
+    unused: Unused,
+    least: float,
+) -> None:
+    """Print a sheet without its unused rows; one whose print is a person's own stays as it is."""
+    own = {n.get("name"): n for n in names if n.get("localSheetId") == str(sheet)}
+    area, heads = (own.get(name) for name in _PRINTS)
+    areas = (
+        [parse_range(text) for text in listed_ranges(area.text or "")] if area is not None else []
+    )
+    repeated = _ROWS.search((heads.text or "") if heads is not None else "")
+    if area is None or not areas:
+        return
+    titles = (int(repeated[1]), int(repeated[2])) if repeated else (1, 0)
+    pages = close_up(root, package, areas, titles, unused, least)
+    if pages is not None:
+        name = package.sheets[sheet].name
+        area.text = ",".join(absolute(name, each) for each in pages.areas)
+        fit(root, package, pages)
 
 
 def _put_footer(

@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from estimator.appearance import Reader
 from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.office import find_office, to_pdf
 from estimator.report import CheckedBook
+from estimator.rows import Table
+from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.print_copy import Footer, print_copy
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.template.arrange import NOTE_SIZE
+from estimator.workbook.template.grid import text_size
 from estimator.workbook.template.plans import FOOTER
+
+SMALLEST_PT = 8.0
+"""Least size of printed texts."""
 
 __all__ = ["Footer", "Printed", "print_pages", "tabs_for"]
 
@@ -62,7 +71,8 @@ def print_pages(
     if target.exists() and not _is_pdf(target):
         raise FileError("there is a file of that name that is no PDF.", where=target.name)
     package = Package.open(read_file(book_path), label=book_path.name)
-    book = check_book(FilePort(package), model)
+    port = FilePort(package)
+    book = check_book(port, model)
     tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
     if reader is not None:
         tabs = tabs_for(package, model, reader)
@@ -72,7 +82,10 @@ def print_pages(
             where=book_path.name,
             cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
         )
-    copy = print_copy(package, tabs, foot(book.values), FOOTER)
+    unused, least = (
+        ({}, {}) if reader is None else unused_rows(model, reader, port.ranges(), book.values)
+    )
+    copy = print_copy(package, tabs, foot(book.values), FOOTER, unused, least)
     write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
     return Printed(target, tuple(tabs), book)
 
@@ -100,6 +113,49 @@ def tabs_for(package: Package, model: Model, reader: Reader) -> list[str]:
         )
     wanted = {found.most_common(1)[0][0] for found in homes.values()}
     return [sheet.name for sheet in package.sheets if sheet.name in wanted]
+
+
+def unused_rows(
+    model: Model,
+    reader: Reader,
+    ranges: Mapping[str, tuple[str, Range]],
+    values: Mapping[str, Any],
+) -> tuple[dict[str, dict[int, frozenset[int]]], dict[str, float]]:
+    """Rows in which tables that a reader carries hold nothing, and how small pages may be.
+
+    The first row of a table stays, so that an empty one is seen to be empty.
+
+    Args:
+        ranges: Sheet and cells of every name of the workbook.
+        values: Every quantity.
+
+    Returns:
+        By title of the tab, rows with the columns that tables have there; and the share of full
+        size at which the least of its texts are still to be read.
+    """
+    unused: dict[str, dict[int, frozenset[int]]] = {}
+    least: dict[str, float] = {}
+    for sheet in model.sheets:
+        if sheet.shows.reader != reader:
+            continue
+        in_use: set[tuple[str, int]] = set()
+        columns: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
+        for table in (part for part in sheet.parts if isinstance(part, Table)):
+            for key in table.keys:
+                if key not in ranges or model.quantities[key].by_option:
+                    continue
+                title, area = ranges[key]
+                least[title] = SMALLEST_PT / (NOTE_SIZE * text_size(sheet))
+                filled = model.quantities[key].role != "index"
+                entries = np.atleast_2d(np.asarray(values[key]))[0]
+                for row, entry in zip(range(area.row1, area.row2 + 1), entries, strict=False):
+                    columns[title, row].add(area.column1)
+                    if row == area.row1 or (filled and entry not in ("", 0)):
+                        in_use.add((title, row))
+        for (title, row), at in columns.items():
+            if (title, row) not in in_use:
+                unused.setdefault(title, {})[row] = frozenset(at)
+    return unused, least
 
 
 def _is_pdf(path: Path) -> bool:
