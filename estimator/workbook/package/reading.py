@@ -111,6 +111,13 @@ class Grid:
         data = root.find(package.tag("sheetData"))
         if data is None:
             raise self.damaged("it has no cells part")
+        if len(data) > package.limits.sheet_rows:
+            raise FileError(
+                f"The sheet '{sheet.name}' holds {len(data):,} rows, more than the"
+                f" {package.limits.sheet_rows:,} that this program reads.",
+                where=package.label,
+                cure="Delete the rows below the last one that is used, and save.",
+            )
         self.data: Node = data
         self.tags = package.tag("v"), package.tag("f"), package.tag("is")
         self.decoded: dict[tuple[int, int], CellValue] = {}

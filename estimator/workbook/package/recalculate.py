@@ -15,11 +15,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from types import MappingProxyType
-from typing import Any
 
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
-from estimator.workbook.package.container import pack, to_bytes, write_entries
+from estimator.workbook.package.container import pack, write_entries
 from estimator.workbook.package.dependants import Cell, dependants
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue, Grid, grid, name_addresses
@@ -368,12 +367,8 @@ def _lean_sheet(package: Package, name: str, kind: str, part: str, parts: dict[s
     full = package.xml_to_change(info.part)
     if grid(package, name).implicit:
         name_addresses(Grid(package, info, full))
-    # lxml's stubs leave out the prefix None of the default namespace
-    nsmap: Any = {**full.nsmap, "r": _RELATION}
-    root = etree.Element(full.tag, nsmap=nsmap)
     data = full.find(package.tag("sheetData"))
-    if data is not None:
-        root.append(data)
+    pieces = [] if data is None else [etree.tostring(data, with_tail=False)]
     links = []
     for link in package.relationships(info.part):
         if link.kind == "table" and package.has(link.target):
@@ -381,11 +376,11 @@ def _lean_sheet(package: Package, name: str, kind: str, part: str, parts: dict[s
             parts[f"xl/tables/table{number}.xml"] = package.read(link.target)
             links.append((f"t{number}", "table", f"../tables/table{number}.xml"))
     if links:
-        listed = etree.SubElement(root, package.tag("tableParts"), count=str(len(links)))
-        for identifier, _, _ in links:
-            etree.SubElement(listed, package.tag("tablePart")).set(f"{{{_RELATION}}}id", identifier)
+        listed = "".join(f'<tablePart r:id="{identifier}"/>' for identifier, _, _ in links)
+        pieces.append(f'<tableParts count="{len(links)}">{listed}</tableParts>'.encode())
         parts[package.relationships_part(part)] = _relationships(links)
-    parts[part] = to_bytes(root)
+    head = f'<worksheet xmlns="{package.namespace}" xmlns:r="{_RELATION}">'.encode()
+    parts[part] = head + b"".join(pieces) + b"</worksheet>"
 
 
 def _relationships(links: Iterable[tuple[str, str, str]]) -> bytes:
