@@ -252,6 +252,13 @@ class Grid:
                 return child
         return None
 
+    def without_formula(self, row: int, column: int) -> None:
+        """Leave a cell the value that it shows; those that share its formula keep theirs."""
+        cell = self.cells[row, column]
+        formula = self.formula_of(cell)
+        if formula is not None:
+            cell.remove(formula)
+
     def _formula(self, element: Node, row: int, column: int) -> tuple[str | None, str]:
         kind = element.get("t") or "normal"
         if kind == "dataTable":
