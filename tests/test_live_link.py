@@ -102,7 +102,7 @@ def test_check_is_content_once_libreoffice_listens(
 ) -> None:
     monkeypatch.setattr(link, "python_with_uno", lambda: sys.executable)
     monkeypatch.setattr(link, "_listens", lambda _: True)
-    monkeypatch.setattr(link.shutil, "which", lambda _: "/usr/bin/soffice")
+    monkeypatch.setattr(link, "find_office", lambda: Path("/usr/bin/soffice"))
     assert cli.main(["link", "--check"]) == 0
     assert "Ready: LibreOffice Calc" in capsys.readouterr().out
 

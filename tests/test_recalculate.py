@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import time
 from pathlib import Path
 
 import openpyxl
@@ -133,6 +134,59 @@ def test_formulas_that_the_engine_gets_wrong_are_left_to_the_spreadsheet() -> No
     )
     assert result.unevaluated == (("S", "B1"),)
     assert dict(result.values) == {("S", "B2"): 5.0}
+
+
+@pytest.mark.parametrize(
+    "refused", ["1+", "((", "SUM((A1,A2))", "[1]Sheet1!A1", "S:S!A1", "#BOGUS", "LAMBDA(x,x)(1)"]
+)
+def test_a_formula_that_the_engine_refuses_a_file_for_costs_no_other_its_value(
+    refused: str,
+) -> None:
+    result = recalculate(formulas(B1=refused, B2="B1+1", B3="A3*2", C1="SUM(B1:B2)", C2="A2&A3"))
+    assert dict(result.values) == {("S", "B3"): 6.0, ("S", "C2"): "23"}
+    assert result.unevaluated == (("S", "B1"),)
+    assert result.doubtful == {("S", "B1"), ("S", "B2"), ("S", "C1")}
+
+
+@pytest.mark.parametrize("text", ["OFFSET(S!$A$1,0,0,2,1)", "Deals[Price]", "1+", "{1,2,3}"])
+def test_a_name_that_the_engine_refuses_costs_only_those_that_use_it(text: str) -> None:
+    names = f'</sheets><definedNames><definedName name="odd">{text}</definedName></definedNames>'
+    data = change_part(
+        formulas(B1="odd+1", B2="odd+1", B3="A3*2"),
+        "xl/workbook.xml",
+        lambda part: part.replace(b"</sheets>", names.encode()),
+    )
+    result = recalculate(data)
+    assert dict(result.values) == {("S", "B3"): 6.0}
+    assert set(result.unevaluated) == {("S", "B1"), ("S", "B2")}
+
+
+def test_a_picture_in_a_cell_costs_only_those_that_read_it() -> None:
+    data = change_part(
+        formulas(B1="A1*2", B2="B1+1", B3="A3*2"),
+        "xl/worksheets/sheet1.xml",
+        lambda part: part.replace(
+            b'<c r="A1"><v>1</v></c>', b'<c r="A1" t="e" vm="1"><v>#VALUE!</v></c>'
+        ),
+    )
+    result = recalculate(data)
+    assert dict(result.values) == {("S", "B3"): 6.0}
+    assert result.doubtful == {("S", "B1"), ("S", "B2")}
+    assert not result.complete
+
+
+def test_dependants_of_a_much_used_cell_are_found_in_one_pass() -> None:
+    first = '<row r="1"><c r="A1"><f>MYOWN()</f></c></row>'
+    rows = "".join(
+        f'<row r="{n}"><c r="A{n}"><f>A{n - 1}+$A$1</f></c><c r="B{n}"><f>SUM(A$1:A{n})</f></c>'
+        f'<c r="C{n}"><f>7*{n}</f></c></row>'
+        for n in range(2, 4_001)
+    )
+    start = time.process_time()
+    result = recalculate(plain_workbook(first + rows))
+    assert time.process_time() - start < 10
+    assert len(result.values) == 3_999
+    assert len(result.doubtful) == 1 + 2 * 3_999
 
 
 def test_a_circle_is_refused_with_a_sentence_and_no_values() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import importlib.util
 import os
-import shutil
 import socket
 import sys
 from collections.abc import Iterator
@@ -17,6 +16,7 @@ from estimator.live.calc import PORT, accept_command, python_with_uno
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
 from estimator.metric import suited
 from estimator.model import build_model
+from estimator.office import find_office
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.file import refill_package
 from estimator.workbook.refill.live_copy import LiveCopy, with_live_blocks
@@ -217,7 +217,7 @@ def _workbook(path: Path) -> Iterator[Finding]:
 
 
 def _calc(port: int) -> Iterator[Finding]:
-    yield Finding(shutil.which("soffice") is not None, "LibreOffice", "Install it.")
+    yield Finding(find_office() is not None, "LibreOffice", "Install it.")
     yield Finding(
         python_with_uno() is not None,
         "a Python that LibreOffice answers to (module uno)",

@@ -56,7 +56,9 @@ class Limits:
     file_bytes: int = 128 << 20
     total_bytes: int = 512 << 20
     xml_bytes: int = 48 << 20
-    xml_elements: int = 3_000_000
+    xml_total_bytes: int = 128 << 20
+    xml_elements: int = 1_000_000
+    sheet_rows: int = 100_000
     parts: int = 10_000
     ratio: int = 300
     ratio_free_bytes: int = 4 << 20
@@ -99,6 +101,8 @@ def read_entries(data: bytes, label: str, limits: Limits) -> tuple[Entry, ...]:
             cure=DAMAGED_CURE,
         ) from error
     if len(infos) > limits.parts or sum(i.file_size for i in infos) > limits.total_bytes:
+        raise _too_big(label)
+    if sum(i.file_size for i in infos if i.filename.endswith(".xml")) > limits.xml_total_bytes:
         raise _too_big(label)
     entries = [_read_entry(data, info, label, limits) for info in infos]
     seen: set[str] = set()

@@ -23,6 +23,8 @@ Cell = tuple[str, int, int]
 
 _ANYWHERE = frozenset(("INDIRECT", "OFFSET"))
 _Area = tuple[str, Range]
+_WIDE = 64
+"""Columns from which on an area is not listed under each of them."""
 
 
 def dependants(
@@ -34,29 +36,54 @@ def dependants(
     everything, and a table reference to read the whole table.
     """
     reader = _Reader(package)
-    pending: dict[Cell, list[_Area] | None] = {
-        cell: reader.areas(content.formula or "", cell[0]) for cell, content in formulas.items()
-    }
     reached = set(cells)
-    fresh = set(reached)
-    for cell in reached:
-        pending.pop(cell, None)
+    index = _Index()
+    fresh = list(reached)
+    for cell, content in formulas.items():
+        areas = reader.areas(content.formula or "", cell[0])
+        if areas is None:
+            if fresh and cell not in reached:
+                reached.add(cell)
+                fresh.append(cell)
+        else:
+            for area in areas:
+                index.add(area, cell)
     while fresh:
-        hit = {
-            cell
-            for cell, areas in pending.items()
-            if areas is None
-            or any(
-                sheet == other and area.holds(row, column)
-                for sheet, area in areas
-                for other, row, column in fresh
-            )
-        }
-        for cell in hit:
-            del pending[cell]
-        reached |= hit
-        fresh = hit
+        for reading in index.taken(fresh.pop()):
+            if reading not in reached:
+                reached.add(reading)
+                fresh.append(reading)
     return reached
+
+
+class _Index:
+    """Which cells read an area, found by a cell inside it; each area is given once."""
+
+    def __init__(self) -> None:
+        self._by_column: dict[tuple[str, int], dict[Range, list[Cell]]] = {}
+        self._single: dict[Cell, list[Cell]] = {}
+        self._wide: dict[str, dict[Range, list[Cell]]] = {}
+
+    def add(self, area: _Area, reading: Cell) -> None:
+        """Note that a cell reads an area."""
+        sheet, place = area
+        if place.size == 1:
+            self._single.setdefault((sheet, place.row1, place.column1), []).append(reading)
+        elif place.columns > _WIDE:
+            self._wide.setdefault(sheet, {}).setdefault(place, []).append(reading)
+        else:
+            for column in range(place.column1, place.column2 + 1):
+                areas = self._by_column.setdefault((sheet, column), {})
+                areas.setdefault(place, []).append(reading)
+
+    def taken(self, cell: Cell) -> list[Cell]:
+        """Cells that read areas which hold this one, these areas taken out."""
+        sheet, row, column = cell
+        found = self._single.pop(cell, [])
+        for areas in (self._by_column.get((sheet, column), {}), self._wide.get(sheet, {})):
+            for area in [area for area in areas if area.holds(row, column)]:
+                found += areas.pop(area)
+        return found
 
 
 class _Reader:

@@ -111,6 +111,13 @@ class Grid:
         data = root.find(package.tag("sheetData"))
         if data is None:
             raise self.damaged("it has no cells part")
+        if len(data) > package.limits.sheet_rows:
+            raise FileError(
+                f"The sheet '{sheet.name}' holds {len(data):,} rows, more than the"
+                f" {package.limits.sheet_rows:,} that this program reads.",
+                where=package.label,
+                cure="Delete the rows below the last one that is used, and save.",
+            )
         self.data: Node = data
         self.tags = package.tag("v"), package.tag("f"), package.tag("is")
         self.decoded: dict[tuple[int, int], CellValue] = {}
@@ -244,6 +251,13 @@ class Grid:
             if child.tag == tag:
                 return child
         return None
+
+    def without_formula(self, row: int, column: int) -> None:
+        """Leave a cell the value that it shows; those that share its formula keep theirs."""
+        cell = self.cells[row, column]
+        formula = self.formula_of(cell)
+        if formula is not None:
+            cell.remove(formula)
 
     def _formula(self, element: Node, row: int, column: int) -> tuple[str | None, str]:
         kind = element.get("t") or "normal"

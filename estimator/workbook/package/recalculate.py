@@ -7,7 +7,6 @@ taken back; the file itself is patched by :mod:`estimator.workbook.package.cells
 
 from __future__ import annotations
 
-import html
 import io
 import re
 import zipfile
@@ -19,23 +18,15 @@ from typing import Any
 
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
-from estimator.workbook.package.container import pack, to_bytes, write_entries
 from estimator.workbook.package.dependants import Cell, dependants
+from estimator.workbook.package.lean_copy import MAIN, RELATION, WORD, assembled, lean_copy
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.reading import CellValue, Grid, grid, name_addresses
+from estimator.workbook.package.reading import CellValue, grid
+from estimator.workbook.package.refused import EngineRefuses, refused_cells
 from estimator.workbook.package.standing import Aside, laid_aside, put_back
 
 __all__ = ["Recalculated", "recalculate", "with_caches"]
 
-_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-_PACKAGE = "http://schemas.openxmlformats.org/package/2006"
-_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml"
-_STRICT = (
-    (b"http://purl.oclc.org/ooxml/spreadsheetml/main", _MAIN.encode()),
-    (b"http://purl.oclc.org/ooxml/officeDocument/relationships", _RELATION.encode()),
-)
-_WORD = re.compile(r'"(?:[^"]|"")*"|([^\W\d][\w.]*)(\()?')
 # Measured: a criteria function over a range as the criterion inside SUMPRODUCT gives 0.
 _BY_PRODUCT = re.compile(r"SUMPRODUCT\s*\(")
 _BY_CRITERIA = re.compile(r"(?:COUNTIFS?|SUMIFS?|AVERAGEIFS?)\s*\(")
@@ -78,26 +69,24 @@ def recalculate(data: bytes | Package) -> Recalculated:
     if not formulas:
         return Recalculated(MappingProxyType({}), True, "")
     words, functions = _vocabulary(formulas.values())
+    refused: Collection[Cell] = ()
     try:
-        import formualizer
-
-        unknown = _unknown_functions(formualizer, functions)
-        output = formualizer.recalculate_xlsx_bytes(
-            _lean_copy(package, words),
-            rng_seed=0,
-            deterministic_timestamp_utc=datetime.combine(datetime.now().date(), time(), UTC),
-        )["bytes"]
-        found = _values(Package.open(output), package, formulas)
-    except (KeyboardInterrupt, SystemExit, MemoryError):
-        raise
-    except BaseException as error:  # a panic of the engine derives from BaseException alone
-        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
-            raise
+        unknown = _unknown_functions(functions)
+        try:
+            output = _evaluated(lean_copy(package, words))
+        except EngineRefuses:
+            refused = refused_cells(package, formulas, _evaluated)
+            rest = [content for cell, content in formulas.items() if cell not in refused]
+            output = _evaluated(lean_copy(package, _vocabulary(rest)[0], refused))
+    except EngineRefuses as error:
         return _refused(formulas, str(error))
-    failed = _failed(formulas, unknown)
-    if not failed:
+    found = _values(Package.open(output), package, formulas)
+    failed = [*refused, *(c for c in _failed(formulas, unknown) if c not in refused)]
+    reached = dependants(package, formulas, (*failed, *_pictures(package))) & formulas.keys()
+    if not reached:
         return Recalculated(MappingProxyType(found), True, "")
-    doubtful = {(s, address(r, c)) for s, r, c in dependants(package, formulas, failed)}
+    doubtful = {(s, address(r, c)) for s, r, c in reached}
+    failed = failed or sorted(reached)
     values = {key: value for key, value in found.items() if key not in doubtful}
     cells = tuple((s, address(r, c)) for s, r, c in failed)
     places = ", ".join(f"{s}!{a}" for s, a in cells[:3]) + (", ..." if len(cells) > 3 else "")
@@ -107,6 +96,32 @@ def recalculate(data: bytes | Package) -> Recalculated:
         "them get their values when a spreadsheet program opens the file."
     )
     return Recalculated(MappingProxyType(values), False, note, cells, frozenset(doubtful))
+
+
+def _evaluated(data: bytes) -> bytes:
+    """A workbook's file with the values of its formulas by the engine.
+
+    Raises:
+        EngineRefuses: If it takes no such file, or fails on it.
+    """
+    return bytes(_engine(data)["bytes"])
+
+
+def _engine(data: bytes) -> Mapping[str, Any]:
+    now = datetime.combine(datetime.now().date(), time(), UTC)
+    try:
+        import formualizer
+
+        answer: Mapping[str, Any] = formualizer.recalculate_xlsx_bytes(
+            data, rng_seed=0, deterministic_timestamp_utc=now
+        )
+        return answer
+    except (KeyboardInterrupt, SystemExit, MemoryError):
+        raise
+    except BaseException as error:  # a panic of the engine derives from BaseException alone
+        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
+            raise
+        raise EngineRefuses(str(error)) from error
 
 
 def recalculated(
@@ -127,18 +142,8 @@ def recalculated(
     if any(_wrong(text) for text in _formula_texts(parts.values())):
         return None
     try:
-        import formualizer
-
-        answer = formualizer.recalculate_xlsx_bytes(
-            package.to_stored_bytes(aside.parts),
-            rng_seed=0,
-            deterministic_timestamp_utc=datetime.combine(datetime.now().date(), time(), UTC),
-        )
-    except (KeyboardInterrupt, SystemExit, MemoryError):
-        raise
-    except BaseException as error:  # a panic of the engine derives from BaseException alone
-        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
-            raise
+        answer = _engine(package.to_stored_bytes(aside.parts))
+    except EngineRefuses:
         return None
     summary = answer["summary"]
     if summary["status"] != "success" or summary["unknown_functions"]:
@@ -214,6 +219,17 @@ def _refused(formulas: Iterable[Cell], reason: str) -> Recalculated:
     return Recalculated(MappingProxyType({}), False, note, cells, frozenset(cells))
 
 
+def _pictures(package: Package) -> list[Cell]:
+    """Cells that show a picture or another rich value, of which the engine knows nothing."""
+    return [
+        (info.name, *place)
+        for info in package.sheets
+        if info.kind == "worksheet"
+        for place, cell in grid(package, info.name).cells.items()
+        if cell.get("vm") is not None
+    ]
+
+
 def _failed(formulas: Mapping[Cell, CellValue], unknown: frozenset[str]) -> list[Cell]:
     """Formula cells whose value from the engine can't be trusted."""
     pattern = (
@@ -241,7 +257,7 @@ def _vocabulary(contents: Iterable[CellValue]) -> tuple[set[str], set[str]]:
     """Words (casefolded) and function names (upper case) of all formulas."""
     text = "\n".join({content.formula or "" for content in contents})
     words, functions = set(), set()
-    for match in _WORD.finditer(text):
+    for match in WORD.finditer(text):
         if match[2]:
             functions.add(match[1].upper())
         elif match[1]:
@@ -249,23 +265,21 @@ def _vocabulary(contents: Iterable[CellValue]) -> tuple[set[str], set[str]]:
     return words, functions
 
 
-def _unknown_functions(engine: object, functions: set[str]) -> frozenset[str]:
+def _unknown_functions(functions: set[str]) -> frozenset[str]:
     """Which of these functions the engine lacks, asked by calling each once.
 
     Its own report leaves out those whose error an IFERROR hides.
     """
     asked = sorted(functions)
     cells = "".join(f'<c r="{address(1, i)}"><f>{f}()</f></c>' for i, f in enumerate(asked, 1))
-    sheet = (
-        f'<worksheet xmlns="{_MAIN}"><sheetData><row r="1">{cells}</row></sheetData></worksheet>'
-    )
+    sheet = f'<worksheet xmlns="{MAIN}"><sheetData><row r="1">{cells}</row></sheetData></worksheet>'
     book = (
-        f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATION}"><sheets>'
+        f'<workbook xmlns="{MAIN}" xmlns:r="{RELATION}"><sheets>'
         '<sheet name="A" sheetId="1" r:id="s1"/></sheets></workbook>'
     )
     links = [("s1", "worksheet", "worksheets/sheet1.xml")]
     parts = {"xl/worksheets/sheet1.xml": sheet.encode()}
-    summary = engine.recalculate_xlsx_bytes(_assemble(book.encode(), links, parts))["summary"]  # type: ignore[attr-defined]
+    summary = _engine(assembled(book.encode(), links, parts))["summary"]
     lacking = {entry["name"].upper() for entry in summary["unknown_functions"]}
     return frozenset(f for f in asked if f in lacking or f.removeprefix("_XLFN.") in lacking) | (
         functions & _ENVIRONMENT
@@ -286,134 +300,3 @@ def _values(
                 for place in area.cells():
                     found.setdefault((name, address(*place)), grids[name].value(*place).value)
     return found
-
-
-# --- the lean copy ---
-
-
-def _lean_copy(package: Package, words: set[str]) -> bytes:
-    links: list[tuple[str, str, str]] = []
-    parts: dict[str, bytes] = {}
-    sheets = []
-    for number, info in enumerate(package.sheets, 1):
-        sheets.append(
-            f'<sheet name="{html.escape(info.name)}" sheetId="{number}" r:id="s{number}"/>'
-        )
-        part = f"worksheets/sheet{number}.xml"
-        links.append((f"s{number}", "worksheet", part))
-        _lean_sheet(package, info.name, info.kind, f"xl/{part}", parts)
-    for kind in ("sharedStrings", "styles"):
-        source = package.related(package.main_part, kind)
-        if source:
-            links.append((kind, kind, f"{kind}.xml"))
-            parts[f"xl/{kind}.xml"] = package.read(source)
-    outside = [
-        link for link in package.relationships(package.main_part) if link.kind == "externalLink"
-    ]
-    for number, link in enumerate(outside, 1):
-        part = f"externalLinks/externalLink{number}.xml"
-        links.append((f"x{number}", "externalLink", part))
-        parts[f"xl/{part}"] = package.read(link.target)
-        rels = package.relationships_part(link.target)
-        if package.has(rels):
-            parts[package.relationships_part(f"xl/{part}")] = package.read(rels)
-    references = "".join(
-        f'<externalReference r:id="x{number}"/>' for number in range(1, len(outside) + 1)
-    )
-    book = (
-        f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATION}">'
-        f'<workbookPr date1904="{int(package.date1904)}"/><sheets>{"".join(sheets)}</sheets>'
-        + (f"<externalReferences>{references}</externalReferences>" if references else "")
-        + _lean_names(package, words)
-        + "</workbook>"
-    )
-    if package.namespace != _MAIN:
-        for part, content in parts.items():
-            for strict, transitional in _STRICT:
-                content = content.replace(strict, transitional)
-            parts[part] = content
-    return _assemble(book.encode("utf-8", "replace"), links, parts)
-
-
-def _lean_names(package: Package, words: set[str]) -> str:
-    """The names that formulas use, also by way of other names; the engine refuses odd others."""
-    targets = [*package.names.values(), *package.local_names.values()]
-    used: list[int] = []
-    wanted = set(words)
-    while True:
-        more = [i for i, t in enumerate(targets) if i not in used and t.name.casefold() in wanted]
-        if not more:
-            break
-        used += more
-        for i in more:
-            wanted |= {m[1].casefold() for m in _WORD.finditer(targets[i].text) if m[1]}
-    tabs = {info.name: number for number, info in enumerate(package.sheets)}
-    pieces = []
-    for i in sorted(used):
-        target = targets[i]
-        local = f' localSheetId="{tabs[target.scope]}"' if target.scope else ""
-        text = target.text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-        pieces.append(f'<definedName name="{html.escape(target.name)}"{local}>{text}</definedName>')
-    return f"<definedNames>{''.join(pieces)}</definedNames>" if pieces else ""
-
-
-def _lean_sheet(package: Package, name: str, kind: str, part: str, parts: dict[str, bytes]) -> None:
-    """Add a sheet's cells and tables to the parts of the lean copy."""
-    if kind != "worksheet":
-        parts[part] = f'<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
-        return
-    from lxml import etree
-
-    info = package.sheet(name)
-    full = package.xml_to_change(info.part)
-    if grid(package, name).implicit:
-        name_addresses(Grid(package, info, full))
-    # lxml's stubs leave out the prefix None of the default namespace
-    nsmap: Any = {**full.nsmap, "r": _RELATION}
-    root = etree.Element(full.tag, nsmap=nsmap)
-    data = full.find(package.tag("sheetData"))
-    if data is not None:
-        root.append(data)
-    links = []
-    for link in package.relationships(info.part):
-        if link.kind == "table" and package.has(link.target):
-            number = sum(p.startswith("xl/tables/") for p in parts) + 1
-            parts[f"xl/tables/table{number}.xml"] = package.read(link.target)
-            links.append((f"t{number}", "table", f"../tables/table{number}.xml"))
-    if links:
-        listed = etree.SubElement(root, package.tag("tableParts"), count=str(len(links)))
-        for identifier, _, _ in links:
-            etree.SubElement(listed, package.tag("tablePart")).set(f"{{{_RELATION}}}id", identifier)
-        parts[package.relationships_part(part)] = _relationships(links)
-    parts[part] = to_bytes(root)
-
-
-def _relationships(links: Iterable[tuple[str, str, str]]) -> bytes:
-    listed = "".join(
-        f'<Relationship Id="{i}" Type="{_RELATION}/{kind}" Target="{target}"/>'
-        for i, kind, target in links
-    )
-    return f'<Relationships xmlns="{_PACKAGE}/relationships">{listed}</Relationships>'.encode()
-
-
-def _assemble(book: bytes, links: list[tuple[str, str, str]], parts: Mapping[str, bytes]) -> bytes:
-    kinds = {"worksheets": "worksheet", "tables": "table", "externalLinks": "externalLink"}
-    types = [f'<Override PartName="/xl/workbook.xml" ContentType="{_TYPE}.sheet.main+xml"/>']
-    for part in parts:
-        if part.endswith(".xml"):
-            folder, _, file = part.removeprefix("xl/").rpartition("/")
-            kind = kinds.get(folder) or file.removesuffix(".xml")
-            types.append(f'<Override PartName="/{part}" ContentType="{_TYPE}.{kind}+xml"/>')
-    content_types = (
-        f'<Types xmlns="{_PACKAGE}/content-types"><Default Extension="rels" ContentType='
-        '"application/vnd.openxmlformats-package.relationships+xml"/>'
-        f'<Default Extension="xml" ContentType="application/xml"/>{"".join(types)}</Types>'
-    )
-    whole = {
-        "[Content_Types].xml": content_types.encode(),
-        "_rels/.rels": _relationships([("r1", "officeDocument", "xl/workbook.xml")]),
-        "xl/workbook.xml": book,
-        "xl/_rels/workbook.xml.rels": _relationships(links),
-        **parts,
-    }
-    return write_entries(pack(part, content, level=1) for part, content in whole.items())

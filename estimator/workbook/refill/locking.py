@@ -11,10 +11,10 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from filelock import AcquireReturnProxy, BaseFileLock, FileLock, Timeout
+from filelock import BaseFileLock, FileLock, Timeout
 
 from estimator.errors import FileError
 from estimator.workbook.refill.save import check_replaceable, clear_leftovers
@@ -34,15 +34,20 @@ def locked(path: Path) -> Iterator[None]:
     """
     target = Path(os.path.realpath(path))
     check_replaceable(target)
-    with _held(target):
+    lock = _held(target)
+    try:
         clear_leftovers(target)
         yield
+    finally:
+        with suppress(OSError):  # the system takes it back in any case
+            lock.release()
 
 
-def _held(target: Path) -> AcquireReturnProxy[BaseFileLock]:
+def _held(target: Path) -> BaseFileLock:
     try:
         lock: BaseFileLock = FileLock(_lock_file(target))
-        return lock.acquire(timeout=PATIENCE_S)
+        lock.acquire(timeout=PATIENCE_S)
+        return lock
     except Timeout as error:
         raise FileError(
             "another run of the estimator is at work on this file, so nothing was written.",

@@ -122,8 +122,16 @@ def check_replaceable(target: Path) -> None:
     """Refuse a file that can't be replaced as it is; one that isn't there can.
 
     Raises:
-        FileError: If it is open in a spreadsheet program, read-only, or no file at all.
+        FileError: If it is open in a spreadsheet program, read-only, or no file at all, or the
+            disk does not tell.
     """
+    try:
+        _check_replaceable(target)
+    except OSError as error:
+        raise _explained(error, target) from error
+
+
+def _check_replaceable(target: Path) -> None:
     if not target.exists():
         return
     old = target.stat()
@@ -271,8 +279,15 @@ def _sync_folder(folder: Path) -> None:
                 os.close(handle)
 
 
+def _there(target: Path) -> bool:
+    try:
+        return target.exists()
+    except OSError:
+        return True  # nobody took it away
+
+
 def _explained(error: OSError, target: Path) -> FileError:
-    kept = "nothing was written" if not target.exists() else "the old file is as it was"
+    kept = "the old file is as it was" if _there(target) else "nothing was written"
     if error.errno in (errno.ENOSPC, errno.EDQUOT):
         what, cure = "The disk is full", "Free some space and run again."
     elif isinstance(error, FileNotFoundError):
