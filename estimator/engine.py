@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial, reduce
 from graphlib import CycleError, TopologicalSorter
+from types import MappingProxyType
 from typing import Any, Literal
 
 import numpy as np
@@ -196,6 +197,8 @@ class Model:
         traced = self._trace_all()
         self.written = Written(tuple(sheets), tuple(solvers), traced)
         self.expressions = {key: self._worded(key, node) for key, node in traced.items()}
+        self.after = self._comes_after()
+        """What each key of :attr:`order` is worked out after, directly."""
         self.order = self._sort()
         self._upstream = self._close()
 
@@ -300,7 +303,7 @@ class Model:
             self.quantities[key] = replace(item, function=partial(_worked_out, read))
         return read
 
-    def _sort(self) -> tuple[str, ...]:
+    def _comes_after(self) -> Mapping[str, tuple[str, ...]]:
         graph: dict[str, tuple[str, ...]] = {}
         for key, item in self.quantities.items():
             if item.role == "stack":
@@ -326,8 +329,11 @@ class Model:
                 )
             graph[f"solve {solver.name}"] = reads
         self._keep_quiet(graph)
+        return graph
+
+    def _sort(self) -> tuple[str, ...]:
         try:
-            return tuple(TopologicalSorter(graph).static_order())
+            return tuple(TopologicalSorter(self.after).static_order())
         except CycleError as error:
             circle = " <- ".join(error.args[1])
             raise RowError(f"rows read each other in a circle: {circle}.") from error
@@ -452,35 +458,57 @@ def evaluate(
         EstimatorError: From a solver, with the reason.
     """
     values: dict[str, Values] = {}
-    typed_over = typed_over or {}
     with np.errstate(all="ignore"):
         for key in model.order:
-            if key.startswith("solve "):
-                if solved is None:
-                    _solve(model, model.solvers[key.removeprefix("solve ")], values, typed_over)
-                continue
-            item = model.quantities[key]
-            if item.role == "input":
-                value = as_values(inputs[key])
-            elif item.role == "index":
-                value = as_values(np.arange(1.0, model.capacity(str(item.axis)) + 1.0)[None, :])
-            elif item.role == "mark":
-                value = as_values(inputs.get(key, 0.0))
-            elif item.role == "solved":
-                value = as_values(solved[key]) if solved is not None else values[key]
-            elif item.role == "stack":
-                value = _stacked([values[k] for k in model.stacks[key]])
-            else:
-                assert item.function is not None
-                value = as_values(item.function(**{k: values[k] for k in item.reads}))
-                if value.dtype == bool:
-                    value = as_values(np.asarray(value, dtype=float))
-            if item.by_option and key != USED and item.role not in _AS_GIVEN and USED in values:
-                value = _quiet(value, values[USED])
-            if key in typed_over:
-                value = with_typed_over(model, item, value, typed_over[key])
-            values[key] = value
+            work_out(model, key, values, inputs, solved=solved, typed_over=typed_over or {})
     return values
+
+
+def work_out(
+    model: Model,
+    key: str,
+    values: dict[str, Values],
+    inputs: Mapping[str, Any],
+    *,
+    solved: Mapping[str, Any] | None = None,
+    typed_over: TypedOver = MappingProxyType({}),
+) -> None:
+    """Add one quantity, or what one solver answers, to the values of what it comes after.
+
+    Args:
+        model: The rows and solvers.
+        key: One of ``model.order``.
+        values: What has been worked out, all of ``model.after[key]`` among it.
+        inputs, solved, typed_over: As :func:`evaluate` has them.
+
+    Raises:
+        EstimatorError: From a solver, with the reason.
+    """
+    if key.startswith("solve "):
+        if solved is None:
+            _solve(model, model.solvers[key.removeprefix("solve ")], values, typed_over)
+        return
+    item = model.quantities[key]
+    if item.role == "input":
+        value = as_values(inputs[key])
+    elif item.role == "index":
+        value = as_values(np.arange(1.0, model.capacity(str(item.axis)) + 1.0)[None, :])
+    elif item.role == "mark":
+        value = as_values(inputs.get(key, 0.0))
+    elif item.role == "solved":
+        value = as_values(solved[key]) if solved is not None else values[key]
+    elif item.role == "stack":
+        value = _stacked([values[k] for k in model.stacks[key]])
+    else:
+        assert item.function is not None
+        value = as_values(item.function(**{k: values[k] for k in item.reads}))
+        if value.dtype == bool:
+            value = as_values(np.asarray(value, dtype=float))
+    if item.by_option and key != USED and item.role not in _AS_GIVEN and USED in values:
+        value = _quiet(value, values[USED])
+    if key in typed_over:
+        value = with_typed_over(model, item, value, typed_over[key])
+    values[key] = value
 
 
 def _solve(model: Model, solver: Solver, values: dict[str, Values], typed_over: TypedOver) -> None:

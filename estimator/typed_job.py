@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -238,7 +238,7 @@ def read_inputs(model: Model, typed: TypedJob) -> dict[str, Any]:
             kinds = kinds or _read_kinds(model, typed)
             values[item.key] = _read_row(model, typed, item, kinds, known)
         else:
-            values[item.key] = _read_cell(model, typed, item, 0, known)
+            values[item.key] = _reader(model, typed, item, known)(0)
     return values
 
 
@@ -258,7 +258,7 @@ def _read_row(
     kinds: Sequence[str],
     known: Mapping[str, frozenset[str]],
 ) -> Any:
-    field = _field(item)
+    field, read_cell = _field(item), _reader(model, typed, item, known)
     out: list[float | str] = []
     for place, kind in enumerate(kinds):
         if item.key == "option_kind":
@@ -266,7 +266,7 @@ def _read_row(
         elif not kind or (field.kinds and kind not in field.kinds):
             out.append(field.blank)
         else:
-            out.append(_read_cell(model, typed, item, place, known))
+            out.append(read_cell(place))
     return np.array(out, dtype=str if item.kind == "text" else float)[:, np.newaxis]
 
 
@@ -277,7 +277,7 @@ def _read_column(
     first: str,
     known: Mapping[str, frozenset[str]],
 ) -> Any:
-    field = _field(item)
+    field, read_cell = _field(item), _reader(model, typed, item, known)
     out = []
     for row in range(model.capacity(str(item.axis))):
         value = _cell(typed, item.key, row)
@@ -291,7 +291,7 @@ def _read_column(
                 )
             out.append(field.blank)
         else:
-            out.append(_read_cell(model, typed, item, row, known))
+            out.append(read_cell(row))
     return np.array(out, dtype=str if item.kind == "text" else float)[np.newaxis, :]
 
 
@@ -343,14 +343,11 @@ def _cell(typed: TypedJob, key: str, place: int) -> Any:
     return typed.cells.get((key, place))
 
 
-def _read_cell(
-    model: Model,
-    typed: TypedJob,
-    item: Quantity,
-    place: int,
-    known: Mapping[str, frozenset[str]],
-) -> float | str:
-    field, entry = _told(model, typed, item), _cell(typed, item.key, place)
+def _reader(
+    model: Model, typed: TypedJob, item: Quantity, known: Mapping[str, frozenset[str]]
+) -> Callable[[int], float | str]:
+    """Reads an input's cell at a place; what holds for all of its cells is looked up once."""
+    field = _told(model, typed, item)
     entries = known.get(field.refers, frozenset())
     offered: tuple[str, ...] = ()
     if field.among:
@@ -360,7 +357,12 @@ def _read_cell(
             for row in range(model.capacity(str(model.quantities[column].axis)))
             if words(_cell(typed, column, row)).casefold() == sort.casefold()
         )
-    return read(field, entry, typed.where(item.key, place), entries, offered)
+
+    def read_cell(place: int) -> float | str:
+        entry = _cell(typed, item.key, place)
+        return read(field, entry, typed.where(item.key, place), entries, offered)
+
+    return read_cell
 
 
 def _told(model: Model, typed: TypedJob, item: Quantity) -> Field:

@@ -35,6 +35,8 @@ _LOGICAL = {
 }
 _ZERO = np.asarray(0.0)
 _STEPPED = {np.ceil, np.floor}
+_ASCII_ENDS, _LARGE_A, _ALPHABET = np.uint32(128), np.uint32(ord("A")), np.uint32(26)
+_TO_SMALL = np.uint32(ord("a") - ord("A"))
 _REDUCED = {np.sum, np.min, np.max, np.amin, np.amax, np.any, np.all}
 
 
@@ -105,6 +107,24 @@ def _comparable(a: NDArray[Any], b: NDArray[Any]) -> list[NDArray[Any]]:
     """Two arrays that compare as those given do in the workbook: text without regard to case,
     numbers without the dust."""
     if a.dtype.kind in "UT" or b.dtype.kind in "UT":
-        return [np.char.lower(p.astype(str, copy=False)) for p in (a, b)]
+        return [lower(p.astype(str, copy=False)) for p in (a, b)]
     dust = np.multiply(np.subtract(a, b, dtype=float), 10.0**DUST_DIGITS)
     return [np.rint(dust), _ZERO]
+
+
+def lower(texts: NDArray[np.str_]) -> NDArray[np.str_]:
+    """Texts in small letters.
+
+    numpy goes through them one by one; where all of them are ASCII, as item names are, their
+    letters are changed all at once.
+    """
+    if not texts.size or not texts.dtype.itemsize:
+        return texts
+    letters = np.ascontiguousarray(texts).reshape(-1).view(np.uint32)
+    if letters.max() >= _ASCII_ENDS:
+        return np.char.lower(texts)
+    large = letters - _LARGE_A < _ALPHABET
+    if not large.any():
+        return texts
+    small = letters + large * _TO_SMALL
+    return small.view(texts.dtype).reshape(texts.shape)

@@ -17,6 +17,7 @@ python_version.require()
 
 import argparse  # noqa: E402
 import os  # noqa: E402
+import re  # noqa: E402
 import shutil  # noqa: E402
 import subprocess  # noqa: E402
 from collections.abc import Mapping, Sequence  # noqa: E402
@@ -30,6 +31,7 @@ _USUAL_PLACES = (
     Path("/Applications/LibreOffice.app/Contents/MacOS/soffice"),
     Path(os.environ.get("PROGRAMFILES", "C:/Program Files"), "LibreOffice/program/soffice.exe"),
 )
+_CALLS = re.compile("soffice|needs_office")
 
 
 def find_libreoffice() -> Path | None:
@@ -46,7 +48,7 @@ def files_that_need_libreoffice(tests: Path) -> list[str]:
     return sorted(
         path.relative_to(tests).as_posix()
         for path in tests.rglob("test_*.py")
-        if path.name != "test_scripts.py" and "soffice" in path.read_text(encoding="utf-8")
+        if path.name != "test_scripts.py" and _CALLS.search(path.read_text(encoding="utf-8"))
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any
 
@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
 from known_job import known_job
 
-from estimator.engine import evaluate
+from estimator.engine import Model, evaluate, work_out
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.item_names import named
@@ -153,8 +153,59 @@ def priced(job: TypedJob, **prices: float) -> TypedJob:
     return changed(job, item_price={places[key]: price for key, price in prices.items()})
 
 
-def solved(job: TypedJob) -> dict[str, Any]:
-    """Values of every quantity."""
+class Solved(Mapping[str, Any]):
+    """A job worked out: a quantity, with all that it comes from, when it is asked for.
+
+    A test of one fact asks for a few of two thousand. What the solvers on the way refuse is raised
+    then. Who goes through all of them has all of them worked out.
+    """
+
+    def __init__(self, model: Model, inputs: Mapping[str, Any]) -> None:
+        self._model, self._inputs = model, inputs
+        self._values: dict[str, Any] = {}
+        self._met: set[str] = set()
+
+    def __getitem__(self, key: str) -> Any:
+        if key not in self._model.quantities:
+            raise KeyError(key)
+        if key not in self._met:
+            with np.errstate(all="ignore"):
+                self._work_out(key)
+        return self._values[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return (key for key in self._model.order if key in self._model.quantities)
+
+    def __len__(self) -> int:
+        return len(self._model.quantities)
+
+    def _work_out(self, key: str) -> None:
+        """A key after all that it comes after, without a call for each step down."""
+        waiting = [key]
+        while waiting:
+            last = waiting[-1]
+            before = [k for k in self._model.after[last] if k not in self._met]
+            if before and last not in self._met:
+                waiting += before
+                continue
+            waiting.pop()
+            if last not in self._met:
+                work_out(self._model, last, self._values, self._inputs)
+                self._met.add(last)
+
+
+def solved(job: TypedJob) -> Mapping[str, Any]:
+    """Values of the quantities that are asked for."""
+    model = build_model()
+    return Solved(model, read_inputs(model, job))
+
+
+def solved_whole(job: TypedJob) -> dict[str, Any]:
+    """Values of every quantity.
+
+    Raises:
+        EstimatorError: If any solver refuses the job.
+    """
     model = build_model()
     return dict(evaluate(model, read_inputs(model, job)))
 
@@ -193,7 +244,7 @@ def solved_or_skipped(job: TypedJob) -> dict[str, Any]:
     """Values of a random job; hypothesis drops the few whose solvers rightly refuse."""
     place = next((place for place, each in enumerate(_pool()) if each is job), None)
     try:
-        return dict(_solved_of_pool(place)) if place is not None else solved(job)
+        return dict(_solved_of_pool(place)) if place is not None else solved_whole(job)
     except SolveError:
         assume(False)
         raise
@@ -210,7 +261,7 @@ def _pool() -> tuple[TypedJob, ...]:
 
 @cache
 def _solved_of_pool(place: int) -> dict[str, Any]:
-    return solved(_pool()[place])
+    return solved_whole(_pool()[place])
 
 
 def pooled(place: int) -> dict[str, Any] | None:

@@ -1,15 +1,19 @@
-"""Drives one LibreOffice with one workbook open; run by the Python that has LibreOffice's bridge.
+"""Drives one LibreOffice for a run of tests; run by the Python that has LibreOffice's bridge.
 
-    python3 office_driver.py BOOK.xlsx PROFILE_FOLDER
+    python3 office_driver.py PROFILE_FOLDER
 
-Reads one JSON request a line from standard input and answers each with one line:
+Reads one JSON request a line from standard input and answers each with one line. A request is of
+one of the workbooks that are open, which it calls by a number of its own:
 
-    {"set": [[sheet, row, column, value], ...], "read": [sheet, ...]}   null empties a cell
-    {"set": [...], "keep": {sheet: [rows, columns], ...}}
-    {"set": [...], "differ": true}
-    {"do": [["insert_rows", sheet, row, count], ...]}                   rows, columns from 1
-    {"open": path}                                 another workbook in the place of this one
-    {"save": path}
+    {"book": number, "open": path}                 opened, and every formula worked out anew
+    {"book": number, "close": true}
+    {"book": number, "set": [[sheet, row, column, value], ...], "read": [sheet, ...]}
+                                                   null empties a cell; a read of null: all sheets
+    {"book": number, "set": [...], "keep": {sheet: [rows, columns], ...}}
+    {"book": number, "set": [...], "differ": true}
+    {"book": number, "do": [["insert_rows", sheet, row, count], ...]}    rows, columns from 1
+    {"book": number, "save": path, "filter": name}
+    {"book": number, "undo": true}                 all that was done since it was opened
 
 A read answers with every sheet's rows of values, from A1. So does ``keep``, of so many rows and
 columns, and keeps them: ``differ`` answers with the rows that are others now, by their place
@@ -86,6 +90,12 @@ def set_all(book, cells):
         put(book, *cell)
     book.calculate()
     book.enableAutomaticCalculation(True)
+
+
+def undo_all(book):
+    done = book.getUndoManager()
+    while done.isUndoPossible():
+        done.undo()
 
 
 def data(book, name, rows, columns):
@@ -173,8 +183,40 @@ def change(book, kind, sheet, *rest):
         raise SystemExit(f"unknown change {kind}")
 
 
+class Opened:
+    """A workbook that is open, and what was kept of it."""
+
+    def __init__(self, desktop, path):
+        self.book = load(desktop, path)
+        self.book.calculateAll()
+        self.kept = {}
+
+    def answer(self, request):
+        """Do what is asked for, in the order of the list above, and read after that."""
+        book = self.book
+        if "set" in request:
+            set_all(book, request["set"])
+        for action in request.get("do", ()):
+            change(book, *action)
+        if request.get("undo"):
+            undo_all(book)
+        if "save" in request:
+            place = Path(request["save"]).resolve().as_uri()
+            book.storeToURL(place, (prop("FilterName", request["filter"]),))
+        if "keep" in request:
+            sizes = request["keep"].items()
+            self.kept = {name: data(book, name, *size) for name, size in sizes}
+            return {name: plain(rows) for name, rows in self.kept.items()}
+        if request.get("differ"):
+            return {name: differing(book, name, rows) for name, rows in self.kept.items()}
+        wanted = request.get("read", ())
+        if wanted is None:
+            wanted = book.Sheets.ElementNames
+        return {name: values(book, name) for name in wanted}
+
+
 def main():
-    path, profile = Path(sys.argv[1]).resolve(), Path(sys.argv[2]).resolve()
+    profile = Path(sys.argv[1]).resolve()
     settings = profile / "user"
     settings.mkdir(parents=True, exist_ok=True)
     (settings / "registrymodifications.xcu").write_text(ALWAYS_RECALCULATE)
@@ -197,32 +239,19 @@ def main():
         desktop = context.ServiceManager.createInstanceWithContext(
             "com.sun.star.frame.Desktop", context
         )
-        book = load(desktop, path)
-        book.calculateAll()
         print(json.dumps("ready"), flush=True)
-        kept = {}
+        opened = {}
         for line in sys.stdin:
             request = json.loads(line)
+            number = request["book"]
+            answer = {}
             if "open" in request:
-                book.close(True)
-                book = load(desktop, Path(request["open"]).resolve())
-            if "set" in request:
-                set_all(book, request["set"])
-            for action in request.get("do", ()):
-                change(book, *action)
-            if "save" in request:
-                book.storeToURL(
-                    Path(request["save"]).resolve().as_uri(),
-                    (prop("FilterName", "Calc MS Excel 2007 XML"),),
-                )
-            answer = {name: values(book, name) for name in request.get("read", ())}
-            if "keep" in request:
-                kept = {name: data(book, name, *size) for name, size in request["keep"].items()}
-                answer = {name: plain(rows) for name, rows in kept.items()}
-            elif request.get("differ"):
-                answer = {name: differing(book, name, rows) for name, rows in kept.items()}
+                opened[number] = Opened(desktop, Path(request["open"]).resolve())
+            elif "close" in request:
+                opened.pop(number).book.close(True)
+            else:
+                answer = opened[number].answer(request)
             print(json.dumps(answer), flush=True)
-        book.close(True)
     finally:
         if desktop is not None:
             # The bridge falls with the program that it ends.

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import io
 import re
-import shutil
 import struct
-import subprocess
 import zipfile
 import zlib
 from collections.abc import Callable
-from pathlib import Path
 
 import xlsxwriter
 from lxml import etree
@@ -178,31 +175,6 @@ def without_cells(sheet: bytes, addresses: set[str]) -> bytes:
             if len(row) == 0 and set(row.attrib) == {"r"}:
                 row.getparent().remove(row)
     return etree.tostring(root, method="c14n")
-
-
-def saved_by_libreoffice(data: bytes, folder: Path, suffix: str = "xlsx") -> bytes:
-    """The workbook opened and saved again by LibreOffice (or converted, by suffix)."""
-    program = shutil.which("soffice")
-    assert program, "LibreOffice Calc is needed for this test"
-    source = folder / "in.xlsx"
-    source.write_bytes(data)
-    out = folder / "out"
-    subprocess.run(
-        [
-            program,
-            f"-env:UserInstallation=file://{folder}/profile",
-            "--headless",
-            "--convert-to",
-            suffix,
-            "--outdir",
-            str(out),
-            str(source),
-        ],
-        check=True,
-        capture_output=True,
-        timeout=240,
-    )
-    return (out / f"in.{suffix.partition(':')[0]}").read_bytes()
 
 
 def with_picture_on(data: bytes, sheet_part: str, row: int, column: int) -> bytes:

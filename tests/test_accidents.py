@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -53,7 +52,7 @@ Lines = Mapping[str, Mapping[tuple[int, int], Any]]
 class Scene:
     """A filled workbook with a sheet of a person's own, open in LibreOffice."""
 
-    def __init__(self, data: bytes, model: Model, count: int, folder: Path) -> None:
+    def __init__(self, data: bytes, model: Model, count: int) -> None:
         self.model = model
         shipped = template_of(model)
         self.template = Package.open(shipped.read_bytes(), label=shipped.name)
@@ -69,7 +68,7 @@ class Scene:
         known = happens.rows_deleted(prices, prices.area.row1 + 5)
         self.accidents = [known, *happens.some(count - 1, SEED)]
         self.summed = [name for name in SUMMED if name in ranges]
-        self.office = Office(data, folder)
+        self.office = Office(data)
         self.office.do(["new", OWN_SHEET])
         sums = {
             (OWN_SHEET, row, 2): f"=SUM($'{ranges[name][0]}'.{range_text(ranges[name][1])})"
@@ -113,15 +112,15 @@ def lines_of(data: bytes) -> Lines:
 
 
 @pytest.fixture(scope="module")
-def feet(demo_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
-    scene = Scene(demo_book, build_model(), FEET, tmp_path_factory.mktemp("feet"))
+def feet(demo_book: bytes) -> Iterator[Scene]:
+    scene = Scene(demo_book, build_model(), FEET)
     with scene.office:
         yield scene
 
 
 @pytest.fixture(scope="module")
-def metres(metric_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
-    scene = Scene(metric_book, metric(build_model()), METRIC, tmp_path_factory.mktemp("metres"))
+def metres(metric_book: bytes) -> Iterator[Scene]:
+    scene = Scene(metric_book, metric(build_model()), METRIC)
     with scene.office:
         yield scene
 

@@ -12,7 +12,8 @@ import numpy as np
 import openpyxl
 import pytest
 from books import edited, refilled, spot, value
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import recalculated
+from office import needs_office
 
 from estimator.cli import main
 from estimator.engine import evaluate
@@ -89,7 +90,7 @@ def test_a_workbook_tells_hours_and_money_more_than_reckoned(demo_book: bytes) -
     assert value(data, ("total_cost", 0)) == value(demo_book, ("total_cost", 0))
 
 
-@needs_libreoffice
+@needs_office
 def test_the_difference_shows_at_once_in_a_spreadsheet(demo_book: bytes) -> None:
     cells = {**actuals(demo_book), ("in_item_really_paid", 0, unbought(demo_book)): 9.5}
     hours, money = expected(demo_book, cells)

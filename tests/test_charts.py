@@ -12,7 +12,8 @@ from xml.etree import ElementTree
 import openpyxl
 import pytest
 from jobs import demo
-from libreoffice import convert, needs_libreoffice
+from libreoffice import convert
+from office import needs_office
 from toy_model import toy_model
 
 from estimator.model import build_model
@@ -269,7 +270,7 @@ def test_a_model_without_pictures_gets_none() -> None:
     assert not any(sheet._charts for sheet in book.worksheets)
 
 
-@needs_libreoffice
+@needs_office
 @pytest.mark.slow
 def test_the_charts_survive_a_visit_to_another_program() -> None:
     # What it does not understand it leaves out when it saves: all must come back.

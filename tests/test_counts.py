@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,7 @@ from estimator.solve.cutting import Board
 SQUARE = {"sheet_item": "sheet_3_4_square"}
 
 
-def flat(kind: str, job: TypedJob | None = None, /, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, job: TypedJob | None = None, /, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(kind, job, **cells)))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -25,7 +26,7 @@ from estimator.inputs import TypedJob
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 
 
-def flat(kind: str, job: TypedJob | None = None, /, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, job: TypedJob | None = None, /, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(kind, job, **cells)))
 
 

@@ -15,7 +15,8 @@ from books import edited, refilled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
-from libreoffice import convert, needs_libreoffice
+from libreoffice import convert
+from office import needs_office
 
 from estimator.model import build_model
 from estimator.model.field_sheet import GUESSED
@@ -279,7 +280,7 @@ PAPERS = {"Letter": 1, "A4": 9}
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 @pytest.mark.parametrize("job", PRINTED_JOBS)
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_field_sheet_prints_on_two_pages(job: str, paper: str, demo_book: bytes) -> None:

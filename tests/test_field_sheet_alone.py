@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from jobs import at, block, drawn_jobs, solved
+from jobs import at, block, drawn_jobs, solved_whole
 
 from estimator.errors import SolveError
 from estimator.model.field_sheet import GUESSED
@@ -95,7 +95,7 @@ def sites() -> tuple[Site, ...]:
         if kinds[kind] == 0:
             continue
         try:
-            values = solved(job)
+            values = solved_whole(job)
         except SolveError:
             continue  # refused for a good reason, such as rows of supports without room
         option = int(at(values, "chosen_no")) - 1

@@ -94,7 +94,7 @@ def typed_in_cells(measure: str, folder: Path) -> tuple[bytes, Refill, tuple[str
     for row, reading in enumerate(person.readings):
         entries[f"in_{model.name('quick_reading_ft')}", 0, row] = reading
     assert len(entries) <= 12 + 9
-    with Office(plain, folder / f"office {measure}") as office:
+    with Office(plain) as office:
         places = {where: spot(plain, where) for where in entries}
         cells = {(s, *parse_cell(a)): entries[where] for where, (s, a) in places.items()}
         seen = office.edit(cells, read=["Start"])
@@ -141,7 +141,7 @@ def test_a_dozen_cells_nine_readings_and_one_refill_are_a_decision(
     data, refill, notes = typed_in_cells(measure, folder)
     assert notes == ()
     assert_decided(data, model)
-    with Office(data, folder / f"again {measure}") as office:
+    with Office(data) as office:
         office.edit({})
         again = office.saved()
     assert_decided(again, model)

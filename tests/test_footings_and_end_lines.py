@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ PINE = "Southern pine No.2"
 FLOOR, WALL, ROOF = 60.0, 8 * 8.0, 5 * 40.0
 
 
-def flat(kind: str, job: TypedJob | None = None, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, job: TypedJob | None = None, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(kind, job or demo(), **cells)))
 
 

@@ -13,7 +13,7 @@ import pytest
 from forms import FORMS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from libreoffice import needs_libreoffice
+from office import needs_office
 from three_readings import (
     Asked,
     Function,
@@ -64,7 +64,7 @@ def test_every_form_gives_in_the_cache_what_the_engine_gives() -> None:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_every_form_gives_in_libreoffice_what_the_engine_gives() -> None:
     questions = asked(FORMS)
     assert disagreements(questions, by_libreoffice(questions)) == []

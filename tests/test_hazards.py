@@ -28,7 +28,7 @@ from estimator.model.kinds import BLOCKS, KIND_NAMES, PIERS
 CELLS = [(hazard, kind) for hazard in TABLE for kind in KIND_NAMES]
 
 
-def flat(kind: str, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(kind, demo(), **cells)))
 
 

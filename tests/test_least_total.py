@@ -29,6 +29,7 @@ from jobs import (
     priced,
     solved,
     solved_or_skipped,
+    solved_whole,
     used,
     with_options,
 )
@@ -100,7 +101,8 @@ def typed_whole(
         some = designs[start : start + len(OPTION_KEYS)]
         columns = {o: {"option_kind": kind, **cells, **d} for o, d in enumerate(some)}
         try:
-            found += [_typed(solved(with_options(job, columns)), o) for o in columns]
+            values = solved_whole(with_options(job, columns))
+            found += [_typed(values, o) for o in columns]
         except SolveError:
             if len(some) == 1:
                 found.append(None)
@@ -347,7 +349,7 @@ def test_what_is_suggested_passes_or_the_sheet_says_that_nothing_does() -> None:
         if cells["option_kind", option] in PADS:  # every other one of each kind of pad
             cells["option_kind", option] = (FRAMED, OPEN)[number % 2]
         try:
-            values = solved(RandomJob(cells, job.where))
+            values = solved_whole(RandomJob(cells, job.where))
         except SolveError:
             continue
         done += 1

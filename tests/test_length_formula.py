@@ -5,8 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import random
 import re
-import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -16,6 +14,8 @@ import formulas
 import numpy as np
 import openpyxl
 import pytest
+from libreoffice import recalculated
+from office import needs_office
 
 from estimator.errors import InputError
 from estimator.length_formula import length_formula, normal_formula
@@ -267,26 +267,7 @@ def _by_formulas_library(formula: str) -> Callable[[Any], Any]:
 
 
 def readings_by_libreoffice(path: Path, rows: int, ways: int) -> list[list[Any]]:
-    soffice = shutil.which("soffice")
-    if soffice is None:
-        pytest.skip("LibreOffice is not installed")
-    out = path.parent / "recalculated"
-    subprocess.run(
-        [
-            soffice,
-            f"-env:UserInstallation=file://{path.parent}/profile",
-            "--headless",
-            "--convert-to",
-            "xlsx",
-            "--outdir",
-            str(out),
-            str(path),
-        ],
-        check=True,
-        capture_output=True,
-        timeout=120,
-    )
-    sheet = openpyxl.load_workbook(out / path.name, data_only=True)["Job"]
+    sheet = recalculated(path.read_bytes())["Job"]
     return [[sheet.cell(row, 3 + way).value for way in range(ways)] for row in range(1, rows + 1)]
 
 
@@ -328,6 +309,7 @@ def test_the_formulas_library_reads_every_form_as_the_engine_does(
 
 
 @pytest.mark.slow
+@needs_office
 def test_libreoffice_reads_every_form_as_the_engine_does(tmp_path: Path) -> None:
     path = tmp_path / "lengths.xlsx"
     write_workbook(path, TYPED, WAYS)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Mapping
-from pathlib import Path
 from typing import Any
 
 import openpyxl
@@ -76,11 +75,9 @@ def test_the_label_of_every_check_leads_to_the_input_that_mends_it(demo_book: by
 
 @pytest.mark.slow
 @needs_office
-def test_links_lead_there_after_sheets_are_renamed_and_rows_moved(
-    demo_book: bytes, tmp_path: Path
-) -> None:
+def test_links_lead_there_after_sheets_are_renamed_and_rows_moved(demo_book: bytes) -> None:
     before = led(opened(demo_book))
-    with Office(demo_book, tmp_path) as office:
+    with Office(demo_book) as office:
         office.do(
             ["rename", "Options", "Ways"],
             ["rename", "Start", "First"],

@@ -24,6 +24,7 @@ import pytest
 import xlwings
 from books import Refilled, Spot, edited, formula, opened, refilled, spot
 from excel_stand_in import DIV0, excel_functions, windows_engine
+from office import needs_office
 
 from estimator import cli
 from estimator.engine import Model
@@ -293,7 +294,7 @@ def test_numbers_are_the_same_where_every_block_answers(
         assert _alike(got, held.value), f"{sheet}!{address(row, column)}: {got!r}, {held.value!r}"
 
 
-@libreoffice.needs_libreoffice
+@needs_office
 def test_soffice_without_the_functions_says_that_totals_are_incomplete(
     live: bytes, model: Model
 ) -> None:

@@ -11,7 +11,8 @@ from typing import Any
 
 import openpyxl
 import pytest
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import recalculated
+from office import needs_office
 from openpyxl.utils import get_column_letter
 from toy_model import TYPED, toy_model
 
@@ -132,7 +133,7 @@ def test_every_row_that_is_filled_is_printed_or_said_not_to_be() -> None:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_a_line_tells_when_rows_below_the_print_are_in_use() -> None:
     model = toy_model()
     parts = next(sheet for sheet in model.sheets if sheet.name == "Field Sheet").parts

@@ -14,7 +14,8 @@ import pytest
 from books import edited, formula, refilled, spot, value
 from jobs import demo, drawn_jobs
 from known_job import known_job
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import recalculated
+from office import needs_office
 from two_measures import alike_searches, factor_of, in_item_unit, metric_inputs
 
 from estimator.cli import main
@@ -115,7 +116,7 @@ def _cells(item: Quantity, area: Any, rows: int) -> list[tuple[int, int, int, in
     ]
 
 
-@needs_libreoffice
+@needs_office
 def test_libreoffice_gives_the_numbers_of_the_engine(book: bytes) -> None:
     model = metric(build_model())
     port = FilePort(Package.open(book))
@@ -175,7 +176,7 @@ def test_the_engine_reads_lengths_typed_in_any_form(key: str, typed: Any, length
     assert read(field, typed, "here") == pytest.approx(length, abs=1e-12)
 
 
-@needs_libreoffice
+@needs_office
 def test_cells_read_lengths_typed_in_any_form(book: bytes) -> None:
     """Those of the readings and depths are read; what is no length is flagged, and never zero."""
     cells: dict[Any, Any] = {

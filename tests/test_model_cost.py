@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 from typing import Any
@@ -227,7 +228,7 @@ def test_an_option_costs_the_same_in_any_column_and_beside_any_other() -> None:
             assert at(together, key, place) == pytest.approx(at(alone[kind], key), rel=1e-12), key
 
 
-def concrete(job: TypedJob, **prices: float) -> dict[str, Any]:
+def concrete(job: TypedJob, **prices: float) -> Mapping[str, Any]:
     return solved(on_flat(one_option(PIERS, priced(job, **prices), concrete_by="cheapest")))
 
 

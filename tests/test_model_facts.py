@@ -6,6 +6,7 @@ All of them are common practice, no source, unless a test says otherwise.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -33,7 +34,7 @@ from estimator.units import format_feet_inches
 from estimator.values import as_values
 
 
-def flat(kind: str, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, **cells: Any) -> Mapping[str, Any]:
     """The 10 x 12 ft demo building on a level lot, with one option."""
     return solved(on_flat(one_option(kind, **cells)))
 

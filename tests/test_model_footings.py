@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -39,7 +40,7 @@ FEW = settings(
 FLOOR, WALL, ROOF = 60.0, 8 * 8.0, 5 * 40.0
 
 
-def flat(kind: str, job: TypedJob | None = None, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, job: TypedJob | None = None, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(kind, job or demo(), **cells)))
 
 

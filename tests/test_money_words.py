@@ -11,8 +11,9 @@ import openpyxl
 import pytest
 from books import edited, refilled, value
 from jobs import changed, demo
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import recalculated
 from lxml import etree
+from office import needs_office
 
 from estimator.engine import evaluate
 from estimator.errors import InputError
@@ -91,7 +92,7 @@ def _of_money(book: Any) -> list[str]:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_a_word_typed_in_the_sheet_shows_at_once_everywhere(demo_book: bytes) -> None:
     before = _of_money(recalculated(demo_book))
     after = _of_money(recalculated(edited(demo_book, WORDS)))

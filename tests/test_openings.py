@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -26,7 +27,7 @@ def opened(*lines: tuple[float, float, float, float], framed: str = "yes") -> Ty
     return changed(demo(), **columns)
 
 
-def flat(job: TypedJob, **cells: Any) -> dict[str, Any]:
+def flat(job: TypedJob, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(FRAMED, job, **cells)))
 
 
@@ -94,6 +95,6 @@ def test_sheets_leave_the_opening_open_and_a_large_one_saves_a_sheet() -> None:
 
 def test_an_opening_off_the_floor_is_said_with_its_place() -> None:
     with pytest.raises(SolveError) as caught:
-        flat(opened((11, 3, 2, 2), framed="no"))
+        dict(flat(opened((11, 3, 2, 2), framed="no")))
     assert "opening at 132 in, 36 in reaches beyond the floor" in str(caught.value)
     assert caught.value.where == "Floor"

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from jobs import at, block, changed, on_ground, one_option, solved
+from jobs import at, block, changed, on_ground, one_option, solved, solved_whole
 
 from estimator.gather import gather
 from estimator.model import SHEETS
@@ -35,7 +35,7 @@ def pricer() -> Pricer:
 @cache
 def values_of(kind: str, mode: str) -> dict[str, Any]:
     job = one_option(kind, height_mode=mode, reckoned_from="original", **OPTIONS[kind])
-    return dict(solved(changed(job, wage_per_h=31, work_room_in=9, courses_most=6)))
+    return solved_whole(changed(job, wage_per_h=31, work_room_in=9, courses_most=6))
 
 
 def on_lot(values: dict[str, Any], rng: np.random.Generator) -> dict[str, Any]:

@@ -12,7 +12,8 @@ import numpy as np
 import openpyxl
 import pytest
 from books import edited, spot, value
-from libreoffice import needs_libreoffice, shown_otherwise
+from libreoffice import shown_otherwise
+from office import needs_office
 
 from estimator.cli import main
 from estimator.engine import Model
@@ -131,7 +132,7 @@ def test_a_plain_workbook_asks_for_the_size_and_the_readings_and_nothing_else(
     assert checked.typed_over == ()
 
 
-@needs_libreoffice
+@needs_office
 @pytest.mark.parametrize("measure", MEASURES)
 def test_what_waits_for_entries_shows_what_its_formulas_give(measure: str, folder: Path) -> None:
     assert shown_otherwise(plain(measure, LATER, folder)) == []

@@ -9,7 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from books import opened
-from libreoffice import needs_libreoffice
+from office import needs_office
 
 from estimator import cli
 from estimator.errors import FileError
@@ -53,7 +53,7 @@ def with_foot(data: bytes, sheet: str, foot: str) -> bytes:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 @pytest.mark.parametrize(
     ("reader", "titles", "most"),
     [
@@ -84,7 +84,7 @@ def test_the_pages_of_a_reader_say_what_job_they_are_of_and_nothing_else_is_prin
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_a_sheet_with_another_title_is_printed_and_a_foot_of_ones_own_stays(
     demo_book: bytes, tmp_path: Path
 ) -> None:

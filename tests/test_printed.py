@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import pytest
-from jobs import POOL, at, block, drawn_jobs, pooled, solved
+from jobs import POOL, at, block, drawn_jobs, pooled, solved_whole
 
 from estimator.errors import SolveError
 from estimator.units import parse_length
@@ -196,7 +196,7 @@ def test_plan_and_layout_are_whole_as_they_are_printed(place: int) -> None:
 def test_plan_and_layout_of_many_jobs_are_whole_as_they_are_printed() -> None:
     for job in drawn_jobs(14, JOBS, most_options=1):
         try:
-            values = solved(job)
+            values = solved_whole(job)
         except SolveError:  # a job that solvers rightly refuse
             continue
         check(values)

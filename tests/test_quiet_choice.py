@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 from books import edited, opened, refilled
-from libreoffice import faults, needs_libreoffice, recalculated, shown_otherwise
+from libreoffice import faults, recalculated, shown_otherwise
+from office import needs_office
 
 from estimator.keys import CHOSEN
 from estimator.model import build_model
@@ -13,7 +14,7 @@ from estimator.workbook.template.writer import after_choice
 pytestmark = pytest.mark.slow
 
 
-@needs_libreoffice
+@needs_office
 def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(demo_book: bytes) -> None:
     shown = recalculated(edited(demo_book, {"in_chosen_option": "F"}))
     assert "NOT VALID" in shown["Start"]["A3"].value
@@ -24,7 +25,7 @@ def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(demo_b
         assert shown[target.sheet][target.ref].value in (None, ""), key
 
 
-@needs_libreoffice
+@needs_office
 @pytest.mark.parametrize("letter", ["F", "B", None])
 def test_a_refill_shows_what_the_formulas_give_whatever_is_chosen(
     demo_book: bytes, letter: str | None
@@ -32,7 +33,7 @@ def test_a_refill_shows_what_the_formulas_give_whatever_is_chosen(
     assert shown_otherwise(refilled(edited(demo_book, {"in_chosen_option": letter})).data) == []
 
 
-@needs_libreoffice
+@needs_office
 def test_where_none_is_chosen_the_cheapest_that_passes_is_taken_and_said_so(
     demo_book: bytes,
 ) -> None:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Collection
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from books import Refilled, edited, formula, opened, refilled, spot, value
 from known_job import known_job
+from libreoffice import convert
 from lxml import etree
-from office import Office, bridge, needs_office
-from rich_workbooks import add_parts, change_part, parts_of, picture, saved_by_libreoffice
+from office import Office, needs_office
+from rich_workbooks import add_parts, change_part, parts_of, picture
 
 from estimator.engine import evaluate
 from estimator.errors import FileError
@@ -489,13 +489,13 @@ def longer(content: bytes, name: str) -> bytes:
 @pytest.mark.slow
 @needs_office
 def test_rows_and_columns_inserted_in_a_spreadsheet_are_followed(
-    edited_book: bytes, done: Refilled, tmp_path: Path
+    edited_book: bytes, done: Refilled
 ) -> None:
     package = opened(edited_book)
     ports = FilePort(package).ranges()
     first_item = ports["in_item_key"][1].row1
     second_option = ports["in_option_kind"][1].column1 + 1
-    with Office(edited_book, tmp_path) as office:
+    with Office(edited_book) as office:
         office.do(
             ["insert_rows", "Job", 3, 2],
             ["insert_columns", "Job", 2, 1],
@@ -526,11 +526,11 @@ def test_rows_and_columns_inserted_in_a_spreadsheet_are_followed(
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(not bridge(), reason="LibreOffice is not installed")
+@needs_office
 def test_a_file_saved_again_by_libreoffice_gives_the_same_numbers(
-    edited_book: bytes, done: Refilled, tmp_path: Path
+    edited_book: bytes, done: Refilled
 ) -> None:
-    saved = saved_by_libreoffice(edited_book, tmp_path)
+    saved = convert(edited_book)
     again = refilled(saved)
     assert again.notes == ()
     assert disagreements(again.data, fresh_values(job_of(again.data), again.data)) == []

@@ -174,12 +174,10 @@ def test_a_workbook_of_somebody_else_is_refused(template: Package) -> None:
 
 
 @needs_office
-def test_what_libreoffice_deleted_comes_back(
-    owned: bytes, template: Package, tmp_path: Path
-) -> None:
+def test_what_libreoffice_deleted_comes_back(owned: bytes, template: Package) -> None:
     """A sheet and, on another, the rows of an input; all other entries stay."""
     soil = parse_cell(spot(owned, "in_soil")[1])[0]
-    with Office(owned, tmp_path) as office:
+    with Office(owned) as office:
         office.do(["delete", "Sheathing"], ["delete_rows", "Job", soil, 1])
         broken = office.saved()
     with pytest.raises(FileError, match="estimator restore"):

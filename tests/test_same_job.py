@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
@@ -62,7 +63,7 @@ def turned(place: tuple[float, float], deg: float) -> tuple[float, float]:
 
 
 @cache
-def first() -> dict[str, Any]:
+def first() -> Mapping[str, Any]:
     return solved(job(PLACES, list(heights())))
 
 

@@ -249,7 +249,9 @@ def test_files_that_call_libreoffice_are_found(tmp_path: Path) -> None:
     (tmp_path / "published").mkdir()
     (tmp_path / "published" / "test_book.py").write_text("run('soffice')")
     (tmp_path / "test_units.py").write_text("assert True")
-    assert test_script.files_that_need_libreoffice(tmp_path) == ["published/test_book.py"]
+    (tmp_path / "test_saved.py").write_text("@needs_office")
+    needing = ["published/test_book.py", "test_saved.py"]
+    assert test_script.files_that_need_libreoffice(tmp_path) == needing
 
 
 def test_a_missing_libreoffice_is_an_error_when_unattended(

@@ -56,7 +56,7 @@ def says(values: Mapping[str, Any], words: str) -> bool:
 
 
 @cache
-def level() -> dict[str, Any]:
+def level() -> Mapping[str, Any]:
     """The slab on a level lot at 100 ft: stripped 4 in, base flush with that and 2 in up."""
     return solved(slab())
 

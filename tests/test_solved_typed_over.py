@@ -6,7 +6,6 @@ import os
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -222,14 +221,14 @@ def at(seen: Values, cell: Edit) -> Any:
 
 @pytest.mark.slow
 @needs_office
-def test_every_solved_cell_typed_over_is_marked_at_once(demo_book: bytes, tmp_path: Path) -> None:
+def test_every_solved_cell_typed_over_is_marked_at_once(demo_book: bytes) -> None:
     tries = list(solved_cells(demo_book))
     assert len(tries) > 150
     first = [one for one in tries if one.item.key == SINGLE[0]]
     flag = edit_of(demo_book, "overall_flag")
     counted = edit_of(demo_book, "typed_over_now")
     wrong = []
-    with Office(demo_book, tmp_path) as office:
+    with Office(demo_book) as office:
         clean = office.edit({}, read=[flag[0], counted[0]])
         fine = at(clean, flag)
         assert fine.startswith("LOOK: nothing fails")
@@ -254,10 +253,10 @@ def test_every_solved_cell_typed_over_is_marked_at_once(demo_book: bytes, tmp_pa
 
 @pytest.mark.slow
 @needs_office
-def test_a_decision_in_force_follows_the_inputs_without_python(kept: Any, tmp_path: Path) -> None:
+def test_a_decision_in_force_follows_the_inputs_without_python(kept: Any) -> None:
     """After the refill the file is up to date, says that a number is typed over, and agrees."""
     flag, state = edit_of(kept.data, "overall_flag"), edit_of(kept.data, SINGLE)
-    with Office(kept.data, tmp_path) as office:
+    with Office(kept.data) as office:
         seen = office.edit({}, read=[flag[0], state[0]])
     assert "OUT OF DATE" not in at(seen, flag)
     assert at(seen, flag) == value(kept.data, "overall_flag")

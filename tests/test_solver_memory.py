@@ -1,4 +1,4 @@
-"""What the tests keep of solvers' answers is what the solver gives for the very same reads."""
+"""What tests keep of solvers' answers, and work out of a job, is what the model gives."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from jobs import demo, solved, solved_whole
 from solver_memory import WORTH_S, lend_memory
 from toy_model import toy_model
 
@@ -60,3 +61,15 @@ def test_where_it_is_not_active_every_question_is_solved(scene: Scene) -> None:
     scene.active = False
     scene([[1.0]])
     assert scene.asked == 2
+
+
+@pytest.mark.parametrize("first", ["total_cost", "stone_order_yd3"])
+def test_what_is_worked_out_when_asked_for_is_what_the_whole_gives(first: str) -> None:
+    whole, asked = solved_whole(demo()), solved(demo())
+    one = next(key for key in whole if key.startswith(first))
+    np.testing.assert_array_equal(asked[one], whole[one])
+    assert len(asked) == len(whole)
+    for key, value in asked.items():
+        np.testing.assert_array_equal(value, whole[key], err_msg=key)
+    with pytest.raises(KeyError):
+        asked["no_such_row"]

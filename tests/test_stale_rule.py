@@ -449,10 +449,10 @@ def over(rows: list[list[Any]], changed: Mapping[int, list[Any]]) -> list[list[A
 
 
 @pytest.fixture(scope="module")
-def run(demo_book: bytes, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Run]:
+def run(demo_book: bytes) -> Iterator[Run]:
     """The demo open in LibreOffice."""
     world = World(demo_book)
-    with Office(demo_book, tmp_path_factory.mktemp("office")) as office:
+    with Office(demo_book) as office:
         yield Run(world, office)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
@@ -57,7 +58,7 @@ def says(values: dict[str, Any], words: str) -> bool:
 
 
 @cache
-def high_floor() -> dict[str, Any]:
+def high_floor() -> Mapping[str, Any]:
     """A floor 28 in above level ground."""
     return solved(floor_at(28))
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, on_ground, one_option, slope, solved
+from jobs import at, block, changed, demo, on_ground, one_option, slope, solved, solved_whole
 
 from estimator.engine import Model, evaluate
 from estimator.errors import InputError, SurveyError
@@ -130,14 +130,14 @@ def test_a_step_of_a_line_that_is_not_there_is_refused_by_name() -> None:
 
 def test_a_line_at_odds_with_a_reading_at_the_same_spot_names_both() -> None:
     with pytest.raises(SurveyError, match=r"P4.*A1"):
-        solved(quick(demo(), [line("A", 22, 2.0, 99)], [drop("A1", "A", 7, 24)]))
+        solved_whole(quick(demo(), [line("A", 22, 2.0, 99)], [drop("A1", "A", 7, 24)]))
 
 
 @pytest.mark.parametrize("reading", [-9999.0, 230.0])
 def test_a_reading_that_cannot_be_is_refused_by_name_and_line(reading: float) -> None:
     points = tuple((x, y, reading if n == 6 else z) for n, (x, y, z) in enumerate(GRID))
     with pytest.raises(SurveyError, match=r"Survey point Q7 \(line 7\): its height"):
-        solved(on_ground(one_option(OPEN), points))
+        solved_whole(on_ground(one_option(OPEN), points))
 
 
 def test_a_reading_that_cannot_be_is_told_by_where_it_was_typed() -> None:
@@ -163,7 +163,7 @@ def test_readings_at_odds_are_named_with_their_lines() -> None:
     points = (*GRID, (GRID[2][0], GRID[2][1], 101.0))
     last = len(points)
     with pytest.raises(SurveyError) as told:
-        solved(on_ground(one_option(OPEN), points))
+        solved_whole(on_ground(one_option(OPEN), points))
     for number in (3, last):
         assert f"Survey point Q{number} (line {number})" in str(told.value)
 

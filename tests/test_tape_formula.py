@@ -9,7 +9,8 @@ from typing import Any
 import formualizer
 import openpyxl
 import pytest
-from libreoffice import needs_libreoffice, recalculated
+from libreoffice import recalculated
+from office import needs_office
 
 from estimator.model.tape import inches, tape
 from estimator.tape_formula import tape_formula
@@ -60,7 +61,7 @@ def test_the_engine_that_writes_caches_spells_lengths_as_python_does() -> None:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_libreoffice_spells_lengths_as_python_does() -> None:
     done = recalculated(book())
     assert written(done) == WANTED

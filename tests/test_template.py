@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from libreoffice import faults, needs_libreoffice, recalculated
+from libreoffice import faults, recalculated
+from office import needs_office
 from openpyxl.worksheet.cell_range import CellRange
 from toy_model import TYPED, VALUES, toy_model, typed_cells
 
@@ -104,7 +105,7 @@ def test_two_builds_are_the_same_bytes() -> None:
     assert template_bytes(MODEL, TYPED) == template_bytes(toy_model(), TYPED)
 
 
-@needs_libreoffice
+@needs_office
 def test_libreoffice_gives_the_numbers_of_the_engine() -> None:
     book = build_template(MODEL, TYPED)
     used = np.asarray(VALUES["option_kind"]) != ""
@@ -119,7 +120,7 @@ def test_libreoffice_gives_the_numbers_of_the_engine() -> None:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_a_solved_workbook_is_fresh_until_something_that_was_read_changes() -> None:
     book = build_template(MODEL, TYPED)
     _solved_into(book, PLAN, evaluate(MODEL, VALUES))
@@ -189,7 +190,7 @@ READINGS = [
 ]
 
 
-@needs_libreoffice
+@needs_office
 def test_cells_read_what_people_type_as_the_engine_does() -> None:
     job, options = Sheet("Job", "Job", ""), Sheet("Options", "Options", "")
     options.section("Kind")
@@ -231,7 +232,7 @@ def test_cells_read_what_people_type_as_the_engine_does() -> None:
     assert shown[LISTS_SHEET].cell(row, column).value == problems
 
 
-@needs_libreoffice
+@needs_office
 def test_a_line_of_a_table_says_what_is_wrong_with_it() -> None:
     typed = typed_cells(
         soil_name=["Loam", None, "Peat", "Sand", " Clay", "LOAM"],
@@ -255,7 +256,7 @@ def test_a_line_of_a_table_says_what_is_wrong_with_it() -> None:
     assert faults(shown) == []
 
 
-@needs_libreoffice
+@needs_office
 def test_a_line_says_that_its_first_entry_can_not_be_looked_up() -> None:
     """The signs that ``estimator.typed_job`` refuses, live at the line."""
     names = ["Loam*", "Lo?m", "Lo~m", "<Loam", "=Loam", "Loam = 3 < 4"]
@@ -275,7 +276,7 @@ def test_no_day_of_our_time_is_within_the_limits_of_a_length() -> None:
     assert highest < (dt.date(2000, 1, 1) - DATE_ORIGIN).days
 
 
-@needs_libreoffice
+@needs_office
 def test_a_length_that_a_spreadsheet_took_for_a_day_is_flagged_at_its_cell() -> None:
     book = build_template(MODEL, TYPED)
     place = PLAN.places["planter_length_ft"]

@@ -18,7 +18,7 @@ from pathlib import Path
 import pytest
 from jobs import demo, drawn_jobs, used
 from known_job import known_job
-from libreoffice import needs_libreoffice
+from office import needs_office
 from three_engines import (
     WRONG,
     Cells,
@@ -88,24 +88,24 @@ def test_the_demo_as_written_shows_the_engines_numbers(demo_written: Written) ->
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_every_formula_of_the_demo_is_agreed_on_by_all(
-    demo_written: Written, demo_patterns: Patterns, tmp_path: Path
+    demo_written: Written, demo_patterns: Patterns
 ) -> None:
-    assert_agreed(demo_written, demo_patterns, tmp_path)
+    assert_agreed(demo_written, demo_patterns)
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 def test_every_formula_of_the_metric_demo_is_agreed_on_by_all(tmp_path: Path) -> None:
     model = metric(build_model())
     book = write("metric", known_job(model), tmp_path, model)
-    assert_agreed(book, patterns_of(book, list(book.formulas)[::METRIC_ONE_IN]), tmp_path)
+    assert_agreed(book, patterns_of(book, list(book.formulas)[::METRIC_ONE_IN]))
 
 
-def assert_agreed(book: Written, every: Patterns, folder: Path) -> None:
+def assert_agreed(book: Written, every: Patterns) -> None:
     """Every formula of a workbook is worked out alike by all."""
-    [office] = by_libreoffice([book], folder)
+    [office] = by_libreoffice([book])
     assert not faults(book, office)
     assert engine_disagreements(book, office) == []
     assert disagreements(book, office, book.cells) == []
@@ -113,14 +113,14 @@ def assert_agreed(book: Written, every: Patterns, folder: Path) -> None:
 
 
 @pytest.mark.slow
-@needs_libreoffice
+@needs_office
 @pytest.mark.parametrize("number", range(PARTS))
 def test_every_formula_of_random_jobs_is_agreed_on_by_all(
     number: int, demo_written: Written, demo_patterns: Patterns, tmp_path: Path
 ) -> None:
     books = solvable(number, tmp_path)
     assert len(books) == JOBS_A_PART
-    both = list(zip(books, by_libreoffice(books, tmp_path), strict=True))
+    both = list(zip(books, by_libreoffice(books), strict=True))
     found: list[str] = []
     for book, office in both:
         assert used(book.engine)

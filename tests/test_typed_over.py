@@ -181,11 +181,11 @@ def test_other_formulas_are_not(one: str, other: str) -> None:
 @pytest.mark.slow
 @needs_office
 def test_numbers_typed_over_survive_a_save_by_libreoffice_with_rows_inserted(
-    typed_over: Any, tmp_path: Any
+    typed_over: Any,
 ) -> None:
     package = opened(typed_over.data)
     sheet, cell = spot(package, ("stone_order_yd3", OPTION))
-    with Office(typed_over.data, tmp_path) as office:
+    with Office(typed_over.data) as office:
         office.do(["insert_rows", sheet, 2, 3], ["insert_columns", sheet, 2, 1])
         moved = office.saved()
     again = refilled(moved)

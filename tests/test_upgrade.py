@@ -9,9 +9,10 @@ from typing import Any
 import openpyxl
 import pytest
 from books import Refilled, edited, formula, opened, refilled, spot, value
-from libreoffice import needs_libreoffice
+from libreoffice import convert
+from office import needs_office
 from older import RENAMED, older_program, run
-from rich_workbooks import change_part, parts_of, saved_by_libreoffice, with_picture_on
+from rich_workbooks import change_part, parts_of, with_picture_on
 from test_refill import disagreements, fresh_values, job_of, with_own_sheet
 
 from estimator.engine import Model
@@ -364,11 +365,11 @@ def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
         refilled(demo_book)
 
 
-@needs_libreoffice
+@needs_office
 def test_an_older_workbook_saved_by_libreoffice_is_upgraded_alike(
-    owned: bytes, done: Refilled, template: Package, tmp_path: Path
+    owned: bytes, done: Refilled, template: Package
 ) -> None:
-    saved = saved_by_libreoffice(owned, tmp_path)
+    saved = convert(owned)
     again = refilled(upgraded(Package.open(saved), template, RENAMED).data)
     assert [(o.place, o.what) for o in again.refill.typed_over] == [
         (o.place, o.what) for o in done.refill.typed_over

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from estimator.values import Values, as_values, same
+from estimator.values import Values, as_values, lower, same
 
 SCENARIOS, OPTIONS, ROWS = 7, 3, 5
 
@@ -154,3 +154,11 @@ def test_results_may_be_written_into_an_array() -> None:
     out = np.zeros((1, 1))
     np.add(as_values(1.0), as_values(2.0), out=out)
     assert out.item() == 3.0
+
+
+@given(st.lists(st.lists(st.text(max_size=6), min_size=2, max_size=2), min_size=1, max_size=4))
+def test_small_letters_are_those_of_each_text_by_itself(texts: list[list[str]]) -> None:
+    array = np.array(texts)
+    for given_texts in (array, array[:, :1], array.T, np.array([["Nail, 16d", "NAIL, 16D"]])):
+        expected = [[text.lower() for text in row] for row in given_texts.tolist()]
+        assert lower(given_texts).tolist() == np.array(expected).tolist()

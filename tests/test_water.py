@@ -7,6 +7,7 @@ Facts are common practice, no source, but for the fall: 6 in in the first 10 ft,
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
 
 
-def sloped(kind: str, percent: float = 5, **cells: Any) -> dict[str, Any]:
+def sloped(kind: str, percent: float = 5, **cells: Any) -> Mapping[str, Any]:
     """The 12 x 10 ft building, 12 x 14 ft base, on a lot that falls from front to back."""
     return solved(on_ground(one_option(kind, **cells), slope(percent)))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
@@ -29,7 +30,7 @@ YARD = changed(
 )
 
 
-def piers(job: TypedJob = YARD, /, **cells: Any) -> dict[str, Any]:
+def piers(job: TypedJob = YARD, /, **cells: Any) -> Mapping[str, Any]:
     return solved(one_option(PIERS, job, supports_per_row=3, **cells))
 
 
@@ -123,7 +124,7 @@ DIG = changed(
 )
 
 
-def pad(job: TypedJob = DIG, /, **cells: Any) -> dict[str, Any]:
+def pad(job: TypedJob = DIG, /, **cells: Any) -> Mapping[str, Any]:
     return solved(one_option(FRAMED, job, **cells))
 
 

@@ -34,7 +34,7 @@ def some(low: float, high: float) -> st.SearchStrategy[float]:
     return st.floats(low, high, allow_nan=False)
 
 
-def flat(kind: str, job: TypedJob | None = None, **cells: Any) -> dict[str, Any]:
+def flat(kind: str, job: TypedJob | None = None, **cells: Any) -> Mapping[str, Any]:
     return solved(on_flat(one_option(kind, job or demo(), **cells)))
 
 

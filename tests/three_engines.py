@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import re
-import subprocess
 import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -25,7 +24,7 @@ from formulas.functions import Array as LibraryArray
 from formulas.ranges import Ranges
 from formulas.tokens.operand import Error as LibraryErrors
 from formulas.tokens.operand import XlError as LibraryError
-from libreoffice import _ALWAYS_RECALCULATE
+from libreoffice import convert
 
 from estimator.engine import Model
 from estimator.inputs import TypedJob
@@ -101,19 +100,9 @@ def write(label: str, job: TypedJob, folder: Path, model: Model) -> Written:
     return Written(label, data, model, report.refill.values, texts, read_cells(data, texts), names)
 
 
-def by_libreoffice(books: Sequence[Written], folder: Path) -> list[Cells]:
+def by_libreoffice(books: Sequence[Written]) -> list[Cells]:
     """Every cell as LibreOffice works it out, from files whose formulas all show :data:`WRONG`."""
-    wrong, right, profile = folder / "wrong", folder / "right", folder / "profile"
-    wrong.mkdir()
-    (profile / "user").mkdir(parents=True)
-    (profile / "user" / "registrymodifications.xcu").write_text(_ALWAYS_RECALCULATE)
-    for book in books:
-        (wrong / f"{book.label}.xlsx").write_bytes(_wrong(book))
-    asked = ["soffice", f"-env:UserInstallation=file://{profile}", "--headless"]
-    asked += ["--convert-to", "xlsx", "--outdir", str(right)]
-    asked += [str(wrong / f"{book.label}.xlsx") for book in books]
-    subprocess.run(asked, check=True, capture_output=True, timeout=300 + 60 * len(books))
-    return [read_cells((right / f"{b.label}.xlsx").read_bytes(), b.formulas) for b in books]
+    return [read_cells(convert(_wrong(book)), book.formulas) for book in books]
 
 
 def _wrong(book: Written) -> bytes:
