@@ -139,9 +139,9 @@ def test_a_number_that_slips_into_the_next_column_of_answers_is_told() -> None:
 def test_in_a_list_of_given_texts_whatever_else_stands_is_told(column: list[Any]) -> None:
     texts = [cell if isinstance(cell, str) else None for cell in column]
     cells = [f"A{row}" for row in range(1, len(column) + 1)]
-    same = given_formula(cells, f"A1:A{len(column)}", f'"{joined(texts)}"')
+    same = given_formula(cells, f"A1:A{len(column)}", f'"{given_texts(texts)}"')
     shown = _shown(column, {"same": f"IF({same},1,0)"})["same"]
-    assert (shown == 1) == (given_texts(column) == joined(texts)) == (column == texts)
+    assert (shown == 1) == (given_texts(column) == given_texts(texts)) == (column == texts)
 
 
 def test_a_formula_of_many_cells_is_told_when_one_was_emptied() -> None:

@@ -15,7 +15,7 @@ _FILLED, _NUMBER = 1234.5671, 3571.0137
 """What a filled cell (times its row's weight) and a number add to a checksum."""
 _LONGEST = 32_767
 _PART = 12
-_A_NUMBER = "#"
+_A_NUMBER, _STROKE = "#", "."
 Cell = float | str | bool | None
 
 
@@ -84,14 +84,19 @@ def joined(cells: Sequence[Cell]) -> str:
 
 
 def given_texts(cells: Sequence[Cell]) -> str:
-    """The same of a column that was given texts alone: anything else there is another text."""
-    return joined([_A_NUMBER if isinstance(cell, (float, bool)) else cell for cell in cells])
+    """The same of a column that was given texts alone: anything else there is another text.
+
+    A stroke for each cell that is not blank comes first, which tells of a number where none was.
+    """
+    texts = [_A_NUMBER if isinstance(cell, (float, bool)) else cell or "" for cell in cells]
+    return (_STROKE * sum(text != "" for text in texts) + joined(texts))[:_LONGEST]
 
 
 def given_formula(cells: Sequence[str], column: str, then: str) -> str:
     """Whether the cells of such a column hold the texts that it was given, and nothing else."""
-    others = f"COUNT({column})+COUNTIF({column},TRUE)+COUNTIF({column},FALSE)"
-    return f"AND({others}=0,EXACT({joined_formula(cells)},{then}))"
+    # One engine counts the text "6" as a number.
+    strokes = f'REPT("{_STROKE}",SUMPRODUCT(({column}<>"")*1))'
+    return f"EXACT({strokes}&{joined_formula(cells)},{then})"
 
 
 def joined_formula(cells: Sequence[str]) -> str:
