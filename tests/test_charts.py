@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from collections.abc import Callable
 from functools import cache
 from typing import Any
 from xml.etree import ElementTree
@@ -16,6 +17,8 @@ from libreoffice import convert
 from office import needs_office
 from toy_model import toy_model
 
+from estimator.engine import Model
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.charts import (
     BOARDS_DRAWN,
@@ -120,10 +123,25 @@ def test_every_chart_is_told_in_words_too() -> None:
     assert told[4].startswith("Plan of the lot")
     assert descriptions(*SAW_SHEETS) == [chart.description for chart in AT_THE_SAW]
     declared = {s.name: s.shows.band for s in build_model().sheets if s.shows.band is not None}
-    assert declared.keys() == {"Start", "Siting", *SAW_SHEETS, "Buy List"}
+    assert declared.keys() == {"Start", "Siting", *SAW_SHEETS, "Buy List", "Cost"}
     for sheet, band in declared.items():
         assert descriptions(sheet) == [chart.description for chart in band.charts]
         assert all(descriptions(sheet))
+
+
+@pytest.mark.parametrize("measured", [build_model, lambda: metric(build_model())])
+def test_charts_side_by_side_end_on_the_page(measured: Callable[[], Model]) -> None:
+    """A column is seven pixels a character and five more, of 96 to the inch, in the usual font."""
+    model = measured()
+    plans = layout(model).sheets
+    for sheet in model.sheets:
+        band = sheet.shows.band
+        if band is None:
+            continue
+        plan = plans[sheet.name]
+        last = max(area.column2 for area in plan.printed)
+        pixels = sum(7 * plan.widths.get(column, 8.43) + 5 for column in range(1, last + 1))
+        assert sum(chart.width_cm for chart in band.charts) <= 2.54 * pixels / 96, sheet.name
 
 
 def worded_decision() -> list[Any]:
@@ -141,7 +159,9 @@ def test_start_draws_cost_with_its_range_hours_and_the_building_from_its_own_row
     assert [titles(chart)[0] for chart in first] == [c.title for c in worded_decision()]
     drawn = [[str(f.text) for f in chart.iter(f"{CHART}f")] for chart in (cost, hours)]
     for cells, keys in zip(
-        drawn, (("compare_low", "compare_spread", "compare_total"), ("compare_hours",)), strict=True
+        drawn,
+        (("compare_low", "compare_spread", "compare_before"), ("compare_hours",)),
+        strict=True,
     ):
         for key in keys:
             area = plan.places[key].area

@@ -13,7 +13,7 @@ DRAWING = "Drawn to scale from the squared end, at the left; figures are those o
 DRAWING_ROOM = 17
 """Title of the part of Cut Plan where boards are drawn, and rows left there."""
 DRAWN_CM, DRAWN_HIGH_CM = 23.5, 9.2
-FLOOR_CM, FLOOR_HIGH_CM = 9.6, 8.4
+FLOOR_CM, FLOOR_HIGH_CM = 8.7, 8.4
 FLOOR_DRAWING = (
     "Floor from above, front at the bottom, and sheets: four to a row, the first at the lower left"
 )

@@ -39,15 +39,6 @@ COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")
 
 
 @COMPARE.row(
-    "More than the cheapest that passes",
-    "$",
-    fmt="#,##0",
-)
-def over_least(total_cost: Q, least_total: Q, options_passing: Q) -> Q:
-    return np.where(options_passing > 0, total_cost - least_total, 0)
-
-
-@COMPARE.row(
     "To be paid out, own labour apart",
     "$",
     fmt="#,##0",
@@ -60,7 +51,7 @@ def compare_cash(material_cost: Q, delivery_cost: Q, rental_cost: Q, tax_cost: Q
 COMPARE.mirror(
     "compare_before",
     "before_contingency",
-    "Expected: the total without contingency",
+    "Expected, without contingency",
     "$",
     fmt="#,##0",
 )
@@ -117,6 +108,11 @@ COMPARE.mirror(
 
 
 DETAIL.section("What else tells them apart")
+
+
+@DETAIL.row("More than the cheapest that passes", "$", fmt="#,##0")
+def over_least(total_cost: Q, least_total: Q, options_passing: Q) -> Q:
+    return np.where(options_passing > 0, total_cost - least_total, 0)
 
 
 @DETAIL.row("From low to high", "$", fmt="#,##0")
