@@ -70,6 +70,20 @@ def test_widths_of_letters_are_those_of_the_font() -> None:
     assert text_width("ab", monospaced=True) == text_width("WW", monospaced=True)
 
 
+def test_a_column_that_shows_days_has_room_for_one() -> None:
+    """A day that does not fit is shown as signs that say nothing."""
+    plan = _plan()
+    days = 0
+    for key, item in build_model().quantities.items():
+        if "yyyy" not in item.fmt and "mmm" not in item.fmt:
+            continue
+        days += 1
+        column = plan.places[key].area.column1
+        shown = item.fmt.partition(";")[0]
+        assert plan.sheets[item.sheet].widths.get(column, 8.43) >= len(shown) + 1, key
+    assert days > 10
+
+
 def test_wrapped_lines_hold_all_words_and_fit() -> None:
     text = "Walls that hold back ground, and supports on fill, can fail and hurt people."
     lines = wrapped(text, 30)

@@ -326,7 +326,8 @@ def _options_computed_grid(
         grid.widen(column, width)
     grid.widen(unit, 7.5)
     if job:
-        grid.widen(first_job, 12)
+        days = [item.fmt for item in rows if not item.by_option and "yyyy" in item.fmt]
+        grid.widen(first_job, max([12.0, *(len(fmt) + 2.0 for fmt in days)]))
     long = any(text_length(model, q.key) > SHORT_TEXT for q in rows if q.by_option) and count == 1
     width = _SLIM_OPTION if upright else _WIDE_OPTION if long else _OPTION
     for option in range(OPTIONS):
