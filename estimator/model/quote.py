@@ -279,13 +279,13 @@ def scope_second(offer_option: Q, scope_second_much: Q) -> Q:
 
 
 def _much(option: Q, line: Q, group_cost: Q, *others: Q) -> Q:
-    """What an offer has of a line of the table, in money or otherwise; without an offer, anything."""
+    """What an offer has of a line of the table, in money or otherwise; 0 without an offer."""
     number, groups = np.maximum(option, 1), len(CATEGORIES)
     cost = pick(group_cost, number, np.where(line <= groups, line, ERRANDS))
     much = np.where(line <= groups + 1, cost, 0)
     for place, amount in enumerate(others, groups + 2):
         much = np.where(line == place, pick(amount, number), much)
-    return much
+    return np.where(option > 0, much, 0)
 
 
 @SCOPE.column("Of it in the first", fmt="0.##")
