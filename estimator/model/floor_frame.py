@@ -8,9 +8,9 @@ from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.lumber.hardware import JOIST_LINES
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
-from estimator.rows import Sheet
+from estimator.rows import OPTION_KEYS, Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, join, pick
+from estimator.vocabulary import Q, join, one_of, pick
 
 FLOOR_FRAME = Sheet(
     "Floor Frame",
@@ -25,8 +25,10 @@ FLOOR_FRAME.section("Frame")
 
 
 @FLOOR_FRAME.row("Option", kind="text", scope="job")
-def floor_title(chosen_title: Q) -> Q:
-    return chosen_title
+def floor_title(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    """Its letter and its kind: large letters leave no room for a name."""
+    told = join(one_of(OPTION_KEYS, chosen_no - 1), ": ", pick(option_kind, chosen_no))
+    return np.where(chosen_used == 1, told, "")
 
 
 @FLOOR_FRAME.row("Rims, R1 along the front and R2 the back", kind="text", scope="job")
