@@ -98,7 +98,8 @@ class Scenarios:
     ) -> None:
         self._rows, self._model, self._units = rows, model, OwnUnits(model)
         self._options = list(options)
-        self._values = {key: self._columns(values[key]) for key in values}
+        known = {*rows.reads, *map(self._units.name, SCENARIO_READS)}
+        self._values = {key: self._columns(values[key]) for key in sorted(known)}
         self._typed_over = values.typed_over
         self._kept = kept(model, values.typed_over, options)
         self._values["supplier_no"] = np.arange(1.0, self._of("supplier_name").shape[-1] + 1)[None]
