@@ -23,6 +23,8 @@ OF_THE_JOB = (
     "site_x_ft",
     "site_y_ft",
     "turn_deg",
+    "bench_name",
+    "bench_reading_ft",
     "stake_length_ft",
     "stake_width_ft",
     "chosen_option",

@@ -12,11 +12,12 @@ from estimator.rows import Section
 from estimator.workbook.package.a1 import address
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import OPTIONS, SectionPlan, SheetPlan
+from estimator.workbook.template.terms import term_formula
 
 HERE = "#"
 """Stands for the value in what a folded group says of an entry."""
 UNREAD = "An entry here can't be read: open the group. "
-BY_OPTION = "by option"
+BY_OPTION, NOTHING = "by option", "none"
 
 
 def refuse_folded(model: Model) -> None:
@@ -74,16 +75,17 @@ def _phrase(layout: Layout, plan: SheetPlan, key: str, words: str, row: int) -> 
     entry = layout.entry(key)
     if layout.quantity(key).by_option:
         first, last = (address(row, plan.columns.typed + option) for option in (0, OPTIONS - 1))
-        value = _of_options(entry, f"{first}:{last}")
+        value = _of_options(layout, entry, f"{first}:{last}")
     else:
         cell = address(row, plan.columns.read)
-        number = f"IFERROR({_number(entry, cell)}&{_unit(entry)},{cell})"
-        value = cell if entry.value_kind == "text" else number
+        number = f"IFERROR({_number(entry, cell)}&{_unit(layout, entry)},{cell})"
+        text = f'IF({cell}="","{NOTHING}",{cell})'
+        value = text if entry.value_kind == "text" else number
     parts = [quoted(before) if before else "", value, quoted(after) if after else ""]
     return "&".join(text for text in parts if text)
 
 
-def _of_options(entry: Field, typed: str) -> str:
+def _of_options(layout: Layout, entry: Field, typed: str) -> str:
     """What is typed for the options: one value, the least to the most, or that it differs."""
     if entry.value_kind == "text":
         found = quoted(BY_OPTION)
@@ -93,7 +95,7 @@ def _of_options(entry: Field, typed: str) -> str:
         return found
     least, most = (_number(entry, f"{which}({typed})") for which in ("MIN", "MAX"))
     several = f'IF(MIN({typed})=MAX({typed}),""," to "&{most})'
-    told = f"{least}&{several}&{_unit(entry)}"
+    told = f"{least}&{several}&{_unit(layout, entry)}"
     return f'IF(COUNT({typed})<COUNTA({typed}),"{BY_OPTION}",{told})'
 
 
@@ -102,6 +104,9 @@ def _number(entry: Field, value: str) -> str:
     return f"ROUND({value}*100,2)" if entry.kind == "share" else f"ROUND({value},3)"
 
 
-def _unit(entry: Field) -> str:
-    """Formula of the unit behind a number."""
-    return '"%"' if entry.kind == "share" else quoted(f" {entry.unit}" if entry.unit else "")
+def _unit(layout: Layout, entry: Field) -> str:
+    """Formula of the unit behind a number, with the job's own sign of money."""
+    if entry.kind == "share":
+        return '"%"'
+    text = f" {entry.unit}" if entry.unit else ""
+    return term_formula(layout, text) or quoted(text)
