@@ -325,7 +325,7 @@ def test_what_cannot_be_meant_is_refused_by_name_and_line(cells: dict[str, Any],
     job = on_ground(one_option(OPEN), GRID)
     bare = changed(job, setup_name=dict.fromkeys(range(6)))
     with pytest.raises(SurveyError, match=f"Survey .*{said}") as told:
-        solved(changed(bare, **cells))
+        solved_whole(changed(bare, **cells))
     assert told.value.cure
     assert told.value.cells
 

@@ -20,7 +20,7 @@ FLOOR_DRAWING = (
 FLOOR_ROOM = 17
 """Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
 CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed below"
-PLAN_HIGH_CM, PLAN_ROOM = 8.0, 16
+PLAN_HIGH_CM, PLAN_ROOM = 7.0, 14
 """Title of the part of Buy List where the calendar is drawn; its height, and rows left there."""
 SIDES = ("front", "right", "back", "left")
 WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0

@@ -18,8 +18,6 @@ _ROW_PT, _COLUMN = 15.0, 8.43
 """Height of a row and width of a column where the file has none."""
 _GAP_PT = 5.0, 9.5
 """Between these heights is the blank row that stands between two parts of a sheet."""
-_SPARE = 0.98
-"""Share of a page that is filled at most: not every printer has the same fonts."""
 _SHORT = 0.25
 """A page is not ended before so much of it is filled."""
 
@@ -33,13 +31,11 @@ class Pages:
 
     Args:
         areas: A page, or several, for each.
-        scale: Share of full size.
-        count: Pages in all.
+        longest: Pages of the longest of them.
     """
 
     areas: tuple[Range, ...]
-    scale: float
-    count: int
+    longest: int
 
 
 def close_up(
@@ -95,14 +91,14 @@ def close_up(
     steps = range(math.floor(100 * fitted), math.ceil(100 * min(fitted, least)) - 1, -1)
     tried = []
     for scale in (fitted, *(step / 100 for step in steps)):
-        room = page[1] * _SPARE / scale
+        room = page[1] / scale
         found = [each for area in whole for each in _split(area, starts, room, heads, height)]
-        need = sum(
+        need = [
             math.ceil(sum(map(height, range(each.row1, each.row2 + 1))) / room) for each in found
-        )
-        tried.append((need, -scale, tuple(found)))
-    count, scale, areas_found = min(tried)
-    return Pages(areas_found, -scale, count)
+        ]
+        tried.append((sum(need), -scale, max(need), tuple(found)))
+    *_, longest, areas_found = min(tried)
+    return Pages(areas_found, longest)
 
 
 def _split(
@@ -141,16 +137,10 @@ def _page_pt(root: etree._Element, package: Package) -> tuple[float, float] | No
 
 
 def fit(root: etree._Element, package: Package, pages: Pages) -> None:
-    """Print a sheet at the share of full size that its pages ask for."""
+    """Print each area of a sheet on so many pages at most, as large as its width allows."""
     setup = root.find(package.tag("pageSetup"))
-    if setup is None:
-        return
-    if pages.count == 1:
-        setup.set("fitToHeight", "1")
-        return
-    for looks in root.iter(package.tag("pageSetUpPr")):
-        looks.set("fitToPage", "0")
-    setup.set("scale", str(math.floor(100 * pages.scale)))
+    if setup is not None:
+        setup.set("fitToHeight", str(pages.longest))
 
 
 def _width(root: etree._Element, package: Package, first: int, last: int) -> float:
