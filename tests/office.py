@@ -21,7 +21,7 @@ import pytest
 from estimator.workbook.refill.port import Edit
 
 DRIVER = Path(__file__).with_name("office_driver.py")
-FILTERS = {"xlsx": "Calc MS Excel 2007 XML", "pdf": "calc_pdf_Export"}
+FILTERS = {"xlsx": "Calc MS Excel 2007 XML", "ods": "calc8", "pdf": "calc_pdf_Export"}
 """What LibreOffice calls the kinds of file that tests want."""
 MOST_S = 300.0
 """How long one answer of LibreOffice is waited for, s."""

@@ -13,13 +13,14 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from libreoffice import convert
+from office import needs_office
 from rich_workbooks import (
     add_parts,
     change_part,
     parts_of,
     plain_workbook,
     rich_workbook,
-    saved_by_libreoffice,
 )
 
 from estimator.errors import EstimatorError, FileError
@@ -91,9 +92,10 @@ def test_what_is_no_whole_workbook_is_said_in_one_sentence(data: bytes, message:
     assert caught.value.cure
 
 
-def test_an_opendocument_file_is_said(tmp_path: Path) -> None:
+@needs_office
+def test_an_opendocument_file_is_said() -> None:
     with pytest.raises(FileError, match="OpenDocument"):
-        Package.open(saved_by_libreoffice(RICH, tmp_path, "ods"))
+        Package.open(convert(RICH, "ods"))
 
 
 def test_missing_files_folders_and_huge_files_are_said(tmp_path: Path) -> None:
