@@ -13,8 +13,9 @@ from estimator.model.kinds import (
     TIMBERED,
     is_kind,
 )
+from estimator.model.option_names import number_of
 from estimator.model.survey import TAKE_CHECK
-from estimator.rows import OPTION_KEYS, Sheet
+from estimator.rows import Sheet
 from estimator.vocabulary import (
     Q,
     across,
@@ -64,10 +65,7 @@ def option_used(option_kind: Q, inputs_ok: Q, open_points: Q) -> Q:
     note="1 is the first column. Where none is chosen, the cheapest that passes, else the cheapest.",
 )
 def chosen_no(chosen_option: Q, taken_no: Q) -> Q:
-    number: Q = taken_no
-    for place, key in enumerate(OPTION_KEYS, 1):
-        number = np.where(chosen_option == key, place, number)
-    return number
+    return number_of(chosen_option, taken_no)
 
 
 CHECKS.state(

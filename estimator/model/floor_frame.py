@@ -6,11 +6,12 @@ import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.lumber.hardware import JOIST_LINES
+from estimator.model.option_names import letter_of
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
-from estimator.rows import OPTION_KEYS, Sheet
+from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, join, one_of, pick
+from estimator.vocabulary import Q, join, pick
 
 FLOOR_FRAME = Sheet(
     "Floor Frame",
@@ -27,7 +28,7 @@ FLOOR_FRAME.section("Frame")
 @FLOOR_FRAME.row("Option", kind="text", scope="job")
 def floor_title(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
     """Its letter and its kind: large letters leave no room for a name."""
-    told = join(one_of(OPTION_KEYS, chosen_no - 1), ": ", pick(option_kind, chosen_no))
+    told = join(letter_of(chosen_no), ": ", pick(option_kind, chosen_no))
     return np.where(chosen_used == 1, told, "")
 
 

@@ -10,6 +10,7 @@ from estimator.appearance import Appearance, SheetAppearance
 from estimator.inputs import Field
 from estimator.model.cost.groups import NAMES
 from estimator.model.job import JOB
+from estimator.model.option_names import number_of, titled
 from estimator.model.prices import CATEGORIES
 from estimator.model.tape import tape
 from estimator.rows import OPTION_KEYS, Chapter, Sheet
@@ -176,9 +177,7 @@ PRICE = QUOTE.table(
 
 @PRICE.column("Offered", kind="text")
 def offer(offer_option: Q, option_name: Q, option_kind: Q) -> Q:
-    number = np.maximum(offer_option, 1)
-    name, kind = pick(option_name, number), pick(option_kind, number)
-    told = np.where(name == "", kind, join(name, " (", kind, ")"))
+    told = titled(option_name, option_kind, np.maximum(offer_option, 1))
     return np.where(offer_option > 0, told, "")
 
 
@@ -204,9 +203,7 @@ def offer_total(offer_option: Q, sale_total: Q) -> Q:
 
 @PRICE.column("Option", fmt="0;;")
 def offer_option(offer_no: Q, chosen_used: Q, chosen_no: Q, second_option: Q, option_used: Q) -> Q:
-    number: Q = 0
-    for place, key in enumerate(OPTION_KEYS, 1):
-        number = np.where(second_option == key, place, number)
+    number = number_of(second_option, 0)
     another = (number > 0) & (number != chosen_no)
     second = np.where(another & (pick(option_used, np.maximum(number, 1)) == 1), number, 0)
     return np.where(chosen_used == 1, np.where(offer_no == 1, chosen_no, second), 0)

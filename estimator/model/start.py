@@ -10,13 +10,13 @@ from estimator.model.charts import BAND_ROWS, DECISION
 from estimator.model.compare import COMPARE, DETAIL
 from estimator.model.money import money
 from estimator.model.open_points import OPEN
+from estimator.model.option_names import letter_of, titled
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.vocabulary import (
     Q,
     across,
     join,
     nth,
-    one_of,
     option_where,
     pick,
     rounded,
@@ -52,7 +52,7 @@ def chosen_title(
 ) -> Q:
     passes = np.where(cheapest_no > 0, " that passes", ", as none passes")
     taken = join(_named(option_name, option_kind, chosen_no), ": none is typed, so the cheapest")
-    title = _titled(option_name, option_kind, chosen_no)
+    title = titled(option_name, option_kind, chosen_no)
     return np.where(chosen_option == "", join(taken, passes), title)
 
 
@@ -83,18 +83,7 @@ def choice_fails(
 
 def _named(option_name: Q, option_kind: Q, number: Q) -> Q:
     """An option by its letter, its name and its kind; there is one of this number."""
-    return join(_letter(number), " ", _titled(option_name, option_kind, number))
-
-
-def _titled(option_name: Q, option_kind: Q, number: Q) -> Q:
-    """An option by its name and its kind, or by its kind alone where it has no name."""
-    name, kind = pick(option_name, number), pick(option_kind, number)
-    return np.where(name == "", kind, join(name, " (", kind, ")"))
-
-
-def _letter(number: Q) -> Q:
-    """Letter of an option; there is one of this number."""
-    return one_of(OPTION_KEYS, number - 1)
+    return join(letter_of(number), " ", titled(option_name, option_kind, number))
 
 
 @START.row("Cheapest that passes", kind="text", scope="job")
@@ -106,7 +95,9 @@ def _best(marked: Q, options_used: Q) -> Q:
     """Letter of the first option that is marked 1, and whether others are too."""
     others = np.where(across("SUM", marked) > 1, ", and others alike", "")
     none = np.where(options_used > 0, "no option passes", "")
-    return np.where(across("SUM", marked) > 0, join(_letter(option_where(marked, 1)), others), none)
+    return np.where(
+        across("SUM", marked) > 0, join(letter_of(option_where(marked, 1)), others), none
+    )
 
 
 @START.row("Out of date", kind="text", scope="job")
@@ -145,8 +136,8 @@ def why_compared(
 ) -> Q:
     other = _named(option_name, option_kind, next_no)
     over = money(next_over, currency, "#,##0.00")
-    less = join(_letter(cheapest_no), ": ", over, " less than ", other)
-    alone = join("no other option passes than ", _letter(cheapest_no))
+    less = join(letter_of(cheapest_no), ": ", over, " less than ", other)
+    alone = join("no other option passes than ", letter_of(cheapest_no))
     alike = np.where(options_passing > 1, "those that pass cost the same", alone)
     found = np.where(next_no > 0, less, alike)
     none = np.where(options_used > 0, "no option passes", "")
