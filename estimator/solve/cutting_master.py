@@ -39,9 +39,9 @@ _MOST_PATTERNS = 60_000
 _EASY_PATTERNS = 3_000
 # So many are solved at once, without a search for a better plan to narrow them down first.
 _FEW_PATTERNS = 60
-_WORK = 600_000
+_WORK = 1_200_000
 """Branches times entries of a program that its search is allowed, at an effort of 1."""
-_FIRST, _BEST_OF_MANY = 0.1, 0.3
+_FIRST, _BEST_OF_MANY = 0.05, 0.15
 """Shares of that for a better plan from the patterns of the relaxation, and from the best of those
 that are too many to list."""
 _MOST_ARCS = 8_000
