@@ -114,7 +114,7 @@ def worded_answers(function: Callable[..., Answer], measure: Measure) -> Callabl
         said = dict(found)
         for key, value in found.items():
             plain = np.asarray(value)
-            if plain.dtype.kind in "UO" and any("{" in str(text) for text in plain.ravel()):
+            if plain.dtype.kind in "UO" and any("{" in text for text in plain.ravel().tolist()):
                 known = known if known is not None else _texts(given[0])
                 said[key] = _said(plain, measure, known)
         return said

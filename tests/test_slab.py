@@ -112,6 +112,21 @@ def test_an_edge_takes_the_place_of_the_soil_that_fills_under_the_slab() -> None
     assert at(level(), "slab_fill_yd3") == 0
 
 
+def test_cut_balances_the_fill_beside_the_edge_alone() -> None:
+    """Plane ground, h over its middle at 7 h / u from it, under 18 x 14 ft, and 0.9 of the cut: by
+    hand 0.9 x 9 (7 + u)^2 = 9 (7 - u)^2 less 26 (7 - u) for the edge, so 0.9 u^2 - 213.4 u = 137.9
+    and the subgrade lies as high above the middle as the ground does 0.6445 ft before it."""
+    values = solved(slab(on_ground(demo(), slope(4)), height_mode="balanced"))
+    assert at(values, "slab_edge_used_in") == 12
+    assert at(values, "compacted_per_bank") == 0.9
+    u = (213.4 - math.sqrt(213.4**2 + 4 * 0.9 * 137.9)) / (2 * 0.9)
+    middle = at(values, "ground_mean_ft") - at(values, "strip_ft")
+    assert at(values, "subgrade_ft") == pytest.approx(middle - u * 0.04, abs=1e-9)
+    assert u == pytest.approx(-0.6445, abs=5e-5)
+    assert at(values, "cut_yd3") * 0.9 == pytest.approx(at(values, "fill_soil_yd3"), abs=1e-9)
+    assert at(values, "import_yd3") == pytest.approx(0, abs=1e-9)
+
+
 def test_the_edge_is_dug_from_the_subgrade() -> None:
     """The subgrade lies 2 in below the stripped ground, the edge's bottom 12: 10 x 12 in, 52 ft."""
     values = level()

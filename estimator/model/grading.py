@@ -35,6 +35,7 @@ LEVEL_NOTE = "Subgrade as if nothing were stripped: compare with the ground."
 TRIANGLE_SOURCE = "Volume of a plane-topped triangle above a level, closed form"
 
 CORNER_NAMES = ("front left", "front right", "back right", "back left")
+CORNERS = len(CORNER_NAMES)
 WHOLLY = 0.999
 """Share of the base from which on no ground under it is surveyed; the rest is rounding."""
 
@@ -312,6 +313,13 @@ def filled_yd3(
     """Fill up to a subgrade, yd3: the cut less what the ground has over it."""
     depth = ground_mean_ft - strip_ft - subgrade
     return np.maximum(cut - on_pad * np.sum(triangle_ft2) * depth / FT3_PER_YD3, 0)
+
+
+def edge_in_fill_yd3(edge_ft: Q, edge_width_in: Q, subgrade: Q, ground: Q) -> Q:
+    """Fill whose place the edge of a slab takes, yd3: from the stripped ground at the corners,
+    straight from one to the next, up to a subgrade."""
+    filled = np.sum(np.maximum(subgrade - ground, 0)) / CORNERS
+    return edge_ft * edge_width_in / IN_PER_FT * filled / FT3_PER_YD3
 
 
 @GRADING.row(

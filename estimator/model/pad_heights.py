@@ -10,6 +10,7 @@ from estimator.model.grading import (
     LEVEL_NOTE,
     TRIANGLE_SOURCE,
     above_yd3,
+    edge_in_fill_yd3,
     filled_yd3,
 )
 from estimator.model.kinds import TIMBERED, where_kind
@@ -24,7 +25,9 @@ PAD_HEIGHTS = Chapter()
 """Earth, and stone where stone fills the low side; timbers, pad stone and stripping are on Cost."""
 SOIL_ITEM = "fill_soil"
 HAUL_OFF_ITEM = "haul_off"
-COMPACTED_NOTE = "Compacted, up to the subgrade."
+COMPACTED_NOTE = (
+    "Compacted, up to the subgrade; less the edge of a slab, as wide as at the chosen height."
+)
 COURSES_NOTE = "Framed pad, at the lowest ground; the real ones stand on Grading."
 
 PAD_HEIGHTS.section("What {a yard|one m3} costs, work included")
@@ -189,9 +192,14 @@ def flush_fill_yd3(
     flush_top_ft: Q,
     stone_depth_in: Q,
     strip_ft: Q,
+    slab_edge_ft: Q,
+    slab_edge_used_in: Q,
+    slab_ground_ft: Q,
 ) -> Q:
     subgrade = _subgrade(flush_top_ft, stone_depth_in)
-    return filled_yd3(on_pad, flush_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
+    up = filled_yd3(on_pad, flush_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
+    edge = edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade, slab_ground_ft)
+    return np.maximum(up - edge, 0)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
@@ -270,9 +278,14 @@ def balanced_fill_yd3(
     balanced_top_ft: Q,
     stone_depth_in: Q,
     strip_ft: Q,
+    slab_edge_ft: Q,
+    slab_edge_used_in: Q,
+    slab_ground_ft: Q,
 ) -> Q:
     subgrade = _subgrade(balanced_top_ft, stone_depth_in)
-    return filled_yd3(on_pad, balanced_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
+    up = filled_yd3(on_pad, balanced_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
+    edge = edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade, slab_ground_ft)
+    return np.maximum(up - edge, 0)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
@@ -357,9 +370,14 @@ def hand_fill_yd3(
     hand_top_ft: Q,
     stone_depth_in: Q,
     strip_ft: Q,
+    slab_edge_ft: Q,
+    slab_edge_used_in: Q,
+    slab_ground_ft: Q,
 ) -> Q:
     subgrade = _subgrade(hand_top_ft, stone_depth_in)
-    return filled_yd3(on_pad, hand_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
+    up = filled_yd3(on_pad, hand_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
+    edge = edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade, slab_ground_ft)
+    return np.maximum(up - edge, 0)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)

@@ -5,6 +5,7 @@ Heights and plan lengths in feet, volumes in cubic feet unless a name says other
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -312,15 +313,24 @@ def fill_ft3(patch: Patch, z_ft: ArrayLike) -> Floats:
 
 
 def balanced_height(
-    patch: Patch, compacted_per_bank: float, *, strip_ft: float = 0.0, waste_share: float = 0.0
+    patch: Patch,
+    compacted_per_bank: float,
+    *,
+    strip_ft: float = 0.0,
+    waste_share: float = 0.0,
+    taken_ft3: Callable[[float], float] | None = None,
 ) -> float:
     """Level at which the cut, tamped, just makes the fill.
+
+    Where what stands in the fill takes the place of all of it at every level, the level is that
+    of the highest ground: nothing is cut and nothing filled.
 
     Args:
         patch: Original ground over the footprint.
         compacted_per_bank: Compacted volume that one bank volume gives (0.90: shrinks by a tenth).
         strip_ft: Sod and topsoil taken off first; they count neither as cut nor as fill.
         waste_share: Share of the cut that can't be used as fill.
+        taken_ft3: Of a subgrade level, the fill up to it whose place something else takes.
 
     Returns:
         The subgrade level, on the datum of the patch.
@@ -341,7 +351,8 @@ def balanced_height(
     local = ground.lowered(base)
 
     def surplus(z: float) -> float:
-        return float(usable * cut_ft3(local, z) - fill_ft3(local, z))
+        taken = taken_ft3(base + z) if taken_ft3 else 0.0
+        return float(usable * cut_ft3(local, z) - max(float(fill_ft3(local, z)) - taken, 0.0))
 
     low, high = 0.0, top
     while low < (middle := (low + high) / 2) < high and high - low > 1e-14:

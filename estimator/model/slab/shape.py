@@ -7,11 +7,11 @@ import numpy as np
 from estimator.appearance import Appearance
 from estimator.model.adds import Weight
 from estimator.model.footings import FOOTINGS
+from estimator.model.grading import CORNERS, edge_in_fill_yd3
 from estimator.model.kinds import FLOORS, where_kind
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, pick
 
-CORNERS = 4
 STATICS = "Statics: load over width, the edge's own weight and what lies on it"
 GEOMETRY = "Geometry: straight from corner to corner"
 
@@ -289,8 +289,7 @@ def slab_stone_yd3(
 def slab_fill_yd3(
     slab_on: Q, slab_edge_ft: Q, slab_edge_used_in: Q, subgrade_ft: Q, slab_ground_ft: Q
 ) -> Q:
-    filled = np.sum(np.maximum(subgrade_ft - slab_ground_ft, 0)) / CORNERS
-    return slab_on * slab_edge_ft * slab_edge_used_in / IN_PER_FT * filled / FT3_PER_YD3
+    return slab_on * edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade_ft, slab_ground_ft)
 
 
 @FOOTINGS.row(

@@ -7,9 +7,9 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
 from estimator.model.footings import FOOTINGS
+from estimator.model.grading import CORNERS
 from estimator.model.kinds import FLOORS
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
-from estimator.model.slab.shape import CORNERS
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
 

@@ -60,6 +60,7 @@ class DesignPrices:
         )
         self._given = trial.gives("cutting")
         self._reads = [key for key in trial.late_reads if key not in self._given]
+        self._still = tuple(filter(trial.by_option, self._reads))
 
     def bounds(self, asked: Sequence[tuple[Run, Some]]) -> list[tuple[Floats, dict[str, Bools]]]:
         """Totals that those of designs are not below, and by check which of them fail it.
@@ -148,14 +149,15 @@ class DesignPrices:
             (run, np.stack([group.places(most) for group in some])) for run, some in _by_run(groups)
         ]
         run_of = np.repeat(np.arange(len(runs)), [len(places) for _, places in runs])
+        still = [run.still(self._still) for run, _ in runs]
         found: Known = {}
         for key in self._reads:
             if not self._trial.by_option(key):
                 found[key] = _of_the_job(runs[0][0].tried.known[key])
-            elif any(run.tried.moves(key) for run, _ in runs):
+            elif any(key not in of_run for of_run in still):
                 found[key] = as_values(np.concatenate(tuple(self._moving(key, runs))))
             else:
-                rows = np.stack([run.tried.fixed(key, run.option) for run, _ in runs])
+                rows = np.stack([of_run[key] for of_run in still])
                 found[key] = as_values(rows[run_of][:, np.newaxis, np.newaxis])
         return found
 

@@ -13,7 +13,8 @@ from estimator.engine import Solver
 from estimator.errors import SolveError
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
-from estimator.model.kinds import SUPPORTS, TIMBERED
+from estimator.model.kinds import FLOORS, SUPPORTS, TIMBERED
+from estimator.model.solvers.edge_in_fill import EDGE_READS, edge_taken_ft3
 from estimator.model.solvers.lot import (
     PLACE_READS,
     SURVEY_READS,
@@ -139,9 +140,17 @@ def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         if q.number("on_pad", option) == 0:
             continue
-        patch = _inside(q, option, lot_ground(q))
+        ground = lot_ground(q)
+        patch = _inside(q, option, ground)
+        taken = None
+        if q.text("option_kind", option) in FLOORS:
+            corners, _ = ground.at(base_corners(q, option))
+            taken = edge_taken_ft3(q, option, corners, patch.lowest_ft)
         subgrade = balanced_height(
-            patch, q.number("compacted_per_bank", option), strip_ft=q.number("strip_ft", option)
+            patch,
+            q.number("compacted_per_bank", option),
+            strip_ft=q.number("strip_ft", option),
+            taken_ft3=taken,
         )
         balanced[option] = subgrade + q.number("stone_depth_in", option) / IN_PER_FT
     return {"balanced_ft": balanced}
@@ -175,6 +184,7 @@ BALANCE = Solver(
         "strip_ft",
         "compacted_per_bank",
         "stone_depth_in",
+        *EDGE_READS,
     ),
     solve_balance,
 )

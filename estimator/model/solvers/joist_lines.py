@@ -113,9 +113,10 @@ def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> st
     }
     found = []
     for at, wide in bays:
+        if widest - wide <= _ALIKE_IN:
+            continue
         here = replace(layout, centres_in=_beside(layout, at, wide), extra_centres_in=())
-        count = blocks_set(rows_in, here, openings(q))
-        if count and widest - wide > _ALIKE_IN:
+        if count := blocks_set(rows_in, here, openings(q)):
             joist = number[round(at, 4)]
             found.append(f"{count} of {inches(wide)} between J{joist} and J{joist + 1}")
     return "; ".join(found)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,6 +62,7 @@ class Run:
     """A total that a design's is not below, $; infinite for those that are out."""
     ignored: frozenset[str] = field(init=False, default=frozenset())
     """Checks that all designs fail: no size decides them."""
+    _still: dict[str, NDArray[Any]] | None = field(init=False, default=None)
     _passing: int = field(init=False, default=0)
     _best: tuple[float, int] = field(init=False, default=(math.inf, -1))
     _done: int = field(init=False, default=0)
@@ -71,6 +73,13 @@ class Run:
         self.places, self.reckoned = self.places[buyable], reckoned[buyable]
         self.lumber.only(buyable)
         self.totals = np.full(len(self.places), math.inf)
+
+    def still(self, keys: Sequence[str]) -> Mapping[str, NDArray[Any]]:
+        """Rows of those values that no design moves, always of the same keys: gone through once."""
+        if self._still is None:
+            of_run = {k: self.tried.fixed(k, self.option) for k in keys if not self.tried.moves(k)}
+            self._still = of_run
+        return self._still
 
     def price(self, totals: Floats, failing: Mapping[str, Bools]) -> None:
         """Takes the totals of all designs, and by check which of them fail it."""

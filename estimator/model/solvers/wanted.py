@@ -76,14 +76,15 @@ class Wanted:
         Args:
             longest: As :func:`longest_of` says.
         """
-        sizes: dict[str, Counter[float]] = {}
+        sizes: defaultdict[str, Counter[float]] = defaultdict(Counter)
         loose: defaultdict[str, float] = defaultdict(float)
         rest: dict[str, list[Any]] = {}
         for one in self.pieces:
             stock, piece = _single(q, option, one)
             if not stock:
                 continue
-            key, most = stock.casefold(), longest.get(stock.casefold(), 0.0)
+            key = stock.casefold()
+            most = longest.get(key, 0.0)
             more = rest.setdefault(key, [])
             if one.joined == adds.FROM_OFFCUTS:
                 more.append((one.mark, piece.length_in, piece.count))
@@ -91,17 +92,18 @@ class Wanted:
                 loose[key] += piece.length_in * piece.count
                 more.append((piece.length_in, piece.count, _middles(q, option)))
             else:
-                for part in _parts(q, option, one, piece, (), most):
-                    sizes.setdefault(key, Counter())[part.length_in] += part.count
+                _, lengths = _in_order(q, option, one, piece.length_in, (), most)
+                for size in lengths:
+                    sizes[key][size] += piece.count
         for each in self.lists:
             stock = q.text(each.line("stock"), option)
             if stock:
                 rest.setdefault(stock.casefold(), [])
-                sizes.setdefault(stock.casefold(), Counter()).update(_listed(q, option, each))
+                sizes[stock.casefold()].update(_listed(q, option, each))
         return tuple(
-            (stock, tuple(sorted(sizes.get(stock, Counter()).items())), loose[stock], tuple(more))
+            (stock, tuple(sorted(sizes[stock].items())), loose[stock], tuple(more))
             for stock, more in sorted(rest.items())
-            if more or sizes.get(stock)
+            if more or sizes[stock]
         )
 
     def blocks_of(self, q: Reads, option: int) -> dict[str, list[Piece]]:
