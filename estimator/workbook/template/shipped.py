@@ -9,6 +9,7 @@ import os
 import re
 import zipfile
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -82,6 +83,10 @@ def write_template(path: Path, data: bytes, mark: bytes) -> None:
         beside.write_bytes(marked.getvalue())
         beside.replace(path)
     except OSError as error:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+        if _bears(path, mark):  # another run built it meanwhile, and has it open
+            return
         raise FileError(
             f"the template can't be built here ({error.strerror}).",
             where=str(path),
