@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from estimator.errors import EstimatorError, FileError
+from estimator.errors import EstimatorError, FileError, on_command_line
 from estimator.folder import checked, each, refilled
 from estimator.working import working
 
@@ -55,7 +55,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         0 done, 1 the job has failing checks (with ``check``), 2 bad input or file.
     """
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     options = _parser().parse_args(arguments)
@@ -219,7 +219,7 @@ def _template(options: argparse.Namespace) -> int:
     print("Looks, your own sheets, prices, rates and options are kept; the building, its place")
     print("and the readings are blank.")
     print(f"\nThe template: {path.resolve()}")
-    print(f"A workbook from it: estimator new FILE.xlsx --template {path.name}")
+    print(f"A workbook from it: estimator new FILE.xlsx --template {on_command_line(path.name)}")
     return 0
 
 
@@ -389,7 +389,7 @@ def _new_from(options: argparse.Namespace, path: Path) -> int:
         _print_notes(report.notes)
     else:
         print("The building, its place and the readings are blank. Type them, then run:")
-        print(f"estimator refill {path.name}")
+        print(f"estimator refill {on_command_line(path.name)}")
     print(f"\nThe workbook: {path.resolve()}")
     return 0
 

@@ -50,7 +50,11 @@ def file_text(path: Path) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise FileError("is not a text file in UTF-8.", where=path.name) from None
+        raise FileError(
+            "is not a text file in UTF-8.",
+            where=path.name,
+            cure="Save it as UTF-8; a spreadsheet calls that CSV UTF-8.",
+        ) from None
 
 
 def file_bytes(path: Path) -> bytes:

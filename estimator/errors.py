@@ -14,6 +14,11 @@ _MARK: Final = re.compile(r"\{(?:([^{}|]*)\|[^{}|]*|(-?[0-9][^{}|]* [a-z][a-z0-9
 """An amount marked for every measure (``estimator/amounts.py``)."""
 
 
+def on_command_line(name: str) -> str:
+    """A file's name as it is typed after a command: in quotes where a shell would take it apart."""
+    return name if re.fullmatch(r"[\w.,+/:\\-]+", name) and name[0] != "-" else f'"{name}"'
+
+
 class EstimatorError(Exception):
     """Base of every error that the project raises on purpose.
 

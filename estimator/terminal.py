@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from estimator.engine import Model
-from estimator.errors import EstimatorError, FileError, SurveyError
+from estimator.errors import EstimatorError, FileError, SurveyError, on_command_line
 from estimator.inputs import TypedJob
 from estimator.metric import metric as in_metres
 from estimator.model import build_model
@@ -61,7 +61,7 @@ def make_asked(
     keep_entries(path, model, answered[-1], replace=replace)
     raise FileError(
         f"{why}: your answers stand in {path.name}.",
-        cure=f"{cure}, then run: estimator refill {path.name}",
+        cure=f"{cure}, then run: estimator refill {on_command_line(path.name)}",
     )
 
 

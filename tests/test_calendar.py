@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
 
@@ -12,6 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jobs import at, block, changed, one_option, solved
+from networks import MONDAY_4_MAY, Network, off, task, week_of
+from validated import days
 
 from estimator.errors import RowError
 from estimator.inputs import DATE_ORIGIN, TypedJob
@@ -21,15 +22,10 @@ from estimator.model.adds import TRADES, Hours
 from estimator.model.cost.calendar import (
     MATERIAL,
     as_worked,
-    cured_at,
-    done_reads,
-    task_day,
-    task_done,
 )
-from estimator.model.job import HOLIDAYS, WORK_DAYS, holiday_from, holiday_off
+from estimator.model.job import HOLIDAYS
 from estimator.model.kinds import PIERS
-from estimator.model.working_days import MONDAY, SATURDAY, day_of, number_of
-from estimator.values import Values, as_values
+from estimator.model.working_days import MONDAY, day_of, number_of
 
 WEEKS = {
     "Monday to Friday": "1111100",
@@ -38,25 +34,6 @@ WEEKS = {
     "Saturday and Sunday": "0000011",
 }
 """Days of a week, from Monday, that each choice works on, as numpy's business days write them."""
-MONDAY_4_MAY = dt.date(2026, 5, 4)
-NONE = as_values(np.full((1, HOLIDAYS), 1e6))
-
-
-def row(*numbers: float) -> Values:
-    """A column of a table."""
-    return as_values(np.array([numbers], dtype=float))
-
-
-def off(days: Sequence[dt.date], week: str) -> tuple[Values, Values]:
-    """Both columns of the days off on Job."""
-    dates = row(*(number(day) for day in days), *[0.0] * (HOLIDAYS - len(days)))
-    first, each = week_of(week)
-    taken = holiday_off(dates, row(*range(1, HOLIDAYS + 1)), first, each)
-    return taken, holiday_from(taken, row(*range(1, HOLIDAYS + 1)))
-
-
-def week_of(week: str) -> tuple[int, int]:
-    return SATURDAY if week == "Saturday and Sunday" else MONDAY, WORK_DAYS[week]
 
 
 DAYS = st.dates(dt.date(2026, 1, 1), dt.date(2027, 12, 31))
@@ -90,78 +67,13 @@ def test_a_second_entry_of_the_same_day_off_takes_no_day() -> None:
 # --- networks ---
 
 
-class Network:
-    """Tasks of one option worked out by the rows of the calendar, called on Monday, 4 May 2026."""
-
-    def __init__(
-        self,
-        tasks: Sequence[Hours],
-        hours: Mapping[str, float],
-        *,
-        dig_at: float = 0,
-        holidays: Sequence[dt.date] = (),
-        day_hours: float = 8,
-        **waits: float,
-    ) -> None:
-        taken, put_off = off(holidays, "Monday to Friday")
-        call = number_of(number(MONDAY_4_MAY), MONDAY, 5, taken)
-        rows = ("soil_at", "stone_at", "concrete_at", "lumber_at")
-        known: dict[str, Any] = {name: waits.get(name, dig_at) for name in rows}
-        known |= {f"{key}_task": each for key, each in hours.items()} | waits
-        self.known = known
-        self.order = as_worked(tasks)
-        for task in self.order:
-            reads = done_reads(self.order, task)
-            done = task_done(
-                known[str(reads["hours"])],
-                tuple(known[key] for key in reads["earlier"]),
-                tuple(known[key] for key in reads["waits"]),
-                tuple(known[key] for key in reads["held"]),
-                1,
-                day_hours,
-            )
-            known[task.line("done_at")] = done
-            on = task_day(hours[task.key], as_values(done), call, MONDAY, 5, put_off)
-            known[task.line("day")] = on
-            if task.wait:
-                cured = cured_at(on, known[task.wait], call, MONDAY, 5, taken)
-                known[task.line("cured_at")] = cured
-
-    def done(self, key: str) -> float:
-        """Working days from the call until a task is done."""
-        return float(np.squeeze(self.known[f"{key}_done_at"]))
-
-    def day(self, key: str) -> str:
-        """Weekday and date on which it is done."""
-        serial = float(np.squeeze(self.known[f"{key}_day"]))
-        return (DATE_ORIGIN + dt.timedelta(days=serial)).strftime("%a %d %b")
-
-
-def task(key: str, *after: str, trade: str = "earthwork", wait: str = "", hold: str = "") -> Hours:
-    return Hours(
-        key=key,
-        label=key.capitalize(),
-        quantity=f"{key}_hours",
-        trade=trade,
-        after=after,
-        wait=wait,
-        hold=hold,
-    )
-
-
 def test_a_chain_goes_over_the_weekend() -> None:
     """One person, 8 h a day, lines marked on Thursday morning (3 working days after Monday).
 
     Dig 12 h: Thursday, and Friday noon (4.5). Set 4 h: Friday evening (5.0), done on Friday.
     Frame 10 h: Monday, and 2 h of Tuesday (6.25).
     """
-    tasks = (
-        task("dig"),
-        task("set", "dig", trade="timber"),
-        task("frame", "set", trade="carpentry"),
-    )
-    net = Network(tasks, {"dig": 12, "set": 4, "frame": 10}, dig_at=3)
-    assert [net.done(key) for key in ("dig", "set", "frame")] == [4.5, 5.0, 6.25]
+    net = days.weekend()
     assert [net.day(key) for key in ("dig", "set", "frame")] == [
         "Fri 08 May",
         "Fri 08 May",
@@ -200,14 +112,7 @@ def test_an_inspection_a_lead_time_and_a_day_off_are_waited_for() -> None:
     Lumber comes after 4 working days, on Friday; that is a day off, so on Monday, 11 May: with the
     day off taken out, still number 4. Frame 16 h: 6.0, on Tuesday, 12 May.
     """
-    tasks = (
-        task("forms", trade="concrete", hold="seen"),
-        task("pour", "forms", trade="concrete"),
-        task("frame", "pour", trade="carpentry"),
-    )
-    hours = {"forms": 4, "pour": 4, "frame": 16}
-    net = Network(tasks, hours, holidays=[dt.date(2026, 5, 8)], seen=1, lumber_at=4)
-    assert [net.done(key) for key in ("forms", "pour", "frame")] == [1.5, 2.0, 6.0]
+    net = days.waits()
     assert net.day("pour") == "Tue 05 May"
     assert net.day("frame") == "Tue 12 May"
 

@@ -12,36 +12,6 @@ from estimator.solve.bearing import overhang_tributary_ft
 from estimator.solve.continuous import SPANS_MOST, continuity, end_shears, support_moments
 
 
-@pytest.mark.parametrize(
-    ("spans", "shears_by_the_first_inner_support"),
-    [(2, (5 / 8, 5 / 8)), (3, (6 / 10, 5 / 10)), (4, (17 / 28, 15 / 28)), (5, (23 / 38, 20 / 38))],
-)
-def test_all_spans_loaded_give_the_printed_coefficients(
-    spans: int, shears_by_the_first_inner_support: tuple[float, float]
-) -> None:
-    """T. G. Hicks, Civil Engineering Formulas, Table 2.1, uniformly loaded continuous beams over
-    equal spans (read in a copy; its 23/38 and 20/38 are for five spans)."""
-    left, right = shears_by_the_first_inner_support
-    to_left, to_right = end_shears([1.0] * spans)
-    assert (to_right[0], to_left[1]) == (pytest.approx(left), pytest.approx(right))
-    found = continuity(spans)
-    assert found.reaction_dead == pytest.approx(left + right)
-    assert found.shear_dead == pytest.approx(2 * left)
-
-
-@pytest.mark.parametrize(
-    ("spans", "dead", "live"),
-    [(2, 1.25, 1.25), (3, 1.10, 1.20), (4, 1.143, 1.223), (5, 1.132, 1.218)],
-)
-def test_live_load_on_the_worst_spans_gives_the_beam_diagrams_of_the_steel_manual(
-    spans: int, dead: float, live: float
-) -> None:
-    """AISC Manual, Table 3-23, continuous beams over equal spans: 1.20 and 1.223 were read in an
-    engineers' page that prints the same diagrams; five spans, from memory."""
-    assert continuity(spans).reaction_dead == pytest.approx(dead, abs=5e-4)
-    assert continuity(spans).reaction_live == pytest.approx(live, abs=5e-4)
-
-
 def test_one_span_is_a_simple_beam_and_its_neighbour_begins_at_the_joint() -> None:
     one = continuity(1)
     assert (one.reaction_dead, one.reaction_live, one.shear_dead, one.shear_live) == (1, 1, 1, 1)

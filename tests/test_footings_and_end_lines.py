@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, one_option, solved
 
 from estimator.inputs import TypedJob
-from estimator.model.factors import wet_shares
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, PIERS
 from estimator.reference import design_values
 from estimator.solve import bearing, design
@@ -213,27 +212,6 @@ def test_more_snow_never_uses_a_joist_or_its_end_line_less(
 
 
 # Wood that is wet
-
-
-@pytest.mark.parametrize(
-    ("species", "grade", "size", "shares"),
-    [
-        ("Douglas fir-larch", "No.1", "2x6", (0.85, 0.97, 0.67, 0.9)),  # 1,000 x 1.3 over 1,150
-        ("Spruce-pine-fir", "No.1/No.2", "2x8", (1.0, 0.97, 0.67, 0.9)),  # 875 x 1.2 below
-        ("Spruce-pine-fir", "No.1/No.2", "4x4", (0.85, 0.97, 0.67, 0.9)),  # 875 x 1.5
-        ("Southern pine", "No.2", "4x6", (1.0, 0.97, 0.67, 0.9)),  # 1,000
-        ("Douglas fir-larch", "No.1", "6x6", (1.0, 1.0, 0.67, 1.0)),
-        ("Hem-fir", "No.1", "6x6", (1.0, 1.0, 0.67, 1.0)),
-        ("Southern pine", "No.2", "6x6", (1.0, 1.0, 1.0, 1.0)),  # the table is for wet already
-    ],
-)
-def test_wet_service_goes_by_size(
-    species: str, grade: str, size: str, shares: tuple[float, ...]
-) -> None:
-    """NDS Supplement Tables 4A, 4B, 4D: read in Merritt, Building Design and Construction
-    Handbook, Table 10.6; Southern pine from memory."""
-    found = wet_shares(species, size, design_values(species, grade, size))
-    assert tuple(found.values()) == shares
 
 
 def test_hem_fir_timbers_of_the_better_grade_have_values_of_their_own() -> None:

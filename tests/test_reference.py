@@ -163,33 +163,6 @@ def test_no_row_of_the_model_has_a_source_that_names_no_document() -> None:
         assert not [words for words in VAGUE if words in text.lower()], (key, text)
 
 
-def test_masonry_piers_stand_ten_times_their_least_width() -> None:
-    """IRC R606.7 (2018), read in a copy: ten times solid, four times unfilled and hollow."""
-    assert rule("pier_height_ratio_solid") == 10
-    assert rule("pier_height_ratio_hollow") == 4
-
-
-@pytest.mark.parametrize(
-    ("where", "negligible", "moderate", "severe"),
-    [
-        ("vertical, exposed", 2500, 3000, 3000),
-        ("porches, steps and garage floors", 2500, 3000, 3500),
-    ],
-)
-def test_concrete_in_the_weather_is_as_strong_as_the_code_asks(
-    where: str, negligible: int, moderate: int, severe: int
-) -> None:
-    """IRC Table R402.2, read in Code Check Building, Table 6."""
-    for weathering, psi in (
-        ("negligible", negligible),
-        ("moderate", moderate),
-        ("severe", severe),
-    ):
-        condition = f"{where}, {weathering} weathering"
-        found = value("concrete", item="concrete", size=condition, property="strength_psi")
-        assert found == psi
-
-
 @pytest.mark.parametrize("size", ["6d", "8d", "10d", "12d", "16d", "20d"])
 def test_a_pound_of_nails_is_a_pound_of_steel(size: str) -> None:
     """By hand: length and shank of the Wood Handbook, steel of 490 lb/ft3, heads left out."""
@@ -199,27 +172,3 @@ def test_a_pound_of_nails_is_a_pound_of_steel(size: str) -> None:
     )
     shank_lb = math.pi / 4 * diameter**2 * length * 490 / 1728
     assert count * shank_lb == pytest.approx(1, abs=0.05)
-
-
-@pytest.mark.parametrize(
-    ("species", "spacing_in", "span_in"),
-    [
-        ("Southern pine", 12, 119),
-        ("Southern pine", 16, 108),
-        ("Southern pine", 24, 91),
-        ("Douglas fir-larch, hem-fir or spruce-pine-fir", 12, 114),
-        ("Douglas fir-larch, hem-fir or spruce-pine-fir", 16, 100),
-        ("Douglas fir-larch, hem-fir or spruce-pine-fir", 24, 82),
-    ],
-)
-def test_deck_joists_of_2x6_are_in_the_table(species: str, spacing_in: int, span_in: int) -> None:
-    """AWC DCA 6 Table 2, read in the City of Everett's copy: 9-11, 9-0, 7-7; 9-6, 8-4, 6-10."""
-    row = find(
-        "joist_spans",
-        member="deck joist",
-        species=species,
-        nominal="2x6",
-        spacing_in=f"{spacing_in}",
-    )
-    assert row.number("span_in") == span_in
-    assert row.published

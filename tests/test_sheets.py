@@ -9,6 +9,7 @@ from collections import defaultdict
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from validated.sheets import LAYOUTS, NOMINAL, TONGUED
 
 from estimator.amounts import in_measure
 from estimator.errors import InputError, SolveError
@@ -26,8 +27,6 @@ from estimator.solve.floor_sheets import (
 )
 from estimator.solve.joist_layout import joist_layout
 
-NOMINAL = SheetRules(nominal=True)
-TONGUED = SheetStock(net_width_in=47.5, edges=TONGUE)
 DUST_IN = 1e-4  # sizes are whole hundred-thousandths of an inch
 
 
@@ -127,15 +126,8 @@ def test_ten_by_twelve_floor_takes_four_square_edged_sheets_at_nominal_rips() ->
 
 @pytest.mark.parametrize(
     ("stock", "rules", "sheets"),
-    [
-        # Two 4 ft halves and a kerf don't come from 8 ft, nor two 2 ft rips from 4 ft.
-        (SheetStock(), SheetRules(gap_in=0), 5),
-        # With eighth-inch gaps the pieces are short by as much as the saw takes.
-        (SheetStock(), SheetRules(), 4),
-        # 120 - 2 x 47.5 leaves 25 in: only one rip of a sheet keeps a groove.
-        (TONGUED, SheetRules(), 5),
-        (TONGUED, NOMINAL, 5),
-    ],
+    [*(layout[1:] for layout in LAYOUTS), (TONGUED, NOMINAL, 5)],
+    ids=[*(layout[0] for layout in LAYOUTS), "tongue and groove, nominal rips"],
 )
 def test_kerf_gap_and_tongue_decide_whether_a_fifth_sheet_is_needed(
     stock: SheetStock, rules: SheetRules, sheets: int

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from estimator.errors import EstimatorError, FileError
+from estimator.errors import EstimatorError, FileError, on_command_line
 from estimator.live.blocks import LiveRefill
 from estimator.live.calc import PORT, accept_command, python_with_uno
 from estimator.live.conf_sheet import SHEET, settings_of, with_settings
@@ -199,7 +199,7 @@ def _workbook(path: Path) -> Iterator[Finding]:
     except EstimatorError as error:
         yield Finding(False, f"a workbook that can be read ({error})", "")
         return
-    run = f"In a terminal: estimator link {path.name}"
+    run = f"In a terminal: estimator link {on_command_line(path.name)}"
     yield Finding(bool(held), f"the sheet {SHEET} in {path.name}", run)
     if held:
         python = held.get("INTERPRETER_WIN") or held.get("INTERPRETER_MAC") or ""

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from estimator.engine import Model
-from estimator.errors import FileError, InputError
+from estimator.errors import FileError, InputError, on_command_line
 from estimator.item_names import named
 from estimator.metric import suited
 from estimator.workbook.carry.replace import Replaced, Replacement
@@ -125,7 +125,7 @@ def upgraded(package: Package, template: Package, renamed: Mapping[str, str]) ->
         raise FileError(
             "is on the present version of the template already.",
             where=port.label,
-            cure=f"Refill it: estimator refill {port.label}",
+            cure=f"Refill it: estimator refill {on_command_line(port.label)}",
         )
     if version.isdecimal() and int(version) > int(TEMPLATE_VERSION):
         raise other_version(port, version)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from estimator.engine import Model
-from estimator.errors import FileError, InputError
+from estimator.errors import FileError, InputError, on_command_line
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
@@ -161,7 +161,7 @@ def other_version(port: Port, version: str) -> FileError:
         "was made by an older version of the template.",
         where=port.label,
         cure=f"Bring it to the present one, with all that is yours, by: estimator upgrade"
-        f" {port.label}",
+        f" {on_command_line(port.label)}",
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple, Protocol
 
-from estimator.errors import FileError
+from estimator.errors import FileError, on_command_line
 from estimator.workbook.package.a1 import Range, address
 
 CellContent = float | str | bool | None
@@ -67,7 +67,8 @@ def range_of(port: Port, name: str) -> tuple[str, Range]:
 
 def lost(port: Port) -> str:
     """How to get a lost sheet or name back."""
-    return f"Undo that, or get it back from the template by: estimator restore {port.label}"
+    book = on_command_line(port.label)
+    return f"Undo that, or get it back from the template by: estimator restore {book}"
 
 
 def place_text(sheet: str, row: int, column: int) -> str:

@@ -174,7 +174,10 @@ def _write(
             raise _another(target, _put_beside(target, temporary))
         if old is not None and keep_previous:
             previous = previous_path(target)
-            _keep(target, previous, old)
+            try:
+                _keep(target, previous, old)
+            except PermissionError as error:
+                raise _not_kept(error, target, previous) from error
         os.replace(temporary, target)
     finally:
         with suppress(OSError):
@@ -284,6 +287,18 @@ def _there(target: Path) -> bool:
         return target.exists()
     except OSError:
         return True  # nobody took it away
+
+
+def _not_kept(error: PermissionError, target: Path, previous: Path) -> FileError:
+    """Where the version from before can't be kept: that file is at fault, not the target."""
+    if not previous.exists() or not os.access(target.parent, os.W_OK):
+        return _explained(error, target)
+    return FileError(
+        "The version from before can't be put there: that file is open in another program or "
+        f"read-only. '{target.name}' is as it was.",
+        where=previous.name,
+        cure="Close it there or allow writing to it, and run again.",
+    )
 
 
 def _explained(error: OSError, target: Path) -> FileError:

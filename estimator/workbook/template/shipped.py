@@ -9,6 +9,7 @@ import os
 import re
 import zipfile
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -46,16 +47,28 @@ def current(path: Path, *, metric: bool) -> Path:
     the template and no description.
 
     Raises:
-        FileError: If it has to be built and can't be written.
+        FileError: If it has to be built and can't be written, or its description can't be read.
     """
-    text = path.with_suffix(DESCRIBED)
-    if text.exists():
-        with text.open("rb") as file:
-            described = file.readline().strip()
-        if not _bears(path, described):
-            _LOG.info("Building the template, once")
-            write_template(path, built(metric=metric), described)
+    described = _described(path.with_suffix(DESCRIBED))
+    if described is not None and not _bears(path, described):
+        _LOG.info("Building the template, once")
+        write_template(path, built(metric=metric), described)
     return path
+
+
+def _described(text: Path) -> bytes | None:
+    """The checksum that a description begins with; None where there is no description."""
+    try:
+        with text.open("rb") as file:
+            return file.readline().strip()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise FileError(
+            f"the description of the template can't be read ({error.strerror}).",
+            where=str(text),
+            cure="Put the project in a folder of your own, or install it: pip install .",
+        ) from None
 
 
 def _bears(path: Path, mark: bytes) -> bool:
@@ -82,6 +95,10 @@ def write_template(path: Path, data: bytes, mark: bytes) -> None:
         beside.write_bytes(marked.getvalue())
         beside.replace(path)
     except OSError as error:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+        if _bears(path, mark):  # another run built it meanwhile, and has it open
+            return
         raise FileError(
             f"the template can't be built here ({error.strerror}).",
             where=str(path),

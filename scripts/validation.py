@@ -1,0 +1,161 @@
+"""Makes docs/validation.md: printed values and worked examples beside what the product gives.
+
+    python scripts/validation.py
+
+Theirs are typed in ``tests/validated``, with source and how they were obtained; ours are worked
+out by the product's own functions as this runs. The tests read the same cases
+(``tests/published/test_published_values.py``) and fail where one does not agree, or the page is
+out of date.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+for folder in (ROOT, ROOT / "tests"):
+    if str(folder) not in sys.path:
+        sys.path.insert(0, str(folder))
+
+from validated import GROUPS  # noqa: E402
+from validated.case import BY_HAND, MEMORY, PARTS, READ, Group, difference  # noqa: E402
+
+PAGE = ROOT / "docs" / "validation.md"
+
+NOT_VALIDATED = (
+    "No building was put up from an estimate and measured against it: hours, money and days have "
+    "not been compared with a real job. Prices, suppliers and the demo lot are invented, and about "
+    "half of the rates of work are a habit of the trade (`shared/reference/productivity.csv` says "
+    "which).",
+    "No official code book, standard or design manual was read in full. *Read* below means a "
+    "transcription, a quotation or a copy; *from memory* shows agreement, not proof.",
+    "Costs, days and sheets have no published worked example below, only ones worked by hand. "
+    "That plans of boards and sheets are the least is checked by another solver "
+    "(`tests/test_proven.py`), not by a book.",
+    "Siting, pad height by cost, courses of timber, the range of costs and the marks on doubtful "
+    "readings rest on tests of rules and on lots that the tests invent.",
+    "Wind has coefficients and pressures below, and no published building worked through to its "
+    "anchors. What anchors turned in by hand, brackets and ties hold is an allowance.",
+    "Bearing is a presumptive value over an area. Settlement, frost heave, expansive or organic "
+    "soil, slopes that slip, ground water and earthquakes are not worked out at all.",
+    "Walls of timber that hold back ground are kept low by a limit of the trade; no wall is "
+    "designed. Slabs are held to what the code prescribes; no slab is designed.",
+    "Connections (nails, screws, hangers, bolts) are counted, not designed, but for the uplift "
+    "that ties and anchors are said to hold.",
+    "A metric workbook makes allowable values from those of EN 338: no design to EN 1995-1-1.",
+    "Formulas were recalculated by LibreOffice and a Python library. Excel was not run, nor any "
+    "spreadsheet on Windows or macOS.",
+    "Average end areas, pyramids and prismoids of textbooks are reproduced by the tests alone "
+    "(`tests/earthwork.py`): the product integrates the surface and does not use them.",
+)
+
+TRIALS: tuple[tuple[str, str, str, str], ...] = ()
+
+
+def count(groups: list[Group], obtained: str, *, looked_up: bool = False) -> int:
+    return sum(
+        len(group.cases)
+        for group in groups
+        if group.obtained.startswith(obtained) and group.looked_up == looked_up
+    )
+
+
+def head() -> str:
+    """All that stands above the parts."""
+    lines = [
+        "# What the numbers rest on",
+        "",
+        "Made by `python scripts/validation.py`, from what the tests read; don't edit it.",
+        "",
+        "## What is not validated",
+        "",
+        *(f"- {text}" for text in NOT_VALIDATED),
+        "",
+        "Local codes and licensed practice govern.",
+        "",
+        "## What is",
+        "",
+        "How many values stand below, by how they came here. *Looked up* are values that the "
+        "product's tables hold: that they were typed rightly is all that is shown.",
+        "",
+        "| part | worked out, read | from memory | by hand | looked up |",
+        "| --- | ---: | ---: | ---: | ---: |",
+    ]
+    for part in (*PARTS, ""):
+        groups = [group for group in GROUPS if part in ("", group.part)]
+        numbers = (
+            *(count(groups, obtained) for obtained in (READ, MEMORY, BY_HAND)),
+            count(groups, "", looked_up=True),
+        )
+        name = f"[{part}](#{part.lower()})" if part else "all"
+        lines.append(f"| {name} | {' | '.join(f'{n}' for n in numbers)} |")
+    lines += [
+        "",
+        "*Difference* is ours less theirs; beside each table stands what the print's own rounding "
+        "allows. Ours are shown to more places than are printed.",
+        "",
+        "## Trials",
+        "",
+        "Figures of the last run by hand. Each command repeats its own; they are not run when this "
+        "page is made.",
+        "",
+        "| what | held | figures | command |",
+        "| --- | --- | --- | --- |",
+        *(f"| {' | '.join(trial)} |" for trial in TRIALS),
+    ]
+    return "\n".join(lines)
+
+
+def section(group: Group) -> str:
+    """The table of a group."""
+    low, high = (_number(end, 3) for end in group.within)
+    allowed = "exactly" if group.within == (0, 0) else f"{low} to {high}"
+    lines = [
+        f"### {group.title}",
+        "",
+        f"{group.source}; {group.obtained}. In {group.unit}; allowed: {allowed}."
+        + (" Looked up in the product's tables." if group.looked_up else "")
+        + (f" {group.note}" if group.note else ""),
+        "",
+        "| | theirs | ours | difference |",
+        "| --- | ---: | ---: | ---: |",
+    ]
+    for case in group.cases:
+        over = difference(case)
+        numbers = (
+            _number(case.theirs, 6),
+            _number(case.theirs + over, group.places),
+            _number(over, group.places),
+        )
+        lines.append(f"| {case.what} | {' | '.join(numbers)} |")
+    return "\n".join(lines)
+
+
+def _number(number: float, places: int) -> str:
+    """A number without idle zeros."""
+    text = f"{number:,.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+def _blocks() -> Iterator[str]:
+    yield head()
+    for part in PARTS:
+        yield f"## {part}"
+        yield from (section(group) for group in GROUPS if group.part == part)
+
+
+def page() -> str:
+    """The whole page."""
+    return "\n\n".join(_blocks()) + "\n"
+
+
+def main() -> None:
+    PAGE.write_text(page(), encoding="utf-8", newline="\n")
+    print(f"{PAGE.relative_to(ROOT)}: {sum(len(group.cases) for group in GROUPS)} values")
+
+
+if __name__ == "__main__":
+    main()
