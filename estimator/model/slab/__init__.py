@@ -9,9 +9,6 @@ from estimator.model.options import OPTIONS
 from estimator.model.slab import checks, field, limits, shape, steel, work
 from estimator.model.slab.inputs import INPUTS
 
-__all__ = ["FOOTINGS", "PARTS"]
-"""The sheet, whole only once this package has added what a slab has."""
-
 PARTS = (limits, shape, steel, work, checks, field)
 """What adds to the sheets below what stands there."""
 OPTIONS.take(INPUTS, before="Floor")

@@ -6,7 +6,7 @@ cells, links, headers and conditional formats of one's own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from lxml import etree
@@ -197,9 +197,11 @@ class SheetCarry:
                     holder.remove(rule)
             if holder.find(self._tag("cfRule")) is None:
                 continue
-            areas = [self.moved(ref) for ref in (holder.get("sqref") or "").split()]
-            if None in areas:
-                self.lost.append(f"conditional format at {holder.get('sqref')}")
+            refs = (holder.get("sqref") or "").split()
+            areas = [self.moved(ref) for ref in refs]
+            gone = [ref for ref, area in zip(refs, areas, strict=True) if area is None]
+            if gone:
+                self.lost.append(f"conditional format at {_first(gone)}")
             if any(areas):
                 holder.set("sqref", " ".join(filter(None, areas)))
                 self._put(holder)
@@ -271,6 +273,16 @@ def _add_links(old: Node, template: Node) -> None:
     """Give the links of a sheet the template's own, where no other link stands."""
     taken = {link.get("ref") for link in old}
     old.extend([link for link in list(template) if link.get("ref") not in taken])
+
+
+NAMED = 3
+"""So many of many ranges are named."""
+
+
+def _first(refs: Sequence[str]) -> str:
+    """The first few of these ranges."""
+    more = f" and {len(refs) - NAMED} more" if len(refs) > NAMED else ""
+    return " ".join(refs[:NAMED]) + more
 
 
 _WORDS: Mapping[str, str] = {"hyperlinks": "link", "mergeCells": "merged cells"}
