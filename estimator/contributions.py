@@ -8,7 +8,7 @@ are joined, by :mod:`estimator.gather`.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from estimator.errors import RowError
@@ -19,6 +19,8 @@ Order = Callable[[Sequence[Any]], Sequence[Any]]
 Raises :class:`RowError` where it can't.
 """
 
+MORE_CASES = "more_cases"
+"""Parameter of a row that takes cases of :class:`OfKind`."""
 
 Linked = Callable[[Sequence[Any], Any], Mapping[str, str | tuple[str, ...]]]
 """Keys that the line of a contribution reads, by parameter: one, or a tuple of them."""
@@ -81,6 +83,34 @@ class OwnRow(Contribution):
     source: str = ""
     reads: tuple[str, ...] = ()
     mend: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """A text given outright where an attribute of a contribution else names a quantity."""
+
+    text: str
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfKind(Contribution):
+    """What rows that choose by kind are for kinds that these rows know nothing of.
+
+    Args:
+        kinds: Names of the kinds.
+        rows: By key of a row with a parameter :data:`MORE_CASES`, what it is for them: the key of
+            a quantity in the row's unit, a number, or a text as ``Fixed("...")``.
+    """
+
+    kinds: tuple[str, ...]
+    rows: Mapping[str, str | float | Fixed]
+
+    def problem(self) -> str:
+        """No kind, or no row."""
+        return "" if self.kinds and self.rows else "names no kind, or no row."
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,16 +179,6 @@ class GatherColumn:
     reads: Callable[[Sequence[Any]], tuple[str, ...]] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Fixed:
-    """A text given outright where an attribute of a contribution else names a quantity."""
-
-    text: str
-
-    def __bool__(self) -> bool:
-        return bool(self.text)
-
-
 def after_one_another(items: Sequence[Any]) -> tuple[Any, ...]:
     """Contributions with an attribute ``after`` (keys), each after those it names.
 
@@ -182,3 +202,24 @@ def after_one_another(items: Sequence[Any]) -> tuple[Any, ...]:
         placed.append(ready)
         waiting.remove(ready)
     return tuple(placed)
+
+
+def with_before(items: Sequence[Any]) -> tuple[Any, ...]:
+    """Contributions whose ``after`` also names those that say to come ``before`` them.
+
+    Raises:
+        RowError: Naming the contribution: it comes before something unknown.
+    """
+    ahead: dict[tuple[type[Any], str], tuple[str, ...]] = {
+        (type(item), item.key): () for item in items
+    }
+    for item in items:
+        for key in getattr(item, "before", ()):
+            if (type(item), key) not in ahead:
+                raise RowError(f"comes before {key!r}, which nothing adds.", where=item.where)
+            ahead[type(item), key] += (item.key,)
+    found = []
+    for item in items:
+        first = ahead[type(item), item.key]
+        found.append(replace(item, after=(*item.after, *first)) if first else item)
+    return tuple(found)

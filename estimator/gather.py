@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, replace
 from functools import partial
 from typing import Any, TypeVar
 
-from estimator.contributions import Contribution, Fixed, Gather, GatherColumn, OwnRow
+from estimator.contributions import (
+    MORE_CASES,
+    Contribution,
+    Fixed,
+    Gather,
+    GatherColumn,
+    OfKind,
+    OwnRow,
+    with_before,
+)
 from estimator.errors import RowError
 from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
 
 C = TypeVar("C", bound=Contribution)
 Shown = Mapping[tuple[Contribution, str], str]
+Added = Mapping[str, Sequence[OfKind]]
 
 
 def contributed(sheets: Sequence[Sheet], kind: type[C]) -> tuple[C, ...]:
@@ -26,14 +36,68 @@ def gather(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
 
     Raises:
         RowError: Naming the contribution: a key or a label is given twice, it names an unknown
-            quantity, its order can't be kept, or no section gathers its kind.
+            quantity or row, its order can't be kept, or no section gathers its kind.
     """
-    items = contributed(sheets, Contribution)
+    items = with_before(contributed(sheets, Contribution))
     _refuse_twins(items)
     _refuse_lost(items, sheets)
     known = {key: item for sheet in sheets for key, item in sheet.quantities.items()}
     shown = _shown(items, sheets)
-    return tuple(_filled(sheet, items, known, shown) for sheet in sheets)
+    cases = _cases(items, known)
+    return tuple(_filled(sheet, items, known, shown, cases) for sheet in sheets)
+
+
+def _cases(items: Sequence[Contribution], known: Mapping[str, Quantity]) -> Added:
+    """By row, what it is for kinds that packages add."""
+    found: dict[str, list[OfKind]] = {}
+    for item in items:
+        if isinstance(item, OfKind):
+            for row, value in item.rows.items():
+                if row not in known or MORE_CASES not in known[row].reads:
+                    raise RowError(
+                        f"no row {row!r} takes more cases.",
+                        where=item.where,
+                        cure=f"Is it a row, and has it a parameter {MORE_CASES}?",
+                    )
+                if isinstance(value, str):
+                    if value not in known:
+                        raise RowError(f"unknown quantity {value!r} for {row}.", where=item.where)
+                    _refuse_unit(known[row].unit, row, known[value], item)
+                found.setdefault(row, []).append(item)
+    return found
+
+
+def _with_cases(item: Quantity, added: Sequence[OfKind]) -> Quantity:
+    """A row with the cases that are added to it, if it takes any."""
+    if MORE_CASES not in item.reads:
+        return item
+    own = tuple(key for key in item.reads if key != MORE_CASES)
+    given = {one.kinds: one.rows[item.key] for one in added}
+    keys = [value for value in given.values() if isinstance(value, str)]
+    assert item.function is not None
+    return replace(
+        item,
+        reads=tuple(dict.fromkeys((*own, *keys))),
+        function=partial(_by_case, item.function, own, given),
+    )
+
+
+def _by_case(
+    function: Callable[..., Any],
+    own: Sequence[str],
+    given: Mapping[tuple[str, ...], str | float | Fixed],
+    **values: Any,
+) -> Any:
+    """A row, given the values of the cases that are added to it."""
+    more = {
+        kinds: values[value]
+        if isinstance(value, str)
+        else value.text
+        if isinstance(value, Fixed)
+        else value
+        for kinds, value in given.items()
+    }
+    return function(**{key: values[key] for key in own}, **{MORE_CASES: more})
 
 
 def _shown(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> Shown:
@@ -72,7 +136,7 @@ def _refuse_lost(items: Sequence[Contribution], sheets: Sequence[Sheet]) -> None
         for kind in part.gather.kinds
     ) + tuple(how.kind for part in parts if isinstance(part, Table) for how in part.gathered)
     for item in items:
-        if not isinstance(item, kinds):
+        if not isinstance(item, (*kinds, OfKind)):
             raise RowError("no section gathers contributions of this kind.", where=item.where)
 
 
@@ -81,11 +145,12 @@ def _filled(
     items: Sequence[Contribution],
     known: Mapping[str, Quantity],
     shown: Shown,
+    cases: Added,
 ) -> Sheet:
     sheet = Sheet(old.name, old.title, old.purpose, shows=old.shows)
     sheet.contributions = old.contributions
     for item in old.quantities.values():
-        sheet.add(item)
+        sheet.add(_with_cases(item, cases.get(item.key, ())))
     for part in old.parts:
         sheet.parts.append(_part(sheet, part, items, known, shown))
     return sheet

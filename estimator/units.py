@@ -21,13 +21,10 @@ from estimator.errors import InputError
 BareUnit = Literal["ft", "in", "m", "cm", "mm"]
 
 IN_PER_FT: Final = 12.0
-FEET_PER_INCH: Final = 1.0 / 12.0
 M_PER_FT: Final = 0.3048
 """Exact by the definition of the international foot."""
 FT_PER_M: Final = 1.0 / 0.3048
-FT2_PER_YD2: Final = 9.0
 FT3_PER_YD3: Final = 27.0
-IN3_PER_FT3: Final = 1728.0
 LB_PER_TON: Final = 2000.0
 """The short ton, by which stone is sold."""
 

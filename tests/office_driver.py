@@ -146,6 +146,8 @@ def change(book, kind, sheet, *rest):
         sheet_of(book, sheet).Columns.insertByIndex(rest[0] - 1, rest[1])
     elif kind == "delete_rows":
         sheet_of(book, sheet).Rows.removeByIndex(rest[0] - 1, rest[1])
+    elif kind == "delete_columns":
+        sheet_of(book, sheet).Columns.removeByIndex(rest[0] - 1, rest[1])
     elif kind == "rename":
         sheet_of(book, sheet).Name = rest[0]
     elif kind == "move":
@@ -175,6 +177,20 @@ def change(book, kind, sheet, *rest):
         for row in range(area.StartRow + 1, area.EndRow + 1):
             there = sheet_of(book, sheet).getCellByPosition(area.StartColumn, row).CellAddress
             sheet_of(book, sheet).copyRange(there, first.RangeAddress)
+    elif kind == "copy_cells":
+        there = cells(book, *rest[1:]).getCellByPosition(0, 0).CellAddress
+        sheet_of(book, rest[1]).copyRange(there, cells(book, sheet, rest[0]).RangeAddress)
+    elif kind == "as_values":
+        area = cells(book, sheet, rest[0])
+        area.setDataArray(area.getDataArray())
+    elif kind == "merge":
+        cells(book, sheet, rest[0]).merge(True)
+    elif kind == "hide_rows":
+        cells(book, sheet, rest[0]).Rows.IsVisible = False
+    elif kind == "name_again":
+        there = cells(book, *rest).getCellByPosition(0, 0)
+        own = sheet_of(book, rest[0]).NamedRanges
+        own.addNewByName(sheet, there.AbsoluteName, there.CellAddress, 0)
     elif kind == "sort":
         cells(book, sheet, rest[0]).sort(sorted_by(rest[1]))
     elif kind == "forget":

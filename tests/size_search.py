@@ -144,7 +144,7 @@ def fewest_loaded_supports(
 ) -> int:
     """Fewest evenly spaced supports that keep both the span and the load on each.
 
-    A middle support bears ``continuity`` times load x spacing (design.reaction_lb), each of two
+    A middle support bears ``continuity`` times load x spacing (``reaction_lb``), each of two
     alone half of the whole.
 
     Raises:

@@ -146,6 +146,7 @@ def mends(scene: Scene, accident: Accident) -> None:
     assert lines_of(done.data) == left, accident.what
     assert_few(done, accident)
     assert_own_sums_cover(scene, done, accident)
+    assert_no_look_twice(scene, broken, done, accident)
     try:
         data, refill, notes = refill_bytes(done.data, scene.model, "shed.xlsx")
     except InputError:
@@ -183,6 +184,18 @@ def assert_own_sums_cover(scene: Scene, done: Replaced, accident: Accident) -> N
         if "#REF!" not in text:
             wanted = absolute(*ranges[name]).replace("$", "")
             assert text == f"SUM({wanted})", (accident.what, name, text)
+
+
+def assert_no_look_twice(scene: Scene, broken: bytes, done: Replaced, accident: Accident) -> None:
+    """A sheet has the conditional formats of the template, or those that it had."""
+    had, new, found = looks(opened(broken)), looks(scene.template), looks(done.package)
+    for sheet, count in found.items():
+        assert count in (had.get(sheet), new.get(sheet)), (accident.what, sheet, count)
+
+
+def looks(package: Package) -> Mapping[str, int]:
+    """By sheet, how many conditional formats it has."""
+    return {info.name: package.read(info.part).count(b"<cfRule") for info in package.sheets}
 
 
 @lru_cache(maxsize=4)

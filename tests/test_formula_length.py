@@ -8,9 +8,12 @@ import openpyxl
 import pytest
 
 from estimator.engine import Model
+from estimator.formula import MAX_FORMULA
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.tape_formula import tape_formula
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import formula_cells
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.shipped import template_of
 
@@ -20,6 +23,8 @@ LONGEST = 600
 What tells a length by the tape counts as the length alone: it is the same everywhere
 (``tape_formula``), and whoever follows a text with a pencil reads it as one step.
 """
+MOST = MAX_FORMULA // 2
+"""Characters of any formula, marks and flags too, so that sheets may get longer names."""
 TOLD = re.compile(r'IF\((.+?)<=-1/(\d+),"-",""\)&TRIM\(')
 QUOTED = re.compile(r'"[^"]*"')
 
@@ -55,3 +60,11 @@ def test_no_row_of_the_template_is_longer_than_a_person_follows(model: Model) ->
                 long[key] = max(length, long.get(key, 0))
     assert rows > 10_000
     assert long == {}
+
+
+@pytest.mark.parametrize("model", [build_model(), metric(build_model())], ids=["feet", "metric"])
+def test_no_formula_of_the_template_comes_near_what_a_spreadsheet_takes(model: Model) -> None:
+    package = Package.open(template_of(model).read_bytes(), label="template")
+    cells = [(len(c.formula or ""), sheet, row, at) for sheet, row, at, c in formula_cells(package)]
+    assert len(cells) > 10_000
+    assert [cell for cell in cells if cell[0] > MOST] == []

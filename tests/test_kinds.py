@@ -38,7 +38,8 @@ from estimator.typed_job import default_cells, demo_job, load_job, read_inputs
 from estimator.values import as_values
 from estimator.vocabulary import Q
 
-"""Axis of the tables with a line an option."""
+ROOM = len(OPTION_KEYS) - 1
+"""So many kinds are tried together, so that an option stays blank beside them."""
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -284,13 +285,15 @@ def test_options_offer_the_kinds_of_the_table() -> None:
 
 
 def _with_defaults(model: Model, typed: TypedJob) -> TypedJob:
-    """The job with one option of each kind, every size of it as a new workbook has it."""
+    """The job with one option of each kind, the last ones where it has no room for all, every
+    size of it as a new workbook has it."""
+    kinds = KIND_NAMES[-ROOM:]
     cells = {c: v for c, v in typed.cells.items() if not model.quantities[c[0]].by_option}
     for (key, place), value in default_cells(model, options=True).items():
-        if place < len(KIND_NAMES) and model.quantities[key].by_option:
+        if place < len(kinds) and model.quantities[key].by_option:
             cells[key, place] = value
     return TypedJob(
-        cells | {("option_kind", place): kind for place, kind in enumerate(KIND_NAMES)},
+        cells | {("option_kind", place): kind for place, kind in enumerate(kinds)},
         typed.where,
     )
 
@@ -299,7 +302,7 @@ def _with_the_rest(model: Model, typed: TypedJob) -> TypedJob:
     """The job with an option more for each kind that it lacks, sized as in a new workbook."""
     there = [kind for (key, _), kind in typed.cells.items() if key == "option_kind"]
     rest = [kind for kind in KIND_NAMES if kind not in there]
-    places = dict(zip(range(len(there), len(OPTION_KEYS)), rest, strict=False))
+    places = dict(zip(range(len(there), ROOM), rest, strict=False))
     cells = {
         (key, place): value
         for (key, place), value in default_cells(model, options=True).items()
@@ -320,7 +323,7 @@ def test_every_row_is_finite_for_every_kind_and_quiet_for_a_blank_one(
     values = evaluate(model, read_inputs(model, job))
     used = np.asarray(values["option_used"])[:, 0] > 0
     kinds = np.asarray(values["option_kind"])[:, 0]
-    assert set(kinds[used]) == set(KIND_NAMES)
+    assert len(set(kinds[used])) == min(len(KIND_NAMES), ROOM)
     assert set(kinds[~used]) == {""}
     for key, value in values.items():
         item, array = model.quantities[key], np.asarray(value)

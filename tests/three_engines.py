@@ -127,11 +127,13 @@ def _wrong(book: Written) -> bytes:
 
 def engine_disagreements(book: Written, cells: Cells) -> list[str]:
     """Cells of the model's quantities that hold something else than the engine's value."""
-    found = []
+    found, idle = [], _idle(book)
     for item in book.model.quantities.values():
         for cell, expected in places(book, item):
             value = cells.get(cell)
-            if not alike(expected, value if value is not None else _of_empty(item, expected)):
+            if value is None:
+                value = _of_empty(item, expected, idle=cell in idle)
+            if not alike(expected, value):
                 found.append(f"{_place(book, cell)} {item.key}: engine {expected!r}, {value!r}")
     return found
 
@@ -158,13 +160,29 @@ def _shown(value: Any) -> Value:
     return "" if np.isnan(value) else float(value)
 
 
-def _of_empty(item: Quantity, expected: Value) -> Value:
+def _idle(book: Written) -> set[Cell]:
+    """Cells of solved lists in lines where no list of the solver's table says anything."""
+    tables: dict[tuple[str, str, bool], list[list[tuple[Cell, Value]]]] = {}
+    for item in book.model.quantities.values():
+        if item.role == "solved" and item.axis:
+            table = tables.setdefault((item.axis, item.solver, item.by_option), [])
+            table.append(list(places(book, item)))
+    return {
+        cell
+        for columns in tables.values()
+        for line in zip(*columns, strict=True)
+        if all(expected in (0.0, "") for _, expected in line)
+        for cell, _ in line
+    }
+
+
+def _of_empty(item: Quantity, expected: Value, *, idle: bool) -> Value:
     """What an empty cell says: nothing where it was typed or solved, which a sum takes for 0.
 
-    A row of a solved list that holds nothing is left blank.
+    In a solved list a 0 may be left blank only where the whole line says nothing: beside
+    something, it is a number that is missing.
     """
-    listed = item.role == "solved" and item.axis is not None
-    if (item.role == "input" or listed) and expected == 0.0:
+    if (item.role == "input" or idle) and expected == 0.0:
         return 0.0
     return "" if item.role in ("input", "solved") else None
 

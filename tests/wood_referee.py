@@ -33,6 +33,43 @@ def load_per_ft_plf(load_psf: Num, tributary_ft: Num) -> Num:
     return load_psf * tributary_ft
 
 
+def support_load_lb(
+    load_psf: Num,
+    across_ft: Num,
+    along_ft: Num,
+    wall_plf: Num = 0.0,
+    wall_ft: Num = 0.0,
+    own_lb: Num = 0.0,
+    continuity: Num = 1.0,
+) -> Num:
+    """Load on one pier or block by tributary area, lb.
+
+    Args:
+        load_psf: Live and dead load of the floor (and of a roof carried in the middle).
+        across_ft: Tributary width across the beam.
+        along_ft: Tributary length along the beam.
+        wall_plf: Weight of wall and roof on an edge, per foot.
+        wall_ft: Length of that edge on this support; 0 inside.
+        own_lb: Beam, pier and anything else.
+        continuity: What a middle support bears over two simple spans: 1.25 under a beam in one
+            piece over two equal spans, less over more (statics of continuous beams).
+    """
+    return continuity * (load_psf * across_ft * along_ft + wall_plf * wall_ft) + own_lb
+
+
+def reaction_lb(
+    load_plf: Num, left_ft: Num, right_ft: Num, point_lb: Num = 0.0, continuity: Num = 1.25
+) -> Num:
+    """Load that a beam lays on one support, c w (left + right) / 2 + P, lb.
+
+    Simple spans are safe for the beam's moment but not for its middle supports: a beam in one
+    piece over two equal spans bears 1.25 times as much there as two simple spans would, over
+    three 1.10, over more at most 1.15 (statics of continuous beams). ``continuity`` is 1.0 only
+    where the beam is cut over every support, and at ends.
+    """
+    return continuity * load_plf * (left_ft + right_ft) / 2 + point_lb
+
+
 def member_utilisation(
     width_in: Num,
     depth_in: Num,
@@ -54,7 +91,7 @@ def member_utilisation(
 
     Arguments as in :func:`design.joist_span_ft`; ``point_lb`` is a mower or a safe carried by this
     one member alone, at mid-span for bending and sag, at the support for shear and bearing. For
-    ``continuity`` see :func:`design.reaction_lb`; bearing is checked at the support with
+    ``continuity`` see :func:`reaction_lb`; bearing is checked at the support with
     ``span_ft`` on one side (an end), or on both where ``continuity`` exceeds 1.0 by the caller's
     own :func:`design.bearing_utilisation`.
     """

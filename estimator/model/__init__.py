@@ -16,6 +16,7 @@ from estimator.model import (
     field_depths,
     floor_frame,
     floor_inputs,
+    footings,
     job,
     lumber,
     pad_heights,
@@ -33,6 +34,9 @@ from estimator.model import (
 )
 from estimator.model.solvers import all_solvers
 from estimator.rows import Sheet
+
+OF_KINDS = (slab,)
+"""Packages of kinds: the sheets that they write on are whole once these are read."""
 
 # Below all that the assemblies have added to it.
 factors.FACTORS.take(sources.SOURCES)
@@ -55,7 +59,7 @@ SHEETS = (
     typed_over.CHECKS,
     cost.COST,
     pad_heights.GRADING,
-    slab.FOOTINGS,
+    footings.FOOTINGS,
     aggregate.AGGREGATE,
     lumber.LUMBER,
     sheathing.SHEATHING,

@@ -171,6 +171,7 @@ class Hours(Contribution):
         quantity: Key of the hours.
         trade: One of :data:`TRADES`.
         after: Keys of the work that must be done before.
+        before: Keys of work of other assemblies that must wait for it.
         wait: Key of the days to wait after it, of concrete that cures, weekends included; empty:
             none.
         hold: Key of the working days that it stands still for an inspection; empty: none.
@@ -179,6 +180,7 @@ class Hours(Contribution):
     quantity: str
     trade: str
     after: tuple[str, ...] = ()
+    before: tuple[str, ...] = ()
     wait: str = ""
     hold: str = ""
 
@@ -211,11 +213,13 @@ class Step(Contribution):
     Args:
         text: What is done.
         after: Keys of the steps that come before.
+        before: Keys of steps of other assemblies that come after it.
         kinds: Of the options that it is a step of.
     """
 
     text: str
     after: tuple[str, ...] = ()
+    before: tuple[str, ...] = ()
     kinds: tuple[str, ...] = KIND_NAMES
 
 

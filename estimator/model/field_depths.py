@@ -10,7 +10,7 @@ import numpy as np
 from estimator.appearance import Appearance, Headed
 from estimator.model.field_sheet import DUG_TO, FIELD_SHEET, GUESSED
 from estimator.model.footings import SUPPORTS_MOST
-from estimator.model.kinds import GRADED, ON_BLOCKS, ON_PIERS, SUPPORTS, TIMBERED, is_kind
+from estimator.model.kinds import GRADED, ON_BLOCKS, SUPPORTS, TIMBERED, is_kind
 from estimator.model.set_out import SET_TO, STATIONS, STEPS
 from estimator.model.tape import inches, tape
 from estimator.units import IN_PER_FT
@@ -290,7 +290,7 @@ def _upper_table(number: int, beside: int) -> None:
         (grade, _each((*GRADED, *SUPPORTS), "Dig below grade")),
         (
             below,
-            _each((*GRADED, *ON_PIERS), "Below string") | _each(ON_BLOCKS, "Blocks"),
+            _each((*GRADED, *SUPPORTS), "Below string") | _each(ON_BLOCKS, "Blocks"),
         ),
     )
     titles = _each(GRADED, sides) | _each(SUPPORTS, supports)
@@ -352,7 +352,7 @@ def _lower_table(number: int, beside: int) -> None:
         (grade, _each(TIMBERED, "") | _each(SUPPORTS, "Dig below grade")),
         (
             below,
-            _each((*TIMBERED, *ON_PIERS), "Below string") | _each(ON_BLOCKS, "Blocks"),
+            _each((*TIMBERED, *SUPPORTS), "Below string") | _each(ON_BLOCKS, "Blocks"),
         ),
     )
     titles = _each(TIMBERED, courses) | _each(SUPPORTS, SUPPORTS_TITLE.format(before + 1, last))

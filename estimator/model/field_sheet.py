@@ -20,6 +20,7 @@ from estimator.model.kinds import (
     ON_PIERS,
     SUPPORTS,
     TIMBERED,
+    MoreCases,
     by_kind,
     is_kind,
     kinds_that,
@@ -147,7 +148,9 @@ def field_building(
 
 
 @FIELD_SHEET.row("Stakes, strings", kind="text", scope="job")
-def field_strings(stake_off_ft: Q, string_offset_in: Q, chosen_no: Q, chosen_base: Q) -> Q:
+def field_strings(
+    stake_off_ft: Q, string_offset_in: Q, chosen_no: Q, chosen_base: Q, more_cases: MoreCases
+) -> Q:
     over = pick(string_offset_in, chosen_no)
     of = by_kind(
         chosen_base,
@@ -155,8 +158,8 @@ def field_strings(stake_off_ft: Q, string_offset_in: Q, chosen_no: Q, chosen_bas
             TIMBERED: "the timbers",
             PADS_WITHOUT_TIMBERS: "the pad",
             SUPPORTS: "the supports",
-            FLOORS: "forms and slab",
         },
+        more_cases,
     )
     told = join(
         tape(stake_off_ft * IN_PER_FT),
@@ -283,6 +286,7 @@ def field_trench(
     slab_edge_used_in: Q,
     chosen_no: Q,
     chosen_base: Q,
+    more_cases: MoreCases,
 ) -> Q:
     def size(key_in: Q) -> Q:
         return inches(pick(key_in, chosen_no), SET_TO)
@@ -307,7 +311,7 @@ def field_trench(
         ON_BLOCKS: blocks,
         FLOORS: slab,
     }
-    return np.where(chosen_base == "", "", by_kind(chosen_base, told))
+    return np.where(chosen_base == "", "", by_kind(chosen_base, told, more_cases))
 
 
 @FIELD_SHEET.row("Stone, concrete", kind="text", scope="job")

@@ -14,7 +14,16 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, Step, check
-from estimator.model.kinds import GRADED, SLOPED, SUPPORTS, TIMBERED, by_kind, is_kind, where_kind
+from estimator.model.kinds import (
+    GRADED,
+    SLOPED,
+    SUPPORTS,
+    TIMBERED,
+    MoreCases,
+    by_kind,
+    is_kind,
+    where_kind,
+)
 from estimator.rows import Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, lookup, nth
@@ -167,6 +176,7 @@ def top_ft(
     hand_height_ft: Q,
     ground_high_ft: Q,
     clear_above_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     pad = np.where(
         height_mode == "by hand",
@@ -174,7 +184,7 @@ def top_ft(
         np.where(height_mode == "balanced", balanced_ft, flush_ft),
     )
     supports = ground_high_ft + clear_above_in / IN_PER_FT
-    return by_kind(option_kind, {GRADED: pad, SUPPORTS: supports})
+    return by_kind(option_kind, {GRADED: pad, SUPPORTS: supports}, more_cases)
 
 
 @GRADING.row("Subgrade under the stone", "ft", fmt="0.000")

@@ -63,6 +63,8 @@ class Kind:
 
 Cases: TypeAlias = Mapping[str, Q] | Mapping[tuple[str, ...], Q] | Mapping[str | tuple[str, ...], Q]
 """By kind, or by kinds that share it, a quantity."""
+MoreCases: TypeAlias = Mapping[tuple[str, ...], Q]
+"""Cases that packages of kinds add to a row (:class:`~estimator.contributions.OfKind`)."""
 
 FRAMED, OPEN, PIERS, BLOCKS = "framed pad", "open pad", "piers", "blocks"
 SLAB = "slab"
@@ -171,19 +173,20 @@ def where_kind(option_kind: Q, names: Sequence[str], value: Q, otherwise: Q = 0)
     return np.where(is_kind(option_kind, names), value, otherwise)
 
 
-def by_kind(option_kind: Q, cases: Cases) -> Q:
+def by_kind(option_kind: Q, cases: Cases, more_cases: MoreCases | None = None) -> Q:
     """The quantity of an option's kind.
 
     Args:
         option_kind: Kind of the option.
         cases: By kind, or by several kinds that share it (``kinds_that(...)``, ``PADS``), its
             quantity: a number, a text, or a reference in a formula.
+        more_cases: Those that packages of kinds add: the row's parameter of that name.
 
     Raises:
         RowError: If a kind has no case or two, or a case names no kind.
     """
     spread: dict[str, Q] = {}
-    for names, value in cases.items():
+    for names, value in (*cases.items(), *(more_cases or {}).items()):
         for name in (names,) if isinstance(names, str) else names:
             if name not in KIND_NAMES:
                 raise RowError(f"there is no kind '{name}'.", cure=_LISTED)

@@ -7,7 +7,7 @@ import numpy as np
 from estimator.appearance import SheetAppearance
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, check
-from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
+from estimator.model.kinds import PADS, SUPPORTS, MoreCases, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, amount, join, lookup
@@ -126,9 +126,8 @@ SHEATHING.section("Height of the finished floor")
     fmt="0.0",
     note="Skids on a pad, beams on supports; a slab that is the floor itself.",
 )
-def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q, slab_thick_used_in: Q) -> Q:
-    under = {PADS: skid_depth_in, SUPPORTS: beam_depth_in, FLOORS: slab_thick_used_in}
-    return by_kind(option_kind, under)
+def bearer_in(option_kind: Q, skid_depth_in: Q, beam_depth_in: Q, more_cases: MoreCases) -> Q:
+    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beam_depth_in}, more_cases)
 
 
 @SHEATHING.row("Floor", "ft", fmt="0.000", note="Survey's datum.")

@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.inputs import Field
-from estimator.model.kinds import FLOORS, ON_PIERS, PADS, SUPPORTS, by_kind, where_kind
+from estimator.model.kinds import FLOORS, ON_PIERS, PADS, SUPPORTS, MoreCases, by_kind, where_kind
 from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
 from estimator.vocabulary import Q, amount, as_text, join
@@ -172,13 +172,14 @@ def sizes_blank(
     supports_per_row: Q,
     beam_plies: Q,
     footing_blank: Q,
+    more_cases: MoreCases,
 ) -> Q:
     floor = np.where(joist_stock == "", JOIST, 0) + np.where(joist_spacing_in == 0, SPACING, 0)
     grid = np.where(support_rows == 0, ROWS, 0) + np.where(supports_per_row == 0, EACH, 0)
     skids = np.where(skid_count == 0, SKID, 0)
     beams = np.where(beam_plies == 0, PLIES, 0) + FOOTING * footing_blank
     under = {PADS: floor + skids, SUPPORTS: floor + grid + beams, FLOORS: 0}
-    blank = by_kind(option_kind, under)
+    blank = by_kind(option_kind, under, more_cases)
     return np.where(option_kind == "", 0, blank)
 
 

@@ -13,14 +13,6 @@ from estimator.solve.design import IN_PER_FT, Num
 IN2_PER_FT2 = 144.0
 
 
-def tributary_ft(left_ft: Num, right_ft: Num) -> Num:
-    """Width of floor that a support carries, half of each neighbouring span, ft.
-
-    At an edge one side is 0. Overhangs: see :func:`overhang_tributary_ft`.
-    """
-    return (left_ft + right_ft) / 2
-
-
 def overhang_tributary_ft(span_ft: Num, overhang_ft: Num, lever: Num = 1.0) -> Num:
     """Width of floor on an edge beam whose joists run on past it, L / 2 + a + c a^2 / (2 L), ft.
 
@@ -29,29 +21,6 @@ def overhang_tributary_ft(span_ft: Num, overhang_ft: Num, lever: Num = 1.0) -> N
     the joists run on over further spans (``continuous.Continuity.lever``).
     """
     return span_ft / 2 + overhang_ft + lever * overhang_ft * overhang_ft / (2 * span_ft)
-
-
-def support_load_lb(
-    load_psf: Num,
-    across_ft: Num,
-    along_ft: Num,
-    wall_plf: Num = 0.0,
-    wall_ft: Num = 0.0,
-    own_lb: Num = 0.0,
-    continuity: Num = 1.0,
-) -> Num:
-    """Load on one pier or block by tributary area, lb.
-
-    Args:
-        load_psf: Live and dead load of the floor (and of a roof carried in the middle).
-        across_ft: Tributary width across the beam.
-        along_ft: Tributary length along the beam.
-        wall_plf: Weight of wall and roof on an edge, per foot.
-        wall_ft: Length of that edge on this support; 0 inside.
-        own_lb: Beam, pier and anything else.
-        continuity: See ``design.reaction_lb``: 1.25 for a middle support of a beam in one piece.
-    """
-    return continuity * (load_psf * across_ft * along_ft + wall_plf * wall_ft) + own_lb
 
 
 def footing_side_in(load_lb: Num, bearing_psf: Num) -> Num:

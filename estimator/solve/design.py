@@ -163,7 +163,8 @@ def shear_lb(
     """Greatest shear c w L / 2 - w x + P, lb (NDS 2018 3.4.3.1).
 
     The point load is taken whole, as when it stands just off a support: conservative. x is
-    ``ignored_in``, see :func:`span_by_shear_ft`; for c see :func:`reaction_lb`.
+    ``ignored_in``, see :func:`span_by_shear_ft`; c is above 1.0 beside the middle supports of a
+    member in one piece.
     """
     uniform = load_plf * (continuity * span_ft / 2 - ignored_in / IN_PER_FT)
     return np.maximum(uniform, 0.0) + point_lb
@@ -195,19 +196,6 @@ def overhang_sag_in(
     span, past = span_ft * IN_PER_FT, overhang_ft * IN_PER_FT
     uniform = load_plf / IN_PER_FT * past * past * past * (4 * span + 3 * past) / 24
     return (uniform + end_lb * past * past * (span + past) / 3) / (modulus_adj_psi * inertia_in4)
-
-
-def reaction_lb(
-    load_plf: Num, left_ft: Num, right_ft: Num, point_lb: Num = 0.0, continuity: Num = 1.25
-) -> Num:
-    """Load that a beam lays on one support, c w (left + right) / 2 + P, lb.
-
-    Simple spans are safe for the beam's moment but not for its middle supports: a beam in one
-    piece over two equal spans bears 1.25 times as much there as two simple spans would, over
-    three 1.10, over more at most 1.15 (statics of continuous beams). ``continuity`` is 1.0 only
-    where the beam is cut over every support, and at ends.
-    """
-    return continuity * load_plf * (left_ft + right_ft) / 2 + point_lb
 
 
 # Utilisations: demand over capacity

@@ -11,6 +11,7 @@ from estimator.model.kinds import (
     ON_BLOCKS,
     ON_PIERS,
     SUPPORTS,
+    MoreCases,
     by_kind,
     is_kind,
     where_kind,
@@ -117,9 +118,10 @@ def support_dig_in(
     support_rise_in: Q,
     block_bed_in: Q,
     pier_depth_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     bed = block_bed_in + support_blocks * block_height_in - support_rise_in
-    dig = by_kind(option_kind, {ON_BLOCKS: bed, ON_PIERS: pier_depth_in, GRADED: 0})
+    dig = by_kind(option_kind, {ON_BLOCKS: bed, ON_PIERS: pier_depth_in, GRADED: 0}, more_cases)
     return np.where(support_on > 0, dig, 0)
 
 
@@ -129,7 +131,7 @@ PLACES.adds(
         label="Holes",
         text="Holes at their places, each to its own depth, as listed; bottoms flat and undisturbed.",
         after=("set_out",),
-        kinds=SUPPORTS,
+        kinds=ON_PIERS + ON_BLOCKS,
     ),
     Step(
         key="piers",
@@ -153,7 +155,7 @@ PLACES.adds(
         label="Forms, steel, concrete, blocks",
         quantity="support_hours",
         trade="concrete",
-        after=("earth", "slab_steel"),
+        after=("earth",),
         wait="cure_wait_days",
         hold="support_hold_days",
     ),

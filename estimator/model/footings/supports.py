@@ -17,6 +17,7 @@ from estimator.model.kinds import (
     PADS,
     SUPPORTS,
     UNCAST,
+    MoreCases,
     by_kind,
     is_kind,
     where_kind,
@@ -164,18 +165,18 @@ def frost_waived(
     note="Frost depth unless waived for the area; never less than the footing is thick.",
 )
 def pier_depth_in(
-    slab_below_in: Q,
     option_kind: Q,
     least_depth_in: Q,
     frost_depth_in: Q,
     frost_waived: Q,
     footing_diameter_used_in: Q,
     footing_thick_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     depth = np.where(frost_waived == 1, least_depth_in, np.maximum(least_depth_in, frost_depth_in))
     footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
     pier = np.maximum(depth, footing)
-    return by_kind(option_kind, {ON_PIERS: pier, FLOORS: slab_below_in, PADS: 0, ON_BLOCKS: 0})
+    return by_kind(option_kind, {ON_PIERS: pier, PADS: 0, ON_BLOCKS: 0}, more_cases)
 
 
 @STANDING.row("Bearing area of a support", "ft2", source=f"Of a stack: {SPREAD}")
@@ -186,10 +187,13 @@ def support_ft2(
     block_side_in: Q,
     block_bed_in: Q,
     block_pad_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     diameter = np.maximum(pier_diameter_in, footing_diameter_used_in) / IN_PER_FT
     side = np.minimum(bearing.spread_in(block_side_in, block_bed_in), block_pad_in) / IN_PER_FT
-    return by_kind(option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0})
+    return by_kind(
+        option_kind, {ON_PIERS: np.pi / 4 * diameter**2, ON_BLOCKS: side**2, GRADED: 0}, more_cases
+    )
 
 
 @STANDING.row("Footing, thickness", "in", fmt="0.0", note="0 for a straight pier, or for blocks.")
@@ -220,12 +224,14 @@ def support_own_lb(
     exposed_in: Q,
     block_side_in: Q,
     stack_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     shaft = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
     pier = shaft * (exposed_in + pier_depth_in - footing_used_in) + support_ft2 * footing_used_in
     stack = (block_side_in / IN_PER_FT) ** 2 * stack_in
-    inches = by_kind(option_kind, {ON_PIERS: pier, ON_BLOCKS: stack, GRADED: 0})
-    return inches / IN_PER_FT * concrete_lb_ft3
+    an_inch = concrete_lb_ft3 / IN_PER_FT
+    own = {ON_PIERS: pier * an_inch, ON_BLOCKS: stack * an_inch, GRADED: 0}
+    return by_kind(option_kind, own, more_cases)
 
 
 @STANDING.row("Stone in place", "lb/ft3", fmt="0.0", note="Loose stone as it lies compacted.")
@@ -251,14 +257,19 @@ def support_cover_lb(
     stack_in: Q,
     exposed_in: Q,
     stone_in_place_lb_ft3: Q,
+    more_cases: MoreCases,
 ) -> Q:
     shaft = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2
     over = (support_ft2 - shaft) * (pier_depth_in - footing_used_in) * soil_lb_ft3
     bed = support_ft2 * block_bed_in * stone_in_place_lb_ft3
     beside = (support_ft2 - (block_side_in / IN_PER_FT) ** 2) * (stack_in - exposed_in)
     stack = bed + np.maximum(beside, 0) * soil_lb_ft3
-    cover = {ON_PIERS: np.maximum(over, 0), ON_BLOCKS: stack, GRADED: 0}
-    return by_kind(option_kind, cover) / IN_PER_FT
+    cover = {
+        ON_PIERS: np.maximum(over, 0) / IN_PER_FT,
+        ON_BLOCKS: stack / IN_PER_FT,
+        GRADED: 0,
+    }
+    return by_kind(option_kind, cover, more_cases)
 
 
 @STANDING.row(
@@ -274,10 +285,15 @@ def dug_psf(
     pier_depth_in: Q,
     block_bed_in: Q,
     strip_depth_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
-    depth = {ON_PIERS: pier_depth_in, ON_BLOCKS: block_bed_in, GRADED: strip_depth_in}
-    dug = by_kind(option_kind, depth) / IN_PER_FT * soil_lb_ft3
-    return np.where(bearing_basis == "net", dug, 0)
+    an_inch = soil_lb_ft3 / IN_PER_FT
+    dug = {
+        ON_PIERS: pier_depth_in * an_inch,
+        ON_BLOCKS: block_bed_in * an_inch,
+        GRADED: strip_depth_in * an_inch,
+    }
+    return np.where(bearing_basis == "net", by_kind(option_kind, dug, more_cases), 0)
 
 
 @STANDING.row(
@@ -305,8 +321,8 @@ def support_psf(
     fmt="#,##0",
     note="Under skids and their stone, the heaviest support, or a slab and its edge.",
 )
-def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q, slab_psf: Q) -> Q:
-    return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf, FLOORS: slab_psf})
+def soil_psf(option_kind: Q, skid_soil_psf: Q, support_psf: Q, more_cases: MoreCases) -> Q:
+    return by_kind(option_kind, {PADS: skid_soil_psf, SUPPORTS: support_psf}, more_cases)
 
 
 @STANDING.row(
@@ -369,7 +385,6 @@ STANDING.section("Holes, concrete, blocks")
     note="Straight-sided at the footing's diameter, or the block's bed; the edges of a slab.",
 )
 def hole_yd3(
-    slab_trench_yd3: Q,
     option_kind: Q,
     support_count: Q,
     support_ft2: Q,
@@ -377,12 +392,12 @@ def hole_yd3(
     block_pad_in: Q,
     support_on: Q,
     support_dig_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     piers = support_count * support_ft2 * pier_depth_in / IN_PER_FT
     beds = (block_pad_in / IN_PER_FT) ** 2 * np.sum(support_on * support_dig_in) / IN_PER_FT
-    edges = slab_trench_yd3 * FT3_PER_YD3
-    holes = {ON_PIERS: piers, ON_BLOCKS: beds, FLOORS: edges, PADS: 0}
-    return by_kind(option_kind, holes) / FT3_PER_YD3
+    holes = {ON_PIERS: piers / FT3_PER_YD3, ON_BLOCKS: beds / FT3_PER_YD3, PADS: 0}
+    return by_kind(option_kind, holes, more_cases)
 
 
 @STANDING.row(
@@ -401,6 +416,7 @@ def backfill_yd3(
     block_bed_in: Q,
     block_side_in: Q,
     block_pad_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     footing = np.where(footing_diameter_used_in > 0, footing_thick_in, 0)
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * (pier_depth_in - footing)
@@ -409,8 +425,12 @@ def backfill_yd3(
     bed = (block_pad_in / IN_PER_FT) ** 2 * support_count * block_bed_in
     buried = np.sum(support_on * support_dig_in) - support_count * block_bed_in
     stacks = (bed + (block_side_in / IN_PER_FT) ** 2 * buried) / IN_PER_FT
-    filled = {ON_PIERS: cast, ON_BLOCKS: stacks, FLOORS: hole_yd3 * FT3_PER_YD3, PADS: 0}
-    return np.maximum(hole_yd3 - by_kind(option_kind, filled) / FT3_PER_YD3, 0)
+    left = {
+        ON_PIERS: np.maximum(hole_yd3 - cast / FT3_PER_YD3, 0),
+        ON_BLOCKS: np.maximum(hole_yd3 - stacks / FT3_PER_YD3, 0),
+        GRADED: 0,
+    }
+    return by_kind(option_kind, left, more_cases)
 
 
 @STANDING.row(
@@ -445,18 +465,18 @@ def pier_longest_ft(
 
 @STANDING.row("Concrete", "yd3", note="Cylinders of piers and footings, or a slab with its edge.")
 def concrete_yd3(
-    slab_yd3: Q,
     option_kind: Q,
     pier_run_ft: Q,
     pier_diameter_in: Q,
     support_count: Q,
     footing_diameter_used_in: Q,
     footing_thick_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     pier = np.pi / 4 * (pier_diameter_in / IN_PER_FT) ** 2 * pier_run_ft
     footing = np.pi / 4 * (footing_diameter_used_in / IN_PER_FT) ** 2 * footing_thick_in / IN_PER_FT
     concrete = (pier + support_count * footing) / FT3_PER_YD3
-    return by_kind(option_kind, {ON_PIERS: concrete, FLOORS: slab_yd3, UNCAST: 0})
+    return by_kind(option_kind, {ON_PIERS: concrete, UNCAST: 0}, more_cases)
 
 
 @STANDING.row("Blocks", "pieces", fmt="0", note="Side by side in each course of every stack.")
@@ -574,6 +594,7 @@ def shallow_places(
     ground_low_ft: Q,
     subgrade_ft: Q,
     slab_below_in: Q,
+    more_cases: MoreCases,
 ) -> Q:
     piers = np.where(pier_depth_in < frost_least_in, support_count, 0)
     stacks = np.sum(np.where((support_on > 0) & (support_dig_in < frost_least_in), 1, 0))
@@ -581,7 +602,7 @@ def shallow_places(
     pads = np.where(pad_in < frost_least_in, 1, 0)
     slabs = np.where(slab_below_in < frost_least_in, 1, 0)
     cases = {ON_PIERS: piers, ON_BLOCKS: stacks, PADS: pads, FLOORS: slabs}
-    return by_kind(option_kind, cases)
+    return by_kind(option_kind, cases, more_cases)
 
 
 @check(

@@ -11,6 +11,7 @@ from estimator.model.kinds import (
     ON_PIERS,
     PADS,
     SUPPORTS,
+    MoreCases,
     by_kind,
     is_kind,
     where_kind,
@@ -41,11 +42,13 @@ def bearer_dry_lb(
     beam_across_in: Q,
     beam_depth_in: Q,
     wood_dry_lb_ft3: Q,
+    more_cases: MoreCases,
 ) -> Q:
     skids = skid_count_used * skid_width_in * skid_depth_in
     beams = support_rows_used * beam_across_in * beam_depth_in
-    section = by_kind(option_kind, {PADS: skids, SUPPORTS: beams, FLOORS: 0})
-    return building_length_ft * section / IN_PER_FT**2 * wood_dry_lb_ft3
+    an_inch2 = building_length_ft / IN_PER_FT**2 * wood_dry_lb_ft3
+    dry = {PADS: skids * an_inch2, SUPPORTS: beams * an_inch2, FLOORS: 0}
+    return by_kind(option_kind, dry, more_cases)
 
 
 WIND.adds(Weight(key="bearers", label="Skids or beams", dry="bearer_dry_lb"))
@@ -66,10 +69,11 @@ def base_side_lb(
     concrete_yd3: Q,
     concrete_lb_ft3: Q,
     base_hold_lb: Q,
+    more_cases: MoreCases,
 ) -> Q:
     pier = concrete_yd3 * FT3_PER_YD3 * concrete_lb_ft3 / np.maximum(support_count, 1)
     tied = np.where(base_tied == "yes", np.minimum(base_hold_lb, DEAD_SHARE * pier), 0)
-    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: supports_per_row_used * tied})
+    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: supports_per_row_used * tied}, more_cases)
 
 
 @WIND.row(
@@ -79,9 +83,11 @@ def base_side_lb(
     source=BRACKETS,
     note="Of all brackets cast in or bolted.",
 )
-def base_slide_lb(option_kind: Q, base_tied: Q, support_count: Q, base_hold_lb: Q) -> Q:
+def base_slide_lb(
+    option_kind: Q, base_tied: Q, support_count: Q, base_hold_lb: Q, more_cases: MoreCases
+) -> Q:
     tied = np.where(base_tied == "yes", support_count * base_hold_lb, 0)
-    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: tied})
+    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: tied}, more_cases)
 
 
 @WIND.row(

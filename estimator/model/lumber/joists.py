@@ -23,6 +23,7 @@ from estimator.model.kinds import (
     PADS,
     SUPPORTS,
     TIMBERED,
+    MoreCases,
     by_kind,
     is_kind,
     where_kind,
@@ -184,26 +185,36 @@ FRAME.section("Skids or beams under the joists")
 
 
 @FRAME.row("Skids or beams", "pieces", fmt="0")
-def bearer_count(option_kind: Q, skid_count_used: Q, support_rows_used: Q) -> Q:
+def bearer_count(
+    option_kind: Q, skid_count_used: Q, support_rows_used: Q, more_cases: MoreCases
+) -> Q:
     cases = {PADS: skid_count_used, SUPPORTS: support_rows_used, FLOORS: 0}
-    return by_kind(option_kind, cases)
+    return by_kind(option_kind, cases, more_cases)
 
 
 @FRAME.row("Width", "in")
-def bearer_width_in(option_kind: Q, skid_width_in: Q, beam_across_in: Q) -> Q:
-    return by_kind(option_kind, {PADS: skid_width_in, SUPPORTS: beam_across_in, FLOORS: 0})
+def bearer_width_in(
+    option_kind: Q, skid_width_in: Q, beam_across_in: Q, more_cases: MoreCases
+) -> Q:
+    return by_kind(
+        option_kind, {PADS: skid_width_in, SUPPORTS: beam_across_in, FLOORS: 0}, more_cases
+    )
 
 
 @FRAME.row("Centre of the first, back from the front", "in", fmt="0.00")
-def bearer_first_in(option_kind: Q, skid_place: Q, skid_width_in: Q, support_inset_in: Q) -> Q:
+def bearer_first_in(
+    option_kind: Q, skid_place: Q, skid_width_in: Q, support_inset_in: Q, more_cases: MoreCases
+) -> Q:
     skid = np.where(skid_place == "flush", skid_width_in / 2, 0)
-    return by_kind(option_kind, {PADS: skid, SUPPORTS: support_inset_in, FLOORS: 0})
+    return by_kind(option_kind, {PADS: skid, SUPPORTS: support_inset_in, FLOORS: 0}, more_cases)
 
 
 @FRAME.row("On centre", "in", fmt="0.00")
-def bearer_step_in(option_kind: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
+def bearer_step_in(
+    option_kind: Q, skid_spacing_in: Q, bay_across_ft: Q, more_cases: MoreCases
+) -> Q:
     beams = bay_across_ft * IN_PER_FT
-    return by_kind(option_kind, {PADS: skid_spacing_in, SUPPORTS: beams, FLOORS: 0})
+    return by_kind(option_kind, {PADS: skid_spacing_in, SUPPORTS: beams, FLOORS: 0}, more_cases)
 
 
 @FRAME.row("Length of a skid", "in", fmt="0.0")
@@ -250,9 +261,9 @@ FRAME.section("Strength of the joists")
 
 
 @FRAME.row("Span", "ft", note="Between skids or beams.")
-def joist_span_ft(option_kind: Q, skid_spacing_in: Q, bay_across_ft: Q) -> Q:
+def joist_span_ft(option_kind: Q, skid_spacing_in: Q, bay_across_ft: Q, more_cases: MoreCases) -> Q:
     skids = skid_spacing_in / IN_PER_FT
-    return by_kind(option_kind, {PADS: skids, SUPPORTS: bay_across_ft, FLOORS: 0})
+    return by_kind(option_kind, {PADS: skids, SUPPORTS: bay_across_ft, FLOORS: 0}, more_cases)
 
 
 @FRAME.row("Wood", kind="text")
@@ -577,10 +588,12 @@ FRAME.section("Wood near the ground")
     kind="text",
     source="AWPA U1, read in summaries of yards; UC3B from memory",
 )
-def bearer_class(option_kind: Q, clear_above_in: Q, ground_contact_in: Q) -> Q:
+def bearer_class(
+    option_kind: Q, clear_above_in: Q, ground_contact_in: Q, more_cases: MoreCases
+) -> Q:
     contact, above = GROUND_CONTACT, ABOVE_GROUND
     beams = np.where(clear_above_in < ground_contact_in, contact, above)
-    return by_kind(option_kind, {PADS: contact, SUPPORTS: beams, FLOORS: "none"})
+    return by_kind(option_kind, {PADS: contact, SUPPORTS: beams, FLOORS: "none"}, more_cases)
 
 
 @FRAME.row(
@@ -613,9 +626,11 @@ def treated_hardware(option_kind: Q, joist_treated: Q) -> Q:
 
 
 @FRAME.row("Air under the joists", "in", fmt="0.0", note="Above the stone, or above the ground.")
-def air_under_in(option_kind: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q) -> Q:
+def air_under_in(
+    option_kind: Q, skid_depth_in: Q, clear_above_in: Q, beam_depth_in: Q, more_cases: MoreCases
+) -> Q:
     beams = clear_above_in + beam_depth_in
-    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beams, FLOORS: 0})
+    return by_kind(option_kind, {PADS: skid_depth_in, SUPPORTS: beams, FLOORS: 0}, more_cases)
 
 
 @check(FRAME, "Joists", mend="joist_stock", hazard="weak joists")

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import EQUAL_PARTS, GROUND_CONTACT, WHOLE, Hours, Need, Piece
-from estimator.model.kinds import FLOORS, PADS, SUPPORTS, by_kind
+from estimator.model.kinds import FLOORS, PADS, SUPPORTS, MoreCases, by_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
@@ -38,23 +38,30 @@ def skirt_mean_in(
     top_ft: Q,
     side_ground_ft: Q,
     side_length_ft: Q,
+    more_cases: MoreCases,
 ) -> Q:
     above = np.maximum(top_ft - side_ground_ft, 0) * IN_PER_FT
     around = np.sum(side_length_ft)
     mean = np.sum(above * side_length_ft) / np.where(around > 0, around, 1)
-    return _framed(option_kind, joist_depth_in + bearer_in, mean)
+    return _framed(option_kind, joist_depth_in + bearer_in, mean, more_cases)
 
 
 @SKIRTING.row("Height from ground to floor, most", "in", fmt="0.0")
 def skirt_tall_in(
-    option_kind: Q, joist_depth_in: Q, bearer_in: Q, top_ft: Q, ground_low_ft: Q
+    option_kind: Q,
+    joist_depth_in: Q,
+    bearer_in: Q,
+    top_ft: Q,
+    ground_low_ft: Q,
+    more_cases: MoreCases,
 ) -> Q:
     above = np.maximum(top_ft - ground_low_ft, 0) * IN_PER_FT
-    return _framed(option_kind, joist_depth_in + bearer_in, above)
+    return _framed(option_kind, joist_depth_in + bearer_in, above, more_cases)
 
 
-def _framed(option_kind: Q, frame_in: Q, above_in: Q) -> Q:
-    return by_kind(option_kind, {PADS: frame_in, SUPPORTS: frame_in + above_in, FLOORS: 0})
+def _framed(option_kind: Q, frame_in: Q, above_in: Q, more_cases: MoreCases) -> Q:
+    cases = {PADS: frame_in, SUPPORTS: frame_in + above_in, FLOORS: 0}
+    return by_kind(option_kind, cases, more_cases)
 
 
 @SKIRTING.row("Area", "ft2", fmt="0.0")

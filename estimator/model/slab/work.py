@@ -207,6 +207,7 @@ FOOTINGS.adds(
         quantity="slab_steel_hours",
         trade="concrete",
         after=("forms",),
+        before=("supports",),
         hold="slab_hold_days",
     ),
     Hours(

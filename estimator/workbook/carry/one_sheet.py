@@ -6,7 +6,7 @@ cells, links, headers and conditional formats of one's own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from lxml import etree
@@ -188,21 +188,41 @@ class SheetCarry:
 
     def _rules(self, known: frozenset[str]) -> None:
         """Conditional formats of one's own, after the template's; ``known`` are the template's."""
-        texts = self._tag("formula")
+        texts, standing = self._tag("formula"), self._standing_rules()
         for holder in list(self.old.iterfind(self._tag("conditionalFormatting"))):
             for rule in list(holder.iterfind(self._tag("cfRule"))):
                 formulas = [f.text or "" for f in rule.iterfind(texts)]
                 ours = rule_checksum(rule.get("type") or "", formulas) in known
+                ours = ours or self._stands(holder, standing.get(_shape(rule, formulas), ()))
                 if ours or not self._followed(rule, ("formula",)):
                     holder.remove(rule)
             if holder.find(self._tag("cfRule")) is None:
                 continue
-            areas = [self.moved(ref) for ref in (holder.get("sqref") or "").split()]
-            if None in areas:
-                self.lost.append(f"conditional format at {holder.get('sqref')}")
+            refs = (holder.get("sqref") or "").split()
+            areas = [self.moved(ref) for ref in refs]
+            gone = [ref for ref, area in zip(refs, areas, strict=True) if area is None]
+            if gone:
+                self.lost.append(f"conditional format at {_first(gone)}")
             if any(areas):
                 holder.set("sqref", " ".join(filter(None, areas)))
                 self._put(holder)
+
+    def _standing_rules(self) -> Mapping[str, list[Range]]:
+        """Where the new sheet has conditional formats, by what they say but for cells."""
+        found: dict[str, list[Range]] = {}
+        for holder in self.new.iterfind(self._tag("conditionalFormatting")):
+            areas = [parse_range(ref) for ref in (holder.get("sqref") or "").split()]
+            for rule in holder.iterfind(self._tag("cfRule")):
+                formulas = [f.text or "" for f in rule.iterfind(self._tag("formula"))]
+                found.setdefault(_shape(rule, formulas), []).extend(areas)
+        return found
+
+    def _stands(self, holder: Node, areas: Sequence[Range]) -> bool:
+        """Whether a look is the template's own, its cells moved by rows that came or went."""
+        moved = [self.moved(ref) for ref in (holder.get("sqref") or "").split()]
+        spots = [parse_range(ref) for ref in moved if ref is not None]
+        corners = [(row, column) for s in spots for row in s[::2] for column in s[1::2]]
+        return bool(areas) and all(any(area.holds(*c) for area in areas) for c in corners)
 
     def _entries(self, known: frozenset[str]) -> None:
         """Rules on entries of one's own where the new sheet has none; the template's are known.
@@ -244,8 +264,7 @@ class SheetCarry:
     def _like(self, rule: Node) -> str:
         """A rule on entries but for the cells that it reads, which rows deleted may have moved."""
         texts = (rule.findtext(self._tag(name)) or "" for name in ("formula1", "formula2"))
-        plain = ("".join(p for k, p in tokens(text) if k not in _PLACES) for text in texts)
-        return entry_checksum(rule.get("type"), rule.get("operator"), *plain)
+        return entry_checksum(rule.get("type"), rule.get("operator"), *map(_without_cells, texts))
 
     def _entry_checksum(self, rule: Node) -> str:
         texts = (rule.findtext(self._tag(name)) for name in ("formula1", "formula2"))
@@ -267,10 +286,29 @@ class SheetCarry:
         return moved_range(ref, self._move)
 
 
+def _without_cells(text: str) -> str:
+    return "".join(piece for kind, piece in tokens(text) if kind not in _PLACES)
+
+
+def _shape(rule: Node, formulas: Sequence[str]) -> str:
+    """What a conditional format says but for the cells that it reads."""
+    return rule_checksum(rule.get("type") or "", [_without_cells(text) for text in formulas])
+
+
 def _add_links(old: Node, template: Node) -> None:
     """Give the links of a sheet the template's own, where no other link stands."""
     taken = {link.get("ref") for link in old}
     old.extend([link for link in list(template) if link.get("ref") not in taken])
+
+
+NAMED = 3
+"""So many of many ranges are named."""
+
+
+def _first(refs: Sequence[str]) -> str:
+    """The first few of these ranges."""
+    more = f" and {len(refs) - NAMED} more" if len(refs) > NAMED else ""
+    return " ".join(refs[:NAMED]) + more
 
 
 _WORDS: Mapping[str, str] = {"hyperlinks": "link", "mergeCells": "merged cells"}

@@ -132,8 +132,14 @@ def checksum(value: object) -> str:
 
 def rule_checksum(kind: str, formulas: Iterable[str]) -> str:
     """Checksum of a conditional format, whatever cells it applies to and however it is spelt."""
-    plain = ("".join(t.upper() for _, t in tokens(f) if t.strip()) for f in formulas)
+    plain = ["".join(t.upper() for _, t in tokens(f) if t.strip()) for f in formulas]
+    if kind == "expression" and plain in _ALWAYS:
+        plain = ["TRUE"]
     return checksum("|".join((kind, *plain)))
+
+
+_ALWAYS = (["1"], ["TRUE()"])
+"""Other spellings of a look that always holds: LibreOffice saves 1 where rows were deleted."""
 
 
 def entry_checksum(kind: str | None, operator: str | None, *formulas: str | None) -> str:

@@ -215,19 +215,24 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
 
 
 def _areas(layout: Layout, keys: tuple[str, ...]) -> list[str]:
-    """Ranges of the cells of quantities; those right below each other together."""
+    """Ranges of the cells of quantities; those right below or beside each other together."""
     runs: list[tuple[str, Range]] = []
     for key in keys:
         place = layout.places[key]
-        area = place.area
-        if runs and place.axis is None:
-            sheet, last = runs[-1]
-            same = (last.column1, last.column2) == (area.column1, area.column2)
-            if sheet == place.sheet and same and last.row2 == area.row1 - 1:
-                runs[-1] = sheet, Range(last.row1, last.column1, area.row2, last.column2)
-                continue
-        runs.append((place.sheet, area))
+        whole = _joined(runs[-1][1], place.area) if runs and runs[-1][0] == place.sheet else None
+        if whole is not None:
+            runs[-1] = place.sheet, whole
+        else:
+            runs.append((place.sheet, place.area))
     return [absolute(sheet, area) for sheet, area in runs]
+
+
+def _joined(one: Range, other: Range) -> Range | None:
+    """Two ranges as one, where the other stands right below or right beside the first."""
+    both = Range(*one[:2], *other[2:])
+    below = one[1::2] == other[1::2] and one.row2 == other.row1 - 1
+    beside = one[::2] == other[::2] and one.column2 == other.column1 - 1
+    return both if below or beside else None
 
 
 def source_reference(layout: Layout, line: SnapshotLine, option: int | None) -> str:
