@@ -161,6 +161,29 @@ def test_a_deleted_sheet_of_inputs_comes_back_with_the_templates_entries_and_say
     assert formula(fresh.data, ("price_usd", 1)) == formula(owned, ("price_usd", 1))
 
 
+def test_the_deleted_sheet_of_the_options_comes_back_though_it_has_their_letters(
+    owned: bytes,
+) -> None:
+    broken = without_sheet(owned, "Options")
+    with pytest.raises(FileError) as caught:
+        planters.refilled(broken, "shed.xlsx")
+    assert caught.value.what == "the sheet Options is missing."
+    done = restore(broken)
+    assert done.notes[0].startswith("The sheet Options is whole again, with the template's entries")
+    assert value(done.data, planters.LENGTH) == "14 ft"
+    keys = ("option_kind", "option_name", "depth_in", "boards", "option_soil")
+    entries: dict[Any, Any] = {
+        (f"in_{key}", option): value(owned, (f"in_{key}", option))
+        for key in keys
+        for option in range(4)
+    }
+    wanted = planters.refilled(owned)
+    fresh = planters.refilled(edited(done.data, entries))
+    for option in (1, 3):
+        now, then = (value(book.data, ("cost_usd", option)) for book in (fresh, wanted))
+        assert now == pytest.approx(then, rel=1e-9)
+
+
 def test_a_whole_workbook_is_left_as_it_is(owned: bytes) -> None:
     done = restore(owned)
     assert done.notes == ("Nothing is missing.",)
