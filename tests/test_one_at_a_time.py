@@ -1,6 +1,6 @@
 """One file, several hands: an edit saved meanwhile, two runs at once, a run that was killed.
 
-The file is the small workbook of the planters, but where prices, a template or another job are read.
+The file is the small workbook of the planters, but where prices, a template or a job are read.
 """
 
 from __future__ import annotations
