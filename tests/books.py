@@ -31,9 +31,9 @@ class Refilled:
     notes: tuple[str, ...]
 
 
-def refilled(data: bytes, label: str = "book.xlsx") -> Refilled:
-    """The workbook as ``estimator refill`` leaves it."""
-    return Refilled(*refill_bytes(data, build_model(), label))
+def refilled(data: bytes, label: str = "book.xlsx", model: Model | None = None) -> Refilled:
+    """The workbook as ``estimator refill`` leaves it; of another model if one is given."""
+    return Refilled(*refill_bytes(data, model or build_model(), label))
 
 
 def spot(data: bytes | Package, where: Spot) -> tuple[str, str]:
@@ -70,14 +70,14 @@ def formula(data: bytes, where: Spot) -> str | None:
     return read_cell(opened(data), *spot(data, where)).formula
 
 
-def meanwhile(model: Model, happens: Callable[[], Any]) -> Model:
+def meanwhile(model: Model, happens: Callable[[], Any], solver: str = "ground") -> Model:
     """The model, with something that happens after the book was read and before it is written."""
     found = copy.copy(model)
-    ground = model.solvers["ground"]
+    usual = model.solvers[solver]
 
     def solve(values: Any) -> Any:
         happens()
-        return ground.function(values)
+        return usual.function(values)
 
-    found.solvers = {**model.solvers, "ground": dataclasses.replace(ground, function=solve)}
+    found.solvers = {**model.solvers, solver: dataclasses.replace(usual, function=solve)}
     return found

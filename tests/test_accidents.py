@@ -43,7 +43,7 @@ pytestmark = [pytest.mark.slow, needs_office]
 
 SEED = 1
 ALL = os.environ.get("ACCIDENTS") == "all"
-FEET, METRIC = (200, 20) if ALL else (3, 1)
+FEET, METRIC = (200, 20) if ALL else (2, 1)
 MOST_NOTES = 10
 
 Lines = Mapping[str, Mapping[tuple[int, int], Any]]

@@ -6,6 +6,7 @@ import copy
 import re
 from collections.abc import Callable, Mapping, Sequence
 from inspect import Parameter, Signature
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -468,7 +469,9 @@ def without(kind: type[Contribution], keys: tuple[str, ...]) -> Model:
 
 
 @pytest.mark.slow
-def test_a_filled_demo_keeps_what_was_typed_over_its_needs_when_some_are_added() -> None:
+def test_a_filled_demo_keeps_what_was_typed_over_its_needs_when_some_are_added(
+    fresh_template: Path,
+) -> None:
     """First, in the middle and last of the needs; money is what a fresh run of it gives."""
     lines = [key.removesuffix("_need") for key in MODEL.stacks["need_quantity"]]
     added = (lines[0], lines[len(lines) // 2], lines[-1])
@@ -478,8 +481,8 @@ def test_a_filled_demo_keeps_what_was_typed_over_its_needs_when_some_are_added()
     job = one_option(FRAMED, demo())
     data = apply(opened(empty), typed_edits(FilePort(opened(empty)), before, job))
     own = {(f"{key}_need", 0): 3.0 + place for place, key in enumerate(stays)}
-    present = template_bytes(MODEL, default_cells(MODEL), decorate)
-    grafted = upgraded(opened(edited(data, own)), opened(present), {})
+    present = opened(fresh_template.read_bytes())
+    grafted = upgraded(opened(edited(data, own)), present, {})
     data, _, _ = refill_bytes(grafted.data, MODEL, "book.xlsx")
     cells = {key: {(0, 0): number} for (key, _), number in own.items()}
     fresh = evaluate(MODEL, read_inputs(MODEL, job), typed_over=cells)

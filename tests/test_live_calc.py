@@ -1,4 +1,7 @@
-"""A document open in LibreOffice, for real: edited over the socket, refilled, read back."""
+"""A document open in LibreOffice, for real: edited over the socket, refilled, read back.
+
+The document is the small workbook of the planters, but where every number of a whole one matters.
+"""
 
 from __future__ import annotations
 
@@ -10,12 +13,15 @@ import socket
 import subprocess
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import planters
 import pytest
 from books import meanwhile
+from planters import LENGTH
 
 from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError, SolveError
@@ -105,23 +111,23 @@ print(cell.getString(), cell.CellStyle)
 CLOSE = "document.close(True)"
 
 
-@dataclass(frozen=True)
+@dataclass
 class Office:
     """A running LibreOffice with one document."""
 
     port: int
     process: subprocess.Popen[bytes]
-    names: dict[str, tuple[str, Range]] = field(default_factory=dict)
+    watching: CalcBook | None = None
 
     def book(self) -> CalcBook:
-        """A fresh view of the document; its names, which no test moves, are read but once."""
-        assert PYTHON is not None
-        book = CalcBook(self.port, None, PYTHON)
-        if self.names:
-            book.ranges = lambda: self.names  # type: ignore[method-assign]
-        else:
-            self.names.update(book.ranges())
-        return book
+        """A fresh view of the document, for a refill."""
+        return CalcBook(self.port, None, PYTHON)
+
+    def watch(self) -> CalcBook:
+        """A view of the document that tests type and look through, kept as long as it is open."""
+        if self.watching is None:
+            self.watching = self.book()
+        return self.watching
 
     def run(self, script: str, *arguments: str) -> str:
         """Run a script in the document, as a macro of the person's would."""
@@ -132,6 +138,13 @@ class Office:
         )  # fmt: skip
         return done.stdout.strip()
 
+    def close_all(self) -> None:
+        """Close what is open, and the view of it."""
+        if self.watching is not None:
+            self.watching.close()
+            self.watching = None
+        self.run(CLOSE_ALL)
+
 
 def free_port() -> int:
     with socket.socket() as probe:
@@ -141,7 +154,7 @@ def free_port() -> int:
 
 @pytest.fixture(scope="module")
 def model() -> Model:
-    return build_model()
+    return planters.model()
 
 
 @pytest.fixture(scope="module")
@@ -165,14 +178,29 @@ def listening(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
         _stop(running)
 
 
-@pytest.fixture
-def office(listening: Office, demo_book: bytes, tmp_path: Path) -> Iterator[Office]:
-    """The same with the demo workbook open, as it came from the command."""
-    path = tmp_path / "demo.xlsx"
-    path.write_bytes(demo_book)
+@contextmanager
+def showing(listening: Office, data: bytes, path: Path) -> Iterator[Office]:
+    """A workbook open in that LibreOffice."""
+    path.write_bytes(data)
     listening.run(OPEN, path.as_uri())
-    yield listening
-    listening.run(CLOSE_ALL)
+    try:
+        yield listening
+    finally:
+        listening.close_all()
+
+
+@pytest.fixture
+def office(listening: Office, tmp_path: Path) -> Iterator[Office]:
+    """The same with the small workbook open."""
+    with showing(listening, planters.planted(), tmp_path / "planters.xlsx") as found:
+        yield found
+
+
+@pytest.fixture
+def whole(listening: Office, demo_book: bytes, tmp_path: Path) -> Iterator[Office]:
+    """The same with the demo workbook open, as it came from the command."""
+    with showing(listening, demo_book, tmp_path / "demo.xlsx") as found:
+        yield found
 
 
 def _wait(office: Office) -> None:
@@ -201,15 +229,17 @@ def _stop(office: Office) -> None:
 
 def type_in(office: Office, name: str, down: int, right: int, value: Any) -> None:
     """Type into the typed cell so far down and right in the range of that name."""
-    with office.book() as book:
-        sheet, area = range_of(book, name)
-        book.write((Block(sheet, area.row1 + down, area.column1 + right, ((value,),)),))
+    book = office.watch()
+    sheet, area = range_of(book, name)
+    book.write((Block(sheet, area.row1 + down, area.column1 + right, ((value,),)),))
 
 
 def values_of(office: Office, name: str) -> list[Any]:
-    with office.book() as book:
-        sheet, area = range_of(book, name)
-        return [c.value for row in book.read(sheet, area) for c in row]
+    """What the cells of a name show now."""
+    book = office.watch()
+    sheet, area = range_of(book, name)
+    rows = book.ask("sheet", sheet=sheet)["values"][area.row1 - 1 : area.row2]
+    return [value for row in rows for value in row[area.column1 - 1 : area.column2]]
 
 
 def refilled(office: Office, model: Model) -> LiveRefill:
@@ -217,34 +247,25 @@ def refilled(office: Office, model: Model) -> LiveRefill:
         return refill_open(book, model)
 
 
-def test_a_new_workbook_is_up_to_date_when_soffice_opens_it(office: Office, model: Model) -> None:
-    done = refilled(office, model)
+def test_soffice_shows_the_engines_numbers_of_a_whole_workbook_after_an_edit_and_a_refill(
+    whole: Office,
+) -> None:
+    """A new one is up to date; what fills a list looks as its first row does."""
+    model = build_model()
+    done = refilled(whole, model)
     assert done.sentence == "demo.xlsx was up to date."
     assert done.refill.typed_over == (), "every formula reads as the model's own"
 
+    whole.run(ADD_SHEET_AND_CHART)
+    place = values_of(whole, "point_x_ft")[2]
+    type_in(whole, "in_point_x_ft", 2, 0, place - 0.5)
+    assert max(values_of(whole, mark_of("ground"))[:4]) == 2, "the edit must show as out of date"
 
-def test_what_fills_a_list_looks_as_its_first_row_does(office: Office) -> None:
-    with office.book() as book:
-        sheet, area = range_of(book, "triangle_ft2")
-        row, column = area.row2, area.column1
-        block = Block(sheet, row, column, ((1.5,),))
-        book.write((block,), (Look(sheet, column, row, row, area.row1),))
-    assert office.run(SHOWN, sheet, str(column - 1), str(row - 1)) == "1.500 Table solved number"
-
-
-def test_soffice_shows_the_engines_numbers_after_an_edit_and_a_refill(
-    office: Office, model: Model
-) -> None:
-    office.run(ADD_SHEET_AND_CHART)
-    place = values_of(office, "point_x_ft")[2]
-    type_in(office, "in_point_x_ft", 2, 0, place - 0.5)
-    assert max(values_of(office, mark_of("ground"))[:4]) == 2, "the edit must show as out of date"
-
-    done = refilled(office, model)
+    done = refilled(whole, model)
 
     assert done.blocks
     assert "Refilled demo.xlsx" in done.sentence
-    with office.book() as book:
+    with whole.book() as book:
         again = plan_refill(book, model)
         differing = [
             (cell, shown.value, wanted)
@@ -253,12 +274,18 @@ def test_soffice_shows_the_engines_numbers_after_an_edit_and_a_refill(
         ]
     assert differing == []
     for solver in model.solvers:
-        marks = [v for v in values_of(office, mark_of(solver)) if v not in (None, "")]
+        marks = [v for v in values_of(whole, mark_of(solver)) if v not in (None, "")]
         assert marks
         assert set(marks) == {0.0}, solver
-    charts, _, total = office.run(COUNT_CHARTS).rpartition(" ")
+    charts, _, total = whole.run(COUNT_CHARTS).rpartition(" ")
     assert charts == "('My chart',)"
     assert float(total) == 150 + 4, "the own formula reads the workbook's names"
+
+    sheet, area = range_of(whole.watch(), "triangle_ft2")
+    row, column = area.row2, area.column1
+    block = Block(sheet, row, column, ((1.5,),))
+    whole.watch().write((block,), (Look(sheet, column, row, row, area.row1),))
+    assert whole.run(SHOWN, sheet, str(column - 1), str(row - 1)) == "1.500 Table solved number"
 
 
 def same(shown: Any, wanted: Any) -> bool:
@@ -281,17 +308,34 @@ def all_of(office: Office) -> dict[str, Any]:
 def test_undo_and_redo_of_a_refill_bring_every_cell_back_in_soffice(
     office: Office, model: Model
 ) -> None:
-    """An edit that moves, fills and empties cells of many blocks."""
-    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
-    type_in(office, "in_building_length_ft", 0, 0, 9.0)
+    """An edit that moves, fills and empties cells of several blocks."""
+    type_in(office, LENGTH, 0, 0, "14 ft")
+    type_in(office, "in_option_kind", 0, 0, None)
+    type_in(office, "in_option_kind", 0, 2, "heap")
+    type_in(office, "in_depth_in", 0, 2, "9")
+    type_in(office, "in_option_soil", 0, 2, "Sand")
     before = all_of(office)
     refilled(office, model)
     after = all_of(office)
-    assert sum(before[name] != after[name] for name in before) > 5
+    assert sum(before[name] != after[name] for name in before) >= 3
+    filled, emptied = blanks_of(before) - blanks_of(after), blanks_of(after) - blanks_of(before)
+    assert filled
+    assert emptied
     office.run("document.getUndoManager().undo()")
     assert differing(all_of(office), before) == []
     office.run("document.getUndoManager().redo()")
     assert differing(all_of(office), after) == []
+
+
+def blanks_of(found: dict[str, Any]) -> set[tuple[str, int, int]]:
+    """Cells that show nothing."""
+    return {
+        (name, r, c)
+        for name, (sheet, _) in found.items()
+        for r, row in enumerate(sheet["values"])
+        for c, value in enumerate(row)
+        if value == ""
+    }
 
 
 def differing(found: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
@@ -315,7 +359,7 @@ def differing(found: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
 def test_an_input_that_cannot_be_read_leaves_the_soffice_document_alone(
     office: Office, model: Model
 ) -> None:
-    type_in(office, "in_point_x_ft", 2, 0, "about ten")
+    type_in(office, LENGTH, 0, 0, "about ten")
     before = office.run(UNDO_STEPS)
     with pytest.raises(EstimatorError, match="about ten"):
         refilled(office, model)
@@ -324,17 +368,19 @@ def test_an_input_that_cannot_be_read_leaves_the_soffice_document_alone(
 
 def test_a_length_that_soffice_took_for_a_date_is_refused(office: Office, model: Model) -> None:
     with office.book() as book:
-        sheet, area = range_of(book, "in_point_x_ft")
-    office.run(TYPE_DATE, sheet, str(area.column1 - 1), str(area.row1 + 1))
+        sheet, area = range_of(book, LENGTH)
+    office.run(TYPE_DATE, sheet, str(area.column1 - 1), str(area.row1 - 1))
     with pytest.raises(EstimatorError, match="is a date"):
         refilled(office, model)
 
 
 def test_a_write_that_fails_half_way_is_taken_back_in_soffice(office: Office, model: Model) -> None:
-    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 6)
-    sheet = model.quantities[next(iter(model.writes["range"]))].sheet
+    """The steps are written first, and the buying can't be."""
+    type_in(office, LENGTH, 0, 0, "20 ft")
+    sheet, steps = model.quantities["trips"].sheet, model.quantities["step_at_ft"].sheet
+    assert steps < sheet, "blocks are written in the order of their sheets"
     office.run(PROTECT, sheet)
-    before = {name: values_of(office, name) for name in ("snapshot_value", "triangle_low_ft")}
+    before = {name: values_of(office, name) for name in ("snapshot_value", "step_at_ft", "trips")}
     with pytest.raises(FileError, match=sheet):
         refilled(office, model)
     assert {name: values_of(office, name) for name in before} == before
@@ -343,31 +389,32 @@ def test_a_write_that_fails_half_way_is_taken_back_in_soffice(office: Office, mo
 def test_a_blank_computed_cell_gets_its_formula_back_in_soffice(
     office: Office, model: Model
 ) -> None:
-    item = next(q for q in model.rows() if q.key == "total_load_lb")
-    before = values_of(office, item.key)
-    type_in(office, item.key, 0, 0, None)
-    assert values_of(office, item.key) != before
+    before = values_of(office, "cost_usd")
+    type_in(office, "cost_usd", 0, 0, None)
+    assert values_of(office, "cost_usd") != before
     done = refilled(office, model)
     assert "1 blank computed cells got their formulas back." in done.notes
     assert not refilled(office, model).refill.typed_over, "the formula is the model's again"
-    assert values_of(office, item.key) == pytest.approx(before)
+    assert values_of(office, "cost_usd") == before
 
 
 def test_a_formula_of_ones_own_in_soffice_is_kept_and_followed(
     office: Office, model: Model
 ) -> None:
-    with office.book() as book:
-        sheet, area = range_of(book, "wall_plf")
-        solved, at = range_of(book, "ground_high_ft")
+    book = office.watch()
+    sheet, area = range_of(book, "best_price")
+    solved, at = range_of(book, "bags")
     own = f"=$'{solved}'.{address(at.row1, at.column1)}*10"
     office.run(TYPE_FORMULA, sheet, str(area.column1 - 1), str(area.row1 - 1), own)
-    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    before = values_of(office, "bags")
+    type_in(office, LENGTH, 0, 0, "14 ft")
 
     done = refilled(office, model)
 
-    assert any("wall_plf" in note or "Wall" in note for note in done.notes)
-    assert values_of(office, "wall_plf")[0] == 10 * values_of(office, "ground_high_ft")[0]
-    assert refilled(office, model).sentence == "demo.xlsx was up to date."
+    assert any("Price of the best soil" in note for note in done.notes)
+    assert values_of(office, "bags") != before
+    assert values_of(office, "best_price")[0] == 10 * values_of(office, "bags")[0]
+    assert refilled(office, model).sentence == "planters.xlsx was up to date."
 
 
 def test_a_document_closed_meanwhile_is_said_plainly_by_soffice(
@@ -386,31 +433,32 @@ def test_an_error_of_the_engine_in_the_middle_leaves_the_soffice_document_alone(
     def fails() -> None:
         raise SolveError("no frame fits.", where="Options")
 
-    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    type_in(office, LENGTH, 0, 0, "14 ft")
     before = office.run(UNDO_STEPS)
     with office.book() as book, pytest.raises(SolveError, match="no frame fits"):
-        refill_open(book, meanwhile(model, fails))
+        refill_open(book, meanwhile(model, fails, "steps"))
     assert office.run(UNDO_STEPS) == before, "nothing was written"
 
 
 def test_a_document_closed_while_it_is_solved_is_said_plainly_by_soffice(
     office: Office, model: Model
 ) -> None:
-    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    type_in(office, LENGTH, 0, 0, "14 ft")
     with office.book() as book, pytest.raises(FileError, match="still open"):
-        refill_open(book, meanwhile(model, lambda: office.run(CLOSE)))
+        refill_open(book, meanwhile(model, lambda: office.run(CLOSE), "steps"))
 
 
 def test_two_refills_of_a_soffice_document_at_once_leave_what_one_leaves(
     office: Office, model: Model
 ) -> None:
-    type_in(office, "in_point_x_ft", 2, 0, values_of(office, "point_x_ft")[2] - 0.5)
+    type_in(office, LENGTH, 0, 0, "14 ft")
     others: list[LiveRefill] = []
     with office.book() as book:
-        first = refill_open(book, meanwhile(model, lambda: others.append(refilled(office, model))))
+        happens = meanwhile(model, lambda: others.append(refilled(office, model)), "steps")
+        first = refill_open(book, happens)
     assert first.blocks
     assert others[0].blocks
-    assert refilled(office, model).sentence == "demo.xlsx was up to date."
+    assert refilled(office, model).sentence == "planters.xlsx was up to date."
 
 
 def test_nothing_listens_and_the_message_says_how_to_start_soffice() -> None:
@@ -419,19 +467,19 @@ def test_nothing_listens_and_the_message_says_how_to_start_soffice() -> None:
 
 
 def test_the_document_of_the_file_that_is_named_is_refilled_and_no_other_of_that_name(
-    listening: Office, demo_book: bytes, tmp_path: Path
+    listening: Office, tmp_path: Path
 ) -> None:
     one, other = tmp_path / "a" / "shed.xlsx", tmp_path / "b" / "shed.xlsx"
     for path in (one, other):
         path.parent.mkdir()
-        path.write_bytes(demo_book)
+        path.write_bytes(planters.planted())
     listening.run(OPEN, other.as_uri())
     try:
         with pytest.raises(FileError, match=f"is not open in LibreOffice.*{other}"):
             CalcBook(listening.port, one, PYTHON)
         listening.run(OPEN, one.as_uri())
         with CalcBook(listening.port, one, PYTHON) as book:
-            sheet, area = range_of(book, "in_point_x_ft")
+            sheet, area = range_of(book, LENGTH)
             book.write((Block(sheet, area.row1, area.column1, ((11.0,),)),))
         shown = {}
         for path in (one, other):
@@ -440,7 +488,7 @@ def test_the_document_of_the_file_that_is_named_is_refilled_and_no_other_of_that
                 assert book.label == "shed.xlsx"
         assert shown[one] == 11.0 != shown[other]
     finally:
-        listening.run(CLOSE_ALL)
+        listening.close_all()
 
 
 def test_a_libreoffice_that_never_answers_is_given_up() -> None:
@@ -461,13 +509,13 @@ def test_a_libreoffice_that_stops_answering_is_given_up_and_no_class_is_named(
         os.kill(_soffice(office), signal.SIGSTOP)
         try:
             with pytest.raises(FileError) as told:
-                hasty.ask("sheet", sheet="Cost")
+                hasty.ask("sheet", sheet="Planting")
         finally:
             os.kill(_soffice(office), signal.SIGCONT)
             hasty.close()
         assert "has not answered for 2 seconds" in str(told.value)
         assert "Exception" not in str(told.value)
-        assert book.read("Cost", Range(1, 1, 1, 1))[0][0].value
+        assert book.read("Planting", Range(1, 1, 1, 1))[0][0].value
 
 
 def _soffice(office: Office) -> int:

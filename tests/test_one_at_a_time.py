@@ -1,4 +1,7 @@
-"""One file, several hands: an edit saved meanwhile, two runs at once, a run that was killed."""
+"""One file, several hands: an edit saved meanwhile, two runs at once, a run that was killed.
+
+The file is the small workbook of the planters, but where prices, a template or a job are read.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import planters
 import pytest
 from books import edited, meanwhile, value
 from known_job import KNOWN_JOB, known_job
@@ -33,8 +37,16 @@ WIDER = {"in_building_width_ft": "9 ft"}
 
 
 @pytest.fixture
-def book(demo_book: bytes, tmp_path: Path) -> Path:
-    """The demo with an entry edited, so that a refill has something to do."""
+def book(tmp_path: Path) -> Path:
+    """The planters with an entry edited, so that a refill has something to do."""
+    path = tmp_path / "shed.xlsx"
+    path.write_bytes(edited(planters.planted(), {planters.LENGTH: "14 ft"}))
+    return path
+
+
+@pytest.fixture
+def whole(demo_book: bytes, tmp_path: Path) -> Path:
+    """The demo with an entry edited."""
     path = tmp_path / "shed.xlsx"
     path.write_bytes(edited(demo_book, LONGER))
     return path
@@ -46,10 +58,17 @@ def others(path: Path) -> list[str]:
 
 
 @pytest.fixture
-def saved_meanwhile(book: Path, demo_book: bytes) -> tuple[Model, bytes]:
+def saved_meanwhile(book: Path) -> tuple[Model, bytes]:
     """A model in whose refill somebody saves the file, and what is saved then."""
-    edit = edited(demo_book, {**LONGER, **WIDER})
-    return meanwhile(build_model(), lambda: book.write_bytes(edit)), edit
+    edit = edited(book.read_bytes(), {"in_planter_width_in": 36.0})
+    return meanwhile(planters.model(), lambda: book.write_bytes(edit), "steps"), edit
+
+
+@pytest.fixture
+def whole_saved_meanwhile(whole: Path) -> tuple[Model, bytes]:
+    """The same of the demo."""
+    edit = edited(whole.read_bytes(), WIDER)
+    return meanwhile(build_model(), lambda: whole.write_bytes(edit)), edit
 
 
 def test_an_edit_saved_while_a_refill_runs_stays_and_the_refilled_one_stands_beside(
@@ -63,8 +82,8 @@ def test_an_edit_saved_while_a_refill_runs_stays_and_the_refilled_one_stands_bes
     assert "changed while" in caught.value.what
     assert "shed.refilled.xlsx" in str(caught.value)
     beside = refilled_path(book).read_bytes()
-    assert value(beside, "in_building_length_ft") == "14 ft"
-    assert value(beside, ("total_cost", 0)) != value(edit, ("total_cost", 0))
+    assert value(beside, planters.LENGTH) == "14 ft"
+    assert value(beside, ("cost_usd", 0)) != value(edit, ("cost_usd", 0))
 
 
 @pytest.fixture
@@ -125,27 +144,27 @@ def test_the_version_kept_from_before_stays_when_nothing_is_replaced(
 
 @pytest.mark.slow
 def test_prices_read_in_leave_an_edit_saved_meanwhile(
-    book: Path, saved_meanwhile: tuple[Model, bytes]
+    whole: Path, whole_saved_meanwhile: tuple[Model, bytes]
 ) -> None:
-    model, edit = saved_meanwhile
-    prices = book.with_name("yard.csv")
-    export_prices(book, prices, model)
+    model, edit = whole_saved_meanwhile
+    prices = whole.with_name("yard.csv")
+    export_prices(whole, prices, model)
     with pytest.raises(FileError, match="changed while"):
-        import_prices(book, prices, model)
-    assert book.read_bytes() == edit
+        import_prices(whole, prices, model)
+    assert whole.read_bytes() == edit
 
 
 @pytest.mark.slow
 def test_a_restore_leaves_an_edit_saved_meanwhile(
-    book: Path, saved_meanwhile: tuple[Model, bytes]
+    whole: Path, whole_saved_meanwhile: tuple[Model, bytes]
 ) -> None:
     from test_restore import without_name
 
-    model, edit = saved_meanwhile
-    book.write_bytes(without_name(book.read_bytes(), "in_soil"))
+    model, edit = whole_saved_meanwhile
+    whole.write_bytes(without_name(whole.read_bytes(), "in_soil"))
     with pytest.raises(FileError, match="changed while"):
-        restore_workbook(book, model)
-    assert book.read_bytes() == edit
+        restore_workbook(whole, model)
+    assert whole.read_bytes() == edit
 
 
 @pytest.mark.slow
@@ -160,12 +179,12 @@ def test_a_new_workbook_never_takes_the_place_of_one_that_came_meanwhile(tmp_pat
 @pytest.mark.slow
 @pytest.mark.parametrize("job", [None, KNOWN_JOB])
 def test_the_next_job_never_takes_the_place_of_one_that_came_meanwhile(
-    book: Path, job: Path | None, monkeypatch: pytest.MonkeyPatch
+    whole: Path, job: Path | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Also where its inputs are still to be typed and nothing is solved."""
-    from estimator.workbook.carry import next_job
+    from estimator.workwhole.carry import next_job
 
-    path = book.with_name("coop.xlsx")
+    path = whole.with_name("coop.xlsx")
     real = next_job.typed_edits
 
     def slow(*arguments: Any) -> Any:
@@ -175,11 +194,10 @@ def test_the_next_job_never_takes_the_place_of_one_that_came_meanwhile(
     monkeypatch.setattr(next_job, "typed_edits", slow)
     model = build_model()
     with pytest.raises(FileError, match=r"coop\.refilled\.xlsx"):
-        start_next(book, path, model, job_specific(model), job)
+        start_next(whole, path, model, job_specific(model), job)
     assert path.read_bytes() == b"somebody's"
 
 
-@pytest.mark.slow
 def test_the_command_says_so_with_exit_code_2(
     book: Path,
     saved_meanwhile: tuple[Model, bytes],
@@ -238,7 +256,7 @@ def test_a_second_run_that_waited_long_refuses_with_a_sentence(
     holder(60.0)
     monkeypatch.setattr(locking, "PATIENCE_S", 0.2)
     with pytest.raises(FileError, match="another run of the estimator") as caught:
-        refill_workbook(book, build_model())
+        refill_workbook(book, planters.model())
     assert caught.value.cure
     assert book.read_bytes() == before
     assert others(book) == []
@@ -280,17 +298,14 @@ def test_nothing_of_the_lock_is_left_beside_the_file(book: Path) -> None:
 
 def refills(path: Path, said: Any) -> None:
     try:
-        refill_workbook(path, build_model())
+        refill_workbook(path, planters.model())
         said.put("done")
     except EstimatorError as error:
         said.put(str(error))
 
 
-@pytest.mark.slow
-def test_two_refills_at_once_both_end_well(
-    book: Path, demo_book: bytes, fresh_template: Path
-) -> None:
-    assert fresh_template.exists()
+def test_two_refills_at_once_both_end_well(book: Path) -> None:
+    before = book.read_bytes()
     context = multiprocessing.get_context("spawn")
     said = context.Queue()
     both = [context.Process(target=refills, args=(book, said)) for _ in range(2)]
@@ -301,7 +316,7 @@ def test_two_refills_at_once_both_end_well(
         process.join()
     assert answers == ["done", "done"]
     assert others(book) == ["shed.previous.xlsx"]
-    assert previous_path(book).read_bytes() == edited(demo_book, LONGER)
+    assert previous_path(book).read_bytes() == before
 
 
 # --- what a killed run left ---
@@ -329,7 +344,7 @@ def test_killed_while_it_writes_a_refill_leaves_nothing_for_long(book: Path) -> 
         os._exit(0)
     os.waitpid(child, 0)
     assert any(name.endswith(".estimator.tmp") for name in others(book))
-    refill_workbook(book, build_model())
+    refill_workbook(book, planters.model())
     assert others(book) == ["shed.previous.xlsx"]
 
 
@@ -338,21 +353,21 @@ def test_killed_while_it_writes_a_refill_leaves_nothing_for_long(book: Path) -> 
 
 @pytest.mark.slow
 def test_a_restore_of_a_whole_workbook_writes_nothing_and_says_so(
-    book: Path, capsys: pytest.CaptureFixture[str]
+    whole: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    before, stamp = book.read_bytes(), book.stat().st_mtime_ns
-    assert main(["restore", str(book)]) == 0
+    before, stamp = whole.read_bytes(), whole.stat().st_mtime_ns
+    assert main(["restore", str(whole)]) == 0
     said = capsys.readouterr().out
     assert "Nothing is missing" in said
     assert "Restored" not in said
-    assert book.read_bytes() == before
-    assert book.stat().st_mtime_ns == stamp
-    assert others(book) == []
+    assert whole.read_bytes() == before
+    assert whole.stat().st_mtime_ns == stamp
+    assert others(whole) == []
 
 
-def test_prices_written_out_have_no_lock_beside_them(book: Path) -> None:
-    out = book.with_name("yard.csv")
-    export_prices(book, out, build_model())
+def test_prices_written_out_have_no_lock_beside_them(whole: Path) -> None:
+    out = whole.with_name("yard.csv")
+    export_prices(whole, out, build_model())
     with out.open(newline="") as file:
         assert len(list(csv.reader(file))) > 10
-    assert others(book) == ["yard.csv"]
+    assert others(whole) == ["yard.csv"]

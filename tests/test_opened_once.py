@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import planters
 import pytest
 from books import edited, value
 from test_restore import without_name
@@ -51,19 +52,19 @@ def read(book: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 def test_a_refill_opens_the_workbook_once(book: Path, read: list[str]) -> None:
-    refill_workbook(book, build_model())
+    book.write_bytes(planters.planted())
+    refill_workbook(book, planters.model())
     assert read == [BOOK]
 
 
 def test_a_refill_with_a_formula_of_ones_own_opens_it_once_whatever_the_rounds(
     book: Path, read: list[str]
 ) -> None:
-    own = {("stone_order_yd3", 0): "=SUM(1,6)"}
-    book.write_bytes(edited(book.read_bytes(), own))
+    book.write_bytes(edited(planters.planted(), {("volume_ft3", 0): "=SUM(1,6)"}))
     read.clear()
-    refill_workbook(book, build_model())
+    refill_workbook(book, planters.model())
     assert read == [BOOK]
-    assert value(book.read_bytes(), ("stone_order_yd3", 0)) == 7
+    assert value(book.read_bytes(), ("volume_ft3", 0)) == 7
 
 
 def test_restore_and_upgrade_open_the_workbook_and_the_template_once_each(

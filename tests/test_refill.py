@@ -1,4 +1,8 @@
-"""A refill: the cells it owns follow the inputs; everything else in the file stays as it was."""
+"""A refill: the cells it owns follow the inputs; everything else in the file stays as it was.
+
+Numbers, and what is left alone, are looked at in the whole workbook; how a refill finds, keeps and
+puts back cells, in the small one of the planters.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +11,7 @@ from collections.abc import Collection
 from typing import Any
 
 import numpy as np
+import planters
 import pytest
 from books import Refilled, edited, formula, opened, refilled, spot, value
 from known_job import known_job
@@ -15,7 +20,7 @@ from lxml import etree
 from office import Office, needs_office
 from rich_workbooks import add_parts, change_part, parts_of, picture
 
-from estimator.engine import evaluate
+from estimator.engine import Model, evaluate
 from estimator.errors import FileError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
@@ -56,11 +61,30 @@ def done(edited_book: bytes) -> Refilled:
     return refilled(edited_book)
 
 
-def fresh_values(job: TypedJob, kept_by: bytes | None = None) -> dict[str, Any]:
+@pytest.fixture(scope="module")
+def small() -> bytes:
+    """The small workbook after some of its inputs were edited."""
+    edits: dict[Any, Any] = {
+        planters.LENGTH: "14 ft",
+        ("in_depth_in", 0): "9",
+        ("in_soil_price", 0, 1): 1.75,
+    }
+    return edited(planters.planted(), edits)
+
+
+@pytest.fixture(scope="module")
+def small_done(small: bytes) -> Refilled:
+    """And refilled."""
+    return planters.refilled(small)
+
+
+def fresh_values(
+    job: TypedJob, kept_by: bytes | None = None, model: Model | None = None
+) -> dict[str, Any]:
     """A fresh run on a job; the first suggestions are those that a workbook keeps, if given."""
     from estimator.workbook.refill.book import read_book
 
-    model = build_model()
+    model = model or build_model()
     inputs = read_inputs(model, job)
     if kept_by is not None:
         port = FilePort(opened(kept_by))
@@ -68,9 +92,9 @@ def fresh_values(job: TypedJob, kept_by: bytes | None = None) -> dict[str, Any]:
     return evaluate(model, inputs)
 
 
-def disagreements(data: bytes, values: dict[str, Any]) -> list[str]:
+def disagreements(data: bytes, values: dict[str, Any], model: Model | None = None) -> list[str]:
     """Cells that do not show what the engine gives; texts to the letter, numbers to 1e-9."""
-    model, port = build_model(), FilePort(opened(data))
+    model, port = model or build_model(), FilePort(opened(data))
     from estimator.workbook.refill.book import read_book
 
     book = read_book(port, model)
@@ -105,10 +129,10 @@ def alike(shown: Any, wanted: Any) -> bool:
     return isinstance(shown, float) and shown == pytest.approx(wanted, rel=1e-9, abs=1e-9)
 
 
-def job_of(data: bytes) -> TypedJob:
+def job_of(data: bytes, model: Model | None = None) -> TypedJob:
     from estimator.workbook.refill.book import read_book
 
-    return read_book(FilePort(opened(data)), build_model()).typed
+    return read_book(FilePort(opened(data)), model or build_model()).typed
 
 
 def test_every_number_shown_is_the_engines_for_the_edited_inputs(done: Refilled) -> None:
@@ -185,9 +209,9 @@ def test_what_comes_into_a_solved_list_has_the_look_of_its_first_row(
     assert came
 
 
-def owned_cells(data: bytes) -> set[str] | Any:
+def owned_cells(data: bytes, model: Model | None = None) -> set[str] | Any:
     """By sheet, the addresses of solved cells, of the snapshot, its counts and all formulas."""
-    port, model = FilePort(opened(data)), build_model()
+    port, model = FilePort(opened(data)), model or build_model()
     found: dict[str, set[str]] = {}
     solved = [key for key, item in model.quantities.items() if item.role == "solved"]
     for name in (*solved, "snapshot_value", "solved_checksum", OVER_THEN, COSTS_THEN):
@@ -240,10 +264,11 @@ def emptied(sheet: bytes, addresses: set[str], both: Collection[str | None] | No
 # --- what is solved again ---
 
 
-def solved_again(data: bytes, monkeypatch: pytest.MonkeyPatch) -> tuple[Refilled, set[str]]:
+def solved_again(
+    data: bytes, monkeypatch: pytest.MonkeyPatch, model: Model
+) -> tuple[Refilled, set[str]]:
     """A refill, and the names of the solvers that ran."""
     ran: set[str] = set()
-    model = build_model()
 
     def counted(name: str, solve: Any) -> Any:
         def run(reads: Any) -> Any:
@@ -257,61 +282,70 @@ def solved_again(data: bytes, monkeypatch: pytest.MonkeyPatch) -> tuple[Refilled
         for name, solver in model.solvers.items()
     }
     monkeypatch.setattr(model, "solvers", solvers)
-    return refilled(data), ran
+    return refilled(data, model=model), ran
 
 
 def test_nothing_is_solved_again_that_reads_the_same(
     done: Refilled, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    again, ran = solved_again(done.data, monkeypatch)
+    again, ran = solved_again(done.data, monkeypatch, build_model())
     assert ran == set()
     assert again.data == done.data
 
 
 def test_a_wage_moves_the_range_and_no_cut(done: Refilled, monkeypatch: pytest.MonkeyPatch) -> None:
-    again, ran = solved_again(edited(done.data, {"in_wage_per_h": 52.0}), monkeypatch)
+    dearer = edited(done.data, {"in_wage_per_h": 52.0})
+    again, ran = solved_again(dearer, monkeypatch, build_model())
     assert "range" in ran
     assert not {"ground", "frame", "cutting", "sheets"} & ran
     assert disagreements(again.data, fresh_values(job_of(again.data), again.data)) == []
 
 
 def test_cells_taken_as_they_are_give_the_file_that_solving_gives(
-    demo_book: bytes, monkeypatch: pytest.MonkeyPatch
+    small: bytes, small_done: Refilled, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Without its checksums a workbook is solved from scratch, to the same file."""
-    changed = edited(demo_book, EDITS)
-    lines = {("solved_checksum", 0, row): None for row in range(len(build_model().solvers))}
-    quick = refilled(changed)
-    slow, ran = solved_again(edited(changed, lines), monkeypatch)
-    assert ran == set(build_model().solvers) - {TAKEN.name}, "first suggestions are kept"
-    assert slow.data == quick.data
+    model = planters.model()
+    lines = {("solved_checksum", 0, row): None for row in range(len(model.solvers))}
+    slow, ran = solved_again(edited(small, lines), monkeypatch, model)
+    assert ran == set(model.solvers)
+    assert slow.data == small_done.data
 
 
-def test_a_number_typed_into_a_solved_list_is_put_right(
-    demo_book: bytes, monkeypatch: pytest.MonkeyPatch
+def test_an_input_solves_again_what_reads_it_and_nothing_else(
+    small_done: Refilled, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    cell = ("joist_near_in", 0, 0)
-    spoiled = edited(demo_book, {cell: value(demo_book, cell) + 1})
-    again, ran = solved_again(spoiled, monkeypatch)
-    assert ran == {"joists"}
+    wider = edited(small_done.data, {"in_planter_width_in": 36.0})
+    again, ran = solved_again(wider, monkeypatch, model := planters.model())
+    assert ran == {"steps", "buying"}, "both read the volume"
+    assert (
+        disagreements(again.data, fresh_values(job_of(again.data, model), model=model), model) == []
+    )
+    drier = edited(small_done.data, {("in_soil_season", 0, 1): "fall"})
+    assert solved_again(drier, monkeypatch, model)[1] == set()
+
+
+def test_a_number_typed_into_a_solved_list_is_put_right(monkeypatch: pytest.MonkeyPatch) -> None:
+    book = planters.planted()
+    cell = ("step_rise_in", 0, 2)
+    spoiled = edited(book, {cell: value(book, cell) + 1})
+    again, ran = solved_again(spoiled, monkeypatch, planters.model())
+    assert ran == {"steps"}
     assert [note for note in again.notes if "typed into this solved list" in note]
-    before, after = parts_of(demo_book), parts_of(again.data)
+    before, after = parts_of(book), parts_of(again.data)
     for part in before:
         if before[part] != after[part]:
             assert emptied(before[part], set()) == emptied(after[part], set()), part
 
 
-def test_a_number_typed_over_a_solved_single_value_is_kept_and_nothing_else_changes(
-    demo_book: bytes,
-) -> None:
-    cell = ("total_low", 0)
-    decided = edited(demo_book, {cell: 1.0})
-    again = refilled(decided)
+def test_a_number_typed_over_a_solved_single_value_is_kept_and_nothing_else_changes() -> None:
+    cell = ("bags", 0)
+    decided = edited(planters.planted(), {cell: 1.0})
+    again = planters.refilled(decided)
     assert value(again.data, cell) == 1.0
-    label = build_model().quantities["total_low"].label
-    assert [note for note in again.notes if f"({label}) keeps the value typed over it, 1;" in note]
+    assert [note for note in again.notes if "(Bags) keeps the value typed over it, 1;" in note]
     before, after = parts_of(decided), parts_of(again.data)
-    owned = owned_cells(again.data)
+    owned = owned_cells(again.data, planters.model())
     for info in opened(again.data).sheets:
         ours = owned[info.name]
         assert emptied(before[info.part], ours) == emptied(after[info.part], ours), info.name
@@ -319,12 +353,6 @@ def test_a_number_typed_over_a_solved_single_value_is_kept_and_nothing_else_chan
 
 
 # --- a person's own things ---
-
-
-@pytest.fixture(scope="module")
-def furnished(edited_book: bytes) -> bytes:
-    """The edited demo with a sheet, a chart, a picture and a comment of a person's own."""
-    return with_own_sheet(edited_book)
 
 
 def with_own_sheet(data: bytes) -> bytes:
@@ -399,15 +427,18 @@ def with_own_sheet(data: bytes) -> bytes:
     return add_parts(data, parts)
 
 
-def test_own_sheets_charts_pictures_and_comments_are_kept(furnished: bytes, done: Refilled) -> None:
-    own = refilled(furnished)
+def test_own_sheets_charts_pictures_and_comments_are_kept(
+    small: bytes, small_done: Refilled
+) -> None:
+    furnished = with_own_sheet(small)
+    own = planters.refilled(furnished)
     before, after = parts_of(furnished), parts_of(own.data)
     mine = [name for name in before if "901" in name]
     assert len(mine) >= 8
     assert all(before[name] == after[name] for name in mine)
     assert before["xl/workbook.xml"] == after["xl/workbook.xml"]
-    assert value(own.data, ("total_cost", 0)) == value(done.data, ("total_cost", 0))
-    assert refilled(own.data).data == own.data
+    assert value(own.data, ("cost_usd", 0)) == value(small_done.data, ("cost_usd", 0))
+    assert planters.refilled(own.data).data == own.data
 
 
 # --- sheets and cells that moved ---
@@ -441,37 +472,38 @@ def rearranged(data: bytes) -> bytes:
 
 
 def test_renamed_hidden_and_reordered_sheets_are_followed(
-    edited_book: bytes, done: Refilled
+    small: bytes, small_done: Refilled
 ) -> None:
-    moved = refilled(rearranged(edited_book))
+    moved = planters.refilled(rearranged(small))
     assert moved.notes == ()
-    assert spot(moved.data, "in_soil")[0] == "My job & site"
-    for option in range(4):
-        assert value(moved.data, ("total_cost", option)) == value(done.data, ("total_cost", option))
+    assert spot(moved.data, "in_season")[0] == "My job & site"
+    for option in (0, 1, 3):
+        now, then = (value(data, ("cost_usd", option)) for data in (moved.data, small_done.data))
+        assert now == then > 0
     assert {s.name for s in opened(moved.data).sheets if s.state == "hidden"} == {
         "My job & site",
         MADE_SHEET,
     }
-    assert refilled(moved.data).data == moved.data
+    assert planters.refilled(moved.data).data == moved.data
 
 
-def test_a_blank_computed_cell_gets_its_formula_back_on_a_renamed_sheet(
-    edited_book: bytes,
-) -> None:
-    key = ("stone_order_yd3", 1)
-    wanted = formula(edited_book, key)
-    moved = rearranged(edited(edited_book, {key: None}))
-    assert formula(refilled(moved).data, key) == wanted
+def test_a_blank_computed_cell_gets_its_formula_back_on_a_renamed_sheet(small: bytes) -> None:
+    key = ("volume_ft3", 1)
+    wanted = formula(small, key)
+    moved = rearranged(edited(small, {key: None}))
+    got = formula(planters.refilled(moved).data, key)
+    assert got is not None
+    assert got.replace("'My job & site'!", "Job!") == wanted
 
 
-def test_rows_inserted_inside_a_table_are_refused(demo_book: bytes) -> None:
+def test_rows_inserted_inside_a_table_are_refused(small: bytes) -> None:
     data = change_part(
-        demo_book,
+        small,
         "xl/workbook.xml",
-        lambda c: longer(c, "in_point_name"),
+        lambda c: longer(c, "in_soil_name"),
     )
     with pytest.raises(FileError) as caught:
-        refilled(data)
+        planters.refilled(data)
     assert "1 inserted" in str(caught.value)
     assert "free lines" in caught.value.cure
 
@@ -486,43 +518,42 @@ def longer(content: bytes, name: str) -> bytes:
     return etree.tostring(root)
 
 
-@pytest.mark.slow
 @needs_office
 def test_rows_and_columns_inserted_in_a_spreadsheet_are_followed(
-    edited_book: bytes, done: Refilled
+    small: bytes, small_done: Refilled
 ) -> None:
-    package = opened(edited_book)
+    package = opened(small)
     ports = FilePort(package).ranges()
-    first_item = ports["in_item_key"][1].row1
+    first_soil = ports["in_soil_name"][1].row1
     second_option = ports["in_option_kind"][1].column1 + 1
-    with Office(edited_book) as office:
+    with Office(small) as office:
         office.do(
             ["insert_rows", "Job", 3, 2],
             ["insert_columns", "Job", 2, 1],
-            ["insert_rows", "Options", 9, 1],
+            ["insert_rows", "Options", 7, 1],
             ["insert_columns", "Options", second_option, 1],
-            ["insert_rows", "Prices", first_item - 1, 2],
-            ["insert_columns", "Prices", 3, 1],
-            ["insert_columns", "Grading", 2, 1],
-            ["move", "Prices", 0],
+            ["insert_rows", "Soils", first_soil - 1, 2],
+            ["insert_columns", "Soils", 3, 1],
+            ["insert_columns", "Planting", 2, 1],
+            ["move", "Soils", 0],
             ["hide", "Options"],
-            ["rename", "Survey", "Readings 2026"],
-            ["copy", "Cost", "Cost before"],
+            ["rename", "Field Sheet", "Steps 2026"],
+            ["copy", "Planting", "Planting before"],
         )
         moved = office.saved()
-    again = refilled(moved)
-    assert disagreements(again.data, fresh_values(job_of(again.data), again.data)) == []
-    for option in range(4):
-        assert value(again.data, ("total_cost", option)) == pytest.approx(
-            value(done.data, ("total_cost", option)), rel=1e-9
+    model, again = planters.model(), planters.refilled(moved)
+    job = job_of(again.data, model)
+    assert disagreements(again.data, fresh_values(job, model=model), model) == []
+    for option in (0, 1, 3):
+        assert value(again.data, ("cost_usd", option)) == pytest.approx(
+            value(small_done.data, ("cost_usd", option)), rel=1e-9
         )
     assert again.notes == ()
-    model = build_model()
     assert check_book(FilePort(opened(again.data)), model).stale == {}
-    cleared = edited(again.data, {("stone_order_yd3", 1): None})
-    back = refilled(cleared)
-    assert value(back.data, ("stone_order_yd3", 1)) == value(again.data, ("stone_order_yd3", 1))
-    assert refilled(again.data).data == again.data
+    cleared = edited(again.data, {("volume_ft3", 1): None})
+    back = planters.refilled(cleared)
+    assert value(back.data, ("volume_ft3", 1)) == value(again.data, ("volume_ft3", 1))
+    assert planters.refilled(again.data).data == again.data
 
 
 @pytest.mark.slow
@@ -542,29 +573,30 @@ def test_a_file_saved_again_by_libreoffice_gives_the_same_numbers(
     assert refilled(again.data).data == again.data
 
 
-def test_options_out_of_order_are_refused(demo_book: bytes) -> None:
+def test_options_out_of_order_are_refused() -> None:
     """Formulas count the columns, so that letters that change places would mix up the options."""
-    sheet, area = FilePort(opened(demo_book)).ranges()["option_key"]
+    book = planters.planted()
+    sheet, area = FilePort(opened(book)).ranges()["option_key"]
     swap: dict[tuple[str, str], Edit] = {
         (sheet, address(area.row1, area.column1)): "B",
         (sheet, address(area.row1, area.column1 + 1)): "A",
     }
     with pytest.raises(FileError) as caught:
-        refilled(apply(opened(demo_book), swap))
+        planters.refilled(apply(opened(book), swap))
     assert "from A to F" in str(caught.value)
 
 
-def test_an_empty_text_typed_into_a_blank_cell_is_a_blank(demo_book: bytes) -> None:
-    package = opened(demo_book)
-    spare = grid(package, spot(package, ("in_item_stock", 0, 119))[0])
-    sheet, cell = spot(package, ("in_item_stock", 0, 119))
-    assert spare.value(*parse_cell(cell)).value is None
+def test_an_empty_text_typed_into_a_blank_cell_is_a_blank() -> None:
+    book, model = planters.planted(), planters.model()
+    package = opened(book)
+    sheet, cell = spot(package, ("in_soil_name", 0, 5))
+    assert grid(package, sheet).value(*parse_cell(cell)).value is None
     typed = apply(package, {(sheet, cell): Formula('""', "")})
-    assert check_book(FilePort(opened(typed)), build_model()).stale == {}
-    assert not refilled(typed).refill.book.typed.cells.get(("item_stock", 119))
+    assert check_book(FilePort(opened(typed)), model).stale == {}
+    assert not planters.refilled(typed).refill.book.typed.cells.get(("soil_name", 5))
 
 
-def test_a_lost_option_letter_is_named(demo_book: bytes) -> None:
+def test_a_lost_option_letter_is_named() -> None:
     with pytest.raises(FileError) as caught:
-        refilled(edited(demo_book, {("option_key", 2): None}))
+        planters.refilled(edited(planters.planted(), {("option_key", 2): None}))
     assert "option C is gone" in str(caught.value)

@@ -1,4 +1,7 @@
-"""Sheets, rows and names that were deleted from a workbook come back from the template."""
+"""Sheets, rows and names that were deleted from a workbook come back from the template.
+
+All of that in the small workbook of the planters; what LibreOffice deleted, in a whole one.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import planters
 import pytest
 from books import edited, formula, opened, refilled, spot, value
 from lxml import etree
@@ -19,30 +23,24 @@ from estimator.workbook.carry.restore import restored
 from estimator.workbook.package.a1 import parse_cell
 from estimator.workbook.package.parts import Package
 
-pytestmark = pytest.mark.slow
+TYPED_OVER = ("price_usd", 0)
 
 
 @pytest.fixture(scope="module")
-def template(fresh_template: Path) -> Package:
-    return Package.open(fresh_template.read_bytes(), label="template")
-
-
-@pytest.fixture(scope="module")
-def owned(demo_book: bytes) -> bytes:
-    """The demo with an input edited, a number typed over and a sheet of a person's own."""
-    return with_own_sheet(
-        edited(demo_book, {"in_building_length_ft": "14 ft", ("stone_order_yd3", 0): 7.0})
-    )
+def owned() -> bytes:
+    """The planters with an input edited, a number typed over and a sheet of a person's own."""
+    edits: dict[Any, Any] = {planters.LENGTH: "14 ft", TYPED_OVER: 7.0}
+    return with_own_sheet(edited(planters.planted(), edits))
 
 
 @pytest.fixture(scope="module")
 def whole(owned: bytes) -> bytes:
     """That workbook refilled with nothing deleted."""
-    return refilled(owned).data
+    return planters.refilled(owned).data
 
 
-def restore(data: bytes, template: Package) -> Replaced:
-    return restored(Package.open(data, label="shed.xlsx"), template)
+def restore(data: bytes, template: Package | None = None) -> Replaced:
+    return restored(Package.open(data, label="shed.xlsx"), template or planters.template())
 
 
 def without_sheet(data: bytes, name: str) -> bytes:
@@ -90,42 +88,42 @@ def without_name(data: bytes, name: str) -> bytes:
 
 
 def test_a_deleted_name_is_said_and_put_back_with_nothing_else_changed(
-    owned: bytes, whole: bytes, template: Package
+    owned: bytes, whole: bytes
 ) -> None:
-    broken = without_name(owned, "in_soil")
+    broken = without_name(owned, "in_season")
     with pytest.raises(FileError) as caught:
-        refilled(broken, "shed.xlsx")
-    assert "in_soil" in caught.value.what
+        planters.refilled(broken, "shed.xlsx")
+    assert "in_season" in caught.value.what
     assert "estimator restore shed.xlsx" in caught.value.cure
-    done = restore(broken, template)
+    done = restore(broken)
     before, after = parts_of(broken), parts_of(done.data)
     assert [n for n in before if before[n] != after.get(n)] == ["xl/workbook.xml"]
     assert list(before) == list(after)
-    assert spot(done.data, "in_soil") == spot(owned, "in_soil")
+    assert spot(done.data, "in_season") == spot(owned, "in_season")
     assert done.notes == (
-        f"The name in_soil stands on its cells again (Job!{spot(owned, 'in_soil')[1]}).",
+        f"The name in_season stands on its cells again (Job!{spot(owned, 'in_season')[1]}).",
     )
-    fresh, wanted = parts_of(refilled(done.data).data), parts_of(whole)
+    fresh, wanted = parts_of(planters.refilled(done.data).data), parts_of(whole)
     assert [n for n in wanted if wanted[n] != fresh[n]] == ["xl/workbook.xml"]
 
 
-def test_a_name_is_put_back_where_its_cells_have_moved_to(owned: bytes, template: Package) -> None:
+def test_a_name_is_put_back_where_its_cells_have_moved_to(owned: bytes) -> None:
     renamed = change_part(owned, "xl/workbook.xml", lambda c: c.replace(b'"Job"', b'"The job"'))
     for part in (r"xl/worksheets/sheet\d+\.xml", "xl/workbook.xml"):
         renamed = change_part(renamed, part, lambda c: c.replace(b"Job!", b"'The job'!"))
-    done = restore(without_name(renamed, "in_soil"), template)
-    assert spot(done.data, "in_soil") == ("The job", spot(owned, "in_soil")[1])
+    done = restore(without_name(renamed, "in_season"))
+    assert spot(done.data, "in_season") == ("The job", spot(owned, "in_season")[1])
 
 
 def test_a_deleted_sheet_is_said_and_put_back_with_the_formulas_that_read_it(
-    owned: bytes, whole: bytes, template: Package
+    owned: bytes, whole: bytes
 ) -> None:
-    broken = without_sheet(owned, "Grading")
+    broken = without_sheet(owned, "Planting")
     with pytest.raises(FileError) as caught:
-        refilled(broken, "shed.xlsx")
-    assert caught.value.what == "the sheet Grading is missing."
+        planters.refilled(broken, "shed.xlsx")
+    assert caught.value.what == "the sheet Planting is missing."
     assert "estimator restore shed.xlsx" in caught.value.cure
-    done = restore(broken, template)
+    done = restore(broken)
     assert [s.name for s in opened(done.data).sheets] == [s.name for s in opened(owned).sheets]
     before, after = parts_of(broken), parts_of(done.data)
     untouched = [
@@ -139,51 +137,82 @@ def test_a_deleted_sheet_is_said_and_put_back_with_the_formulas_that_read_it(
     assert [n for n in untouched if before[n] != after[n]] == []
     read = [n for n in before if n.startswith("xl/worksheets/") and b"#REF!" not in before[n]]
     assert [n for n in read if before[n] != after[n]] == []
-    fresh = refilled(done.data)
+    formulas = [formula(data, ("price_usd", 1)) for data in (owned, broken, done.data)]
+    assert formulas[0] == formulas[2]
+    assert "#REF!" in str(formulas[1])
+    fresh = planters.refilled(done.data)
     assert [o.what for o in fresh.refill.typed_over] == ["typed over"]
-    for option in range(4):
-        assert value(fresh.data, ("total_cost", option)) == pytest.approx(
-            value(whole, ("total_cost", option)), rel=1e-9
+    for option in (0, 1, 3):
+        assert value(fresh.data, ("cost_usd", option)) == pytest.approx(
+            value(whole, ("cost_usd", option)), rel=1e-9
         )
 
 
 def test_a_deleted_sheet_of_inputs_comes_back_with_the_templates_entries_and_says_so(
-    owned: bytes, template: Package
+    owned: bytes,
 ) -> None:
-    done = restore(without_sheet(owned, "Job"), template)
+    done = restore(without_sheet(owned, "Job"))
     assert done.notes[0] == (
         "The sheet Job is whole again, with the template's entries where yours are gone: go"
         " through them."
     )
-    assert value(done.data, "in_building_length_ft") != "14 ft"
-    fresh = refilled(done.data)
-    assert formula(fresh.data, ("stone_order_yd3", 1)) == formula(owned, ("stone_order_yd3", 1))
+    assert value(done.data, planters.LENGTH) != "14 ft"
+    fresh = planters.refilled(done.data)
+    assert formula(fresh.data, ("price_usd", 1)) == formula(owned, ("price_usd", 1))
 
 
-def test_a_whole_workbook_is_left_as_it_is(owned: bytes, template: Package) -> None:
-    done = restore(owned, template)
+def test_the_deleted_sheet_of_the_options_comes_back_though_it_has_their_letters(
+    owned: bytes,
+) -> None:
+    broken = without_sheet(owned, "Options")
+    with pytest.raises(FileError) as caught:
+        planters.refilled(broken, "shed.xlsx")
+    assert caught.value.what == "the sheet Options is missing."
+    done = restore(broken)
+    assert done.notes[0].startswith("The sheet Options is whole again, with the template's entries")
+    assert value(done.data, planters.LENGTH) == "14 ft"
+    keys = ("option_kind", "option_name", "depth_in", "boards", "option_soil")
+    entries: dict[Any, Any] = {
+        (f"in_{key}", option): value(owned, (f"in_{key}", option))
+        for key in keys
+        for option in range(4)
+    }
+    wanted = planters.refilled(owned)
+    fresh = planters.refilled(edited(done.data, entries))
+    for option in (1, 3):
+        now, then = (value(book.data, ("cost_usd", option)) for book in (fresh, wanted))
+        assert now == pytest.approx(then, rel=1e-9)
+
+
+def test_a_whole_workbook_is_left_as_it_is(owned: bytes) -> None:
+    done = restore(owned)
     assert done.notes == ("Nothing is missing.",)
     assert parts_of(done.data) == parts_of(owned)
 
 
-def test_a_workbook_of_somebody_else_is_refused(template: Package) -> None:
+def test_a_workbook_of_somebody_else_is_refused() -> None:
     from rich_workbooks import rich_workbook
 
     with pytest.raises(FileError, match="not a workbook made by this estimator"):
-        restore(rich_workbook(), template)
+        restore(rich_workbook())
 
 
+@pytest.mark.slow
 @needs_office
-def test_what_libreoffice_deleted_comes_back(owned: bytes, template: Package) -> None:
+def test_what_libreoffice_deleted_from_a_whole_workbook_comes_back(
+    demo_book: bytes, fresh_template: Path
+) -> None:
     """A sheet and, on another, the rows of an input; all other entries stay."""
+    template = Package.open(fresh_template.read_bytes(), label="template")
+    edits: dict[Any, Any] = {"in_building_length_ft": "14 ft", ("stone_order_yd3", 0): 7.0}
+    owned = with_own_sheet(edited(demo_book, edits))
     soil = parse_cell(spot(owned, "in_soil")[1])[0]
     with Office(owned) as office:
         office.do(["delete", "Sheathing"], ["delete_rows", "Job", soil, 1])
         broken = office.saved()
     with pytest.raises(FileError, match="estimator restore"):
         refilled(broken)
-    done = restore(broken, template)
-    fresh = refilled(done.data)
+    fresh = refilled(restore(broken, template).data)
     assert spot(fresh.data, "in_soil") == spot(owned, "in_soil")
     assert value(fresh.data, "in_building_length_ft") == "14 ft"
     assert [o.what for o in fresh.refill.typed_over] == ["typed over"]

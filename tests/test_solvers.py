@@ -402,16 +402,14 @@ import hashlib, sys
 import numpy as np
 sys.path[:0] = ["tests", "."]
 from test_solvers import busy_job
-from jobs import demo
 from estimator.engine import evaluate
 from estimator.typed_job import read_inputs
 from estimator.model import build_model
 model = build_model()
-for job in (demo(), busy_job()):
-    values = evaluate(model, read_inputs(model, job))
-    for name, keys in model.writes.items():
-        answer = repr([(key, np.asarray(values[key]).tolist()) for key in keys])
-        print(name, hashlib.sha256(answer.encode()).hexdigest())
+values = evaluate(model, read_inputs(model, busy_job()))
+for name, keys in model.writes.items():
+    answer = repr([(key, np.asarray(values[key]).tolist()) for key in keys])
+    print(name, hashlib.sha256(answer.encode()).hexdigest())
 """
 
 
@@ -430,5 +428,5 @@ def test_solvers_give_the_same_answer_in_every_process() -> None:
         ).stdout
         for seed in ("1", "2")
     ]
-    assert len(said[0].splitlines()) == 2 * len(build_model().solvers)
+    assert len(said[0].splitlines()) == len(build_model().solvers)
     assert said[0] == said[1]

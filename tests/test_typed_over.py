@@ -1,10 +1,14 @@
-"""Numbers typed over computed cells, formulas changed: kept, used downstream, listed, cleared."""
+"""Numbers typed over computed cells, formulas changed: kept, used downstream, listed, cleared.
+
+What is listed, and the money that comes of it, in a whole workbook; the rest in a small one.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
 import numpy as np
+import planters
 import pytest
 from books import edited, formula, opened, refilled, spot, value
 from office import Office, needs_office
@@ -80,76 +84,73 @@ def test_check_names_it_too(typed_over: Any) -> None:
     assert found.stale == {}
 
 
-def test_clearing_the_cell_and_refilling_brings_the_formula_back(
-    typed_over: Any, demo_book: bytes
-) -> None:
-    cleared = refilled(edited(typed_over.data, {("stone_order_yd3", OPTION): None}))
-    assert formula(cleared.data, ("stone_order_yd3", OPTION)) == formula(
-        demo_book, ("stone_order_yd3", OPTION)
-    )
-    assert listed(cleared.data) == []
+VOLUME = ("volume_ft3", OPTION)
+"""A computed cell of the small model, from which its soil, trips, cost and price come."""
+
+
+@pytest.fixture(scope="module")
+def small() -> Any:
+    """The planters with a volume typed over, refilled."""
+    return planters.refilled(edited(planters.planted(), {VOLUME: 50.0}))
+
+
+def test_clearing_the_cell_and_refilling_brings_the_formula_back(small: Any) -> None:
+    book = planters.planted()
+    assert value(small.data, "typed_over_now") == 1
+    assert value(small.data, ("price_usd", OPTION)) != value(book, ("price_usd", OPTION))
+    cleared = planters.refilled(edited(small.data, {VOLUME: None}))
+    assert formula(cleared.data, VOLUME) == formula(book, VOLUME)
+    assert value(cleared.data, "typed_over_now") == 0
     assert "1 blank computed cells got their formulas back." in cleared.notes
-    ours, theirs = parts_of(cleared.data), parts_of(demo_book)
+    ours, theirs = parts_of(cleared.data), parts_of(book)
     assert {n for n in ours if ours[n] != theirs.get(n)} <= {
         n for n in ours if n.startswith("xl/worksheets/")
     }
-    assert value(cleared.data, ("total_cost", OPTION)) == value(demo_book, ("total_cost", OPTION))
+    for key in ("volume_ft3", "trips", "price_usd"):
+        assert value(cleared.data, (key, OPTION)) == value(book, (key, OPTION))
 
 
-def test_a_refill_with_numbers_typed_over_is_the_same_twice(typed_over: Any) -> None:
-    assert refilled(typed_over.data).data == typed_over.data
+def test_a_refill_with_numbers_typed_over_is_the_same_twice(small: Any) -> None:
+    assert planters.refilled(small.data).data == small.data
 
 
-def test_a_text_over_a_computed_number_is_refused_with_its_cell(demo_book: bytes) -> None:
-    sheet, cell = spot(demo_book, ("stone_order_yd3", OPTION))
+@pytest.mark.parametrize("entry", ["two loads", "=1/0"])
+def test_what_is_no_number_over_a_computed_one_is_refused_with_its_cell(entry: str) -> None:
+    sheet, cell = spot(planters.planted(), VOLUME)
     with pytest.raises(InputError) as caught:
-        refilled(edited(demo_book, {("stone_order_yd3", OPTION): "two loads"}))
+        planters.refilled(edited(planters.planted(), {VOLUME: entry}))
     assert caught.value.where == f"{sheet}!{cell}"
     assert "clear the cell" in caught.value.cure
 
 
 @pytest.fixture(scope="module")
-def own_formula(demo_book: bytes) -> Any:
-    """The demo with the wall's ordered stone as a formula of a person's own, refilled."""
-    sheet, cell = spot(demo_book, ("stone_net_yd3", OPTION))
-    return refilled(edited(demo_book, {("stone_order_yd3", OPTION): f"='{sheet}'!{cell}*2+1"}))
+def own_formula() -> Any:
+    """The planters with a volume as a formula of a person's own, refilled."""
+    sheet, cell = spot(planters.planted(), ("depth_in", OPTION))
+    return planters.refilled(edited(planters.planted(), {VOLUME: f"='{sheet}'!{cell}*4+1"}))
 
 
-def test_a_changed_formula_is_kept_evaluated_and_used(own_formula: Any, demo_book: bytes) -> None:
-    net = value(own_formula.data, ("stone_net_yd3", OPTION))
-    assert formula(own_formula.data, ("stone_order_yd3", OPTION)).endswith("*2+1")
-    assert value(own_formula.data, ("stone_order_yd3", OPTION)) == pytest.approx(
-        2 * net + 1, rel=1e-12
-    )
-    assert engine(own_formula, "stone_order_yd3") == pytest.approx(2 * net + 1, rel=1e-12)
-    assert value(own_formula.data, ("total_cost", OPTION)) == pytest.approx(
-        engine(own_formula, "total_cost"), rel=1e-9
-    )
-    assert value(own_formula.data, ("total_cost", OPTION)) > value(
-        demo_book, ("total_cost", OPTION)
+def test_a_changed_formula_is_kept_evaluated_and_used(own_formula: Any) -> None:
+    assert formula(own_formula.data, VOLUME).endswith("*4+1")
+    assert value(own_formula.data, VOLUME) == engine(own_formula, "volume_ft3") == 49
+    assert value(own_formula.data, ("trips", OPTION)) == 9, "49 by 6 a trip"
+    assert value(own_formula.data, ("price_usd", OPTION)) == pytest.approx(
+        engine(own_formula, "price_usd"), rel=1e-9
     )
 
 
-def test_a_changed_formula_is_listed_as_ones_own(own_formula: Any) -> None:
-    (line,) = listed(own_formula.data)
-    assert line[4] == "own formula"
+def test_a_changed_formula_is_told_as_ones_own(own_formula: Any) -> None:
+    (told,) = own_formula.refill.typed_over
+    assert (told.label, told.what) == ("Volume", "own formula")
 
 
 def test_a_changed_formula_follows_the_inputs_at_the_next_refill(own_formula: Any) -> None:
-    again = refilled(edited(own_formula.data, {("in_stone_depth_in", OPTION): "6"}))
-    net = value(again.data, ("stone_net_yd3", OPTION))
-    assert net > value(own_formula.data, ("stone_net_yd3", OPTION))
-    assert engine(again, "stone_order_yd3") == pytest.approx(2 * net + 1, rel=1e-12)
-    assert value(again.data, ("total_cost", OPTION)) == pytest.approx(
-        engine(again, "total_cost"), rel=1e-9
+    again = planters.refilled(edited(own_formula.data, {("in_depth_in", OPTION): "14"}))
+    assert value(again.data, VOLUME) == engine(again, "volume_ft3") == 57
+    assert value(again.data, ("trips", OPTION)) == 10
+    assert value(again.data, ("price_usd", OPTION)) == pytest.approx(
+        engine(again, "price_usd"), rel=1e-9
     )
-
-
-def test_a_formula_that_gives_an_error_is_refused_with_its_cell(demo_book: bytes) -> None:
-    sheet, cell = spot(demo_book, ("stone_order_yd3", OPTION))
-    with pytest.raises(InputError) as caught:
-        refilled(edited(demo_book, {("stone_order_yd3", OPTION): "=1/0"}))
-    assert caught.value.where == f"{sheet}!{cell}"
 
 
 @pytest.mark.parametrize(

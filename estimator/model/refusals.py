@@ -15,9 +15,13 @@ from estimator.rows import OPTION_KEYS
 def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
     """Raise for the first item in use without a price, or need that no item answers.
 
+    A model without a price book has nothing to buy.
+
     Raises:
         InputError: Naming the cell of the price, or the missing item.
     """
+    if "item_packs" not in values:
+        return
     packs = np.nan_to_num(np.asarray(values["item_packs"]))
     price = np.asarray(values["item_paid"])[0]
     other = np.asarray(values["item_from_other"])[0]

@@ -20,6 +20,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import Content, place_text
 from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum, is_constant
+from estimator.workbook.template.names import OPTION_KEY
 
 NOWHERE = (1 << 20, 0)
 """Offset of a number in a table that lost lines, so that it can't be told which was its own."""
@@ -62,8 +63,12 @@ class Own:
 
 
 def typed(port: FilePort) -> Iterator[Own]:
-    """Every cell of every typed input, blank ones too."""
-    columns = OptionColumns(port).typed
+    """Every cell of every typed input, blank ones too.
+
+    Where the letters of the options are gone with their sheet, columns count as they stand.
+    """
+    lettered = OPTION_KEY in port.ranges()
+    columns = OptionColumns(port).typed if lettered else range(len(OPTION_KEYS))
     for name, (sheet, area) in port.ranges().items():
         if not name.startswith("in_"):
             continue
