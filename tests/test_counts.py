@@ -141,6 +141,53 @@ def test_at_the_rim_an_opening_has_one_pair_and_one_tail() -> None:
     assert (at(values, "double_hangers"), at(values, "tail_hangers")) == (2, 1)
 
 
+# Two whole floors
+
+
+def test_a_floor_with_a_hatch_and_a_partition_is_counted_piece_by_piece() -> None:
+    """16 x 9 ft at 16 in: 13 joists. A hatch of 3 ft from 51 in cuts those at 64 and 80 in, front
+    and back; it stands between the joist at 48 in, doubled, and a pair of its own from 87 in; a
+    pair more stands under the partition at 120 in. Joists are 105 in, rims 192 in.
+    """
+    job = changed(
+        opened((4.25, 3, 3, 4)),
+        building_length_ft=16,
+        building_width_ft=9,
+        double_what="partition",
+        double_at_ft=10,
+    )
+    values = flat(FRAMED, job, blocking_rows=1)
+    assert at(values, "joist_count") == 13
+    assert at(values, "joists_in_all") == 13 + 1 + 2 + 2
+    assert at(values, "joist_touching") == 3
+    assert (at(values, "headers_in_all"), at(values, "double_hangers")) == (4, 4)
+    assert at(values, "tail_hangers") == 2 * 2
+    # 17 gaps between 18 joists, 3 of them none, and the row passes the hatch's three.
+    assert at(values, "blocking_count") == 17 - 3 - 3
+    # 105 / 24 is 4.4: six nails a row; 36 3/4 / 24 is 1.5: three.
+    assert at(values, "ply_nails") == 3 * 2 * 6 + 2 * 2 * 3
+    nails = 18 * 6 + 11 * 4 + 48
+    assert at(values, "nail_lb") == pytest.approx(nails / PER_LB)
+    assert at(values, "adhesive_tubes") == math.ceil((18 * 105 + 2 * 192) / 12 / 60)
+    assert at(values, "tie_count") == 2 * 18
+
+
+def test_a_floor_on_three_beams_of_blocks_is_counted_piece_by_piece() -> None:
+    """20 x 12 ft of 2x8 at 16 in: 16 joists of 141 in, 15 bays, two rows of blocks; three beams of
+    three boards, two faces each, eleven nails in each of two rows; twelve stacks of three courses.
+    """
+    job = changed(demo(), building_length_ft=20, building_width_ft=12)
+    cells = {"joist_stock": "2x8", "support_rows": 3, "supports_per_row": 4, "beam_plies": 3}
+    values = flat(BLOCKS, job, **cells, blocking_rows=2, clear_above_in=12)
+    assert at(values, "joists_in_all") == 16
+    assert at(values, "blocking_count") == 2 * 15
+    assert at(values, "ply_nails") == 3 * 2 * 2 * 11
+    assert at(values, "nail_lb") == pytest.approx((16 * 6 + 30 * 4 + 132) / PER_LB)
+    assert at(values, "adhesive_tubes") == math.ceil((16 * 141 + 2 * 240) / 12 / 60)
+    assert (at(values, "beam_boards"), at(values, "block_count")) == (9, 12 * 3 * 2)
+    assert at(values, "support_hours") == pytest.approx(12 * 0.5 + 60 * 0.1)
+
+
 # Adhesive
 
 

@@ -166,6 +166,14 @@ def test_the_three_largest_differences_to_the_next_are_told_in_order(failing: in
     assert total == pytest.approx(over, abs=0.5 + 1e-9), "what is told adds up"
 
 
+def test_what_is_told_adds_up_where_half_a_dollar_more_is_rounded() -> None:
+    values = with_forced(group_saved={(0, 0): -1160.5, (0, 1): 1200.5, (0, 2): 1300.0})
+    keys = ("why_first", "why_second", "why_third", "why_rest")
+    total = sum(told(values, key)[1] for key in keys)
+    assert told(values, "why_third")[1] == -1161
+    assert total == pytest.approx(at(values, "next_over"), abs=0.5 + 1e-9)
+
+
 def test_a_saving_in_one_group_alone_is_the_only_one_told() -> None:
     """Twins but for the earthwork of B: 8 h at the wage more."""
     model = build_model()

@@ -144,7 +144,7 @@ _typed(
         default=30,
         low=0,
         high=300,
-        note="The local building office knows the figure.",
+        note="The local building office knows the figure; {20 psf} at least where people work on the roof (IRC Table R301.6, from memory).",
     ),
     Field(
         "point_load_lb",

@@ -108,5 +108,7 @@ def next_over(total_cost: Q, cheapest_no: Q, next_no: Q) -> Q:
 def saved_rest(next_over: Q, group_ranked: Q, group_saved: Q) -> Q:
     rest: Q = rounded(next_over, 0)
     for place in range(1, LARGEST + 1):
-        rest = rest - rounded(nth(group_saved, nth(group_ranked, place)), 0)
+        saved = nth(group_saved, nth(group_ranked, place))
+        # As Start says it: halves go up whether it is less or more.
+        rest = rest - np.where(saved > 0, 1, -1) * rounded(np.abs(saved), 0)
     return rest
