@@ -182,7 +182,7 @@ def test_the_next_job_never_takes_the_place_of_one_that_came_meanwhile(
     whole: Path, job: Path | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Also where its inputs are still to be typed and nothing is solved."""
-    from estimator.workwhole.carry import next_job
+    from estimator.workbook.carry import next_job
 
     path = whole.with_name("coop.xlsx")
     real = next_job.typed_edits

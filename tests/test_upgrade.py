@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import planters
 import pytest
 from books import Refilled, edited, formula, opened, refilled, spot, value
 from libreoffice import convert
@@ -30,6 +31,7 @@ from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 pytestmark = pytest.mark.slow
 NOTE = "call the yard before noon"
+OWN_SHEET = "Photos"
 
 
 @pytest.fixture(scope="module")
@@ -366,19 +368,32 @@ def test_a_formula_that_the_workbook_was_made_with_is_nobodys_change(
 
 
 @needs_office
-def test_an_older_workbook_saved_by_libreoffice_is_upgraded_alike(
-    owned: bytes, done: Refilled, template: Package
-) -> None:
-    saved = convert(owned)
-    again = refilled(upgraded(Package.open(saved), template, RENAMED).data)
-    assert [(o.place, o.what) for o in again.refill.typed_over] == [
-        (o.place, o.what) for o in done.refill.typed_over
+def test_an_older_workbook_saved_by_libreoffice_is_upgraded_alike() -> None:
+    """The small one, with numbers, formulas, an entry and a sheet of its owner's."""
+    book = planters.planted()
+    edits: dict[Any, Any] = {
+        VERSION: "1",
+        planters.LENGTH: "14 ft",
+        ("volume_ft3", 0): 50.0,
+        ("price_usd", 1): "=INDEX(trips,2)*3+1",
+    }
+    data = with_own_sheet(edited(book, edits))
+    beside = (OWN_SHEET, "A5"), ("Job", "M9")
+    own: dict[Any, Any] = {beside[0]: Formula("INDEX(trips,1)*100"), beside[1]: NOTE}
+    data = apply(Package.open(data), own)
+    both = [
+        planters.refilled(upgraded(Package.open(older), planters.template(), {}).data)
+        for older in (data, convert(data))
     ]
-    for option in range(4):
-        assert value(again.data, ("total_cost", option)) == pytest.approx(
-            value(done.data, ("total_cost", option)), rel=1e-9
+    wanted, again = both
+    assert [(o.place, o.what) for o in again.refill.typed_over] == [
+        (o.place, o.what) for o in wanted.refill.typed_over
+    ]
+    assert sorted(o.what for o in again.refill.typed_over) == ["own formula", "typed over"]
+    assert value(again.data, planters.LENGTH) == "14 ft"
+    for option in (0, 1, 3):
+        assert value(again.data, ("price_usd", option)) == pytest.approx(
+            value(wanted.data, ("price_usd", option)), rel=1e-9
         )
-    assert _cell(again.data, "Photos", "A6") == 300.0
-    assert _other_formulas(again.data, template) == OWN_FORMULAS
-    row = parse_cell(spot(again.data, "in_soil")[1])[0]
-    assert _cell(again.data, "Job", f"M{row}") == NOTE
+    assert _cell(again.data, *beside[0]) == 100 * value(again.data, ("trips", 0)) > 0
+    assert _cell(again.data, *beside[1]) == NOTE

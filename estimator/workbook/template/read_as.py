@@ -205,4 +205,4 @@ def _table_fault(entry: Field, cells: EntryCells, read: str) -> str:
         if entry.kind == "date":
             tests.append(f"INT(N({t}))=N({t})")
         wrong = f"NOT(AND({','.join(tests)}))"
-    return f'IF({t}="",{"TRUE" if entry.needed else "FALSE"},{wrong})'
+    return f'IF(TRIM({t})="",{"TRUE" if entry.needed else "FALSE"},{wrong})'
