@@ -198,6 +198,37 @@ SCREW_EDITS = {
         ),
     ],
 }
+BUILDS = "from estimator.model import build_model; from estimator.metric import metric"
+SCREW_TABLE = """
+from estimator.contributions import Fixed, OfKind
+from estimator.model.footings import FOOTINGS
+from estimator.vocabulary import Q
+
+FOOTINGS.section("Screw piles")
+
+
+@FOOTINGS.row("Depth of a screw", "in")
+def pile_depth_in(frost_depth_in: Q) -> Q:
+    return frost_depth_in + 12
+
+
+NONE = ("support_own_lb", "support_cover_lb", "dug_psf", "hole_yd3", "backfill_yd3")
+LOOSE = ("shallow_places", "base_side_lb", "base_slide_lb")
+FOOTINGS.adds(
+    OfKind(
+        key="screws",
+        label="Screw piles",
+        kinds=("screw piles",),
+        rows=dict.fromkeys(NONE + LOOSE, 0)
+        | dict.fromkeys(("pier_depth_in", "support_dig_in"), "pile_depth_in")
+        | {"support_ft2": 0.5, "field_trench": Fixed("piles, plumb")},
+    )
+)
+"""
+SCREW_JOINED = [
+    ("    prices,\n", "    prices,\n    screws,\n"),
+    ("OF_KINDS = (slab,)", "OF_KINDS = (screws, slab)"),
+]
 RAFT_SAYS = """
 import numpy as np
 from estimator.engine import evaluate
@@ -266,6 +297,36 @@ def test_a_kind_that_is_only_named_is_refused_with_the_first_hazard_or_row_that_
 ) -> None:
     folder = _changed_sources(tmp_path, {name: SCREW_EDITS[name] for name in files})
     ran = _run(folder, "from estimator.model import build_model; build_model()")
+    assert ran.returncode != 0
+    assert words in ran.stderr
+
+
+def test_a_kind_on_supports_of_its_own_takes_four_files_one_of_them_its_own(
+    tmp_path: Path,
+) -> None:
+    folder = _changed_sources(tmp_path, SCREW_EDITS | {"model/__init__.py": SCREW_JOINED})
+    own = folder / "estimator" / "model" / "screws.py"
+    own.write_text(SCREW_TABLE, encoding="utf-8")
+    says = "build_model().expressions['support_dig_in'], metric(build_model())"
+    ran = _run(folder, f"{BUILDS}; print({says})")
+    assert ran.returncode == 0, ran.stderr
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ('"support_own_lbs": 0', "ofkind 'screws': no row 'support_own_lbs' takes more cases"),
+        ('"dug_psf": "pile_depth_in"', "its dug_psf 'pile_depth_in' is in 'in'"),
+        ('"dug_psf": "pile_depths"', "unknown quantity 'pile_depths' for dug_psf"),
+    ],
+)
+def test_what_the_table_of_a_kind_says_of_no_row_or_in_another_unit_is_refused(
+    tmp_path: Path, wrong: str, words: str
+) -> None:
+    folder = _changed_sources(tmp_path, SCREW_EDITS | {"model/__init__.py": SCREW_JOINED})
+    own = folder / "estimator" / "model" / "screws.py"
+    own.write_text(SCREW_TABLE.replace('"support_ft2": 0.5', wrong), encoding="utf-8")
+    ran = _run(folder, f"{BUILDS}; build_model()")
     assert ran.returncode != 0
     assert words in ran.stderr
 

@@ -158,6 +158,32 @@ def _unchanged(content: Content, wanted: str, home: str, moved: Moves) -> bool:
     return matches(moved.pieces(wanted, home), tokens(content.formula))
 
 
+def over_formulas(
+    port: FilePort, template: FilePort, new_name: Callable[[str], str]
+) -> Iterator[Own]:
+    """Numbers where the template has formulas, of a workbook that kept no record.
+
+    Args:
+        port: The workbook.
+        template: The template.
+        new_name: What the template calls a name of the workbook.
+    """
+    new = template.ranges()
+    blocks = blocks_of_lines(port.ranges()) | blocks_of_lines(new)
+    for name, (sheet, area) in port.ranges().items():
+        home = new.get(new_name(name))
+        if home is None or name in blocks or name.startswith(("snapshot_", "level_", "in_")):
+            continue
+        for row, contents in enumerate(port.read(sheet, area)):
+            for column, content in enumerate(contents):
+                spot = home[1].row1 + row, home[1].column1 + column
+                if content.formula is None and not content.blank and home[1].holds(*spot):
+                    there = grid(template.package, home[0]).value(*spot)
+                    if there.formula is not None:
+                        at = area.row1 + row, area.column1 + column
+                        yield Own(sheet, at, content, name, (row, column))
+
+
 @dataclass(frozen=True, slots=True)
 class _Away:
     """What the template put into cells without a name of a sheet, and is not there any more.

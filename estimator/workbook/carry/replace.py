@@ -12,8 +12,17 @@ from dataclasses import dataclass, replace
 from estimator.rows import MARKS_SHEET, OPTION_KEYS
 from estimator.workbook.carry.insert import Insertion, Plan
 from estimator.workbook.carry.lines import lines_kept, lost_lines
+from estimator.workbook.carry.losses import Losses, summed
 from estimator.workbook.carry.match import Match, forward, match, placed
-from estimator.workbook.carry.own_cells import Own, blocks_of_lines, others, typed, typed_over
+from estimator.workbook.carry.new_columns import fill_new_columns
+from estimator.workbook.carry.own_cells import (
+    Own,
+    blocks_of_lines,
+    others,
+    over_formulas,
+    typed,
+    typed_over,
+)
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
 from estimator.workbook.carry.solved_record import (
     GivenCell,
@@ -28,12 +37,15 @@ from estimator.workbook.package.reading import formula_cells, grid
 from estimator.workbook.refill.displaced import Displaced
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.live_blocks import refuse_live
-from estimator.workbook.refill.port import Content, place_text
-from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum
+from estimator.workbook.refill.port import Content
+from estimator.workbook.template.made_from import (
+    FORMULA,
+    MadeFrom,
+    Spot,
+    checksum,
+    is_constant,
+)
 from estimator.workbook.template.snapshot import EVERY, SNAPSHOT_VALUE, TYPED_OVER_MARK
-
-FEW = 2
-"""So many things of one kind are named one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,21 +59,6 @@ class Replaced:
     def data(self) -> bytes:
         """The file."""
         return self.package.to_bytes()
-
-
-def cells_of(sheet: str, spots: Iterable[Spot]) -> str:
-    """Cells of a sheet in a few words: ``40 cells of Prices (P21, P22, P23, ...)``."""
-    found = sorted(spots)
-    named = ", ".join(address(*spot) for spot in found[:3]) + (", ..." if len(found) > 3 else "")
-    return f"{len(found)} cell{'s' * (len(found) > 1)} of {sheet} ({named})"
-
-
-def summed(sentences: Iterable[str]) -> tuple[str, ...]:
-    """Sentences of which the many are counted after the first few."""
-    found = tuple(sentences)
-    if len(found) <= FEW + 2:
-        return found
-    return (*found[:FEW], f"and {len(found) - FEW} more of the kind.")
 
 
 class Replacement:
@@ -92,7 +89,7 @@ class Replacement:
         self._moved_cells: list[tuple[str, Spot]] = []
         self._record = solved_record(port, made)
         self._given = solved_record(template) or {}
-        self._lost: dict[tuple[str, str], list[Own]] = {}
+        self._losses = Losses()
 
     def run(self, sheets: frozenset[str]) -> Replaced:
         """Put these sheets of the template in.
@@ -135,7 +132,7 @@ class Replacement:
         if whole:
             edits.update(self._frozen(result))
         notes = summed(f"Not carried over: {what}." for what in insertion.lost)
-        return Replaced(patched(result, edits), (*self.notes, *self._losses(), *notes))
+        return Replaced(patched(result, edits), (*self.notes, *self._losses.sentences(), *notes))
 
     def _moves_home(self, name: str, sheets: frozenset[str]) -> bool:
         home = self.template.ranges().get(self.found.new_name(name))
@@ -150,7 +147,8 @@ class Replacement:
             "The workbook does not tell which formulas it was made with: numbers typed over are"
             " kept, formulas that you changed are the estimator's again."
         )
-        return (own for own in self._typed_over() if concerns(own.sheet, own.name))
+        own = over_formulas(self.port, self.template, self.found.new_name)
+        return (each for each in own if concerns(each.sheet, each.name))
 
     def _is_displaced(self, own: Own) -> bool:
         """Whether an accident put a formula there; its cell is remembered."""
@@ -192,7 +190,7 @@ class Replacement:
                 sheet == own.sheet and (spot[0] == own.spot[0] or spot[1] == own.spot[1])
                 for sheet, spot in self._moved_cells
             ):
-                self._lose(own, "cells beside it were moved, so that it may be another one's")
+                self._losses.add(own, "cells beside it were moved, so that it may be another one's")
             else:
                 yield replace(own, content=Content(own.content.value, date=own.content.date))
 
@@ -235,23 +233,6 @@ class Replacement:
                 found.update({(sheet, address(*cell)): None for cell in area.cells()})
         return found
 
-    def _typed_over(self) -> Iterable[Own]:
-        """Numbers where the template has formulas, for a workbook that kept no record."""
-        new = self.template.ranges()
-        blocks = blocks_of_lines(self.port.ranges()) | blocks_of_lines(new)
-        for name, (sheet, area) in self.port.ranges().items():
-            home = new.get(self.found.new_name(name))
-            if home is None or name in blocks or name.startswith(("snapshot_", "level_", "in_")):
-                continue
-            for row, contents in enumerate(self.port.read(sheet, area)):
-                for column, content in enumerate(contents):
-                    spot = home[1].row1 + row, home[1].column1 + column
-                    if content.formula is None and not content.blank and home[1].holds(*spot):
-                        there = grid(self.template.package, home[0]).value(*spot)
-                        if there.formula is not None:
-                            at = area.row1 + row, area.column1 + column
-                            yield Own(sheet, at, content, name, (row, column))
-
     def _others(self, replaced: set[str]) -> tuple[list[Own], dict[str, dict[Spot, Spot]]]:
         """Own texts that have a place in the result, and those places by sheet."""
         found: list[Own] = []
@@ -263,7 +244,7 @@ class Replacement:
             if there is not None and record == homes[own.sheet] and values.holds(*there):
                 continue  # left of a record that is not whole, and nobody's own
             if there is None or not self._free(homes[own.sheet], there, own):
-                self._lose(own, "its place on the sheet is taken or gone")
+                self._losses.add(own, "its place on the sheet is taken or gone")
                 continue
             if own.made == FORMULA:
                 self.notes.append(f"Kept over the template's formula: {own.place}, {own.shown}.")
@@ -272,23 +253,20 @@ class Replacement:
         return found, spots
 
     def _free(self, home: str, there: Spot, own: Own) -> bool:
-        """Whether the template has nothing there, or just what the person wrote over."""
+        """Whether the template has nothing there, or just what the person wrote over.
+
+        A blank cell with a name is no free one: it is left for an entry.
+        """
+        named = self.template.ranges().items()
+        if any(
+            sheet == home and area.holds(*there) and not is_constant(name, home)
+            for name, (sheet, area) in named
+        ):
+            return False
         content = grid(self.template.package, home).value(*there)
         if content.formula is not None:
-            named = (area for sheet, area in self.template.ranges().values() if sheet == home)
-            return own.made == FORMULA and not any(area.holds(*there) for area in named)
+            return own.made == FORMULA
         return content.value in (None, "") or checksum(content.value) == own.made
-
-    def _lose(self, own: Own, why: str) -> None:
-        self._lost.setdefault((own.sheet, why), []).append(own)
-
-    def _losses(self) -> Iterator[str]:
-        """What could not be kept; many cells of a sheet for one reason in one sentence."""
-        for (sheet, why), cells in self._lost.items():
-            if len(cells) <= FEW:
-                yield from (f"Not carried over: {o.place}, {o.shown}: {why}." for o in cells)
-            else:
-                yield f"Not carried over: {cells_of(sheet, [o.spot for o in cells])}: {why}."
 
     def _prints(self, replaced: set[str]) -> dict[str, str]:
         """Print areas of a person's own as they read in the result, by title."""
@@ -317,59 +295,25 @@ class Replacement:
             if where is None:
                 if not own.content.blank:
                     label = own.name.removeprefix("in_")
-                    self._lose(own, f"this version has no place for {label}")
+                    self._losses.add(own, f"this version has no place for {label}")
                 continue
             sheet, spot = where
             value = own.content.value
             if own.content.formula is not None:
                 text = insertion.followed(own.content.formula, own.sheet)
                 if text is None:
-                    self._lose(own, "it reads cells that are gone")
+                    self._losses.add(own, "it reads cells that are gone")
                     continue
                 edits[sheet, address(*spot)] = Formula(text)
             else:
                 edits[sheet, address(*spot)] = None if own.content.blank else value
-        self._new_columns(edits)
+        old = {self.found.new_name(name) for name in self.port.ranges()}
+        self.notes += fill_new_columns(edits, self.template, old, self.found.titles)
         lost = lost_lines(
             self._lines, self.made.ranges, self.template.ranges(), self.found.new_name
         )
         blanks = ((self.found.titles[home], address(row, column)) for home, row, column in lost)
         return {**dict.fromkeys(blanks), **edits}
-
-    def _new_columns(self, edits: dict[tuple[str, str], Edit]) -> None:
-        """Typed columns that old tables had not: the template's entry for the same line, or blank.
-
-        A line is the same where the first typed column says the same.
-        """
-        new = self.template.ranges()
-        old = {self.found.new_name(name) for name in self.port.ranges()}
-        for name, (home, area) in new.items():
-            if not name.startswith("in_") or name in old or area.row1 == area.row2:
-                continue
-            beside = [
-                each[1].column1
-                for other, each in new.items()
-                if other in old
-                and other.startswith("in_")
-                and each[0] == home
-                and (each[1].row1, each[1].row2) == (area.row1, area.row2)
-            ]
-            if not beside:
-                continue
-            cells, first = grid(self.template.package, home), min(beside)
-            usual = {
-                cells.value(row, first).value: cells.value(row, area.column1).value
-                for row in range(area.row1, area.row2 + 1)
-            }
-            title, blank = self.found.titles[home], 0
-            for row in range(area.row1, area.row2 + 1):
-                key = edits.get((title, address(row, first)))
-                value = usual.get(key) if isinstance(key, (str, float)) else None
-                blank += key is not None and value is None
-                edits[title, address(row, area.column1)] = value
-            if blank:
-                where = place_text(title, area.row1, area.column1)
-                self.notes.append(f"New column at {where}: look at its {blank} blank lines.")
 
     def _target(self, own: Own) -> tuple[str, Spot] | None:
         """Where a cell of a person's own stands in the result."""

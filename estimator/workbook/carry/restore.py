@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.engine import Model
+from estimator.workbook.carry.losses import cells_of
 from estimator.workbook.carry.match import Match, match, placed
 from estimator.workbook.carry.put_back import Intact, formulas_of, put_back
-from estimator.workbook.carry.replace import Replaced, Replacement, cells_of
+from estimator.workbook.carry.replace import Replaced, Replacement
 from estimator.workbook.carry.upgrade import Upgrade, opened, written
 from estimator.workbook.package.cells import patched
 from estimator.workbook.package.parts import Package, read_file

@@ -38,7 +38,7 @@ from estimator.workbook.refill.solved_cells import (
     given_lines,
     spoiled_sentences,
 )
-from estimator.workbook.refill.typed_over import TypedOver, followed, listed, typed_over
+from estimator.workbook.refill.typed_over import TypedOver, followed, listed, sentences, typed_over
 from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
 )
@@ -160,13 +160,13 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     answered = {edit: writes.pop(edit) for edit in answering}
     if restored:
         notes.append(f"{len(restored)} blank computed cells got their formulas back.")
-    sentences = (*(o.sentence for o in found), *notes)
+    said = (*sentences(found), *notes)
     kept = {o.edit for o in found} | own.keys()
     known = () if open_points(values) else _caches(model, book, values)
     caches = {edit: value for edit, value in known if edit not in kept}
     then = _costs_then(port)
     alike = tuple(solved_lists(model, book.places))
-    return Refill(book, values, writes, caches, answered, restored, found, sentences, then, alike)
+    return Refill(book, values, writes, caches, answered, restored, found, said, then, alike)
 
 
 def _costs(port: Port, now: Sequence[OptionCost | None]) -> dict[Edit, Value]:
@@ -377,7 +377,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
         values,
         _stale(port, model, book, values),
         (
-            *(o.sentence for o in found),
+            *sentences(found),
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
         ),
         {name: solver.label for name, solver in model.solvers.items()},

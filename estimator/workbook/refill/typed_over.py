@@ -15,6 +15,8 @@ from estimator.workbook.refill.book import Book, FormulaCell
 from estimator.workbook.refill.port import Edit, place_text
 
 TYPED, CHANGED = "typed over", "own formula"
+MOST_TOLD = 10
+"""So many cells of a sheet that are typed over are told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,23 @@ class TypedOver:
             f"{self.place} ({self.label}) keeps {own}, {_shown(self.value)};"
             f" the estimator's is {_shown(self.engine)}."
         )
+
+
+def sentences(found: Sequence[TypedOver]) -> tuple[str, ...]:
+    """For the report; of a sheet with many such cells the number of them, after the first."""
+    by_sheet: dict[str, list[TypedOver]] = {}
+    for over in found:
+        by_sheet.setdefault(over.edit[0], []).append(over)
+    told: list[str] = []
+    for sheet, cells in by_sheet.items():
+        if len(cells) <= MOST_TOLD:
+            told += [over.sentence for over in cells]
+            continue
+        told.append(
+            f"{cells[0].sentence} So do {len(cells) - 1} more computed cells of {sheet}: clear"
+            " those that you did not mean, and refill."
+        )
+    return tuple(told)
 
 
 def typed_over(

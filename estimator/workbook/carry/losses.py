@@ -1,0 +1,46 @@
+"""What could not be carried over, in a few sentences that a person can read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from estimator.workbook.carry.own_cells import Own
+from estimator.workbook.package.a1 import address
+from estimator.workbook.template.made_from import Spot
+
+FEW = 2
+"""So many things of one kind are named one by one."""
+
+
+def cells_of(sheet: str, spots: Iterable[Spot]) -> str:
+    """Cells of a sheet in a few words: ``40 cells of Prices (P21, P22, P23, ...)``."""
+    found = sorted(spots)
+    named = ", ".join(address(*spot) for spot in found[:3]) + (", ..." if len(found) > 3 else "")
+    return f"{len(found)} cell{'s' * (len(found) > 1)} of {sheet} ({named})"
+
+
+def summed(sentences: Iterable[str]) -> tuple[str, ...]:
+    """Sentences of which the many are counted after the first few."""
+    found = tuple(sentences)
+    if len(found) <= FEW + 2:
+        return found
+    return (*found[:FEW], f"and {len(found) - FEW} more of the kind.")
+
+
+class Losses:
+    """Cells of a person's own that have no place any more, by sheet and reason."""
+
+    def __init__(self) -> None:
+        self._lost: dict[tuple[str, str], list[Own]] = {}
+
+    def add(self, own: Own, why: str) -> None:
+        """Remember a cell and why it was not kept."""
+        self._lost.setdefault((own.sheet, why), []).append(own)
+
+    def sentences(self) -> Iterator[str]:
+        """What could not be kept; many cells of a sheet for one reason in one sentence."""
+        for (sheet, why), cells in self._lost.items():
+            if len(cells) <= FEW:
+                yield from (f"Not carried over: {o.place}, {o.shown}: {why}." for o in cells)
+            else:
+                yield f"Not carried over: {cells_of(sheet, [o.spot for o in cells])}: {why}."
