@@ -61,6 +61,8 @@ class Appearance:
         standing: Columns that say something also in lines where nothing is typed, or else is said.
         letters: What the numbers of its lines stand behind.
         headed: Title and headings, where they are not always the same.
+        heads: Key of a column that is above 0 on lines which head those below them: of such a line
+            the first text stands alone, in bold.
         gaps: Whether cells of the job that a solver leaves without a number, and whole rows where
             it gives nothing, are blank: a line of a chart ends there.
     """
@@ -75,6 +77,7 @@ class Appearance:
     standing: tuple[str, ...] = ()
     letters: str = ""
     headed: Headed | None = None
+    heads: str = ""
     gaps: bool = False
 
     def printed(self, capacity: int) -> int:
@@ -90,6 +93,7 @@ class Appearance:
             *self.aside,
             *self.standing,
             *(self.headed.columns if self.headed else ()),
+            *((self.heads,) if self.heads else ()),
         )
 
     def renamed(self, name: Callable[[str], str]) -> Appearance:
@@ -102,6 +106,7 @@ class Appearance:
             aside=tuple(map(name, self.aside)),
             standing=tuple(map(name, self.standing)),
             headed=self.headed.renamed(name) if self.headed else None,
+            heads=name(self.heads) if self.heads else "",
         )
 
 
@@ -182,7 +187,8 @@ class Chart:
         downward: Whether y grows downward, as lines of a table do.
         unlabelled: Axes without figures.
         squared: Whether a net of whole numbers is drawn.
-        text_pt: Size of its texts where it stands in a band.
+        text_pt: Size of its texts where it stands in a band, or beside another.
+        beside: Whether it stands right of the chart before it.
     """
 
     title: str
@@ -198,7 +204,8 @@ class Chart:
     downward: bool = False
     unlabelled: tuple[Literal["x", "y"], ...] = ()
     squared: bool = False
-    text_pt: float = 8.0
+    text_pt: float = 9.5
+    beside: bool = False
     x_most: float = 0.0
 
     def keys(self) -> Iterator[str]:
@@ -307,7 +314,7 @@ class SheetAppearance:
         characters: Characters of texts that a solver writes beside a label, by key.
         charts: What is drawn on it, where it consists of charts.
         band: What is drawn in one of its parts.
-        upright: Whether its pages stand, with slim columns of options, so that more is on one.
+        upright: Whether columns of options are slim, so that its pages can stand.
         dimmed: Key of a row; an option for which it is above 0 is shown in grey.
         reader: Where its pages are carried to, if they are.
         one_page: Whether all that is printed of it stands on one page.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.model.adds import OK, Hours, Need, Step, check
 from estimator.model.grading import LIFTS
 from estimator.model.kinds import GRADED, ON_BLOCKS, SLOPED, TIMBERED, where_kind
@@ -16,6 +17,7 @@ AGGREGATE = Sheet(
     "Aggregate",
     "Aggregate: crushed stone, fabric, and water led away",
     "Net volume in place, then compaction, waste and the yard's increment. Water is led round the base.",
+    shows=SheetAppearance(upright=True),
 )
 NO_ROLL = 1e9
 RATES = "Rates on Factors"

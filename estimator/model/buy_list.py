@@ -7,11 +7,24 @@ import numpy as np
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.inputs import Field
 from estimator.measures import ITEM_UNIT
-from estimator.model.charts import CALENDAR_DRAWN
 from estimator.model.job import JOB
-from estimator.model.plan import DELIVERIES, PLAN
+from estimator.model.plan import DELIVERIES
+from estimator.model.prices import SUPPLIERS_MOST
 from estimator.rows import Chapter, Sheet
-from estimator.vocabulary import Q, nth, nth_largest, pick, position, rounded
+from estimator.vocabulary import (
+    Q,
+    amount,
+    count_up_to,
+    join,
+    lookup,
+    nth,
+    nth_largest,
+    pick,
+    position,
+    rounded,
+    sum_if,
+    sum_up_to,
+)
 
 ORDER = Chapter()
 ORDER.section(
@@ -55,9 +68,9 @@ BUY_LIST = Sheet(
     "Buy List",
     "Buy List: the chosen option, by supplier",
     "Whole packs at the book's prices. It adds up to the material cost to the cent.",
-    shows=SheetAppearance(role="take-along", reader="yard", band=CALENDAR_DRAWN),
+    shows=SheetAppearance(role="take-along", reader="yard"),
 )
-LINES = 60
+LINES = 64
 RANK_TOP = 1000000
 RANK_STEP = 1000
 
@@ -105,38 +118,56 @@ BUY_LIST.take(DELIVERIES)
 
 LIST = BUY_LIST.table(
     "line",
-    "What to buy",
+    "An order to each supplier",
     LINES,
+    "Articles are the supplier's own. UC is the use category on the tag of treated wood. To tick and to write in: what came, and what was really paid a pack; then on Prices.",
     index=True,
     shows=Appearance(
-        printed_rows=40,
-        characters={
-            "line_supplier": 17,
-            "line_item": 42,
-            "line_article": 10,
-            "line_use": 9,
-            "line_unit": 9,
-            "line_got": 11,
-        },
-        aside=("line_place", "line_material"),
+        printed_rows=46,
+        characters={"line_item": 60, "line_article": 11, "line_unit": 9, "line_got": 12.5},
+        aside=("line_order", "line_place", "line_material"),
+        heads="line_order",
     ),
 )
 
 
+@LIST.column("Supplier whose order begins", fmt="0")
+def line_order(line_no: Q, supplier_head: Q, supplier_no: Q) -> Q:
+    return lookup(line_no, supplier_head, supplier_no, 0)
+
+
 @LIST.column("Place", fmt="0", note="By supplier, then in the order of the price book.")
-def line_place(line_no: Q, buy_lines: Q, buy_key: Q) -> Q:
-    return np.where(line_no <= buy_lines, position(nth_largest(buy_key, line_no), buy_key), 0)
+def line_place(line_no: Q, line_order: Q, supplier_head: Q, buy_lines: Q, buy_key: Q) -> Q:
+    listed = line_no - count_up_to(supplier_head, line_no)
+    found = position(nth_largest(buy_key, np.maximum(listed, 1)), buy_key)
+    return np.where((line_order == 0) & (listed <= buy_lines), found, 0)
 
 
-@LIST.column("Supplier", kind="text")
-def line_supplier(line_place: Q, item_supplier_no: Q, supplier_name: Q) -> Q:
-    number = nth(item_supplier_no, np.maximum(line_place, 1))
-    return np.where(line_place > 0, nth(supplier_name, np.maximum(number, 1)), "")
-
-
-@LIST.column("Item", kind="text")
-def line_item(line_place: Q, item_name: Q) -> Q:
-    return np.where(line_place > 0, nth(item_name, np.maximum(line_place, 1)), "")
+@LIST.column("Supplier, and what is ordered", kind="text")
+def line_item(
+    line_place: Q,
+    line_order: Q,
+    supplier_name: Q,
+    item_name: Q,
+    item_use: Q,
+    load_no: Q,
+    load_place: Q,
+    load_lb: Q,
+    load_count: Q,
+) -> Q:
+    use = nth(item_use, np.maximum(line_place, 1))
+    item = join(nth(item_name, np.maximum(line_place, 1)), np.where(use == "", "", join(", ", use)))
+    trips = np.maximum(lookup(line_order, load_place, load_count, 0), 1)
+    delivery = join(
+        ": delivery ",
+        lookup(line_order, load_place, load_no, 0),
+        ", ",
+        amount(lookup(line_order, load_place, load_lb, 0) / trips, "lb", "#,##0"),
+        " a trip",
+    )
+    brought = lookup(line_order, load_place, load_lb, 0) > 0
+    order = join(nth(supplier_name, np.maximum(line_order, 1)), np.where(brought, delivery, ""))
+    return np.where(line_place > 0, item, np.where(line_order > 0, order, ""))
 
 
 @LIST.column("Article", kind="text", note="Of the supplier; blank for the other one of two.")
@@ -144,11 +175,6 @@ def line_article(line_place: Q, item_article: Q, item_from_other: Q) -> Q:
     place = np.maximum(line_place, 1)
     own = np.where(nth(item_from_other, place) == 1, "", nth(item_article, place))
     return np.where(line_place > 0, own, "")
-
-
-@LIST.column("Use category", kind="text", note="On the tag of treated wood.")
-def line_use(line_place: Q, item_use: Q) -> Q:
-    return np.where(line_place > 0, nth(item_use, np.maximum(line_place, 1)), "")
 
 
 @LIST.column("Needed", ITEM_UNIT, fmt="0.0")
@@ -187,7 +213,7 @@ def line_cost(line_packs: Q, line_price: Q) -> Q:
     return rounded(line_packs * line_price, 2)
 
 
-@LIST.column("Got, paid a pack", kind="text", note="To tick and to write in; then on Prices.")
+@LIST.column("Got, paid", kind="text")
 def line_got(line_packs: Q) -> Q:
     return np.where(line_packs > 0, "[  ]  ........", "")
 
@@ -197,8 +223,6 @@ def line_material(line_place: Q, line_cost: Q, item_brought_no: Q) -> Q:
     brought = nth(item_brought_no, np.maximum(line_place, 1)) > 0
     return np.where((line_place > 0) & brought, line_cost, 0)
 
-
-BUY_LIST.take(PLAN)
 
 ITEM_TABLE = BUY_LIST.table("item", "Ranks (helper columns)", 120, shows=Appearance(workings=True))
 
@@ -213,3 +237,20 @@ def buy_key(item_need: Q, chosen_no: Q, item_supplier_no: Q, item_no: Q) -> Q:
     return np.where(
         pick(item_need, chosen_no) > 0, RANK_TOP - RANK_STEP * item_supplier_no - item_no, 0
     )
+
+
+ORDERS = BUY_LIST.table(
+    "supplier", "Orders (helper columns)", SUPPLIERS_MOST, shows=Appearance(workings=True)
+)
+
+
+@ORDERS.column("Lines of the order", "lines", fmt="0", note="Its heading too.")
+def supplier_block(supplier_no: Q, buy_key: Q, item_supplier_no: Q) -> Q:
+    listed = sum_if(np.where(buy_key > 0, 1, 0), item_supplier_no, supplier_no)
+    return np.where(listed > 0, listed + 1, 0)
+
+
+@ORDERS.column("Line of its heading", fmt="0", note="Behind all lines where nothing is ordered.")
+def supplier_head(supplier_no: Q, supplier_block: Q) -> Q:
+    first = sum_up_to(supplier_block, supplier_no) - supplier_block + 1
+    return np.where(supplier_block > 0, first, LINES + 1)

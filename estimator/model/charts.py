@@ -10,9 +10,9 @@ from estimator.model.siting_sheet import KEEP_OUTS
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
 WOOD = "B98A4B"
 DRAWING = "Drawn to scale from the squared end, at the left; figures are those of the lines"
-DRAWING_ROOM = 17
+DRAWING_ROOM = 16
 """Title of the part of Cut Plan where boards are drawn, and rows left there."""
-DRAWN_CM, DRAWN_HIGH_CM = 23.5, 9.2
+DRAWN_CM, DRAWN_HIGH_CM = 21.5, 8.6
 FLOOR_CM, FLOOR_HIGH_CM = 8.7, 8.4
 FLOOR_DRAWING = (
     "Floor from above, front at the bottom, and sheets: four to a row, the first at the lower left"
@@ -20,11 +20,11 @@ FLOOR_DRAWING = (
 FLOOR_ROOM = 17
 """Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
 CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed below"
-PLAN_HIGH_CM, PLAN_ROOM = 7.0, 14
-"""Title of the part of Buy List where the calendar is drawn; its height, and rows left there."""
+PLAN_WIDE_CM, PLAN_HIGH_CM, PLAN_ROOM = 17.5, 9.0, 17
+"""Title of the part of Calendar where it is drawn; its width and height, and rows left there."""
 SIDES = ("front", "right", "back", "left")
-WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 5.2, 18.0
-SIDE_ROWS, PLAN_ROWS = 10, 35
+WIDE_CM, SIDE_WIDE_CM, SIDE_CM, PLAN_CM = 18.9, 9.4, 5.2, 15.6
+SIDE_ROWS, PLAN_ROWS = 10, 30
 """Sheet rows of 0.53 cm that the chart of a side, and of the plan, takes."""
 
 SIDE_LINES = (
@@ -44,11 +44,11 @@ SIDE_LINES = (
 PLAN_LINES = (
     Line("Property line", "lot_x_ft", "lot_y_ft", BLACK, "lgDashDot", 1.5),
     Line("Base as staked", "base_x_ft", "base_y_ft", RED, width_pt=2.5),
-    Line("Place 1 (best)", "best_1_x_ft", "best_1_y_ft", GREEN, "solid", 2.0, "diamond", 6),
-    Line("Place 2", "best_2_x_ft", "best_2_y_ft", GREEN, "dash", 1.25, "square"),
-    Line("Place 3", "best_3_x_ft", "best_3_y_ft", BLUE, "dash", 1.25, "triangle"),
-    Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, "circle"),
-    Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, "plus"),
+    Line("Place 1", "best_1_x_ft", "best_1_y_ft", GREEN, "solid", 2.0, legend=False),
+    Line("Place 2", "best_2_x_ft", "best_2_y_ft", GREEN, "dash", 1.25, legend=False),
+    Line("Place 3", "best_3_x_ft", "best_3_y_ft", BLUE, "dash", 1.25, legend=False),
+    Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, legend=False),
+    Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, legend=False),
     Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),
     Line("Readings", "stake_dot_x_ft", "stake_dot_y_ft", BLACK, "none", 0, "x", 6),
     Line("Setback line", "setback_x_ft", "setback_y_ft", BLACK, "sysDot", 1.0),
@@ -59,6 +59,8 @@ PLAN_LINES = (
     Line("Contours", "contour_x_ft", "contour_y_ft", BROWN, "none", 0, "circle", 2),
     # Only makes both axes of the plan equally long.
     Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0, legend=False),
+    # A place stands in no legend, as a search need not have run: each bears its number.
+    Line("Places", "found_x_ft", "found_y_ft", GREEN, "none", 0, texts="found_text", side="right"),
     Line("Sides", "named_x_ft", "named_y_ft", RED, "none", 0, texts="named_text", side="right"),
     Line(
         "Heights",
@@ -88,9 +90,10 @@ def _side(number: int, name: str) -> Chart:
         f"Ground, top of the base and bottom of the lowest course or of the stone along the {name} side of"
         " the chosen option, in {inches|millimetres} above or below that top; all sides to one scale.",
         (*_lines_of(number), SIDES_EXTENT),
-        WIDE_CM,
+        SIDE_WIDE_CM,
         SIDE_CM,
         SIDE_ROWS,
+        beside=number % 2 == 1,
         from_zero=("x",),
         # Labels stay at the foot although the top, at 0, runs through the picture.
         low_labels=("x",),
@@ -109,13 +112,13 @@ PLAN_CHART = Chart(
     PLAN_ROWS,
 )
 CHARTS = Charts(
-    pages=(tuple(_side(number, name) for number, name in enumerate(SIDES)), (PLAN_CHART,)),
+    pages=((*(_side(number, name) for number, name in enumerate(SIDES)), PLAN_CHART),),
     first_row=6,
     columns=8,
     column_width=12.5,
 )
 
-BAND_CM, BAND_HIGH_CM, HOUSE_CM, BAND_ROWS = 7.9, 4.9, 9.6, 9
+BAND_CM, BAND_HIGH_CM, HOUSE_CM, BAND_ROWS = 7.2, 5.1, 8.2, 10
 """Of the charts on Start: width, height, width of the building, and sheet rows that they take."""
 DECISION = Band(
     "Drawn from the numbers",
@@ -254,7 +257,7 @@ SHEETS_DRAWN = Band(
             FLOOR_CM,
             FLOOR_HIGH_CM,
             FLOOR_ROOM,
-            text_pt=9.0,
+            text_pt=9.5,
             from_zero=("x", "y"),
             unlabelled=("y",),
         ),
@@ -296,7 +299,7 @@ SHEETS_DRAWN = Band(
             FLOOR_CM,
             FLOOR_HIGH_CM,
             FLOOR_ROOM,
-            text_pt=9.0,
+            text_pt=9.5,
             from_zero=("x", "y"),
             unlabelled=("y",),
             squared=True,
@@ -318,7 +321,7 @@ CALENDAR_DRAWN = Band(
                     "Work", "plan_at", "plan_no", BLUE, "none", 0, reach=Reach("x", "plan_days", 7)
                 ),
             ),
-            DRAWN_CM,
+            PLAN_WIDE_CM,
             PLAN_HIGH_CM,
             PLAN_ROOM,
             from_zero=("x", "y"),

@@ -71,7 +71,7 @@ SAW = CUT_PLAN.table(
     "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece. Sight along the board and mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
     index=True,
     shows=Appearance(
-        characters={"saw_item": 17, "saw_marks": 62, "saw_left": 9.5},
+        characters={"saw_item": 20.5, "saw_marks": 66, "saw_left": 13.5},
         aside=("saw_end_x", "saw_end_line"),
     ),
 )

@@ -6,6 +6,7 @@ Defaults come from the tables of ``shared/reference``; a person may type over an
 from __future__ import annotations
 
 from estimator import reference
+from estimator.appearance import Appearance
 from estimator.errors import InputError
 from estimator.inputs import Field
 from estimator.model.footings.wind_factors import WIND_FACTORS
@@ -594,6 +595,7 @@ STOCKS = FACTORS.table(
     "Lumber and timber sizes",
     24,
     "{|Sizes of an invented metric yard, as planed.}",
+    shows=Appearance(characters={"stock_nominal": 12}),
 )
 STOCKS.typed(Field("stock_name", "Stock", kind="text", needed=False))
 STOCKS.typed(Field("stock_nominal", "Nominal size", kind="text"))

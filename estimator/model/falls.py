@@ -67,7 +67,7 @@ TABLE = FALLS.table(
     "Total cost against fall",
     ROWS,
     "The ground's own shape, steeper or flatter about its highest under the building; courses, supports, sizes left blank, boards and checks anew each time. Blank: does not pass.",
-    shows=Appearance(gaps=True, characters={"fall_says": 20}),
+    shows=Appearance(gaps=True, characters={"fall_cheapest": 9, "fall_says": 20}),
 )
 TABLE.solved("fall_at_in", "Fall across the building", "in", solver=SOLVER, fmt="0.0")
 for _letter, _key in zip(OPTION_KEYS, TOTALS, strict=True):

@@ -17,7 +17,13 @@ FLOOR_FRAME = Sheet(
     "Floor Frame",
     "Floor Frame: marks for joists, skids or beams, and blocks",
     "For the chosen option. Hook one tape at corner 1 and mark every measurement without adding.",
-    shows=SheetAppearance(role="take-along", reader="saw", large=True),
+    shows=SheetAppearance(
+        role="take-along",
+        reader="saw",
+        large=True,
+        widths=(8, 11, 14.5, 14.5, 8.5, 8, 11, 14.5, 14.5),
+        label_columns=4,
+    ),
 )
 BEARERS = 12
 BLOCK_ROWS = 6
@@ -112,7 +118,7 @@ MARKS = FLOOR_FRAME.table(
     JOIST_LINES,
     "Mark the near edge on both rims and set the joist on the far side of the mark.",
     index=True,
-    shows=Appearance(printed_rows=34, characters={"mark_near": 11, "mark_centre": 11}, letters="J"),
+    shows=Appearance(printed_rows=34, characters={"mark_near": 13, "mark_centre": 13}, letters="J"),
 )
 
 
@@ -138,7 +144,7 @@ UNDER = FLOOR_FRAME.table(
     BEARERS,
     "A near edge below zero stands outside the floor. Skids are marked S, from the front; boards of beams BB, from the front beam.",
     index=True,
-    shows=Appearance(characters={"under_near": 11, "under_centre": 11}),
+    shows=Appearance(beside=6, characters={"under_near": 13, "under_centre": 13}),
 )
 
 
@@ -172,11 +178,11 @@ def under_centre(
 
 ROWS = FLOOR_FRAME.table(
     "block_row",
-    "Rows of blocks that straighten the joists, back from the front",
+    "Rows of blocks, back from the front",
     BLOCK_ROWS,
-    "Centre of the row; they share the floor evenly.",
+    "They straighten the joists. Centre of the row; they share the floor evenly.",
     index=True,
-    shows=Appearance(characters={"block_row": 11}),
+    shows=Appearance(characters={"block_row": 13}),
 )
 
 
@@ -193,10 +199,10 @@ def block_row(block_row_in: Q) -> Q:
 
 SEAM_ROWS = FLOOR_FRAME.table(
     "seam",
-    "Seams between rows of sheets, back from the front",
+    "Seams of sheets, back from the front",
     SEAMS,
     "Centre of the seam. Square edges: a row of blocks stands under each where the option says so, in place of a row above that it would touch.",
-    shows=Appearance(characters={"floor_seam": 11}),
+    shows=Appearance(beside=6, characters={"floor_seam": 13}),
 )
 
 

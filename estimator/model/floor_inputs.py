@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.inputs import Field
 from estimator.model.steps import STEPS
 from estimator.rows import Chapter, Sheet
@@ -14,6 +15,7 @@ DOUBLES = PLACES.table(
     8,
     "One line a place, measured along the front from corner 1. Leave blank if there are none.",
     index=True,
+    shows=Appearance(characters={"double_what": 13}),
 )
 DOUBLES.typed(
     Field("double_what", "What stands there", kind="text", needed=False, note="Such as: partition.")
@@ -27,6 +29,7 @@ OPENINGS = PLACES.table(
     OPENING_LINES,
     "Measured from corner 1 of the building to the near corner of the opening, along the front and back from it. Leave blank if there are none.",
     index=True,
+    shows=Appearance(characters={"opening_what": 13}),
 )
 OPENINGS.typed(
     Field("opening_what", "What it is", kind="text", needed=False, note="Such as: hatch.")
@@ -53,4 +56,5 @@ FLOOR = Sheet(
     "Leave the tables blank for a plain floor. Measured from corner 1 of the building.",
     PLACES,
     *STEPS,
+    shows=SheetAppearance(upright=True),
 )

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.appearance import SheetAppearance
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, Step, check
 from estimator.model.kinds import (
@@ -32,6 +33,7 @@ GRADING = Sheet(
     "Grading",
     "Grading: where the base sits and the earth to move",
     "Volumes in place (bank) unless they say loose or compacted.",
+    shows=SheetAppearance(upright=True),
 )
 TRIANGLES = 144
 """Sixty readings, as many as Survey takes, all of them under one base give about 130."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import reduce
 
 import numpy as np
@@ -21,8 +22,8 @@ from estimator.vocabulary import Q, join, nth, one_of, pick
 PICTURES = Sheet(
     "Pictures",
     "Pictures: the sides and the plan",
-    "For the chosen option. The numbers behind them stand below and follow it.",
-    shows=SheetAppearance(role="take-along", reader="lot", charts=CHARTS),
+    "For the chosen option. Sides: brown the ground, dashed the top of the base, dotted the bottom of courses, stone or edge.",
+    shows=SheetAppearance(role="take-along", reader="lot", charts=CHARTS, one_page=True),
 )
 SIDES = 4
 CONTOURS = 160
@@ -30,7 +31,7 @@ CONTOURS = 160
 HOUSE_POINTS = 12
 MARKS = GRID
 """Contours that bear their height."""
-ROOM = 82
+ROOM = 52
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
 
@@ -373,6 +374,44 @@ def side_extent_ft(outline_no: Q, line_at_ft: Q, bottom_at_ft: Q) -> Q:
 def side_extent_in(outline_no: Q, line_ground_in: Q, bottom_in: Q) -> Q:
     low = np.minimum(np.min(line_ground_in), np.min(bottom_in))
     return np.where(outline_no == 1, low, np.maximum(np.max(line_ground_in), 0))
+
+
+def _found(number: Q, places: Sequence[Q]) -> Q:
+    """Of the place with a number its own entry."""
+    return reduce(
+        lambda found, n: np.where(number == n, nth(places[n - 1], 1), found),
+        range(PLACES - 1, 0, -1),
+        nth(places[-1], 1),
+    )
+
+
+@PLAN.column("Places, named: x", "ft", note="Corner 1 of each.")
+def found_x_ft(
+    outline_no: Q,
+    best_1_x_ft: Q,
+    best_2_x_ft: Q,
+    best_3_x_ft: Q,
+    best_4_x_ft: Q,
+    best_5_x_ft: Q,
+) -> Q:
+    return _found(outline_no, (best_1_x_ft, best_2_x_ft, best_3_x_ft, best_4_x_ft, best_5_x_ft))
+
+
+@PLAN.column("Places, named: y", "ft")
+def found_y_ft(
+    outline_no: Q,
+    best_1_y_ft: Q,
+    best_2_y_ft: Q,
+    best_3_y_ft: Q,
+    best_4_y_ft: Q,
+    best_5_y_ft: Q,
+) -> Q:
+    return _found(outline_no, (best_1_y_ft, best_2_y_ft, best_3_y_ft, best_4_y_ft, best_5_y_ft))
+
+
+@PLAN.column("Places, named", kind="text", note="Blank where no search found one.")
+def found_text(outline_no: Q, place_cost: Q) -> Q:
+    return np.where(nth(place_cost, outline_no) > 0, join("place ", outline_no), "")
 
 
 PLAN.solved("contour_mark_x_ft", "Contours, named: x", "ft", solver="readings")

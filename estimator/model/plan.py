@@ -1,4 +1,4 @@
-"""Of the sheet Buy List: the calendar of the chosen option, and its deliveries in order."""
+"""Sheet Calendar, and of the sheet Buy List the deliveries in order."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from functools import reduce
 
 import numpy as np
 
-from estimator.appearance import Appearance
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.contributions import GatherColumn
 from estimator.model.adds import Hours
-from estimator.model.charts import CALENDAR_ROOM, PLAN_ROOM
+from estimator.model.charts import CALENDAR_DRAWN, CALENDAR_ROOM, PLAN_ROOM
 from estimator.model.cost.calendar import SHORT_DATE, as_worked
 from estimator.model.prices import SUPPLIERS_MOST
 from estimator.model.working_days import NEVER, day_of
-from estimator.rows import Chapter
+from estimator.rows import Chapter, Sheet
 from estimator.vocabulary import (
     Q,
     join,
@@ -30,7 +30,13 @@ from estimator.vocabulary import (
 OFF_THE_CHART = -1
 """Where the bar of an unused line begins, left of what is drawn."""
 
-PLAN, DELIVERIES = Chapter(), Chapter()
+DELIVERIES = Chapter()
+PLAN = Sheet(
+    "Calendar",
+    "Calendar: the chosen option, day by day",
+    "Working days of one crew, from the day of the call. Weekends and days off are those of Job.",
+    shows=SheetAppearance(role="take-along", band=CALENDAR_DRAWN),
+)
 PLAN.section("Calendar of the chosen option")
 PLAN.mirror(
     "plan_call", "call_day", "Call the locating service, and order", fmt=SHORT_DATE, scope="job"
@@ -217,7 +223,9 @@ LOADS = DELIVERIES.table(
     SUPPLIERS_MOST,
     "One from each supplier, on the first day that needs something of it. What takes longer than that comes by the later day, and a trip for it alone is not in the price. Volume of what is sold by the {cubic yard|cubic metre}.",
     index=True,
-    shows=Appearance(characters={"load_supplier": 17, "load_what": 42}, aside=("load_place",)),
+    shows=Appearance(
+        characters={"load_supplier": 17, "load_what": 44}, aside=("load_lead_days", "load_place")
+    ),
 )
 
 

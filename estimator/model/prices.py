@@ -96,7 +96,7 @@ SUPPLIERS = PRICES.table(
     SUPPLIERS_MOST,
     index=True,
     shows=Appearance(
-        characters=dict.fromkeys(("supplier_delivery", *HEADINGS.values(), CURRENCY), 12)
+        characters=dict.fromkeys(("supplier_delivery", *HEADINGS.values(), CURRENCY), 10.5)
     ),
 )
 SUPPLIERS.typed(Field("supplier_name", "Supplier", kind="text", needed=False))
@@ -153,8 +153,8 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 40,
-            ARTICLE: 12,
+            "item_name": 42,
+            ARTICLE: 11,
             "item_stock": 14,
             "item_unit": 8,
             "item_supplier": 16,
@@ -162,6 +162,9 @@ BOOK = PRICES.table(
             KEY: 24,
         },
         aside=(
+            "item_stock",
+            "item_length_ft",
+            "item_use",
             "item_low",
             "item_high",
             OTHER_SUPPLIER,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.appearance import SheetAppearance
+from estimator.appearance import Appearance, SheetAppearance
 from estimator.inputs import Field
 from estimator.model.falls import DRAWN, FALLS
 from estimator.model.kinds import TIMBERED, where_kind
@@ -17,7 +17,7 @@ SITING = Sheet(
     "Siting",
     "Siting: where on the lot it costs least, and at what fall",
     "Optional. Places are compared by earth, timber and stone alone; totals against fall are those of Cost.",
-    shows=SheetAppearance(band=DRAWN),
+    shows=SheetAppearance(band=DRAWN, upright=True),
 )
 PLACES = 5
 CORNERS, LEAST_CORNERS = 24, 3
@@ -101,6 +101,7 @@ LOT = SITING.table(
     "Property line and keep-out areas",
     CORNERS,
     "Corners in order round each area, in the survey's grid. Without a property line the outline of the readings is taken, without setback.",
+    shows=Appearance(characters={"corner_name": 13, "corner_area": 13}),
 )
 LOT.typed(Field("corner_name", "Corner", kind="text", needed=False, note="Any name, each once."))
 LOT.typed(

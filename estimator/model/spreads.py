@@ -35,9 +35,11 @@ TABLE = SPREADS.table(
     "spread",
     "How far off it may be",
     len(THINGS),
-    "As shares of the estimate, which is the likeliest; 1 and 1 is certain. Low and high of single items stand on Prices and count besides.",
+    "As shares of the estimate, which is the likeliest; 1 and 1 is certain. Low and high of single items stand on Prices and count besides. Sources stand at the right end.",
     index=True,
-    shows=Appearance(characters={"spread_thing": 30, "spread_source": 60}),
+    shows=Appearance(
+        characters={"spread_thing": 25, "spread_source": 60}, aside=("spread_no", "spread_source")
+    ),
 )
 
 

@@ -237,7 +237,7 @@ SUSPECTS = SURVEY.table(
     "Readings to check",
     6,
     "Readings that those around them contradict, the worst first. None is left out of the ground.",
-    shows=Appearance(characters={"suspect_to_do": 34}),
+    shows=Appearance(characters={"suspect_name": 13, "suspect_to_do": 13}),
 )
 SUSPECTS.solved("suspect_name", "Point", solver="readings", kind="text")
 SUSPECTS.solved(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from estimator.appearance import SheetAppearance
 from estimator.model.footings.beams import BEAMS
 from estimator.model.footings.continuity import CONTINUITY
 from estimator.model.footings.loads import LOADS
@@ -28,4 +29,5 @@ FOOTINGS = Sheet(
     WIND_LOADS,
     WIND,
     PLACES,
+    shows=SheetAppearance(upright=True),
 )

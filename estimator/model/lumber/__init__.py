@@ -25,5 +25,5 @@ LUMBER = Sheet(
     BOARDS_CUT,
     HARDWARE,
     SKIRTING,
-    shows=SheetAppearance(characters={"cut_proven": 34, "rim_joints": 24}),
+    shows=SheetAppearance(upright=True, characters={"cut_proven": 34, "rim_joints": 24}),
 )

@@ -11,7 +11,7 @@ from lxml import etree
 from estimator.workbook.package.a1 import Range, listed_ranges, parse_range
 from estimator.workbook.package.container import BOOK_ORDER, SHEET_ORDER, put_in_order, to_bytes
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.print_rows import Unused, close_up, fit
+from estimator.workbook.package.print_rows import Unused, close_up, fit, lower
 from estimator.workbook.package.references import absolute
 
 MOST_FOOTER = 250
@@ -21,7 +21,7 @@ NOTHING = Range(1_048_576, 16_384, 1_048_576, 16_384)
 _PRINTS = ("_xlnm.Print_Area", "_xlnm.Print_Titles")
 _ROWS = re.compile(r"\$(\d+):\$(\d+)")
 _LOOKS = re.compile(r'&"[^"]*"|&\d+|&K[0-9A-Fa-f]{6}')
-_FRAME = "&L&8 {}\n {}&R&8 {}\nPage &P of &N"
+_FRAME = "&L&10 {}\n {}&R&10 {}\nPage &P of &N"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,7 @@ def print_copy(
     usual: tuple[str, str],
     unused: Mapping[str, Unused],
     least: Mapping[str, float],
+    heights: Mapping[str, Mapping[int, float]],
 ) -> bytes:
     """The workbook with nothing to print on all other sheets, on as few pages as can be.
 
@@ -68,6 +69,7 @@ def print_copy(
         unused: By title, the rows of a sheet to leave out, as in
             :mod:`~estimator.workbook.package.print_rows`.
         least: By title, the share of full size that its pages may be printed at.
+        heights: By title, heights in points of rows that need no more.
     """
     changes: dict[str, bytes | None] = {}
     book = package.xml_to_change(package.main_part)
@@ -82,9 +84,10 @@ def print_copy(
         if sheet.name in titles and sheet.kind == "worksheet":
             root = package.xml_to_change(sheet.part)
             _put_footer(root, package, footer, usual)
-            if sheet.name in unused:
+            lower(root, package, heights.get(sheet.name, {}))
+            if sheet.name in least:
                 _close_up(
-                    root, names, number, package, unused[sheet.name], least.get(sheet.name, 1.0)
+                    root, names, number, package, unused.get(sheet.name, {}), least[sheet.name]
                 )
             changes[sheet.part] = to_bytes(root)
     changes[package.main_part] = to_bytes(book)

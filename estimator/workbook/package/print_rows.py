@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from lxml import etree
 
@@ -110,13 +111,35 @@ def _split(
     first, filled = area.row1, 0.0
     for start, end in zip([area.row1, *inside], ends, strict=True):
         need = sum(map(height, range(start, end + 1)))
-        if filled + need > room and filled > _SHORT * room:
+        if room - heads >= need > room - filled and filled > _SHORT * room:
             yield area._replace(row1=first, row2=start - 1)
             first, filled = start, heads
         filled += need
         while filled > room:
             filled += heads - room
     yield area._replace(row1=first)
+
+
+def lower(root: etree._Element, package: Package, heights: Mapping[int, float]) -> None:
+    """Make rows no higher than so many points."""
+    for row in root.iter(package.tag("row")):
+        most = heights.get(int(row.get("r", "0")))
+        if most is not None and most < float(row.get("ht", _ROW_PT)):
+            row.set("ht", f"{most:g}")
+            row.set("customHeight", "1")
+
+
+def column_widths(package: Package, part: str) -> dict[int, float]:
+    """Characters that the columns of a sheet are wide, of those with a width of their own."""
+    return _own_widths(package.xml(part), package)
+
+
+def _own_widths(root: Any, package: Package) -> dict[int, float]:
+    return {
+        column: 0.0 if col.get("hidden") else float(col.get("width", _COLUMN))
+        for col in root.iter(package.tag("col"))
+        for column in range(int(col.get("min", "1")), int(col.get("max", "1")) + 1)
+    }
 
 
 def _page_pt(root: etree._Element, package: Package) -> tuple[float, float] | None:
@@ -145,12 +168,8 @@ def fit(root: etree._Element, package: Package, pages: Pages) -> None:
 
 def _width(root: etree._Element, package: Package, first: int, last: int) -> float:
     """Characters that columns are wide, all together."""
-    widths = dict.fromkeys(range(first, last + 1), _COLUMN)
-    for col in root.iter(package.tag("col")):
-        for column in range(int(col.get("min", "1")), int(col.get("max", "1")) + 1):
-            if column in widths:
-                widths[column] = 0.0 if col.get("hidden") else float(col.get("width", _COLUMN))
-    return sum(widths.values())
+    own = _own_widths(root, package)
+    return sum(own.get(column, _COLUMN) for column in range(first, last + 1))
 
 
 def _height(row: etree._Element | None) -> float:

@@ -15,16 +15,18 @@ from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.office import find_office, to_pdf
 from estimator.report import CheckedBook
-from estimator.rows import Table
+from estimator.rows import Notes, Section, Table
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.print_copy import Footer, print_copy
+from estimator.workbook.package.print_rows import column_widths
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import write_atomically
 from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
 from estimator.workbook.template.plans import FOOTER
+from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
 SMALLEST_PT = 8.0
 """Least size of printed texts."""
@@ -82,10 +84,9 @@ def print_pages(
             where=book_path.name,
             cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
         )
-    unused, least = (
-        ({}, {}) if reader is None else unused_rows(model, reader, port.ranges(), book.values)
-    )
-    copy = print_copy(package, tabs, foot(book.values), FOOTER, unused, least)
+    unused, least = unused_rows(model, reader, port.ranges(), book.values)
+    heights = row_heights(model, package, port.ranges(), book.values)
+    copy = print_copy(package, tabs, foot(book.values), FOOTER, unused, least, heights)
     write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
     return Printed(target, tuple(tabs), book)
 
@@ -117,45 +118,104 @@ def tabs_for(package: Package, model: Model, reader: Reader) -> list[str]:
 
 def unused_rows(
     model: Model,
-    reader: Reader,
+    reader: Reader | None,
     ranges: Mapping[str, tuple[str, Range]],
     values: Mapping[str, Any],
 ) -> tuple[dict[str, dict[int, frozenset[int]]], dict[str, float]]:
-    """Rows in which tables that a reader carries hold nothing, and how small pages may be.
+    """Rows of sheets that are carried which hold nothing, and how small their pages may be.
 
-    The first row of a table stays, so that an empty one is seen to be empty.
+    The first row of a table or a section stays, so that an empty one is seen to be empty. Where a
+    table is typed, what is typed counts; in a section that is for all options, every one of them.
 
     Args:
+        reader: Where they are carried to; None for every sheet.
         ranges: Sheet and cells of every name of the workbook.
         values: Every quantity.
 
     Returns:
-        By title of the tab, rows with the columns that tables have there; and the share of full
+        By title of the tab, rows with the columns that they have there; and the share of full
         size at which the least of its texts are still to be read.
     """
-    unused: dict[str, dict[int, frozenset[int]]] = {}
+    in_use: set[tuple[str, int]] = set()
+    columns: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
     least: dict[str, float] = {}
     for sheet in model.sheets:
-        if sheet.shows.reader != reader:
+        if reader not in (None, sheet.shows.reader):
             continue
-        in_use: set[tuple[str, int]] = set()
-        columns: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
-        for table in (part for part in sheet.parts if isinstance(part, Table)):
-            for key in table.keys:
-                if key not in ranges or model.quantities[key].by_option:
+        for part in sheet.parts:
+            if isinstance(part, Notes):
+                continue
+            typed = [key for key in part.keys if model.quantities[key].role == "input"]
+            first = True
+            for key in part.keys:
+                item = model.quantities[key]
+                if key not in ranges or (isinstance(part, Table) and item.by_option):
                     continue
                 title, area = ranges[key]
                 least[title] = SMALLEST_PT / (NOTE_SIZE * text_size(sheet))
-                filled = model.quantities[key].role != "index"
-                entries = np.atleast_2d(np.asarray(values[key]))[0]
-                for row, entry in zip(range(area.row1, area.row2 + 1), entries, strict=False):
-                    columns[title, row].add(area.column1)
-                    if row == area.row1 or (filled and entry not in ("", 0)):
+                table = isinstance(part, Table)
+                tells = item.role != "index" and (not table or not typed or key in typed)
+                entries = np.atleast_2d(np.asarray(values[key], dtype=object))
+                for number, row in enumerate(range(area.row1, area.row2 + 1)):
+                    columns[title, row].update(range(area.column1, area.column2 + 1))
+                    if not table and key in ranges:
+                        columns[title, row].update(range(1, area.column2 + _BESIDE))
+                    held = entries[:, number] if number < entries.shape[1] else ()
+                    kept = first if not table else number == 0
+                    if kept or (not table and key in typed) or (tells and any(map(_held, held))):
                         in_use.add((title, row))
-        for (title, row), at in columns.items():
-            if (title, row) not in in_use:
-                unused.setdefault(title, {})[row] = frozenset(at)
+                first = False
+    unused: dict[str, dict[int, frozenset[int]]] = {}
+    for (title, row), at in columns.items():
+        if (title, row) not in in_use:
+            unused.setdefault(title, {})[row] = frozenset(at)
     return unused, least
+
+
+_BESIDE = 40
+"""Columns right of a row of a section in which what is said of it stands: state, note, limits."""
+
+
+def _held(entry: Any) -> bool:
+    """Whether an entry is anything but a blank or nothing."""
+    if isinstance(entry, str):
+        return bool(entry.strip())
+    return entry is not None and bool(entry) and entry == entry
+
+
+def row_heights(
+    model: Model,
+    package: Package,
+    ranges: Mapping[str, tuple[str, Range]],
+    values: Mapping[str, Any],
+) -> dict[str, dict[int, float]]:
+    """Heights in points of rows that stand higher than what they hold now: on a sheet they have
+    room for the longest text that they may show.
+
+    Returns:
+        By title of the tab, the rows of options that can be lower.
+    """
+    found: dict[str, dict[int, float]] = {}
+    widths = {sheet.name: column_widths(package, sheet.part) for sheet in package.sheets}
+    for sheet in model.sheets:
+        for part in sheet.parts:
+            for key in part.keys if isinstance(part, Section) else ():
+                item = model.quantities[key]
+                if not item.by_option or key not in ranges:
+                    continue
+                title, area = ranges[key]
+                wide = widths[title]
+                lines = line_count(item.label, wide.get(1, _WIDTH))
+                if item.kind == "text":
+                    room = wide.get(area.column1, _WIDTH) - _INDENT
+                    texts = map(str, np.ravel(np.asarray(values[key], dtype=object)))
+                    lines = max(lines, *(line_count(text, room) for text in texts))
+                found.setdefault(title, {})[area.row1] = max(ROW_PT, row_height(lines))
+    return found
+
+
+_WIDTH, _INDENT = 8.43, 1.5
+"""Characters of a column that has no width of its own, and of those that an indent takes."""
 
 
 def _is_pdf(path: Path) -> bool:

@@ -51,7 +51,7 @@ def sheet_plan(model: Model, sheet: Sheet, places: dict[str, Place]) -> SheetPla
     grid = sheet_grid(model, sheet, kind)
     tables = [part for part in sheet.parts if isinstance(part, Table)]
     placed: Placed = {}
-    last = grid.columns.last
+    last = grid.columns.paper
     beside = neighbours(model, sheet)
     for table in (table for table in tables if not is_working(model, table)):
         start = table.shows.beside or first_column(model, table)
@@ -327,9 +327,12 @@ def _printed(parts: list[Part], last: int, *, from_top: bool) -> list[Range]:
     for part in parts:
         if isinstance(part, TablePlan) and not part.printed_row:
             continue
+        bottom = part.printed_row if isinstance(part, TablePlan) else part.last_row
+        if areas and not first and part.title_row <= areas[-1].row2:  # beside the one before
+            areas[-1] = areas[-1]._replace(row2=max(areas[-1].row2, bottom))
+            continue
         if not first:
             first = part.title_row
-        bottom = part.printed_row if isinstance(part, TablePlan) else part.last_row
         end = max(end, bottom)
         if bottom < part.last_row:
             areas.append(Range(first, 1, end, last))
@@ -339,11 +342,11 @@ def _printed(parts: list[Part], last: int, *, from_top: bool) -> list[Range]:
     return areas
 
 
-NOTE_SIZE = 0.9
+NOTE_SIZE = 0.95
 """Size of notes in sizes of the sheet's texts."""
 SCROLLED_ROWS = 15
 """Section rows from which on the column headings of a sheet with tables stay in view."""
-MAIN_TABLE = 0.6
+MAIN_TABLE = 0.4
 """Share of a sheet's rows from which on a table's headings are repeated on every page."""
 
 

@@ -36,7 +36,7 @@ from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUM
 ROW_PT = 15
 TITLE_SIZE = 1200
 """Hundredths of a point."""
-SMALL_PT = 8.0
+SMALL_PT = 9.5
 """Size of the texts of bars in a band."""
 LOW_FILL, ZERO_FILL, HIGH_FILL = "9EC5E8", "FFFFFF", "F2B880"
 EMU_PER_PT = 12700
@@ -61,11 +61,21 @@ def _draw(sheet: Any, layout: Layout, charts: Charts) -> None:
     for column in range(1, charts.columns + 1):
         sheet.column_dimensions[column_letters(column)].width = charts.column_width
     row, starts = charts.first_row, []
+    charts_cm = max(chart.width_cm for page in charts.pages for chart in page)
     for page in charts.pages:
         starts.append(row)
-        for chart in page:
+        left_cm = 0.0
+        for before, chart in zip([None, *page], page, strict=False):
             drawn = _chart(sheet, layout, chart)
-            drawn.anchor = f"A{row}"
+            _make_small(drawn, int(100 * chart.text_pt))
+            if before is not None and chart.beside:
+                row -= before.sheet_rows
+                left_cm += before.width_cm
+            else:
+                left_cm = 0.0
+            if chart.width_cm < charts_cm:
+                drawn.legend = None  # it would take the room of the lines
+            drawn.anchor = _anchor(row - 1, left_cm, chart)
             sheet.add_chart(drawn)
             row += chart.sheet_rows
     for each in range(charts.first_row, row + 1):
@@ -92,11 +102,16 @@ def _draw_band(sheet: Any, layout: Layout, name: str, band: Band) -> None:
             chart = _bars(sheet, layout, drawn)
             size = SMALL_PT
         _make_small(chart, int(100 * size))
-        marker = AnchorMarker(col=0, colOff=_emu(left_cm), row=part.title_row, rowOff=0)
-        frame = XDRPositiveSize2D(_emu(drawn.width_cm), _emu(drawn.height_cm))
-        chart.anchor = OneCellAnchor(_from=marker, ext=frame)
+        chart.anchor = _anchor(part.title_row, left_cm, drawn)
         sheet.add_chart(chart)
         left_cm += drawn.width_cm
+
+
+def _anchor(row: int, left_cm: float, drawn: Chart | Bars) -> OneCellAnchor:
+    """So far from the left edge of a row, which is counted from 0."""
+    marker = AnchorMarker(col=0, colOff=_emu(left_cm), row=row, rowOff=0)
+    frame = XDRPositiveSize2D(_emu(drawn.width_cm), _emu(drawn.height_cm))
+    return OneCellAnchor(_from=marker, ext=frame)
 
 
 def _emu(cm: float) -> int:

@@ -64,8 +64,8 @@ _KEPT, _KEPT_OTHER = 0.35, 0.6
 this share of a page blank."""
 _SPARE = 0.04
 """A part that is longer than a page by no more than this share still ends on it."""
-_PORTRAIT_SHRINK = 0.86
-"""Share of full size down to which an upright page is still the better one."""
+_LEAST_SCALE = 0.842
+"""Share of full size down to which the least of texts is still to be read on paper: 8 points."""
 
 
 def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
@@ -86,15 +86,17 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
                 _no_headings(painter, part)
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
+            for part in plain:
+                _heads(painter, layout, part)
             _stale_rules(painter, layout, plan)
             if shown[name].dimmed:
                 _dim(painter, layout, plan, shown[name].dimmed)
             for part, block in blocks:
                 _in_use(painter, layout, part, block)
             starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
-            whole, upright = shown[name].one_page, shown[name].upright
+            whole = shown[name].one_page
             pages = {} if whole else starts
-            _page(painter, list(plan.printed), plan.titles, pages, paper, upright=upright)
+            _page(painter, list(plan.printed), plan.titles, pages, paper)
             painter.sheet.page_setup.fitToHeight = int(whole)
             _view(painter, _freeze(plan), TABS[plan.role])
         _leave_out_empty(painter)
@@ -307,6 +309,21 @@ def _no_headings(painter: Painter, part: TablePlan) -> None:
         _rule(painter, range_text(band), f'{cell}=""', "no headings", last=True)
 
 
+def _heads(painter: Painter, layout: Layout, part: TablePlan) -> None:
+    """Let lines that head others stand out: their first text alone, in bold."""
+    key = part.table.shows.heads
+    if key:
+        shown = [
+            c for c in part.columns if c.role == "value" and c.key not in part.table.shows.aside
+        ]
+        first = next(c for c in shown if layout.quantity(c.key).kind == "text")
+        others = [c for c in part.columns if c.role == "index" or (c in shown and c is not first)]
+        test = f"${address(part.first_row, part.find('value', key).column)}>0"
+        _rule(painter, range_text(_rows(part, first)), test, "heads", last=True)
+        areas = _joined([_rows(part, column) for column in others])
+        _rule(painter, " ".join(map(range_text, areas)), test, "heads, alone", last=True)
+
+
 def _in_use(painter: Painter, layout: Layout, part: TablePlan, columns: list[TableColumn]) -> None:
     """Draw a line under rows that hold something.
 
@@ -384,8 +401,6 @@ def _page(
     titles: tuple[int, int],
     starts: Mapping[int, bool],
     paper: _Paper,
-    *,
-    upright: bool = False,
 ) -> None:
     """Set paper, margins and what is printed.
 
@@ -395,7 +410,7 @@ def _page(
     sheet = painter.sheet
     last_column = max(area.column2 for area in areas)
     width = sum(painter.widths.get(c, 8.43) for c in range(1, last_column + 1))
-    upright = upright or width * _PORTRAIT_SHRINK <= paper.upright
+    upright = width * _LEAST_SCALE <= paper.upright
     sheet.page_setup.orientation = "portrait" if upright else "landscape"
     scale = min(1.0, (paper.upright if upright else paper.lying) / width)
     height = (paper.long_pt if upright else paper.short_pt) / scale

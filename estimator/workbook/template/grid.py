@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
 from estimator.appearance import SheetRole
 from estimator.engine import Model
@@ -32,8 +32,14 @@ NOTES_WIDTH = 100.0
 """Width of a sheet that has nothing but notes."""
 PORTRAIT, LANDSCAPE = 105.0, 139.0
 """Characters of columns on a page of US Letter that is printed at full size."""
-_OPTION, _WIDE_OPTION, _SLIM_OPTION = 16.0, 18.0, 11.0
-_NOTE, _STATE, _CHECK = 40.0, 12.5, 22.0
+_OPTION, _WIDE_OPTION, _SLIM_OPTION = 16.0, 16.5, 11.0
+_NOTE, _STATE, _CHECK = 36.0, 12.5, 16.0
+_ASIDE_NOTE = 60.0
+"""Width of notes that are not printed."""
+_SLIM_PAGE, _WIDE_PAGE = 120.5, 164.5
+"""Characters of columns that still stand in 8 points or more on an upright and a lying page."""
+_SLIM_STATE = 9.5
+_LABEL_LEAST = 22.0
 LARGE_COLUMNS = 9.0, 13.5
 """Width of the first and of the further columns of a sheet with large texts."""
 LONG_TABLE = 20
@@ -131,7 +137,7 @@ def first_column(model: Model, table: Table) -> int:
 
 def _mostly_tables(model: Model, sheet: Sheet) -> bool:
     tables = [p for p in sheet.parts if isinstance(p, Table) and not is_working(model, p)]
-    return len(tables) > 2 and len(section_items(model, sheet)) <= 2 * len(tables)
+    return len(tables) > 2 and len(section_items(model, sheet)) <= 2.5 * len(tables)
 
 
 def neighbours(model: Model, sheet: Sheet) -> dict[str, Table]:
@@ -173,7 +179,7 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
     tables = [p for p in sheet.parts if isinstance(p, Table) and not is_working(model, p)]
     rows = section_items(model, sheet)
     if kind == "plain":
-        return Grid(Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1))
+        return Grid(Columns(1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 1))
     if kind == "options":
         return _options_grid()
     if sheet.shows.widths:
@@ -184,10 +190,11 @@ def sheet_grid(model: Model, sheet: Sheet, kind: SheetKind) -> Grid:
         tables = [max(tables, key=lambda table: len(table_roles(model, table)))]
     labels, label = _labels(model, sheet, rows, tables, runs=runs)
     if kind == "job":
-        return _job_grid(rows, labels, label, runs=runs)
+        return _job_grid(rows, labels, label, [] if runs else _wants(model, tables, NORMAL))
     if any(item.by_option for item in rows):
         role, upright = sheet_role(model, sheet), sheet.shows.upright
-        return _options_computed_grid(model, role, rows, labels, label, upright=upright)
+        wants = [] if runs else _wants(model, tables, NORMAL)
+        return _options_computed_grid(model, role, rows, labels, label, wants, upright=upright)
     return _job_computed_grid(model, sheet, rows, tables, labels, label)
 
 
@@ -256,7 +263,7 @@ def _options_grid() -> Grid:
         grid.widen(columns.typed + option, 14)
         grid.widen(columns.read + option, 12)
     grid.widen(columns.check, _CHECK)
-    grid.widen(columns.note, _NOTE)
+    grid.widen(columns.note, _ASIDE_NOTE)
     grid.widen(columns.least, 8)
     grid.widen(columns.most, 8)
     return grid
@@ -266,24 +273,30 @@ def _set_grid(widths: Sequence[float], labels: int) -> Grid:
     """Rows of the whole job in columns of set widths, which its tables share."""
     unit, value, state = labels + 1, labels + 2, len(widths)
     columns = Columns(
-        1, unit, value, 0, 0, value, value, value, state, state, 0, state
+        1, unit, value, 0, 0, value, value, value, state, state, 0, state, state
     )  # fmt: skip
     grid = Grid(columns, fixed=len(widths), fold=True, rigid=True)
     grid.widths.update(enumerate(widths, start=1))
     return grid
 
 
-def _job_grid(rows: list[Quantity], count: int, label: list[float], *, runs: bool) -> Grid:
+def _job_grid(rows: list[Quantity], count: int, label: list[float], wants: Sequence[float]) -> Grid:
+    """Rows of the whole job that are typed, as wide as tables with the same columns leave room.
+
+    Where there are none of these, labels run over columns of narrow tables.
+    """
     first = count + 1
-    note = 0 if runs else first + 6
+    runs = count > 1
+    note = 0 if runs else first + 4
+    least = first + 4 + (not runs)
     columns = Columns(
-        1, first + 1, first, first + 2, first + 3, first + 4, first + 4, first + 4,
-        first + 5, first + 5, note, note or first + 5,
+        1, first + 1, first, least, least + 1, first + 2, first + 2, first + 2,
+        first + 3, first + 3, note, least + 1, note or first + 3,
     )  # fmt: skip
-    grid = Grid(columns, fold=runs)
+    grid = Grid(columns, fold=runs, fixed=columns.last if runs else 0)
     words = any(item.field and item.field.kind in ("text", "key") for item in rows)
     choices = any(item.field and item.field.kind == "choice" for item in rows)
-    wide = 24.0 if words else 16.0 if choices else 13.0
+    wide = (22.0 if runs else 24.0) if words else 16.0 if choices else 13.0
     for column, width in enumerate(label, start=1):
         grid.widen(column, width)
     for column, width in (
@@ -292,7 +305,10 @@ def _job_grid(rows: list[Quantity], count: int, label: list[float], *, runs: boo
     ):  # fmt: skip
         grid.widen(column, width)
     if note:
-        grid.widen(note, _NOTE + 4)
+        grid.widen(note, _NOTE)
+        others = sum(width for column, width in grid.widths.items() if first <= column <= note)
+        most = _WIDE_PAGE - others - sum(wants[note:]) - 1
+        grid.widths[1] = round(max(_LABEL_LEAST, min(label[0], most)), 1)
     return grid
 
 
@@ -302,6 +318,7 @@ def _options_computed_grid(
     rows: list[Quantity],
     count: int,
     label: list[float],
+    wants: Sequence[float],
     *,
     upright: bool,
 ) -> Grid:
@@ -314,12 +331,12 @@ def _options_computed_grid(
     state, at = (at, at + 1) if stale else (0, at)
     noted = sum(bool(note_text(item)) for item in rows)
     fold = noted * 5 <= len(rows) or role in ("answer", "trust")
-    note = 0 if fold else at
+    note = 0 if fold else max(at, len(wants) + 1)
     start = first_job if job else value
     limits = any(item.field and item.field.kind in LIMITED for item in rows)
     columns = Columns(
         1, unit, start, start + 2, start + 3, start + 1, value, start,
-        start + (4 if limits else 2), state, note, note or state or at - 1,
+        start + (4 if limits else 2), state, note, note or state or at - 1, state or at - 1,
     )  # fmt: skip
     grid = Grid(columns, fold=fold)
     for column, width in enumerate(label, start=1):
@@ -333,9 +350,19 @@ def _options_computed_grid(
     for option in range(OPTIONS):
         grid.widen(value + option, width)
     if state:
-        grid.widen(state, _STATE)
+        grid.widen(state, _SLIM_STATE)
+    if count == 1:
+        others = sum(
+            max(pair)
+            for pair in zip_longest(
+                (grid.widths[column] for column in range(2, at)), wants[1:], fillvalue=0.0
+            )
+        )
+        slim = upright and others + _LABEL_LEAST <= _SLIM_PAGE
+        most = (_SLIM_PAGE if slim else _WIDE_PAGE) - others
+        grid.widths[1] = round(max(_LABEL_LEAST, min(label[0], most)), 1)
     if note:
-        grid.widen(note, _NOTE)
+        grid.widen(note, _ASIDE_NOTE)
     grid.fixed = state or at - 1
     return grid
 
@@ -363,6 +390,7 @@ def _job_computed_grid(
     columns = Columns(
         1, unit, value, value + 2, value + 3, value + 1, value, value, value + 4, state, note,
         max(state, note, len(wants), value + (4 if typed else 2)),
+        max(state, len(wants), value + (4 if typed else 2)),
     )  # fmt: skip
     grid = Grid(columns, fold=fold)
     for column, width in enumerate(wants, start=1):
@@ -374,9 +402,9 @@ def _job_computed_grid(
     for column in range(value + 1, columns.last + 1):
         grid.widen(column, 10.0)
     if note:
-        grid.widen(note, 28.0)
+        grid.widen(note, _ASIDE_NOTE)
     if state:
-        grid.widen(state, _STATE)
+        grid.widen(state, _SLIM_STATE if sheet.shows.upright else _STATE)
     grid.fixed = columns.last if size > NORMAL else len(wants)
     return grid
 

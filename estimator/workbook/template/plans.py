@@ -28,7 +28,8 @@ class Columns:
 
     ``value`` is the first of the options' columns and ``job`` the column of a row of the whole
     job; ``state`` says whether a solved number is out of date. A label may run over the columns
-    up to the next part. ``last`` is the right end of what is printed.
+    up to the next part. ``last`` is the right end of what lines are drawn under, ``paper`` of what
+    is printed: notes for those who type, and limits, stand right of it.
     """
 
     label: int
@@ -43,9 +44,10 @@ class Columns:
     state: int
     note: int
     last: int
+    paper: int
 
 
-OPTIONS_COLUMNS = Columns(1, 2, 3, 17, 18, 11, 11, 11, 9, 9, 10, 10)
+OPTIONS_COLUMNS = Columns(1, 2, 3, 17, 18, 11, 11, 11, 9, 9, 10, 10, 9)
 """The sheet of the options' inputs: what is typed stands before what is read."""
 
 

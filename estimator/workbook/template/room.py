@@ -16,7 +16,7 @@ NAME = 18
 """Characters of a name that a person types, or that a solver writes into a table."""
 _NUMBER = 6
 _KEPT = 6
-_PLAIN = {"index": 6.0, "typed": 11.0, "read": 10.5, "check": 20.0, "value": 10.5}
+_PLAIN = {"index": 6.0, "typed": 11.0, "read": 10.5, "check": 10.0, "value": 10.5}
 _TEXT, _DATE = 20.0, 12.5
 _HEADING_AIR = 2.2
 """Characters of a column that a heading's indent and padding take."""

@@ -7,7 +7,7 @@ from estimator.engine import Model
 from estimator.inputs import Field
 from estimator.rows import OPTION_KEYS, Quantity, Table
 from estimator.workbook.template.folded import phrase_cell, words_cell
-from estimator.workbook.template.grid import SHORT_TEXT, note_text
+from estimator.workbook.template.grid import note_text
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LIMITED
 from estimator.workbook.template.painter import Painter
@@ -21,7 +21,7 @@ from estimator.workbook.template.plans import (
     TablePlan,
     sheet_top,
 )
-from estimator.workbook.template.room import heading_of, sample_texts, text_length
+from estimator.workbook.template.room import heading_of, sample_texts
 from estimator.workbook.template.styles import BY_NAME, STYLES
 from estimator.workbook.template.text_size import line_count
 
@@ -31,6 +31,8 @@ _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
 _MOST_LINES = 8
+_NAMED = 2
+"""Lines of a text that may be a name, which may be longer than the one it is reckoned by."""
 _STATE_LEAST = 10.0
 """Width from which on a state stands in its own column; else it runs on to the left."""
 _SLIM = 14.0
@@ -253,10 +255,7 @@ def _value_row(
     elif item.kind == "text" and not item.by_option:
         style = style.replace(" text", " line")  # its neighbours are empty: it may run over them
     elif item.kind == "text":
-        if text_length(layout.model, item.key) <= SHORT_TEXT:
-            style = style.replace(" text", " fit")
-        else:
-            painter.heighten(row, _lines(layout.model, plan, item.key, style), style)
+        painter.heighten(row, _lines(layout.model, plan, item.key, style), style)
     for option in range(OPTIONS if place.by_option else 1):
         painter.put(*place.cell(option), None, style, fmt)
     if columns.state and layout.model.upstream(item.key):
@@ -269,7 +268,7 @@ def _lines(model: Model, plan: SheetPlan, key: str, style: str) -> int:
     """Lines that a text may take in a column of an option."""
     width, size = plan.widths[plan.columns.value] - _INDENT, BY_NAME[style].size
     lines = max(line_count(text, width, size) for text in sample_texts(model, key))
-    return min(lines, _MOST_LINES)
+    return min(lines + (lines == _NAMED), _MOST_LINES)
 
 
 def _notes(painter: Painter, part: NotesPlan) -> None:
