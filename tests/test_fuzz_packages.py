@@ -27,7 +27,7 @@ from estimator.workbook.template.build import build_template, workbook_bytes
 fuzz = load("fuzz_packages")
 MODEL = toy_model()
 WORKBOOK = workbook_bytes(build_template(MODEL, TYPED))
-COPIES = int(os.environ.get("FUZZ_PACKAGES", "200"))
+COPIES = int(os.environ.get("FUZZ_PACKAGES", "300"))
 SHARES = 10
 
 

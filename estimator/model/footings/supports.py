@@ -272,6 +272,11 @@ def support_cover_lb(
     return by_kind(option_kind, cover, more_cases)
 
 
+def weight_psf(soil_lb_ft3: Q, deep_in: Q) -> Q:
+    """Weight of soil so deep, psf."""
+    return soil_lb_ft3 * deep_in / IN_PER_FT
+
+
 @STANDING.row(
     "Weight of the soil dug out",
     "psf",
@@ -287,11 +292,10 @@ def dug_psf(
     strip_depth_in: Q,
     more_cases: MoreCases,
 ) -> Q:
-    an_inch = soil_lb_ft3 / IN_PER_FT
     dug = {
-        ON_PIERS: pier_depth_in * an_inch,
-        ON_BLOCKS: block_bed_in * an_inch,
-        GRADED: strip_depth_in * an_inch,
+        ON_PIERS: weight_psf(soil_lb_ft3, pier_depth_in),
+        ON_BLOCKS: weight_psf(soil_lb_ft3, block_bed_in),
+        GRADED: weight_psf(soil_lb_ft3, strip_depth_in),
     }
     return np.where(bearing_basis == "net", by_kind(option_kind, dug, more_cases), 0)
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.model.footings.supports import dug_psf
+from estimator.model.footings.supports import weight_psf
 from estimator.model.grading import edge_in_fill_yd3
 from estimator.model.slab import shape
 from estimator.model.solvers.reads import Reads
@@ -54,10 +54,8 @@ def edge_taken_ft3(
         for key in (*EDGE_READS, "stone_depth_in", "strip_ft", "building_length_ft")
         if key != "bearing_basis"
     }
-    basis, kind = q.text("bearing_basis"), q.text("option_kind", option)
-    dug = dug_psf(
-        np.array([kind]), basis, number["soil_lb_ft3"], 0, 0, number["strip_depth_in"]
-    ).item()
+    net = q.text("bearing_basis") == "net"
+    dug = weight_psf(number["soil_lb_ft3"], number["strip_depth_in"]) if net else 0.0
     stripped = corners_ft - number["strip_ft"]
 
     def taken(subgrade_ft: float) -> float:
