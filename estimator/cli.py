@@ -468,8 +468,11 @@ def _link(options: argparse.Namespace) -> int:
         text, ready = link.check(options.file, options.port)
         print(text)
         return 0 if ready else 1
-    link.link_workbook(options.file)
-    print(f"Wrote the sheet xlwings.conf into {options.file}.\n\n{link.steps()}", end="")
+    taken_out = link.link_workbook(options.file)
+    print(f"Wrote the sheet xlwings.conf into {options.file}.")
+    if taken_out:
+        print(f"Taken out of it, as they would run another program: {', '.join(taken_out)}.")
+    print(f"\n{link.steps()}", end="")
     return 0
 
 

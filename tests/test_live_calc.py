@@ -381,9 +381,11 @@ def test_a_write_that_fails_half_way_is_taken_back_in_soffice(office: Office, mo
     assert steps < sheet, "blocks are written in the order of their sheets"
     office.run(PROTECT, sheet)
     before = {name: values_of(office, name) for name in ("snapshot_value", "step_at_ft", "trips")}
+    undo_steps = office.run(UNDO_STEPS)
     with pytest.raises(FileError, match=sheet):
         refilled(office, model)
     assert {name: values_of(office, name) for name in before} == before
+    assert office.run(UNDO_STEPS) == undo_steps
 
 
 def test_a_blank_computed_cell_gets_its_formula_back_in_soffice(

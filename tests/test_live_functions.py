@@ -298,7 +298,7 @@ def test_even_an_unforeseen_failure_is_a_text_in_the_cell(
 
     monkeypatch.setattr(lumber, "cut_plan", broken)
     ((text,),) = excel.call("base_cut_plan", PIECES, STOCK, *[MISSING] * 3)
-    assert text == "ERROR: it failed unexpectedly (ZeroDivisionError: division by zero)"
+    assert text == "ERROR: it can't be worked out. Look at the numbers that it reads."
 
 
 def test_an_unchanged_input_is_worked_out_once(

@@ -126,6 +126,8 @@ class Document:
         """
         model = self.model
         undo = model.getUndoManager()
+        steps = len(undo.getAllUndoActionTitles())
+        failed: NotWrittenError | None = None
         automatic = model.isAutomaticCalculationEnabled()
         done: list[tuple[Any, Any, Any]] = []
         model.lockControllers()
@@ -139,14 +141,19 @@ class Document:
                 self._put(area, block)
             for look in looks:
                 self._dress(*look)
-        except Exception as error:
+        except Exception:
             self._put_back(done)
-            raise NotWrittenError(block["sheet"], block["row"] + 1) from error
+            failed = NotWrittenError(block["sheet"], block["row"] + 1)
         finally:
             undo.leaveUndoContext()
             model.enableAutomaticCalculation(automatic)
             model.removeActionLock()
             model.unlockControllers()
+        if failed is not None:
+            if len(undo.getAllUndoActionTitles()) > steps:  # what was written and put back is none
+                undo.undo()
+                undo.clearRedo()
+            raise failed
         model.calculate()
         return len(done)
 

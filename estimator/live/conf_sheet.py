@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from estimator.workbook.package.cells import apply, read_range
 from estimator.workbook.package.container import to_bytes
 from estimator.workbook.package.parts import CONTENT_TYPES, Package
 
 SHEET = "xlwings.conf"
+HARMLESS = frozenset(
+    ("SHOW CONSOLE", "DEBUG UDFS", "LICENSE_KEY", "LOG FILE", "USE UDF SERVER", "UDF_SERVER_PORT")
+)
+"""Settings of a person's own that say neither which Python runs nor where it looks for programs."""
 _TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
 _RELATIONSHIP = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _STRICT = "http://purl.oclc.org/ooxml/officeDocument/relationships"
@@ -17,7 +21,9 @@ _STRICT = "http://purl.oclc.org/ooxml/officeDocument/relationships"
 def with_settings(package: Package, settings: Mapping[str, str]) -> bytes:
     """The workbook with these settings on its sheet ``xlwings.conf``, made if it is not there.
 
-    Other settings on that sheet stay; every other part is carried over as it was.
+    Of other settings on that sheet those in ``HARMLESS`` stay. The rest are taken out: another
+    program's interpreter, environment or path would run in the place of ours. Every other part is
+    carried over as it was.
 
     Raises:
         FileError: If the workbook can't be changed.
@@ -26,7 +32,9 @@ def with_settings(package: Package, settings: Mapping[str, str]) -> bytes:
         package = Package.open(_with_sheet(package), label=package.label)
     held = _held(package)
     row = max(held.values(), default=0)
-    edits: dict[tuple[str, str], str] = {}
+    edits: dict[tuple[str, str], str | None] = {}
+    for key in foreign(held, settings):
+        edits[SHEET, f"A{held[key]}"] = edits[SHEET, f"B{held[key]}"] = None
     for key, value in settings.items():
         if key not in held:
             row += 1
@@ -34,6 +42,12 @@ def with_settings(package: Package, settings: Mapping[str, str]) -> bytes:
             edits[SHEET, f"A{row}"] = key
         edits[SHEET, f"B{held[key]}"] = value
     return apply(package, dict(edits))
+
+
+def foreign(held: Iterable[str], settings: Iterable[str]) -> tuple[str, ...]:
+    """Names of settings that are neither these nor harmless."""
+    known = HARMLESS | frozenset(settings)
+    return tuple(key for key in held if key not in known)
 
 
 def settings_of(package: Package) -> dict[str, str]:

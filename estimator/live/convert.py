@@ -7,6 +7,7 @@ a person typed a length into is read as ``estimator.units`` reads it. Nothing is
 from __future__ import annotations
 
 import datetime as dt
+import logging
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ from typing import Any, TypeAlias
 
 from estimator.errors import EstimatorError, InputError
 from estimator.units import BareUnit, parse_length
+
+_LOG = logging.getLogger(__name__)
 
 Cell: TypeAlias = float | str
 Block: TypeAlias = tuple[tuple[Cell, ...], ...]
@@ -26,6 +29,8 @@ OK = "OK"
 ERROR = "ERROR: "
 """How the text of a cell begins that could not be worked out."""
 LONGEST_TEXT = 255
+MOST = 1e9
+"""Feet, pounds, dollars: nothing that is built has more, and squares of more leave the numbers."""
 CACHED = 512
 """Answers kept; the least recently used go first."""
 
@@ -41,10 +46,14 @@ def answer(function: Callable[..., Block], *arguments: Any) -> Block:
     """
     try:
         return _kept(function, tuple(freeze(a) for a in arguments))
-    except Exception as error:  # the last stop before the cell: whatever it is must be readable
-        return (
-            (f"{ERROR}it failed unexpectedly ({type(error).__name__}: {error})"[:LONGEST_TEXT],),
-        )
+    except Exception:
+        return ((unexpected(),),)
+
+
+def unexpected() -> str:
+    """The text of a cell at the last stop, whatever went wrong; the log tells what it was."""
+    _LOG.exception("A live function failed")
+    return f"{ERROR}it can't be worked out. Look at the numbers that it reads."
 
 
 @lru_cache(maxsize=CACHED)
@@ -211,7 +220,18 @@ def number(value: Any, where: str, default: float | None = None) -> float:
             found = math.nan
     if isinstance(found, (bool, dt.date)) or not math.isfinite(found):
         raise InputError(f"{value!r} is not a number.", where=where)
-    return float(found)
+    return within(float(found), where)
+
+
+def within(found: float, where: str) -> float:
+    """A number that is none of a slip's.
+
+    Raises:
+        InputError: If it is greater than anything that is built.
+    """
+    if not abs(found) <= MOST:
+        raise InputError(f"{found:g} is more than anything that is built.", where=where)
+    return found
 
 
 def length_ft(value: Any, where: str, bare: BareUnit = "ft", default: float | None = None) -> float:
@@ -224,9 +244,10 @@ def length_ft(value: Any, where: str, bare: BareUnit = "ft", default: float | No
     if found is None and default is not None:
         return default
     try:
-        return parse_length(found, bare)
+        length = parse_length(found, bare)
     except InputError as error:
         raise InputError(error.what, where=where, cure=error.cure) from None
+    return within(length, where)
 
 
 def word(value: Any, where: str, choices: Sequence[str], default: str) -> str:

@@ -13,7 +13,7 @@ from pathlib import Path
 from estimator.errors import EstimatorError, FileError, on_command_line
 from estimator.live.blocks import LiveRefill
 from estimator.live.calc import PORT, accept_command, python_with_uno
-from estimator.live.conf_sheet import SHEET, settings_of, with_settings
+from estimator.live.conf_sheet import SHEET, foreign, settings_of, with_settings
 from estimator.metric import suited
 from estimator.model import build_model
 from estimator.office import find_office
@@ -72,11 +72,11 @@ def settings() -> dict[str, str]:
     }
 
 
-def link_workbook(path: Path) -> Path | None:
-    """Write the settings into a workbook's sheet ``xlwings.conf``.
+def link_workbook(path: Path) -> tuple[str, ...]:
+    """Write the settings into a workbook's sheet ``xlwings.conf``, the version before beside it.
 
     Returns:
-        The version before, kept beside it.
+        Names of settings of other programs that were taken out of it.
 
     Raises:
         FileError: If it is not a workbook of ours or can't be written.
@@ -90,8 +90,10 @@ def link_workbook(path: Path) -> Path | None:
                 where=path.name,
                 cure="Make one with: estimator new FILE.xlsx",
             )
+        taken_out = foreign(settings_of(package), settings())
         data = with_settings(package, settings())
-        return write_atomically(path, data, seen=Seen.of(before)).previous
+        write_atomically(path, data, seen=Seen.of(before))
+    return taken_out
 
 
 def link_functions(path: Path, to: Path | None = None) -> tuple[Path, LiveCopy]:
@@ -202,18 +204,29 @@ def _workbook(path: Path) -> Iterator[Finding]:
     run = f"In a terminal: estimator link {on_command_line(path.name)}"
     yield Finding(bool(held), f"the sheet {SHEET} in {path.name}", run)
     if held:
-        python = held.get("INTERPRETER_WIN") or held.get("INTERPRETER_MAC") or ""
+        for key, wanted in settings().items():
+            found = held.get(key, "")
+            good = found == wanted and (key == "UDF MODULES" or Path(found).exists())
+            yield Finding(good, f"{key} on it: {wanted}{_instead(found, wanted)}", run)
+        others = foreign(held, settings())
         yield Finding(
-            bool(python) and Path(python).is_file(), f"the Python that it names ({python})", run
+            not others,
+            "nothing on it of another program"
+            + (f" (there is {', '.join(others)})" if others else ""),
+            run,
         )
-        named = held.get("UDF MODULES") == MODULE
-        yield Finding(named, "the module of functions on it", run)
     if sys.platform == "win32":
         yield Finding(
             path.suffix.lower() == ".xlsm",
             "a workbook that may hold macros",
             "For functions and a button, save it as .xlsm.",
         )
+
+
+def _instead(found: str, wanted: str) -> str:
+    if found == wanted:
+        return ""
+    return f" (there is {found})" if found else ""
 
 
 def _calc(port: int) -> Iterator[Finding]:

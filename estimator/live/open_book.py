@@ -93,7 +93,7 @@ class ExcelBook:
                 except Exception as error:
                     self._put_back(before[: at + 1])
                     raise FileError(
-                        f"the cells from {block.place} can't be written ({error}).",
+                        f"the cells from {block.place} can't be written{_reason(error)}.",
                         where=self._label,
                         cure=f"If the sheet is protected, unprotect it. {GONE_CURE}",
                     ) from error
@@ -122,7 +122,7 @@ class ExcelBook:
             except Exception as error:
                 raise FileError(
                     f"writing failed, and what stood at {block.place} before can't be put back"
-                    f" ({error}).",
+                    f"{_reason(error)}.",
                     where=self._label,
                     cure="Close the workbook without saving and open it again.",
                 ) from error
@@ -169,10 +169,19 @@ class ExcelBook:
             raise
         except Exception as error:
             raise FileError(
-                f"the open workbook can't be reached ({type(error).__name__}: {error}).",
+                f"the open workbook can't be reached{_reason(error)}.",
                 where=where,
                 cure=GONE_CURE,
             ) from error
+
+
+def _reason(error: Exception) -> str:
+    """What Excel itself says of an error, in brackets; nothing where only the connection speaks."""
+    if isinstance(error, EstimatorError):
+        return f" ({str(error).rstrip('.')})"
+    told = getattr(error, "excepinfo", None)  # of COM: number, program, sentence, ...
+    text = told[2] if isinstance(told, tuple) and len(told) > 2 else None
+    return f" ({text.strip().rstrip('.')})" if isinstance(text, str) and text.strip() else ""
 
 
 def _rows(value: Any, height: int, width: int) -> Sequence[Sequence[Any]]:
@@ -256,7 +265,7 @@ def find_book(path: Path | None) -> Any:
         active = xw.books.active if books and path is None else None
     except Exception as error:
         raise FileError(
-            f"Excel can't be reached ({error}).",
+            f"Excel can't be reached{_reason(error)}.",
             cure="Open the workbook in Excel first; on Linux use LibreOffice Calc.",
         ) from error
     if path is None and active is not None:

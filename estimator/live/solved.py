@@ -18,7 +18,7 @@ import numpy as np
 from estimator.engine import Model, Solver
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import DATE_ORIGIN, Field, read
-from estimator.live.convert import ERROR, LONGEST_TEXT, Block, error_text, plain
+from estimator.live.convert import ERROR, LONGEST_TEXT, Block, error_text, plain, unexpected
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, USED, Quantity
@@ -45,9 +45,8 @@ def solved_block(label: Any, *reads: Any) -> Block:
     """
     try:
         return _block(str(label), _packed(reads))
-    except Exception as error:  # the last stop before the cell: whatever it is must be readable
-        text = f"{ERROR}it failed unexpectedly ({type(error).__name__}: {error})"
-        return ((text[:LONGEST_TEXT],),)
+    except Exception:
+        return ((unexpected(),),)
 
 
 def forget() -> None:

@@ -80,6 +80,7 @@ def unasked(model: Model) -> Mapping[str, str | float | None]:
         "site_priced": "no",
         "hire_taxed": "no",
         "blocks_a_course": 1.0,
+        "base_tied": "no",
         "currency": MONEY,
         "tax_word": TAX,
     }

@@ -16,7 +16,13 @@ from lxml import etree
 
 from estimator.workbook.carry.one_sheet import Move, SheetCarry, Spot
 from estimator.workbook.carry.own_prints import PRINT_AREA
-from estimator.workbook.package.a1 import address, named_sheet, parse_cell, tokens
+from estimator.workbook.package.a1 import (
+    LOST_REFERENCE,
+    address,
+    named_sheet,
+    parse_cell,
+    tokens,
+)
 from estimator.workbook.package.container import part_key, to_bytes
 from estimator.workbook.package.moves import Moves
 from estimator.workbook.package.parts import CONTENT_TYPES, Package, SheetInfo
@@ -285,7 +291,7 @@ class Insertion:
             if local is None and name.casefold() in gone:
                 holder.remove(node)
             elif local is None:
-                node.text = self.followed(node.text or "", "") or node.text
+                node.text = self._name_followed(name, node.text or "")
             elif name.startswith(_BUILT_IN + "Print") and order[int(local)] in replaced:
                 holder.remove(node)
         for name, target in wanted.items():
@@ -299,6 +305,13 @@ class Insertion:
                 node = etree.SubElement(holder, tag("definedName"), name=name, localSheetId=at)
                 printed = self.plan.prints.get(title) if name == PRINT_AREA else None
                 node.text = printed or self._retitled(target.text)
+
+    def _name_followed(self, name: str, text: str) -> str:
+        """What a name stands for in the result: no cells in the place of those that are gone."""
+        moved = self.followed(text, "")
+        if moved is None and self.made.ranges:  # else it may be ours, of another time
+            self.lost.append(f"the name {name}: {text[:60]} is gone")
+        return moved or LOST_REFERENCE
 
     def _retitled(self, text: str) -> str:
         """A print area, whose rows stand as the template has them, with the sheet's title."""

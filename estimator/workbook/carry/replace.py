@@ -144,8 +144,9 @@ class Replacement:
             own = typed_over(self.port, self.made, concerns, there)
             return (each for each in own if not self._is_displaced(each))
         self.notes.append(
-            "The workbook does not tell which formulas it was made with: numbers typed over are"
-            " kept, formulas that you changed are the estimator's again."
+            "The workbook does not tell what it was made with: numbers typed over are kept,"
+            " formulas that you changed are the estimator's again, and what you wrote beside ours"
+            " stands in the version before alone."
         )
         own = over_formulas(self.port, self.template, self.found.new_name)
         return (each for each in own if concerns(each.sheet, each.name))

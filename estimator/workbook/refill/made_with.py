@@ -13,6 +13,7 @@ from estimator.workbook.template.made_from import (
     MADE_LINES,
     MADE_SHEET,
     MOST_ROWS,
+    OLDER_COLUMNS,
     PRINTS,
     RULES,
     TEXTS,
@@ -26,7 +27,7 @@ from estimator.workbook.template.made_from import (
 
 def read_made_from(port: Port) -> MadeFrom:
     """What a workbook was made with; empty where that was not kept, is damaged or was deleted."""
-    return _told(_lines(port) or ())
+    return _told(_lines(port) or _older_lines(port))
 
 
 def record_damage(port: Port) -> str:
@@ -52,6 +53,15 @@ def _lines(port: Port) -> tuple[Line, ...] | None:
         return tuple(unpacked(cells))
     except ValueError:  # a checksum can be made for any text
         return None
+
+
+def _older_lines(port: Port) -> Iterator[Line]:
+    """The lines of a record of the first versions: a column for each text, a row for each line."""
+    names = port.ranges()
+    if not all(name in names for name in OLDER_COLUMNS):
+        return iter(())
+    columns = ([str(row[0].value or "") for row in port.read(*names[n])] for n in OLDER_COLUMNS)
+    return zip(*columns, strict=False)
 
 
 def _told(lines: Iterable[Line]) -> MadeFrom:

@@ -23,6 +23,8 @@ from estimator.workbook.template.names import OPTION_KEY
 MADE_SHEET = "Made From"
 MADE_LINES, MADE_CHECK = "made_lines", "made_check"
 """Defined names of the cells that hold the lines, and of the one that holds their checksum."""
+OLDER_COLUMNS = ("made_name", "made_cells", "made_text")
+"""Defined names of the columns that held them in workbooks of versions 2 to 5."""
 TEXTS, RULES, PRINTS, FORMULAS = "texts of", "rules of", "print area of", "formulas of"
 """What stands in the place of the name in lines on what has no name: a sheet's other texts and
 formulas, its rules and print area."""
