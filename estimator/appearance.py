@@ -13,8 +13,7 @@ from typing import Literal
 SheetRole = Literal["answer", "input", "computed", "take-along", "trust"]
 Reader = Literal["lot", "yard", "saw", "customer"]
 """Where a page is carried to, and read."""
-Drawing = Literal["bar", "drawing"]
-Dash = Literal["solid", "dash", "sysDot", "sysDash", "lgDashDot", "none"]
+Dash = Literal["solid", "dash", "sysDot", "sysDash", "lgDash", "lgDashDot", "none"]
 Marker = Literal["none", "diamond", "square", "triangle", "circle", "plus", "x"]
 
 
@@ -56,7 +55,6 @@ class Appearance:
         colour_scale: Columns that share one scale of colours round zero. Such a table is always
             full: what tells lines in use from others would hide the colours.
         characters: Characters that the texts of a column have, by its key.
-        drawings: Columns of drawings made of letters, which must all be equally wide.
         aside: Columns that stand at the right end, outside of what is printed.
         standing: Columns that say something also in lines where nothing is typed, or else is said.
         letters: What the numbers of its lines stand behind.
@@ -72,7 +70,6 @@ class Appearance:
     printed_rows: int = 0
     colour_scale: tuple[str, ...] = ()
     characters: Mapping[str, float] = field(default_factory=dict)
-    drawings: Mapping[str, Drawing] = field(default_factory=dict)
     aside: tuple[str, ...] = ()
     standing: tuple[str, ...] = ()
     letters: str = ""
@@ -89,7 +86,6 @@ class Appearance:
         yield from (
             *self.colour_scale,
             *self.characters,
-            *self.drawings,
             *self.aside,
             *self.standing,
             *(self.headed.columns if self.headed else ()),
@@ -102,7 +98,6 @@ class Appearance:
             self,
             colour_scale=tuple(map(name, self.colour_scale)),
             characters={name(key): wide for key, wide in self.characters.items()},
-            drawings={name(key): style for key, style in self.drawings.items()},
             aside=tuple(map(name, self.aside)),
             standing=tuple(map(name, self.standing)),
             headed=self.headed.renamed(name) if self.headed else None,

@@ -158,7 +158,7 @@ def test_every_name_points_at_cells_of_a_sheet_of_the_workbook() -> None:
         assert target is not None, name
         assert target[0] in PLAN.order
         parse_range(target[1])
-    assert found["planter_length_ft"] == "Job!$F$8"
+    assert found["planter_length_ft"] == "Job!$D$8"
     assert found["in_planter_length_ft"] == "Job!$B$8"
     assert found["option_key"] == "Options!$C$5:$H$5"
     assert found["stale_steps"] == "'Solved From'!$C$6:$H$6"

@@ -6,7 +6,6 @@ import datetime as dt
 import math
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -130,10 +129,20 @@ def test_the_buy_list_adds_up_to_the_material_cost_of_the_chosen_option(job: Typ
     assert at(values, "buy_check") == "ok"
     bought = int(np.sum(block(values, "item_packs", chosen) > 0))
     assert at(values, "buy_lines") == bought == np.sum(block(values, "line_packs") > 0)
-    # Grouped: the supplier changes only as often as there are suppliers.
-    suppliers = [s for s in block(values, "line_supplier") if s]
-    turns = 1 + sum(a != b for a, b in pairwise(suppliers))
-    assert turns == len(set(suppliers))
+    # An order to each supplier: under its heading what is bought of it, and nothing else.
+    heads, places = block(values, "line_order"), block(values, "line_place")
+    orders: dict[int, list[int]] = {}
+    for head, place in zip(heads.astype(int), places.astype(int), strict=True):
+        assert not (head and place)
+        if head:
+            assert head not in orders
+            orders[head] = []
+        elif place:
+            orders[next(reversed(orders))].append(place)
+    numbers = block(values, "item_supplier_no")
+    for supplier, listed_places in orders.items():
+        assert listed_places
+        assert all(numbers[place - 1] == supplier for place in listed_places)
 
 
 @pytest.mark.parametrize("letter", "ABCD")

@@ -130,4 +130,4 @@ def test_a_new_metric_workbook_speaks_of_its_money(metric_demo_book: bytes, tmp_
     texts = _texts(openpyxl.load_workbook(path, data_only=True))
     assert not [t for t in texts.values() if "$" in t and not t.startswith("Such as")]
     assert {"EUR", "EUR/m3", "VAT on material"} <= set(texts.values())
-    assert value(metric_demo_book, "why_compared").startswith("E: EUR ")
+    assert value(metric_demo_book, "why_compared").startswith("B: EUR ")

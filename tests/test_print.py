@@ -93,10 +93,12 @@ def test_a_sheet_with_another_title_is_printed_and_a_foot_of_ones_own_stays(
     target = tmp_path / "orders.PDF"
     target.write_bytes(b"%PDF-1.4 of last week")
     assert cli.main(["print", str(book), "--for", "yard", "-o", str(target)]) == 0
-    found = pages(target)
-    assert found
-    for page in found:
-        assert page.strip().startswith("Buy List: the chosen option")
+    first, *others = pages(target)
+    assert first.strip().startswith("Buy List: the chosen option")
+    assert others
+    for page in others:
+        assert "Supplier, and what is ordered" in page
+    for page in (first, *others):
         assert page.strip().endswith("Mine")
 
 
@@ -163,11 +165,11 @@ def test_a_libreoffice_that_makes_nothing_or_hangs_is_said_in_a_sentence(
 
 def test_a_foot_with_codes_in_its_texts_and_one_too_long_are_whole_codes() -> None:
     short = Footer(("12 ft shed, Smith & sons", "Piers"), "Estimate of 2026-05-04").code
-    assert "&8 12 ft shed, Smith && sons\n Piers&R" in short
+    assert "&10 12 ft shed, Smith && sons\n Piers&R" in short
     long = Footer(("&" * 300, "option " * 50), "today").code
     assert len(long) <= MOST_FOOTER
-    assert long.endswith("&R&8 today\nPage &P of &N")
-    texts = long.removeprefix("&L&8 ").partition("&R&8 ")[0]
+    assert long.endswith("&R&10 today\nPage &P of &N")
+    texts = long.removeprefix("&L&10 ").partition("&R&10 ")[0]
     assert "&" not in texts.replace("&&", "")
 
 
@@ -202,7 +204,7 @@ def test_lines_that_hold_nothing_are_not_printed_and_what_is_left_is_put_togethe
     unused = {row: frozenset({1}) for first in (5, 40) for row in range(first + used, first + 30)}
     copy = print_copy(
         table_of_sixty(used), {"Cuts"}, Footer(("", ""), ""), ("", ""), {"Cuts": unused},
-        {"Cuts": 0.89},
+        {"Cuts": 0.89}, {"Cuts": {6: 11.5}},
     )  # fmt: skip
     sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
     assert sheet.print_area == area

@@ -69,7 +69,7 @@ def owned(older: bytes) -> bytes:
             ("Cost", "D5"): "Our first idea",
             ("Cost", "E5"): Formula('"B: "&Options!L5'),
             ("Cost", "F5"): Formula('IF(#REF!=1,"",Options!M5)'),
-            ("Job", "G8"): Formula('IF(LEN(B8)>3,"fine","too short")'),
+            ("Job", "E8"): Formula('IF(LEN(B8)>3,"fine","too short")'),
             ("Photos", "A5"): Formula(f"Job!{after[1]}*10"),
             ("Photos", "A6"): Formula("in_people_working*100"),
             ("Photos", "A7"): Formula("SUM(Job!$B$10:$B$12)"),
@@ -234,7 +234,7 @@ def test_headings_and_checks_of_ones_own_are_kept_and_no_others(
     assert _cell(done.data, "Cost", "D5") == "Our first idea"
     over = "Kept over the template's formula: "
     assert [note.removeprefix(over) for note in replaced.notes if note.startswith(over)] == [
-        'Job!G8, =IF(LEN(B8)>3,"fine","too short").',
+        'Job!E8, =IF(LEN(B8)>3,"fine","too short").',
         "Cost!D5, Our first idea.",
         'Cost!E5, ="B: "&Options!L5.',
     ]
@@ -255,7 +255,7 @@ def test_a_quantity_that_is_called_like_a_limit_is_no_text_of_the_template(
 OWN_FORMULAS = {
     ("Cost", "D5"): None,
     ("Cost", "E5"): '"B: "&Options!L5',
-    ("Job", "G9"): 'IF(LEN(B9)>3,"fine","too short")',
+    ("Job", "E9"): 'IF(LEN(B9)>3,"fine","too short")',
 }
 
 

@@ -46,7 +46,7 @@ PLAN_LINES = (
     Line("Base as staked", "base_x_ft", "base_y_ft", RED, width_pt=2.5),
     Line("Place 1", "best_1_x_ft", "best_1_y_ft", GREEN, "solid", 2.0, legend=False),
     Line("Place 2", "best_2_x_ft", "best_2_y_ft", GREEN, "dash", 1.25, legend=False),
-    Line("Place 3", "best_3_x_ft", "best_3_y_ft", BLUE, "dash", 1.25, legend=False),
+    Line("Place 3", "best_3_x_ft", "best_3_y_ft", BLUE, "lgDash", 1.25, legend=False),
     Line("Place 4", "best_4_x_ft", "best_4_y_ft", BLUE, "sysDot", 1.25, legend=False),
     Line("Place 5", "best_5_x_ft", "best_5_y_ft", GREY, "sysDash", 1.25, legend=False),
     Line("Readings", "dot_x_ft", "dot_y_ft", BLACK, "none", 0, "x", 6),

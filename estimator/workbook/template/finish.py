@@ -86,9 +86,9 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
                 _no_headings(painter, part)
             for part, block in blocks:
                 _not_in_use(painter, layout, part, block)
+            _stale_rules(painter, layout, plan)
             for part in plain:
                 _heads(painter, layout, part)
-            _stale_rules(painter, layout, plan)
             if shown[name].dimmed:
                 _dim(painter, layout, plan, shown[name].dimmed)
             for part, block in blocks:

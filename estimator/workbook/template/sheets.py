@@ -354,7 +354,5 @@ def _table_style(layout: Layout, table: Table, column: TableColumn) -> tuple[str
     if column.role == "index":
         letters = table.shows.letters
         return "Row number", f'"{letters}"0' if letters else "0"
-    if column.key in table.shows.drawings:
-        return f"Table {table.shows.drawings[column.key]}", _GENERAL
     style, fmt = value_style(item)
     return f"Table {style.lower()}".replace(" text", " fit"), fmt

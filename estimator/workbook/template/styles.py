@@ -30,7 +30,6 @@ STALE_FILL = "FFF0D2"
 
 FONT = "Arial"
 """Known to every office program, or replaced by one of the very same widths."""
-DRAWING_FONT = "Courier New"
 
 TABS = {
     "answer": ACCENT,
@@ -139,8 +138,6 @@ _ALSO_LARGE: tuple[Style, ...] = (
     *_values("Solved", SOLVED, "bottom"),
     *_values("Table computed", "", "none"),
     *_values("Table solved", "", "none"),
-    Style("Table bar", across="left", indent=True, size=6.5, font=DRAWING_FONT),
-    Style("Table drawing", across="left", indent=True, size=9.5, font=DRAWING_FONT),
     Style(
         "State text", ink=STALE, edge="bottom", across="left", shrink=True, indent=True, size=9.5
     ),
