@@ -111,4 +111,4 @@ def test_check_says_that_the_record_is_damaged(demo_book: bytes) -> None:
 def test_an_upgrade_says_that_a_damaged_record_tells_no_formulas(demo_book: bytes) -> None:
     old = edited(demo_book, {**DAMAGES["edited"](demo_book), VERSION: "1"})
     done = upgraded(opened(old), _ours(), RENAMED)
-    assert [note for note in done.notes if "does not tell which formulas" in note]
+    assert [note for note in done.notes if "does not tell what it was made with" in note]

@@ -261,6 +261,15 @@ def test_level_ground_has_no_contours_but_a_picture() -> None:
     assert np.ptp(dots, axis=0) == pytest.approx([0, 0, 0])
 
 
+@pytest.mark.parametrize(
+    ("points", "named"), [(slope(0), ["level ground"] * MARKS), ((), ["no ground yet"] * MARKS)]
+)
+def test_no_name_of_a_contour_is_blank_where_a_picture_would_show_a_nought(
+    points: Any, named: list[str]
+) -> None:
+    assert readings_of(tuple(points))["contour_mark"][0].tolist() == named
+
+
 def ended(name: str, at: str, to: str) -> dict[str, Any]:
     """A line from one reading to another."""
     return {"line_name": name, "line_at": at, "line_to": to}

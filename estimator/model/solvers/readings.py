@@ -52,10 +52,15 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
             off[0, i] = residual * IN_PER_FT
         dots, step = contour_dots(ground, measure)
     closing = worst_closing(q)
-    marks, heights = np.zeros((MARKS, 3)), np.full((1, MARKS), "", dtype=object)
-    for i, mark in enumerate(contour_marks(dots, step)):
-        level = mark[2]
-        marks[i], heights[0, i] = mark, f"{{{level:.2f} ft|{level / FT_PER_M:.2f} m}}"
+    marks = [
+        (x, y, f"{{{z:.2f} ft|{z / FT_PER_M:.2f} m}}") for x, y, z in contour_marks(dots, step)
+    ]
+    if not marks:
+        marks = [
+            (*dots[0, :2], "level ground" if len(points) >= FEWEST_READINGS else "no ground yet")
+        ]
+    # Not every spreadsheet draws nothing for a blank name: those left over repeat the last one.
+    marks += [marks[-1]] * (MARKS - len(marks))
     return {
         "closing_at": closing.where if closing else "",
         "closing_ft": abs(closing.error_ft) if closing else 0.0,
@@ -66,9 +71,9 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
         "contour_step_ft": step,
         "contour_x_ft": dots[None, :, 0],
         "contour_y_ft": dots[None, :, 1],
-        "contour_mark_x_ft": marks[None, :, 0],
-        "contour_mark_y_ft": marks[None, :, 1],
-        "contour_mark": as_texts(heights),
+        "contour_mark_x_ft": np.array([[x for x, _, _ in marks]]),
+        "contour_mark_y_ft": np.array([[y for _, y, _ in marks]]),
+        "contour_mark": as_texts(np.array([[name for _, _, name in marks]], dtype=object)),
     }
 
 
