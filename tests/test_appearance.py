@@ -84,7 +84,6 @@ def _sheet(shows: Appearance, sheet_shows: SheetAppearance | None = None) -> She
     "shows",
     [
         Appearance(characters={"rise_ft": 8}),
-        Appearance(drawings={"rise": "bar"}),
         Appearance(aside=("rise_inn",)),
         Appearance(colour_scale=("rise_in", "run_in")),
     ],

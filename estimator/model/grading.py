@@ -716,7 +716,7 @@ def check_survey(guessed_share: Q, stake_guessed: Q) -> Q:
 def check_fall(option_kind: Q, fall_in: Q, open_fall_in: Q) -> Q:
     return np.where(
         is_kind(option_kind, SLOPED) & (fall_in > open_fall_in),
-        "FAIL: too much fall for an open pad",
+        "FAIL: too much fall for stone without timbers round it",
         OK,
     )
 
