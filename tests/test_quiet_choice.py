@@ -26,7 +26,7 @@ def test_what_follows_the_chosen_option_is_quiet_while_that_is_not_in_use(demo_b
 
 
 @needs_office
-@pytest.mark.parametrize("letter", ["F", None])
+@pytest.mark.parametrize("letter", ["F", "B", None])
 def test_a_refill_shows_what_the_formulas_give_whatever_is_chosen(
     demo_book: bytes, letter: str | None
 ) -> None:

@@ -96,7 +96,9 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             starts = {p.title_row: not isinstance(p, SectionPlan) for p in plan.parts}
             whole = shown[name].one_page
             pages = {} if whole else starts
-            _page(painter, list(plan.printed), plan.titles, pages, paper)
+            # The decision stands on one page, beside whose options notes would be small anyway.
+            upright = plan.role == "answer"
+            _page(painter, list(plan.printed), plan.titles, pages, paper, upright=upright)
             painter.sheet.page_setup.fitToHeight = int(whole)
             _view(painter, _freeze(plan), TABS[plan.role])
         _leave_out_empty(painter)
@@ -401,6 +403,8 @@ def _page(
     titles: tuple[int, int],
     starts: Mapping[int, bool],
     paper: _Paper,
+    *,
+    upright: bool = False,
 ) -> None:
     """Set paper, margins and what is printed.
 
@@ -410,7 +414,7 @@ def _page(
     sheet = painter.sheet
     last_column = max(area.column2 for area in areas)
     width = sum(painter.widths.get(c, 8.43) for c in range(1, last_column + 1))
-    upright = width * _LEAST_SCALE <= paper.upright
+    upright = upright or width * _LEAST_SCALE <= paper.upright
     sheet.page_setup.orientation = "portrait" if upright else "landscape"
     scale = min(1.0, (paper.upright if upright else paper.lying) / width)
     height = (paper.long_pt if upright else paper.short_pt) / scale

@@ -30,7 +30,7 @@ _LEFT_STYLES = frozenset(style.name for style in STYLES if style.across == "left
 _HELPER_WIDTH = 12.0
 NAME_LINES = 2
 """Lines of a heading that shows an option's name."""
-_MOST_LINES = 8
+_MOST_LINES = 10
 _NAMED = 2
 """Lines of a text that may be a name, which may be longer than the one it is reckoned by."""
 _STATE_LEAST = 10.0
