@@ -67,6 +67,8 @@ TYPED_OVER, CHANGED, BESIDE = "stone_order_yd3", "stone_order_m3", "in_building_
 OVER = 7.25
 FREE = ("AH", "AI")
 """Columns of Job that no version uses."""
+MOST_COLUMNS = 60
+"""Columns of Job in which they are looked for."""
 UNTOLD = "formulas that you changed are the estimator's again"
 """Said of workbooks that the first versions made."""
 NOTE = "call the yard before noon"
@@ -260,14 +262,14 @@ def lost_inputs(before: bytes, after: bytes, said: str) -> Iterator[str]:
     for name, entries in old.items():
         key = name.removeprefix("in_")
         now = new.get(f"in_{RENAMED.get(key, key)}")
-        typed = [entry for entry in entries if entry is not None]
+        typed = [entry for entry in entries if entry not in (None, "")]
         if f"this version has no place for {key}" in said:
             continue
         if now is None:
             if typed:
                 yield f"{name} is gone, and held {typed[:3]}"
             continue
-        kept = [entry for entry in now if entry is not None]
+        kept = [entry for entry in now if entry not in (None, "")]
         called = [keys.get(entry, entry) for entry in typed]
         if kept[: len(typed)] not in (typed, called) and not _among(called, kept):
             yield f"{name} held {typed[:4]}, holds {kept[:4]}"
@@ -306,9 +308,15 @@ def faults(before: bytes, after: bytes, said: str) -> list[str]:
     row, _ = parse_cell(cell)
     if not bold_italic(after, package.sheet(sheet).part, cell):
         found.append(f"{sheet}!{cell} is no more bold and italic")
-    if UNTOLD not in said and read_cell(package, sheet, f"{FREE[0]}{row}").value != NOTE:
-        found.append(f"the note beside {width} is not at {sheet}!{FREE[0]}{row}")
-    beside = {} if UNTOLD in said else {(sheet, f"{FREE[1]}{row}"): f"{entry}!"}
+    beside: dict[tuple[str, str], str] = {}
+    if UNTOLD not in said:
+        # The sheet's columns may have become fewer or more: what stands beside them goes along.
+        spots = (address(row, column) for column in range(1, MOST_COLUMNS))
+        note = next((spot for spot in spots if read_cell(package, sheet, spot).value == NOTE), "")
+        if note:
+            beside[sheet, address(row, parse_cell(note)[1] + 1)] = f"{entry}!"
+        else:
+            found.append(f"the note beside {width} is not in row {row} of {sheet}")
     wanted = {
         **beside,
         (OURS, "A1"): f"{entry}!",
