@@ -32,7 +32,7 @@ NOTES_WIDTH = 100.0
 """Width of a sheet that has nothing but notes."""
 PORTRAIT, LANDSCAPE = 105.0, 139.0
 """Characters of columns on a page of US Letter that is printed at full size."""
-_OPTION, _WIDE_OPTION, _SLIM_OPTION, _ANSWER_OPTION = 16.0, 16.5, 11.0, 13.0
+_OPTION, _WIDE_OPTION, _SLIM_OPTION = 16.0, 16.5, 11.0
 _NOTE, _STATE, _CHECK = 36.0, 12.5, 16.0
 _ASIDE_NOTE = 60.0
 """Width of notes that are not printed."""
@@ -346,8 +346,7 @@ def _options_computed_grid(
         days = [item.fmt for item in rows if not item.by_option and "yyyy" in item.fmt]
         grid.widen(first_job, max([12.0, *(len(fmt) + 2.0 for fmt in days)]))
     long = any(text_length(model, q.key) > SHORT_TEXT for q in rows if q.by_option) and count == 1
-    slim_option = _ANSWER_OPTION if role == "answer" else _SLIM_OPTION
-    width = slim_option if upright else _WIDE_OPTION if long else _OPTION
+    width = _SLIM_OPTION if upright else _WIDE_OPTION if long else _OPTION
     for option in range(OPTIONS):
         grid.widen(value + option, width)
     if state:
