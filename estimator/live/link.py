@@ -224,9 +224,7 @@ def _workbook(path: Path) -> Iterator[Finding]:
 
 
 def _instead(found: str, wanted: str) -> str:
-    if found == wanted:
-        return ""
-    return f" (there is {found})" if found else ""
+    return "" if found in ("", wanted) else f" (there is {found})"
 
 
 def _calc(port: int) -> Iterator[Finding]:

@@ -157,16 +157,16 @@ def line_item(
 ) -> Q:
     use = nth(item_use, np.maximum(line_place, 1))
     item = join(nth(item_name, np.maximum(line_place, 1)), np.where(use == "", "", join(", ", use)))
+    weight = lookup(line_order, load_place, load_lb, 0)
     trips = np.maximum(lookup(line_order, load_place, load_count, 0), 1)
     delivery = join(
         ": delivery ",
         lookup(line_order, load_place, load_no, 0),
         ", ",
-        amount(lookup(line_order, load_place, load_lb, 0) / trips, "lb", "#,##0"),
+        amount(weight / trips, "lb", "#,##0"),
         " a trip",
     )
-    brought = lookup(line_order, load_place, load_lb, 0) > 0
-    order = join(nth(supplier_name, np.maximum(line_order, 1)), np.where(brought, delivery, ""))
+    order = join(nth(supplier_name, np.maximum(line_order, 1)), np.where(weight > 0, delivery, ""))
     return np.where(line_place > 0, item, np.where(line_order > 0, order, ""))
 
 

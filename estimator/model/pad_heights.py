@@ -133,6 +133,11 @@ def stone_cost_yd3(
     return on_pad * (loose * each + wage_per_h * stone_tamp_h_yd3)
 
 
+def _beside_edge(up_yd3: Q, subgrade: Q, edge_ft: Q, edge_width_in: Q, ground: Q) -> Q:
+    """Fill up to a subgrade, less what the edge of a slab takes the place of, yd3."""
+    return np.maximum(up_yd3 - edge_in_fill_yd3(edge_ft, edge_width_in, subgrade, ground), 0)
+
+
 def _subgrade(top_ft: Q, stone_depth_in: Q) -> Q:
     return top_ft - stone_depth_in / IN_PER_FT
 
@@ -198,8 +203,7 @@ def flush_fill_yd3(
 ) -> Q:
     subgrade = _subgrade(flush_top_ft, stone_depth_in)
     up = filled_yd3(on_pad, flush_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
-    edge = edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade, slab_ground_ft)
-    return np.maximum(up - edge, 0)
+    return _beside_edge(up, subgrade, slab_edge_ft, slab_edge_used_in, slab_ground_ft)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
@@ -284,8 +288,7 @@ def balanced_fill_yd3(
 ) -> Q:
     subgrade = _subgrade(balanced_top_ft, stone_depth_in)
     up = filled_yd3(on_pad, balanced_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
-    edge = edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade, slab_ground_ft)
-    return np.maximum(up - edge, 0)
+    return _beside_edge(up, subgrade, slab_edge_ft, slab_edge_used_in, slab_ground_ft)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)
@@ -376,8 +379,7 @@ def hand_fill_yd3(
 ) -> Q:
     subgrade = _subgrade(hand_top_ft, stone_depth_in)
     up = filled_yd3(on_pad, hand_cut_yd3, triangle_ft2, ground_mean_ft, subgrade, strip_ft)
-    edge = edge_in_fill_yd3(slab_edge_ft, slab_edge_used_in, subgrade, slab_ground_ft)
-    return np.maximum(up - edge, 0)
+    return _beside_edge(up, subgrade, slab_edge_ft, slab_edge_used_in, slab_ground_ft)
 
 
 @PAD_HEIGHTS.row("Courses of timber, about", "courses", fmt="0", note=COURSES_NOTE)

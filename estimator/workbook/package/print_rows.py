@@ -15,7 +15,7 @@ from estimator.workbook.package.parts import Package
 PAPERS_PT: Mapping[str, tuple[float, float]] = {"1": (612.0, 792.0), "9": (595.3, 841.9)}
 """Width and height of US Letter and A4, by their codes."""
 _INCH_PT, _CHARACTER_PT = 72.0, 5.28
-_ROW_PT, _COLUMN = 15.0, 8.43
+_ROW_PT, COLUMN_WIDTH = 15.0, 8.43
 """Height of a row and width of a column where the file has none."""
 _GAP_PT = 5.0, 9.5
 """Between these heights is the blank row that stands between two parts of a sheet."""
@@ -136,7 +136,7 @@ def column_widths(package: Package, part: str) -> dict[int, float]:
 
 def _own_widths(root: Any, package: Package) -> dict[int, float]:
     return {
-        column: 0.0 if col.get("hidden") else float(col.get("width", _COLUMN))
+        column: 0.0 if col.get("hidden") else float(col.get("width", COLUMN_WIDTH))
         for col in root.iter(package.tag("col"))
         for column in range(int(col.get("min", "1")), int(col.get("max", "1")) + 1)
     }
@@ -169,7 +169,7 @@ def fit(root: etree._Element, package: Package, pages: Pages) -> None:
 def _width(root: etree._Element, package: Package, first: int, last: int) -> float:
     """Characters that columns are wide, all together."""
     own = _own_widths(root, package)
-    return sum(own.get(column, _COLUMN) for column in range(first, last + 1))
+    return sum(own.get(column, COLUMN_WIDTH) for column in range(first, last + 1))
 
 
 def _height(row: etree._Element | None) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,11 +15,11 @@ from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.office import find_office, to_pdf
 from estimator.report import CheckedBook
-from estimator.rows import Notes, Section, Table
+from estimator.rows import Notes, Part, Section, Table
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.print_copy import Footer, print_copy
-from estimator.workbook.package.print_rows import column_widths
+from estimator.workbook.package.print_rows import COLUMN_WIDTH, column_widths
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import write_atomically
@@ -30,6 +30,10 @@ from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
 SMALLEST_PT = 8.0
 """Least size of printed texts."""
+_BESIDE = 40
+"""Columns right of a row of a section in which what is said of it stands: state, note, limits."""
+_INDENT = 1.5
+"""Characters that an indent takes."""
 
 __all__ = ["Footer", "Printed", "print_pages", "tabs_for"]
 
@@ -142,29 +146,13 @@ def unused_rows(
     for sheet in model.sheets:
         if reader not in (None, sheet.shows.reader):
             continue
+        smallest = SMALLEST_PT / (NOTE_SIZE * text_size(sheet))
         for part in sheet.parts:
-            if isinstance(part, Notes):
-                continue
-            typed = [key for key in part.keys if model.quantities[key].role == "input"]
-            first = True
-            for key in part.keys:
-                item = model.quantities[key]
-                if key not in ranges or (isinstance(part, Table) and item.by_option):
-                    continue
-                title, area = ranges[key]
-                least[title] = SMALLEST_PT / (NOTE_SIZE * text_size(sheet))
-                table = isinstance(part, Table)
-                tells = item.role != "index" and (not table or not typed or key in typed)
-                entries = np.atleast_2d(np.asarray(values[key], dtype=object))
-                for number, row in enumerate(range(area.row1, area.row2 + 1)):
-                    columns[title, row].update(range(area.column1, area.column2 + 1))
-                    if not table and key in ranges:
-                        columns[title, row].update(range(1, area.column2 + _BESIDE))
-                    held = entries[:, number] if number < entries.shape[1] else ()
-                    kept = first if not table else number == 0
-                    if kept or (not table and key in typed) or (tells and any(map(_held, held))):
-                        in_use.add((title, row))
-                first = False
+            for title, row, beside, used in _lines(model, part, ranges, values):
+                least[title] = smallest
+                columns[title, row].update(beside)
+                if used:
+                    in_use.add((title, row))
     unused: dict[str, dict[int, frozenset[int]]] = {}
     for (title, row), at in columns.items():
         if (title, row) not in in_use:
@@ -172,8 +160,32 @@ def unused_rows(
     return unused, least
 
 
-_BESIDE = 40
-"""Columns right of a row of a section in which what is said of it stands: state, note, limits."""
+def _lines(
+    model: Model,
+    part: Part,
+    ranges: Mapping[str, tuple[str, Range]],
+    values: Mapping[str, Any],
+) -> Iterator[tuple[str, int, range, bool]]:
+    """Of every quantity of a part its rows: title of the tab, row, columns, whether in use."""
+    if isinstance(part, Notes):
+        return
+    table = isinstance(part, Table)
+    typed = {key for key in part.keys if model.quantities[key].role == "input"}
+    shown = [
+        key
+        for key in part.keys
+        if key in ranges and not (table and model.quantities[key].by_option)
+    ]
+    for key in shown:
+        title, area = ranges[key]
+        # Beside a row of a section stands what is said of it.
+        at = range(area.column1 if table else 1, area.column2 + (1 if table else _BESIDE))
+        tells = model.quantities[key].role != "index" and (not table or not typed or key in typed)
+        entries = np.atleast_2d(np.asarray(values[key], dtype=object))
+        for number, row in enumerate(range(area.row1, area.row2 + 1)):
+            held = entries[:, number] if number < entries.shape[1] else ()
+            stays = number == 0 if table else key == shown[0] or key in typed
+            yield title, row, at, stays or (tells and any(map(_held, held)))
 
 
 def _held(entry: Any) -> bool:
@@ -205,17 +217,13 @@ def row_heights(
                     continue
                 title, area = ranges[key]
                 wide = widths[title]
-                lines = line_count(item.label, wide.get(1, _WIDTH))
+                lines = line_count(item.label, wide.get(1, COLUMN_WIDTH))
                 if item.kind == "text":
-                    room = wide.get(area.column1, _WIDTH) - _INDENT
+                    room = wide.get(area.column1, COLUMN_WIDTH) - _INDENT
                     texts = map(str, np.ravel(np.asarray(values[key], dtype=object)))
                     lines = max(lines, *(line_count(text, room) for text in texts))
                 found.setdefault(title, {})[area.row1] = max(ROW_PT, row_height(lines))
     return found
-
-
-_WIDTH, _INDENT = 8.43, 1.5
-"""Characters of a column that has no width of its own, and of those that an indent takes."""
 
 
 def _is_pdf(path: Path) -> bool:

@@ -61,7 +61,6 @@ class Style:
     shrink: bool = False
     indent: bool = False
     fmt: str = "General"
-    font: str = FONT
     underline: bool = False
 
 
@@ -220,7 +219,7 @@ def named_style(style: Style) -> NamedStyle:
     made = NamedStyle(name=style.name)
     made.font = Font(
         u="single" if style.underline else None,
-        name=style.font,
+        name=FONT,
         size=style.size,
         bold=style.bold,
         italic=style.italic,
