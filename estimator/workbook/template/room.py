@@ -17,7 +17,7 @@ NAME = 18
 _NUMBER = 6
 _KEPT = 6
 _PLAIN = {"index": 6.0, "typed": 11.0, "read": 10.5, "check": 10.0, "value": 10.5}
-_TEXT, _DATE = 20.0, 12.5
+_TEXT, _DATE, _DAY = 20.0, 12.5, 11.5
 _HEADING_AIR = 2.2
 """Characters of a column that a heading's indent and padding take."""
 
@@ -105,6 +105,8 @@ def column_width(model: Model, key: str, role: str, size: float, *, narrow: bool
             wide = min(_TEXT, max(wide, text_length(model, key) * 1.1))
         if narrow and item.kind != "text":
             wide = 9.5
+        if role == "value" and "mmm" in item.fmt:
+            wide = max(wide, _DAY)
     words = heading_of(model, key, role).split()
     bold = role != "read"
     longest = max((text_width(word, size, bold=bold) for word in words), default=0.0)

@@ -16,7 +16,7 @@ ROW_PT, LARGE_ROW_PT = 15.0, 14.2
 _LINE = 1.28
 """Height of a line in sizes of its font."""
 _ROW_AIR_PT = 2.5
-_SPARE = 1.06
+SPARE = 1.06
 _BOLD = 1.07
 _CELL_AIR = 0.8
 """Characters of a column that its padding takes."""
@@ -61,7 +61,7 @@ def text_width(
     else:
         known = _widths()
         units = sum(known.get(letter, _FOREIGN) for letter in text)
-    return units / _DIGIT * size / BASE_SIZE * (_BOLD if bold else 1.0) * _SPARE
+    return units / _DIGIT * size / BASE_SIZE * (_BOLD if bold else 1.0) * SPARE
 
 
 def column_room(width: float) -> float:
