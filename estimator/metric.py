@@ -191,11 +191,11 @@ class _Conversion:
         }
 
     def keep(
-        self, solver: Solver, keep: Keep, values: Mapping[str, Any], held: Mapping[str, Any]
+        self, solver: Solver, keep: Keep, values: Mapping[str, Any], last_answer: Mapping[str, Any]
     ) -> Mapping[str, Any]:
         """What a solver that keeps to its last answer says, asked in metres."""
         last = {
-            key: _divided(held[self.names[key]], self.factor(key))
+            key: _divided(last_answer[self.names[key]], self.factor(key))
             for key in self.old.writes[solver.name]
         }
         return self.solve(solver, lambda asked: keep(asked, last), values)

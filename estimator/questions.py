@@ -130,15 +130,15 @@ def ask_readings(
 
 
 def _answer(
-    field: Field, held: Mapping[Cell, Any], ask: Ask, say: Say, *, comma: bool = False
+    field: Field, answered: Mapping[Cell, Any], ask: Ask, say: Say, *, comma: bool = False
 ) -> Any:
     """What was typed for a field, once it is something that its cell takes."""
-    return _answer_of(field, held, ask, say, comma=comma)[1]
+    return _answer_of(field, answered, ask, say, comma=comma)[1]
 
 
 def _answer_of(
     field: Field,
-    held: Mapping[Cell, Any],
+    answered: Mapping[Cell, Any],
     ask: Ask,
     say: Say,
     *,
@@ -146,10 +146,10 @@ def _answer_of(
     instead: Field | None = None,
 ) -> tuple[Field, Any]:
     """The same and its field: ``instead`` where a number was typed with the unit of that one."""
-    default = held.get((field.key, 0))
+    default = answered.get((field.key, 0))
     listed = field.choices
     if field.kind == "key":
-        listed = tuple(words(value) for (key, _), value in held.items() if key == field.refers)
+        listed = tuple(words(value) for (key, _), value in answered.items() if key == field.refers)
     parts = [field.label]
     parts += [f" ({', '.join(listed)})"] if listed else []
     parts += [f", {field.unit}"] if field.unit else []

@@ -149,13 +149,13 @@ def refill_open(book: OpenBook, model: Model) -> LiveRefill:
 def new_looks(book: OpenBook, refill: Refill) -> Iterator[Look]:
     """Looks of cells of solved lists that are filled and were blank."""
     for sheet, area in refill.alike:
-        held = book.read(sheet, area)
+        before = book.read(sheet, area)
         for column in range(area.column1, area.column2 + 1):
             start = 0
             for row in range(area.row1 + 1, area.row2 + 2):
                 inside = row <= area.row2
                 filled = inside and refill.writes.get((sheet, row, column)) is not None
-                fresh = filled and held[row - area.row1][column - area.column1].blank
+                fresh = filled and before[row - area.row1][column - area.column1].blank
                 if fresh and not start:
                     start = row
                 elif start and not fresh:
@@ -220,6 +220,6 @@ def _holds(book: OpenBook, block: Block) -> bool:
         was.formula is None and (was.value or None) == (now or None)
         if not isinstance(now, float)
         else was.formula is None and was.value == now
-        for held, new in zip(before, block.rows, strict=True)
-        for was, now in zip(held, new, strict=True)
+        for row_before, new in zip(before, block.rows, strict=True)
+        for was, now in zip(row_before, new, strict=True)
     )

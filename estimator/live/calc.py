@@ -276,9 +276,9 @@ def _sheet(answer: Mapping[str, Any]) -> SheetContent:
     rows = tuple(
         tuple(
             _content(errors.get((r, c), value), formula, (r, c) in dates)
-            for c, (value, formula) in enumerate(zip(held, texts, strict=True))
+            for c, (value, formula) in enumerate(zip(values, texts, strict=True))
         )
-        for r, (held, texts) in enumerate(zip(answer["values"], answer["formulas"], strict=True))
+        for r, (values, texts) in enumerate(zip(answer["values"], answer["formulas"], strict=True))
     )
     return SheetContent(1, 1, rows)
 

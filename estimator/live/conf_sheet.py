@@ -30,24 +30,24 @@ def with_settings(package: Package, settings: Mapping[str, str]) -> bytes:
     """
     if not any(sheet.name == SHEET for sheet in package.sheets):
         package = Package.open(_with_sheet(package), label=package.label)
-    held = _held(package)
-    row = max(held.values(), default=0)
+    rows = _rows_of(package)
+    row = max(rows.values(), default=0)
     edits: dict[tuple[str, str], str | None] = {}
-    for key in foreign(held, settings):
-        edits[SHEET, f"A{held[key]}"] = edits[SHEET, f"B{held[key]}"] = None
+    for key in foreign(rows, settings):
+        edits[SHEET, f"A{rows[key]}"] = edits[SHEET, f"B{rows[key]}"] = None
     for key, value in settings.items():
-        if key not in held:
+        if key not in rows:
             row += 1
-            held[key] = row
+            rows[key] = row
             edits[SHEET, f"A{row}"] = key
-        edits[SHEET, f"B{held[key]}"] = value
+        edits[SHEET, f"B{rows[key]}"] = value
     return apply(package, dict(edits))
 
 
-def foreign(held: Iterable[str], settings: Iterable[str]) -> tuple[str, ...]:
+def foreign(keys: Iterable[str], settings: Iterable[str]) -> tuple[str, ...]:
     """Names of settings that are neither these nor harmless."""
     known = HARMLESS | frozenset(settings)
-    return tuple(key for key in held if key not in known)
+    return tuple(key for key in keys if key not in known)
 
 
 def settings_of(package: Package) -> dict[str, str]:
@@ -56,11 +56,11 @@ def settings_of(package: Package) -> dict[str, str]:
         return {}
     return {
         key: str(read_range(package, SHEET, f"B{row}")[0][0].value or "")
-        for key, row in _held(package).items()
+        for key, row in _rows_of(package).items()
     }
 
 
-def _held(package: Package) -> dict[str, int]:
+def _rows_of(package: Package) -> dict[str, int]:
     """Row of every setting on the sheet."""
     keys = [row[0].value for row in read_range(package, SHEET, "A1:A100")]
     return {str(key).strip().upper(): at for at, key in enumerate(keys, start=1) if key}

@@ -197,18 +197,18 @@ def _addins() -> Iterator[Path]:
 
 def _workbook(path: Path) -> Iterator[Finding]:
     try:
-        held = settings_of(Package.open(read_file(path), label=path.name))
+        written = settings_of(Package.open(read_file(path), label=path.name))
     except EstimatorError as error:
         yield Finding(False, f"a workbook that can be read ({error})", "")
         return
     run = f"In a terminal: estimator link {on_command_line(path.name)}"
-    yield Finding(bool(held), f"the sheet {SHEET} in {path.name}", run)
-    if held:
+    yield Finding(bool(written), f"the sheet {SHEET} in {path.name}", run)
+    if written:
         for key, wanted in settings().items():
-            found = held.get(key, "")
+            found = written.get(key, "")
             good = found == wanted and (key == "UDF MODULES" or Path(found).exists())
             yield Finding(good, f"{key} on it: {wanted}{_instead(found, wanted)}", run)
-        others = foreign(held, settings())
+        others = foreign(written, settings())
         yield Finding(
             not others,
             "nothing on it of another program"

@@ -84,7 +84,7 @@ class ExcelBook:
         Raises:
             FileError: If one can't be written; those before it hold again what they held.
         """
-        before = tuple(self._held(block) for block in blocks)
+        before = tuple(self._as_it_is(block) for block in blocks)
         self._sheets.clear()
         with self._reach(self._label), self._quiet():
             for at, block in enumerate(blocks):
@@ -117,7 +117,7 @@ class ExcelBook:
         """Give back what blocks held, the last of which perhaps never changed."""
         for at, block in enumerate(before):
             try:
-                if at < len(before) - 1 or self._held(block) != block:
+                if at < len(before) - 1 or self._as_it_is(block) != block:
                     self._put(block)
             except Exception as error:
                 raise FileError(
@@ -127,7 +127,7 @@ class ExcelBook:
                     cure="Close the workbook without saving and open it again.",
                 ) from error
 
-    def _held(self, block: Block) -> Block:
+    def _as_it_is(self, block: Block) -> Block:
         """The block as it is now."""
         area = Range(
             block.row,

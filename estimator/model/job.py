@@ -399,7 +399,7 @@ _typed(
         kind="choice",
         default="Monday to Friday",
         choices=tuple(WORK_DAYS),
-        note="The calendar on Cost and Calendar counts by them. Days off besides stand below.",
+        note="The working days counted on Cost and Calendar. Other days off are listed below.",
     ),
     Field(
         "start_date",

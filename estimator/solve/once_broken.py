@@ -162,7 +162,7 @@ def _fitted(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Trial:
+class _Facing:
     """Breaks tried in a direction: where, behind how many readings, and their products.
 
     Those with each other, and those with the heights.
@@ -178,7 +178,7 @@ class _Trial:
 class _Search:
     """Breaks of readings: what is common to the search for one and for two."""
 
-    __slots__ = ("beside", "heights", "places", "plane", "trials")
+    __slots__ = ("beside", "facings", "heights", "places", "plane")
 
     def __init__(self, places: Floats, heights: Floats) -> None:
         self.places = places
@@ -186,14 +186,14 @@ class _Search:
         self.plane = np.linalg.qr(_flat(places))[0]
         self.heights = heights - self.plane @ (self.plane.T @ heights)
         first = _first_turn(places, heights)
-        self.trials = [self._trial(first + k * math.pi / TURNS) for k in range(TURNS)]
+        self.facings = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
 
-    def _trial(self, turn: float) -> _Trial:
+    def _facing(self, turn: float) -> _Facing:
         across = np.sort(_across(self.places, turn))
         order = across[self.beside - 1 : 1 - self.beside]
         breaks = np.unique(np.concatenate([order, (order[:-1] + order[1:]) / 2]))
         terms = self._terms(turn, breaks)
-        return _Trial(
+        return _Facing(
             turn,
             breaks,
             np.searchsorted(across, breaks),
@@ -209,18 +209,18 @@ class _Search:
     def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
         """Direction and breaks of the best surface of a kind; None where readings are too few."""
         starts: list[_Start] = []
-        for trial in self.trials:
-            own, onto = np.diagonal(trial.products), trial.onto
+        for facing in self.facings:
+            own, onto = np.diagonal(facing.products), facing.onto
             if kind == "once" and len(own):
                 gain = _gain_of_one(own, onto)
                 i = int(np.argmax(gain))
-                starts.append((float(gain[i]), trial.turn, (float(trial.breaks[i]),)))
+                starts.append((float(gain[i]), facing.turn, (float(facing.breaks[i]),)))
             elif len(own) > 1:
-                gain = _gain_of_pair(kind, own[:, None], own, trial.products, onto[:, None], onto)
-                gain = np.where(_allowed(kind, trial.breaks, trial.before), gain, -1)
+                gain = _gain_of_pair(kind, own[:, None], own, facing.products, onto[:, None], onto)
+                gain = np.where(_allowed(kind, facing.breaks, facing.before), gain, -1)
                 i, j = (int(k) for k in np.unravel_index(int(np.argmax(gain)), gain.shape))
-                pair = (float(trial.breaks[i]), float(trial.breaks[j]))
-                starts.append((float(gain[i, j]), trial.turn, pair))
+                pair = (float(facing.breaks[i]), float(facing.breaks[j]))
+                starts.append((float(gain[i, j]), facing.turn, pair))
         return self._closer(kind, starts)
 
     def _closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:

@@ -83,7 +83,7 @@ def done_reads(tasks: Sequence[Hours], task: Hours) -> dict[str, str | tuple[str
         "hours": task.line("task"),
         "earlier": tuple(one.line("done_at") for one in tasks[:place][-1:]),
         "waits": tuple(waits),
-        "held": (task.hold,) if task.hold else (),
+        "holds": (task.hold,) if task.hold else (),
     }
 
 
@@ -249,14 +249,14 @@ def task_done(
     hours: Q,
     earlier: tuple[Q, ...],
     waits: tuple[Q, ...],
-    held: tuple[Q, ...],
+    holds: tuple[Q, ...],
     crew_size: Q,
     day_hours: Q,
 ) -> Q:
     free: Q = earlier[0] if earlier else 0
     begun = reduce(np.maximum, waits, free)
     worked = hours / (crew_size * day_hours)
-    return np.where(hours > 0, reduce(np.add, held, begun + worked), free)
+    return np.where(hours > 0, reduce(np.add, holds, begun + worked), free)
 
 
 def own_lines(_: Sequence[Hours], task: Hours) -> dict[str, str]:

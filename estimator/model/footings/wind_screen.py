@@ -245,13 +245,13 @@ WIND.adds(
 )
 
 
-def _held(use: Q, fails: str) -> Q:
+def _holds(use: Q, fails: str) -> Q:
     return np.where(use > 1, fails, OK)
 
 
 @check(WIND, "Sliding in the wind (screening)", mend="base_tied", hazard="sliding", source=HELD)
 def check_sliding(sliding_use: Q) -> Q:
-    return _held(sliding_use, "FAIL: wind slides it off its base")
+    return _holds(sliding_use, "FAIL: wind slides it off its base")
 
 
 @check(
@@ -262,12 +262,12 @@ def check_sliding(sliding_use: Q) -> Q:
     source=HELD,
 )
 def check_overturning(overturning_use: Q) -> Q:
-    return _held(overturning_use, "FAIL: wind turns it over")
+    return _holds(overturning_use, "FAIL: wind turns it over")
 
 
 @check(WIND, "Uplift by the wind (screening)", mend="anchor_way", hazard="uplift", source=HELD)
 def check_uplift(uplift_use: Q) -> Q:
-    return _held(uplift_use, "FAIL: wind lifts it")
+    return _holds(uplift_use, "FAIL: wind lifts it")
 
 
 @check(

@@ -164,10 +164,13 @@ def first_taken(reads: Mapping[str, Any]) -> Mapping[str, Any]:
     }
 
 
-def still_taken(reads: Mapping[str, Any], held: Mapping[str, Any]) -> Mapping[str, Any]:
+def still_taken(reads: Mapping[str, Any], last_answer: Mapping[str, Any]) -> Mapping[str, Any]:
     """What was first suggested for the same blanks; else what is suggested now."""
     now = first_taken(reads)
-    first, first_of = np.asarray(held["suggestion_first"]), np.asarray(held["suggestion_first_of"])
+    first, first_of = (
+        np.asarray(last_answer["suggestion_first"]),
+        np.asarray(last_answer["suggestion_first_of"]),
+    )
     same = (first_of == now["suggestion_first_of"]) & (first != "")
     return {
         "suggestion_first": np.where(same, first, now["suggestion_first"]),

@@ -202,8 +202,8 @@ def _joined_best(
     for other in may.ways:
         if plan.cost <= may.bound:
             break
-        trial = wanted.pieces_of(q, option, {**joints, key: other})[stock]
-        found, gives = _cut_stock(q, option, stock, trial, small)
+        pieces = wanted.pieces_of(q, option, {**joints, key: other})[stock]
+        found, gives = _cut_stock(q, option, stock, pieces, small)
         least, tried = min(least, found.bound), tried + 1
         if found.cost < plan.cost:
             plan, given, way = found, gives, other

@@ -78,8 +78,8 @@ def rail_post_in(
     landing_frame_in: Q,
     stringer_depth_in: Q,
 ) -> Q:
-    held = np.where(ramp_on == 1, landing_frame_in, stringer_depth_in)
-    return np.where(rail_posts > 0, guard_height_in + held, 0)
+    fastened_in = np.where(ramp_on == 1, landing_frame_in, stringer_depth_in)
+    return np.where(rail_posts > 0, guard_height_in + fastened_in, 0)
 
 
 @RAILS.row("Handrail", "ft", fmt="0.0", note="Round, on brackets at the posts.")

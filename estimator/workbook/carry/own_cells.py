@@ -81,7 +81,7 @@ def typed(port: FilePort) -> Iterator[Own]:
                 yield Own(sheet, spot, contents[offset], name, (row, number))
 
 
-def typed_over(
+def own_in_blocks(
     port: FilePort,
     made: MadeFrom,
     concerns: Callable[[str, str], bool],
@@ -247,11 +247,11 @@ def others(
     ranges = port.ranges()
     moved = moves_between(made.ranges, ranges)
     titles = {sheet.name for sheet in port.package.sheets}
-    held: dict[str, set[Spot]] = {}
+    covered: dict[str, set[Spot]] = {}
     for name, (home, _) in made.ranges.items():
         if name in ranges and not is_constant(name, home):
             sheet, area = ranges[name]
-            held.setdefault(sheet, set()).update(area.cells())
+            covered.setdefault(sheet, set()).update(area.cells())
     for home, texts in made.texts.items():
         title = moved.sheets.get(home, home)
         if title not in titles or title not in replaced:
@@ -270,7 +270,7 @@ def others(
         cells = grid(port.package, title)
         away = _Away.of(home, texts, nameless, moved, cells) if displaced is not None else _Away()
         for spot in cells.cells:
-            if spot in held.get(title, ()):
+            if spot in covered.get(title, ()):
                 continue
             found = cells.value(*spot)
             if found.formula is None and found.value in (None, ""):

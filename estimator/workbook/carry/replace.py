@@ -20,8 +20,8 @@ from estimator.workbook.carry.own_cells import (
     blocks_of_lines,
     others,
     over_formulas,
+    own_in_blocks,
     typed,
-    typed_over,
 )
 from estimator.workbook.carry.own_prints import moved_print_area, own_print_areas
 from estimator.workbook.carry.solved_record import (
@@ -141,7 +141,7 @@ class Replacement:
     def _kept_over(self, concerns: Callable[[str, str], bool]) -> Iterable[Own]:
         if self.made.ranges:
             there = blocks_of_lines(self.template.ranges())
-            own = typed_over(self.port, self.made, concerns, there)
+            own = own_in_blocks(self.port, self.made, concerns, there)
             return (each for each in own if not self._is_displaced(each))
         self.notes.append(
             "The workbook does not tell what it was made with: numbers typed over are kept,"

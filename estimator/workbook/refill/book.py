@@ -201,7 +201,7 @@ class _Reader:
 
     def read_solved(self) -> None:
         """Read what was typed over single values that solvers gave."""
-        for item, place, content, given in self.solved.typed_over():
+        for item, place, content, given in self.solved.decisions():
             edit = _at(*self.places[item.key], item, *place, self.offsets.get(item.key, ()))
             if content.value in ERRORS:
                 raise InputError(

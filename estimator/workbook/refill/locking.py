@@ -34,7 +34,7 @@ def locked(path: Path) -> Iterator[None]:
     """
     target = Path(os.path.realpath(path))
     check_replaceable(target)
-    lock = _held(target)
+    lock = _lock_of(target)
     try:
         clear_leftovers(target)
         yield
@@ -43,7 +43,7 @@ def locked(path: Path) -> Iterator[None]:
             lock.release()
 
 
-def _held(target: Path) -> BaseFileLock:
+def _lock_of(target: Path) -> BaseFileLock:
     try:
         lock: BaseFileLock = FileLock(_lock_file(target))
         lock.acquire(timeout=PATIENCE_S)

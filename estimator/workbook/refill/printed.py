@@ -183,12 +183,12 @@ def _lines(
         tells = model.quantities[key].role != "index" and (not table or not typed or key in typed)
         entries = np.atleast_2d(np.asarray(values[key], dtype=object))
         for number, row in enumerate(range(area.row1, area.row2 + 1)):
-            held = entries[:, number] if number < entries.shape[1] else ()
+            column = entries[:, number] if number < entries.shape[1] else ()
             stays = number == 0 if table else key == shown[0] or key in typed
-            yield title, row, at, stays or (tells and any(map(_held, held)))
+            yield title, row, at, stays or (tells and any(map(_filled, column)))
 
 
-def _held(entry: Any) -> bool:
+def _filled(entry: Any) -> bool:
     """Whether an entry is anything but a blank or nothing."""
     if isinstance(entry, str):
         return bool(entry.strip())

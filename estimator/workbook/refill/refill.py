@@ -38,7 +38,13 @@ from estimator.workbook.refill.solved_cells import (
     given_lines,
     spoiled_sentences,
 )
-from estimator.workbook.refill.typed_over import TypedOver, followed, listed, sentences, typed_over
+from estimator.workbook.refill.typed_over import (
+    TypedOverCell,
+    cells_typed_over,
+    followed,
+    listed,
+    sentences,
+)
 from estimator.workbook.template.checksums import (
     CHECKSUM_DIGITS,
 )
@@ -93,7 +99,7 @@ class Refill:
     caches: Mapping[Edit, Value]
     answered: Mapping[Edit, Value] = field(default_factory=dict)
     restored: Mapping[Edit, str] = field(default_factory=dict)
-    typed_over: tuple[TypedOver, ...] = ()
+    typed_over: tuple[TypedOverCell, ...] = ()
     notes: tuple[str, ...] = ()
     costs_then: tuple[OptionCost | None, ...] = ()
     alike: tuple[tuple[str, Range], ...] = ()
@@ -147,7 +153,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         places = ", ".join(place_text(*edit) for edit in list(own)[:3])
         notes.append(f"Formulas of your own do not come to rest ({places}); refill again.")
     refuse(values, book.typed)
-    found = typed_over(model, book, {**inputs, **solved}, values, changed)
+    found = cells_typed_over(model, book, {**inputs, **solved}, values, changed)
     list_of_them = listed(model, found)
     values.update(list_of_them)
     values.update(followed(model, values, list_of_them))
@@ -191,8 +197,8 @@ def _remembering(port: Port, model: Model, book: Book) -> Model:
     found.solvers = dict(model.solvers)
     for name, solver in model.solvers.items():
         if solver.keep is not None:
-            held = {key: shown(port, model, book, key) for key in model.writes[name]}
-            function = _with_memory(solver.keep, held)
+            last_answer = {key: shown(port, model, book, key) for key in model.writes[name]}
+            function = _with_memory(solver.keep, last_answer)
             found.solvers[name] = dataclasses.replace(solver, function=function)
     return found
 
@@ -254,8 +260,8 @@ def _over_then(model: Model, book: Book) -> list[float]:
     ]
 
 
-def _with_memory(keep: Keep, held: Mapping[str, Any]) -> Solve:
-    return lambda reads: keep(reads, held)
+def _with_memory(keep: Keep, last_answer: Mapping[str, Any]) -> Solve:
+    return lambda reads: keep(reads, last_answer)
 
 
 def _in_force(
@@ -372,7 +378,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
     others = [name for name in model.solvers if name not in live]
     with told_where_typed(model, book.typed):
         values = evaluate(from_cells(port, model, book, others), inputs, typed_over=in_force)
-    found = typed_over(model, book, {**inputs, **_then(model, book)}, values, changed)
+    found = cells_typed_over(model, book, {**inputs, **_then(model, book)}, values, changed)
     return CheckedBook(
         values,
         _stale(port, model, book, values),
@@ -398,7 +404,7 @@ def _then(model: Model, book: Book) -> dict[str, Values]:
 
 def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
     """Level of every solver whose snapshot differs from the inputs as they are."""
-    held = port.read(*range_of(port, SNAPSHOT_VALUE))
+    snapshot = port.read(*range_of(port, SNAPSHOT_VALUE))
     plan = snapshot_plan(model)
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
@@ -411,7 +417,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
         for option in line.options
         if _other(
             _seen(port, model, book, values, line, option),
-            held[number][offset(option)].value,
+            snapshot[number][offset(option)].value,
             line,
         )
     ]
@@ -456,16 +462,16 @@ def _places(
     model: Model, book: Book, item: Quantity, value: Values
 ) -> Iterator[tuple[Edit, Value, tuple[int, int]]]:
     for option, column in enumerate(_columns(model, item, value)):
-        for row, held in enumerate(column):
-            yield book.cell(item, option, row), _plain(held), (option, row)
+        for row, each in enumerate(column):
+            yield book.cell(item, option, row), _plain(each), (option, row)
 
 
 def _columns(model: Model, item: Quantity, value: Values) -> list[list[Any]]:
     """A quantity's values as plain numbers and texts, row by row for each option."""
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
-    held = np.asarray(value)
-    whole = held if held.shape == (options, rows) else np.broadcast_to(held, (options, rows))
+    given = np.asarray(value)
+    whole = given if given.shape == (options, rows) else np.broadcast_to(given, (options, rows))
     columns: list[list[Any]] = whole.tolist()
     return columns
 

@@ -78,16 +78,16 @@ class SolvedCells:
     ) -> None:
         self._port, self._model = port, model
         self._places, self._offsets = places, offsets
-        held = port.read(*range_of(port, SNAPSHOT_VALUE))
-        given = [g for g in given_lines(model) if g.number < len(held)]
-        self._then = {g.place: held[g.number][offset(g.option)].value for g in given}
+        snapshot = port.read(*range_of(port, SNAPSHOT_VALUE))
+        given = [g for g in given_lines(model) if g.number < len(snapshot)]
+        self._then = {g.place: snapshot[g.number][offset(g.option)].value for g in given}
         recorded = any(value not in (None, "") for value in self._then.values())
         self._columns: dict[tuple[str, int | None], Sequence[Content]] = {}
         self._lines = tuple(
             g for g in given if recorded and model.quantities[g.line.key].solver not in live
         )
 
-    def typed_over(self) -> Iterator[tuple[Quantity, Place, Content, CellContent]]:
+    def decisions(self) -> Iterator[tuple[Quantity, Place, Content, CellContent]]:
         """Single values other than the solver's: quantity, place, content, the solver's value."""
         for given in self._lines:
             line, then = given.line, self._then[given.place]

@@ -20,7 +20,7 @@ MOST_TOLD = 10
 
 
 @dataclass(frozen=True, slots=True)
-class TypedOver:
+class TypedOverCell:
     """A computed cell in which a person's own number or formula stands."""
 
     edit: Edit
@@ -49,9 +49,9 @@ class TypedOver:
         )
 
 
-def sentences(found: Sequence[TypedOver]) -> tuple[str, ...]:
+def sentences(found: Sequence[TypedOverCell]) -> tuple[str, ...]:
     """For the report; of a sheet with many such cells the number of them, after the first."""
-    by_sheet: dict[str, list[TypedOver]] = {}
+    by_sheet: dict[str, list[TypedOverCell]] = {}
     for over in found:
         by_sheet.setdefault(over.edit[0], []).append(over)
     told: list[str] = []
@@ -66,13 +66,13 @@ def sentences(found: Sequence[TypedOver]) -> tuple[str, ...]:
     return tuple(told)
 
 
-def typed_over(
+def cells_typed_over(
     model: Model,
     book: Book,
     inputs: Mapping[str, Any],
     values: Mapping[str, Values],
     changed: Sequence[FormulaCell],
-) -> tuple[TypedOver, ...]:
+) -> tuple[TypedOverCell, ...]:
     """Every number typed over with what would stand there without it, all others in force.
 
     Args:
@@ -91,7 +91,7 @@ def typed_over(
         what = CHANGED if (key, place) in own else TYPED
         engine = _engine(model, inputs, values, key)
         found.append(
-            TypedOver(
+            TypedOverCell(
                 book.cell(item, *place),
                 item.label,
                 _at(values[key], place),
@@ -125,7 +125,7 @@ def _shown(value: float | str) -> str:
     return "blank" if np.isnan(value) else f"{value:.10g}"
 
 
-def listed(model: Model, found: Sequence[TypedOver]) -> dict[str, Values]:
+def listed(model: Model, found: Sequence[TypedOverCell]) -> dict[str, Values]:
     """The list as columns of its table; empty where the model has no such table."""
     columns = model.writes.get(SOLVER, ())
     if not columns:

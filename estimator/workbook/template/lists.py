@@ -81,8 +81,8 @@ def lists_plan(model: Model) -> ListsPlan:
             label = f"{table.sheet.name}: {table.title}"
             problems.append(ProblemLine(label, table.sheet.name, table.axis, row))
             row += 1
-    total, unusable, typed_over = row, row + 1, row + 2
-    row = typed_over + 2
+    total, unusable, typed_over_row = row, row + 1, row + 2
+    row = typed_over_row + 2
     limits_title = row
     row += 2
     limits: dict[str, int] = {}
@@ -113,7 +113,7 @@ def lists_plan(model: Model) -> ListsPlan:
         tuple(problems),
         unusable,
         total,
-        typed_over,
+        typed_over_row,
         limits_title,
         limits,
         choices_title,

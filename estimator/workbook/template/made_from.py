@@ -87,17 +87,17 @@ class MadeFrom:
 
 def packed(lines: Iterable[Line]) -> Iterator[str]:
     """Texts of cells that hold the lines, in their order."""
-    held: list[str] = []
+    texts: list[str] = []
     size = 0
     for line in lines:
         text = _BETWEEN.join(line)
-        if held and (size + len(text) >= _MOST_CHARACTERS or len(held) == _MOST_LINES):
-            yield "\n".join(held)
-            held, size = [], 0
-        held.append(text)
+        if texts and (size + len(text) >= _MOST_CHARACTERS or len(texts) == _MOST_LINES):
+            yield "\n".join(texts)
+            texts, size = [], 0
+        texts.append(text)
         size += len(text) + 1
-    if held:
-        yield "\n".join(held)
+    if texts:
+        yield "\n".join(texts)
 
 
 def unpacked(cells: Iterable[str]) -> Iterator[Line]:

@@ -148,7 +148,7 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
     yield (MARKS_SHEET, address(row, SHORT_COLUMN)), short
 
 
-def typed_over(layout: Layout, solvers: tuple[str, ...], key: str) -> str:
+def typed_over_words(layout: Layout, solvers: tuple[str, ...], key: str) -> str:
     """The short state of a solved single value: that it was typed over, or as of any other."""
     flags = _flags(*layout.snapshot.singles(key))
     over = f'COUNTIF({flags},"<0")'

@@ -24,8 +24,8 @@ from estimator.workbook.template.marks import (
     snapshot_formulas,
     spoiled_now,
     state_cell,
-    typed_over,
     typed_over_now,
+    typed_over_words,
 )
 from estimator.workbook.template.names import limit_cells
 from estimator.workbook.template.offered import offer_formulas
@@ -265,7 +265,7 @@ def _section(layout: Layout, plan: SheetPlan, part: SectionPlan, free: frozenset
         if solvers:
             state = min(plan.columns.state, part.last)
             own = item.role == "solved"
-            words = typed_over(layout, solvers, key) if own else short_state(layout, solvers)
+            words = typed_over_words(layout, solvers, key) if own else short_state(layout, solvers)
             yield (plan.name, address(row, state)), words
 
 
