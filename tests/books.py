@@ -17,6 +17,8 @@ from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.file import refill_bytes
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import Refill
+from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
+from estimator.workbook.template.plans import SheetPlan
 
 Spot = str | tuple[str, int] | tuple[str, int, int]
 """A defined name, with a column (option) and a row from 0 where it is a block."""
@@ -81,3 +83,10 @@ def meanwhile(model: Model, happens: Callable[[], Any], solver: str = "ground") 
 
     found.solvers = {**model.solvers, solver: dataclasses.replace(usual, function=solve)}
     return found
+
+
+def printed_scale(plan: SheetPlan, sheet: Any) -> float:
+    """How much smaller a sheet is printed than it is shown, to fit the width of its page."""
+    page = LANDSCAPE if sheet.page_setup.orientation == "landscape" else PORTRAIT
+    last = max(area.column2 for area in plan.printed)
+    return min(1.0, page / sum(plan.widths.get(column, 8.43) for column in range(1, last + 1)))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from estimator.solve.volumes import Patch
+
 Floats = NDArray[np.float64]
 
 
@@ -110,3 +112,10 @@ def load_factor(swell: ArrayLike) -> Floats:
 def whole_loads(loose: ArrayLike, load: ArrayLike) -> Floats:
     """Truck loads, whole; rounded to nine decimals first so that an exact number stays exact."""
     return _floats(np.ceil(np.round(_floats(loose) / _floats(load), 9)))
+
+
+def mean_height_ft(patch: Patch) -> float:
+    """Mean height of the ground over a footprint: each triangle's is that of its corners."""
+    base = float(patch.low_ft[0])
+    thirds = ((patch.low_ft - base) + (patch.mid_ft - base) + (patch.high_ft - base)) / 3
+    return base + float(patch.areas_ft2 @ thirds) / patch.area_ft2

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from books import edited, refilled
+from books import edited, printed_scale, refilled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
@@ -25,7 +25,6 @@ from estimator.model.set_out import STATIONS
 from estimator.model.solvers.ground_beside import stake_ends
 from estimator.units import parse_length
 from estimator.workbook.template.build import workbook_bytes
-from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import layout
 
 
@@ -298,8 +297,7 @@ def test_nothing_on_the_field_sheet_is_printed_too_small_to_read_at_arms_length(
 ) -> None:
     plan = layout(build_model()).sheets["Field Sheet"]
     sheet = openpyxl.load_workbook(io.BytesIO(demo_book))["Field Sheet"]
-    page = LANDSCAPE if sheet.page_setup.orientation == "landscape" else PORTRAIT
-    scale = min(1.0, page / plan.printed_width)
+    scale = printed_scale(plan, sheet)
     assert sheet.page_setup.fitToHeight == 0  # scaled to the width alone
     for area in plan.printed:
         for row in sheet.iter_rows(area.row1, area.row2, area.column1, area.column2):

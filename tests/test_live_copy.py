@@ -195,7 +195,6 @@ def test_the_copy_is_a_sound_macro_enabled_workbook_without_a_macro(
     live: bytes, demo_book: bytes
 ) -> None:
     package = opened(live)
-    assert package.macro_enabled
     assert b"sheet.macroEnabled.main+xml" in package.read("[Content_Types].xml")
     assert not any("vba" in part.lower() for part in package.parts)
     assert settings_of(package)["UDF MODULES"] == "estimator.live.udfs"

@@ -11,6 +11,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from books import printed_scale
 from libreoffice import recalculated
 from office import needs_office
 from openpyxl.utils import get_column_letter
@@ -22,7 +23,6 @@ from estimator.rows import Table
 from estimator.typed_job import default_cells
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.template.build import build_template, workbook_bytes
-from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.plans import TablePlan
 from estimator.workbook.template.styles import BY_NAME, TABS, WHITE, contrast
@@ -73,7 +73,6 @@ def test_widths_of_letters_are_those_of_the_font() -> None:
     for letter, width in units.items():
         assert text_width(letter) / digit == pytest.approx(width / 556)
     assert text_width("ab", 20) == pytest.approx(2 * text_width("ab", 10))
-    assert text_width("ab", monospaced=True) == text_width("WW", monospaced=True)
 
 
 def test_a_column_that_shows_days_has_room_for_one() -> None:
@@ -179,8 +178,7 @@ def test_a_line_tells_when_rows_below_the_print_are_in_use() -> None:
 @pytest.mark.parametrize("name", SHOWN)
 def test_sheets_to_show_and_take_along_print_at_a_readable_size(name: str) -> None:
     plan, sheet = _plan().sheets[name], _book()[name]
-    page = LANDSCAPE if sheet.page_setup.orientation == "landscape" else PORTRAIT
-    scale = min(1.0, page / plan.printed_width)
+    scale = printed_scale(plan, sheet)
     assert plan.size * scale >= LEAST_PT
     if plan.size > 10:
         assert plan.size * scale >= 10

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from earthwork import mean_height_ft
 from hypothesis import HealthCheck, given, settings
 from jobs import (
     at,
@@ -63,7 +64,7 @@ def test_cut_and_fill_are_the_exact_volumes_under_the_triangles(job: TypedJob) -
         assert cut == pytest.approx(float(cut_ft3(patch, level)), rel=1e-9, abs=dust)
         assert fill == pytest.approx(float(fill_ft3(patch, level)), rel=1e-9, abs=dust)
         assert cut - fill == pytest.approx(
-            patch.area_ft2 * (patch.mean_ft - level), rel=1e-9, abs=dust
+            patch.area_ft2 * (mean_height_ft(patch) - level), rel=1e-9, abs=dust
         )
         inside = at(values, "stone_length_ft", option) * at(values, "stone_width_ft", option)
         assert patch.area_ft2 == pytest.approx(inside, rel=1e-9)

@@ -43,13 +43,6 @@ class Patch:
         return float(self.areas_ft2.sum())
 
     @property
-    def mean_ft(self) -> float:
-        """Mean height of the ground over the footprint."""
-        base = float(self.low_ft[0])
-        thirds = ((self.low_ft - base) + (self.mid_ft - base) + (self.high_ft - base)) / 3
-        return base + float(self.areas_ft2 @ thirds) / self.area_ft2
-
-    @property
     def lowest_ft(self) -> float:
         """Lowest ground in the footprint."""
         return float(self.low_ft.min())

@@ -62,7 +62,7 @@ class Run:
     """A total that a design's is not below, $; infinite for those that are out."""
     ignored: frozenset[str] = field(init=False, default=frozenset())
     """Checks that all designs fail: no size decides them."""
-    _still: dict[str, NDArray[Any]] | None = field(init=False, default=None)
+    _still: dict[str, NDArray[Any] | None] = field(init=False, default_factory=dict)
     _passing: int = field(init=False, default=0)
     _best: tuple[float, int] = field(init=False, default=(math.inf, -1))
     _done: int = field(init=False, default=0)
@@ -75,11 +75,12 @@ class Run:
         self.totals = np.full(len(self.places), math.inf)
 
     def still(self, keys: Sequence[str]) -> Mapping[str, NDArray[Any]]:
-        """Rows of those values that no design moves, always of the same keys: gone through once."""
-        if self._still is None:
-            of_run = {k: self.tried.fixed(k, self.option) for k in keys if not self.tried.moves(k)}
-            self._still = of_run
-        return self._still
+        """Rows of those values that no design moves, each gone through once."""
+        for key in keys:
+            if key not in self._still:
+                moves = self.tried.moves(key)
+                self._still[key] = None if moves else self.tried.fixed(key, self.option)
+        return {k: found for k in keys if (found := self._still[k]) is not None}
 
     def price(self, totals: Floats, failing: Mapping[str, Bools]) -> None:
         """Takes the totals of all designs, and by check which of them fail it."""

@@ -74,6 +74,13 @@ class Range(NamedTuple):
             and other.column1 <= self.column2
         )
 
+    def with_next(self, other: Range) -> Range | None:
+        """Both as one, where the other stands right below or right beside; else None."""
+        both = Range(*self[:2], *other[2:])
+        below = self[1::2] == other[1::2] and self.row2 == other.row1 - 1
+        beside = self[::2] == other[::2] and self.column2 == other.column1 - 1
+        return both if below or beside else None
+
     def cells(self) -> Iterator[tuple[int, int]]:
         """Row and column of every cell, row by row."""
         return product(range(self.row1, self.row2 + 1), range(self.column1, self.column2 + 1))

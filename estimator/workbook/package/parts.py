@@ -47,7 +47,6 @@ _RELATION_IDS = (
     "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id",
     "{http://purl.oclc.org/ooxml/officeDocument/relationships}id",
 )
-_MACRO_TYPES = ("application/vnd.ms-excel.sheet.macroenabled", "macroenabledtemplate")
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
 _XLSM = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
 
@@ -244,11 +243,6 @@ class Package:
     # --- sheets and names ---
 
     @property
-    def macro_enabled(self) -> bool:
-        """Whether the file is of the kind that carries macros."""
-        return any(kind in self._main_type() for kind in _MACRO_TYPES)
-
-    @property
     def signed(self) -> bool:
         """Whether the file carries a digital signature, which any change makes invalid."""
         return any(part_key(name).startswith("_xmlsignatures/") for name in self.parts)
@@ -296,12 +290,6 @@ class Package:
             what = f"The name '{name}' stands for no cells (it reads {target.text[:60]})."
         cure = "Define it again on its cells, or take an earlier copy of the workbook."
         raise FileError(what, where=self.label, cure=cure)
-
-    def _main_type(self) -> str:
-        for element in self.xml(CONTENT_TYPES):
-            if part_key(element.get("PartName") or "") == part_key(self.main_part):
-                return (element.get("ContentType") or "").casefold()
-        return ""
 
     def _find_main_part(self) -> str:
         for link in self.relationships(""):

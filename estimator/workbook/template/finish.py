@@ -351,10 +351,8 @@ def _joined(areas: list[Range]) -> list[Range]:
     """Ranges of the same rows; neighbours are joined."""
     joined: list[Range] = []
     for area in sorted(areas, key=lambda area: area.column1):
-        if joined and joined[-1].column2 + 1 == area.column1:
-            joined[-1] = joined[-1]._replace(column2=area.column2)
-        else:
-            joined.append(area)
+        whole = joined[-1].with_next(area) if joined else None
+        joined = [*joined[:-1], whole] if whole else [*joined, area]
     return joined
 
 

@@ -219,20 +219,12 @@ def _areas(layout: Layout, keys: tuple[str, ...]) -> list[str]:
     runs: list[tuple[str, Range]] = []
     for key in keys:
         place = layout.places[key]
-        whole = _joined(runs[-1][1], place.area) if runs and runs[-1][0] == place.sheet else None
+        whole = runs[-1][1].with_next(place.area) if runs and runs[-1][0] == place.sheet else None
         if whole is not None:
             runs[-1] = place.sheet, whole
         else:
             runs.append((place.sheet, place.area))
     return [absolute(sheet, area) for sheet, area in runs]
-
-
-def _joined(one: Range, other: Range) -> Range | None:
-    """Two ranges as one, where the other stands right below or right beside the first."""
-    both = Range(*one[:2], *other[2:])
-    below = one[1::2] == other[1::2] and one.row2 == other.row1 - 1
-    beside = one[::2] == other[::2] and one.column2 == other.column1 - 1
-    return both if below or beside else None
 
 
 def source_reference(layout: Layout, line: SnapshotLine, option: int | None) -> str:

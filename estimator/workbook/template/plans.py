@@ -240,9 +240,3 @@ class SheetPlan:
     def label_runs(self) -> bool:
         """Whether labels run over several columns."""
         return self.columns.label + 1 not in (self.columns.unit, self.columns.typed)
-
-    @property
-    def printed_width(self) -> float:
-        """Characters of the columns that are printed."""
-        last = max(area.column2 for area in self.printed)
-        return sum(self.widths.get(column, 8.43) for column in range(1, last + 1))

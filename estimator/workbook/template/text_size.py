@@ -21,7 +21,6 @@ _BOLD = 1.07
 _CELL_AIR = 0.8
 """Characters of a column that its padding takes."""
 _DIGIT = 556
-_MONOSPACED = 600
 
 _WIDTHS = (
     (" !/\\:;,.[]fftI|", 278),
@@ -52,15 +51,10 @@ def _widths() -> dict[str, int]:
     return {chr(code): found.get(chr(code), _DIGIT) for code in range(32, 127)}
 
 
-def text_width(
-    text: str, size: float = BASE_SIZE, *, bold: bool = False, monospaced: bool = False
-) -> float:
+def text_width(text: str, size: float = BASE_SIZE, *, bold: bool = False) -> float:
     """Width of one line of text, in characters of a column."""
-    if monospaced:
-        units = _MONOSPACED * len(text)
-    else:
-        known = _widths()
-        units = sum(known.get(letter, _FOREIGN) for letter in text)
+    known = _widths()
+    units = sum(known.get(letter, _FOREIGN) for letter in text)
     return units / _DIGIT * size / BASE_SIZE * (_BOLD if bold else 1.0) * SPARE
 
 
