@@ -86,9 +86,12 @@ def test_areas_are_drawn_closed_and_those_that_are_not_there_as_a_dot() -> None:
     def drawn(name: str) -> list[tuple[float, float]]:
         return list(zip(block(values, f"{name}_x_ft"), block(values, f"{name}_y_ft"), strict=True))
 
+    def ends(name: str) -> list[tuple[float, float]]:
+        return [place for place in drawn(name) if not np.isnan(place).any()]
+
     assert drawn("lot")[:5] == [*corners, corners[0]]
     assert set(drawn("lot")[5:]) == {corners[0]}
-    assert drawn("setback")[:5] == [(105, 5), (155, 5), (155, 35), (105, 35), (105, 5)]
-    assert drawn("keep_1")[:4] == [*tree, tree[0]]
+    assert ends("setback") == [(105, 5), (155, 5), (155, 35), (105, 35), (105, 5)]
+    assert ends("keep_1") == [*tree, tree[0]]
     for number in range(2, KEEP_OUTS + 1):
-        assert len(set(drawn(f"keep_{number}"))) == 1
+        assert len(ends(f"keep_{number}")) == 1

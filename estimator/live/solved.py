@@ -23,6 +23,7 @@ from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, USED, Quantity
 from estimator.values import Values, as_values
+from estimator.workbook.refill.empty_rows import filled_gaps, has_gaps
 from estimator.workbook.refill.live_blocks import can_be_live, keys_between, parse_label
 
 KEPT_ANSWERS = 64
@@ -200,9 +201,11 @@ def _cut(model: Model, keys: tuple[str, ...], answer: Answer) -> Block:
     for key in keys:
         item = model.quantities[key]
         lines = model.capacity(item.axis) if item.axis else 1
-        full = np.broadcast_to(
-            np.asarray(answer[key]), (len(OPTION_KEYS) if item.by_option else 1, lines)
-        ).T.astype(object)
+        shape = len(OPTION_KEYS) if item.by_option else 1, lines
+        given = np.broadcast_to(np.asarray(answer[key]), shape)
+        if item.kind != "text" and has_gaps(model, item):
+            given = filled_gaps(given)
+        full = given.T.astype(object)
         if item.kind != "text":
             full = np.where(np.isnan(full.astype(float)), "", full)
         parts.append(full)

@@ -467,7 +467,7 @@ AREAS = PICTURES.table(
     "Behind the plan: property line, setback line and keep-out areas",
     BOUNDS,
     "Closed outlines; one that is not there is a dot at corner 1 of the building.",
-    shows=Appearance(workings=True),
+    shows=Appearance(workings=True, gaps=True),
 )
 AREAS.solved("lot_x_ft", "Property x", "ft", solver="outlines")
 AREAS.solved("lot_y_ft", "Property y", "ft", solver="outlines")

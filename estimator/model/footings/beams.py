@@ -130,7 +130,13 @@ def beam_most_plf(beam_outer_plf: Q, beam_inner_plf: Q) -> Q:
     return np.maximum(beam_outer_plf, beam_inner_plf)
 
 
-@BEAMS.row("Of that, live", "plf", fmt="0", note="In the proportion of the floor's loads.")
+@BEAMS.row(
+    "Of that, live",
+    "plf",
+    fmt="0",
+    note="In the proportion of the floor's loads.",
+    source="Statics: from the area that the floor gives the beam",
+)
 def beam_live_plf(beam_most_plf: Q, floor_live_psf: Q, floor_psf: Q) -> Q:
     return beam_most_plf * floor_live_psf / floor_psf
 

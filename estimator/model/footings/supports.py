@@ -212,7 +212,11 @@ def stack_in(option_kind: Q, exposed_in: Q, block_height_in: Q) -> Q:
 
 
 @STANDING.row(
-    "Weight of the tallest support", "lbf", fmt="0", note="Pier with its footing, or the stack."
+    "Weight of the tallest support",
+    "lbf",
+    fmt="0",
+    note="Pier with its footing, or the stack.",
+    source="Statics: volume times the weight of concrete",
 )
 def support_own_lb(
     option_kind: Q,
@@ -282,6 +286,7 @@ def weight_psf(soil_lb_ft3: Q, deep_in: Q) -> Q:
     "psf",
     fmt="0.0",
     note="Taken off only where Job says that presumptive bearing meets the net pressure.",
+    source="Statics: net pressure is that above the weight of the soil taken out",
 )
 def dug_psf(
     option_kind: Q,

@@ -20,9 +20,10 @@ IN_LINE = 1e-9
 
 
 def solve_outlines(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """x and y along each closed outline, its first place repeated at the end.
+    """x and y along each outline, closed by its first place; NaN behind that.
 
     An outline that is not there is one dot at corner 1 of the building, so that it is not seen.
+    The property, by which the plan is scaled, stays at its first place.
     """
     q = Reads(values)
     nowhere = np.array([[q.number("site_x_ft"), q.number("site_y_ft")]])
@@ -40,7 +41,9 @@ def solve_outlines(values: Mapping[str, Any]) -> Mapping[str, Any]:
         outlines[f"keep_{number}"] = out[number - 1] if len(out) >= number else nowhere
     answer: dict[str, Any] = {}
     for name, corners in outlines.items():
-        closed = np.vstack([corners, np.repeat(corners[:1], BOUNDS - len(corners), axis=0)])
+        drawn = np.vstack([corners, corners[:1]]) if len(corners) > 1 else corners
+        behind = corners[:1] if name == "lot" else np.full((1, 2), np.nan)
+        closed = np.vstack([drawn, np.repeat(behind, BOUNDS - len(drawn), axis=0)])
         answer[f"{name}_x_ft"], answer[f"{name}_y_ft"] = closed.T[:, None]
     return answer
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from estimator.engine import Model
 from estimator.rows import OPTION_KEYS, Quantity
@@ -57,6 +59,28 @@ def without_empty_rows(
             if column.dtype.kind not in "UT":
                 found[key] = as_values(np.where(used, column, np.nan))
     return found
+
+
+def filled_gaps(column: NDArray[Any]) -> NDArray[Any]:
+    """Numbers with each repeated down the last axis to the next one.
+
+    A function's cell can't be blank, and a chart draws an empty text as 0.
+    """
+    numbers = column.astype(float)
+    rows = np.arange(numbers.shape[-1])
+    last = np.maximum.accumulate(np.where(np.isnan(numbers), 0, rows), axis=-1)
+    return np.take_along_axis(column, last, axis=-1)
+
+
+def with_filled_gaps(
+    model: Model, values: Mapping[str, Values], live: Collection[str]
+) -> dict[str, Values]:
+    """Lists that functions in cells answer and whose tables show gaps, without any."""
+    return {
+        key: as_values(filled_gaps(np.asarray(values[key])))
+        for key, item in model.quantities.items()
+        if item.solver in live and item.kind != "text" and has_gaps(model, item)
+    }
 
 
 def solved_lists(

@@ -25,7 +25,7 @@ from estimator.values import Values, as_values
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.book import Book, FormulaCell, TypedOverValues, read_book
 from estimator.workbook.refill.changes import Formulas
-from estimator.workbook.refill.empty_rows import solved_lists, without_empty_rows
+from estimator.workbook.refill.empty_rows import solved_lists, with_filled_gaps, without_empty_rows
 from estimator.workbook.refill.kept_answers import KeptAnswers, from_cells, shown
 from estimator.workbook.refill.live_blocks import guarded_as, live_cells, live_solvers
 from estimator.workbook.refill.made_with import record_damage
@@ -140,6 +140,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         with told_where_typed(model, book.typed):
             values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
         solved = _solved_values(model, values, answers)
+        solved.update(with_filled_gaps(model, solved, live))
         writes = _writes(port, model, book, values, solved, live)
         if not changed or calculate is None:
             break
@@ -310,7 +311,8 @@ def _writes(
     live: Collection[str],
 ) -> dict[Edit, Value]:
     writes: dict[Edit, Value] = {}
-    shown = {**values, **without_empty_rows(model, values, live)}
+    empty = without_empty_rows(model, values, live)
+    shown = {**values, **empty, **with_filled_gaps(model, values, live)}
     for item in model.quantities.values():
         if item.role == "solved":
             writes.update(_solved_cells(model, book, item, shown[item.key]))

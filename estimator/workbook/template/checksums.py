@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from estimator.workbook.package.references import sheet_prefix
+
 CHECKSUM_DIGITS = 6
 _STEP = 0.6180339887498949
 _FILLED, _NUMBER = 1234.5671, 3571.0137
@@ -28,15 +30,15 @@ def weights(count: int) -> tuple[float, ...]:
     return tuple(round(1 + row * _STEP % 1, 6) for row in range(1, count + 1))
 
 
-def checksum(cells: Sequence[Cell], *, texts: bool = False, answers: bool = False) -> float:
+def checksum(cells: Sequence[Cell], *, texts: bool = False) -> float:
     """Checksum of a column: of its numbers, of which cells are filled, of how many are numbers.
 
     An edit that changes a number by less than half a millionth is not seen. In a column of
-    ``texts`` numbers are added up as they are. In one of ``answers`` a 0 is a blank.
+    ``texts`` numbers are added up as they are.
     """
     found = 0.0
     for weight, cell in zip(weights(len(cells)), cells, strict=True):
-        if cell is None or cell == "" or (answers and cell == 0.0):
+        if cell is None or cell == "":
             continue
         found += _FILLED * weight
         if isinstance(cell, float):
@@ -45,7 +47,7 @@ def checksum(cells: Sequence[Cell], *, texts: bool = False, answers: bool = Fals
 
 
 def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) -> str:
-    """The same of a column's cells as they are now, in a formula; not of ``answers``.
+    """The same of a column's cells as they are now, in a formula.
 
     One engine multiplies by the number of a text that reads like one, but does not add it up.
     """
@@ -55,9 +57,18 @@ def checksum_formula(column: str, weights_of_rows: str, *, texts: bool = False) 
 
 
 def answers_checksum(columns: Sequence[Sequence[Cell]]) -> float:
-    """Checksum of columns of answers together, each weighted by its place among them."""
-    pairs = zip(weights(len(columns)), columns, strict=True)
-    return sum((weight * checksum(column, answers=True) for weight, column in pairs), 0.0)
+    """Checksum of columns of numbers that a solver gave, each weighted by its place among them.
+
+    A 0 is a blank. Whatever else than a number stands there counts besides.
+    """
+    found = 0.0
+    for weight, column in zip(weights(len(columns)), columns, strict=True):
+        for row_weight, cell in zip(weights(len(column)), column, strict=True):
+            if isinstance(cell, float):
+                found += weight * row_weight * cell
+            elif cell not in (None, ""):
+                found += 1
+    return found
 
 
 def answers_formula(
@@ -65,14 +76,26 @@ def answers_formula(
 ) -> str:
     """The same of their cells as they are now."""
     pairs = list(zip(columns, weights_of_columns, strict=True))
-    counts = [f"(COUNT({cells})-COUNTIF({cells},0))*{weight}" for cells, weight in pairs]
+    # One engine is wrong about a COUNT behind a SUMPRODUCT.
+    counts = [f"-COUNT({cells})" for cells in columns]
     sums = [
-        f"{weight}*(SUMPRODUCT({cells},{weights_of_rows})"
-        f'+SUMPRODUCT(({cells}<>"")*({cells}<>0)*{weights_of_rows})*{_FILLED})'
+        f'{weight}*SUMPRODUCT({cells},{weights_of_rows})+SUMPRODUCT(({cells}<>"")*1)'
         for cells, weight in pairs
     ]
-    # One engine is wrong about a COUNTIF behind a SUMPRODUCT.
-    return f"({'+'.join(counts)})*{_NUMBER}+{'+'.join(sums)}"
+    return f"{''.join(counts)}+{'+'.join(sums)}"
+
+
+def answers_room(sheet: str) -> int:
+    """Characters that a column takes in that formula, at most."""
+    return 3 * _range_room(sheet) + 60
+
+
+def _cell_room(sheet: str) -> int:
+    return len(sheet_prefix(sheet)) + len("AB123")
+
+
+def _range_room(sheet: str) -> int:
+    return len(sheet_prefix(sheet)) + len("$AB$123:$AB$234")
 
 
 def joined(cells: Sequence[Cell]) -> str:
@@ -104,34 +127,56 @@ def joined_formula(cells: Sequence[str]) -> str:
     return _in_parts([f'"|"&T({cell})' for cell in cells], "&")
 
 
+def joined_room(sheet: str) -> int:
+    """Characters that a cell takes in that formula, at most."""
+    return _cell_room(sheet) + len('"|"&T()&')
+
+
 def sum_of_singles(cells: Sequence[Cell]) -> float:
-    """Weighted sum of the numbers among single values."""
+    """Weighted sum of the numbers among single values, and of how many there are."""
     pairs = zip(weights(len(cells)), cells, strict=True)
-    return sum((weight * cell for weight, cell in pairs if isinstance(cell, float)), 0.0)
+    return sum((weight * cell + _NUMBER for weight, cell in pairs if isinstance(cell, float)), 0.0)
 
 
 def sum_formula(cells: Sequence[str], weights_of_cells: Sequence[str]) -> str:
     """The same of cells as they are now, wherever they stand."""
     pairs = zip(cells, weights_of_cells, strict=True)
-    return _in_parts([f"N({cell})*{weight}" for cell, weight in pairs], "+")
+    numbers = _in_parts([f"N({cell})*{weight}" for cell, weight in pairs], "+")
+    return f"COUNT({','.join(cells)})*{_NUMBER}+{numbers}"
 
 
-def kinds_of_singles(cells: Sequence[Cell]) -> str:
-    """The texts among single values, and which of them are numbers."""
-    return joined([_A_NUMBER if isinstance(cell, float) else cell for cell in cells])
+def number_room(sheet: str) -> int:
+    """Characters that a cell takes in that formula, at most."""
+    return 2 * _cell_room(sheet) + len(",N()*$Y$123+")
 
 
-def kinds_formula(cells: Sequence[tuple[str, bool]]) -> str:
+def texts_of_singles(cells: Sequence[Cell]) -> str:
+    """The texts of single values; a number as it is written."""
+    return joined([f"{cell:.15g}" if isinstance(cell, float) else cell for cell in cells])
+
+
+def texts_formula(cells: Sequence[tuple[str, bool]]) -> str:
     """The same of cells as they are now; of each whether a formula belongs there, not a blank."""
     texts = [
-        f'"|"&IF(ISNUMBER({cell}),"{_A_NUMBER}",{_emptied(cell) if computed else f"T({cell})"})'
+        f'"|"&IF(ISBLANK({cell}),"?",{cell})' if computed else f'"|"&{cell}'
         for cell, computed in cells
     ]
     return _in_parts(texts, "&")
 
 
-def _emptied(cell: str) -> str:
-    return f'IF(ISBLANK({cell}),"?",T({cell}))'
+def text_room(sheet: str) -> int:
+    """Characters that a cell takes in that formula, at most."""
+    return 2 * _cell_room(sheet) + len('"|"&IF(ISBLANK(),"?",)&')
+
+
+def amiss_room(sheet: str) -> int:
+    """Characters that a range takes in the formula of what is typed and no number, at most."""
+    return 3 * _range_room(sheet) + 65
+
+
+def typed_room(sheet: str) -> int:
+    """Characters that a range takes in the formula of what is typed over, at most."""
+    return 2 * _range_room(sheet) + 45
 
 
 def _in_parts(terms: Sequence[str], sign: str) -> str:

@@ -14,12 +14,13 @@ from estimator.workbook.template.checksums import (
     checksum_formula,
     given_formula,
     joined_formula,
-    kinds_formula,
     sum_formula,
+    texts_formula,
 )
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.template.snapshot import (
+    AMISS,
     CHANGED_COLUMN,
     DECISION,
     GIVEN,
@@ -74,6 +75,8 @@ def snapshot_formulas(layout: Layout, overall: str) -> Cells:
         yield from _states(layout, solvers, row)
     for number, line in enumerate(plan.lines):
         yield from _line(layout, line, plan.first_row + number)
+    if plan.computed:
+        yield errors_cell(plan), _errors_count(layout)
     for number, part in enumerate(plan.computed):
         yield from _computed(layout, part, plan.first_row + number)
 
@@ -127,6 +130,10 @@ def _span(row: int) -> str:
     return f"${column_letters(FIRST)}{row}:${column_letters(FIRST + OPTIONS - 1)}{row}"
 
 
+def _row(row: int) -> str:
+    return _span(row).replace("$", "")
+
+
 def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
     rows = [layout.snapshot.mark_rows[mark_of(solver)] for solver in solvers]
     for option in range(OPTIONS):
@@ -137,7 +144,7 @@ def _states(layout: Layout, solvers: tuple[str, ...], row: int) -> Cells:
         yield (MARKS_SHEET, f"{column}{row}"), text
     worst = f"MAX({_span(row)})"
     names = "&".join(
-        f'IF(MAX({_span(at)})={worst},{quoted(solver + ", ")},"")'
+        f'IF(MAX({_row(at)})=MAX({_row(row)}),{quoted(solver + ", ")},"")'
         for solver, at in zip(solvers, rows, strict=True)
     )
     words = address(row, layout.snapshot.words_column)
@@ -181,6 +188,26 @@ def _counted(layout: Layout, what: int, column: int) -> str:
     return "+".join(terms) or "0"
 
 
+_KNOWN = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
+"""Whether an engine can tell a formula from a number."""
+
+
+def errors_cell(plan: SnapshotPlan) -> tuple[str, str]:
+    """Sheet and cell of whether an error that a formula gives is one in itself."""
+    return MARKS_SHEET, address(plan.title_row, plan.weights_column + SPOILT)
+
+
+def _errors_count(layout: Layout) -> str:
+    """1 where an error that a formula gives counts as no number, else 0.
+
+    One that it hands on is told where it began; where nothing is out of date and all inputs can
+    be read no formula of the model's gives one.
+    """
+    rows = layout.snapshot.mark_rows.values()
+    stale = f"MAX($C${min(rows)}:$H${max(rows)})=2" if rows else "FALSE"
+    return f"IF(AND({_KNOWN},{stale}),0,1)"
+
+
 def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     """Of the computed cells of a part: how many are typed over, how many hold no number.
 
@@ -189,28 +216,24 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     """
     at = layout.snapshot.weights_column
     gone = f"IF(ISERROR({sheet_prefix(line.sheet)}$A$1),1,0)"
-    known = f"_xlfn.ISFORMULA(${column_letters(FIRST)}${HEADER_ROW})"
+    errors_count = f"${column_letters(at + SPOILT)}${layout.snapshot.title_row}"
     areas = _areas(layout, line.numbers)
-    # An error that a formula hands on is told where it began; where nothing is out of date and all
-    # inputs can be read no formula of the model's gives one.
-    typed_in = "+".join(
-        f"SUMPRODUCT(ISTEXT({area})+ISBLANK({area})+(1-_xlfn.ISFORMULA({area}))*ISERROR({area}))"
-        f"-COUNTBLANK({area})"
+    numbers = "+".join(f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in areas)
+    amiss = "+".join(
+        f"SUMPRODUCT((1-_xlfn.ISFORMULA({area}))*(1-ISNUMBER({area})-ISBLANK({area})))"
         for area in areas
     )
-    rows = layout.snapshot.mark_rows.values()
-    fresh = f"MAX($C${min(rows)}:$H${max(rows)})<2" if rows else "TRUE"
-    wrong = "+".join(f"SUMPRODUCT(_xlfn.ISFORMULA({area})*ISERROR({area}))" for area in areas)
-    typed_in += f"+IF({fresh},{wrong},0)"
-    numbers = "+".join(f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in areas)
-    spoilt = f"IFERROR(IF({known},{typed_in},{numbers}),1)" if areas else gone
-    yield (MARKS_SHEET, address(row, at + SPOILT)), spoilt
+    # Where an error stands, what is typed there and no number counts by itself.
+    if areas:
+        yield (MARKS_SHEET, address(row, at + AMISS)), f"IFERROR({amiss},1)"
+        gone = f"IFERROR({numbers},${column_letters(at + AMISS)}{row}+{errors_count})"
+    yield (MARKS_SHEET, address(row, at + SPOILT)), gone
     typed = [
         f'SUMPRODUCT((1-_xlfn.ISFORMULA({area}))*({area}<>""))'
         for area in _areas(layout, (*line.numbers, *line.texts))
     ]
     then = f"${column_letters(at + THEN)}{row}"
-    now = f"IF({known},IFERROR({'+'.join(typed)},0),{then})" if typed else "0"
+    now = f"IF({_KNOWN},IFERROR({'+'.join(typed)},0),{then})" if typed else "0"
     yield (MARKS_SHEET, address(row, at + NOW)), now
 
 
@@ -271,7 +294,7 @@ def _together(layout: Layout, line: SnapshotLine, option: int | None, then: str)
     cells = [_value_cell(layout, key, option) for key in line.members]
     if line.holds == "texts":
         computed = [_by_formula(layout, key) for key in line.members]
-        now = kinds_formula(list(zip(cells, computed, strict=True)))
+        now = texts_formula(list(zip(cells, computed, strict=True)))
         return f"IFERROR(IF(EXACT({now},{then}),0,1),1)"
     top, column = layout.snapshot.first_row, column_letters(layout.snapshot.weights_column)
     weights = [f"${column}${top + at}" for at in range(len(cells))]

@@ -12,6 +12,7 @@ from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.template.sheets import NAME_LINES, typed_style, write_top, write_way_back
 from estimator.workbook.template.snapshot import (
+    AMISS,
     CHANGED_COLUMN,
     CHECKSUM_COLUMN,
     LABEL_COLUMN,
@@ -130,12 +131,22 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.put(plan.header_row, plan.weights_column, "Weights of sums", "Column heading")
         for row, weight in enumerate(weights(plan.weights), start=plan.first_row):
             painter.put(row, plan.weights_column, weight, "Working text")
-    watched = {PART: "Part", SPOILT: "No number", NOW: "Typed over", THEN: "At the refill"}
+    if plan.computed:
+        told = "1: an error is told beside each part"
+        painter.put(plan.title_row, plan.weights_column + PART, told, "Working text")
+        painter.put(plan.title_row, plan.weights_column + SPOILT, None, "Working text")
+    watched = {
+        PART: "Part",
+        SPOILT: "No number",
+        NOW: "Typed over",
+        THEN: "At the refill",
+        AMISS: "Typed, no number",
+    }
     for across, heading in watched.items() if plan.computed else ():
         painter.put(plan.header_row, plan.weights_column + across, heading, "Column heading")
     for row, part in enumerate(plan.computed, start=plan.first_row):
         painter.put(row, plan.weights_column + PART, part.label, "Working text")
-        for across in (SPOILT, NOW, THEN):
+        for across in (SPOILT, NOW, THEN, *((AMISS,) if part.numbers else ())):
             painter.put(row, plan.weights_column + across, None, "Working text")
 
 

@@ -12,7 +12,7 @@ builder's decision; a column of a list is watched against accidents.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from operator import ne
@@ -30,12 +30,18 @@ from estimator.rows import (
 )
 from estimator.workbook.template.checksums import (
     Cell,
+    amiss_room,
     answers_checksum,
+    answers_room,
     checksum,
     given_texts,
     joined,
-    kinds_of_singles,
+    joined_room,
+    number_room,
     sum_of_singles,
+    text_room,
+    texts_of_singles,
+    typed_room,
 )
 
 STATE_COLUMN = 9
@@ -81,15 +87,11 @@ GIVEN = "s"
 """Mark of a line of what a solver gave, for that solver."""
 DECISION, UNUSABLE = -1, -2
 """What a line says of a single value that was typed over what a solver gave; 1: it was emptied."""
-MOST_TEXTS = 120
-"""Rows of a column whose texts one cell holds: a formula that joins more could grow too long when
-a sheet gets a long title."""
-MOST_WATCHED = 30
-"""Quantities of parts that one line watches together: its formula names the cells of each."""
-SEVERAL, MOST_TOGETHER = 3, 40
-"""From how many single values on they are kept together, and of how many in one cell."""
-MOST_ANSWERS = 10
-"""Columns of numbers that a solver gave a table, of which one cell keeps the checksum."""
+MOST_CHARACTERS = 540
+"""Of the terms of one formula of a line, so that a person can follow it; what calls for more is
+told by several lines."""
+SEVERAL = 3
+"""From how many single values on they are kept together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +134,7 @@ def kept(line: SnapshotLine, cells: Sequence[Cell]) -> float | str:
             [cells[at : at + line.rows] for at in range(0, len(cells), line.rows)]
         )
     if line.members:
-        return sum_of_singles(cells) if line.holds == "numbers" else kinds_of_singles(cells)
+        return sum_of_singles(cells) if line.holds == "numbers" else texts_of_singles(cells)
     cells = cells[line.first : line.first + line.rows]
     if line.holds == "texts":
         return given_texts(cells) if line.given else joined(cells)
@@ -155,7 +157,7 @@ class ComputedLine:
     texts: tuple[str, ...]
 
 
-PART, SPOILT, NOW, THEN = 2, 3, 4, 5
+PART, SPOILT, NOW, THEN, AMISS = 2, 3, 4, 5, 6
 """Columns of those lines, right of the weights."""
 OVER_THEN = f"{SNAPSHOT}over_then"
 """Name of the cells that keep how many were typed over when the workbook was refilled."""
@@ -309,12 +311,34 @@ def _lines(model: Model) -> Iterator[SnapshotLine]:
         if key not in apart:
             yield from _of(model, item, mark)
     for group in together:
-        for at in range(0, len(group), MOST_TOGETHER):
-            members = group[at : at + MOST_TOGETHER]
-            options = _options(model.quantities[members[0]])
-            for holds in _SUM_AND_KINDS:
+        texts = [key for key in group if model.quantities[key].kind == "text"]
+        numbers = [key for key in group if key not in texts]
+        kinds: list[tuple[Holds, list[str], Callable[[str], int]]] = [
+            ("numbers", numbers, number_room),
+            ("texts", texts, text_room),
+        ]
+        for holds, keys, room in kinds:
+            for members in _chunks(model, keys, room):
+                options = _options(model.quantities[members[0]])
                 mark = marks[members[0]]
                 yield SnapshotLine(members[0], options, 0, 0, False, mark, holds, members=members)
+
+
+def _chunks(
+    model: Model, keys: Sequence[str], room: Callable[[str], int]
+) -> Iterator[tuple[str, ...]]:
+    """Keys in their order, as many together as a formula has room for, by their sheets."""
+    chunk: list[str] = []
+    left = MOST_CHARACTERS
+    for key in keys:
+        needed = room(model.quantities[key].sheet)
+        if chunk and needed > left:
+            yield tuple(chunk)
+            chunk, left = [], MOST_CHARACTERS
+        chunk.append(key)
+        left -= needed
+    if chunk:
+        yield tuple(chunk)
 
 
 def _alike_together(lines: Iterable[SnapshotLine]) -> Iterator[SnapshotLine]:
@@ -332,9 +356,6 @@ def _alike_together(lines: Iterable[SnapshotLine]) -> Iterator[SnapshotLine]:
             last = min(left, key=lambda marks: sum(map(ne, marks, last)))
             left.remove(last)
             yield from groups[by_option, last]
-
-
-_SUM_AND_KINDS: tuple[Holds, Holds] = ("numbers", "texts")
 
 
 def _together(model: Model, marks: Mapping[str, tuple[str, ...]]) -> list[tuple[str, ...]]:
@@ -377,8 +398,9 @@ def _of(
     if not (given and item.kind == "text"):
         yield SnapshotLine(item.key, options, 0, count, False, marks, holds, given)
     if item.kind == "text":
-        for first in range(0, count, MOST_TEXTS):
-            rows = min(MOST_TEXTS, count - first)
+        most = (MOST_CHARACTERS - (60 if given else 0)) // joined_room(item.sheet)
+        for first in range(0, count, most):
+            rows = min(most, count - first)
             yield SnapshotLine(item.key, options, first, rows, False, marks, "texts", given)
 
 
@@ -391,19 +413,43 @@ def _computed(model: Model) -> Iterator[ComputedLine]:
             counting.add(key)
     for sheet in model.sheets:
         together: list[Quantity] = []
-        titles: list[str] = []
+        titles: dict[str, None] = {}
+        amiss, typed = amiss_room(sheet.name), typed_room(sheet.name)
+        left = [MOST_CHARACTERS, MOST_CHARACTERS]
         parts = [part for part in sheet.parts if isinstance(part, (Section, Table))]
         for part in parts:
-            found = [model.quantities[key] for key in part.keys if key not in counting]
-            found = [item for item in found if item.role == "row"]
-            if titles and len(together) + len(found) > MOST_WATCHED:
-                yield _watched(sheet.name, titles, together)
-                together, titles = [], []
-            if found or part is parts[0]:
-                together += found
-                titles.append(part.title)
+            # Where columns have set widths, not all stand in the order of their keys.
+            apart = bool(sheet.shows.widths) and isinstance(part, Table)
+            items = [model.quantities[key] for key in part.keys if key not in counting]
+            aside = part.shows.aside if isinstance(part, Table) else ()
+            for run in _runs(items, aside, most=4 if apart else len(items)):
+                ranges = (len(run) + 1) // 2 if apart else 1
+                room = 0 if run[0].kind == "text" else ranges * amiss, ranges * typed
+                if together and (room[0] > left[0] or room[1] > left[1]):
+                    yield _watched(sheet.name, tuple(titles), together)
+                    together, titles, left = [], {}, [MOST_CHARACTERS, MOST_CHARACTERS]
+                together += run
+                titles[part.title] = None
+                left = [most - own for most, own in zip(left, room, strict=True)]
+            if part is parts[0]:
+                titles[part.title] = None
         if titles:
-            yield _watched(sheet.name, titles, together)
+            yield _watched(sheet.name, tuple(titles), together)
+
+
+def _runs(items: Iterable[Quantity], aside: Collection[str], most: int) -> Iterator[list[Quantity]]:
+    """Computed quantities that stand one after the other, texts apart from numbers."""
+    run: list[Quantity] = []
+    sort: object = None
+    for item in items:
+        last, sort = sort, (item.role, item.kind == "text", item.by_option, item.key in aside)
+        if run and (sort != last or len(run) == most):
+            yield run
+            run = []
+        if item.role == "row":
+            run.append(item)
+    if run:
+        yield run
 
 
 def _watched(sheet: str, titles: Sequence[str], items: Sequence[Quantity]) -> ComputedLine:
@@ -429,9 +475,9 @@ def _given(model: Model) -> Iterator[SnapshotLine]:
             else:
                 yield line
     for alike in together.values():
-        for at in range(0, len(alike), MOST_ANSWERS):
-            group = alike[at : at + MOST_ANSWERS]
-            yield replace(group[0], members=tuple(line.key for line in group))
+        keys = [line.key for line in alike]
+        for members in _chunks(model, keys, answers_room):
+            yield replace(alike[0], key=members[0], members=members)
 
 
 def _own(model: Model, item: Quantity) -> tuple[str, ...]:
