@@ -104,6 +104,7 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     painter.put(plan.states_title_row, 1, "What depends on several of them", "Block title")
     for solvers, row in plan.states.items():
         _mark_line(painter, row, "Depends on", ", ".join(solvers))
+        painter.put(row, SHORT_COLUMN, None, "Row note")
         painter.put(row, plan.words_column, None, "Working text")
     painter.put(plan.title_row, 1, "What the solvers read", "Block title")
     headings = [heading for _, heading in SNAPSHOT_COLUMNS]
@@ -170,4 +171,3 @@ def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:
     for option in range(OPTIONS):
         painter.put(row, 3 + option, None, "Computed number", "0")
     painter.put(row, STATE_COLUMN, None, "Row note")
-    painter.put(row, SHORT_COLUMN, None, "Row note")
