@@ -34,10 +34,7 @@ DAY, MOST_AGE = "estimate_date", "price_days"
 """The day of the estimate, and how old a price may be on it."""
 
 
-
-def to_pay(
-    item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q
-) -> Q:
+def to_pay(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q) -> Q:
     """What is paid for an item of the price book, $, before tax.
 
     Args:
@@ -285,7 +282,7 @@ def _price(
 
 BOOK.typed(_price(PRICE, "Price a pack", "Blank only for what no option needs."))
 for _column, _label in ((LOW, "Low"), (HIGH, "High")):
-    BOOK.typed(_price(_column, _label))
+    BOOK.typed(_price(_column, _label, note="Believed where the price lies between them."))
 BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
 BOOK.typed(
     Field(

@@ -37,9 +37,7 @@ def bags_alone(concrete_yd3: Q, bag_ft3: Q, concrete_waste: Q) -> Q:
     return np.ceil(concrete_yd3 * (1 + concrete_waste) * FT3_PER_YD3 / bag_ft3)
 
 
-@CONCRETE.row(
-    "Price of the bags", "$", fmt="#,##0.00", note="Beside those for the feet of steps."
-)
+@CONCRETE.row("Price of the bags", "$", fmt="#,##0.00", note="Beside those for the feet of steps.")
 def bags_cost(
     bags_alone: Q, foot_bags: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q
 ) -> Q:
@@ -80,9 +78,7 @@ def mixer_alone_days(
 
 
 @CONCRETE.row("Hire of the mixer", "$", fmt="#,##0.00")
-def mixer_cost(
-    mixer_alone_days: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q
-) -> Q:
+def mixer_cost(mixer_alone_days: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q) -> Q:
     return to_pay(MIXER_ITEM, mixer_alone_days, item_key, item_on_hand, item_pack, item_paid)
 
 

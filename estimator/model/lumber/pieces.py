@@ -121,9 +121,7 @@ def unfit_boards(stock: Q, count: Q, use: Q, item_stock: Q, item_category: Q, it
     source="AWPA U1, from memory",
     note="Of every board of a stock that a piece may be cut from, and of the sheets of a skirting: see Prices.",
 )
-def check_use(
-    wood_unfit: Q, skirt_sheets: Q, skirt_item: Q, item_name: Q, item_use: Q
-) -> Q:
+def check_use(wood_unfit: Q, skirt_sheets: Q, skirt_item: Q, item_name: Q, item_use: Q) -> Q:
     sheet = lookup(skirt_item, item_name, item_use, "")
     low = (skirt_sheets > 0) & ((sheet == "") | (sheet == UC3B))
     return np.where(
