@@ -413,3 +413,9 @@ def test_deeper_frost_never_takes_less_edge(
     deep = solved(changed(slab(**cells), frost_depth_in=frost_in + more))
     for key in ("slab_deepest_in", "slab_edge_yd3", "slab_trench_yd3"):
         assert at(deep, key) >= at(shallow, key), key
+
+
+@pytest.mark.parametrize(("mph", "begins"), [(90, "ok"), (180, "FAIL: wind asks for more")])
+def test_more_bolts_than_the_plates_take_fail(mph: float, begins: str) -> None:
+    job = changed(slab(), wind_mph=mph, wall_height_ft=10, building_length_ft=8)
+    assert at(solved(job), "check_slab_bolts").startswith(begins)
