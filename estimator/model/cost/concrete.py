@@ -37,7 +37,7 @@ def bags_alone(concrete_yd3: Q, bag_ft3: Q, concrete_waste: Q) -> Q:
     return np.ceil(concrete_yd3 * (1 + concrete_waste) * FT3_PER_YD3 / bag_ft3)
 
 
-@CONCRETE.row("Price of the bags", "$", fmt="#,##0.00", note="Beside those for the feet of steps.")
+@CONCRETE.row("Price of the bags", "$", fmt="#,##0.00", note="Beside those under steps.")
 def bags_cost(
     bags_alone: Q, foot_bags: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q
 ) -> Q:
