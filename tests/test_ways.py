@@ -121,6 +121,15 @@ def test_ready_mix_of_a_slab_is_placed_at_a_price_too(placed_by: str) -> None:
     assert at(of["bags"], "mix_way_cost") == at(of["ready-mix"], "mix_way_cost")
 
 
+def test_what_is_just_enough_asks_for_no_fee_and_takes_the_mixer() -> None:
+    values = piers()
+    order, bags = at(values, "mix_order_yd3"), at(values, "bags_alone")
+    just = piers(changed(YARD, short_load_yd3=order, mixer_bags=bags))
+    assert (at(just, "short_loads"), at(just, "mixer_alone_days")) == (0, 1)
+    short = piers(changed(YARD, short_load_yd3=order + 0.01, mixer_bags=bags + 1))
+    assert (at(short, "short_loads"), at(short, "mixer_alone_days")) == (1, 0)
+
+
 def test_few_bags_are_mixed_in_a_barrow() -> None:
     values = piers(changed(YARD, mixer_bags=1000), concrete_by="bags")
     assert at(values, "mixer_days") == 0
@@ -209,7 +218,8 @@ def test_a_machine_of_ones_own_costs_its_work_alone() -> None:
 def test_a_dear_hour_calls_the_machine_and_a_narrow_gate_keeps_it_out() -> None:
     dear = changed(DIG, wage_per_h=200)
     assert at(pad(dear), "dig_way") == "machine"
-    narrow = changed(dear, access_width_in=36)
+    assert at(pad(changed(dear, access_width_in=39)), "dig_way") == "machine"
+    narrow = changed(dear, access_width_in=38.9)
     assert at(pad(narrow), "dig_way") == "by hand"
     assert at(pad(narrow), "check_machine_way") == "ok"
     typed = pad(changed(narrow, dig_method="machine"))
