@@ -335,6 +335,21 @@ def test_a_wider_range_of_prices_never_gives_a_lower_high() -> None:
     assert (far["contingency_needed"] >= near["contingency_needed"]).all()
 
 
+@pytest.mark.parametrize("times", [0.2, 3.0])
+def test_prices_typed_without_their_low_and_high_leave_the_estimate_inside_its_range(
+    times: float,
+) -> None:
+    """What the book said of another price, above or below the new one, says nothing of this."""
+    prices = {
+        place: float(price) * times
+        for (key, place), price in demo().cells.items()
+        if key == "item_price" and price
+    }
+    values = solved(changed(demo(), item_price=prices))
+    for option in used(values):
+        assert at(values, "range_says", option) == "inside"
+
+
 def test_a_total_with_more_set_aside_is_enough_for_no_fewer_draws() -> None:
     before = np.nan_to_num(known()["before_contingency"])
     shares = [

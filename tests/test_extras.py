@@ -244,3 +244,25 @@ def test_high_eaves_waive_nothing() -> None:
     values = flat(PIERS, job, footing_diameter_in=10)
     assert at(values, "frost_waived") == 0
     assert at(values, "pier_depth_in") == at(values, "frost_depth_in")
+
+
+@pytest.mark.parametrize(("limit_ft2", "begins"), [(120, "ok"), (119, "LOOK: larger than")])
+def test_more_than_needs_no_permit_is_a_point_to_look_at(limit_ft2: float, begins: str) -> None:
+    values = flat(FRAMED, changed(demo(), permit_area_ft2=limit_ft2))
+    assert at(values, "check_permit").startswith(begins)
+
+
+@pytest.mark.parametrize(("clear_in", "begins"), [(6, "ok"), (5.9, "LOOK: beams closer than")])
+def test_beams_low_above_the_ground_are_a_point_to_look_at(clear_in: float, begins: str) -> None:
+    assert at(flat(PIERS, clear_above_in=clear_in), "check_clear").startswith(begins)
+
+
+@pytest.mark.parametrize(("stock", "begins"), [("2x6 treated", "ok"), ("2x6", "LOOK: untreated")])
+def test_untreated_joists_near_the_ground_are_a_point_to_look_at(stock: str, begins: str) -> None:
+    assert at(flat(FRAMED, joist_stock=stock), "check_wood").startswith(begins)
+
+
+def test_an_open_pad_on_more_fall_than_factors_allow_fails() -> None:
+    job = one_option(OPEN, changed(demo(), open_fall_in=12))
+    for percent, begins in ((0, "ok"), (25, "FAIL: too much fall for stone without timbers")):
+        assert at(solved(on_ground(job, slope(percent))), "check_fall").startswith(begins)

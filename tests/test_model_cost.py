@@ -371,7 +371,7 @@ def test_hours_are_the_sum_of_every_task() -> None:
     lines = build_model().stacks["task_hours"]
     assert total == pytest.approx(sum(at(values, line, 3) for line in lines), rel=1e-12)
     known = {*tasks, *lines, *ways, "earth_hours", "work_hours"}
-    known |= {"haul_saved_hours", "passing_hours", "trade_hours_of"}
+    known |= {"passing_hours", "trade_hours_of"}
     by_trade = np.asarray(values["trade_hours_of"])[3].sum()
     assert total == pytest.approx(by_trade, rel=1e-12)
     hours = {

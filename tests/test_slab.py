@@ -388,6 +388,22 @@ def test_softer_soil_never_narrows_the_edge(
     assert at(soft, "soil_psf") <= at(soft, "bearing_psf")
 
 
+def test_on_soil_that_no_edge_is_wide_enough_for_the_widest_is_suggested_and_fails() -> None:
+    rows = [place for (key, place), v in demo().cells.items() if key == "soil_bearing_psf" and v]
+    values = solved(changed(slab(), soil_bearing_psf=dict.fromkeys(rows, 300)))
+    assert at(values, "slab_edge_needed_in") > 60
+    assert at(values, "slab_edge_used_in") == 60
+    assert at(values, "check_slab_edge").startswith("FAIL: the edge is narrower")
+
+
+def test_edges_that_meet_in_the_middle_are_one_block_under_all_of_the_slab() -> None:
+    job = changed(slab(slab_edge_in=60), building_length_ft=6, building_width_ft=4)
+    values = solved(job)
+    assert at(values, "slab_edge_used_in") == 24
+    # Half of 4 ft from both sides: 2 x (6 + 4) - 4 x 2 ft of a strip 2 ft wide cover 24 ft2.
+    assert at(values, "slab_edge_ft") * 2 == 24
+
+
 @given(JOBS, st.sampled_from([0, 24, 42]), st.integers(6, 24))
 @settings(max_examples=8, deadline=None)
 def test_deeper_frost_never_takes_less_edge(
@@ -397,3 +413,9 @@ def test_deeper_frost_never_takes_less_edge(
     deep = solved(changed(slab(**cells), frost_depth_in=frost_in + more))
     for key in ("slab_deepest_in", "slab_edge_yd3", "slab_trench_yd3"):
         assert at(deep, key) >= at(shallow, key), key
+
+
+@pytest.mark.parametrize(("mph", "begins"), [(90, "ok"), (180, "FAIL: wind asks for more")])
+def test_more_bolts_than_the_plates_take_fail(mph: float, begins: str) -> None:
+    job = changed(slab(), wind_mph=mph, wall_height_ft=10, building_length_ft=8)
+    assert at(solved(job), "check_slab_bolts").startswith(begins)

@@ -64,6 +64,21 @@ def test_a_better_use_category_never_fails_where_a_lesser_one_passes() -> None:
     assert found == sorted(found)
 
 
+def of_treated_wood(name: str) -> list[str]:
+    """The parts of an item's name; screws are coated for treated wood, and are none."""
+    return name.split(", ")
+
+
+@pytest.mark.parametrize(("use", "begins"), [("UC4A", "ok"), ("UC3B", "FAIL"), (None, "FAIL")])
+def test_sheets_of_a_skirting_reach_the_ground(use: str | None, begins: str) -> None:
+    sheet = next(row for (key, row), v in demo().cells.items() if v == "sheet_skirt")
+    job = on_flat(one_option(FRAMED, joist_stock="2x6 treated"))
+    job = changed(job, item_use={sheet: use})
+    skirted = changed(job, skirting="yes", skirt_item="sheet_skirt")
+    assert at(solved(skirted), "check_use").startswith(begins)
+    assert at(solved(changed(skirted, skirting="no")), "check_use") == "ok"
+
+
 @pytest.mark.parametrize("measure", ["feet", "metric"])
 def test_every_treated_line_of_the_price_book_says_its_use(measure: str) -> None:
     model = build_model()
@@ -73,7 +88,7 @@ def test_every_treated_line_of_the_price_book_says_its_use(measure: str) -> None
         job = load_job(METRIC_DEMO_JOB, model=model)
     names = {row: str(v) for (key, row), v in job.cells.items() if key == "item_name"}
     uses = {row for (key, row), v in job.cells.items() if key == "item_use" and v in USES[1:]}
-    treated = {row for row, name in names.items() if name.endswith("treated")}
+    treated = {row for row, name in names.items() if "treated" in of_treated_wood(name)}
     assert treated
     assert treated == uses
 
@@ -84,5 +99,5 @@ def test_the_buy_list_says_the_use_of_what_is_bought() -> None:
     said = [str(item).partition(", UC") for item, place in lines if place]
     assert any(use == "4A" for _, _, use in said)
     for item, _, use in said:
-        assert bool(use) == item.endswith("treated"), item
+        assert bool(use) == ("treated" in of_treated_wood(item)), item
     assert np.max(block(values, "wood_unfit")) == 0

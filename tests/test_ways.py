@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -94,6 +95,41 @@ def test_without_a_way_for_the_truck_bags_are_chosen_but_a_typed_way_wins() -> N
     assert at(piers(priced(YARD, concrete_80=50)), "concrete_comes") == "ready-mix"
 
 
+def test_bags_and_a_mixer_on_hand_cost_their_work_alone() -> None:
+    job = priced(YARD, concrete_80=50)
+    assert at(piers(job), "concrete_comes") == "ready-mix"
+    values = piers(own(job, concrete_80=500, mixer_day=9))
+    work = at(values, "bags_alone") * 0.1 * 30
+    assert at(values, "bags_way_cost") == pytest.approx(work)
+    assert at(values, "concrete_comes") == "bags"
+    # Of 500 less by ten than are needed, ten are paid for.
+    few = piers(own(job, concrete_80=at(values, "bags_alone") + at(values, "foot_bags") - 10))
+    assert at(few, "bags_cost") == 10 * 50
+
+
+@pytest.mark.parametrize("placed_by", ["barrow", "chute", "pump"])
+def test_ready_mix_of_a_slab_is_placed_at_a_price_too(placed_by: str) -> None:
+    """The whole job once with each: what the ways differ by is what the totals differ by."""
+    job = changed(priced(YARD, concrete_pump=420), contingency_share=0)
+    of = {
+        way: solved(one_option(SLAB, job, slab_placed_by=placed_by, concrete_by=way))
+        for way in ("bags", "ready-mix")
+    }
+    ways = at(of["bags"], "bags_way_cost") - at(of["bags"], "mix_way_cost")
+    totals = at(of["bags"], "total_cost") - at(of["ready-mix"], "total_cost")
+    assert ways == pytest.approx(totals, abs=0.02)
+    assert at(of["bags"], "mix_way_cost") == at(of["ready-mix"], "mix_way_cost")
+
+
+def test_what_is_just_enough_asks_for_no_fee_and_takes_the_mixer() -> None:
+    values = piers()
+    order, bags = at(values, "mix_order_yd3"), at(values, "bags_alone")
+    just = piers(changed(YARD, short_load_yd3=order, mixer_bags=bags))
+    assert (at(just, "short_loads"), at(just, "mixer_alone_days")) == (0, 1)
+    short = piers(changed(YARD, short_load_yd3=order + 0.01, mixer_bags=bags + 1))
+    assert (at(short, "short_loads"), at(short, "mixer_alone_days")) == (1, 0)
+
+
 def test_few_bags_are_mixed_in_a_barrow() -> None:
     values = piers(changed(YARD, mixer_bags=1000), concrete_by="bags")
     assert at(values, "mixer_days") == 0
@@ -131,8 +167,8 @@ def pad(job: TypedJob = DIG, /, **cells: Any) -> Mapping[str, Any]:
 def test_by_hand_is_work_alone_and_a_machine_is_work_and_hire() -> None:
     values = pad()
     # A trip takes 3 min and 2 x 75 ft at 150 ft/min: 4 min, for 3 ft3 by barrow, 9 by machine.
-    carried = at(values, "tipped_yd3") + at(values, "spoil_yd3")
-    barrow, bucket = carried * 27 / 3 * 4 / 60, carried * 27 / 9 * 4 / 60
+    carried = [at(values, key) * 27 for key in ("import_yd3", "stone_order_yd3", "spoil_yd3")]
+    barrow, bucket = (sum(math.ceil(ft3 / load) for ft3 in carried) * 4 / 60 for load in (3, 9))
     assert at(values, "barrow_hours") == pytest.approx(barrow)
     assert at(values, "bucket_hours") == pytest.approx(bucket)
     dug = (at(values, "strip_yd3") + at(values, "cut_yd3")) / 6
@@ -153,10 +189,37 @@ def test_the_way_of_digging_that_costs_less_is_chosen(wage: float, way: str) -> 
     assert (need(values, "excavator_day") > 0) == machine
 
 
+@pytest.mark.parametrize("way", ["by hand", "machine"])
+@pytest.mark.parametrize("kind", [FRAMED, BLOCKS, SLAB])
+def test_a_way_of_digging_costs_what_is_paid_when_it_is_taken(kind: str, way: str) -> None:
+    values = solved(one_option(kind, DIG, dig_method=way))
+    parts = ("strip_hours", "cut_hours", "spoil_hours", "import_hours", "haul_hours")
+    work = sum(at(values, part) for part in parts) * 30
+    hire = need(values, "excavator_day") * 265
+    told = at(values, "hand_way_cost" if way == "by hand" else "machine_way_cost")
+    assert told == pytest.approx(work + hire, abs=0.01)
+
+
+def own(job: TypedJob, **items: float) -> TypedJob:
+    """The job with so much of some items on hand."""
+    keys = {str(v): place for (key, place), v in job.cells.items() if key == "item_key"}
+    return changed(job, item_on_hand={keys[item]: n for item, n in items.items()})
+
+
+def test_a_machine_of_ones_own_costs_its_work_alone() -> None:
+    job = changed(DIG, wage_per_h=5)
+    assert at(pad(job), "dig_way") == "by hand"
+    values = pad(own(job, excavator_day=30))
+    hours = at(values, "dig_machine_hours") + at(values, "bucket_hours")
+    assert at(values, "machine_way_cost") == pytest.approx(hours * 5, abs=0.01)
+    assert at(values, "dig_way") == "machine"
+
+
 def test_a_dear_hour_calls_the_machine_and_a_narrow_gate_keeps_it_out() -> None:
     dear = changed(DIG, wage_per_h=200)
     assert at(pad(dear), "dig_way") == "machine"
-    narrow = changed(dear, access_width_in=36)
+    assert at(pad(changed(dear, access_width_in=39)), "dig_way") == "machine"
+    narrow = changed(dear, access_width_in=38.9)
     assert at(pad(narrow), "dig_way") == "by hand"
     assert at(pad(narrow), "check_machine_way") == "ok"
     typed = pad(changed(narrow, dig_method="machine"))

@@ -268,3 +268,22 @@ def _of_metric(model: Model, typed: dict[str, float]) -> Mapping[str, Any]:
     job = load_job(METRIC_DEMO_JOB, model=model)
     cells = {**job.cells, **{(key, 0): value for key, value in typed.items()}}
     return evaluate(model, read_inputs(model, TypedJob(cells, job.where)))
+
+
+@pytest.mark.parametrize(
+    ("check", "use", "words"),
+    [
+        ("check_sliding", "sliding_use", "FAIL: wind slides it"),
+        ("check_overturning", "overturning_use", "FAIL: wind turns it"),
+        ("check_uplift", "uplift_use", "FAIL: wind lifts it"),
+    ],
+)
+def test_fewer_anchors_than_are_reckoned_fail(check: str, use: str, words: str) -> None:
+    """Anchors typed over by none; what is reckoned holds. Only a strong wind lifts by itself."""
+    model, job = build_model(), on_flat(one_option(OPEN, changed(demo(), wind_mph=180)))
+    inputs = read_inputs(model, job)
+    none: Any = {"anchor_count": {(0, 0): 0}}
+    held, loose = (evaluate(model, inputs, typed_over=over) for over in ({}, none))
+    assert at(held, use) <= 1 < at(loose, use)
+    assert at(held, check) == "ok"
+    assert at(loose, check).startswith(words)

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.appearance import SheetAppearance
 from estimator.model.adds import OK, Hours, Need, Step, check
-from estimator.model.grading import LIFTS
+from estimator.model.grading import LIFTS, trips
 from estimator.model.kinds import GRADED, ON_BLOCKS, SLOPED, TIMBERED, where_kind
 from estimator.model.water import WATER
 from estimator.rows import Sheet
@@ -150,7 +150,7 @@ def stone_trips(
     stone_order_yd3: Q, stone_tipped_share: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q
 ) -> Q:
     load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
-    return np.ceil(stone_order_yd3 * FT3_PER_YD3 * (1 - stone_tipped_share) / load)
+    return trips(stone_order_yd3 * (1 - stone_tipped_share), load)
 
 
 @AGGREGATE.row(
@@ -167,19 +167,15 @@ def stone_trip_min(
     return fill_and_tip + 2 * tip_distance_ft / walk_ft_min
 
 
-@AGGREGATE.row("Haul stone", "h", fmt="0.0", source=RATES)
-def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
-    return stone_trips * stone_trip_min / 60
-
-
 @AGGREGATE.row(
-    "Saved if all is tipped into place",
+    "Haul stone",
     "h",
     fmt="0.0",
-    note="Leave one side open for the truck; tip after the frame stands.",
+    source=RATES,
+    note="Saved if all is tipped into place: leave one side open, tip after the frame stands.",
 )
-def haul_saved_hours(haul_hours: Q) -> Q:
-    return haul_hours
+def haul_hours(stone_trips: Q, stone_trip_min: Q) -> Q:
+    return stone_trips * stone_trip_min / 60
 
 
 @AGGREGATE.row("Spread", "h", fmt="0.0", source=RATES)

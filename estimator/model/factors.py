@@ -445,7 +445,7 @@ _rate(
     "Span over sag, total load",
     "-",
     reference.rule("deflection_total_ratio"),
-    "IBC Table 1604.3",
+    "IBC Table 1604.3, from memory",
     1000,
 )
 _rate("repetitive", "Repetitive member factor", "-", 1.15, "NDS 4.3.9", 2)

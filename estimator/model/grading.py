@@ -485,10 +485,20 @@ def trim_hours(on_pad: Q, footprint_ft2: Q, grade_h_ft2: Q) -> Q:
     return on_pad * footprint_ft2 * grade_h_ft2
 
 
+def trips(loose_yd3: Q, load_ft3: Q) -> Q:
+    """Whole trips with a loose volume."""
+    return np.ceil(loose_yd3 * FT3_PER_YD3 / load_ft3)
+
+
+def trip_h(fill_and_tip_min: Q, distance_ft: Q, walk_ft_min: Q) -> Q:
+    """Hours of a trip there and back."""
+    return (fill_and_tip_min + 2 * distance_ft / walk_ft_min) / 60
+
+
 @GRADING.row("Trips with spoil", "trips", fmt="0")
 def spoil_trips(spoil_yd3: Q, dig_way: Q, machine_bucket_ft3: Q, barrow_ft3: Q) -> Q:
     load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
-    return np.ceil(spoil_yd3 * FT3_PER_YD3 / load)
+    return trips(spoil_yd3, load)
 
 
 @GRADING.row("Haul spoil", "h", fmt="0.0", source=GUILD, note="A machine travels at walking pace.")
@@ -501,7 +511,7 @@ def spoil_hours(
     walk_ft_min: Q,
 ) -> Q:
     fill_and_tip = np.where(dig_way == "machine", machine_trip_min, load_min)
-    return spoil_trips * (fill_and_tip + 2 * spoil_distance_ft / walk_ft_min) / 60
+    return spoil_trips * trip_h(fill_and_tip, spoil_distance_ft, walk_ft_min)
 
 
 @GRADING.row(
@@ -519,8 +529,7 @@ def import_hours(
 ) -> Q:
     load = np.where(dig_way == "machine", machine_bucket_ft3, barrow_ft3)
     fill_and_tip = np.where(dig_way == "machine", machine_trip_min, load_min)
-    trips = np.ceil(import_yd3 * FT3_PER_YD3 / load)
-    return trips * (fill_and_tip + 2 * tip_distance_ft / walk_ft_min) / 60
+    return trips(import_yd3, load) * trip_h(fill_and_tip, tip_distance_ft, walk_ft_min)
 
 
 @GRADING.row("Earthwork in all", "h", fmt="0.0")

@@ -9,7 +9,7 @@ from estimator.inputs import Field
 from estimator.measures import ITEM_UNIT
 from estimator.model.money import MONEY
 from estimator.rows import Sheet
-from estimator.vocabulary import Q, position
+from estimator.vocabulary import Q, lookup, position
 
 AXIS, NAME, KEY, PRICE, DATE = "item", "item_name", "item_key", "item_price", "item_date"
 ARTICLE, PACK, SUPPLIER = "item_article", "item_pack", "item_supplier"
@@ -32,6 +32,20 @@ HEADINGS = {
 """By column of the price book, the column of what a supplier's own list has over it."""
 DAY, MOST_AGE = "estimate_date", "price_days"
 """The day of the estimate, and how old a price may be on it."""
+
+
+def to_pay(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q) -> Q:
+    """What is paid for an item of the price book, $, before tax.
+
+    Args:
+        item: Its key; one that the book lacks costs nothing.
+        quantity: How much is needed, in the item's unit; what is on hand of it is not bought.
+        item_key, item_on_hand, item_pack, item_paid: Columns of the price book.
+    """
+    short = np.maximum(quantity - lookup(item, item_key, item_on_hand, 0), 0)
+    packs = np.ceil(short / lookup(item, item_key, item_pack, 1))
+    return packs * lookup(item, item_key, item_paid, 0)
+
 
 PRICES = Sheet(
     "Prices",
@@ -268,7 +282,7 @@ def _price(
 
 BOOK.typed(_price(PRICE, "Price a pack", "Blank only for what no option needs."))
 for _column, _label in ((LOW, "Low"), (HIGH, "High")):
-    BOOK.typed(_price(_column, _label))
+    BOOK.typed(_price(_column, _label, note="Believed where the price lies between them."))
 BOOK.typed(Field("item_supplier", "Supplier", kind="key", refers="supplier_name", default=None))
 BOOK.typed(
     Field(

@@ -18,7 +18,7 @@ SOURCES.notes(
 )
 SOURCES.notes(
     "Sources: from memory: check before you rely on them",
-    "Swell and shrink other than sand: FM 5-434 Table 1-2. Incising and wet-service factors: NDS. Wind pressure: ASCE 7. Screw spacing, and nails that join plies: IRC Table R602.3(1). Use categories of treated wood: AWPA U1. Vents under floors: IRC R408.1. Eaves of a waiver of frost: IRC R403.1.4.1. Design values of most species: NDS Supplement.",
+    "Swell and shrink other than sand: FM 5-434 Table 1-2. Incising and wet-service factors: NDS. Wind pressure: ASCE 7. Screw spacing, and nails that join plies: IRC Table R602.3(1). Use categories of treated wood: AWPA U1. Vents under floors: IRC R408.1. Eaves of a waiver of frost: IRC R403.1.4.1. Design values of most species: NDS Supplement. Sag under total load: IBC Table 1604.3. Laps of steel in slabs: ACI 318. Overlap of fabric: AASHTO M288. Wood under the notch of a stringer, and how far apart they stand: AWC DCA 6. Span ratings of sheets without tongue: PS 1 and PS 2.{| Factors that bring strength classes to allowable stresses: EN 1990, EN 1995-1-1.}",
 )
 SOURCES.notes(
     "Sources: common practice, no source",

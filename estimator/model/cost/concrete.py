@@ -1,6 +1,7 @@
 """Of the sheet Cost: concrete from bags or ready-mix, whichever costs less in all or is asked for.
 
-Each way is its material, its hire and fee, and its hours at the wage; tax on material.
+Each way is its material, its hire and fee, and its hours at the wage, with tax as Job says: of
+what is on hand already nothing is paid. What suppliers ask for their trips is apart.
 """
 
 from __future__ import annotations
@@ -9,7 +10,8 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import Need
-from estimator.model.kinds import CAST, where_kind
+from estimator.model.kinds import CAST, PADS, SUPPORTS, MoreCases, by_kind, where_kind
+from estimator.model.prices import to_pay
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3
 from estimator.vocabulary import Q, lookup, rounded
@@ -35,10 +37,12 @@ def bags_alone(concrete_yd3: Q, bag_ft3: Q, concrete_waste: Q) -> Q:
     return np.ceil(concrete_yd3 * (1 + concrete_waste) * FT3_PER_YD3 / bag_ft3)
 
 
-@CONCRETE.row("Price of the bags", "$", fmt="#,##0.00")
-def bags_cost(bags_alone: Q, item_key: Q, item_pack: Q, item_paid: Q) -> Q:
-    packs = np.ceil(bags_alone / lookup(BAG_ITEM, item_key, item_pack, 1))
-    return packs * lookup(BAG_ITEM, item_key, item_paid, 0)
+@CONCRETE.row("Price of the bags", "$", fmt="#,##0.00", note="Beside those under steps.")
+def bags_cost(
+    bags_alone: Q, foot_bags: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q
+) -> Q:
+    yard = (item_key, item_on_hand, item_pack, item_paid)
+    return to_pay(BAG_ITEM, bags_alone + foot_bags, *yard) - to_pay(BAG_ITEM, foot_bags, *yard)
 
 
 @CONCRETE.row("Ready-mix to order", "yd3", note="To the plant's increment.")
@@ -53,9 +57,11 @@ def short_loads(concrete_yd3: Q, mix_order_yd3: Q, short_load_yd3: Q) -> Q:
 
 
 @CONCRETE.row("Price of ready-mix with its fee", "$", fmt="#,##0.00")
-def mix_cost(mix_order_yd3: Q, short_loads: Q, item_key: Q, item_pack: Q, item_paid: Q) -> Q:
-    each = lookup(MIX_ITEM, item_key, item_paid, 0) / lookup(MIX_ITEM, item_key, item_pack, 1)
-    return mix_order_yd3 * each + short_loads * lookup(SHORT_ITEM, item_key, item_paid, 0)
+def mix_cost(
+    mix_order_yd3: Q, short_loads: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q
+) -> Q:
+    yard = (item_key, item_on_hand, item_pack, item_paid)
+    return to_pay(MIX_ITEM, mix_order_yd3, *yard) + to_pay(SHORT_ITEM, short_loads, *yard)
 
 
 @CONCRETE.row("Hours to mix and place bags", "h", fmt="0.0")
@@ -72,8 +78,8 @@ def mixer_alone_days(
 
 
 @CONCRETE.row("Hire of the mixer", "$", fmt="#,##0.00")
-def mixer_cost(mixer_alone_days: Q, item_key: Q, item_paid: Q) -> Q:
-    return mixer_alone_days * lookup(MIXER_ITEM, item_key, item_paid, 0)
+def mixer_cost(mixer_alone_days: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q) -> Q:
+    return to_pay(MIXER_ITEM, mixer_alone_days, item_key, item_on_hand, item_pack, item_paid)
 
 
 @CONCRETE.row(
@@ -98,19 +104,25 @@ def mix_hours(mix_order_yd3: Q, readymix_h_yd3: Q) -> Q:
     "Ready-mix in all",
     "$",
     fmt="#,##0.00",
-    note="Material with tax, short load, work; before contingency.",
+    note="Material with tax, short load, work, a slab's barrow or pump; before contingency.",
 )
 def mix_way_cost(
+    option_kind: Q,
     mix_cost: Q,
     short_loads: Q,
     mix_hours: Q,
     wage_per_h: Q,
     tax_share: Q,
     item_key: Q,
+    item_on_hand: Q,
+    item_pack: Q,
     item_paid: Q,
+    more_cases: MoreCases,
 ) -> Q:
-    fee = short_loads * lookup(SHORT_ITEM, item_key, item_paid, 0)
-    return rounded((mix_cost - fee) * (1 + tax_share) + fee + mix_hours * wage_per_h, 2)
+    fee = to_pay(SHORT_ITEM, short_loads, item_key, item_on_hand, item_pack, item_paid)
+    placing = by_kind(option_kind, {PADS: 0, SUPPORTS: 0}, more_cases)
+    work = mix_hours * wage_per_h
+    return rounded((mix_cost - fee) * (1 + tax_share) + fee + work + placing, 2)
 
 
 @CONCRETE.row("Concrete comes as", kind="text", note="A way typed on Options wins.")

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import OK, check
-from estimator.model.grading import SOD_IN
+from estimator.model.grading import SOD_IN, trip_h, trips
+from estimator.model.prices import to_pay
 from estimator.rows import Chapter
-from estimator.units import FT3_PER_YD3
 from estimator.vocabulary import Q, lookup, rounded
 
 DIGGING = Chapter()
@@ -47,7 +47,9 @@ def tipped_yd3(import_yd3: Q, stone_order_yd3: Q, stone_tipped_share: Q) -> Q:
 
 @DIGGING.row("Carry, by barrow", "h", fmt="0.0")
 def barrow_hours(
-    tipped_yd3: Q,
+    import_yd3: Q,
+    stone_order_yd3: Q,
+    stone_tipped_share: Q,
     spoil_yd3: Q,
     barrow_ft3: Q,
     load_min: Q,
@@ -55,14 +57,18 @@ def barrow_hours(
     tip_distance_ft: Q,
     spoil_distance_ft: Q,
 ) -> Q:
-    tipped = tipped_yd3 * (load_min + 2 * tip_distance_ft / walk_ft_min)
-    spoil = spoil_yd3 * (load_min + 2 * spoil_distance_ft / walk_ft_min)
-    return (tipped + spoil) * FT3_PER_YD3 / barrow_ft3 / 60
+    stone = trips(stone_order_yd3 * (1 - stone_tipped_share), barrow_ft3)
+    tipped = (trips(import_yd3, barrow_ft3) + stone) * trip_h(
+        load_min, tip_distance_ft, walk_ft_min
+    )
+    return tipped + trips(spoil_yd3, barrow_ft3) * trip_h(load_min, spoil_distance_ft, walk_ft_min)
 
 
 @DIGGING.row("Carry, by machine", "h", fmt="0.0")
 def bucket_hours(
-    tipped_yd3: Q,
+    import_yd3: Q,
+    stone_order_yd3: Q,
+    stone_tipped_share: Q,
     spoil_yd3: Q,
     machine_bucket_ft3: Q,
     machine_trip_min: Q,
@@ -70,9 +76,17 @@ def bucket_hours(
     tip_distance_ft: Q,
     spoil_distance_ft: Q,
 ) -> Q:
-    tipped = tipped_yd3 * (machine_trip_min + 2 * tip_distance_ft / walk_ft_min)
-    spoil = spoil_yd3 * (machine_trip_min + 2 * spoil_distance_ft / walk_ft_min)
-    return (tipped + spoil) * FT3_PER_YD3 / machine_bucket_ft3 / 60
+    return barrow_hours(
+        import_yd3,
+        stone_order_yd3,
+        stone_tipped_share,
+        spoil_yd3,
+        machine_bucket_ft3,
+        machine_trip_min,
+        walk_ft_min,
+        tip_distance_ft,
+        spoil_distance_ft,
+    )
 
 
 @DIGGING.row("By hand in all", "$", fmt="#,##0.00", note="Work at the wage; before contingency.")
@@ -93,13 +107,15 @@ def machine_way_cost(
     wage_per_h: Q,
     machine_way_days: Q,
     item_key: Q,
+    item_on_hand: Q,
+    item_pack: Q,
     item_paid: Q,
     tax_share: Q,
     hire_taxed: Q,
 ) -> Q:
     taxed = 1 + np.where(hire_taxed == "yes", tax_share, 0)
-    hire = machine_way_days * lookup(DIGGER_ITEM, item_key, item_paid, 0) * taxed
-    return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire, 2)
+    hire = to_pay(DIGGER_ITEM, machine_way_days, item_key, item_on_hand, item_pack, item_paid)
+    return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire * taxed, 2)
 
 
 @DIGGING.row(

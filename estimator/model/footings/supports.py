@@ -30,7 +30,7 @@ from estimator.vocabulary import Q, join, lookup, size
 STANDING = Chapter()
 BAR_ITEM = "bar_4_20ft"
 BAR_COVER_IN = 3.0
-"""Concrete cast against the ground over its bars (ACI 318-14 20.6.1.3, from memory)."""
+"""Concrete cast against the ground over its bars (ACI 318 20.6.1.3, read in a program's table)."""
 SPREAD = "2 down to 1 out through the stone (common practice, no source)"
 
 STANDING.section("Supports")
@@ -513,7 +513,7 @@ def block_lb(option_kind: Q, block_item: Q, item_name: Q, item_lb: Q) -> Q:
     "Steel bars",
     "ft",
     fmt="0.0",
-    source="ACI 318-14 20.6.1.3, {3 in} of cover against the ground (from memory)",
+    source="ACI 318 20.6.1.3, {3 in} of cover against the ground (read in a program's table)",
     note="Bars run the pier, covered at both ends.",
 )
 def bar_run_ft(

@@ -7,7 +7,7 @@ import numpy as np
 from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, OK, Piece, PieceList, check
 from estimator.model.prices import UC3B
 from estimator.rows import Chapter
-from estimator.vocabulary import Q, sum_if
+from estimator.vocabulary import Q, lookup, sum_if
 
 PIECES = Chapter()
 
@@ -115,16 +115,18 @@ def unfit_boards(stock: Q, count: Q, use: Q, item_stock: Q, item_category: Q, it
 
 @check(
     PIECES,
-    "Use category of the boards",
+    "Use category of the wood",
     mend="item_use",
     hazard="rot in the ground",
     source="AWPA U1, from memory",
-    note="Of every board of a stock that a piece may be cut from: see Prices.",
+    note="Of every board of a stock that a piece may be cut from, and of the sheets of a skirting: see Prices.",
 )
-def check_use(wood_unfit: Q) -> Q:
+def check_use(wood_unfit: Q, skirt_sheets: Q, skirt_item: Q, item_name: Q, item_use: Q) -> Q:
+    sheet = lookup(skirt_item, item_name, item_use, "")
+    low = (skirt_sheets > 0) & ((sheet == "") | (sheet == UC3B))
     return np.where(
-        np.max(wood_unfit) == 2,
-        "FAIL: wood in contact with the ground is cut from boards that Prices does not call fit for it",
+        low | (np.max(wood_unfit) == 2),
+        "FAIL: wood in contact with the ground comes from boards or sheets that Prices does not call fit for it",
         np.where(
             np.max(wood_unfit) == 1,
             "LOOK: wood above ground outdoors is cut from boards that Prices does not call fit for it",

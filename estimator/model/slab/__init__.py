@@ -21,6 +21,7 @@ FOOTINGS.adds(
             "pier_depth_in": "slab_below_in",
             "hole_yd3": "slab_trench_yd3",
             "concrete_yd3": "slab_yd3",
+            "mix_way_cost": "slab_placing_cost",
             "soil_psf": "slab_psf",
             "bearer_in": "slab_thick_used_in",
             "field_strings": Fixed("forms and slab"),

@@ -11,6 +11,8 @@ from estimator.rows import Chapter
 INPUTS = Chapter()
 MESH, BARS, NONE = "mesh", "bars", "none"
 BARROW, CHUTE, PUMP = "barrow", "chute", "pump"
+EDGE_MOST_IN = 60.0
+"""Widest edge that may be typed, and so is suggested, in."""
 
 
 def _typed(*fields: Field) -> None:
@@ -38,7 +40,7 @@ _typed(
         "length",
         None,
         4,
-        60,
+        EDGE_MOST_IN,
         needed=False,
         when_blank="Blank: as wide as the walls ask for on this soil, and the least on Factors.",
     ),

@@ -9,6 +9,7 @@ from estimator.model.adds import Weight
 from estimator.model.footings import FOOTINGS
 from estimator.model.grading import CORNERS, edge_in_fill_yd3
 from estimator.model.kinds import FLOORS, where_kind
+from estimator.model.slab.inputs import EDGE_MOST_IN
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, pick
 
@@ -186,14 +187,22 @@ def slab_edge_needed_in(slab_edge_plf: Q, bearing_psf: Q, slab_over_edge_psf: Q)
     "in",
     fmt="0.0",
     source="IRC Table R403.1 for the least, read in a copy of an older edition",
-    note="As typed, or suggested: no less than asked for, in steps.",
+    note="As typed, or suggested: no less than asked for, in steps, up to what may be typed. Edges that meet in the middle are no wider.",
 )
 def slab_edge_used_in(
-    slab_on: Q, slab_edge_in: Q, slab_edge_needed_in: Q, edge_least_in: Q, edge_step_in: Q
+    slab_on: Q,
+    slab_edge_in: Q,
+    slab_edge_needed_in: Q,
+    edge_least_in: Q,
+    edge_step_in: Q,
+    building_length_ft: Q,
+    building_width_ft: Q,
 ) -> Q:
     asked = np.ceil(slab_edge_needed_in / edge_step_in) * edge_step_in
-    suggested = np.maximum(asked, edge_least_in)
-    return slab_on * np.where(slab_edge_in > 0, slab_edge_in, suggested)
+    suggested = np.minimum(np.maximum(asked, edge_least_in), EDGE_MOST_IN)
+    wanted = np.where(slab_edge_in > 0, slab_edge_in, suggested)
+    half = np.minimum(building_length_ft, building_width_ft) * IN_PER_FT / 2
+    return slab_on * np.minimum(wanted, half)
 
 
 @FOOTINGS.row("Pressure under the edge", "psf", fmt="#,##0", source=STATICS)

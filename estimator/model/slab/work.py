@@ -9,6 +9,7 @@ from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, 
 from estimator.model.footings import FOOTINGS
 from estimator.model.grading import CORNERS
 from estimator.model.kinds import FLOORS
+from estimator.model.prices import to_pay
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -109,13 +110,13 @@ def slab_steel_hours(
 
 
 @FOOTINGS.row(
-    "Barrow trips with concrete",
+    "Barrow trips with ready-mix",
     "trips",
     fmt="0",
-    note="Of ready-mix, from where the truck stops; bags are mixed beside the slab.",
+    note="If it comes so, from where the truck stops; bags are mixed beside the slab.",
 )
-def pour_trips(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q, barrow_ft3: Q) -> Q:
-    trips = np.ceil(ready_mix_yd3 * FT3_PER_YD3 / barrow_ft3)
+def pour_trips(slab_on: Q, slab_placed_by: Q, mix_order_yd3: Q, barrow_ft3: Q) -> Q:
+    trips = np.ceil(mix_order_yd3 * FT3_PER_YD3 / barrow_ft3)
     return slab_on * np.where(slab_placed_by == BARROW, trips, 0)
 
 
@@ -133,8 +134,11 @@ def finish_hours(
 
 
 @FOOTINGS.row("Barrow the concrete", "h", fmt="0.0", source=RATES)
-def pour_hours(pour_trips: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q) -> Q:
-    return pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
+def pour_hours(
+    concrete_comes: Q, pour_trips: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q
+) -> Q:
+    hours = pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
+    return np.where(concrete_comes == "ready-mix", hours, 0)
 
 
 @FOOTINGS.row("Slab cures", "days", fmt="0", note="Kept wet, before anything stands on it.")
@@ -150,6 +154,33 @@ def slab_hold_days(slab_on: Q, inspection_wait_days: Q) -> Q:
 @FOOTINGS.row("Concrete pump", "times", fmt="0", note="For one pour, where it places ready-mix.")
 def pump_count(slab_on: Q, slab_placed_by: Q, ready_mix_yd3: Q) -> Q:
     return slab_on * np.where((slab_placed_by == PUMP) & (ready_mix_yd3 > 0), 1, 0)
+
+
+@FOOTINGS.row(
+    "Barrow or pump for ready-mix",
+    "$",
+    fmt="#,##0.00",
+    note="If it comes so: work of the barrow, or hire with its tax.",
+)
+def slab_placing_cost(
+    slab_placed_by: Q,
+    mix_order_yd3: Q,
+    pour_trips: Q,
+    load_min: Q,
+    tip_distance_ft: Q,
+    walk_ft_min: Q,
+    wage_per_h: Q,
+    item_key: Q,
+    item_on_hand: Q,
+    item_pack: Q,
+    item_paid: Q,
+    tax_share: Q,
+    hire_taxed: Q,
+) -> Q:
+    hours = pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
+    once = np.where((slab_placed_by == PUMP) & (mix_order_yd3 > 0), 1, 0)
+    pump = to_pay(PUMP_ITEM, once, item_key, item_on_hand, item_pack, item_paid)
+    return hours * wage_per_h + pump * (1 + np.where(hire_taxed == "yes", tax_share, 0))
 
 
 FOOTINGS.adds(

@@ -85,11 +85,15 @@ class Spreads:
 
 
 def spreads_of(q: Reads) -> Spreads:
-    """How far off things may be; a price without a low or a high is not off that way."""
+    """How far off things may be; a price without a low or a high is not off that way.
+
+    A low above the price, or a high below it, was said of another price: neither is believed.
+    """
     price = q.column("item_price").astype(float)
-    known = price > 0
+    low, high = (np.nan_to_num(q.column(key).astype(float)) for key in ("item_low", "item_high"))
+    of_it = (low <= price) & ((price <= high) | (high <= 0))
+    known = (price > 0) & of_it
     safe = np.where(known, price, 1.0)
-    low, high = (q.column(key).astype(float) for key in ("item_low", "item_high"))
     return Spreads(
         np.minimum(q.column("spread_low"), 1.0),
         np.maximum(q.column("spread_high"), 1.0),

@@ -51,9 +51,10 @@ def edge_taken_ft3(
     """
     number: dict[str, Any] = {
         key: q.number(key, option)
-        for key in (*EDGE_READS, "stone_depth_in", "strip_ft", "building_length_ft")
+        for key in (*EDGE_READS, "stone_depth_in", "strip_ft")
         if key != "bearing_basis"
     }
+    sides_ft = q.number("building_length_ft"), q.number("building_width_ft")
     net = q.text("bearing_basis") == "net"
     dug = weight_psf(number["soil_lb_ft3"], number["strip_depth_in"]) if net else 0.0
     stripped = corners_ft - number["strip_ft"]
@@ -74,10 +75,9 @@ def edge_taken_ft3(
             np.round(asked, _DIGITS),
             number["edge_least_in"],
             number["edge_step_in"],
+            *sides_ft,
         )
-        line = shape.slab_edge_ft(
-            1, number["building_length_ft"], q.number("building_width_ft"), wide
-        )
+        line = shape.slab_edge_ft(1, *sides_ft, wide)
         return float(edge_in_fill_yd3(line, wide, subgrade_ft, stripped) * FT3_PER_YD3)
 
     return taken
