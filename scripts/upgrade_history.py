@@ -3,8 +3,8 @@
     python scripts/upgrade_history.py                last commit of each version, feet and metres
     python scripts/upgrade_history.py 3 5 --keep DIR versions 3 and 5, workbooks kept
 
-Of each version before the present one the last commit is laid out in a scratch folder and makes a workbook of its demo.
-An owner's hands then type inputs, type over a computed number, change a formula, make a cell bold,
+Of each version before the present one the last commit is laid out in a scratch folder and makes a
+workbook of its demo. An owner's hands then type inputs, type over a computed number, change a formula, make a cell bold,
 a column wide, write beside a table and on a sheet of their own with formulas on ours. The present
 program upgrades it, and what the owner had is looked for: every input by its name, typed-over
 numbers, formulas, looks, own cells. Prints what is not as it was and what the upgrade says of it.
