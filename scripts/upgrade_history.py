@@ -4,12 +4,12 @@
     python scripts/upgrade_history.py 3 5 --keep DIR versions 3 and 5, workbooks kept
 
 Of each version before the present one the last commit is laid out in a scratch folder and makes a
-workbook of its demo. An owner's hands then type inputs, type over a computed number, change a formula, make a cell bold,
-a column wide, write beside a table and on a sheet of their own with formulas on ours. The present
-program upgrades it, and what the owner had is looked for: every input by its name, typed-over
-numbers, formulas, looks, own cells. Prints what is not as it was and what the upgrade says of it.
-Exit code: 1 if something was lost unsaid. Needs the history of the repository; about half a minute
-a workbook.
+workbook of its demo. An owner's hands then type inputs, type over a computed number, change a
+formula, make a cell bold, a column wide, write beside a table and on a sheet of their own with
+formulas on ours. The present program upgrades it, and what the owner had is looked for: every
+input by its name, typed-over numbers, formulas, looks, own cells. Prints what is not as it was and
+what the upgrade says of it. Exit code: 1 if something was lost unsaid. Needs the history of the
+repository; about half a minute a workbook.
 """
 
 from __future__ import annotations
