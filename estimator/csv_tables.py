@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from estimator.engine import Model
-from estimator.errors import FileError, InputError
+from estimator.errors import FileError, InputError, in_quotes
 from estimator.rows import Quantity
 
 LARGEST_FILE = 5_000_000
@@ -84,14 +84,14 @@ def table_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str,
     for name in header[1]:
         if header[1].count(name) > 1:
             raise InputError(
-                f'the column "{name}" stands twice.',
+                f"the column {in_quotes(name)} stands twice.",
                 where=f"{path.name}, line {header[0]}",
                 cure="Keep one of them.",
             )
         item = model.quantities.get(name)
         if item is None or item.role != "input" or item.axis != axis:
             raise InputError(
-                f'the column "{name}" is not known.',
+                f"the column {in_quotes(name)} is not known.",
                 where=f"{path.name}, line {header[0]}",
                 cure=f"Use the column names of shared/{_FOLDERS[model.measure]}/items.csv, or read"
                 " a supplier's own list with --from SUPPLIER.",

@@ -12,11 +12,19 @@ from typing import Final, Self
 
 _MARK: Final = re.compile(r"\{(?:([^{}|]*)\|[^{}|]*|(-?[0-9][^{}|]* [a-z][a-z0-9/ ]*))\}")
 """An amount marked for every measure (``estimator/amounts.py``)."""
+MOST_QUOTED: Final = 60
+"""Letters of an entry that a sentence quotes: enough to find it by."""
 
 
 def on_command_line(name: str) -> str:
     """A file's name as it is typed after a command: in quotes where a shell would take it apart."""
     return name if re.fullmatch(r"[\w.,+/:\\-]+", name) and name[0] != "-" else f'"{name}"'
+
+
+def in_quotes(entry: object) -> str:
+    """What somebody typed, as a sentence quotes it: the beginning of what is long to read."""
+    text = str(entry)
+    return f'"{text}"' if len(text) <= MOST_QUOTED else f'"{text[:MOST_QUOTED].rstrip()}..."'
 
 
 class EstimatorError(Exception):

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, Literal
 
-from estimator.errors import InputError
+from estimator.errors import InputError, in_quotes
 from estimator.expression import Kind
 from estimator.units import UNITS_PER_FT, BareUnit, parse_length
 
@@ -188,7 +188,7 @@ def _number(field: Field, typed: Any, where: str) -> float:
         unit = field.bare_unit
         return feet if unit == "ft" else round(feet * UNITS_PER_FT[unit], 12)
     if isinstance(typed, bool) or not isinstance(typed, (int, float)):
-        shown = f'the text "{typed}"' if isinstance(typed, str) else f"{typed}"
+        shown = f"the text {in_quotes(typed)}" if isinstance(typed, str) else f"{typed}"
         raise InputError(
             f"{field.label} holds {shown} where a number belongs.",
             where=where,
@@ -202,7 +202,7 @@ def _read_date(field: Field, typed: Any, where: str) -> float:
     if isinstance(number, (int, float)) and not isinstance(number, bool):
         return float(int(number))
     raise InputError(
-        f'{field.label} holds "{typed}", which is not a date.',
+        f"{field.label} holds {in_quotes(typed)}, which is not a date.",
         where=where,
         cure="Type a date such as 2026-05-01.",
     )
@@ -233,7 +233,7 @@ def _read_text(
     told = tuple(offered) or allowed
     if not told:
         raise InputError(
-            f'{field.label} is "{text}", and there is none yet.',
+            f"{field.label} is {in_quotes(text)}, and there is none yet.",
             where=where,
             cure="Type it in its own table first, or clear this entry.",
         )
@@ -241,7 +241,7 @@ def _read_text(
     near = get_close_matches(text, told, 1) if field.kind == "key" else ()
     nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""
     raise InputError(
-        f'{field.label} is "{text}", which is not known.',
+        f"{field.label} is {in_quotes(text)}, which is not known.",
         where=where,
         cure=f"Use one of: {listed}.{nearest}",
     )

@@ -14,7 +14,7 @@ import numpy as np
 
 from estimator.csv_tables import file_text, table_rows
 from estimator.engine import Model
-from estimator.errors import FileError, InputError, SurveyError
+from estimator.errors import FileError, InputError, SurveyError, in_quotes
 from estimator.inputs import MOST_SEARCHED, Cell, Field, TypedJob, read, words
 from estimator.item_names import keyed, named
 from estimator.keys import KIND
@@ -302,7 +302,7 @@ def _refuse_repeats(model: Model, typed: TypedJob, first: str, entries: list[str
         unsearchable = any(c in entry for c in ("*", "?", "~", "  ")) or len(entry) > MOST_SEARCHED
         if unsearchable or entry.startswith(("<", ">", "=")):
             raise InputError(
-                f'a spreadsheet can\'t look for "{entry}".',
+                f"a spreadsheet can't look for {in_quotes(entry)}.",
                 where=typed.where(first, row),
                 cure=f"Leave out * ? ~, two spaces in a row and a leading < > or =; at most"
                 f" {MOST_SEARCHED} letters.",
@@ -310,7 +310,7 @@ def _refuse_repeats(model: Model, typed: TypedJob, first: str, entries: list[str
         if entry and entry.casefold() in seen:
             before = typed.where(first, seen[entry.casefold()])
             raise InputError(
-                f'two lines have the {label} "{entry}", the other one at {before}.',
+                f"two lines have the {label} {in_quotes(entry)}, the other one at {before}.",
                 where=typed.where(first, row),
                 cure="Rename or clear one of them.",
             )
@@ -331,7 +331,7 @@ def _refuse_twins(model: Model, typed: TypedJob, key: str, taken: dict[str, str]
         entry = words(_cell(typed, key, row)).casefold()
         if entry in taken:
             raise InputError(
-                f'the {label} "{entry}" is {taken[entry]} of a line already.',
+                f"the {label} {in_quotes(entry)} is {taken[entry]} of a line already.",
                 where=typed.where(key, row),
                 cure=f"Clear the {label}: only lines that came with the workbook have one.",
             )
@@ -454,7 +454,7 @@ def _load_scalar(
     item = model.quantities.get(key)
     if item is None or item.role != "input" or item.axis or item.by_option:
         raise InputError(
-            f'"{key}" is not an input of the job.',
+            f"{in_quotes(key)} is not an input of the job.",
             where=finder.of(key),
             cure=f"Use the names that {_example(model)} shows.",
         )
@@ -480,7 +480,7 @@ def _load_options(
             where = finder.of(key, "option", place)
             if item is None or item.role != "input" or not item.by_option:
                 raise InputError(
-                    f'"{key}" is not an input of an option.',
+                    f"{in_quotes(key)} is not an input of an option.",
                     where=where,
                     cure=f"Use the names that {_example(model)} shows.",
                 )
@@ -502,7 +502,7 @@ def _load_table(
 ) -> None:
     if not _are_tables(entries):
         raise InputError(
-            f'"{axis}" is not a list of lines, each under [[{axis}]].',
+            f"{in_quotes(axis)} is not a list of lines, each under [[{axis}]].",
             where=finder.of(axis),
             cure=f"Write it as {_example(model)} does.",
         )
@@ -518,7 +518,7 @@ def _load_table(
             where = finder.of(key, axis, row)
             if item is None or item.role != "input" or item.axis != axis:
                 raise InputError(
-                    f'"{key}" is not a column of {axis}.',
+                    f"{in_quotes(key)} is not a column of {axis}.",
                     where=where,
                     cure=f"Use the names that {_example(model)} shows.",
                 )

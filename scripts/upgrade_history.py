@@ -3,13 +3,13 @@
     python scripts/upgrade_history.py                last commit of each version, feet and metres
     python scripts/upgrade_history.py 3 5 --keep DIR versions 3 and 5, workbooks kept
 
-Of each version the last commit is laid out in a scratch folder and makes a workbook of its demo.
-An owner's hands then type inputs, type over a computed number, change a formula, make a cell bold,
-a column wide, write beside a table and on a sheet of their own with formulas on ours. The present
-program upgrades it, and what the owner had is looked for: every input by its name, typed-over
-numbers, formulas, looks, own cells. Prints what is not as it was and what the upgrade says of it.
-Exit code: 1 if something was lost unsaid. Needs the history of the repository; about half a minute
-a workbook.
+Of each version before the present one the last commit is laid out in a scratch folder and makes a
+workbook of its demo. An owner's hands then type inputs, type over a computed number, change a
+formula, make a cell bold, a column wide, write beside a table and on a sheet of their own with
+formulas on ours. The present program upgrades it, and what the owner had is looked for: every
+input by its name, typed-over numbers, formulas, looks, own cells. Prints what is not as it was and
+what the upgrade says of it. Exit code: 1 if something was lost unsaid. Needs the history of the
+repository; about half a minute a workbook.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ from estimator.workbook.package.cells import Formula, apply, read_cell  # noqa: 
 from estimator.workbook.package.parts import Package  # noqa: E402
 from estimator.workbook.package.reading import CellError  # noqa: E402
 from estimator.workbook.refill.file_port import FilePort  # noqa: E402
+from estimator.workbook.template.names import TEMPLATE_VERSION  # noqa: E402
 
 NAMES = (
     "estimator/workbook/template/names.py",
@@ -79,7 +80,7 @@ def git(*arguments: str) -> bytes:
 
 
 def last_commits() -> dict[int, str]:
-    """By version of the template, the last commit that has it."""
+    """By version of the template before the present one, the last commit that has it."""
     found: dict[int, str] = {}
     for commit in git("log", "--format=%H", "--date-order").decode().split():
         for path in NAMES:
@@ -89,6 +90,7 @@ def last_commits() -> dict[int, str]:
                 continue
             if match:
                 found.setdefault(int(match[1]), commit)
+    found.pop(int(TEMPLATE_VERSION), None)
     return dict(sorted(found.items()))
 
 

@@ -430,6 +430,14 @@ def test_a_name_that_a_spreadsheet_takes_for_a_pattern_is_refused(
     assert "Leave out * ? ~" in error.cure
 
 
+def test_a_long_entry_is_quoted_by_its_beginning(tmp_path: Path) -> None:
+    error = refused(
+        InputError, tmp_path, changed('point_name = "P1"', f'point_name = "P{"1" * 900}"')
+    )
+    assert f'look for "P{"1" * 59}...".' in error.what
+    assert len(str(error)) < 300
+
+
 def test_set_ups_may_be_numbered(tmp_path: Path) -> None:
     """A workbook holds such a name as 1.0, a file as 1."""
     text = KNOWN.replace('"S1"', "1").replace('"S2"', "2")

@@ -77,21 +77,30 @@ COUNT_CHARTS = f"""
 sheet = document.Sheets.getByName("{OWN_SHEET}")
 print(sheet.Charts.getElementNames(), sheet.getCellRangeByName("B4").getValue())
 """
-FORMATS = """
+ALL_CELLS = """
 import json
 shown = {}
 for sheet in document.Sheets:
+    cursor = sheet.createCursor()
+    cursor.gotoEndOfUsedArea(False)
+    end = cursor.getRangeAddress()
+    area = sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow)
     groups = sheet.getUniqueCellFormatRanges()
-    looks = shown[sheet.Name] = {}
+    looks = {}
+    shown[sheet.Name] = {
+        "values": area.getDataArray(), "formulas": area.getFormulaArray(), "looks": looks
+    }
     for group in (groups.getByIndex(n) for n in range(groups.getCount())):
         look = group.CellStyle, group.NumberFormat
         for area in group.getRangeAddresses():
-            right, bottom = min(area.EndColumn, 40), min(area.EndRow, 600)
+            right, bottom = min(area.EndColumn, end.EndColumn), min(area.EndRow, end.EndRow)
             for row in range(area.StartRow, bottom + 1):
                 for column in range(area.StartColumn, right + 1):
                     looks[f"{row} {column}"] = look
 print(json.dumps(shown))
 """
+UNDO = "document.getUndoManager().undo()"
+REDO = "document.getUndoManager().redo()"
 UNDO_STEPS = "print(document.getUndoManager().getAllUndoActionTitles())"
 PROTECT = "document.Sheets.getByName(sys.argv[2]).protect('')"
 TYPE_DATE = """
@@ -298,40 +307,70 @@ def same(shown: Any, wanted: Any) -> bool:
     return abs(value - wanted) <= 1e-9 * max(1.0, abs(wanted))
 
 
-def all_of(office: Office) -> dict[str, Any]:
-    """Every cell of the document: values, formulas, styles and number formats."""
-    formats = json.loads(office.run(FORMATS))
-    with office.book() as book:
-        return {name: (book.ask("sheet", sheet=name), looks) for name, looks in formats.items()}
+def all_of(office: Office, first: str = "") -> dict[str, Any]:
+    """Every cell of the document after a script: values, formulas, styles and number formats."""
+    found: dict[str, Any] = json.loads(office.run(first + ALL_CELLS))
+    return found
+
+
+EDITS: tuple[tuple[tuple[str, int, int, Any], ...], ...] = (
+    # that moves, fills and empties cells of several blocks
+    (
+        (LENGTH, 0, 0, "14 ft"),
+        ("in_option_kind", 0, 0, None),
+        ("in_option_kind", 0, 2, "heap"),
+        ("in_depth_in", 0, 2, "9"),
+        ("in_option_soil", 0, 2, "Sand"),
+    ),
+    (("in_option_kind", 0, 0, "box"), ("in_option_kind", 0, 2, None)),
+    (("in_depth_in", 0, 1, 30.0),),
+    (("in_depth_in", 0, 1, 12.0), ("in_option_name", 0, 0, None)),
+    (("in_soil_name", 3, 0, "Peat & ash"), ("in_soil_price", 3, 0, 2.4)),
+    (("in_soil_wet_ft", 1, 0, "2' 3\""),),
+    (("in_soil_wet_ft", 0, 0, 3.0), ("in_soil_season", 0, 0, "fall")),
+    (("in_waste_share", 0, 0, 0.0),),
+    (("in_planter_width_in", 0, 0, 36.0),),
+    ((LENGTH, 0, 0, "3.5 m"),),
+    (("in_soil_name", 3, 0, None), ("in_soil_price", 3, 0, None)),
+    (("in_job_name", 0, 0, None), (LENGTH, 0, 0, 2.0)),
+    (("in_option_name", 0, 1, "Übertopf \u201eNord\u201c"), ("in_depth_in", 0, 1, 40.0)),
+    (("cost_usd", 0, 0, None),),
+    (("bags", 0, 0, 50.0), ("in_planter_width_in", 0, 0, 90.0)),
+    (("bags", 0, 0, None),),
+    (("step_rise_in", 1, 1, 99.0),),
+    (("step_word", 0, 0, None), ("step_at_ft", 2, 0, "gone")),
+    (("in_soil_price", 0, 0, 9.5), ("in_boards", 0, 1, 9.0)),
+    ((LENGTH, 0, 0, 99.0), ("in_bags_least", 0, 0, 45.0)),
+)
+"""One after another: what they type where, some of them cells that a refill empties or fills."""
 
 
 def test_undo_and_redo_of_a_refill_bring_every_cell_back_in_soffice(
     office: Office, model: Model
 ) -> None:
-    """An edit that moves, fills and empties cells of several blocks."""
-    type_in(office, LENGTH, 0, 0, "14 ft")
-    type_in(office, "in_option_kind", 0, 0, None)
-    type_in(office, "in_option_kind", 0, 2, "heap")
-    type_in(office, "in_depth_in", 0, 2, "9")
-    type_in(office, "in_option_soil", 0, 2, "Sand")
-    before = all_of(office)
-    refilled(office, model)
-    after = all_of(office)
-    assert sum(before[name] != after[name] for name in before) >= 3
-    filled, emptied = blanks_of(before) - blanks_of(after), blanks_of(after) - blanks_of(before)
-    assert filled
-    assert emptied
-    office.run("document.getUndoManager().undo()")
-    assert differing(all_of(office), before) == []
-    office.run("document.getUndoManager().redo()")
-    assert differing(all_of(office), after) == []
+    moved = filled = emptied = 0
+    for number, edit in enumerate(EDITS):
+        longer = (LENGTH, 0, 0, 8.0 + number), *edit  # so that there is something to solve again
+        for name, down, right, value in longer:
+            type_in(office, name, down, right, value)
+        before = all_of(office)
+        assert refilled(office, model).blocks, f"edit {number} changes nothing"
+        after = all_of(office)
+        moved += sum(before[name] != after[name] for name in before)
+        filled += len(blanks_of(before) - blanks_of(after))
+        emptied += len(blanks_of(after) - blanks_of(before))
+        assert differing(all_of(office, UNDO), before) == [], f"undone after edit {number}"
+        assert differing(all_of(office, REDO), after) == [], f"done again after edit {number}"
+    assert moved >= 3 * len(EDITS)
+    assert filled >= 15
+    assert emptied >= 5
 
 
 def blanks_of(found: dict[str, Any]) -> set[tuple[str, int, int]]:
     """Cells that show nothing."""
     return {
         (name, r, c)
-        for name, (sheet, _) in found.items()
+        for name, sheet in found.items()
         for r, row in enumerate(sheet["values"])
         for c, value in enumerate(row)
         if value == ""
@@ -339,17 +378,18 @@ def blanks_of(found: dict[str, Any]) -> set[tuple[str, int, int]]:
 
 
 def differing(found: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
-    """Cells, and formats of sheets, that are not what is wanted."""
+    """Cells, and looks of cells, that are not what is wanted."""
     assert found.keys() == wanted.keys()
-    said = [
-        f"{name} {place}: {look}, not {wanted[name][1][place]}"
-        for name, (_, looks) in found.items()
-        for place, look in looks.items()
-        if look != wanted[name][1][place]
-    ]
-    for name, (sheet, _) in found.items():
+    said = []
+    for name, sheet in found.items():
+        before = wanted[name]
+        said += [
+            f"{name} {place}: {look}, not {before['looks'][place]}"
+            for place, look in sheet["looks"].items()
+            if look != before["looks"][place]
+        ]
         for what in ("values", "formulas"):
-            for r, (row, there) in enumerate(zip(sheet[what], wanted[name][0][what], strict=True)):
+            for r, (row, there) in enumerate(zip(sheet[what], before[what], strict=True)):
                 for c, (one, other) in enumerate(zip(row, there, strict=True)):
                     if one != other:
                         said.append(f"{name}!{address(r + 1, c + 1)} {what}: {one!r} {other!r}")

@@ -140,7 +140,8 @@ def prepared(name: str, book: Path) -> tuple[list[str], Path, bytes]:
     elif name in ("refill", "restore"):
         from books import edited
 
-        book.write_bytes(edited(book.read_bytes(), {"in_wage_per_h": 37.5}))
+        typed = {"in_wage_per_h": 37.5} if name == "refill" else {("total_cost", 0): "=#REF!+1"}
+        book.write_bytes(edited(book.read_bytes(), typed))
     elif target != book and name not in ("next", "template"):
         target.write_bytes(OLD)
     return words, target, target.read_bytes() if target.exists() else b""

@@ -29,7 +29,8 @@ PORT = 2002
 BRIDGE = Path(__file__).with_name("calc_bridge.py")
 PATIENCE_S = 120.0
 """How long LibreOffice is waited for at each step."""
-SILENT = "silent"
+SILENT, ENDED = "silent", "ended"
+"""Errors after which the helper answers nothing more."""
 START = 'soffice --accept="socket,host=127.0.0.1,port={port},tcpNoDelay=1;urp;"'
 CONNECT_CURE = "Start LibreOffice with: " + START + " and open the workbook in it."
 
@@ -107,6 +108,8 @@ class CalcBook:
         self._patience = patience
         self._lines: queue.SimpleQueue[str] = queue.SimpleQueue()
         threading.Thread(target=self._listen, daemon=True).start()
+        self._sent: list[str] = []
+        self._replies: dict[str, dict[str, Any]] = {}
         self._label = path.name if path else "the open document"
         self._sheets: dict[str, SheetContent] = {}
         self._ranges: dict[str, tuple[str, Range]] | None = None
@@ -126,6 +129,13 @@ class CalcBook:
             self.close()
             raise _not_open(whole, reply["answer"]["elsewhere"])
         self._label = str(reply["answer"]["label"])
+        self._tabs: Sequence[str] = reply["answer"]["sheets"]
+
+    def read_ahead(self) -> None:
+        """Have all names and sheets read while this process does something else."""
+        self._send("names")
+        for sheet in self._tabs:
+            self._send("sheet", sheet=sheet)
 
     def _listen(self) -> None:
         """Take the helper's answers as they come; a last empty line says that it ended."""
@@ -185,17 +195,32 @@ class CalcBook:
         )
 
     def _reply(self, do: str, **what: Any) -> dict[str, Any]:
+        """The reply to a request, which may have been sent ahead; the others sent are kept."""
+        wanted = _request_line(do, what)
+        if wanted not in self._replies and wanted not in self._sent:
+            self._send(do, **what)
+        while wanted not in self._replies:
+            reply = self._next_reply()
+            over = self._sent[: None if reply.get("error") in (SILENT, ENDED) else 1]
+            self._replies |= dict.fromkeys(over, reply)
+            del self._sent[: len(over)]
+        return self._replies.pop(wanted)
+
+    def _send(self, do: str, **what: Any) -> None:
         assert self._process.stdin is not None
-        try:
-            self._process.stdin.write(json.dumps({"do": do, **what}) + "\n")
+        line = _request_line(do, what)
+        self._sent.append(line)
+        with suppress(OSError, ValueError):  # the answer then says that it ended
+            self._process.stdin.write(line)
             self._process.stdin.flush()
+
+    def _next_reply(self) -> dict[str, Any]:
+        try:
             line = self._lines.get(timeout=self._patience)
         except queue.Empty:
             self._process.kill()
             return {"error": SILENT}
-        except (OSError, ValueError):
-            line = ""
-        reply: dict[str, Any] = json.loads(line) if line else {"error": "ended"}
+        reply: dict[str, Any] = json.loads(line) if line else {"error": ENDED}
         return reply
 
     @property
@@ -225,6 +250,11 @@ class CalcBook:
         alike = [[k.sheet, k.column - 1, k.first - 1, k.last - 1, k.like - 1] for k in looks]
         self.ask("write", blocks=[_request(block) for block in blocks], looks=alike)
         self._sheets.clear()
+        self._replies.clear()
+
+
+def _request_line(do: str, what: Mapping[str, Any]) -> str:
+    return json.dumps({"do": do, **what}) + "\n"
 
 
 def _not_open(path: str, elsewhere: Sequence[str]) -> FileError:
@@ -275,7 +305,7 @@ def _sheet(answer: Mapping[str, Any]) -> SheetContent:
     }
     rows = tuple(
         tuple(
-            _content(errors.get((r, c), value), formula, (r, c) in dates)
+            _content(errors.get((r, c), value), formula, (r, c) in dates) if formula else BLANK
             for c, (value, formula) in enumerate(zip(values, texts, strict=True))
         )
         for r, (values, texts) in enumerate(zip(answer["values"], answer["formulas"], strict=True))
@@ -296,7 +326,8 @@ def refill_document(port: int = PORT, path: Path | None = None) -> LiveRefill:
     Raises:
         EstimatorError: What is wrong; the document is then as it was.
     """
-    from estimator.model import build_model
-
     with CalcBook(port, path) as book:
+        book.read_ahead()
+        from estimator.model import build_model
+
         return refill_open(book, build_model())

@@ -84,9 +84,10 @@ class Document:
         return str(path or model.getTitle())
 
     def opened(self) -> dict[str, Any]:
-        """Name of the document for messages, or None; and where others of that name are."""
+        """Name of the document for messages, or None, and its sheets; where others of it are."""
         name = self.model and self.path(self.model).replace("\\", "/").rsplit("/", 1)[-1]
-        return {"label": name, "elsewhere": self.elsewhere}
+        sheets = self.model.Sheets.getElementNames() if self.model else ()
+        return {"label": name, "elsewhere": self.elsewhere, "sheets": sheets}
 
     def names(self) -> dict[str, str]:
         """What every defined name of the document stands for."""

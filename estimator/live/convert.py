@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, TypeAlias
 
-from estimator.errors import EstimatorError, InputError
+from estimator.errors import EstimatorError, InputError, in_quotes
 from estimator.units import BareUnit, parse_length
 
 _LOG = logging.getLogger(__name__)
@@ -198,7 +198,7 @@ def plain(value: Any, where: str) -> Any:
             raise InputError("the cell holds an error.", where=where, cure="Mend that cell first.")
         return float(value)
     if isinstance(value, str) and (value.startswith("#") or value.startswith(ERROR)):
-        raise InputError(f'the cell says "{value[:60]}".', where=where, cure="Mend that first.")
+        raise InputError(f"the cell says {in_quotes(value)}.", where=where, cure="Mend that first.")
     return value
 
 

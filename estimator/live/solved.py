@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from estimator.engine import Model, Solver
-from estimator.errors import EstimatorError, InputError
+from estimator.errors import EstimatorError, InputError, in_quotes
 from estimator.inputs import DATE_ORIGIN, Field, read
 from estimator.live.convert import ERROR, LONGEST_TEXT, Block, error_text, plain, unexpected
 from estimator.metric import metric
@@ -79,7 +79,9 @@ def _block(label: str, reads: bytes) -> Block:
     try:
         item = model.quantities.get(first)
         if item is None or item.solver not in can_be_live(model):
-            raise InputError(f'no solver gives "{first}".', cure="Make the live copy again.")
+            raise InputError(
+                f"no solver gives {in_quotes(first)}.", cure="Make the live copy again."
+            )
         keys = keys_between(model, item.solver, first, last)
     except (EstimatorError, ValueError) as error:
         return ((f"{ERROR}{error}"[:LONGEST_TEXT],),)
@@ -164,7 +166,7 @@ def _cell(item: Quantity, value: Any, row: int, column: int) -> float | str:
     if item.kind == "text":
         return f"{found:.15g}" if isinstance(found, float) else str(found)
     if isinstance(found, str):
-        raise InputError(f'the text "{found[:60]}" where a number belongs.', where=where)
+        raise InputError(f"the text {in_quotes(found)} where a number belongs.", where=where)
     return float(found)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from estimator.errors import InputError
+from estimator.errors import InputError, in_quotes
 from estimator.inputs import TypedJob
 from estimator.rows import OPTION_KEYS
 
@@ -39,7 +39,7 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
         item = str(items[option, line])
         if item and item.casefold() not in known:
             raise InputError(
-                f'option {OPTION_KEYS[option]} needs the item "{item}" and the price book has none.',
+                f"option {OPTION_KEYS[option]} needs the item {in_quotes(item)} and the price book has none.",
                 where="Prices",
                 cure="Add a line with that in its column Key, or choose another size on Options.",
             )

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from estimator.engine import Model
-from estimator.errors import FileError, InputError, on_command_line
+from estimator.errors import FileError, InputError, in_quotes, on_command_line
 from estimator.item_names import named
 from estimator.metric import suited
 from estimator.workbook.carry.replace import Replaced, Replacement
@@ -159,7 +159,7 @@ def nothing_added(
         rows = range(area.row1, area.row2 + 1)
         columns = range(area.column1, area.column2 + 1)
         edits |= {(sheet, address(row, column)): entry for row in rows for column in columns}
-        said = "left blank" if entry is None else f'set to "{_shown(entry)}"'
+        said = "left blank" if entry is None else f"set to {in_quotes(_shown(entry))}"
         cell = address(area.row1, area.column1)
         notes.append(f"New: {model.quantities[key].label} ({sheet}!{cell}) is {said}.")
     return Replaced(patched(replaced.package, edits), (*replaced.notes, *notes))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from estimator.engine import Model
-from estimator.errors import FileError, InputError, on_command_line
+from estimator.errors import FileError, InputError, in_quotes, on_command_line
 from estimator.inputs import DATE_ORIGIN, TypedJob
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import Range
@@ -290,7 +290,7 @@ def _error_for_an_entry(item: Quantity, error: str, edit: Edit) -> InputError:
 def _text_for_a_day(item: Quantity, text: str, edit: Edit) -> InputError:
     """What to say of a date that is a text: only this program would know what day it means."""
     return InputError(
-        f'{item.label} holds the text "{text}", which is not a date.',
+        f"{item.label} holds the text {in_quotes(text)}, which is not a date.",
         where=place_text(*edit),
         cure="Type a date such as 2026-05-01 into a cell that is not formatted as text.",
     )
@@ -310,7 +310,7 @@ def _value_over(item: Quantity, content: Content, edit: Edit) -> float | str:
         return str(value)
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise InputError(
-            f'the text "{value}" stands over the {_made(item)} number {item.label}.',
+            f"the text {in_quotes(value)} stands over the {_made(item)} number {item.label}.",
             where=place_text(*edit),
             cure=f"Type a number, or clear the cell to get its {_back(item)} back.",
         )

@@ -10,7 +10,7 @@ from typing import Any
 
 from estimator.csv_tables import table_columns, table_rows, table_text
 from estimator.engine import Model
-from estimator.errors import FileError, InputError
+from estimator.errors import FileError, InputError, in_quotes
 from estimator.inputs import DATE_ORIGIN, TypedJob, words
 from estimator.metric import suited
 from estimator.model.prices import (
@@ -283,7 +283,8 @@ def _places(
                 continue
             if seen.setdefault((keys, called), line) != line:
                 raise InputError(
-                    f'lines {seen[keys, called]} and {line} are both of "{" ".join(called)}".',
+                    f"lines {seen[keys, called]} and {line} are both of"
+                    f" {in_quotes(' '.join(called))}.",
                     where=label,
                     cure="Keep one of them.",
                 )
@@ -296,7 +297,8 @@ def _places(
             )
         if place is not None and seen.setdefault(place, line) != line:
             raise InputError(
-                f'lines {seen[place]} and {line} are both of "{prices.word(NAME, place)}".',
+                f"lines {seen[place]} and {line} are both of"
+                f" {in_quotes(prices.word(NAME, place))}.",
                 where=label,
                 cure="Keep one of them.",
             )

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from estimator.engine import Keep, Model, Solve, Solver, evaluate
-from estimator.errors import InputError
+from estimator.errors import InputError, in_quotes
 from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook, open_points
@@ -285,7 +285,8 @@ def _own_value(item: Quantity, cell: FormulaCell, value: CellContent) -> float |
     if isinstance(value, (bool, int, float)):
         return float(value)
     raise InputError(
-        f'the formula of your own over {item.label} gives "{value}" where a number belongs.',
+        f"the formula of your own over {item.label} gives {in_quotes(value)} where a number"
+        " belongs.",
         where=place_text(*cell.edit),
         cure="Correct it, or clear the cell and refill to get the estimator's formula back.",
     )

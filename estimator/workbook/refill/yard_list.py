@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.csv_tables import csv_lines, file_bytes, unguarded
-from estimator.errors import FileError, InputError
+from estimator.errors import FileError, InputError, in_quotes
 
 SEPARATORS = (",", ";", "\t")
 _NUMBERS = {
@@ -91,7 +91,7 @@ def yard_lines(path: Path, form: YardForm) -> tuple[tuple[YardLine, ...], tuple[
         if at is not None:
             tables.append((lines, at))
     if not tables:
-        wanted = ", ".join(f'"{heading}"' for heading in form.headings.values())
+        wanted = ", ".join(in_quotes(heading) for heading in form.headings.values())
         raise InputError(
             f"no line has the headings {wanted}.",
             where=path.name,
@@ -168,7 +168,7 @@ def number(text: str, form: YardForm, where: str) -> float | None:
         shown = "1.234,56" if form.decimal_comma else "1,234.56"
         beside = f' with "{form.currency}" beside it' if form.currency else ""
         raise InputError(
-            f'"{text}" is no number written like {shown}{beside}.',
+            f"{in_quotes(text)} is no number written like {shown}{beside}.",
             where=where,
             cure=f"Correct it, or say on Prices how {form.supplier} writes numbers.",
         )
@@ -205,7 +205,7 @@ def _places(header: tuple[int, list[str]], form: YardForm, label: str) -> dict[s
     for key, heading in form.headings.items():
         if there.count(spaced(heading).casefold()) > 1:
             raise InputError(
-                f'two columns are headed "{heading}".',
+                f"two columns are headed {in_quotes(heading)}.",
                 where=f"{label}, line {header[0]}",
                 cure="Rename one of them in the list.",
             )

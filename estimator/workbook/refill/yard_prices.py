@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from estimator.engine import Model
-from estimator.errors import InputError
+from estimator.errors import InputError, in_quotes
 from estimator.model.money import CURRENCY as JOB_CURRENCY
 from estimator.model.prices import (
     ARTICLE,
@@ -111,7 +111,7 @@ def yard_entries(
         if row in own and line.entries.get(LEAD):
             lead = _lead_days(line.entries[LEAD])
             if lead is None:
-                wrong = f'"{line.entries[LEAD]}" is no whole number of days to {MOST_LEAD}'
+                wrong = f"{in_quotes(line.entries[LEAD])} is no whole number of days to {MOST_LEAD}"
                 left.append(f"{name}: line {line.number}, lead time: {wrong}.")
             else:
                 typed[LEAD, row] = lead
@@ -154,8 +154,8 @@ def _refuse_twins(prices: PriceBook, items: Sequence[YardItem]) -> None:
         twin = seen.setdefault(item.article.casefold(), item)
         if item.article and twin is not item:
             raise InputError(
-                f'"{item.name}" has the article number {item.article} of "{twin.name}" at'
-                f" {prices.book.typed.where(ARTICLE, twin.row)}.",
+                f"{in_quotes(item.name)} has the article number {item.article} of"
+                f" {in_quotes(twin.name)} at {prices.book.typed.where(ARTICLE, twin.row)}.",
                 where=prices.book.typed.where(ARTICLE, item.row),
                 cure="Correct or clear one of them.",
             )
@@ -173,7 +173,7 @@ def _form(prices: PriceBook, supplier: str) -> YardForm:
     found = next((name for name in there if name.casefold() == supplier.casefold()), None)
     if found is None:
         raise InputError(
-            f'there is no supplier "{supplier}" on Prices.',
+            f"there is no supplier {in_quotes(supplier)} on Prices.",
             where=prices.port.label,
             cure=f"Use one of: {', '.join(there)}.",
         )
