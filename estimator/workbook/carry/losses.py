@@ -8,6 +8,8 @@ from estimator.workbook.carry.own_cells import Own
 from estimator.workbook.package.a1 import address
 from estimator.workbook.template.made_from import Spot
 
+OVER = "the estimator's formula stands there again"
+"""Why something is not kept that stood over a heading, a flag or a helper."""
 FEW = 2
 """So many things of one kind are named one by one."""
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from estimator.rows import MARKS_SHEET, OPTION_KEYS
 from estimator.workbook.carry.insert import Insertion, Plan
 from estimator.workbook.carry.lines import lines_kept, lost_lines
-from estimator.workbook.carry.losses import Losses, summed
+from estimator.workbook.carry.losses import OVER, Losses, summed
 from estimator.workbook.carry.match import Match, forward, match, placed
 from estimator.workbook.carry.new_columns import fill_new_columns
 from estimator.workbook.carry.own_cells import (
@@ -246,6 +246,9 @@ class Replacement:
                 continue  # left of a record that is not whole, and nobody's own
             if there is None or not self._free(homes[own.sheet], there, own):
                 self._losses.add(own, "its place on the sheet is taken or gone")
+                continue
+            if own.made == FORMULA and self._displaced is not None:
+                self._losses.add(own, OVER)
                 continue
             if own.made == FORMULA:
                 self.notes.append(f"Kept over the template's formula: {own.place}, {own.shown}.")

@@ -11,14 +11,16 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from estimator.engine import Model
-from estimator.workbook.carry.losses import cells_of
+from estimator.workbook.carry.losses import OVER, Losses, cells_of
 from estimator.workbook.carry.match import Match, match, placed
 from estimator.workbook.carry.put_back import Intact, formulas_of, put_back
 from estimator.workbook.carry.replace import Replaced, Replacement
 from estimator.workbook.carry.upgrade import Upgrade, opened, written
 from estimator.workbook.package.cells import patched
+from estimator.workbook.package.container import to_bytes
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.damage import faults
@@ -73,7 +75,9 @@ def restored(package: Package, template: Package) -> Replaced:
     Raises:
         FileError: If it is not a workbook of ours, or is one of another version.
     """
-    port, ours = FilePort(package), FilePort(template)
+    ours = FilePort(template)
+    package = _without_strays(package, ours)
+    port = FilePort(package)
     common = Counter(name in port.ranges() for name in ours.ranges())
     if common[True] * 3 < common[False]:
         raise not_ours(port)
@@ -87,22 +91,46 @@ def restored(package: Package, template: Package) -> Replaced:
     found = match(port, ours, made, {})
     lacking = missing(port, ours, found, frozenset({MADE_SHEET} if unmade else ()))
     known = placed(port, ours, found, lacking.sheets)
-    before = Displaced(formulas, known, Intact(package, found, formulas, known, lacking.sheets))
+    before = Displaced(
+        formulas, known, Intact(package, template, found, formulas, known, lacking.sheets)
+    )
     work = Replacement(port, ours, made, {}, before)
     done = work.run(lacking.sheets)
     result = done.package if lacking.sheets or lacking.names else package
     moved = placed(FilePort(result), ours, found, frozenset())
-    intact = Intact(result, found, formulas, moved, lacking.sheets)
-    edits, unknown = put_back(result, found, formulas, moved, intact, ours.ranges())
+    intact = Intact(result, template, found, formulas, moved, lacking.sheets)
+    back = put_back(result, found, formulas, moved, intact, ours.ranges())
+    edits, losses = back.edits, Losses()
+    for own in back.over:
+        losses.add(own, OVER)
     if not lacking.sheets and not lacking.names and not edits:
         return Replaced(package, ("Nothing is missing.",))
     notes = [*_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
-    if unknown:
-        places = Counter(sheet for sheet, _, _ in unknown)
+    notes += losses.sentences()
+    if back.lost:
+        places = Counter(sheet for sheet, _, _ in back.lost)
         for sheet in places:
-            cells = cells_of(sheet, [(row, column) for s, row, column in unknown if s == sheet])
+            cells = cells_of(sheet, [(row, column) for s, row, column in back.lost if s == sheet])
             notes.append(f"Type the formula anew that read what was deleted: {cells}.")
     return Replaced(patched(result, edits) if edits else done.package, tuple(notes))
+
+
+def _without_strays(package: Package, template: FilePort) -> Package:
+    """The workbook without the names that stand for other cells than their own, or for a value."""
+    port, ours = FilePort(package), template.ranges()
+    stray = {fault.name for fault in faults(port, ours) if fault.cells is not None}
+    stray |= {
+        name
+        for name, target in package.names.items()
+        if name in ours and not target.ref and not target.broken
+    }
+    if not stray:
+        return package
+    book: Any = package.xml_to_change(package.main_part)
+    for node in list(book.iter(package.tag("definedName"))):
+        if node.get("localSheetId") is None and node.get("name") in stray:
+            node.getparent().remove(node)
+    return package.changed({package.main_part: to_bytes(book)})
 
 
 def _sentences(
