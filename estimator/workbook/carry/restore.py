@@ -11,16 +11,15 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from estimator.engine import Model
 from estimator.workbook.carry.losses import OVER, Losses, cells_of
 from estimator.workbook.carry.match import Match, match, placed
+from estimator.workbook.carry.names_again import named_again
 from estimator.workbook.carry.put_back import Intact, formulas_of, put_back
 from estimator.workbook.carry.replace import Replaced, Replacement
 from estimator.workbook.carry.upgrade import Upgrade, opened, written
 from estimator.workbook.package.cells import patched
-from estimator.workbook.package.container import to_bytes
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.damage import faults
@@ -34,6 +33,9 @@ from estimator.workbook.template.made_from import MADE_SHEET
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 _ENTRIES = ", with the template's entries where yours are gone: go through them"
+
+SEVERAL = 4
+"""So many names that were set again are told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,7 @@ def restored(package: Package, template: Package) -> Replaced:
         FileError: If it is not a workbook of ours, or is one of another version.
     """
     ours = FilePort(template)
-    package = _without_strays(package, ours)
+    package, copies = named_again(package, ours)
     port = FilePort(package)
     common = Counter(name in port.ranges() for name in ours.ranges())
     if common[True] * 3 < common[False]:
@@ -103,9 +105,9 @@ def restored(package: Package, template: Package) -> Replaced:
     edits, losses = back.edits, Losses()
     for own in back.over:
         losses.add(own, OVER)
-    if not lacking.sheets and not lacking.names and not edits:
+    if not lacking.sheets and not lacking.names and not edits and not copies:
         return Replaced(package, ("Nothing is missing.",))
-    notes = [*_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
+    notes = [*copies, *_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
     notes += losses.sentences()
     if back.lost:
         places = Counter(sheet for sheet, _, _ in back.lost)
@@ -113,24 +115,6 @@ def restored(package: Package, template: Package) -> Replaced:
             cells = cells_of(sheet, [(row, column) for s, row, column in back.lost if s == sheet])
             notes.append(f"Type the formula anew that read what was deleted: {cells}.")
     return Replaced(patched(result, edits) if edits else done.package, tuple(notes))
-
-
-def _without_strays(package: Package, template: FilePort) -> Package:
-    """The workbook without the names that stand for other cells than their own, or for a value."""
-    port, ours = FilePort(package), template.ranges()
-    stray = {fault.name for fault in faults(port, ours) if fault.cells is not None}
-    stray |= {
-        name
-        for name, target in package.names.items()
-        if name in ours and not target.ref and not target.broken
-    }
-    if not stray:
-        return package
-    book: Any = package.xml_to_change(package.main_part)
-    for node in list(book.iter(package.tag("definedName"))):
-        if node.get("localSheetId") is None and node.get("name") in stray:
-            node.getparent().remove(node)
-    return package.changed({package.main_part: to_bytes(book)})
 
 
 def _sentences(
@@ -154,7 +138,11 @@ def _sentences(
             one = len(titles) == 1
             said = f"The sheet {titles[0]} is" if one else f"The sheets {', '.join(titles)} are"
             yield f"{said} whole again{entries}."
-    for name in lacking.names:
+    surplus = len(lacking.names) - SEVERAL
+    if surplus > 0:
+        first = ", ".join(lacking.names[:SEVERAL])
+        yield f"The names {first} and {surplus} more stand on their cells again."
+    for name in lacking.names if surplus <= 0 else ():
         sheet, area = result.ranges()[name]
         place = place_text(sheet, area.row1, area.column1)
         yield f"The name {name} stands on its cells again ({place})."
