@@ -201,7 +201,11 @@ class Formulas:
 
     @cached_property
     def _by_sheet(self) -> Mapping[str, Mapping[Spot, str]]:
+        """Formulas of the template by sheet and cell, with headings that show words of the job."""
         found: dict[str, dict[Spot, str]] = {}
+        named = named_ranges(layout(self._model))
+        if all(self._made.ranges.get(name) == place for name, place in named.items()):
+            found = {sheet: self._made.nameless_formulas(sheet) for sheet in self._made.nameless}
         for (sheet, place), text in template_formulas(self._model).items():
             found.setdefault(sheet, {})[parse_cell(place)] = text
         return found
