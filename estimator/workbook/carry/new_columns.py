@@ -31,7 +31,7 @@ def fill_new_columns(
         sheets: Sheets of the template that are put in; elsewhere a name alone may be missing.
 
     Returns:
-        A sentence for each column with blank lines.
+        A sentence for each column with lines that the template has not.
     """
     notes = []
     for name, (home, area) in template.ranges().items():
@@ -47,13 +47,12 @@ def fill_new_columns(
         for row in rows:
             line = tuple(edits.get((title, address(row, column))) for column in telling)
             like = usual.get(line) if len(telling) == 1 else row
+            free = all(entry is None for entry in line)
+            same = like is not None and line == _entries(cells, like, telling)
             value = None
-            if like is not None and line == _entries(cells, like, telling):
+            if like is not None and same and not free:
                 value = cells.value(like, area.column1).value
-            if all(entry is None for entry in line):
-                value = None  # a line that holds nothing else is a free one
-            else:
-                blank += value is None
+            blank += not same and not free
             edits[title, address(row, area.column1)] = value
         if blank:
             where = place_text(title, area.row1, area.column1)

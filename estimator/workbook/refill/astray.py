@@ -56,7 +56,9 @@ def _of_sheet(
         if down is None or right is None or (ours and (down, right) == (area.row1, area.column1)):
             continue
         there = Range(down, right, down + before.rows - 1, right + before.columns - 1)
-        if ours and there.rows > 1 and there.overlaps(area):
+        twins = (other for other in here if other != name and template[other][1] == before)
+        alone = not any(here[other] == there for other in twins)
+        if ours and alone and there.rows > 1 and there.overlaps(area):
             continue  # cells put in above a column move it as little, with what it holds
         if _left_behind(port, (title, there), (sheet, area)):
             yield name, (title, there)
