@@ -15,6 +15,7 @@ from office import Office
 from estimator.engine import Model, evaluate
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import TypedJob
+from estimator.report import open_points
 from estimator.rows import OPTION_KEYS
 from estimator.typed_job import read_inputs
 from estimator.workbook.carry.own_cells import typed
@@ -184,8 +185,11 @@ def engine(model: Model, data: bytes) -> Mapping[str, Any]:
 def differing(
     data: bytes, refill: Refill, values: Mapping[str, Any], model: Model
 ) -> Iterator[tuple[Any, ...]]:
-    """Computed cells that do not show what the engine gives."""
-    package = opened(data)
+    """Computed cells that do not show what the engine gives.
+
+    As long as something is left to be typed a cell may keep quiet.
+    """
+    package, quiet = opened(data), bool(open_points(values))
     for key, item in model.quantities.items():
         if item.role != "row":
             continue
@@ -196,7 +200,7 @@ def differing(
             for row in range(rows):
                 sheet, *spot = refill.book.cell(item, option, row)
                 shown = grid(package, sheet).value(*spot).value
-                if not _same(shown, wanted[option, row]):
+                if not _same(shown, wanted[option, row]) and not (quiet and shown in (None, "")):
                     yield key, option, row, shown, wanted[option, row]
 
 

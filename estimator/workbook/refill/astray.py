@@ -14,6 +14,8 @@ from itertools import pairwise
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.refill.port import Port
 
+BOTH = 2
+"""Neighbours on both sides: rows put in beside a name move one of them alone."""
 Ranges = Mapping[str, tuple[str, Range]]
 
 
@@ -116,7 +118,8 @@ class _Steps:
         if len(beside) == 1:
             (step,) = beside
             return before + step if step in near or not near else None
-        return before + near[0] if not beside and len(set(near)) == 1 else None
+        between = not beside and len(near) == BOTH and len(set(near)) == 1
+        return before + near[0] if between else None
 
     def _near(self, number: int) -> list[int]:
         """Steps of the next number with a name on either side."""
