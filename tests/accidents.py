@@ -261,20 +261,25 @@ class Happens:
         return self.table_moved(table)
 
 
-def _padded(lines: Lines, capacity: int) -> Lines:
-    """As many lines as the table holds; blank ones go where there are more."""
-    lines = [*lines, *[None] * (capacity - len(lines))]
-    while len(lines) > capacity:
-        lines.pop()
-    return lines
-
-
 def _without(at: int, count: int) -> Callable[[Lines], Lines]:
-    return lambda lines: _padded(lines[:at] + lines[at + count :], len(lines))
+    return lambda lines: lines[:at] + lines[at + count :] + [None] * count
 
 
 def _with_blank(at: int, count: int) -> Callable[[Lines], Lines]:
-    return lambda lines: _padded(lines[:at] + [None] * count + lines[at:], len(lines))
+    return lambda lines: lines[:at] + [None] * count + lines[at:]
+
+
+def fitted(columns: Sequence[Lines], capacity: int) -> tuple[list[Lines], list[Any]]:
+    """The columns of a table that got lines, with as many as it holds, and entries that fell out.
+
+    Lines with nothing in any of the columns go first, the last of them before others.
+    """
+    lines = list(zip(*columns, strict=True))
+    blank = [at for at, line in enumerate(lines) if all(entry is None for entry in line)]
+    gone = set(blank[-max(len(lines) - capacity, 0) :]) if len(lines) > capacity else set()
+    left = [line for at, line in enumerate(lines) if at not in gone]
+    fallen = [entry for line in left[capacity:] for entry in line if entry is not None]
+    return [[line[at] for line in left[:capacity]] for at in range(len(columns))], fallen
 
 
 def _moved(at: int, there: int) -> Callable[[Lines], Lines]:

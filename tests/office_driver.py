@@ -193,6 +193,14 @@ def change(book, kind, sheet, *rest):
         own.addNewByName(sheet, there.AbsoluteName, there.CellAddress, 0)
     elif kind == "sort":
         cells(book, sheet, rest[0]).sort(sorted_by(rest[1]))
+    elif kind == "clear":
+        cells(book, sheet, rest[0]).clearContents(1 | 2 | 4 | 16)
+    elif kind == "protect":
+        sheet_of(book, sheet).protect("")
+    elif kind == "set_name":
+        book.NamedRanges.getByName(sheet).setContent(rest[0])
+    elif kind == "type":
+        put(book, sheet, *rest)
     elif kind == "forget":
         book.NamedRanges.removeByName(sheet)
     else:

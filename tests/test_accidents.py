@@ -3,40 +3,27 @@
 Each accident is done by LibreOffice. Afterwards the entries are those that it left, every number
 is the engine's for them, a few sentences tell it, and a person's own sums cover the mended tables.
 ``ACCIDENTS=all`` tries two hundred of them in feet and twenty in metric; otherwise four and one.
+Rarer ones happen to the small workbook.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
-from functools import lru_cache
-from typing import Any
+from collections.abc import Iterator
 
-import numpy as np
+import planters
 import pytest
-from accidents import OWN_SHEET, SUMMED, Accident, Happens
-from books import opened
-from office import Office, needs_office
+from accidents import SUMMED, Accident, Happens
+from mending import Scene, lines_of, mends, what_is_said
+from office import needs_office
+from rarer_accidents import Rarely
 
-from estimator.engine import Model, evaluate
-from estimator.errors import EstimatorError, InputError
-from estimator.inputs import TypedJob
+from estimator.engine import Model
 from estimator.metric import metric
 from estimator.model import build_model
-from estimator.report import checks
-from estimator.rows import OPTION_KEYS
-from estimator.typed_job import read_inputs
-from estimator.workbook.carry.own_cells import typed
-from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.restore import restored
-from estimator.workbook.package.a1 import range_text
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.reading import grid
-from estimator.workbook.package.references import absolute
-from estimator.workbook.refill.file import refill_bytes
-from estimator.workbook.refill.file_port import FilePort
-from estimator.workbook.refill.refill import Refill, check_book
-from estimator.workbook.template.made_from import MADE_SHEET
+from estimator.workbook.template.build import template_bytes
 from estimator.workbook.template.shipped import template_of
 
 pytestmark = [pytest.mark.slow, needs_office]
@@ -44,198 +31,86 @@ pytestmark = [pytest.mark.slow, needs_office]
 SEED = 1
 ALL = os.environ.get("ACCIDENTS") == "all"
 FEET, METRIC = (200, 20) if ALL else (4, 1)
-MOST_NOTES = 10
-
-Lines = Mapping[str, Mapping[tuple[int, int], Any]]
-
-
-class Scene:
-    """A filled workbook with a sheet of a person's own, open in LibreOffice."""
-
-    def __init__(self, data: bytes, model: Model, count: int) -> None:
-        self.model = model
-        shipped = template_of(model)
-        self.template = Package.open(shipped.read_bytes(), label=shipped.name)
-        package = opened(data)
-        ranges = {
-            name: place
-            for name, place in FilePort(package).ranges().items()
-            if place[0] != MADE_SHEET
-        }
-        sheets = [info.name for info in package.sheets if info.name != MADE_SHEET]
-        happens = Happens(model, ranges, sheets)
-        prices = next(t for t in happens.tables if (t.sheet, t.axis) == ("Prices", "item"))
-        known = happens.rows_deleted(prices, prices.area.row1 + 5)
-        self.accidents = [known, *happens.some(count - 1, SEED)]
-        self.summed = [name for name in SUMMED if name in ranges]
-        self.office = Office(data)
-        self.office.do(["new", OWN_SHEET])
-        sums = {
-            (OWN_SHEET, row, 2): f"=SUM($'{ranges[name][0]}'.{range_text(ranges[name][1])})"
-            for row, name in enumerate(self.summed, start=1)
-        }
-        self.office.edit(sums)
-        self.data = self.office.saved()
-        self.before, self.blank = lines_of(self.data), lines_of(shipped.read_bytes())
-
-    def after(self, accident: Accident) -> bytes:
-        """The workbook as LibreOffice saves it after an accident."""
-        self.office.open(self.data)
-        self.office.do(*accident.actions)
-        return self.office.saved()
-
-    def left(self, accident: Accident, broken: bytes) -> Lines:
-        """The entries that are left, by typed name, line and option."""
-        if accident.sorted:
-            return lines_of(broken)
-        found = dict(self.before)
-        for name, change in accident.left.items():
-            found[name] = self.blank[name] if change is None else _changed(found[name], change)
-        return found
+RARER = 25
+AXES = "soil", "step"
+"""Tables of the small workbook: with entries, and computed."""
 
 
-def _changed(cells: Mapping[tuple[int, int], Any], change: Any) -> dict[tuple[int, int], Any]:
-    found = {}
-    for option in sorted({option for _, option in cells}):
-        before = [cells[line, option] for line in range(len(cells)) if (line, option) in cells]
-        found.update({(line, option): v for line, v in enumerate(change(before))})
-    return found
+def whole(data: bytes, model: Model) -> Iterator[Scene]:
+    scene = Scene(data, model, template_of(model).read_bytes(), SUMMED)
+    with scene.office:
+        yield scene
 
 
-def lines_of(data: bytes) -> Lines:
-    """Typed entries by name, line and option, as they stand in a workbook."""
-    found: dict[str, dict[tuple[int, int], Any]] = {}
-    for own in typed(FilePort(opened(data))):
-        value = None if own.content.blank else own.content.value
-        found.setdefault(own.name, {})[own.offset] = value
-    return found
+def drawn(scene: Scene, count: int) -> list[Accident]:
+    """A row of prices deleted, and accidents drawn by lot."""
+    happens = Happens(scene.model, scene.ranges, scene.sheets)
+    prices = next(t for t in happens.tables if (t.sheet, t.axis) == ("Prices", "item"))
+    known = happens.rows_deleted(prices, prices.area.row1 + 5)
+    return [known, *happens.some(count - 1, SEED)]
 
 
 @pytest.fixture(scope="module")
 def feet(demo_book: bytes) -> Iterator[Scene]:
-    scene = Scene(demo_book, build_model(), FEET)
-    with scene.office:
-        yield scene
+    yield from whole(demo_book, build_model())
 
 
 @pytest.fixture(scope="module")
 def metres(metric_book: bytes) -> Iterator[Scene]:
-    scene = Scene(metric_book, metric(build_model()), METRIC)
-    with scene.office:
-        yield scene
+    yield from whole(metric_book, metric(build_model()))
 
 
 @pytest.mark.parametrize("number", range(FEET))
 def test_an_accident_is_said_and_mended(feet: Scene, number: int) -> None:
-    mends(feet, feet.accidents[number])
+    mends(feet, drawn(feet, FEET)[number])
 
 
 @pytest.mark.parametrize("number", range(METRIC))
 def test_an_accident_to_a_metric_workbook_is_said_and_mended(metres: Scene, number: int) -> None:
-    mends(metres, metres.accidents[number])
+    mends(metres, drawn(metres, METRIC)[number])
 
 
-def mends(scene: Scene, accident: Accident) -> None:
-    """Check the workbook after an accident, restore and refill it, and look at every number."""
-    broken = scene.after(accident)
-    said = what_is_said(broken, scene.model)
-    done = restored(Package.open(broken, label="shed.xlsx"), scene.template)
-    mended = done.notes != ("Nothing is missing.",)
-    assert said or not mended, f"{accident.what}: check said nothing"
-    left = scene.left(accident, broken)
-    assert lines_of(done.data) == left, accident.what
-    assert_few(done, accident)
-    assert_own_sums_cover(scene, done, accident)
-    assert_no_look_twice(scene, broken, done, accident)
-    try:
-        data, refill, notes = refill_bytes(done.data, scene.model, "shed.xlsx")
-    except InputError:
-        with pytest.raises(InputError):
-            engine(scene.model, done.data)
-        return
-    assert len(done.notes) + len(notes) <= MOST_NOTES, (accident.what, notes)
-    assert not refill.typed_over, (accident.what, notes)
-    wrong = list(differing(data, refill, engine(scene.model, done.data), scene.model))
-    assert not wrong, (accident.what, wrong[:5], len(wrong))
+@pytest.fixture(scope="module")
+def small() -> Iterator[Scene]:
+    """The small workbook, in which an accident is mended in a second."""
+    summed = ("in_soil_price", "soil_full_price", "cost_usd")
+    template = template_bytes(planters.model())
+    scene = Scene(planters.planted(), planters.model(), template, summed)
+    with scene.office:
+        yield scene
 
 
-def what_is_said(data: bytes, model: Model) -> str:
-    """What ``check`` says of a workbook that it can't read or finds damaged or out of date."""
-    try:
-        found = check_book(FilePort(Package.open(data, label="shed.xlsx")), model)
-    except EstimatorError as error:
-        return str(error)
-    return checks(found)[0] if found.damage or found.stale or found.typed_over else ""
+def rarer(scene: Scene) -> list[Accident]:
+    happens = Rarely(scene.model, scene.ranges, scene.sheets)
+    soils, steps = (next(t for t in happens.tables if t.axis == axis) for axis in AXES)
+    return [*happens.all(soils, steps)]
 
 
-def assert_few(done: Replaced, accident: Accident) -> None:
-    assert len(done.notes) <= MOST_NOTES, (accident.what, done.notes)
-    assert all(len(note) < 300 for note in done.notes), (accident.what, done.notes)
+@pytest.mark.parametrize("number", range(RARER))
+def test_a_rarer_accident_is_said_and_mended(small: Scene, number: int) -> None:
+    accidents = rarer(small)
+    assert len(accidents) == RARER
+    mends(small, accidents[number])
 
 
-def assert_own_sums_cover(scene: Scene, done: Replaced, accident: Accident) -> None:
-    """Sums that still read a table read all of it."""
-    package = opened(done.data)
-    if OWN_SHEET not in [info.name for info in package.sheets]:
-        return
-    ranges = FilePort(package).ranges()
-    for row, name in enumerate(scene.summed, start=1):
-        text = grid(package, OWN_SHEET).value(row, 2).formula or ""
-        if "#REF!" not in text:
-            wanted = absolute(*ranges[name]).replace("$", "")
-            assert text == f"SUM({wanted})", (accident.what, name, text)
-
-
-def assert_no_look_twice(scene: Scene, broken: bytes, done: Replaced, accident: Accident) -> None:
-    """A sheet has the conditional formats of the template, or those that it had."""
-    had, new, found = looks(opened(broken)), looks(scene.template), looks(done.package)
-    for sheet, count in found.items():
-        assert count in (had.get(sheet), new.get(sheet)), (accident.what, sheet, count)
-
-
-def looks(package: Package) -> Mapping[str, int]:
-    """By sheet, how many conditional formats it has."""
-    return {info.name: package.read(info.part).count(b"<cfRule") for info in package.sheets}
-
-
-@lru_cache(maxsize=4)
-def _solved(model: Model, cells: tuple[tuple[Any, Any], ...]) -> Mapping[str, Any]:
-    return evaluate(model, read_inputs(model, TypedJob(dict(cells), lambda key, _: key)))
-
-
-def engine(model: Model, data: bytes) -> Mapping[str, Any]:
-    """Every number for the entries of a workbook, worked out with no workbook at hand."""
-    cells = {
-        (name.removeprefix("in_"), line if model.quantities[name[3:]].axis else option): value
-        for name, entries in lines_of(data).items()
-        for (line, option), value in entries.items()
-        if value is not None
-    }
-    return _solved(model, tuple(cells.items()))
-
-
-def differing(
-    data: bytes, refill: Refill, values: Mapping[str, Any], model: Model
-) -> Iterator[tuple[Any, ...]]:
-    """Computed cells that do not show what the engine gives."""
-    package = opened(data)
-    for key, item in model.quantities.items():
-        if item.role != "row":
-            continue
-        rows = model.capacity(item.axis) if item.axis else 1
-        options = len(OPTION_KEYS) if item.by_option else 1
-        wanted = np.broadcast_to(np.asarray(values[key]), (options, rows))
-        for option in range(options):
-            for row in range(rows):
-                sheet, *spot = refill.book.cell(item, option, row)
-                shown = grid(package, sheet).value(*spot).value
-                if not _same(shown, wanted[option, row]):
-                    yield key, option, row, shown, wanted[option, row]
-
-
-def _same(shown: Any, wanted: Any) -> bool:
-    if isinstance(wanted, str):
-        return str(shown or "") == wanted
-    if np.isnan(float(wanted)):
-        return shown in (None, "")
-    return isinstance(shown, (int, float)) and shown == pytest.approx(float(wanted), rel=1e-9)
+def test_an_entry_that_falls_out_of_a_full_table_is_told_by_name_and_value(small: Scene) -> None:
+    """A line put into a full table and filled leaves no blank one to go: the last one falls out."""
+    sheet, area = small.ranges["in_soil_name"]
+    prices = small.ranges["in_soil_price"][1].column1
+    names = {(sheet, row, area.column1): f"Soil {row - area.row1}" for row, _ in area.cells()}
+    priced = {(sheet, row, prices): float(row - area.row1 + 1) for row, _ in area.cells()}
+    small.office.open(small.data)
+    small.office.edit({**names, **priced})
+    middle = area.row1 + 2
+    small.office.do(["insert_rows", sheet, middle, 1])
+    small.office.edit({(sheet, middle, area.column1): "New", (sheet, middle, prices): 20.0})
+    broken = small.office.saved()
+    assert "1 inserted" in what_is_said(broken, small.model)
+    done = restored(Package.open(broken, label="shed.xlsx"), small.template)
+    left = [*lines_of(done.data)["in_soil_name"].values()]
+    assert left == ["Soil 0", "Soil 1", "New", "Soil 2", "Soil 3", "Soil 4"]
+    told = [note for note in done.notes if "the table is full" in note]
+    assert told == [
+        f"Not carried over: row {area.row2 + 1} of {sheet}, as the table is full:"
+        " soil_name Soil 5, soil_price 6."
+    ]

@@ -52,6 +52,13 @@ def test_what_a_person_wrote_is_theirs(text: str) -> None:
     assert not displaced().by_accident("Cost", (12, 4), text, (12, 4))
 
 
+def test_a_long_formula_of_another_cell_that_reads_half_of_its_line_is_an_accident() -> None:
+    """A column shifted by a cell: its references went along, and those to other columns not."""
+    two = {(5, 4): READ[5, 4], (6, 4): READ[6, 4].replace("IF($U6>=0", "IF(0<=$U6")}
+    telling = Displaced({"Survey": two}, SAME, lambda _, __: True)
+    assert telling.by_accident("Survey", (6, 4), READ[5, 4].replace("$B5", "$B$4"), (6, 4))
+
+
 def test_a_reference_that_followed_a_cell_dragged_away_is_an_accident() -> None:
     gone = {("Job", (7, 3)): True}
     assert displaced(gone).by_accident("Cost", (12, 4), "SUM(D5:D8)*(1+Job!C9)", (12, 4))

@@ -22,6 +22,8 @@ from estimator.workbook.carry.replace import Replaced
 from estimator.workbook.carry.restore import restored
 from estimator.workbook.package.a1 import parse_cell
 from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.refill import check_book
 
 TYPED_OVER = ("price_usd", 0)
 
@@ -182,6 +184,21 @@ def test_the_deleted_sheet_of_the_options_comes_back_though_it_has_their_letters
     for option in (1, 3):
         now, then = (value(book.data, ("cost_usd", option)) for book in (fresh, wanted))
         assert now == pytest.approx(then, rel=1e-9)
+
+
+def test_numbers_of_lines_out_of_their_order_are_told_and_put_back(owned: bytes) -> None:
+    broken = edited(owned, {("soil_no", 0, 2): 7.0})
+    (told,) = check_book(FilePort(opened(broken)), planters.model()).typed_over[1:]
+    assert f"Soils!{spot(owned, ('soil_no', 0, 2))[1]} (7.0)" in told
+    assert value(restore(broken).data, ("soil_no", 0, 2)) == 3
+
+
+def test_the_names_of_a_limit_and_of_a_version_are_missed_as_any_other(owned: bytes) -> None:
+    for name in ("most_soil_price", "choices_season", "at_soils", "template_version"):
+        broken = without_name(owned, name)
+        with pytest.raises(FileError, match=name):
+            check_book(FilePort(opened(broken)), planters.model())
+        assert spot(restore(broken).data, name) == spot(owned, name)
 
 
 def test_a_whole_workbook_is_left_as_it_is(owned: bytes) -> None:

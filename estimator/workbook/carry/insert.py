@@ -7,7 +7,6 @@ this keep their bytes.
 
 from __future__ import annotations
 
-import posixpath
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -23,19 +22,17 @@ from estimator.workbook.package.a1 import (
     parse_cell,
     tokens,
 )
-from estimator.workbook.package.container import part_key, to_bytes
+from estimator.workbook.package.container import to_bytes
 from estimator.workbook.package.moves import Moves
-from estimator.workbook.package.parts import CONTENT_TYPES, Package, SheetInfo
+from estimator.workbook.package.new_parts import RELATION, NewParts
+from estimator.workbook.package.parts import Package, SheetInfo
 from estimator.workbook.package.reading import grid
 from estimator.workbook.package.references import sheet_prefix
 from estimator.workbook.package.style_merge import StyleMerge
 from estimator.workbook.template.made_from import MadeFrom
 
 Node = Any
-_RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-_RELS = "http://schemas.openxmlformats.org/package/2006/relationships"
 _SPACE = "{http://www.w3.org/XML/1998/namespace}space"
-_PLAIN: Any = {None: _RELS}
 _BUILT_IN = "_xlnm."
 
 
@@ -86,12 +83,9 @@ class Insertion:
         self._own = own
         self.lost: list[str] = []
         self._styles = StyleMerge(package, template)
-        self._changes: dict[str, bytes | None] = {}
         self._book: Node = package.xml_to_change(package.main_part)
-        self._links_part = package.relationships_part(package.main_part)
-        self._links: Node = package.xml_to_change(self._links_part)
-        self._types: Node = package.xml_to_change(CONTENT_TYPES)
-        self._taken = {part_key(part) for part in package.parts}
+        self._parts = NewParts(package)
+        self._changes = self._parts.changes
 
     def run(self) -> Package:
         """The workbook with everything put in; formulas have no values yet."""
@@ -103,8 +97,7 @@ class Insertion:
         if self._styles.changed:
             changes[self._styles.part] = self._styles.to_bytes()
         if self.plan.sheets:
-            changes[self._links_part] = to_bytes(self._links)
-            changes[CONTENT_TYPES] = to_bytes(self._types)
+            changes.update(self._parts.lists())
         changes[self.package.main_part] = to_bytes(self._book)
         grown = self.package.changed(changes)
         if not self.plan.sheets:
@@ -125,7 +118,7 @@ class Insertion:
                 node.text = self._placed(node.text or "", info.name)
         drawing = new.find(tag("drawing"))
         if present is None:
-            part = self._free("xl/worksheets/sheet{}.xml")
+            part = self._parts.free("xl/worksheets/sheet{}.xml")
             self._register(info, part)
         else:
             old_info = self.package.sheet(present)
@@ -133,8 +126,13 @@ class Insertion:
             old = self.package.xml_to_change(part)
             self._carry(info, old_info, old, new)
         if drawing is not None and drawing.getparent() is new:
-            copied = self._copy_part(self.template, info.part, drawing.get(f"{{{_RELATION}}}id"))
-            drawing.set(f"{{{_RELATION}}}id", self._link(part, "drawing", copied))
+            copied = self._parts.copy(
+                self.template,
+                info.part,
+                drawing.get(f"{{{RELATION}}}id"),
+                lambda text: self._placed(text, ""),
+            )
+            drawing.set(f"{{{RELATION}}}id", self._parts.link(part, "drawing", copied))
         self._changes[part] = to_bytes(new)
 
     def _restyle(self, root: Node) -> None:
@@ -329,15 +327,15 @@ class Insertion:
         tag = self.package.tag
         sheets: Node = self._book.find(tag("sheets"))
         title = self.plan.titles[info.name]
-        identifier = self._link(self.package.main_part, "worksheet", part)
+        identifier = self._parts.link(self.package.main_part, "worksheet", part)
         numbers = [int(s.get("sheetId")) for s in sheets]
         made = etree.Element(tag("sheet"), name=title, sheetId=str(max(numbers) + 1))
         if info.state != "visible":
             made.set("state", info.state)
-        made.set(f"{{{_RELATION}}}id", identifier)
+        made.set(f"{{{RELATION}}}id", identifier)
         at = self._position(info, [str(s.get("name")) for s in sheets])
         sheets.insert(at, made)
-        self._value_over(
+        self._parts.set_type(
             part, "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
         )
         for node in self._book.iter(tag("definedName")):
@@ -357,66 +355,6 @@ class Insertion:
                 return order.index(title) + 1
         return 0
 
-    def _free(self, pattern: str) -> str:
-        number = 1
-        while part_key(pattern.format(number)) in self._taken:
-            number += 1
-        part = pattern.format(number)
-        self._taken.add(part_key(part))
-        return part
-
-    def _copy_part(self, source: Package, owner: str, identifier: str | None) -> str:
-        """Copy a part that a part of the template links to, with all that it links to."""
-        link = next(x for x in source.relationships(owner) if x.id == identifier)
-        stem, ending = posixpath.splitext(link.target)
-        copied = self._free(stem.rstrip("0123456789") + "{}" + ending)
-        content = source.read(link.target)
-        if ending == ".xml":
-            root = source.xml_to_change(link.target)
-            for node in root.iter("{*}f"):
-                node.text = self._placed(node.text or "", "")
-            content = to_bytes(root)
-        self._changes[copied] = content
-        kind = next(
-            (
-                str(e.get("ContentType"))
-                for e in source.xml(CONTENT_TYPES)
-                if part_key(e.get("PartName") or "") == part_key(link.target)
-            ),
-            "",
-        )
-        if kind:
-            self._value_over(copied, kind)
-        links = etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
-        for inner in source.relationships(link.target):
-            target = self._copy_part(source, link.target, inner.id)
-            _add_link(links, inner.id, inner.kind, target)
-        if len(links):
-            self._changes[self.package.relationships_part(copied)] = to_bytes(links)
-        return copied
-
-    def _value_over(self, part: str, kind: str) -> None:
-        parent = etree.QName(self._types).namespace
-        etree.SubElement(
-            self._types, f"{{{parent}}}Override", PartName=f"/{part}", ContentType=kind
-        )
-
-    def _link(self, part: str, kind: str, target: str) -> str:
-        """Link a part of the result to another; the link's id."""
-        rels = self.package.relationships_part(part)
-        if part == self.package.main_part:
-            links = self._links
-        elif self.package.has(rels):
-            links = self.package.xml_to_change(rels)
-        else:
-            links = etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
-        used = {link.get("Id") for link in links}
-        identifier = next(f"rId{n}" for n in range(1, 100_000) if f"rId{n}" not in used)
-        _add_link(links, identifier, kind, target)
-        if part != self.package.main_part:
-            self._changes[rels] = to_bytes(links)
-        return identifier
-
 
 def _shift(row: Node, column: Node, move: Move) -> None:
     """Move a place that is counted from 0."""
@@ -425,13 +363,3 @@ def _shift(row: Node, column: Node, move: Move) -> None:
     there = move(int(row.text) + 1, int(column.text) + 1)
     if there is not None:
         row.text, column.text = str(there[0] - 1), str(there[1] - 1)
-
-
-def _add_link(links: Node, identifier: str, kind: str, target: str) -> None:
-    etree.SubElement(
-        links,
-        f"{{{_RELS}}}Relationship",
-        Id=identifier,
-        Type=f"{_RELATION}/{kind}",
-        Target=f"/{target}",
-    )

@@ -19,12 +19,18 @@ from estimator.workbook.refill.displaced import Displaced, Form, shape
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import Content, place_text
-from estimator.workbook.template.made_from import FORMULA, MadeFrom, Spot, checksum, is_constant
+from estimator.workbook.template.made_from import (
+    FORMULA,
+    MadeFrom,
+    Spot,
+    checksum,
+    is_constant,
+    is_working,
+)
 from estimator.workbook.template.names import OPTION_KEY
 
 NOWHERE = (1 << 20, 0)
 """Offset of a number in a table that lost lines, so that it can't be told which was its own."""
-_WORKINGS = ("snapshot_", "level_", "solved_checksum", "made_")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +105,9 @@ def own_in_blocks(
     moved = moves_between(made.ranges, ranges)
     blocks = blocks_of_lines(ranges) | blocks_there
     for name, (home, before) in made.ranges.items():
-        if name not in made.formulas or name not in ranges or name.startswith(_WORKINGS):
+        if name not in made.formulas or name not in ranges or name in blocks:
             continue
-        if name in blocks:
+        if is_working(name, home):
             continue
         sheet, area = ranges[name]
         if not concerns(sheet, name):
@@ -172,7 +178,9 @@ def over_formulas(
     blocks = blocks_of_lines(port.ranges()) | blocks_of_lines(new)
     for name, (sheet, area) in port.ranges().items():
         home = new.get(new_name(name))
-        if home is None or name in blocks or name.startswith(("snapshot_", "level_", "in_")):
+        if home is None or name in blocks or name.startswith("in_"):
+            continue
+        if is_working(new_name(name), home[0]):
             continue
         for row, contents in enumerate(port.read(sheet, area)):
             for column, content in enumerate(contents):

@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 from estimator.rows import MARKS_SHEET, OPTION_KEYS
 from estimator.workbook.carry.insert import Insertion, Plan
 from estimator.workbook.carry.lines import lines_kept, lost_lines
-from estimator.workbook.carry.losses import Losses, summed
+from estimator.workbook.carry.losses import OVER, Losses, summed
 from estimator.workbook.carry.match import Match, forward, match, placed
 from estimator.workbook.carry.new_columns import fill_new_columns
 from estimator.workbook.carry.own_cells import (
+    NOWHERE,
     Own,
     blocks_of_lines,
     others,
@@ -126,7 +127,7 @@ class Replacement:
         result = insertion.run()
         edits = {
             **self._left_elsewhere(sheets, replaced),
-            **self._edits(insertion, kept),
+            **self._edits(insertion, kept, sheets),
             **self._record_edits(sheets, kept),
         }
         if whole:
@@ -247,6 +248,9 @@ class Replacement:
             if there is None or not self._free(homes[own.sheet], there, own):
                 self._losses.add(own, "its place on the sheet is taken or gone")
                 continue
+            if own.made == FORMULA and self._displaced is not None:
+                self._losses.add(own, OVER)
+                continue
             if own.made == FORMULA:
                 self.notes.append(f"Kept over the template's formula: {own.place}, {own.shown}.")
             found.append(own)
@@ -289,9 +293,15 @@ class Replacement:
 
     # --- contents ---
 
-    def _edits(self, insertion: Insertion, kept: Iterable[Own]) -> dict[tuple[str, str], Edit]:
+    def _edits(
+        self, insertion: Insertion, kept: Iterable[Own], sheets: frozenset[str]
+    ) -> dict[tuple[str, str], Edit]:
         edits: dict[tuple[str, str], Edit] = {}
         for own in kept:
+            if self._fell_out(own):
+                if not own.content.blank:
+                    self._losses.add_of_line(own)
+                continue
             where = self._target(own)
             if where is None:
                 if not own.content.blank:
@@ -309,12 +319,17 @@ class Replacement:
             else:
                 edits[sheet, address(*spot)] = None if own.content.blank else value
         old = {self.found.new_name(name) for name in self.port.ranges()}
-        self.notes += fill_new_columns(edits, self.template, old, self.found.titles)
+        self.notes += fill_new_columns(edits, self.template, old, self.found.titles, sheets)
         lost = lost_lines(
             self._lines, self.made.ranges, self.template.ranges(), self.found.new_name
         )
         blanks = ((self.found.titles[home], address(row, column)) for home, row, column in lost)
         return {**dict.fromkeys(blanks), **edits}
+
+    def _fell_out(self, own: Own) -> bool:
+        """Whether a cell stands on a line that the template's table has no place for."""
+        lines = self._lines.get(own.name)
+        return lines is not None and own.offset[0] not in lines and own.offset != NOWHERE
 
     def _target(self, own: Own) -> tuple[str, Spot] | None:
         """Where a cell of a person's own stands in the result."""

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.engine import Model
-from estimator.workbook.carry.losses import cells_of
+from estimator.workbook.carry.losses import OVER, Losses, cells_of
 from estimator.workbook.carry.match import Match, match, placed
+from estimator.workbook.carry.names_again import named_again
 from estimator.workbook.carry.put_back import Intact, formulas_of, put_back
 from estimator.workbook.carry.replace import Replaced, Replacement
 from estimator.workbook.carry.upgrade import Upgrade, opened, written
@@ -32,6 +33,9 @@ from estimator.workbook.template.made_from import MADE_SHEET
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 
 _ENTRIES = ", with the template's entries where yours are gone: go through them"
+
+SEVERAL = 4
+"""So many names that were set again are told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +77,9 @@ def restored(package: Package, template: Package) -> Replaced:
     Raises:
         FileError: If it is not a workbook of ours, or is one of another version.
     """
-    port, ours = FilePort(package), FilePort(template)
+    ours = FilePort(template)
+    package, copies = named_again(package, ours)
+    port = FilePort(package)
     common = Counter(name in port.ranges() for name in ours.ranges())
     if common[True] * 3 < common[False]:
         raise not_ours(port)
@@ -87,20 +93,26 @@ def restored(package: Package, template: Package) -> Replaced:
     found = match(port, ours, made, {})
     lacking = missing(port, ours, found, frozenset({MADE_SHEET} if unmade else ()))
     known = placed(port, ours, found, lacking.sheets)
-    before = Displaced(formulas, known, Intact(package, found, formulas, known, lacking.sheets))
+    before = Displaced(
+        formulas, known, Intact(package, template, found, formulas, known, lacking.sheets)
+    )
     work = Replacement(port, ours, made, {}, before)
     done = work.run(lacking.sheets)
     result = done.package if lacking.sheets or lacking.names else package
     moved = placed(FilePort(result), ours, found, frozenset())
-    intact = Intact(result, found, formulas, moved, lacking.sheets)
-    edits, unknown = put_back(result, found, formulas, moved, intact, ours.ranges())
-    if not lacking.sheets and not lacking.names and not edits:
+    intact = Intact(result, template, found, formulas, moved, lacking.sheets)
+    back = put_back(result, found, formulas, moved, intact, ours.ranges())
+    edits, losses = back.edits, Losses()
+    for own in back.over:
+        losses.add(own, OVER)
+    if not lacking.sheets and not lacking.names and not edits and not copies:
         return Replaced(package, ("Nothing is missing.",))
-    notes = [*_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
-    if unknown:
-        places = Counter(sheet for sheet, _, _ in unknown)
+    notes = [*copies, *_sentences(port, FilePort(result), found, lacking, edits), *done.notes]
+    notes += losses.sentences()
+    if back.lost:
+        places = Counter(sheet for sheet, _, _ in back.lost)
         for sheet in places:
-            cells = cells_of(sheet, [(row, column) for s, row, column in unknown if s == sheet])
+            cells = cells_of(sheet, [(row, column) for s, row, column in back.lost if s == sheet])
             notes.append(f"Type the formula anew that read what was deleted: {cells}.")
     return Replaced(patched(result, edits) if edits else done.package, tuple(notes))
 
@@ -126,7 +138,11 @@ def _sentences(
             one = len(titles) == 1
             said = f"The sheet {titles[0]} is" if one else f"The sheets {', '.join(titles)} are"
             yield f"{said} whole again{entries}."
-    for name in lacking.names:
+    surplus = len(lacking.names) - SEVERAL
+    if surplus > 0:
+        first = ", ".join(lacking.names[:SEVERAL])
+        yield f"The names {first} and {surplus} more stand on their cells again."
+    for name in lacking.names if surplus <= 0 else ():
         sheet, area = result.ranges()[name]
         place = place_text(sheet, area.row1, area.column1)
         yield f"The name {name} stands on its cells again ({place})."

@@ -121,10 +121,8 @@ def not_ours(port: Port) -> FileError:
 def _refuse_missing(port: Port, model: Model) -> None:
     """Refuse a workbook of which a sheet or a name is gone, and say which."""
     names: dict[str, list[str]] = {}
-    for key, item in model.quantities.items():
-        names.setdefault(item.sheet, []).append(key)
-        if item.role == "input":
-            names[item.sheet].append(f"in_{key}")
+    for name, (sheet, _) in named_ranges(layout(model)).items():
+        names.setdefault(sheet, []).append(name)
     ranges = port.ranges()
     gone = {sheet: [n for n in found if n not in ranges] for sheet, found in names.items()}
     if gone == names:
@@ -134,9 +132,10 @@ def _refuse_missing(port: Port, model: Model) -> None:
             raise FileError(f"the sheet {sheet} is missing.", where=port.label, cure=lost(port))
     for sheet, missing in gone.items():
         if missing:
-            label = model.quantities[missing[0].removeprefix("in_")].label
+            item = model.quantities.get(missing[0].removeprefix("in_"))
+            label = f"{item.label}, " if item is not None else ""
             raise FileError(
-                f"the defined name {missing[0]} ({label}, on the sheet {sheet}) is missing or its"
+                f"the defined name {missing[0]} ({label}on the sheet {sheet}) is missing or its"
                 " cells were deleted.",
                 where=port.label,
                 cure=lost(port),

@@ -7,11 +7,11 @@ rename, so that references are first carried over to where things stand now.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 
 from estimator.engine import Model
-from estimator.errors import FileError
+from estimator.errors import FileError, on_command_line
 from estimator.workbook.package.a1 import (
     Range,
     address,
@@ -23,12 +23,15 @@ from estimator.workbook.package.same_formula import UNKNOWN, matches, spelt_alik
 from estimator.workbook.refill.book import Book, FormulaCell, other_version
 from estimator.workbook.refill.displaced import Displaced, Spot
 from estimator.workbook.refill.made_with import read_made_from
-from estimator.workbook.refill.port import Edit, Port, lost, place_text
+from estimator.workbook.refill.port import Content, Edit, Port, lost, place_text
 from estimator.workbook.template.layout import layout
-from estimator.workbook.template.made_from import MadeFrom
+from estimator.workbook.template.made_from import MadeFrom, is_constant
 from estimator.workbook.template.names import named_ranges
 from estimator.workbook.template.shipped import Shipped, shipped, template_of
 from estimator.workbook.template.writer import formulas
+
+FEW = 3
+"""So many of many cells are named one by one."""
 
 
 @lru_cache(maxsize=4)
@@ -84,18 +87,22 @@ class Formulas:
                 self._refuse_as_made(cell, text)
                 yield cell
 
-    def nameless(self) -> Iterator[Edit]:
-        """Cells without a name whose formula an accident changed or took away.
+    @cached_property
+    def _beside(self) -> tuple[list[Edit], dict[Edit, Content]]:
+        """Cells of no computed row whose formula an accident changed or took away, and what
+        stands in those over which something else was put.
 
-        They are headings, checks and helpers: a number typed over one is a person's own.
+        They are headings, flags, helpers, and workings that have a name.
         """
-        named = self._named_cells()
+        computed = self._computed_cells()
+        lost: list[Edit] = []
+        over: dict[Edit, Content] = {}
         for home, cells in self._by_sheet.items():
             title = self._moves.sheets.get(home, home)
             spots = {
                 there: spot
                 for spot in cells
-                if (home, *spot) not in named
+                if (home, *spot) not in computed
                 and (there := self._moves.spot(home, *spot)) is not None
             }
             if not spots:
@@ -106,23 +113,59 @@ class Formulas:
             for there, spot in spots.items():
                 content = contents[there[0] - area.row1][there[1] - area.column1]
                 text, wanted = content.formula, cells[spot]
-                if text is None and not content.blank:
-                    continue
                 if text is not None and self._moves.none and spelt_alike(text, wanted):
                     continue
                 pieces = self._moves.pieces(wanted, home)
                 if any(kind == "cell" and UNKNOWN in piece for kind, piece in pieces):
                     continue
-                if text is None or (
-                    not matches(pieces, tokens(text))
-                    and self._telling.by_accident(home, spot, text, there)
+                if text is not None and matches(pieces, tokens(text)):
+                    continue
+                if content.blank or (
+                    text is not None and self._telling.by_accident(home, spot, text, there)
                 ):
-                    yield title, *there
+                    lost.append((title, *there))
+                else:
+                    over[title, *there] = content
+        return lost, over
 
-    def _named_cells(self) -> frozenset[tuple[str, int, int]]:
+    def nameless(self) -> Sequence[Edit]:
+        """Cells of no computed row whose formula an accident changed or took away."""
+        return self._beside[0]
+
+    def overwritten(self) -> tuple[str, ...]:
+        """A sentence on cells of no computed row in which something else stands, if any do.
+
+        A heading may be a person's own, and is no damage; a flag or a helper is none's.
+        """
+        over = {**self._beside[1], **self._lines_misnumbered()}
+        if not over:
+            return ()
+        first = [f"{place_text(*edit)} ({_shown(content)})" for edit, content in over.items()]
+        more = f" and {len(first) - FEW} more cells" if len(first) > FEW else ""
+        return (
+            f"What you typed or pasted stands over the estimator's headings, flags or helpers:"
+            f" {', '.join(first[:FEW])}{more}. They say no longer what is worked out; to get"
+            f" them back: estimator restore {on_command_line(self._port.label)}",
+        )
+
+    def _lines_misnumbered(self) -> dict[Edit, Content]:
+        """Numbers of lines of tables that are not in their order any more."""
+        found: dict[Edit, Content] = {}
+        for item in self._model.quantities.values():
+            if item.role == "index":
+                sheet, area = self._book.places[item.key]
+                for at, (content,) in enumerate(self._port.read(sheet, area)):
+                    if content.value != at + 1:
+                        found[sheet, area.row1 + at, area.column1] = content
+        return found
+
+    def _computed_cells(self) -> frozenset[tuple[str, int, int]]:
+        """Cells of the template that are read as those of its quantities, or left to a person."""
+        quantities = self._model.quantities
         return frozenset(
             (sheet, *cell)
-            for sheet, area in named_ranges(layout(self._model)).values()
+            for name, (sheet, area) in named_ranges(layout(self._model)).items()
+            if name.removeprefix("in_") in quantities or is_constant(name, sheet)
             for cell in area.cells()
         )
 
@@ -158,7 +201,11 @@ class Formulas:
 
     @cached_property
     def _by_sheet(self) -> Mapping[str, Mapping[Spot, str]]:
+        """Formulas of the template by sheet and cell, with headings that show words of the job."""
         found: dict[str, dict[Spot, str]] = {}
+        named = named_ranges(layout(self._model))
+        if all(self._made.ranges.get(name) == place for name, place in named.items()):
+            found = {sheet: self._made.nameless_formulas(sheet) for sheet in self._made.nameless}
         for (sheet, place), text in template_formulas(self._model).items():
             found.setdefault(sheet, {})[parse_cell(place)] = text
         return found
@@ -211,3 +258,10 @@ class Formulas:
                 )
             found[edit] = "".join(piece for _, piece in pieces)
         return found
+
+
+def _shown(content: Content) -> str:
+    """What a cell holds in a few words."""
+    if content.formula is not None:
+        return f"={content.formula[:40]}"
+    return "blank" if content.blank else str(content.value)[:40]

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from estimator.rows import OPTION_KEYS
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.moves import titles_now
+from estimator.workbook.refill.astray import astray
 from estimator.workbook.refill.port import Port, place_text
 from estimator.workbook.template.made_from import MADE_SHEET, is_constant
 
@@ -29,12 +30,14 @@ class Fault:
         name: The defined name.
         what: What is wrong, the same words for all of one kind.
         place: Where it stands now; empty where it stands nowhere.
+        cells: Sheet and cells that it left behind, where it was set on others alone.
     """
 
     home: str
     name: str
     what: str
     place: str = ""
+    cells: tuple[str, Range] | None = None
 
 
 def faults(port: Port, template: Ranges) -> tuple[Fault, ...]:
@@ -46,6 +49,7 @@ def faults(port: Port, template: Ranges) -> tuple[Fault, ...]:
     """
     now = port.ranges()
     titles = titles_now(template, now)
+    left = astray(port, template, titles)
     found: list[Fault] = []
     for name, (home, area) in template.items():
         if home == MADE_SHEET:
@@ -55,17 +59,23 @@ def faults(port: Port, template: Ranges) -> tuple[Fault, ...]:
             what = "are gone" if home not in titles else "lost their name or were deleted"
             found.append(Fault(home, name, what))
             continue
-        place = place_text(there[0], there[1].row1, there[1].column1)
+        place = _place(there)
         what = _misshapen(area, there[1])
         if is_constant(name, home) and there[1].rows > area.rows:
             what = ""  # a person's own choices in a list
         if there[0] != titles[home]:
             what = f"stand on the sheet {there[0]}"
+        if name in left:
+            what = f"stand on {_place(left[name])}, and the name on others"
         if what:
-            found.append(Fault(home, name, what, place))
+            found.append(Fault(home, name, what, place, left.get(name)))
     bad = {fault.name for fault in found}
     sound = {n: now[n] for n in template if n in now and n not in bad}
     return (*found, *_shifted(sound, template), *_shared(sound, template))
+
+
+def _place(there: tuple[str, Range]) -> str:
+    return place_text(there[0], there[1].row1, there[1].column1)
 
 
 def _misshapen(area: Range, now: Range) -> str:

@@ -15,7 +15,7 @@ from estimator.workbook.package.moves import Moves
 from estimator.workbook.package.same_formula import UNKNOWN, Pieces, matches, normal_form
 
 TELLING = 12
-"""Pieces of a formula in a free cell by which it is known as one of the template's."""
+"""Pieces of a formula by which it is known as the template's of some other cell."""
 
 SEVERAL = 2
 """References that a hand does not change one by one to those of another line."""
@@ -66,6 +66,8 @@ class Displaced:
                 return True
             if self._reads_another_line(wanted, home, spot, found):
                 return True
+        elif len(like) >= TELLING and like in self._like(home):
+            return True
         return self._stands_elsewhere(home, found, there)
 
     def _stands_elsewhere(self, home: str, found: Pieces, there: Spot) -> bool:

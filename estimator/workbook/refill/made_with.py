@@ -31,13 +31,12 @@ def read_made_from(port: Port) -> MadeFrom:
 
 
 def record_damage(port: Port) -> str:
-    """A sentence on a record that is there and tells nothing any more; empty where it is sound."""
-    names = port.ranges()
-    if (MADE_LINES not in names and MADE_CHECK not in names) or _lines(port) is not None:
+    """A sentence on a record that is gone or tells nothing any more; empty where it is sound."""
+    if _lines(port) is not None:
         return ""
     return (
         f"Cells of the hidden sheet {MADE_SHEET}, by which a later version tells what you changed,"
-        f" are not as they were made; {lost(port)}"
+        f" are gone or not as they were made; {lost(port)}"
     )
 
 

@@ -388,6 +388,7 @@ def check_book(port: Port, model: Model) -> CheckedBook:
         (
             *sentences(found),
             *spoiled_sentences(model, book.solved.typed_into(), CHECKED),
+            *(() if live else formulas.overwritten()),
         ),
         {name: solver.label for name, solver in model.solvers.items()},
         formulas.displaced(changed, formulas.nameless() if not live else ()) or record_damage(port),

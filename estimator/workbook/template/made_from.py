@@ -16,6 +16,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
+from estimator.rows import MARKS_SHEET
 from estimator.workbook.package.a1 import Range, shift_formula, tokens
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.names import OPTION_KEY
@@ -123,6 +124,15 @@ def is_constant(name: str, sheet: str) -> bool:
     The sheet is that of the template; a quantity of another sheet may begin with the same word.
     """
     return name == OPTION_KEY or (sheet == LISTS_SHEET and name.startswith(_CONSTANT))
+
+
+def is_working(name: str, sheet: str) -> bool:
+    """Whether the cells of a name are the workbook's own workings, and nobody types into them.
+
+    The sheet is that of the template; a quantity of another sheet may begin with the same word.
+    """
+    workings = {MARKS_SHEET: ("snapshot_", "level_", "solved_checksum"), LISTS_SHEET: ("offers_",)}
+    return sheet == MADE_SHEET or name.startswith(workings.get(sheet, ()))
 
 
 def checksum(value: object) -> str:
