@@ -218,7 +218,8 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     gone = f"IF(ISERROR({sheet_prefix(line.sheet)}$A$1),1,0)"
     errors_count = f"${column_letters(at + SPOILT)}${layout.snapshot.title_row}"
     areas = _areas(layout, line.numbers)
-    numbers = "+".join(f'SUMPRODUCT(({area}<>"")*1)-COUNT({area})' for area in areas)
+    # One engine takes a formula that gives a blank for the number 0 and for no text at once.
+    numbers = "+".join(f'SUMPRODUCT((1-ISNUMBER({area}))*({area}<>""))' for area in areas)
     amiss = "+".join(
         f"SUMPRODUCT((1-_xlfn.ISFORMULA({area}))*(1-ISNUMBER({area})-ISBLANK({area})))"
         for area in areas
