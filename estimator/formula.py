@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -311,9 +312,10 @@ class _Writer:
         return f"SUM({text})" if inner.op == "ref" else f"SUMPRODUCT({text})"
 
     def _extreme(self, node: Node, *, array: bool) -> tuple[str, int]:
-        left, right = node.args
         if not array:
-            return f"{node.op[:3].upper()}({self._amount(left)},{self._amount(right)})", 9
+            amounts = ",".join(map(self._amount, _side_by_side(node, node.op)))
+            return f"{node.op[:3].upper()}({amounts})", 9
+        left, right = node.args
         sign = "<" if node.op == "min2" else ">"
         a, b = self._array(left), self._array(right)
         return f"((({a}){sign}({b}))*({a})+(1-(({a}){sign}({b})))*({b}))", 9
@@ -331,3 +333,12 @@ class _Writer:
         if no.op == "num" and no.value == 0:
             return f"({mask})*({self._array(yes)})", 3
         return f"(({mask})*({self._array(yes)})+(1-({mask}))*({self._array(no)}))", 9
+
+
+def _side_by_side(node: Node, op: str) -> Iterator[Node]:
+    """What the least or the greatest is taken of, those inside of one another together."""
+    for each in node.args:
+        if each.op == op:
+            yield from _side_by_side(each, op)
+        else:
+            yield each

@@ -51,6 +51,9 @@ class Field:
             line too; the cell then holds the line's name. Empty: by name alone.
         among: Key of a column and its entry in the lines that the workbook lists to choose from;
             empty: all lines.
+        labels: Key of the column beside a text whose word says what the workbook lists to choose
+            from, and, by its words in order, the column of these names or an input of the sheet
+            whose labels of inputs they are; further words take the last.
         unlike: Key of the column that names the lines of its table: no entry of this column may
             stand twice in the two. Empty: entries may repeat.
         needed: Whether a blank is refused. A blank that is allowed reads as 0 or "".
@@ -72,6 +75,7 @@ class Field:
     refers: str = ""
     by_key: str = ""
     among: tuple[str, str] | tuple[()] = ()
+    labels: tuple[str, tuple[str, ...]] | tuple[()] = ()
     unlike: str = ""
     needed: bool = True
     absent: float = 0.0
@@ -149,8 +153,8 @@ def read(
         )
     if not field.low <= value <= field.high:
         raise InputError(
-            f"{field.label} is {_shown(field, value)}; it must lie between"
-            f" {_shown(field, field.low)} and {_shown(field, field.high)}.",
+            f"{field.label} is {shown(field, value)}; it must lie between"
+            f" {shown(field, field.low)} and {shown(field, field.high)}.",
             where=where,
             cure="Check the number and its unit.",
         )
@@ -258,10 +262,11 @@ def _wanted(field: Field) -> str:
         return "a name from the list"
     if field.kind == "text":
         return "a few words"
-    return f"a number between {_shown(field, field.low)} and {_shown(field, field.high)}"
+    return f"a number between {shown(field, field.low)} and {shown(field, field.high)}"
 
 
-def _shown(field: Field, value: float) -> str:
+def shown(field: Field, value: float) -> str:
+    """A number in the field's unit, in words."""
     if field.kind == "share":
         return f"{value:.4g} ({value:.0%})"
     return f"{value:g} {field.unit}".strip()

@@ -151,9 +151,16 @@ class _Conversion:
             refers=self.names.get(field.refers, field.refers),
             by_key=self.names.get(field.by_key, field.by_key),
             among=_columns_named(field.among, self.names),
+            labels=self._labels(field),
             unlike=self.names.get(field.unlike, field.unlike),
             fmt=_format(field.key, field.fmt, unit),
         )
+
+    def _labels(self, field: Field) -> tuple[str, tuple[str, ...]] | tuple[()]:
+        if not field.labels:
+            return ()
+        by, of = field.labels
+        return self.names[by], tuple(self.names[key] for key in of)
 
     def solver(self, solver: Solver) -> Solver:
         reads = tuple(self.names[key] for key in solver.reads)

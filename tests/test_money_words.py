@@ -82,12 +82,14 @@ def _texts(book: Any) -> dict[str, str]:
 
 
 def _of_money(book: Any) -> list[str]:
-    """Texts with an old or a new word, but Job's own cells and the note beside them."""
+    """Texts with an old or a new word, but Job's own cells, the note beside them, and what the
+    solvers read at the last refill, which is kept behind bars."""
     texts = _texts(book)
     return sorted(
         text
         for text in texts.values()
-        if re.search(r"\$|£|Sales tax|GST", text) and not text.startswith(("Such as", "Choose"))
+        if re.search(r"\$|£|Sales tax|GST", text)
+        and not text.startswith(("Such as", "Choose", "|"))
     )
 
 

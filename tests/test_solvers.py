@@ -46,7 +46,7 @@ START = {
     NOT_CHEAPEST: "prices or loads changed: a refill may find a better plan",
     FRESH: "no",
 }
-ADVICE = {"suggest", "range", "falls", "first_suggestions"}
+ADVICE = {"suggest", "range", "falls", "what_ifs", "first_suggestions"}
 """Solvers on whose answer nothing rests that is built or bought: Start calls nothing out of date
 for them."""
 
@@ -80,6 +80,7 @@ WRONG = {
     "suggest": Edit("kerf_in", 0.25),
     "range": Edit("tax_share", 0.09),
     "falls": Edit("falls_wanted", "yes"),
+    "what_ifs": Edit("change_case", 1),
 }
 """For every solver an edit of something that it reads."""
 DEARER = {
@@ -325,6 +326,10 @@ def busy_job() -> TypedJob:
         quick_reading_ft={8: 4.5},
         joist_stock={0: None},
         skid_count={0: 5},
+        change_case=dict.fromkeys(range(3), 1),
+        change_where={0: "Job", 1: "Job", 2: "Option A"},
+        change_input={0: "Sales tax on material", 1: "Labour, per person and hour", 2: "Stone"},
+        change_value={0: "0.1", 1: "40", 2: "Crusher run, 3/4 in and finer"},
     )
 
 

@@ -37,7 +37,17 @@ OF_THE_JOB = (
     REALLY_PAID,
     WORKED,
 )
-TABLES_OF_THE_JOB = ("quick", "setup", "point", "tape", "drop", "corner", "opening", "double")
+TABLES_OF_THE_JOB = (
+    "quick",
+    "setup",
+    "point",
+    "tape",
+    "drop",
+    "corner",
+    "opening",
+    "double",
+    "change",
+)
 
 RENAMED: Mapping[str, str] = {
     "override_cell": "typed_over_cell",
@@ -53,8 +63,8 @@ RENAMED: Mapping[str, str] = {
 def job_specific(model: Model) -> frozenset[str]:
     """Keys of the inputs that the next job does not take over.
 
-    The building with its openings, its place, the readings, the lot's lines, what is on hand and
-    the choice go; soil, loads, crew, money, the options' ways of building, prices, rates and
+    The building with its openings, its place, the readings, the lot's lines, what is on hand, the
+    choice and the what-ifs go; soil, loads, crew, money, the options' ways of building, prices, rates and
     factors stay.
     """
     tables = {

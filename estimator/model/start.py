@@ -186,7 +186,7 @@ START.take(DETAIL)
 START.notes(
     "How to use it",
     "1. Job: the building, loads, place, crew. 2. Survey: a reading at each of nine stakes, or as many as you like. Then refill: all kinds are on, sizes are suggested.",
-    "What you know better: Options, up to six ways to carry it; Floor, openings and partitions; Prices, what your yards charge.",
+    "What you know better: Options, up to six ways to carry it; Floor, openings and partitions; Prices, what your yards charge; Cost, what if an input were another.",
     "Quantities, checks and costs follow your typing at once. Ground, timber courses, cut plans and sheet layouts are solved by the estimator: after an edit they say 'out of date' until you run: estimator refill, with the name of this file.",
     "A number typed over a computed cell is your decision: it is kept and used. Delete it and refill to get the formula back.",
 )

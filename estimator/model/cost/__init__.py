@@ -15,6 +15,7 @@ from estimator.model.cost.outlook import DRIVEN_DRAWN, OUTLOOK
 from estimator.model.cost.ranking import RANKING
 from estimator.model.cost.sale import SALE
 from estimator.model.cost.site import SITE
+from estimator.model.what_if import WHAT_IF
 from estimator.rows import Sheet
 
 COST = Sheet(
@@ -31,6 +32,7 @@ COST = Sheet(
     SALE,
     RANKING,
     OUTLOOK,
+    WHAT_IF,
     GROUPS,
     ACTUALS,
     shows=SheetAppearance(role="computed", band=DRIVEN_DRAWN),

@@ -26,6 +26,7 @@ from estimator.model.solvers.sheet_layout import SHEETS
 from estimator.model.solvers.timber_frame import FRAME
 from estimator.model.solvers.typed_over_list import TYPED_OVER
 from estimator.model.solvers.wanted import Wanted
+from estimator.model.solvers.what_ifs import what_ifs
 from estimator.rows import Sheet
 
 
@@ -54,5 +55,6 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         least_sizes(sheets),
         cost_range(sheets),
         falls(sheets, (GROUND, AROUND, BALANCE, blanks, TAKEN, FRAME, JOISTS, saw, SHEETS)),
+        what_ifs(sheets, (GROUND, AROUND, BALANCE, blanks, FRAME, JOISTS, saw, SHEETS)),
         TYPED_OVER,
     )

@@ -51,6 +51,55 @@ class Rows:
             waiting += self.stacks.get(at, item.reads)
         return False
 
+    def below(self, key: str, through: Mapping[str, Solver]) -> Sequence[str]:
+        """What a row, a stack or a solver reads; nothing where it is taken as it stands."""
+        if key.startswith(_SOLVE):
+            solver = through[key.removeprefix(_SOLVE)]
+            return (*solver.reads, *solver.prices)
+        item = self.quantities.get(key)
+        if item is None:  # a mark, which only the model has
+            return ()
+        if item.role == "stack":
+            return self.stacks[key]
+        if item.role == "solved" and item.solver in through:
+            return (_SOLVE + item.solver,)
+        return item.reads if item.function else ()
+
+    def standing(
+        self, goals: Sequence[str], varied: Collection[str], through: Mapping[str, Solver]
+    ) -> frozenset[str]:
+        """Keys from which some rows can be worked out again, whatever is varied.
+
+        Args:
+            goals: Keys of the rows wanted.
+            varied: Keys of rows that get other values.
+            through: Solvers that may be asked again, by name; what others give stays as it is.
+        """
+        moves = dict.fromkeys(varied, True)
+        found: set[str] = set()
+
+        def depends(key: str) -> bool:
+            if key not in moves:
+                moves[key] = any(depends(read) for read in self.below(key, through))
+            return moves[key]
+
+        waiting, seen = list(goals), set(goals)
+        while waiting:
+            key = waiting.pop()
+            if key in varied or not depends(key):
+                found.add(key)
+                continue
+            more = set(self.below(key, through)) - seen
+            waiting += more
+            seen |= more
+        return frozenset(key for key in found if not self._made_of(key, found, through))
+
+    def _made_of(self, key: str, known: Collection[str], through: Mapping[str, Solver]) -> bool:
+        """Whether a row is made of what is known anyway."""
+        item = self.quantities.get(key)
+        made = item is not None and (item.function is not None or item.role in ("stack", "index"))
+        return made and all(read in known for read in self.below(key, through))
+
 
 def rows_of(sheets: Iterable[Sheet]) -> Rows:
     """The rows of sheets whose contributions are gathered."""
@@ -114,18 +163,7 @@ class Trial:
         return verdict(as_node(item.function(**refs)))
 
     def _below(self, key: str) -> Sequence[str]:
-        """What a row, a stack or a solver reads; nothing where it is taken as it stands."""
-        if key.startswith(_SOLVE):
-            solver = self._through[key.removeprefix(_SOLVE)]
-            return (*solver.reads, *solver.prices)
-        item = self._rows.quantities.get(key)
-        if item is None:  # a mark, which only the model has
-            return ()
-        if item.role == "stack":
-            return self._rows.stacks[key]
-        if item.role == "solved" and item.solver in self._through:
-            return (_SOLVE + item.solver,)
-        return item.reads if item.function else ()
+        return self._rows.below(key, self._through)
 
     def _depends(self, key: str) -> bool:
         if key not in self._moves:

@@ -8,7 +8,8 @@ from typing import Any, Literal
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from estimator.inputs import Field, day
-from estimator.workbook.package.a1 import range_text
+from estimator.workbook.package.a1 import Range, column_letters, range_text
+from estimator.workbook.package.references import absolute
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import OPTIONS
@@ -82,7 +83,10 @@ def _validation(layout: Layout, entry: Field) -> DataValidation:
     cells = entry_cells(layout, entry.key)
     kind = _RULES.get(entry.kind)
     rule = DataValidation(type=kind, allow_blank=True, showInputMessage=True, showErrorMessage=True)
-    if kind == "list":
+    if entry.labels:
+        rule.type, rule.formula1 = "list", _labels(layout, *entry.labels)
+        rule.errorStyle, rule.error = "warning", "It is none of the names listed."
+    elif kind == "list":
         rule.formula1 = cells.offered or cells.listed
         rule.errorStyle = "warning" if cells.offered else "stop"
         rule.error = (
@@ -99,6 +103,32 @@ def _validation(layout: Layout, entry: Field) -> DataValidation:
     rule.errorTitle = rule.promptTitle = _cut(entry.label, MOST_TITLE)
     rule.prompt = _cut(message(layout, entry), MOST_MESSAGE)
     return rule
+
+
+def _labels(layout: Layout, by: str, of: tuple[str, ...]) -> str:
+    """Formula of the names that a list shows, by the word in the column beside."""
+    typed = layout.places[by].typed
+    assert typed is not None
+    word = f"${column_letters(typed.column1)}{typed.row1}"
+    listed = layout.lists.choices_name(layout.entry(by))
+    at = f"MIN(MATCH({word},{listed},0),{len(of)})"
+    return f"CHOOSE({at},{','.join(_names(layout, key) for key in of)})"
+
+
+def _names(layout: Layout, key: str) -> str:
+    """The cells of a column of names, or those that the labels of a sheet's inputs stand in."""
+    place = layout.places[key]
+    if place.axis is not None:
+        return f"in_{key}"
+    rows = [
+        other.area.row1
+        for other_key, other in layout.places.items()
+        if other.sheet == place.sheet
+        and other.axis is None
+        and layout.quantity(other_key).role == "input"
+    ]
+    column = layout.sheets[place.sheet].columns.label
+    return absolute(place.sheet, Range(min(rows), column, max(rows), column))
 
 
 _ALSO: Mapping[str, str] = {

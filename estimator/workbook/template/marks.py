@@ -219,7 +219,8 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     errors_count = f"${column_letters(at + SPOILT)}${layout.snapshot.title_row}"
     areas = _areas(layout, line.numbers)
     # One engine takes a formula that gives a blank for the number 0 and for no text at once.
-    numbers = "+".join(f'SUMPRODUCT((1-ISNUMBER({area}))*({area}<>""))' for area in areas)
+    # A text is greater than any number.
+    numbers = "+".join(f'SUMPRODUCT(({area}<>"")*({area}>9E+307))' for area in areas)
     amiss = "+".join(
         f"SUMPRODUCT((1-_xlfn.ISFORMULA({area}))*(1-ISNUMBER({area})-ISBLANK({area})))"
         for area in areas
