@@ -90,7 +90,8 @@ class Refill:
         typed_over: Numbers typed over and formulas changed.
         notes: Sentences for the person.
         costs_then: What each option cost at the refill before, as far as known.
-        alike: Sheets and cells of solved lists, where what is filled looks as the first row does.
+        alike: Sheets and cells of solved lists and of the record, where what is filled looks as
+            the first row does.
     """
 
     book: Book
@@ -172,7 +173,7 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     known = () if open_points(values) else _caches(model, book, values)
     caches = {edit: value for edit, value in known if edit not in kept}
     then = _costs_then(port)
-    alike = tuple(solved_lists(model, book.places))
+    alike = (*solved_lists(model, book.places), range_of(port, SNAPSHOT_VALUE))
     return Refill(book, values, writes, caches, answered, restored, found, said, then, alike)
 
 

@@ -114,6 +114,8 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     _heads(painter, plan.header_row, *headings, *then, *now, left=LABEL_COLUMN)
     for column in range(VALUE_COLUMN + WIDTH, CHANGED_COLUMN + WIDTH):
         painter.widen(column, 15)
+    for across in range(WIDTH):  # those below look as these do, where something is kept
+        painter.put(plan.first_row, VALUE_COLUMN + across, None, "Working text")
     for row, line in enumerate(plan.lines, start=plan.first_row):
         item = layout.quantity(line.key)
         label = f"Rows of {_table_title(layout, item)}" if line.size else item.label
@@ -126,7 +128,6 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         if line.given and line.rows:
             painter.put(row, ROWS_COLUMN, line.rows, "Working text")
         for option in line.options:
-            painter.put(row, VALUE_COLUMN + offset(option), None, "Working text")
             painter.put(row, CHANGED_COLUMN + offset(option), None, "Working text")
     if plan.weights:
         painter.put(plan.header_row, plan.weights_column, "Weights of sums", "Column heading")
