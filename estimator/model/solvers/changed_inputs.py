@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
+from difflib import SequenceMatcher
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,7 @@ CHANGE_READS = ("change_case", "change_where", "change_input", "change_value")
 BLANK = "blank"
 """What is typed as a value to try a blank."""
 _ALIKE = 0.5
-"""How like a name must be that is told for one that is not known, of 1."""
+"""How like a name without a word in common must be to be told for one that is not known, of 1."""
 
 
 def changeable(quantities: Mapping[str, Quantity]) -> Iterator[str]:
@@ -189,6 +189,12 @@ def _words(field: Field, value: float | str) -> str:
 def _nearest(name: str, known: Iterable[str]) -> str:
     """A sentence on the names that look most like one that is none of them."""
     by_fold = {each.casefold(): each for each in known}
-    near = get_close_matches(name.casefold(), by_fold, 3, _ALIKE)
+    words = [word for word in name.casefold().split() if len(word) > 2]
+
+    def likeness(each: str) -> tuple[int, float]:
+        return sum(w in each for w in words), SequenceMatcher(None, name.casefold(), each).ratio()
+
+    ranked = sorted(((likeness(each), each) for each in by_fold), reverse=True)[:3]
+    near = [each for (shared, alike), each in ranked if shared or alike >= _ALIKE]
     listed = " or ".join(f'"{by_fold[each]}"' for each in near)
     return f" Did you mean {listed}?" if near else ""

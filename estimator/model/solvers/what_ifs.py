@@ -35,6 +35,8 @@ ASKED = "changes_asked"
 TOLD = ("total_cost", "work_hours", "checks_failed")
 NOW = 0
 """Number of the job as it is among the what-ifs."""
+UNUSED = "can't be used: see below"
+"""Told beside a line in place of what the job has."""
 _SOLVE = "solve "
 
 
@@ -87,7 +89,7 @@ def solve_what_ifs(checks: tuple[str, ...], values: Declared, model: Model) -> M
     said: list[list[str]] = []
     for number, lines in inputs.cases().items():
         changes, fault = _read(inputs, lines)
-        now |= {line: change.now for line, change in changes.items()}
+        now |= {line: changes[line].now if line in changes else UNUSED for line in lines}
         _LOG.info("What-if %d", number)
         try:
             if fault is not None:
