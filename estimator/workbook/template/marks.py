@@ -227,7 +227,7 @@ def _computed(layout: Layout, line: ComputedLine, row: int) -> Cells:
     )
     # Where an error stands, what is typed there and no number counts by itself.
     if areas:
-        yield (MARKS_SHEET, address(row, at + AMISS)), f"IFERROR({amiss},1)"
+        yield (MARKS_SHEET, address(row, at + AMISS)), f"IF({_KNOWN},IFERROR({amiss},1),0)"
         gone = f"IFERROR({numbers},${column_letters(at + AMISS)}{row}+{errors_count})"
     yield (MARKS_SHEET, address(row, at + SPOILT)), gone
     typed = [
