@@ -44,6 +44,7 @@ from estimator.workbook.refill.port import range_of  # noqa: E402
 
 GRID = [(8.0 * i, 8.0 * j, 10.0 - 0.12 * i * j + 0.05 * i) for i in range(5) for j in range(5)]
 CORNERS = [(4.0, 4.0), (20.0, 4.0), (20.0, 16.0), (4.0, 16.0)]
+LARGE = [(0.0, 0.0), (40.0, 0.0), (40.0, 24.0), (0.0, 24.0)]
 STOCK = [("8 ft", 8.0, 6.2), ("10 ft", 10.0, 8.1), ("12 ft", 12.0, 9.7), ("16 ft", 16.0, 13.9)]
 
 
@@ -70,7 +71,13 @@ def calls() -> dict[str, Callable[[float], Any]]:
         "BASE_BOARDS_COST, 39 pieces": lambda d: udfs.base_boards_cost(
             [(*pieces[0][:1], 117.0 - d * 8, 13.0), *pieces[1:]], STOCK, 0.125
         ),
+        "BASE_COURSES, 40 x 24 ft": lambda d: udfs.base_courses(
+            GRID, LARGE, 12.0 + d, 5.5, 5.5, 4.0
+        ),
         "BASE_SHEETS, 16 x 12 ft": lambda d: udfs.base_sheets(16.0, 12.0 - d, 16.0),
+        "BASE_SHEETS, 20 x 13 ft": lambda d: udfs.base_sheets(20.0, 13.0 - d, 12.0),
+        "BASE_SHEETS, 32 x 16 ft": lambda d: udfs.base_sheets(32.0, 16.0 - d, 12.0),
+        "BASE_SHEETS, 36 x 20 ft": lambda d: udfs.base_sheets(36.0, 20.0 - d, 19.2),
         "BASE_SPAN, 4 joists": lambda d: udfs.base_span(
             [(*m[:4], 40.0 + d, 10.0) for m in members]
         ),

@@ -7,12 +7,16 @@ count work, so a machine on which time runs faster gives the same plans.
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import math
+import os
 import random
+import subprocess
+import sys
 import time
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import pytest
 from ortools.sat.python import cp_model
@@ -20,6 +24,7 @@ from ortools.sat.python import cp_model
 from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, cut
 from estimator.solve.floor_sheets import SQUARE, TONGUE, Opening, SheetStock, plan_sheets
 from estimator.solve.joist_layout import joist_layout
+from estimator.solve.sheet_plan import SheetPlan
 
 KERF_IN = GAP_IN = 0.125
 YARD_FT = (8, 10, 12, 14, 16, 20)
@@ -248,8 +253,38 @@ def test_a_slower_machine_cuts_the_same_boards(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_a_slower_machine_lays_the_same_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
-    joists = joist_layout(288.0, 12).sheet_lines_in
-    calm = plan_sheets(288, 129, joists)
+    # Rows that take turns need a sheet more, so that the program of every row is asked.
+    joists, stock = joist_layout(168.0, 12).sheet_lines_in, SheetStock(net_length_in=95.875)
+    calm = plan_sheets(168, 156, joists, stock)
     assert not calm.timed_out
     hurried(monkeypatch, 2.0)
-    assert plan_sheets(288, 129, joists) == calm
+    assert plan_sheets(168, 156, joists, stock) == calm
+
+
+BUSY = int(os.environ.get("BUSY", "0"))
+"""Other programs that keep the processors busy while plans are made again."""
+
+
+@contextlib.contextmanager
+def busy(programs: int) -> Iterator[None]:
+    """So many programs that do nothing but run."""
+    loops = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(programs)]
+    try:
+        yield
+    finally:
+        for loop in loops:
+            loop.kill()
+            loop.wait()
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not BUSY, reason="by hand: BUSY=4")
+def test_busy_processors_give_the_same_boards_and_sheets() -> None:
+    def plans() -> tuple[list[CutPlan], list[SheetPlan]]:
+        boards = [cut(*job(seed), Saw(KERF_IN)) for seed in range(400, 440)]
+        floors = [plan_sheets(*floor(seed)) for seed in range(400, 420)]
+        return boards, floors
+
+    calm = plans()
+    with busy(BUSY):
+        assert plans() == calm

@@ -8,6 +8,7 @@ corner i to corner i + 1. All lengths and heights are in feet.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -501,17 +502,18 @@ def _joints(
     for joint in above:
         place = place[np.abs(place - joint) >= spec.stagger_ft - TOUCH_FT]
     node = [start, *place.tolist(), end]
-    longest = float(stock[-1])
+    lengths = stock.tolist()
+    longest = lengths[-1]
     best: list[tuple[int, float]] = [(0, 0.0)]
     came: list[int] = [0]
     for j in range(1, len(node)):
         choice: tuple[tuple[int, float], int] | None = None
-        for i in range(j):
+        for i in range(bisect_left(node, node[j] - longest - 2 * TOUCH_FT), j):
             piece = node[j] - node[i]
             fits = piece >= spec.least_piece_ft - TOUCH_FT and piece <= longest + TOUCH_FT
             if not fits or best[i][0] < 0:
                 continue
-            bought = float(stock[np.searchsorted(stock, piece - TOUCH_FT)])
+            bought = lengths[bisect_left(lengths, piece - TOUCH_FT)]
             score = (best[i][0] + 1, round(best[i][1] + bought, 6))
             if choice is None or score < choice[0]:
                 choice = (score, i)

@@ -21,7 +21,7 @@ def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
     over = [sum(b[1][i] for b in boards) - d for i, d in enumerate(problem.demand)]
     counts = [list(p) for _, p in boards]
     left = [problem.capacity[s] - problem.length(p) for s, p in boards]
-    for i in range(len(over)):
+    for i in filter(over.__getitem__, range(len(over))):
         for b in sorted(range(len(boards)), key=lambda b: (b != special, -left[b], b)):
             n = min(over[i], counts[b][i])
             counts[b][i] -= n

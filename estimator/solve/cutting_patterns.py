@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import mul
 
 import numpy as np
 import numpy.typing as npt
@@ -41,7 +42,7 @@ class Problem:
 
     def length(self, pattern: Pattern) -> int:
         """Units that a pattern takes, a kerf for each piece included."""
-        return sum(a * w for a, w in zip(pattern, self.sizes, strict=True))
+        return sum(map(mul, pattern, self.sizes))
 
 
 @dataclass(frozen=True, slots=True)

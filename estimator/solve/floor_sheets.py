@@ -6,13 +6,15 @@ first row as well. Every piece ends on a joist's centre or at the floor's end an
 ``min_bays`` bays; joints in adjoining rows never share a joist. No piece is turned, since the
 strong direction lies across the joists.
 
-Method: one integer program per arrangement of rows. Each row is a path over the joist lines;
-each sheet is a path along its length whose steps are pieces and the saw's kerf (arc flow, after
-Valerio de Carvalho 1999, from memory), and from any point on, the rest of a sheet may be ripped
-into equal strips, each a path of its own. With one ripped width of which several fit side by
-side, that covers every way of cutting without turning: pieces of full width can be moved to one
-end, and pieces of one strip width always sort into strips. So the bound is one for all layouts
-that follow the rules above, not only for those of one cutting style.
+Method: rows that take turns between two ways are tried first (``sheet_turns``). Where their sheets
+are as few as the area, or the linear relaxation of all rows of a width together, allows any plan,
+that is the answer; else one integer program per arrangement of rows follows. In it each row is a
+path over the joist lines; each sheet is a path along its length whose steps are pieces and the
+saw's kerf (arc flow, after Valerio de Carvalho 1999, from memory), and from any point on, the rest
+of a sheet may be ripped into equal strips, each a path of its own. With one ripped width of which
+several fit side by side, that covers every way of cutting without turning: pieces of full width can
+be moved to one end, and pieces of one strip width always sort into strips. So the bound is one for
+all layouts that follow the rules above, not only for those of one cutting style.
 
 Tongue-and-groove: a row covers the net width; every joint between rows needs both factory
 edges. All sheets lie the same way, tongue away from the starting edge, so a ripped first row
@@ -24,7 +26,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -32,8 +34,17 @@ from itertools import pairwise
 import numpy as np
 
 from estimator.errors import InputError, SolveError
+from estimator.solve.sheet_plan import SheetPlan, read_plan
 from estimator.solve.sheet_program import Program, Solved
-from estimator.solve.sheet_rows import PER_IN, Floor, Kind, Row, arrangements_of
+from estimator.solve.sheet_rows import (
+    PER_IN,
+    Floor,
+    Laid,
+    Row,
+    area_bound,
+    arrangements_of,
+)
+from estimator.solve.sheet_turns import lay_in_turns
 
 SQUARE = "square"
 TONGUE = "tongue and groove"
@@ -41,6 +52,9 @@ TONGUE = "tongue and groove"
 
 _WORK = 600_000
 """Branches times entries of a program that a floor is allowed, at an effort of 1."""
+
+_LOOK = 0.1
+"""Effort of a first look at rows that take turns, before their bound is worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,74 +94,6 @@ class Opening:
     y_in: float
     length_in: float
     width_in: float
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A piece on the floor: corner, size (cover, without tongue), its sheet and row (from 0).
-
-    ``cut_x_in`` and ``cut_y_in`` are its corner on the sheet that it is cut from, measured from
-    the sheet's end and from its starting edge (the groove edge, where there is one).
-    """
-
-    x_in: float
-    y_in: float
-    length_in: float
-    width_in: float
-    sheet_index: int
-    row: int
-    cut_x_in: float
-    cut_y_in: float
-
-
-@dataclass(frozen=True, slots=True)
-class Offcut:
-    """A rectangle left of a sheet (in)."""
-
-    sheet_index: int
-    length_in: float
-    width_in: float
-
-
-@dataclass(frozen=True, slots=True)
-class SheetPlan:
-    """A sheet layout.
-
-    Attributes:
-        pieces: Pieces by row, then along the floor.
-        sheets: Sheets to cut.
-        offcuts: What is left of them, slivers included.
-        bound: No layout within the rules takes fewer sheets than this.
-        proven: Whether ``sheets`` equals ``bound``.
-        gap: ``(sheets - bound) / sheets``, 0 when proven.
-        timed_out: The time limit was met, so that a faster machine may find another plan.
-        kerf_area_in2: Area turned to sawdust.
-        tongue_area_in2: Area of tongues that lie inside the next row's groove.
-        seams_in: Where the rows meet (in across the floor), the middle of the gap.
-        notes: Sentences for the builder, such as sheets cut back to a joist; amounts are marked.
-    """
-
-    pieces: tuple[Placed, ...]
-    sheets: int
-    offcuts: tuple[Offcut, ...]
-    bound: int
-    proven: bool
-    gap: float
-    timed_out: bool
-    kerf_area_in2: float
-    tongue_area_in2: float
-    seams_in: tuple[float, ...]
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """A line of the cut list: so many pieces of a size, and the sheets that they come from."""
-
-    count: int
-    length_in: float
-    width_in: float
-    sheet_indexes: tuple[int, ...]
 
 
 def plan_sheets(
@@ -190,12 +136,18 @@ def plan_sheets(
     floor = _floor(length_in, width_in, joists_in, stock, rules, openings)
     spacing = _spacing_in(floor)
     deciding, others = arrangements_of(floor)
+    notes = _notes(floor, spacing)
+    lows, turns = [area_bound(floor)] * len(deciding), None
+    if not floor.openings:
+        lows, turns = _in_turns(floor, deciding, others, spacing)
+        if turns is not None and len(turns.sheets) <= min(lows):
+            return read_plan(floor, turns, len(turns.sheets), notes, late=False)
     deadline, work = time.monotonic() + time_limit_s, math.ceil(effort * _WORK)
-    narrow, bound = _solve_each(floor, deciding, spacing, work // len(deciding), deadline)
+    narrow, bound = _solve_each(floor, deciding, spacing, lows, work // len(deciding), deadline)
     wide: list[Solved] = []
     for rows in others:
         try:
-            laid, _ = Program(floor, rows, spacing).try_solve(work // len(others), deadline)
+            laid, _ = Program(floor, rows, spacing).try_solve(bound, work // len(others), deadline)
         except SolveError:  # openings leave none of this arrangement
             continue
         if laid is not None:
@@ -203,19 +155,59 @@ def plan_sheets(
             if laid.sheets <= bound:
                 break
     best = min((*wide, *narrow), key=lambda plan: plan.sheets)
-    best = best.program.tidied(best, deadline)
     late = time.monotonic() > deadline
-    return _read_plan(best, min(bound, best.sheets), _notes(floor, spacing), late)
+    if turns is not None and len(turns.sheets) <= best.sheets:
+        return read_plan(floor, turns, min(bound, len(turns.sheets)), notes, late)
+    best = best.program.tidied(best, deadline)
+    return read_plan(floor, best.program.laid(best), min(bound, best.sheets), notes, late)
+
+
+def _in_turns(
+    floor: Floor,
+    deciding: Sequence[tuple[Row, ...]],
+    others: Sequence[tuple[Row, ...]],
+    spacing_in: float,
+) -> tuple[list[int], Laid | None]:
+    """What no plan of each deciding arrangement goes below, and the first plan of fewest sheets of
+    rows that take turns, if there is one: at a first look where the area is the bound."""
+    lows = [area_bound(floor)] * len(deciding)
+    found: Laid | None = None
+    for effort in (_LOOK, 1.0):
+        for rows in (*others, *deciding):
+            laid = lay_in_turns(floor, rows, min(lows), effort)
+            if laid is not None and (found is None or len(laid.sheets) < len(found.sheets)):
+                found = laid
+            if found is not None and len(found.sheets) <= min(lows):
+                return lows, found
+        if effort < 1:
+            lows = [_least(floor, rows, spacing_in, lows[0]) for rows in deciding]
+            if found is not None and len(found.sheets) <= min(lows):
+                return lows, found
+    return lows, found
+
+
+def _least(floor: Floor, rows: Sequence[Row], spacing_in: float, area: int) -> int:
+    """Sheets that no plan of these rows goes below: by area, or by rows of a kind together."""
+    counts = Counter(row.kind for row in rows)
+    kinds = tuple(Row(0, kind) for kind in counts)
+    try:
+        together = Program(floor, kinds, spacing_in, tuple(counts.values()))
+    except SolveError:  # the program of every row alone says why
+        return area
+    return max(area, together.bound())
 
 
 def _solve_each(
     floor: Floor,
     arrangements: Sequence[tuple[Row, ...]],
     spacing_in: float,
+    known: Sequence[int],
     work: int,
     deadline: float,
 ) -> tuple[list[Solved], int]:
     """Plans of these arrangements of rows, each with so much work, and what none goes below.
+
+    What each does not go below is known, but may be raised.
 
     Raises:
         SolveError: No layout of any obeys the rules, or none was found.
@@ -223,9 +215,9 @@ def _solve_each(
     found: list[Solved] = []
     lows: list[int] = []
     refused: SolveError | None = None
-    for rows in arrangements:
+    for rows, least in zip(arrangements, known, strict=True):
         try:
-            plan, low = Program(floor, rows, spacing_in).solve(work, deadline)
+            plan, low = Program(floor, rows, spacing_in).solve(least, work, deadline)
         except SolveError as error:  # openings may leave another arrangement a way
             refused = refused or error
             continue
@@ -236,17 +228,6 @@ def _solve_each(
         late = SolveError("No sheet layout was found in time.", cure="Raise the time limit.")
         raise late if lows or refused is None else refused
     return found, min(lows)
-
-
-def cut_list(plan: SheetPlan) -> tuple[Cut, ...]:
-    """Pieces of equal size counted together, widest first, then longest."""
-    sizes: dict[tuple[float, float], list[int]] = defaultdict(list)
-    for p in plan.pieces:
-        sizes[(p.width_in, p.length_in)].append(p.sheet_index)
-    return tuple(
-        Cut(len(found), length, width, tuple(sorted(set(found))))
-        for (width, length), found in sorted(sizes.items(), reverse=True)
-    )
 
 
 def fastener_count(
@@ -411,90 +392,4 @@ def _notes(floor: Floor, spacing_in: float) -> tuple[str, ...]:
     return (
         f"Joists {{{spacing_in:g} in}} on centre don't divide the sheet of"
         f" {{{length_in:g} in}}: whole sheets are cut back to {{{bays * spacing_in:g} in}}.",
-    )
-
-
-def _read_plan(solved: Solved, bound: int, notes: tuple[str, ...], late: bool) -> SheetPlan:
-    """Take the flows apart into sheets and give each piece on the floor its sheet."""
-    program = solved.program
-    f, strip = program.floor, program.strip
-    cuts = {key: solved.values[col] for key, col in program.cuts.items()}
-    rips = {p: solved.values[col] for p, col in program.rips.items()}
-    strip_cuts = {key: solved.values[col] for key, col in program.strip_cuts.items()}
-    source: dict[tuple[int, Kind], list[tuple[int, int, int]]] = defaultdict(list)
-    offcuts: list[tuple[int, int, int]] = []
-    kerf_area = tongue_area = 0
-
-    def cut_row(taken: int, path: list[tuple[int, int]], p: int) -> int:
-        """Crosscuts along a strip of the given width; gives where the rest begins."""
-        nonlocal kerf_area
-        for start, length in path:
-            p = min(start + length + f.kerf, f.sheet_length)
-            kerf_area += (p - start - length) * taken
-        return p
-
-    for index in range(solved.sheets):
-        p, path = 0, list[tuple[int, int]]()
-        while step := next((key for key, left in cuts.items() if key[0] == p and left), None):
-            cuts[step] -= 1
-            _, length, kind = step
-            # A ripped strip that needs the tongue comes off the sheet's far edge.
-            edge = f.sheet_width - kind.taken if kind.taken > kind.cover else 0
-            source[length, kind].append((index, p, edge))
-            path.append((p, length))
-            side = f.sheet_width - kind.taken
-            saw = min(f.kerf, side)
-            kerf_area += saw * length
-            tongue_area += (kind.taken - kind.cover) * length
-            if side > saw:
-                offcuts.append((index, length, side - saw))
-            p += length + f.kerf
-        rest = cut_row(f.sheet_width, path, 0)
-        if strip is None or not rips.get(p):
-            if rest < f.sheet_length:
-                offcuts.append((index, f.sheet_length - rest, f.sheet_width))
-            continue
-        rips[p] -= 1
-        used = 0
-        for n in range(strip.across):
-            q, path = p, []
-            while cut := next((k for k, left in strip_cuts.items() if k[0] == q and left), None):
-                strip_cuts[cut] -= 1
-                source[cut[1], strip].append((index, q, n * (strip.taken + f.kerf)))
-                path.append(cut)
-                q += cut[1] + f.kerf
-            if path:
-                used += 1
-                end = cut_row(strip.taken, path, q)
-                if end < f.sheet_length:
-                    offcuts.append((index, f.sheet_length - end, strip.taken))
-        side = f.sheet_width - used * strip.taken - max(0, used - 1) * f.kerf
-        saw = min(f.kerf, side) if used else 0
-        kerf_area += (max(0, used - 1) * f.kerf + saw) * (f.sheet_length - p)
-        if side > saw:
-            offcuts.append((index, f.sheet_length - p, side - saw))
-
-    pieces: list[Placed] = []
-    for r, row in enumerate(program.rows):
-        taken = sorted(ij for ij, col in program.row_arcs[r].items() if solved.values[col])
-        for i, j in taken:
-            x, length = f.span(i, j)
-            index, *on_sheet = source[length, row.kind].pop(0)
-            x_in, y_in, length_in, width_in, cut_x_in, cut_y_in = (
-                v / PER_IN for v in (x, row.y, length, row.kind.cover, *on_sheet)
-            )
-            pieces.append(Placed(x_in, y_in, length_in, width_in, index, r, cut_x_in, cut_y_in))
-    seams = tuple((row.y - f.row_gap / 2) / PER_IN for row in program.rows[1:])
-    return SheetPlan(
-        pieces=tuple(pieces),
-        sheets=solved.sheets,
-        offcuts=tuple(Offcut(i, length / PER_IN, width / PER_IN) for i, length, width in offcuts),
-        bound=bound,
-        proven=bound == solved.sheets,
-        gap=(solved.sheets - bound) / solved.sheets if solved.sheets else 0.0,
-        timed_out=late,
-        kerf_area_in2=kerf_area / PER_IN**2,
-        tongue_area_in2=tongue_area / PER_IN**2,
-        seams_in=seams,
-        notes=notes,
     )

@@ -100,6 +100,41 @@ def quiet_solver() -> Any:
     return solver
 
 
+def _linear(model: Model, step: int) -> Any:
+    """The model without its whole numbers, its costs in steps."""
+    import highspy
+
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(model.cost), len(model.row_lower)
+    # In steps the objective is whole, which the solver notices and uses.
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = (
+        model.cost / step,
+        model.lower,
+        model.upper,
+    )
+    lp.row_lower_, lp.row_upper_ = model.row_lower, model.row_upper
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = (
+        model.start,
+        model.index,
+        model.value,
+    )
+    return lp
+
+
+def solve_relaxed(model: Model) -> float:
+    """The least cost where columns need not be whole; infinite where there is no solution."""
+    import highspy
+
+    solver = quiet_solver()
+    checked(solver.passModel(_linear(model, 1)))
+    run(solver)
+    if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+        return float(solver.getInfo().objective_function_value)
+    infeasible = solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible
+    return math.inf if infeasible else -math.inf
+
+
 def solve_integer(
     model: Model,
     *,
@@ -123,21 +158,7 @@ def solve_integer(
     import highspy
 
     solver = quiet_solver()
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(model.cost), len(model.row_lower)
-    # In steps the objective is whole, which the solver notices and uses.
-    lp.col_cost_, lp.col_lower_, lp.col_upper_ = (
-        model.cost / step,
-        model.lower,
-        model.upper,
-    )
-    lp.row_lower_, lp.row_upper_ = model.row_lower, model.row_upper
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = (
-        model.start,
-        model.index,
-        model.value,
-    )
+    lp = _linear(model, step)
     lp.integrality_ = [highspy.HighsVarType.kInteger] * len(model.cost)
     for option, setting in (
         ("mip_rel_gap", 0.0),

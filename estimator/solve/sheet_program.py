@@ -16,15 +16,15 @@ from typing import Any
 import numpy as np
 
 from estimator.errors import SolveError
-from estimator.solve.integer_program import Found, build, solve_integer
-from estimator.solve.sheet_rows import PER_IN, Floor, Kind, Row, area_bound
+from estimator.solve.integer_program import Found, Model, build, solve_integer, solve_relaxed
+from estimator.solve.sheet_rows import PER_IN, Floor, Kind, Laid, Row, SheetCut
 
 _RESCUE_S = 60.0
 """Seconds for both smaller programs that give a plan where the work allowed gave none: a last
 resort, as their work is counted too."""
 _PIECE, _OFFCUT = 4, 1
 """Weights of a piece and of an off-cut when plans with equal sheets are tidied."""
-_MOST_ITERATIONS = 1_000
+_MOST_ITERATIONS = 250
 """A floor that took more is not tidied: that takes several times as many."""
 _Vector = np.ndarray[tuple[int], np.dtype[Any]]
 Fixed = Sequence[tuple[int, int]]
@@ -46,6 +46,8 @@ class Program:
     floor: Floor
     rows: tuple[Row, ...]
     spacing_in: float
+    counts: tuple[int, ...] = ()
+    """How many rows each stands for, where the program is to bound them; else one."""
     upper: list[float] = field(default_factory=list)
     tidy: list[float] = field(default_factory=list)
     equal: list[dict[int, float]] = field(default_factory=list)
@@ -59,8 +61,8 @@ class Program:
 
     def __post_init__(self) -> None:
         demand: dict[tuple[int, Kind], dict[int, float]] = defaultdict(dict)
-        for row in self.rows:
-            self._row(row, demand)
+        for row, count in zip(self.rows, self.counts or [1] * len(self.rows), strict=True):
+            self._row(row, count, demand)
         if not self._rows_exist():
             raise self._no_row()
         if self.floor.stagger:
@@ -72,7 +74,7 @@ class Program:
         self.tidy.append(tidy)
         return len(self.upper) - 1
 
-    def _row(self, row: Row, demand: dict[tuple[int, Kind], dict[int, float]]) -> None:
+    def _row(self, row: Row, count: int, demand: dict[tuple[int, Kind], dict[int, float]]) -> None:
         f, n = self.floor, len(self.floor.lines) - 1
         arcs: dict[tuple[int, int], int] = {}
         voids: dict[tuple[int, int], int] = {}
@@ -87,9 +89,9 @@ class Program:
                     and row.y + row.kind.cover <= y1
                     for x0, y0, x1, y1 in f.openings
                 ):
-                    voids[i, j] = col = self._add(1)
+                    voids[i, j] = col = self._add(count)
                 elif length <= f.sheet_length and (j - i >= f.min_bays or j - i == n):
-                    arcs[i, j] = col = self._add(1, _PIECE)
+                    arcs[i, j] = col = self._add(count, _PIECE)
                     demand[length, row.kind][col] = -1.0
                 else:
                     continue
@@ -97,14 +99,21 @@ class Program:
                 flow[j][col] = 1.0
         for j in range(1, n):
             self.equal.append(flow[j])
-        self.at_most.append(({c: -v for c, v in flow[n].items()}, -1.0))
-        self.at_most.append(({c: -v for c, v in flow[0].items()}, 1.0))
+        self.at_most.append(({c: -v for c, v in flow[n].items()}, -count))
+        self.at_most.append(({c: -v for c, v in flow[0].items()}, count))
         self.row_arcs.append(arcs)
         self.void_arcs.append(voids)
 
     def _stagger(self) -> None:
-        """No joist carries a joint in two adjoining rows; an opening's edge is no joint."""
+        """No joist carries a joint in two adjoining rows; an opening's edge is no joint.
+
+        Of rows taken together, no joist carries one in more than every other.
+        """
         for j in range(1, len(self.floor.lines) - 1):
+            if self.counts:
+                every = {c: 1.0 for arcs in self.row_arcs for (_, b), c in arcs.items() if b == j}
+                self.at_most.append((every, (sum(self.counts) + 1) // 2))
+                continue
             joints: list[dict[int, float]] = []
             for arcs, voids in zip(self.row_arcs, self.void_arcs, strict=True):
                 ends = {col: 1.0 for (_, b), col in arcs.items() if b == j}
@@ -174,6 +183,16 @@ class Program:
                     longest[q] = max(longest[q], length)
         return steps
 
+    def _model(self, cost: _Vector) -> Model:
+        entries: list[list[tuple[int, float]]] = [[] for _ in self.upper]
+        for r, row in enumerate((*self.equal, *(row for row, _ in self.at_most))):
+            for col, value in row.items():
+                entries[col].append((r, value))
+        return build(
+            list(zip(cost, self.upper, entries, strict=True)),
+            [(0.0, 0.0)] * len(self.equal) + [(-np.inf, limit) for _, limit in self.at_most],
+        )
+
     def _run(
         self,
         cost: _Vector,
@@ -185,37 +204,34 @@ class Program:
         within: float = 0.99,
     ) -> Found:
         """Least of a whole-number cost; as :func:`solve_integer` says."""
-        entries: list[list[tuple[int, float]]] = [[] for _ in self.upper]
-        for r, row in enumerate((*self.equal, *(row for row, _ in self.at_most))):
-            for col, value in row.items():
-                entries[col].append((r, value))
-        model = build(
-            list(zip(cost, self.upper, entries, strict=True)),
-            [(0.0, 0.0)] * len(self.equal) + [(-np.inf, limit) for _, limit in self.at_most],
-        )
+        model = self._model(cost)
         for col, held in fixed:
             model.lower[col] = model.upper[col] = held
         return solve_integer(
             model, deadline=deadline, work=work, step=1, target=target, within=within
         )
 
+    def bound(self) -> int:
+        """Sheets that no plan of these rows goes below, by the program's linear relaxation."""
+        low = solve_relaxed(self._model(self._cost_of_sheets()))
+        return math.ceil(low - 1e-6) if math.isfinite(low) else 0
+
     def _sheet_costs(self) -> dict[int, float]:
         whole = {col: 1.0 for (p, _, _), col in self.cuts.items() if p == 0}
         return whole | {col: 1.0 for p, col in self.rips.items() if p == 0}
 
-    def try_solve(self, work: int, deadline: float) -> tuple[Solved | None, int]:
+    def try_solve(self, least: int, work: int, deadline: float) -> tuple[Solved | None, int]:
         """Fewest sheets found with so much work, if any, and what no plan of these rows can go
-        below."""
-        least = area_bound(self.floor)
+        below, which is at least so many."""
         found = self._run(self._cost_of_sheets(), work, deadline, target=least)
         if found.x is None and found.ended:
             raise self._no_stagger()
         bound = max(least, int(found.low)) if math.isfinite(found.low) else least
         return (None if found.x is None else self._solved(found)), bound
 
-    def solve(self, work: int, deadline: float) -> tuple[Solved | None, int]:
+    def solve(self, least: int, work: int, deadline: float) -> tuple[Solved | None, int]:
         """As ``try_solve``, but with some plan in all but the hardest cases."""
-        solved, bound = self.try_solve(work, deadline)
+        solved, bound = self.try_solve(least, work, deadline)
         if solved is not None:
             return solved, bound
         # Rows of fewest pieces first, then their cutting alone.
@@ -250,6 +266,38 @@ class Program:
         if found.x is None or np.dot(tidy, found.x) >= np.dot(tidy, solved.values):
             return solved
         return self._solved(found)
+
+    def laid(self, solved: Solved) -> Laid:
+        """The flows taken apart into rows and sheets."""
+        values = solved.values
+        paths = [
+            tuple(sorted(ij for ij, col in arcs.items() if values[col])) for arcs in self.row_arcs
+        ]
+        cuts = {key: values[col] for key, col in self.cuts.items()}
+        rips = {p: values[col] for p, col in self.rips.items()}
+        strip_cuts = {key: values[col] for key, col in self.strip_cuts.items()}
+        sheets: list[SheetCut] = []
+        for _ in range(solved.sheets):
+            p, whole, lanes = 0, list[tuple[int, Kind]](), list[tuple[int, ...]]()
+            while step := next((key for key, left in cuts.items() if key[0] == p and left), None):
+                cuts[step] -= 1
+                _, length, kind = step
+                whole.append((length, kind))
+                p += length + self.floor.kerf
+            if self.strip is not None and rips.get(p):
+                rips[p] -= 1
+                for _ in range(self.strip.across):
+                    q, lane = p, list[int]()
+                    while cut := next(
+                        (key for key, left in strip_cuts.items() if key[0] == q and left), None
+                    ):
+                        strip_cuts[cut] -= 1
+                        lane.append(cut[1])
+                        q += cut[1] + self.floor.kerf
+                    if lane:
+                        lanes.append(tuple(lane))
+            sheets.append(SheetCut(tuple(whole), tuple(lanes)))
+        return Laid(self.rows, tuple(paths), tuple(sheets))
 
     def _no_row(self) -> SolveError:
         joists, sheet, bays = self._words()

@@ -30,6 +30,32 @@ class Row:
     kind: Kind
 
 
+Path = tuple[tuple[int, int], ...]
+"""Pieces of a row, each from line to line."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCut:
+    """How one sheet is cut.
+
+    Attributes:
+        whole: Lengths and kinds of what is cut across its whole width, from its end on.
+        lanes: Lengths of the strips in each lane that the rest is ripped into, side by side.
+    """
+
+    whole: tuple[tuple[int, Kind], ...]
+    lanes: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Rows with their pieces, and the sheets that these are cut from."""
+
+    rows: tuple[Row, ...]
+    paths: tuple[Path, ...]
+    sheets: tuple[SheetCut, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Floor:
     """The problem in whole units."""

@@ -16,14 +16,13 @@ from estimator.rows import OPTION_KEYS
 from estimator.solve.floor_sheets import (
     SQUARE,
     TONGUE,
-    SheetPlan,
     SheetRules,
     SheetStock,
-    cut_list,
     fastener_count,
     plan_sheets,
 )
 from estimator.solve.joist_layout import joist_layout
+from estimator.solve.sheet_plan import SheetPlan, cut_list
 from estimator.units import IN_PER_FT
 
 A_ROW = 4
