@@ -91,7 +91,7 @@ def readings(q: Reads) -> tuple[tuple[str, float, float, float], ...]:
     return tuple(found)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def fitted(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
     """The ground's surface through readings.
 
