@@ -70,7 +70,7 @@ def plain_cost(ground: dict[str, list[list[float]]], x: float, y: float, deg: fl
             wu, wv = (du / 2 if i in (0, nu) else du), (dv / 2 if j in (0, nv) else dv)
             area.append(wu * wv)
             outline.append((wu if j in (0, nv) else 0.0) + (wv if i in (0, nu) else 0.0))
-    top = max(h for h, w in zip(height, outline, strict=True) if w)
+    top = max(height)
     subgrade = top - COST.pad_depth_ft
     cut = sum(w * max(h - subgrade, 0) for h, w in zip(height, area, strict=True)) / 27
     fill = sum(w * max(subgrade - h, 0) for h, w in zip(height, area, strict=True)) / 27

@@ -328,6 +328,7 @@ SECOND = {"setup_name": {0: "S1", 1: "S2"}, "point_setup": {3: "S2"}}
             {"bench_reading_ft": 9000},
             r"bench mark \(line 1\): its height, 9000.0 ft, is out of reach",
         ),
+        ({"bench_name": "the door sill"}, r"bench mark \(line 1\): it is named, and no reading"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_by_name_and_line(cells: dict[str, Any], said: str) -> None:
