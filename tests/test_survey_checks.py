@@ -172,7 +172,7 @@ def readings_of(points: tuple[tuple[float, float, float], ...]) -> dict[str, Any
     """What the solver of the survey makes of points P1, P2, ..."""
     values: dict[str, Any] = {key: np.zeros((1, 1)) for key in READINGS.reads}
     values["survey_method"] = np.array([["heights"]])
-    for key in ("point_name", "quick_name", "line_name", "drop_name"):
+    for key in ("point_name", "quick_name", "line_name", "drop_name", "bench_name"):
         values[key] = np.array([[""]])
     values["point_name"] = np.array([[f"P{n}" for n in range(1, len(points) + 1)]])
     for i, key in enumerate(("point_x_ft", "point_y_ft", "point_height_ft")):
