@@ -27,7 +27,7 @@ COST = SitingCost(
     timber_depth_ft=5.5 / 12,
     pad_depth_ft=4.0 / 12,
 )
-SAMPLES = (14, 12)
+SAMPLES = (7, 6)
 
 
 def yard_ground() -> Ground:
@@ -70,7 +70,7 @@ def plain_cost(ground: dict[str, list[list[float]]], x: float, y: float, deg: fl
             wu, wv = (du / 2 if i in (0, nu) else du), (dv / 2 if j in (0, nv) else dv)
             area.append(wu * wv)
             outline.append((wu if j in (0, nv) else 0.0) + (wv if i in (0, nu) else 0.0))
-    top = max(h for h, w in zip(height, outline, strict=True) if w)
+    top = max(height)
     subgrade = top - COST.pad_depth_ft
     cut = sum(w * max(h - subgrade, 0) for h, w in zip(height, area, strict=True)) / 27
     fill = sum(w * max(subgrade - h, 0) for h, w in zip(height, area, strict=True)) / 27
@@ -92,17 +92,17 @@ def plain_cost(ground: dict[str, list[list[float]]], x: float, y: float, deg: fl
 def main() -> None:
     """Time the search and both loops, check that they agree, and print."""
     ground = yard_ground()
-    began = time.perf_counter()
+    began = time.process_time()
     result = search(ground, SHED, YARD, COST, 0.5, 5.0, now=(12.0, 30.0, 0.0))
-    whole_s = time.perf_counter() - began
+    whole_s = time.process_time() - began
 
     rng = np.random.default_rng(5)
     places = np.column_stack(
         [rng.uniform(13, 47, 300), rng.uniform(13, 27, 300), 5.0 * rng.integers(0, 36, 300)]
     )
-    began = time.perf_counter()
+    began = time.process_time()
     one_by_one = [float(price_places(ground, SHED, COST, p[None])[0]) for p in places]
-    array_loop_s = (time.perf_counter() - began) / len(places)
+    array_loop_s = (time.process_time() - began) / len(places)
 
     plain = {
         "corners": ground.vertices_ft[ground.triangles].reshape(-1, 6).tolist(),
@@ -110,16 +110,16 @@ def main() -> None:
         "plane": [ground.plane.tolist()],
         "centre": [ground.centre_ft.tolist()],
     }
-    began = time.perf_counter()
+    began = time.process_time()
     by_hand = [plain_cost(plain, *p) for p in places[:60].tolist()]
-    plain_loop_s = (time.perf_counter() - began) / 60
+    plain_loop_s = (time.process_time() - began) / 60
     if not np.allclose(by_hand, one_by_one[:60], rtol=0, atol=1e-6):
         raise SystemExit("the plain loop and the search price differently")
 
     rate = result.tried / whole_s
     best = result.places[0]
     print(f"places priced                 {result.tried:>12,}")
-    print(f"whole search                  {whole_s:>12.2f} s, {rate:,.0f} places a second")
+    print(f"whole search                  {whole_s:>12.2f} CPU s, {rate:,.0f} places a second")
     print(f"Python loop over the arrays   {1 / array_loop_s:>12,.0f} places a second (300 sampled)")
     print(f"plain Python loop             {1 / plain_loop_s:>12,.0f} places a second (60 sampled)")
     print(f"search against array loop     {rate * array_loop_s:>12,.0f} times")

@@ -183,7 +183,7 @@ def test_no_place_is_cheaper_than_the_best_beyond_the_tolerance_stated(
         # The search that did not know of this place may miss it by no more than it says.
         found = places(staked)[0]["cost"] - at(staked, "siting_tolerance")
         assert found <= at(there, "siting_now_cost") + 1e-9
-        # At full price too, which Siting gives without proof.
+        # At full price too, which Siting estimates.
         at_full_price = places(staked)[0]["cost"] - at(staked, "siting_full_gap")
         assert at_full_price <= at(there, "siting_now_cost") + 1e-9
     assert tolerance >= 0

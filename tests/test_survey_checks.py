@@ -172,7 +172,7 @@ def readings_of(points: tuple[tuple[float, float, float], ...]) -> dict[str, Any
     """What the solver of the survey makes of points P1, P2, ..."""
     values: dict[str, Any] = {key: np.zeros((1, 1)) for key in READINGS.reads}
     values["survey_method"] = np.array([["heights"]])
-    for key in ("point_name", "quick_name", "line_name", "drop_name"):
+    for key in ("point_name", "quick_name", "line_name", "drop_name", "bench_name"):
         values[key] = np.array([[""]])
     values["point_name"] = np.array([[f"P{n}" for n in range(1, len(points) + 1)]])
     for i, key in enumerate(("point_x_ft", "point_y_ft", "point_height_ft")):
@@ -328,6 +328,7 @@ SECOND = {"setup_name": {0: "S1", 1: "S2"}, "point_setup": {3: "S2"}}
             {"bench_reading_ft": 9000},
             r"bench mark \(line 1\): its height, 9000.0 ft, is out of reach",
         ),
+        ({"bench_name": "the door sill"}, r"bench mark \(line 1\): it is named, and no reading"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_by_name_and_line(cells: dict[str, Any], said: str) -> None:

@@ -158,12 +158,12 @@ SITING.solved(
 )
 SITING.solved(
     "siting_full_gap",
-    "At full price, hardly any is by more than",
+    "The same at full price, estimated",
     "$",
     solver="siting",
     fmt="#,##0",
     scope="job",
-    note="Not proven: the gap above, and what full and quick price were farthest apart by where both were reckoned. The places below bear the full price, that of Grading and Aggregate.",
+    note="No proof: from the gap above, and how unevenly full and quick price differ at the few places where both were reckoned. The places below bear the full price, that of Grading and Aggregate.",
 )
 SITING.solved("siting_tried", "Places priced", "places", solver="siting", fmt="#,##0", scope="job")
 

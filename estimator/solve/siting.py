@@ -23,17 +23,16 @@ from estimator.errors import InputError, SolveError
 from estimator.solve.siting_bound import Cells, Slopes, divide, local_slack_ft, slopes
 from estimator.solve.siting_places import Floats, Footprint, Place, SitingCost, SitingResult, Yard
 from estimator.solve.siting_price import Priced, Sampling, price, sample_points, sampled
-from estimator.solve.siting_room import Bools, clearances
+from estimator.solve.siting_room import ON_LINE_FT, Bools, allowed, clearances
 from estimator.solve.surface import Ground
 
-ON_LINE_FT = 1e-9
 FINEST_MOVE_FT = 0.05
 FINEST_STEP_FT = 1.0
 """Step of the lattice at least: finer places are found by halving and refining."""
 REFINING_STEPS = 40
 AIM_SHARE, AIM_COST = 0.01, 10.0
 """Share of the best cost, and money, within either of which no cheaper place is asked for."""
-DIVIDED_MOST = 75_000
+DIVIDED_MOST = 250_000
 """Places priced at most to tighten the bound."""
 CHUNK_SAMPLES = 100_000  # keeps the temporaries of pricing in the cache
 
@@ -119,7 +118,7 @@ class _Problem:
 
     def allows(self, places: Floats) -> Bools:
         """Which places are allowed."""
-        return np.asarray(self.room(places).min(axis=1) >= -ON_LINE_FT)
+        return allowed(self.ground, self.footprint, self.yard, places)
 
 
 def _reach(footprint: Footprint, half: Floats) -> tuple[Floats, Floats]:
@@ -234,15 +233,15 @@ def search(
         if not refused:
             places.append(where)
             costs.append(np.array([today.cost]))
-    allowed, value = np.vstack(places), np.concatenate(costs)
-    if not len(allowed):
+    fitting, value = np.vstack(places), np.concatenate(costs)
+    if not len(fitting):
         raise SolveError(
             f"a footprint of {{{footprint.length_ft:g} ft}} x {{{footprint.width_ft:g} ft}} has no"
             " allowed place",
             cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
         )
     lattice = np.vstack(cells)
-    cheapest = allowed[[int(np.argmin(value))]]
+    cheapest = fitting[[int(np.argmin(value))]]
     met, least = _refined(problem, cheapest, step, half_turn_deg)
     bound, cheaper, divided = divide(
         Cells(lattice, np.broadcast_to(half, lattice.shape), lattice[:, 2], np.concatenate(lower)),
@@ -253,9 +252,9 @@ def search(
         most=DIVIDED_MOST,
     )
     met = np.vstack([met, cheaper])
-    allowed = np.vstack([allowed, met])
+    fitting = np.vstack([fitting, met])
     value = np.concatenate([value, problem.priced(met).cost])
-    found = _best(problem, allowed, value, step, half_turn_deg, keep)
+    found = _best(problem, fitting, value, step, half_turn_deg, keep)
     tried += divided
     described = tuple(_described(problem, found, today))
     tolerance = max(0.0, described[0].cost - bound)
@@ -371,9 +370,9 @@ def _refined(
         tries = found[going, None] + scale[going, None, None] * ways
         flat = tries.reshape(-1, 3)
         each = np.full(len(flat), np.inf)
-        allowed = problem.allows(flat)
-        if allowed.any():
-            each[allowed] = problem.priced(flat[allowed]).cost
+        fits = problem.allows(flat)
+        if fits.any():
+            each[fits] = problem.priced(flat[fits]).cost
         costs = each.reshape(len(going), len(ways))
         at = costs.argmin(axis=1)
         least = costs[np.arange(len(going)), at]

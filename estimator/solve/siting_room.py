@@ -11,6 +11,7 @@ from estimator.solve.siting_places import Corner, Floats, Footprint, Yard, turne
 from estimator.solve.surface import Ground
 
 Bools = NDArray[np.bool_]
+ON_LINE_FT = 1e-9
 
 
 def _distances(places: Floats, footprint: Footprint, starts: Floats, ends: Floats) -> Floats:
@@ -102,3 +103,8 @@ def clearances(ground: Ground, footprint: Footprint, yard: Yard, places: Floats)
         off = np.outer(x, nx) + np.outer(y, ny) - (outline[:, 0] * nx + outline[:, 1] * ny)
         room[:, 2] = (off - reach).min(axis=1)
     return room
+
+
+def allowed(ground: Ground, footprint: Footprint, yard: Yard, places: Floats) -> Bools:
+    """Which places (p, 3) keep every rule."""
+    return np.asarray(clearances(ground, footprint, yard, places).min(axis=1) >= -ON_LINE_FT)

@@ -1,7 +1,8 @@
 """Solver of the places on the lot where the base costs least, and of today's beside them.
 
 The search reckons quickly, on samples of the ground, and gives more places than are shown. These
-are priced by the rows of Grading and Aggregate, as is today's, and the cheapest are shown.
+are priced by the rows of Grading and Aggregate, as is today's, the cheapest is moved while that saves
+by their price, and the cheapest are shown.
 """
 
 from __future__ import annotations
@@ -27,11 +28,13 @@ from estimator.model.solvers.lot import (
     lot_ground,
     polygon,
 )
-from estimator.model.solvers.place_prices import Pricer
+from estimator.model.solvers.place_descent import descend
+from estimator.model.solvers.place_prices import PlacePrices, Pricer
 from estimator.model.solvers.reads import Reads
 from estimator.rows import OPTION_KEYS, Sheet
 from estimator.solve.siting import clearly_different, search
 from estimator.solve.siting_places import Footprint, SitingCost, SitingResult, Yard
+from estimator.solve.siting_room import allowed as allowed_places
 from estimator.solve.surface import Ground
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 
@@ -132,9 +135,16 @@ def _answer(says: str) -> dict[str, Any]:
     }
 
 
+def _footprint(q: Reads, option: int) -> Footprint:
+    return Footprint(q.number("frame_length_ft", option), q.number("frame_width_ft", option))
+
+
+def _fixed(q: Reads) -> bool:
+    return q.text("siting_orientation") == "fixed"
+
+
 def _searched(q: Reads, option: int) -> SitingResult:
     ground = lot_ground(q)
-    footprint = Footprint(q.number("frame_length_ft", option), q.number("frame_width_ft", option))
     strip = q.number("strip_ft", option)
     stripped = q.text("reckoned_from", option) == "stripped"
     framed = q.text("option_kind", option) in TIMBERED
@@ -159,10 +169,10 @@ def _searched(q: Reads, option: int) -> SitingResult:
         framed=framed,
     )
     turn = q.number("turn_deg")
-    fixed = turn if q.text("siting_orientation") == "fixed" else None
+    fixed = turn if _fixed(q) else None
     return _search(
         ground,
-        footprint,
+        _footprint(q, option),
         _yard(q, ground),
         cost,
         (q.number("siting_step_ft"), q.number("siting_turn_deg"), fixed),
@@ -218,21 +228,21 @@ def _centre(q: Reads) -> tuple[float, float]:
 def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[str, Any]:
     answer = _answer("")
     today = q.number("turn_deg")
-    corners = []
-    for place in result.places:
-        # Turned by half a circle the base is the same: the front stays nearest to where it looks.
-        turn = place.turn_deg + 180 * round((today - place.turn_deg) / 180)
-        x, y = np.array([place.x_ft, place.y_ft]) - _half(q, turn)
-        corners.append((float(x), float(y), turn))
-    corners.append((q.number("site_x_ft"), q.number("site_y_ft"), today))
-    places = np.array(corners)
-    prices = pricer.prices(q.values, option, places)
+    # Turned by half a circle the base is the same: the front stays nearest to where it looks.
+    turned = [(p, p.turn_deg + 180 * round((today - p.turn_deg) / 180)) for p in result.places]
+    middles = np.array([*((p.x_ft, p.y_ft, turn) for p, turn in turned), (*_centre(q), today)])
+    prices = pricer.prices(q.values, option, _corners(q, middles))
     now = float(prices.cost[-1])
-    middles = np.array(
-        [(p.x_ft, p.y_ft, p.turn_deg) for p in result.places] + [(*_centre(q), today)]
-    )
+    full = prices.cost
+    allowed = len(middles) if not result.now_refused else len(middles) - 1
+    best = int(np.argmin(prices.cost[:allowed]))
+    better = _descended(q, option, pricer, middles[best], float(prices.cost[best]))
+    if better:
+        middles = np.vstack([better[0], middles])
+        prices = better[1].joined(prices)
+        allowed += 1
+    places = _corners(q, middles)
     size = q.number("frame_width_ft", option)
-    allowed = len(places) if not result.now_refused else len(places) - 1
     shown = _cheapest(middles[:allowed], prices.cost[:allowed], size, q.number("siting_step_ft"))
     for row, at in enumerate(shown):
         cells = {
@@ -257,25 +267,47 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
         "siting_now_cost": now if math.isfinite(now) else 0.0,
         "siting_now_why": result.now_refused,
         "siting_tolerance": result.tolerance,
-        "siting_full_gap": _full_gap(result, prices.cost, shown),
+        "siting_full_gap": _full_gap(result, full, float(prices.cost[shown[0]])) if shown else 0.0,
         "siting_tried": float(result.tried),
     }
     return answer
 
 
-def _full_gap(result: SitingResult, full: Floats, shown: Sequence[int]) -> float:
-    """How much cheaper than the best shown a place may be at full price.
+def _corners(q: Reads, middles: Floats) -> Floats:
+    """Places (p, 3) by corner 1 of the building, of those by the middle."""
+    return np.array([(*(place[:2] - _half(q, place[2])), place[2]) for place in middles])
+
+
+def _descended(
+    q: Reads, option: int, pricer: Pricer, start: Floats, cost: float
+) -> tuple[Floats, PlacePrices] | None:
+    """A cheaper place near one, if there is any: quick and full price are least some way apart."""
+    if not math.isfinite(cost):
+        return None
+    ground, footprint = lot_ground(q), _footprint(q, option)
+    return descend(
+        start,
+        cost,
+        lambda middles: pricer.prices(q.values, option, _corners(q, middles)),
+        partial(allowed_places, ground, footprint, _yard(q, ground)),
+        arm_ft=footprint.half_diagonal_ft,
+        turning=not _fixed(q),
+    )
+
+
+def _full_gap(result: SitingResult, full: Floats, best: float) -> float:
+    """An estimate of how much cheaper than the best shown a place may be at full price.
 
     That is below no bound. It is where full and quick price are nowhere closer than at the places
-    that were priced both ways.
+    that were priced both ways, today's (the last of ``full``) among them.
     """
     today = result.now.cost if result.now else math.inf
     quick = np.array([*(place.cost for place in result.places), today])
     both = np.isfinite(quick) & np.isfinite(full)
-    if not shown or not both.any():
+    if not both.any():
         return 0.0
     least = result.places[0].cost - result.tolerance + float((full - quick)[both].min())
-    return max(0.0, float(full[shown[0]]) - least)
+    return max(0.0, best - least)
 
 
 def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) -> list[int]:

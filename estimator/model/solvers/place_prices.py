@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import partial
 from typing import Any
 
@@ -39,6 +39,19 @@ class PlacePrices:
     fill_yd3: Floats
     courses: Floats
     top_ft: Floats
+
+    def part(self, which: Sequence[int]) -> PlacePrices:
+        """Those of some places."""
+        return PlacePrices(*(getattr(self, each.name)[which] for each in fields(self)))
+
+    def joined(self, other: PlacePrices) -> PlacePrices:
+        """These, then the others."""
+        return PlacePrices(
+            *(
+                np.concatenate([getattr(self, each.name), getattr(other, each.name)])
+                for each in fields(self)
+            )
+        )
 
 
 class Pricer:

@@ -1,4 +1,4 @@
-"""What is typed into a survey and can't be meant: set-ups that hang on nothing, lines that miss."""
+"""What is typed into a survey and can't be meant: set-ups that hang on nothing, lines that miss, marks not read."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ FAULT_READS = (
     "line_east",
     "line_north",
     "drop_line",
+    "bench_name",
     "bench_used",
     "bench_height_ft",
 )
@@ -33,7 +34,7 @@ MARK_FT = 50.0
 
 
 def refuse_faults(q: Reads) -> None:
-    """Refuse set-ups that are not tied, lines that miss their end, a bench mark out of reach.
+    """Refuse set-ups that are not tied, lines that miss their end, a bench mark not read or far off.
 
     Raises:
         SurveyError: The first of them, with the cell that it was typed into.
@@ -46,6 +47,13 @@ def refuse_faults(q: Reads) -> None:
     for row, name in enumerate(map(str, q.column("line_name"))):
         if name and q.text("line_to", 0, row) and lengths[name.casefold()]:
             _refuse_line(q, row, name)
+    if q.text("bench_name") and not q.number("bench_used"):
+        raise _fault(
+            "bench mark",
+            ("bench_reading_ft", 0),
+            "it is named, and no reading on it is typed, without which it counts for nothing",
+            "Type what was read on it, or clear its name.",
+        )
     heights = [height for *_, height in readings(q)]
     if q.number("bench_used") and heights:
         mark = q.number("bench_height_ft")
