@@ -63,7 +63,7 @@ class Network:
                 known[str(reads["hours"])],
                 tuple(known[key] for key in reads["earlier"]),
                 tuple(known[key] for key in reads["waits"]),
-                tuple(known[key] for key in reads["held"]),
+                tuple(known[key] for key in reads["holds"]),
                 1,
                 day_hours,
             )
