@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, one_option, solved
 
 from estimator.inputs import TypedJob
-from estimator.model.kinds import BLOCKS, FLOORS, FRAMED, KIND_NAMES, PIERS
+from estimator.model.kinds import BLOCKS, FLOORS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.reference import design_values
 from estimator.solve import bearing, design
 
@@ -212,6 +212,19 @@ def test_more_snow_never_uses_a_joist_or_its_end_line_less(
     assert at(heavy, "end_joists_used") >= at(light, "end_joists_used")
     if kind not in FLOORS:  # all of the snow comes down on it
         assert at(heavy, "end_one_use") > at(light, "end_one_use")
+
+
+@pytest.mark.parametrize("kind", [OPEN, BLOCKS])
+def test_more_snow_never_suggests_a_smaller_joist(kind: str) -> None:
+    long = changed(demo(), building_length_ft=20, building_width_ft=12)
+    long = changed(long, roof_bears_on="left and right")
+    sizes = {"support_rows": 3, "supports_per_row": 4, "beam_plies": 3, "species": PINE}
+    depths = [
+        at(flat(kind, changed(long, roof_snow_psf=s), joist_stock=None, **sizes), "joist_depth_in")
+        for s in (0, 40, 150)
+    ]
+    assert depths == sorted(depths)
+    assert depths[-1] > depths[0]
 
 
 # Wood that is wet
