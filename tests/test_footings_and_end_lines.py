@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, one_option, solved
 
 from estimator.inputs import TypedJob
-from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, PIERS
+from estimator.model.kinds import BLOCKS, FLOORS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.reference import design_values
 from estimator.solve import bearing, design
 
@@ -198,7 +198,8 @@ def test_a_longer_overhang_is_never_used_less(inset: float, more: float) -> None
 
 
 @FEW
-@given(st.sampled_from(KIND_NAMES), st.floats(0, 100), st.floats(5, 100))
+@example(kind=PIERS, snow=90, more=60)
+@given(kind=st.sampled_from(KIND_NAMES), snow=st.floats(0, 100), more=st.floats(5, 100))
 def test_more_snow_never_uses_a_joist_or_its_end_line_less(
     kind: str, snow: float, more: float
 ) -> None:
@@ -209,6 +210,21 @@ def test_more_snow_never_uses_a_joist_or_its_end_line_less(
     for use in ("joist_use", "overhang_use", "end_one_use", "joist_rest_use", "beam_use"):
         assert at(heavy, use) >= at(light, use) - 1e-9
     assert at(heavy, "end_joists_used") >= at(light, "end_joists_used")
+    if kind not in FLOORS:  # all of the snow comes down on it
+        assert at(heavy, "end_one_use") > at(light, "end_one_use")
+
+
+@pytest.mark.parametrize("kind", [OPEN, BLOCKS])
+def test_more_snow_never_suggests_a_smaller_joist(kind: str) -> None:
+    long = changed(demo(), building_length_ft=20, building_width_ft=12)
+    long = changed(long, roof_bears_on="left and right")
+    sizes = {"support_rows": 3, "supports_per_row": 4, "beam_plies": 3, "species": PINE}
+    depths = [
+        at(flat(kind, changed(long, roof_snow_psf=s), joist_stock=None, **sizes), "joist_depth_in")
+        for s in (0, 40, 150)
+    ]
+    assert depths == sorted(depths)
+    assert depths[-1] > depths[0]
 
 
 # Wood that is wet

@@ -81,7 +81,7 @@ def test_the_cheapest_way_is_chosen_and_only_it_is_paid(bag: float) -> None:
 
 def test_cheap_bags_lose_where_mixing_them_costs_more() -> None:
     # Material alone would say bags: their work and the mixer turn it.
-    job = priced(YARD, concrete_80=4, ready_mix=30, short_load=0)
+    job = priced(YARD, concrete_80=4, ready_mix=30, short_load=1)
     values = piers(changed(job, wage_per_h=60))
     cheaper = at(values, "bags_cost") < at(values, "mix_cost") + 60
     assert cheaper
@@ -93,6 +93,27 @@ def test_without_a_way_for_the_truck_bags_are_chosen_but_a_typed_way_wins() -> N
     assert at(piers(away), "concrete_comes") == "bags"
     assert at(piers(away, concrete_by="ready-mix"), "concrete_comes") == "ready-mix"
     assert at(piers(priced(YARD, concrete_80=50)), "concrete_comes") == "ready-mix"
+
+
+@pytest.mark.parametrize(
+    ("item", "comes"),
+    [
+        ("ready_mix", "bags"),
+        ("short_load", "bags"),
+        ("concrete_80", "ready-mix"),
+        ("mixer_day", "ready-mix"),
+    ],
+)
+def test_a_way_without_a_price_is_not_the_cheapest(item: str, comes: str) -> None:
+    values = piers(priced(YARD, **{item: 0}), concrete_by="cheapest")
+    assert at(values, "concrete_comes") == comes
+    assert at(values, "check_prices") == "ok"
+
+
+def test_a_machine_without_a_price_is_not_the_cheapest() -> None:
+    values = piers(changed(priced(YARD, excavator_day=0), dig_method="cheapest"))
+    assert at(values, "machine_way_cost") < at(values, "hand_way_cost")
+    assert at(values, "dig_way") == "by hand"
 
 
 def test_bags_and_a_mixer_on_hand_cost_their_work_alone() -> None:

@@ -47,6 +47,12 @@ def to_pay(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_pack: Q, i
     return packs * lookup(item, item_key, item_paid, 0)
 
 
+def lacks_price(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_paid: Q) -> Q:
+    """Whether an item is to be bought that has no price; as :func:`to_pay`."""
+    short = quantity > lookup(item, item_key, item_on_hand, 0)
+    return short & (lookup(item, item_key, item_paid, 0) <= 0)
+
+
 PRICES = Sheet(
     "Prices",
     "Prices: the price book",

@@ -146,9 +146,8 @@ def suggested_how(
     proven = np.where(
         default_proven > 0, ", proven over this grid", "; not proven: more are as near"
     )
-    cheapest = join(
-        "cheapest of ", tried, ", ", as_text(default_passing, "#,##0"), " of which pass", proven
-    )
+    passing = join(as_text(default_passing, "#,##0"), " of which pass all that sizes decide")
+    cheapest = join("cheapest of ", tried, ", ", passing, proven)
     said = np.where(
         default_fails == PASSES,
         cheapest,

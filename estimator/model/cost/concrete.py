@@ -11,7 +11,7 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import Need
 from estimator.model.kinds import CAST, PADS, SUPPORTS, MoreCases, by_kind, where_kind
-from estimator.model.prices import to_pay
+from estimator.model.prices import lacks_price, to_pay
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3
 from estimator.vocabulary import Q, lookup, rounded
@@ -125,13 +125,36 @@ def mix_way_cost(
     return rounded((mix_cost - fee) * (1 + tax_share) + fee + work + placing, 2)
 
 
-@CONCRETE.row("Concrete comes as", kind="text", note="A way typed on Options wins.")
+@CONCRETE.row(
+    "Concrete comes as",
+    kind="text",
+    note="A way typed on Options wins; one that lacks a price is chosen only where both do.",
+)
 def concrete_comes(
-    option_kind: Q, concrete_by: Q, bags_way_cost: Q, mix_way_cost: Q, mix_access: Q
+    option_kind: Q,
+    concrete_by: Q,
+    bags_way_cost: Q,
+    mix_way_cost: Q,
+    mix_access: Q,
+    bags_alone: Q,
+    mixer_alone_days: Q,
+    mix_order_yd3: Q,
+    short_loads: Q,
+    item_key: Q,
+    item_on_hand: Q,
+    item_paid: Q,
 ) -> Q:
-    bags = (bags_way_cost <= mix_way_cost) | (mix_access == "no")
-    cheaper = np.where(bags, "bags", "ready-mix")
-    wanted = np.where(concrete_by == "cheapest", cheaper, concrete_by)
+    yard = (item_key, item_on_hand, item_paid)
+    bags_unknown = lacks_price(BAG_ITEM, bags_alone, *yard) | lacks_price(
+        MIXER_ITEM, mixer_alone_days, *yard
+    )
+    mix_unknown = lacks_price(MIX_ITEM, mix_order_yd3, *yard) | lacks_price(
+        SHORT_ITEM, short_loads, *yard
+    )
+    cheaper = np.where(bags_unknown == mix_unknown, bags_way_cost <= mix_way_cost, mix_unknown)
+    bags = cheaper | (mix_access == "no")
+    chosen = np.where(bags, "bags", "ready-mix")
+    wanted = np.where(concrete_by == "cheapest", chosen, concrete_by)
     return where_kind(option_kind, CAST, wanted, "")
 
 

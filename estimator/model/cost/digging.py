@@ -10,7 +10,7 @@ import numpy as np
 
 from estimator.model.adds import OK, check
 from estimator.model.grading import SOD_IN, trip_h, trips
-from estimator.model.prices import to_pay
+from estimator.model.prices import lacks_price, to_pay
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded
 
@@ -128,15 +128,25 @@ def truck_saves(haul_hours: Q, wage_per_h: Q) -> Q:
     return rounded(haul_hours * wage_per_h, 2)
 
 
-@DIGGING.row("Digging and carrying", kind="text", note="A way typed on Job wins.")
+@DIGGING.row(
+    "Digging and carrying",
+    kind="text",
+    note="A way typed on Job wins; a machine without a price is not chosen.",
+)
 def dig_way(
     dig_method: Q,
     hand_way_cost: Q,
     machine_way_cost: Q,
+    machine_way_days: Q,
     access_width_in: Q,
     machine_width_in: Q,
+    item_key: Q,
+    item_on_hand: Q,
+    item_paid: Q,
 ) -> Q:
-    machine = (machine_way_cost < hand_way_cost) & (machine_width_in <= access_width_in)
+    unknown = lacks_price(DIGGER_ITEM, machine_way_days, item_key, item_on_hand, item_paid)
+    cheaper = (machine_way_cost < hand_way_cost) & ~unknown
+    machine = cheaper & (machine_width_in <= access_width_in)
     return np.where(dig_method == "cheapest", np.where(machine, "machine", "by hand"), dig_method)
 
 
