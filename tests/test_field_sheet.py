@@ -321,7 +321,7 @@ def test_strings_are_told_from_a_bench_mark_where_there_is_one() -> None:
     told = re.fullmatch(r".*\. Strings (.+) below the door sill", at(values, "field_points"))
     assert told is not None
     assert inches(told[1]) == pytest.approx(below, abs=1 / 16)
-    assert at(solved(changed(flat, **sill)), "field_points") == at(solved(flat), "field_points")
+    assert "below" not in at(solved(flat), "field_points")
     rod = changed(
         flat,
         **sill,

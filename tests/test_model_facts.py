@@ -185,7 +185,7 @@ def test_four_skids_over_ten_feet_stand_38_8_or_40_inches_on_centre() -> None:
 def test_bags_of_80_lb_yield_six_tenths_of_a_cubic_foot() -> None:
     values = flat(PIERS, concrete_by="bags")
     wanted = at(values, "concrete_yd3") * 27 * (1 + at(values, "concrete_waste"))
-    assert at(values, "bag_ft3") == 0.60
+    assert at(values, "bag_yield_ft3") == 0.60
     assert at(values, "bag_count") == math.ceil(wanted / 0.60)
 
 

@@ -25,16 +25,9 @@ MIXER_ITEM = "mixer_day"
 CONCRETE.section("Bags against ready-mix")
 
 
-@CONCRETE.row(
-    "Yield of a bag", "ft3", source="Makers' data, {0.60 ft3 for 80 lb|for a bag of 25 kg}"
-)
-def bag_ft3(bag_yield_ft3: Q) -> Q:
-    return bag_yield_ft3
-
-
 @CONCRETE.row("Bags if mixed by hand", "bags", fmt="0")
-def bags_alone(concrete_yd3: Q, bag_ft3: Q, concrete_waste: Q) -> Q:
-    return np.ceil(concrete_yd3 * (1 + concrete_waste) * FT3_PER_YD3 / bag_ft3)
+def bags_alone(concrete_yd3: Q, bag_yield_ft3: Q, concrete_waste: Q) -> Q:
+    return np.ceil(concrete_yd3 * (1 + concrete_waste) * FT3_PER_YD3 / bag_yield_ft3)
 
 
 @CONCRETE.row("Price of the bags", "$", fmt="#,##0.00", note="Beside those under steps.")
@@ -125,6 +118,25 @@ def mix_way_cost(
     return rounded((mix_cost - fee) * (1 + tax_share) + fee + work + placing, 2)
 
 
+@CONCRETE.row("Without a price", fmt="0", note="1: the way of bags, 2: of ready-mix, 3: both.")
+def ways_unpriced(
+    bags_alone: Q,
+    bags_cost: Q,
+    mixer_alone_days: Q,
+    mixer_cost: Q,
+    mix_order_yd3: Q,
+    short_loads: Q,
+    item_key: Q,
+    item_on_hand: Q,
+    item_paid: Q,
+) -> Q:
+    bags = (bags_alone > lookup(BAG_ITEM, item_key, item_on_hand, 0)) & (bags_cost <= 0)
+    mixer = mixer_alone_days > lookup(MIXER_ITEM, item_key, item_on_hand, 0)
+    yard = (item_key, item_on_hand, item_paid)
+    mix = lacks_price(MIX_ITEM, mix_order_yd3, *yard) | lacks_price(SHORT_ITEM, short_loads, *yard)
+    return np.where(bags | (mixer & (mixer_cost <= 0)), 1, 0) + np.where(mix, 2, 0)
+
+
 @CONCRETE.row(
     "Concrete comes as",
     kind="text",
@@ -135,25 +147,12 @@ def concrete_comes(
     concrete_by: Q,
     bags_way_cost: Q,
     mix_way_cost: Q,
+    ways_unpriced: Q,
     mix_access: Q,
-    bags_alone: Q,
-    mixer_alone_days: Q,
-    mix_order_yd3: Q,
-    short_loads: Q,
-    item_key: Q,
-    item_on_hand: Q,
-    item_paid: Q,
 ) -> Q:
-    yard = (item_key, item_on_hand, item_paid)
-    bags_unknown = lacks_price(BAG_ITEM, bags_alone, *yard) | lacks_price(
-        MIXER_ITEM, mixer_alone_days, *yard
-    )
-    mix_unknown = lacks_price(MIX_ITEM, mix_order_yd3, *yard) | lacks_price(
-        SHORT_ITEM, short_loads, *yard
-    )
-    cheaper = np.where(bags_unknown == mix_unknown, bags_way_cost <= mix_way_cost, mix_unknown)
-    bags = cheaper | (mix_access == "no")
-    chosen = np.where(bags, "bags", "ready-mix")
+    both = (ways_unpriced == 0) | (ways_unpriced == 3)
+    cheaper = np.where(both, bags_way_cost <= mix_way_cost, ways_unpriced == 2)
+    chosen = np.where(cheaper | (mix_access == "no"), "bags", "ready-mix")
     wanted = np.where(concrete_by == "cheapest", chosen, concrete_by)
     return where_kind(option_kind, CAST, wanted, "")
 
