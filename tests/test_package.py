@@ -6,6 +6,7 @@ import io
 import zipfile
 from pathlib import Path
 
+import planters
 import pytest
 from rich_workbooks import (
     MAIN,
@@ -21,6 +22,7 @@ from rich_workbooks import (
 from estimator.errors import FileError
 from estimator.workbook.package.a1 import split_target
 from estimator.workbook.package.cells import read_cell, read_name
+from estimator.workbook.package.new_parts import NewParts
 from estimator.workbook.package.parts import NameTarget, Package
 
 
@@ -192,3 +194,13 @@ def test_part_names_beyond_ascii_survive() -> None:
         archive.writestr("xl/media/größe.png", b"123")
     after = Package.open(stream.getvalue()).with_parts({})
     assert parts_of(after) == parts_of(stream.getvalue())
+
+
+def test_two_links_of_one_part_are_both_kept() -> None:
+    package = planters.template()
+    part, added = package.sheets[0].part, NewParts(package)
+    links = {added.link(part, "drawing", f"xl/drawings/new{n}.xml") for n in range(2)}
+    before = {link.id for link in package.relationships(part)}
+    after = {link.id for link in package.changed(added.changes).relationships(part)}
+    assert len(links) == 2
+    assert after == before | links

@@ -96,8 +96,6 @@ class Insertion:
         changes = dict(self._changes)
         if self._styles.changed:
             changes[self._styles.part] = self._styles.to_bytes()
-        if self.plan.sheets:
-            changes.update(self._parts.lists())
         changes[self.package.main_part] = to_bytes(self._book)
         grown = self.package.changed(changes)
         if not self.plan.sheets:

@@ -31,14 +31,9 @@ class NewParts:
     def __init__(self, package: Package) -> None:
         self.package = package
         self.changes: dict[str, bytes | None] = {}
-        self._links_part = package.relationships_part(package.main_part)
-        self._links: Node = package.xml_to_change(self._links_part)
+        self._links: dict[str, Node] = {}
         self._types: Node = package.xml_to_change(CONTENT_TYPES)
         self._taken = {part_key(part) for part in package.parts}
-
-    def lists(self) -> dict[str, bytes]:
-        """The parts that list content types and the links of the main part, as they are now."""
-        return {self._links_part: to_bytes(self._links), CONTENT_TYPES: to_bytes(self._types)}
 
     def free(self, pattern: str) -> str:
         """A name that no part has, with a number in the place of the pattern's ``{}``."""
@@ -83,7 +78,7 @@ class NewParts:
         )
         if kind:
             self.set_type(copied, kind)
-        links = etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
+        links = _no_links()
         for inner in source.relationships(link.target):
             target = self.copy(source, link.target, inner.id, placed)
             _add_link(links, inner.id, inner.kind, target)
@@ -97,22 +92,24 @@ class NewParts:
         etree.SubElement(
             self._types, f"{{{parent}}}Override", PartName=f"/{part}", ContentType=kind
         )
+        self.changes[CONTENT_TYPES] = to_bytes(self._types)
 
     def link(self, part: str, kind: str, target: str) -> str:
         """Link a part of the result to another; the link's id."""
         rels = self.package.relationships_part(part)
-        if part == self.package.main_part:
-            links = self._links
-        elif self.package.has(rels):
-            links = self.package.xml_to_change(rels)
-        else:
-            links = etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
+        if rels not in self._links:
+            there = self.package.has(rels)
+            self._links[rels] = self.package.xml_to_change(rels) if there else _no_links()
+        links = self._links[rels]
         used = {link.get("Id") for link in links}
         identifier = next(f"rId{n}" for n in range(1, 100_000) if f"rId{n}" not in used)
         _add_link(links, identifier, kind, target)
-        if part != self.package.main_part:
-            self.changes[rels] = to_bytes(links)
+        self.changes[rels] = to_bytes(links)
         return identifier
+
+
+def _no_links() -> Node:
+    return etree.Element(f"{{{_RELS}}}Relationships", nsmap=_PLAIN)
 
 
 def _add_link(links: Node, identifier: str, kind: str, target: str) -> None:
