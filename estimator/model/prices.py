@@ -47,9 +47,29 @@ def to_pay(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_pack: Q, i
     return packs * lookup(item, item_key, item_paid, 0)
 
 
+def to_hire(
+    item: str,
+    quantity: Q,
+    item_key: Q,
+    item_on_hand: Q,
+    item_pack: Q,
+    item_paid: Q,
+    tax_share: Q,
+    hire_taxed: Q,
+) -> Q:
+    """The same of what is hired, with its tax where there is one on it."""
+    hire = to_pay(item, quantity, item_key, item_on_hand, item_pack, item_paid)
+    return hire * (1 + np.where(hire_taxed == "yes", tax_share, 0))
+
+
+def is_short(item: str, quantity: Q, item_key: Q, item_on_hand: Q) -> Q:
+    """Whether more of an item is needed than is on hand."""
+    return quantity > lookup(item, item_key, item_on_hand, 0)
+
+
 def lacks_price(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_paid: Q) -> Q:
     """Whether an item is to be bought that has no price; as :func:`to_pay`."""
-    short = quantity > lookup(item, item_key, item_on_hand, 0)
+    short = is_short(item, quantity, item_key, item_on_hand)
     return short & (lookup(item, item_key, item_paid, 0) <= 0)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import Need
 from estimator.model.kinds import CAST, PADS, SUPPORTS, MoreCases, by_kind, where_kind
-from estimator.model.prices import lacks_price, to_pay
+from estimator.model.prices import is_short, lacks_price, to_pay
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3
 from estimator.vocabulary import Q, lookup, rounded
@@ -130,11 +130,11 @@ def ways_unpriced(
     item_on_hand: Q,
     item_paid: Q,
 ) -> Q:
-    bags = (bags_alone > lookup(BAG_ITEM, item_key, item_on_hand, 0)) & (bags_cost <= 0)
-    mixer = mixer_alone_days > lookup(MIXER_ITEM, item_key, item_on_hand, 0)
+    bags = is_short(BAG_ITEM, bags_alone, item_key, item_on_hand) & (bags_cost <= 0)
+    mixer = is_short(MIXER_ITEM, mixer_alone_days, item_key, item_on_hand) & (mixer_cost <= 0)
     yard = (item_key, item_on_hand, item_paid)
     mix = lacks_price(MIX_ITEM, mix_order_yd3, *yard) | lacks_price(SHORT_ITEM, short_loads, *yard)
-    return np.where(bags | (mixer & (mixer_cost <= 0)), 1, 0) + np.where(mix, 2, 0)
+    return np.where(bags | mixer, 1, 0) + np.where(mix, 2, 0)
 
 
 @CONCRETE.row(

@@ -10,7 +10,7 @@ import numpy as np
 
 from estimator.model.adds import OK, check
 from estimator.model.grading import SOD_IN, trip_h, trips
-from estimator.model.prices import lacks_price, to_pay
+from estimator.model.prices import lacks_price, to_hire
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded
 
@@ -113,9 +113,9 @@ def machine_way_cost(
     tax_share: Q,
     hire_taxed: Q,
 ) -> Q:
-    taxed = 1 + np.where(hire_taxed == "yes", tax_share, 0)
-    hire = to_pay(DIGGER_ITEM, machine_way_days, item_key, item_on_hand, item_pack, item_paid)
-    return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire * taxed, 2)
+    yard = (item_key, item_on_hand, item_pack, item_paid)
+    hire = to_hire(DIGGER_ITEM, machine_way_days, *yard, tax_share, hire_taxed)
+    return rounded((dig_machine_hours + bucket_hours) * wage_per_h + hire, 2)
 
 
 @DIGGING.row(

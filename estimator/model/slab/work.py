@@ -7,11 +7,11 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import EQUAL_PARTS, FROM_OFFCUTS, Hours, Need, Piece, Step
 from estimator.model.footings import FOOTINGS
-from estimator.model.grading import CORNERS
+from estimator.model.grading import CORNERS, trip_h, trips
 from estimator.model.kinds import FLOORS
-from estimator.model.prices import to_pay
+from estimator.model.prices import to_hire
 from estimator.model.slab.inputs import BARROW, MESH, PUMP
-from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
 PUMP_ITEM = "concrete_pump"
@@ -116,8 +116,7 @@ def slab_steel_hours(
     note="If it comes so, from where the truck stops; bags are mixed beside the slab.",
 )
 def pour_trips(slab_on: Q, slab_placed_by: Q, mix_order_yd3: Q, barrow_ft3: Q) -> Q:
-    trips = np.ceil(mix_order_yd3 * FT3_PER_YD3 / barrow_ft3)
-    return slab_on * np.where(slab_placed_by == BARROW, trips, 0)
+    return slab_on * np.where(slab_placed_by == BARROW, trips(mix_order_yd3, barrow_ft3), 0)
 
 
 @FOOTINGS.row("Strike off, float, trowel, joints", "h", fmt="0.0", source=RATES)
@@ -137,7 +136,7 @@ def finish_hours(
 def pour_hours(
     concrete_comes: Q, pour_trips: Q, load_min: Q, tip_distance_ft: Q, walk_ft_min: Q
 ) -> Q:
-    hours = pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
+    hours = pour_trips * trip_h(load_min, tip_distance_ft, walk_ft_min)
     return np.where(concrete_comes == "ready-mix", hours, 0)
 
 
@@ -177,10 +176,10 @@ def slab_placing_cost(
     tax_share: Q,
     hire_taxed: Q,
 ) -> Q:
-    hours = pour_trips * (load_min + 2 * tip_distance_ft / walk_ft_min) / 60
+    hours = pour_trips * trip_h(load_min, tip_distance_ft, walk_ft_min)
     once = np.where((slab_placed_by == PUMP) & (mix_order_yd3 > 0), 1, 0)
-    pump = to_pay(PUMP_ITEM, once, item_key, item_on_hand, item_pack, item_paid)
-    return hours * wage_per_h + pump * (1 + np.where(hire_taxed == "yes", tax_share, 0))
+    yard = (item_key, item_on_hand, item_pack, item_paid)
+    return hours * wage_per_h + to_hire(PUMP_ITEM, once, *yard, tax_share, hire_taxed)
 
 
 FOOTINGS.adds(
