@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+
 from estimator.engine import Model
 from estimator.model import build_model
+from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, Formula, apply, read_cell
 from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.book import Book
 from estimator.workbook.refill.file import refill_bytes
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import Refill
@@ -44,6 +48,21 @@ def spot(data: bytes | Package, where: Spot) -> tuple[str, str]:
     name, option, row = (where, 0, 0) if isinstance(where, str) else (*where, 0, 0)[:3]
     sheet, area = FilePort(package).ranges()[name]
     return sheet, address(area.row1 + int(row), area.column1 + int(option))
+
+
+def cells_of(
+    model: Model, book: Book, values: Mapping[str, Any], *roles: str
+) -> Iterator[tuple[Quantity, tuple[int, int], tuple[str, int, int], Any]]:
+    """Every cell of the quantities of some roles: which, its option and row, where, its value."""
+    for key, item in model.quantities.items():
+        if item.role not in roles:
+            continue
+        rows = model.capacity(item.axis) if item.axis else 1
+        options = len(OPTION_KEYS) if item.by_option else 1
+        wanted = np.broadcast_to(np.asarray(values[key]), (options, rows))
+        for option in range(options):
+            for row in range(rows):
+                yield item, (option, row), book.cell(item, option, row), wanted[option, row]
 
 
 @lru_cache(maxsize=8)

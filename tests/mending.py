@@ -9,14 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 from accidents import OWN_SHEET, Accident, fitted
-from books import opened
+from books import cells_of, opened
 from office import Office
 
 from estimator.engine import Model, evaluate
 from estimator.errors import EstimatorError, InputError
 from estimator.inputs import TypedJob
 from estimator.report import open_points
-from estimator.rows import OPTION_KEYS
 from estimator.typed_job import read_inputs
 from estimator.workbook.carry.own_cells import typed
 from estimator.workbook.carry.replace import Replaced
@@ -190,18 +189,10 @@ def differing(
     As long as something is left to be typed a cell may keep quiet.
     """
     package, quiet = opened(data), bool(open_points(values))
-    for key, item in model.quantities.items():
-        if item.role != "row":
-            continue
-        rows = model.capacity(item.axis) if item.axis else 1
-        options = len(OPTION_KEYS) if item.by_option else 1
-        wanted = np.broadcast_to(np.asarray(values[key]), (options, rows))
-        for option in range(options):
-            for row in range(rows):
-                sheet, *spot = refill.book.cell(item, option, row)
-                shown = grid(package, sheet).value(*spot).value
-                if not _same(shown, wanted[option, row]) and not (quiet and shown in (None, "")):
-                    yield key, option, row, shown, wanted[option, row]
+    for item, (option, row), (sheet, *spot), wanted in cells_of(model, refill.book, values, "row"):
+        shown = grid(package, sheet).value(*spot).value
+        if not _same(shown, wanted) and not (quiet and shown in (None, "")):
+            yield item.key, option, row, shown, wanted
 
 
 def _same(shown: Any, wanted: Any) -> bool:

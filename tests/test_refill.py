@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import planters
 import pytest
-from books import Refilled, edited, formula, opened, refilled, spot, value
+from books import Refilled, cells_of, edited, formula, opened, refilled, spot, value
 from known_job import known_job
 from libreoffice import convert
 from lxml import etree
@@ -25,7 +25,6 @@ from estimator.errors import FileError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.solvers.blank_sizes import TAKEN
-from estimator.rows import OPTION_KEYS
 from estimator.typed_job import read_inputs
 from estimator.workbook.package.a1 import address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply
@@ -99,20 +98,12 @@ def disagreements(data: bytes, values: dict[str, Any], model: Model | None = Non
 
     book = read_book(port, model)
     found = []
-    for key, item in model.quantities.items():
-        if item.role not in ("row", "solved"):
-            continue
-        rows = model.capacity(item.axis) if item.axis else 1
-        options = len(OPTION_KEYS) if item.by_option else 1
-        wanted = np.broadcast_to(np.asarray(values[key]), (options, rows))
-        for option in range(options):
-            for row in range(rows):
-                sheet, at_row, at_column = book.cell(item, option, row)
-                shown = grid(port.package, sheet).value(at_row, at_column).value
-                if shown is None and item.role == "solved" and item.axis:
-                    shown = "" if item.kind == "text" else blank_row(wanted[option, row])
-                if not alike(shown, wanted[option, row]):
-                    found.append(f"{sheet}!{address(at_row, at_column)} {key}: {shown!r}")
+    for item, _, (sheet, *at), wanted in cells_of(model, book, values, "row", "solved"):
+        shown = grid(port.package, sheet).value(*at).value
+        if shown is None and item.role == "solved" and item.axis:
+            shown = "" if item.kind == "text" else blank_row(wanted)
+        if not alike(shown, wanted):
+            found.append(f"{sheet}!{address(*at)} {item.key}: {shown!r}")
     return found
 
 
