@@ -38,6 +38,9 @@ from estimator.values import Values, as_values
 from estimator.vocabulary import Q, across
 from estimator.wording import worded, worded_answers, worded_sheet
 
+SOLVE = "solve "
+"""What stands before the name of a solver among the steps of a model."""
+
 Solve = Callable[..., Mapping[str, Any]]
 Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
 
@@ -309,7 +312,7 @@ class Model:
             if item.role == "stack":
                 graph[key] = self.stacks[key]
             elif item.role == "solved":
-                graph[key] = (f"solve {item.solver}",)
+                graph[key] = (SOLVE + item.solver,)
             else:
                 graph[key] = item.reads
         for solver in self.solvers.values():
@@ -327,7 +330,7 @@ class Model:
                     "keeps to its last answer, which no live function knows: live=False.",
                     where=f"solver {solver.name}",
                 )
-            graph[f"solve {solver.name}"] = reads
+            graph[SOLVE + solver.name] = reads
         self._keep_quiet(graph)
         return graph
 
@@ -355,14 +358,14 @@ class Model:
     def _close(self) -> dict[str, frozenset[str]]:
         found: dict[str, frozenset[str]] = {}
         for key in self.order:
-            if key.startswith("solve "):
-                solver = self.solvers[key.removeprefix("solve ")]
+            if key.startswith(SOLVE):
+                solver = self.solvers[key.removeprefix(SOLVE)]
                 below = [found[k] for k in (*solver.reads, *solver.prices)]
                 found[key] = frozenset({solver.name}).union(*below)
                 continue
             item = self.quantities[key]
             if item.role == "solved":
-                found[key] = found[f"solve {item.solver}"]
+                found[key] = found[SOLVE + item.solver]
             else:
                 reads = self.stacks[key] if item.role == "stack" else item.reads
                 found[key] = frozenset().union(*(found[k] for k in reads))
@@ -484,9 +487,9 @@ def work_out(
     Raises:
         EstimatorError: From a solver, with the reason.
     """
-    if key.startswith("solve "):
+    if key.startswith(SOLVE):
         if solved is None:
-            _solve(model, model.solvers[key.removeprefix("solve ")], values, typed_over)
+            _solve(model, model.solvers[key.removeprefix(SOLVE)], values, typed_over)
         return
     item = model.quantities[key]
     if item.role == "input":

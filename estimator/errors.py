@@ -7,7 +7,7 @@ the sentence and stop without a traceback.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final, Self
 
 _MARK: Final = re.compile(r"\{(?:([^{}|]*)\|[^{}|]*|(-?[0-9][^{}|]* [a-z][a-z0-9/ ]*))\}")
@@ -25,6 +25,11 @@ def in_quotes(entry: object) -> str:
     """What somebody typed, as a sentence quotes it: the beginning of what is long to read."""
     text = str(entry)
     return f'"{text}"' if len(text) <= MOST_QUOTED else f'"{text[:MOST_QUOTED].rstrip()}..."'
+
+
+def in_a_row(names: Sequence[str]) -> str:
+    """Names as a sentence tells them: A, B and C."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
 
 
 class EstimatorError(Exception):

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from estimator.errors import SurveyError
+from estimator.errors import SurveyError, in_a_row
 from estimator.solve.closing import close_pairs
 from estimator.solve.mesh import (
     Floats,
@@ -187,7 +187,7 @@ def _count(n: int) -> str:
 def _listed(names: Sequence[str]) -> str:
     if len(names) > 4:
         return f"{names[0]} to {names[-1]} ({len(names)} readings)"
-    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + "".join(names[-1:])
+    return in_a_row(names)
 
 
 def _merge_duplicates(

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.engine import Model
-from estimator.errors import InputError
+from estimator.errors import InputError, in_quotes
 from estimator.inputs import DATE_ORIGIN, Field, read, shown
 from estimator.model.options import OPTIONS
 from estimator.model.prices import NAME, PRICE
@@ -112,7 +112,9 @@ class Inputs:
         for row, each in enumerate(names):
             if each.casefold() == name.casefold():
                 return PRICE, (0, row)
-        raise InputError(f'"{name}" is no item of {PRICES}.{_nearest(name, filter(None, names))}')
+        raise InputError(
+            f"{in_quotes(name)} is no item of {PRICES}.{_nearest(name, filter(None, names))}"
+        )
 
     def _labelled(self, where: str, name: str) -> tuple[str, tuple[int, int]]:
         option = OPTION_KEYS.index(where.removeprefix(OPTION)) if where.startswith(OPTION) else 0
@@ -126,11 +128,11 @@ class Inputs:
         key = labels.get(name.casefold())
         if key is None:
             known = [self._told(each).label for each in dict.fromkeys(labels.values())]
-            raise InputError(f'"{name}" is no input of {sheet}.{_nearest(name, known)}')
+            raise InputError(f"{in_quotes(name)} is no input of {sheet}.{_nearest(name, known)}")
         if key == KIND:
             raise InputError("another kind is an option of its own.", cure="Type it on Options.")
         if key not in self._values:
-            raise InputError(f'nothing that is compared here depends on "{name}".')
+            raise InputError(f"nothing that is compared here depends on {in_quotes(name)}.")
         kind = self._q.text(KIND, option)
         field = self._told(key)
         if where.startswith(OPTION) and not kind:

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.engine import Declared, Solver
+from estimator.engine import SOLVE, Declared, Solver
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
 from estimator.model.solvers.candidate_axes import coded, moves, narrow
@@ -26,7 +26,6 @@ from estimator.values import Values, as_values
 
 Bools = NDArray[np.bool_]
 Known = dict[str, Values]
-_SOLVE = "solve "
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +52,8 @@ class Rows:
 
     def below(self, key: str, through: Mapping[str, Solver]) -> Sequence[str]:
         """What a row, a stack or a solver reads; nothing where it is taken as it stands."""
-        if key.startswith(_SOLVE):
-            solver = through[key.removeprefix(_SOLVE)]
+        if key.startswith(SOLVE):
+            solver = through[key.removeprefix(SOLVE)]
             return (*solver.reads, *solver.prices)
         item = self.quantities.get(key)
         if item is None:  # a mark, which only the model has
@@ -62,8 +61,15 @@ class Rows:
         if item.role == "stack":
             return self.stacks[key]
         if item.role == "solved" and item.solver in through:
-            return (_SOLVE + item.solver,)
+            return (SOLVE + item.solver,)
         return item.reads if item.function else ()
+
+    def depends(self, key: str, moves: dict[str, bool], through: Mapping[str, Solver]) -> bool:
+        """Whether a row, a stack or a solver rests on what moves; what is found is kept there."""
+        if key not in moves:
+            below = self.below(key, through)
+            moves[key] = any(self.depends(read, moves, through) for read in below)
+        return moves[key]
 
     def standing(
         self, goals: Sequence[str], varied: Collection[str], through: Mapping[str, Solver]
@@ -77,16 +83,10 @@ class Rows:
         """
         moves = dict.fromkeys(varied, True)
         found: set[str] = set()
-
-        def depends(key: str) -> bool:
-            if key not in moves:
-                moves[key] = any(depends(read) for read in self.below(key, through))
-            return moves[key]
-
         waiting, seen = list(goals), set(goals)
         while waiting:
             key = waiting.pop()
-            if key in varied or not depends(key):
+            if key in varied or not self.depends(key, moves, through):
                 found.add(key)
                 continue
             more = set(self.below(key, through)) - seen
@@ -166,9 +166,7 @@ class Trial:
         return self._rows.below(key, self._through)
 
     def _depends(self, key: str) -> bool:
-        if key not in self._moves:
-            self._moves[key] = any(self._depends(read) for read in self._below(key))
-        return self._moves[key]
+        return self._rows.depends(key, self._moves, self._through)
 
     def _ordered(
         self, wanted: Sequence[str], varied: frozenset[str], last: frozenset[str]
@@ -190,7 +188,7 @@ class Trial:
             item = self._rows.quantities.get(key)
             if (
                 (item is not None and item.role == "stack")
-                or key.removeprefix(_SOLVE) in last
+                or key.removeprefix(SOLVE) in last
                 or late.intersection(self._below(key))
             ):
                 late.add(key)
@@ -275,8 +273,8 @@ class Trial:
         possible = np.ones((1,) * lead, dtype=bool)
         with np.errstate(all="ignore"):
             for key in steps:
-                if key.startswith(_SOLVE):
-                    answered = self._asked(self._through[key.removeprefix(_SOLVE)], known, lead)
+                if key.startswith(SOLVE):
+                    answered = self._asked(self._through[key.removeprefix(SOLVE)], known, lead)
                     possible = possible & answered
                 elif self._rows.quantities[key].role != "solved":
                     known[key] = narrow(self._value(key, known), lead)
@@ -298,7 +296,7 @@ class Trial:
         found = dict(known)
         with np.errstate(all="ignore"):
             for key in self._late:
-                if not key.startswith(_SOLVE) and key not in found:
+                if not key.startswith(SOLVE) and key not in found:
                     found[key] = as_values(self._value(key, found))
                     if changed and key in changed:
                         found[key] = changed[key](found[key])
@@ -333,7 +331,7 @@ class Trial:
 
     def asks(self, solver: str) -> tuple[str, ...]:
         """What a solver on the way reads."""
-        return tuple(self._below(_SOLVE + solver))
+        return tuple(self._below(SOLVE + solver))
 
     def answer(self, solver: str, values: Mapping[str, Any]) -> Mapping[str, Any] | None:
         """What a solver on the way answers; None where it refuses."""

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from estimator.errors import in_a_row
 from estimator.model.adds import OK
+from estimator.model.solvers.verdict import FAIL
 from estimator.rows import OPTION_KEYS
 from estimator.values import Values
 
-FAIL, LOOK = "FAIL", "LOOK"
+LOOK = "LOOK"
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,5 +102,4 @@ def _state(text: str) -> str:
 
 
 def _letters(options: Sequence[int] | frozenset[int]) -> str:
-    letters = [OPTION_KEYS[o] for o in sorted(options)]
-    return ", ".join(letters[:-1]) + " and " + letters[-1] if len(letters) > 1 else letters[0]
+    return in_a_row([OPTION_KEYS[o] for o in sorted(options)])

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.engine import Declared, Model, Solver, work_out
+from estimator.engine import SOLVE, Declared, Model, Solver, work_out
 from estimator.errors import EstimatorError, InputError
 from estimator.gather import contributed
 from estimator.model.adds import Check
@@ -37,7 +37,6 @@ NOW = 0
 """Number of the job as it is among the what-ifs."""
 UNUSED = "can't be used: see below"
 """Told beside a line in place of what the job has."""
-_SOLVE = "solve "
 
 
 def what_ifs(sheets: Sequence[Sheet], others: Sequence[Solver]) -> Solver:
@@ -104,8 +103,8 @@ def solve_what_ifs(checks: tuple[str, ...], values: Declared, model: Model) -> M
         outcomes[number] = outcome
         tried = "; ".join(f"{change.name}: {change.then}" for change in changes.values())
         turns = turns_told(outcomes[NOW], outcome, labels)
-        said.append([f"{tried}. {passing_told(outcomes[NOW], outcome)}", *turns])
-        said[-1] = [f"{number}: {line}" for line in said[-1]]
+        told = [f"{tried}. {passing_told(outcomes[NOW], outcome)}", *turns]
+        said.append([f"{number}: {line}" for line in told])
     kinds = {o: f"{OPTION_KEYS[o]} ({q.text('option_kind', o)})" for o in options}
     return _answer(now, said, kinds, outcomes)
 
@@ -218,7 +217,7 @@ class Rows:
         asked = {}
         with np.errstate(all="ignore"):
             for key in self._order:
-                name = key.removeprefix(_SOLVE)
+                name = key.removeprefix(SOLVE)
                 if key == name:
                     work_out(self._model, key, values, {}, typed_over=self._typed_over)
                     continue
