@@ -28,7 +28,7 @@ WORDS = {
     ("carry/one_sheet.py", "spans"),  # an attribute of the file format
     ("template/build.py", "outline"),  # an element of the file format
     ("template", "list"),  # a kind of rule on entries of the file format
-    ("template/sheets.py", "Job"),  # a heading: what holds for the whole job
+    ("template/sheet_texts.py", "Job"),  # a heading: what holds for the whole job
 }
 """Plain words of the file code that the model happens to call something by, and where."""
 

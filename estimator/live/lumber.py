@@ -54,7 +54,7 @@ def boards_cost(pieces: Any, stock: Any, kerf: Any, end_trim: Any, over_length: 
     return ((_plan_boards(pieces, stock, kerf, end_trim, over_length).cost,),)
 
 
-def sheets(
+def sheet_pieces(
     length: Any,
     width: Any,
     spacing: Any,

@@ -160,7 +160,7 @@ def base_sheets(
 ) -> Block:
     """Floor sheets laid with as few as can be: every piece, its place and its sheet."""
     return answer(
-        lumber.sheets,
+        lumber.sheet_pieces,
         floor_length,
         floor_width,
         joist_spacing,

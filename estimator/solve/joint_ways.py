@@ -84,19 +84,19 @@ def ways_below(
     Raises:
         SolveError: If the linear program has no answer.
     """
-    job = _Job.of(joined, pieces, stocks, saw)
-    if 0 in job.problem.weight:  # a board of less than half a cent bounds nothing
+    relaxed = _Relaxation.of(joined, pieces, stocks, saw)
+    if 0 in relaxed.problem.weight:  # a board of less than half a cent bounds nothing
         return Ways(0.0, (), every=False)
-    values = job.worths()
-    left = job.shortest(values)
-    fixed = sum(v * d for v, d in zip(values, job.demand, strict=True))
-    step = math.gcd(*job.problem.weight)
+    values = relaxed.worths()
+    left = relaxed.shortest(values)
+    fixed = sum(v * d for v, d in zip(values, relaxed.demand, strict=True))
+    step = math.gcd(*relaxed.problem.weight)
     bound = -(-(fixed + joined.count * left[-1][0]) // (SCALE * step)) * step
     known = round(cost * 100)
     if bound >= known:
         return Ways(known / 100, (), every=True)
     room = ((known - step) * SCALE - fixed) // joined.count
-    found, every = job.within(values, left, room)
+    found, every = relaxed.within(values, left, room)
     order = sorted(found, reverse=True)
     if len(order) > most:  # those that the relaxation likes best
         likes = sorted(order, key=lambda parts: found[parts][0])[:most]
@@ -105,7 +105,7 @@ def ways_below(
 
 
 @dataclass(frozen=True, slots=True)
-class _Job:
+class _Relaxation:
     """The relaxation in whole units and cents.
 
     Args:
@@ -126,8 +126,10 @@ class _Job:
     steps: tuple[tuple[tuple[int, int, float], ...], ...]
 
     @classmethod
-    def of(cls, joined: Joined, pieces: Sequence[Piece], stocks: Sequence[Stock], saw: Saw) -> _Job:
-        """The job in whole units."""
+    def of(
+        cls, joined: Joined, pieces: Sequence[Piece], stocks: Sequence[Stock], saw: Saw
+    ) -> _Relaxation:
+        """What is cut, in whole units."""
         kerf = _down(saw.kerf_in)
         rooms = [_up(s.length_in + saw.over_length_in - saw.end_trim_in) + kerf for s in stocks]
         longest = max(rooms)

@@ -30,7 +30,7 @@ from estimator.workbook.template.made_sheet import write_made_from
 from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION, names
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.record_sheets import write_lists, write_snapshot
-from estimator.workbook.template.sheets import write_sheet
+from estimator.workbook.template.sheet_texts import write_sheet
 from estimator.workbook.template.styles import FONT, STYLES, named_style
 from estimator.workbook.template.terms import write_terms
 from estimator.workbook.template.text_size import BASE_SIZE

@@ -10,7 +10,12 @@ from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
-from estimator.workbook.template.sheets import NAME_LINES, typed_style, write_top, write_way_back
+from estimator.workbook.template.sheet_texts import (
+    NAME_LINES,
+    typed_style,
+    write_top,
+    write_way_back,
+)
 from estimator.workbook.template.snapshot import (
     AMISS,
     CHANGED_COLUMN,
