@@ -163,7 +163,7 @@ SITING.solved(
     solver="siting",
     fmt="#,##0",
     scope="job",
-    note="No proof: from the gap above, and how unevenly full and quick price differ at the few places where both were reckoned. The places below bear the full price, that of Grading and Aggregate.",
+    note="No proof: the gap above, and how unevenly full and quick price differ at places about as cheap where both were reckoned. The places below bear the full price, that of Grading and Aggregate.",
 )
 SITING.solved("siting_tried", "Places priced", "places", solver="siting", fmt="#,##0", scope="job")
 

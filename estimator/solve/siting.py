@@ -4,11 +4,10 @@ Every place on a fine lattice is priced, at every turn. For one turn the lattice
 footprint, so neighbouring places share their ground samples and a turn costs one look at the
 ground. The best places are then refined off the lattice.
 
-What the search may have missed is stated: between lattice places no sample of the ground moves
-farther than a known distance, so no height changes by more than that times the slope of the ground.
-Pricing every lattice place with all heights at their kindest within that gives a bound below every
-place there is; where it lies below the best, the lattice is made finer (``siting_bound``). Lengths
-and heights in feet, costs in the money of the rates.
+What the search may have missed is stated: cells that cover all places there are, each priced
+with all heights at their kindest within it, give a bound below every place; where it lies below
+the best, cells are divided (``siting_bound``, ``siting_slack``). Lengths and heights in feet, costs
+in the money of the rates.
 """
 
 from __future__ import annotations
@@ -20,32 +19,35 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from estimator.errors import InputError, SolveError
-from estimator.solve.siting_bound import Cells, Slopes, divide, local_slack_ft, slopes
+from estimator.solve.siting_bound import Bounds, Cells, divide
 from estimator.solve.siting_places import Floats, Footprint, Place, SitingCost, SitingResult, Yard
-from estimator.solve.siting_price import Priced, Sampling, price, sample_points, sampled
+from estimator.solve.siting_price import Off, Priced, Sampling, price, sample_points, sampled
 from estimator.solve.siting_room import ON_LINE_FT, Bools, allowed, clearances
+from estimator.solve.siting_slack import Slopes, near, slopes
 from estimator.solve.surface import Ground
 
 FINEST_MOVE_FT = 0.05
 FINEST_STEP_FT = 1.0
 """Step of the lattice at least: finer places are found by halving and refining."""
 REFINING_STEPS = 40
-AIM_SHARE, AIM_COST = 0.01, 10.0
+AIM_SHARE, AIM_COST = 0.002, 2.0
 """Share of the best cost, and money, within either of which no cheaper place is asked for."""
 DIVIDED_MOST = 250_000
 """Places priced at most to tighten the bound."""
+CELL_FT, CELL_DEG, CELLS_MOST = 4.0, 15.0, 25
+"""Size of the cells that the bound begins with, and how many there are at most along a lot."""
 CHUNK_SAMPLES = 100_000  # keeps the temporaries of pricing in the cache
 
 
-def _heights(ground: Ground, points: Floats, hold: bool, slope: Floats) -> Floats:
-    """Ground heights; with ``hold``, places beyond the readings go on from the nearest edge.
+def _held_heights(ground: Ground, points: Floats, slope: Floats) -> Floats:
+    """Ground heights; places beyond the readings go on from the nearest edge.
 
     They go on by ``slope`` (2,), the one that all of the ground has in common. Only the bound
     looks at such places then, and this keeps it true: moving to the nearest edge never moves two
     places farther apart.
     """
     height, guessed = ground.at(points)
-    if not hold or not guessed.any():
+    if not guessed.any():
         return height
     outer = points[guessed] - ground.centre_ft
     outline, rim = ground.vertices_ft[ground.hull], ground.vertex_heights_ft[ground.hull]
@@ -78,43 +80,36 @@ class _Problem:
     def priced(self, places: Floats) -> Priced:
         """Price places (p, 3) anywhere."""
         height = self.ground.at(sample_points(self.sampling, places))[0]
-        return price(height.reshape(len(places), -1), self.sampling, self.cost, 0.0)
+        return price(Off(height.reshape(len(places), -1)), self.sampling, self.cost)
 
     def room(self, places: Floats) -> Floats:
         """Room to spare (p, 3) by kind of rule."""
         return clearances(self.ground, self.footprint, self.yard, places)
 
-    def bounded(self, places: Floats, half: Floats, ground: Slopes) -> tuple[Floats, Floats, Bools]:
-        """Cost, least cost and whether anything is allowed, of places and the cells round them."""
-        move, swing = _reach(self.footprint, half)
-        every_room = self.room(places)
+    def bounded(self, cells: Cells, ground: Slopes) -> Bounds:
+        """What is known of cells: costs, least costs and whether anything is allowed there."""
+        move, swing = _reach(self.footprint, cells.half)
+        every_room = self.room(cells.places)
         room = every_room.min(axis=1)
         thin = min(self.footprint.length_ft, self.footprint.width_ft) / 2 <= move + swing
         possible = (room >= -(move + swing) - ON_LINE_FT) | (thin & np.isneginf(room))
-        cost, lower = np.full(len(places), np.inf), np.full(len(places), np.inf)
-        if possible.any():
-            priced = self._bounds(
-                places[possible], move[possible], swing[possible], every_room[possible, 2], ground
-            )
-            lower[possible] = priced.lower
-            cost[possible] = np.where(room[possible] >= -ON_LINE_FT, priced.cost, np.inf)
-        return cost, lower, possible
-
-    def _bounds(
-        self, places: Floats, move: Floats, swing: Floats, inner_room: Floats, ground: Slopes
-    ) -> Priced:
-        """Prices of places (p, 3), with bounds below those that ``move`` and ``swing`` reach."""
-        hold = not self.yard.allow_guessed
-        height = _heights(self.ground, sample_points(self.sampling, places), hold, ground.common)
-        height = height.reshape(len(places), -1)
-        slack = ground.slack_ft(move, swing)
-        if hold:
-            # Where nothing within reach lies beyond the readings, only slopes within reach count.
-            inside = inner_room >= move + swing
-            size = self.footprint.length_ft, self.footprint.width_ft
-            near = local_slack_ft(self.ground, size, places[inside], move[inside], swing[inside])
-            slack[inside] = np.minimum(slack[inside], near)
-        return price(height, self.sampling, self.cost, slack)
+        cost, lower = np.full(len(room), np.inf), np.full(len(room), np.inf)
+        share = _shares(self.footprint, cells.half, ground)
+        # Only where the ground beyond the readings is not known, but is within reach, is it held.
+        known = possible & (self.yard.allow_guessed | (every_room[:, 2] >= move + swing))
+        edge, within = np.flatnonzero(possible & ~known), np.flatnonzero(known)
+        if len(edge):
+            points = sample_points(self.sampling, cells.places[edge])
+            height = _held_heights(self.ground, points, ground.common).reshape(len(edge), -1)
+            slack = ground.slack_ft(move[edge], swing[edge])[:, None]
+            priced = price(Off(height, slack), self.sampling, self.cost)
+            cost[edge], lower[edge] = priced.cost, priced.lower
+        if len(within):
+            off, share[within] = near(self.ground, ground, self.sampling, cells.part(within))
+            priced = price(off, self.sampling, self.cost)
+            cost[within], lower[within] = priced.cost, priced.lower
+        cost[room < -ON_LINE_FT] = np.inf
+        return Bounds(cost, lower, possible, share)
 
     def allows(self, places: Floats) -> Bools:
         """Which places are allowed."""
@@ -125,6 +120,14 @@ def _reach(footprint: Footprint, half: Floats) -> tuple[Floats, Floats]:
     """How far places within ``half`` (n, 3) of a place move its samples, and turn them besides."""
     swing = 2 * footprint.half_diagonal_ft * np.sin(np.deg2rad(half[:, 2]) / 2)
     return np.hypot(half[:, 0], half[:, 1]), swing
+
+
+def _shares(footprint: Footprint, half: Floats, ground: Slopes) -> Floats:
+    """How much moves and turn put heights off, by what all of the ground has in common."""
+    steep = float(np.hypot(*ground.plane))
+    turning = 1 + steep / max(ground.rest, 1e-9)
+    weights = np.array([1, 1, np.deg2rad(footprint.half_diagonal_ft) * turning])
+    return np.asarray(half * weights, dtype=np.float64)
 
 
 def price_places(
@@ -142,7 +145,7 @@ def price_places(
     """
     sampling = sampled(footprint, sample_ft)
     height = ground.at(sample_points(sampling, places))[0].reshape(len(places), -1)
-    return price(height, sampling, cost, 0.0).cost
+    return price(Off(height), sampling, cost).cost
 
 
 def search(
@@ -188,38 +191,22 @@ def search(
     every = np.maximum(1, np.ceil(np.round(spacing / step_ft, 9))).astype(int)
     stride = np.maximum(1, np.floor(np.round(step_ft / spacing, 9))).astype(int)
     step = spacing / every * stride
-    # The farthest that any sample lies from its fellow at the nearest lattice place.
-    half = np.array([*step / 2, half_turn_deg])
-    across, swing = (float(each[0]) for each in _reach(footprint, half[None]))
-    move = across + swing
     steep = slopes(ground, beyond=yard.allow_guessed)
-    slack = float(steep.slack_ft(across, swing))
     places, costs = [np.empty((0, 3))], [np.empty(0)]
-    cells, lower = [np.empty((0, 3))], [np.empty(0)]
     tried = 0
     for turn in turns:
-        lattice, windows = _lattice(problem, turn, every, stride, step / stride, move, steep)
-        room = problem.room(lattice).min(axis=1)
-        if min(footprint.length_ft, footprint.width_ft) / 2 <= move:
-            near = np.flatnonzero((room >= -move - ON_LINE_FT) | np.isneginf(room))
-        else:
-            near = np.flatnonzero(room >= -move - ON_LINE_FT)
-        if not len(near):
-            continue
-        value = np.empty(len(near))
+        lattice, windows = _lattice(problem, turn, every, stride, step / stride)
+        fits = np.flatnonzero(problem.room(lattice).min(axis=1) >= -ON_LINE_FT)
+        value = np.empty(len(fits))
         chunk = max(1, CHUNK_SAMPLES // problem.sampling.area_ft2.size)
-        for first in range(0, len(near), chunk):
+        for first in range(0, len(fits), chunk):
             some = slice(first, first + chunk)
-            rows, columns = np.unravel_index(near[some], windows.shape[:2])
+            rows, columns = np.unravel_index(fits[some], windows.shape[:2])
             height = windows[rows, columns].reshape(len(rows), -1)
-            priced = price(height, problem.sampling, cost, slack)
-            lower.append(priced.lower)
-            value[some] = priced.cost
-        tried += len(near)
-        cells.append(lattice[near])
-        fits = room[near] >= -ON_LINE_FT
-        places.append(lattice[near[fits]])
-        costs.append(value[fits])
+            value[some] = price(Off(height), problem.sampling, cost).cost
+        tried += len(fits)
+        places.append(lattice[fits])
+        costs.append(value)
 
     today, refused = None, ""
     if now is not None:
@@ -240,14 +227,12 @@ def search(
             " allowed place",
             cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
         )
-    lattice = np.vstack(cells)
     cheapest = fitting[[int(np.argmin(value))]]
     met, least = _refined(problem, cheapest, step, half_turn_deg)
     bound, cheaper, divided = divide(
-        Cells(lattice, np.broadcast_to(half, lattice.shape), lattice[:, 2], np.concatenate(lower)),
+        _all_places(problem, fixed_deg, steep),
         float(least[0]),
-        lambda at, within: problem.bounded(at, within, steep),
-        arm_ft=footprint.half_diagonal_ft,
+        lambda some: problem.bounded(some, steep),
         aim=max(AIM_SHARE * float(least[0]), AIM_COST),
         most=DIVIDED_MOST,
     )
@@ -261,14 +246,26 @@ def search(
     return SitingResult(described, today, refused, tolerance, tried)
 
 
+def _all_places(problem: _Problem, fixed_deg: float | None, steep: Slopes) -> Cells:
+    """Cells that cover all places in the yard."""
+    corners = np.asarray(problem.yard.boundary, dtype=np.float64)
+    low, size = corners.min(axis=0), np.ptp(corners, axis=0)
+    count = np.clip(np.ceil(size / CELL_FT), 1, CELLS_MOST).astype(int)
+    turns = np.arange(0, 180, CELL_DEG) if fixed_deg is None else np.array([fixed_deg])
+    x, y = (low[i] + size[i] / count[i] * (np.arange(count[i]) + 0.5) for i in (0, 1))
+    places = np.stack(np.meshgrid(x, y, turns, indexing="ij"), axis=-1).reshape(-1, 3)
+    half = np.array([*(size / count / 2), 0.0 if fixed_deg is not None else CELL_DEG / 2])
+    every = np.broadcast_to(half, places.shape)
+    share = _shares(problem.footprint, every, steep)
+    return Cells(places, every, np.zeros(len(places)), np.zeros(len(places)), share)
+
+
 def _lattice(
     problem: _Problem,
     turn: float,
     every: NDArray[np.int_],
     stride: NDArray[np.int_],
     step: Floats,
-    margin: float,
-    steep: Slopes,
 ) -> tuple[Floats, Floats]:
     """Lattice places (p, 3) of one turn, and a view of their ground samples (pu, pv, nu, nv).
 
@@ -277,15 +274,13 @@ def _lattice(
     cos, sin = np.cos(np.deg2rad(turn)), np.sin(np.deg2rad(turn))
     axes = np.array([[cos, sin], [-sin, cos]])
     corners = np.asarray(problem.yard.boundary, dtype=np.float64) @ axes.T
-    pad = np.ceil(margin / step).astype(int) + stride
-    low = corners.min(axis=0) - pad * step
+    low = corners.min(axis=0)
     window = every * np.array(problem.sampling.counts)
-    count = np.maximum(np.ceil(np.ptp(corners, axis=0) / step).astype(int), window) + 1 + 2 * pad
+    count = np.maximum(np.ceil(np.ptp(corners, axis=0) / step).astype(int), window) + 1
     u = low[0] + step[0] * np.arange(count[0])
     v = low[1] + step[1] * np.arange(count[1])
     nodes = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2) @ axes
-    height = _heights(problem.ground, nodes, not problem.yard.allow_guessed, steep.common)
-    height = height.reshape(len(u), len(v))
+    height = problem.ground.at(nodes)[0].reshape(len(u), len(v))
     windows = sliding_window_view(height, tuple(window + 1))[
         :: stride[0], :: stride[1], :: every[0], :: every[1]
     ]

@@ -21,6 +21,7 @@ class Sampling:
     area_ft2: Floats
     outline_ft: Floats
     on_outline: NDArray[np.intp]
+    arm_ft: Floats
 
 
 def sampled(footprint: Footprint, sample_ft: float) -> Sampling:
@@ -40,13 +41,32 @@ def sampled(footprint: Footprint, sample_ft: float) -> Sampling:
     along_v[[0, -1], :] = wv
     outline = (along_u + along_v).ravel()
     keep = np.flatnonzero(outline > 0)
+    offsets = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)
     return Sampling(
         counts=(counts[0], counts[1]),
-        offsets=np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2),
+        offsets=offsets,
         area_ft2=np.outer(wu, wv).ravel(),
         outline_ft=outline[keep],
         on_outline=keep,
+        arm_ft=np.hypot(*offsets.T),
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Off:
+    """Ground samples of places (p, n), and how far each may be off in the cell round its place.
+
+    Attributes:
+        height: Heights, ft.
+        rest: Most that each may be off besides ``linear``: one for all, one a place (p, 1), or
+            one a sample (p, n).
+        linear: (3, p, n) what the farthest move to either side and the farthest turn change each
+            height by, in proportion to how far they go; None if that stands in ``rest`` as well.
+    """
+
+    height: Floats
+    rest: Floats | float = 0.0
+    linear: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,12 +83,13 @@ class Priced:
     courses: Floats
 
 
-def price(height: Floats, sampling: Sampling, cost: SitingCost, slack_ft: float | Floats) -> Priced:
-    """Price places from their ground samples (p, n).
+def price(off: Off, sampling: Sampling, cost: SitingCost) -> Priced:
+    """Price places from their ground samples.
 
-    ``lower`` is the least cost if every height may be wrong by ``slack_ft``, one for all or one
-    a place (p,): the top and any one sample then approach each other by at most twice that.
+    ``lower`` is the least cost where heights are off. What moves all heights of a place alike
+    costs nothing.
     """
+    height = off.height
     outline = height[:, sampling.on_outline]
     if cost.mode == "high":
         top = height.max(axis=1) + cost.above_high_ft
@@ -77,38 +98,100 @@ def price(height: Floats, sampling: Sampling, cost: SitingCost, slack_ft: float 
         subgrade = _balanced(height, sampling.area_ft2, cost.compacted_per_bank)
         top = subgrade + cost.pad_depth_ft
     over = height - subgrade[:, None]
-    each = 2 * np.broadcast_to(slack_ft, len(height))
-    give = each[:, None]
     weight = sampling.area_ft2 / FT3_PER_YD3
     net = over @ weight
     cut = np.maximum(over, 0) @ weight
     fill = cut - net
-    area_yd = float(weight.sum())
     earth = _earth(cut, fill, cost)
-    least_cut, most_cut = cut, cut
-    least_fill, most_fill = fill, fill
     drop = top[:, None] - outline + cost.least_embedment_ft
     courses = _courses(drop, cost.timber_depth_ft)
     timber = courses @ sampling.outline_ft if cost.framed else np.zeros(len(height))
-    fixed = cost.stone_per_yd3 * cost.pad_depth_ft * area_yd
+    fixed = cost.stone_per_yd3 * cost.pad_depth_ft * float(weight.sum())
     total = earth + cost.timber_per_ft * timber + fixed
     lower = total
-    if each.any():
-        least_cut = np.maximum(over - give, 0) @ weight
-        least_fill = np.maximum(-over - give, 0) @ weight
-        most_cut, most_fill = cut + each * area_yd, fill + each * area_yd
-        least_timber = (
-            _courses(drop - give, cost.timber_depth_ft) @ sampling.outline_ft
-            if cost.framed
-            else timber
-        )
+    if np.any(off.rest) or off.linear is not None:
+        change = _change(off, over, sampling, cost)
+        least_timber = timber
+        if cost.framed:
+            slack = np.broadcast_to(change.slack, height.shape)[:, sampling.on_outline]
+            drop = drop - (slack + change.down)
+            least_timber = _courses(drop, cost.timber_depth_ft) @ sampling.outline_ft
         lower = (
-            _least_earth(least_cut, most_cut, least_fill, most_fill, cost)
+            _least_earth_off(over, cut, fill, change, weight, cost)
             + cost.timber_per_ft * least_timber
             + fixed
         )
     most = courses.max(axis=1) if cost.framed else np.zeros(len(height))
     return Priced(total, lower, top, subgrade, cut, fill, timber, most)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Change:
+    """How heights (p, n) may change in a cell, against what they change all alike.
+
+    Attributes:
+        linear: As in ``Off``, without what all change alike.
+        rest: As in ``Off``.
+        slack: Most that each may change.
+        down, up: How far the level of a place (p, 1) may come down and go up.
+    """
+
+    linear: Floats | None
+    rest: Floats
+    slack: Floats
+    down: Floats
+    up: Floats
+
+
+def _change(off: Off, over: Floats, sampling: Sampling, cost: SitingCost) -> _Change:
+    height, rest, linear = off.height, np.asarray(off.rest, dtype=np.float64), off.linear
+    high, factor = cost.mode == "high", cost.compacted_per_bank
+    weight = np.where(over > 0, factor, 1.0) * sampling.area_ft2 if not high else height
+    if linear is not None and high:
+        at = height.argmax(axis=1)[None, :, None]
+        linear = linear - np.take_along_axis(linear, at, axis=2)
+    elif linear is not None:
+        weight /= weight.sum(axis=1, keepdims=True)
+        linear = linear - (linear * weight).sum(axis=2, keepdims=True)
+    slack = rest if linear is None else np.abs(linear).sum(axis=0) + rest
+    if high:
+        top = height.max(axis=1, keepdims=True)
+        down = top - (height - slack).max(axis=1, keepdims=True)
+        up = (height + slack).max(axis=1, keepdims=True) - top
+        return _Change(linear, rest, slack, down, up)
+    # The balanced level is a mean of the heights in which what is dug weighs by the factor, so it
+    # moves with the mean of what they change by, which is the rest alone; and what changes from
+    # dug to filled weighs otherwise.
+    every = np.broadcast_to(slack, height.shape)
+    mean = every @ sampling.area_ft2 / sampling.area_ft2.sum()
+    most = mean * max(factor, 1 / factor)
+    if linear is not None:
+        own = (np.broadcast_to(rest, height.shape) * weight).sum(axis=1)
+        most = np.minimum(most, own + abs(1 - factor) * (mean + most) / min(factor, 1.0))
+    return _Change(linear, rest, slack, most[:, None], most[:, None])
+
+
+def _least_earth_off(
+    over: Floats, cut: Floats, fill: Floats, change: _Change, weight: Floats, cost: SitingCost
+) -> Floats:
+    """Least cost of earth where heights are off."""
+    least_cut = np.maximum(over - (change.slack + change.up), 0) @ weight
+    least_fill = np.maximum(-over - (change.slack + change.down), 0) @ weight
+    if change.linear is not None:
+        # Both are convex in what heights change by: they lie above their tangents.
+        for least, side, level in (
+            (least_cut, over > 0, change.up),
+            (least_fill, over < 0, change.down),
+        ):
+            share = side * weight
+            tangent = np.abs((change.linear * share).sum(axis=2)).sum(axis=0)
+            tangent += (share * (change.rest + level)).sum(axis=1)
+            np.maximum(least, (cut if least is least_cut else fill) - tangent, out=least)
+    wrong = np.broadcast_to(change.slack, over.shape) @ weight
+    area = float(weight.sum())
+    most_cut = cut + wrong + change.down[:, 0] * area
+    most_fill = fill + wrong + change.up[:, 0] * area
+    return _least_earth(least_cut, most_cut, least_fill, most_fill, cost)
 
 
 def _courses(drop: Floats, timber_depth_ft: float) -> Floats:

@@ -1,14 +1,14 @@
 """Solver of the places on the lot where the base costs least, and of today's beside them.
 
 The search reckons quickly, on samples of the ground, and gives more places than are shown. These
-are priced by the rows of Grading and Aggregate, as is today's, the cheapest is moved while that saves
-by their price, and the cheapest are shown.
+are priced by the rows of Grading and Aggregate, as is today's, the cheapest are moved while that
+saves by their price, and the cheapest are shown.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache, partial
 from typing import Any
 
@@ -32,7 +32,7 @@ from estimator.model.solvers.place_descent import descend
 from estimator.model.solvers.place_prices import PlacePrices, Pricer
 from estimator.model.solvers.reads import Reads
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.solve.siting import clearly_different, search
+from estimator.solve.siting import clearly_different, price_places, search
 from estimator.solve.siting_places import Footprint, SitingCost, SitingResult, Yard
 from estimator.solve.siting_room import allowed as allowed_places
 from estimator.solve.surface import Ground
@@ -41,6 +41,10 @@ from estimator.units import FT3_PER_YD3, IN_PER_FT
 NEWEST = 8
 SHORTLIST = 10
 """Clearly different places that the search gives, of which the cheapest are shown."""
+MOVED_ON = 2
+"""Of them, how many are moved on at full price."""
+ALIKE_SHARE = 0.1
+"""Share by which places may differ in quick price and be taken for alike."""
 Floats = NDArray[np.float64]
 
 
@@ -143,15 +147,14 @@ def _fixed(q: Reads) -> bool:
     return q.text("siting_orientation") == "fixed"
 
 
-def _searched(q: Reads, option: int) -> SitingResult:
-    ground = lot_ground(q)
+def _cost(q: Reads, option: int) -> SitingCost:
     strip = q.number("strip_ft", option)
     stripped = q.text("reckoned_from", option) == "stripped"
     framed = q.text("option_kind", option) in TIMBERED
     dig = q.number("dig_cost_yd3", option)
     trench_ft2 = q.number("trench_width_in", option) * q.number("timber_depth_in", option)
     trench = trench_ft2 / IN_PER_FT**2 / FT3_PER_YD3 * dig if framed else 0.0
-    cost = SitingCost(
+    return SitingCost(
         cut_per_yd3=dig,
         fill_per_yd3=q.number("fill_cost_yd3", option),
         import_per_yd3=q.number("bring_cost_yd3", option),
@@ -168,13 +171,17 @@ def _searched(q: Reads, option: int) -> SitingResult:
         fill_with_stone=q.text("fill_with", option) == "stone",
         framed=framed,
     )
+
+
+def _searched(q: Reads, option: int) -> SitingResult:
+    ground = lot_ground(q)
     turn = q.number("turn_deg")
     fixed = turn if _fixed(q) else None
     return _search(
         ground,
         _footprint(q, option),
         _yard(q, ground),
-        cost,
+        _cost(q, option),
         (q.number("siting_step_ft"), q.number("siting_turn_deg"), fixed),
         (*_centre(q), turn),
     )
@@ -235,15 +242,22 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
     now = float(prices.cost[-1])
     full = prices.cost
     allowed = len(middles) if not result.now_refused else len(middles) - 1
-    best = int(np.argmin(prices.cost[:allowed]))
-    better = _descended(q, option, pricer, middles[best], float(prices.cost[best]))
-    if better:
-        middles = np.vstack([better[0], middles])
-        prices = better[1].joined(prices)
-        allowed += 1
+    apart = q.number("frame_width_ft", option), q.number("siting_step_ft")
+    met = [(middles, full)]
+
+    def price(tries: Floats) -> PlacePrices:
+        found = pricer.prices(q.values, option, _corners(q, tries))
+        met.append((tries, found.cost))
+        return found
+
+    for at in _cheapest(middles[:allowed], full[:allowed], *apart)[:MOVED_ON]:
+        better = _descended(q, option, price, middles[at - len(full)], float(full[at]))
+        if better:
+            middles = np.vstack([better[0], middles])
+            prices = better[1].joined(prices)
+            allowed += 1
     places = _corners(q, middles)
-    size = q.number("frame_width_ft", option)
-    shown = _cheapest(middles[:allowed], prices.cost[:allowed], size, q.number("siting_step_ft"))
+    shown = _cheapest(middles[:allowed], prices.cost[:allowed], *apart)
     for row, at in enumerate(shown):
         cells = {
             "x_ft": places[at, 0],
@@ -267,7 +281,7 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
         "siting_now_cost": now if math.isfinite(now) else 0.0,
         "siting_now_why": result.now_refused,
         "siting_tolerance": result.tolerance,
-        "siting_full_gap": _full_gap(result, full, float(prices.cost[shown[0]])) if shown else 0.0,
+        "siting_full_gap": _gap(q, option, result, met, prices.cost[shown[0]]) if shown else 0.0,
         "siting_tried": float(result.tried),
     }
     return answer
@@ -279,7 +293,11 @@ def _corners(q: Reads, middles: Floats) -> Floats:
 
 
 def _descended(
-    q: Reads, option: int, pricer: Pricer, start: Floats, cost: float
+    q: Reads,
+    option: int,
+    price: Callable[[Floats], PlacePrices],
+    start: Floats,
+    cost: float,
 ) -> tuple[Floats, PlacePrices] | None:
     """A cheaper place near one, if there is any: quick and full price are least some way apart."""
     if not math.isfinite(cost):
@@ -288,26 +306,42 @@ def _descended(
     return descend(
         start,
         cost,
-        lambda middles: pricer.prices(q.values, option, _corners(q, middles)),
+        price,
         partial(allowed_places, ground, footprint, _yard(q, ground)),
         arm_ft=footprint.half_diagonal_ft,
         turning=not _fixed(q),
     )
 
 
-def _full_gap(result: SitingResult, full: Floats, best: float) -> float:
+def _gap(
+    q: Reads,
+    option: int,
+    result: SitingResult,
+    met: Sequence[tuple[Floats, Floats]],
+    best: float,
+) -> float:
+    """The same of what was found and met on the way: middles (p, 3) and full prices (p,)."""
+    middles, full = (np.concatenate(each) for each in zip(*met, strict=True))
+    quick = price_places(lot_ground(q), _footprint(q, option), _cost(q, option), middles)
+    return _full_gap(result.places[0].cost - result.tolerance, quick, full, best)
+
+
+def _full_gap(least_quick: float, quick: Floats, full: Floats, best: float) -> float:
     """An estimate of how much cheaper than the best shown a place may be at full price.
 
-    That is below no bound. It is where full and quick price are nowhere closer than at the places
-    that were priced both ways, today's (the last of ``full``) among them.
+    That is below no bound. It is where no place is closer in full to its quick price than those
+    priced both ways that cost as little, or not much more.
+
+    Args:
+        least_quick: What no place is cheaper than by the quick price.
+        quick, full: Both prices of places (p,).
+        best: Full price of the best shown.
     """
-    today = result.now.cost if result.now else math.inf
-    quick = np.array([*(place.cost for place in result.places), today])
     both = np.isfinite(quick) & np.isfinite(full)
     if not both.any():
         return 0.0
-    least = result.places[0].cost - result.tolerance + float((full - quick)[both].min())
-    return max(0.0, best - least)
+    least = np.maximum(least_quick, quick / (1 + ALIKE_SHARE)) + full - quick
+    return max(0.0, best - float(least[both].min()))
 
 
 def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) -> list[int]:
