@@ -15,11 +15,11 @@ import numpy as np
 
 from estimator.contributions import OwnRow
 from estimator.errors import RowError
+from estimator.keys import KIND
 from estimator.model.adds import HAZARDS, OK, Check
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB, by_kind
 from estimator.vocabulary import Q, count_starting
 
-KIND = "option_kind"
 AT_ONCE = 3
 """Most checks that one line weighs up, so that its formula stays readable."""
 
