@@ -228,7 +228,7 @@ FOOTINGS.adds(
 """
 SCREW_JOINED = [
     ("    prices,\n", "    prices,\n    screws,\n"),
-    ("OF_KINDS = (slab,)", "OF_KINDS = (screws, slab)"),
+    ("OF_KINDS = (", "OF_KINDS = (screws, "),
 ]
 RAFT_SAYS = """
 import numpy as np

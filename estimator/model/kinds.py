@@ -197,7 +197,7 @@ def by_kind(option_kind: Q, cases: Cases, more_cases: MoreCases | None = None) -
         if name not in spread:
             raise RowError(
                 f"the kind '{name}' has no case.",
-                cure="Say in by_kind({...}) what this row is for it; 0 if it has none.",
+                cure="Say in an OfKind of its package, or here in by_kind, what this row is for it.",
             )
     return choose(option_kind, spread)
 
