@@ -183,7 +183,7 @@ def refuse_gaps(table: Sequence[Hazard], answers: Mapping[str, Mapping[str, Answ
     ]
     if gaps:
         raise RowError(
-            f"{'; '.join(gaps)}.",
+            "\n".join(gaps) + ".",
             cure="Say in ANSWERS of model/hazards.py what answers it and its price (Answered), or why it is none (Spared).",
         )
     known = {hazard.key for hazard in table}
