@@ -82,7 +82,10 @@ def either(customary: str, metric: str) -> str:
     return f"{{{customary}|{metric}}}"
 
 
-_CURE: Final = "Write {6 in}, {6 in|150 mm} or {feet|metres}."
+_CURE: Final = (
+    "Between the braces stands a number with a unit, a unit alone, or words for feet and words for"
+    " metres with | between them."
+)
 
 
 def _read(mark: re.Match[str], measure: Measure) -> str:

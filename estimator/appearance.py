@@ -6,7 +6,7 @@ Widths are in characters of the sheet's texts, columns are counted from 1.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -355,6 +355,6 @@ class SheetAppearance:
         return replace(self, characters=characters, charts=charts, band=band, dimmed=dimmed)
 
 
-def unknown(spoken_of: Iterator[str], keys: Collection[str]) -> str:
+def unknown(spoken_of: Iterable[str], keys: Collection[str]) -> str:
     """The first key that is spoken of and is none of these; empty where there is none."""
     return next((key for key in spoken_of if key not in keys), "")

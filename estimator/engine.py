@@ -21,6 +21,7 @@ from estimator.appearance import unknown
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
 from estimator.formula import Resolver, emit
+from estimator.keys import KIND
 from estimator.retrace import retrace
 from estimator.rows import (
     MARKS_SHEET,
@@ -191,6 +192,7 @@ class Model:
         }
         self._check_appearance()
         self._check_links()
+        self._check_fields()
         self.writes: dict[str, tuple[str, ...]] = dict.fromkeys(self.solvers, ())
         for key, item in self.quantities.items():
             if item.role == "solved":
@@ -234,6 +236,29 @@ class Model:
                 raise RowError(
                     f"{item.mended_at!r}, where it is mended, is no input.", where=_place(item)
                 )
+
+    def _check_fields(self) -> None:
+        """Refuse an input of an unknown kind or column, and two of a sheet with one label."""
+        chosen = self.quantities.get(KIND)
+        kinds = chosen.field.choices if chosen and chosen.field else ()
+        labels: set[tuple[str, str]] = set()
+        for item in self.quantities.values():
+            field = item.field
+            if field is None:
+                continue
+            columns = (field.refers, field.by_key, field.unlike, *field.among[:1])
+            wrong = unknown(filter(None, columns), self.quantities)
+            wrong = wrong or (unknown(field.kinds, kinds) if kinds else "")
+            if wrong:
+                raise RowError(f"names {wrong!r}, which is not there.", where=_place(item))
+            if item.axis is None and (item.sheet, item.label) in labels:
+                raise RowError(
+                    f"another input of the sheet is called {item.label!r} too.",
+                    where=_place(item),
+                    cure="A what-if names inputs by their labels: give it one of its own.",
+                )
+            if item.axis is None:
+                labels.add((item.sheet, item.label))
 
     def _refuse_unlike(self) -> None:
         """Refuse sections still to be gathered, and blocks of one axis that don't match."""
@@ -285,14 +310,30 @@ class Model:
         except (TypeError, AttributeError, ValueError, RecursionError) as error:
             raise RowError(f"can't become a formula ({error}).", where=_place(item)) from error
         if node.axis is not None and node.axis != item.axis:
-            raise RowError(f"a row can't be a whole {node.axis} block.", where=_place(item))
+            raise RowError(
+                f"a row can't be a whole {node.axis} block.",
+                where=_place(item),
+                cure="Sum it, look one line of it up, or make it a column of that table.",
+            )
         if node.by_option and not item.by_option:
-            raise RowError("a job row can't read one option.", where=_place(item))
+            raise RowError(
+                "a job row can't read one option.",
+                where=_place(item),
+                cure="Take the chosen one's with pick(..., chosen_no), or all with across(...).",
+            )
         if (node.kind == "text") != (item.kind == "text"):
-            raise RowError(f"yields {node.kind}, declared {item.kind}.", where=_place(item))
+            raise RowError(
+                f"yields {node.kind}, declared {item.kind}.",
+                where=_place(item),
+                cure='A row is a number unless it says kind="text".',
+            )
         unused = set(item.reads) - keys_of(node)
         if unused:
-            raise RowError(f"never reads {sorted(unused)[0]!r}.", where=_place(item))
+            raise RowError(
+                f"never reads {sorted(unused)[0]!r}.",
+                where=_place(item),
+                cure="Take it out of its parameters.",
+            )
         return node
 
     def _worded(self, key: str, node: Node) -> Node:

@@ -86,7 +86,18 @@ class Field:
     fmt: str = "0.###"
 
     def __post_init__(self) -> None:
-        """Raise InputError for a default that would be refused if a person typed it."""
+        """Refuse a length whose key ends in another unit, and a default that nobody may type.
+
+        Raises:
+            InputError: Naming the key.
+        """
+        ends_in = self.key.rpartition("_")[2]
+        if self.kind == "length" and (ends_in not in _BARE_UNITS or self.unit not in ("", ends_in)):
+            raise InputError(
+                "a length's key ends in _ft, _in, _m or _mm, its unit.",
+                where=f"input {self.key}",
+                cure="A bare number is read in that unit.",
+            )
         if self.default is not None and self.kind != "key":
             read(self, self.default, f"the default of {self.key}")
 

@@ -86,6 +86,13 @@ def metric_key(key: str, unit: str) -> str:
     return "_".join([*words[:at], *(suffixes.get(word, word) for word in words[at:])])
 
 
+def says_otherwise(key: str, unit: str) -> str:
+    """The unit that a key ends in, where that is not the one it has; else empty."""
+    word = key.rpartition("_")[2]
+    meant = {"lb": ("lb", "lbf"), "bf": ("board ft",)}.get(word, (word,))
+    return word if word in _SUFFIXES and unit.rpartition("/")[2].strip() not in meant else ""
+
+
 # --- how numbers are shown ---
 
 _MOST_PLACES: Final[Mapping[str, int]] = {"mm": 0, "m": 3}

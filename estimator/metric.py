@@ -15,7 +15,7 @@ from typing import Any, Final
 import numpy as np
 
 from estimator.engine import Declared, Keep, Model, Solve, Solver
-from estimator.errors import EstimatorError
+from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node
 from estimator.inputs import Field
 from estimator.measures import (
@@ -27,6 +27,7 @@ from estimator.measures import (
     metric_key,
     metric_unit,
     rounded_to,
+    says_otherwise,
 )
 from estimator.model.metric_yard import DEFAULTS, TEXTS
 from estimator.retrace import retrace
@@ -45,7 +46,8 @@ def metric(model: Model) -> Model:
     """The metric model of a model in feet; its keys end in metric units.
 
     Raises:
-        RowError: If a row can't be rewritten, naming it.
+        RowError: If a row can't be rewritten, or its key ends in another unit than its own,
+            naming it.
     """
     return _Conversion(model).model()
 
@@ -66,6 +68,14 @@ class _Conversion:
     def __init__(self, model: Model) -> None:
         self.old = model
         self.units = {k: metric_unit(i.unit) for k, i in model.quantities.items()}
+        for key, item in model.quantities.items():
+            meant = says_otherwise(key, item.unit)
+            if meant:
+                raise RowError(
+                    f"its key ends in {meant}, its unit is {item.unit!r}.",
+                    where=f"{item.sheet}.{key}",
+                    cure="Name it after its unit; a new unit goes into UNITS of measures.py.",
+                )
         self.scales: dict[str, Scale] = {}
         for key, item in model.quantities.items():
             self.scales[key] = Own() if item.unit == ITEM_UNIT else self.units[key].factor

@@ -331,7 +331,13 @@ def model_with(*items: Contribution) -> Model:
     return model_of([*SHEETS, Sheet("Kit", "Kit", "", part)])
 
 
-RIM = {"stock": "joist_stock_used", "count": "joist_count", "joined": WHOLE, "mark": "shelf"}
+RIM = {
+    "stock": "joist_stock_used",
+    "count": "joist_count",
+    "joined": WHOLE,
+    "mark": "shelf",
+    "letters": "SH",
+}
 
 
 @pytest.mark.parametrize(
@@ -340,6 +346,13 @@ RIM = {"stock": "joist_stock_used", "count": "joist_count", "joined": WHOLE, "ma
         (
             lambda: Piece(key="shelf", label="Shelf", length="building_length_ft", **RIM),
             "piece 'shelf'.*'building_length_ft' is in 'ft'.*row in 'in'",
+        ),
+        (
+            lambda: Piece(
+                key="shelf", label="Shelf", length="joist_length_in", **RIM | {"letters": "S"}
+            ),
+            "piece 'skids'.*letters S are those of piece 'shelf'|"
+            "piece 'shelf'.*letters S are those of piece 'skids'",
         ),
         (
             lambda: Hours(key="shelf", label="Shelf", quantity="dead_load_lb", trade="carpentry"),

@@ -17,8 +17,6 @@ from jobs import at, block, changed, demo, on_flat, one_option, priced, solved, 
 
 from estimator.errors import EstimatorError
 from estimator.inputs import TypedJob
-from estimator.model import build_model
-from estimator.model.adds import Piece, PieceList
 from estimator.model.cut_plan import MARKS_LONG
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS
 from estimator.model.solvers import board_cuts, sheet_layout
@@ -249,12 +247,6 @@ def test_a_board_with_many_marks_goes_on_on_the_next_line() -> None:
     assert [place.split()[0] for place in together] == [f"B{n}" for n in range(1, 13)]
     # No mark stands on two lines, and none is lost between them.
     assert len(together) == len(board.pieces)
-
-
-def test_no_two_sorts_of_pieces_are_marked_with_the_same_letters() -> None:
-    added = [c for sheet in build_model().sheets for c in sheet.contributions]
-    sorts = {(c.code, c.mark) for c in added if isinstance(c, Piece | PieceList)}
-    assert len({code for code, _ in sorts}) == len(sorts) > 20
 
 
 def test_blocks_of_the_odd_bay_are_listed_with_the_joists_beside_them() -> None:

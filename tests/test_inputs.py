@@ -75,6 +75,12 @@ def test_day_1_of_march_1900_is_number_61_in_a_spreadsheet() -> None:
     assert (dt.date(1900, 3, 1) - DATE_ORIGIN).days == 61
 
 
+@pytest.mark.parametrize(("key", "unit"), [("strap", "in"), ("strap_in", "ft")])
+def test_a_length_whose_key_does_not_end_in_its_unit_is_refused(key: str, unit: str) -> None:
+    with pytest.raises(InputError, match=f"input {key}: a length's key ends in"):
+        Field(key, "Strap", unit, "length")
+
+
 @pytest.mark.parametrize("field", FIELDS)
 @pytest.mark.parametrize("typed", [None, "", "   "])
 def test_a_blank_that_is_needed_is_refused_and_says_what_to_type(field: Field, typed: Any) -> None:

@@ -161,7 +161,7 @@ SCREW_KIND = """    Kind(
         edge="",
         support="screw",
         cast=False,
-        anchored=False,
+        loose=False,
         moves="with effort, off its beams",
         inspected="piles before beams",
     ),
@@ -173,7 +173,7 @@ RAFT_KIND = """    Kind(
         edge="slopes",
         support="",
         cast=True,
-        anchored=True,
+        loose=True,
         moves="no",
         inspected="forms and stone before concrete",
     ),
@@ -228,7 +228,7 @@ FOOTINGS.adds(
 """
 SCREW_JOINED = [
     ("    prices,\n", "    prices,\n    screws,\n"),
-    ("OF_KINDS = (slab,)", "OF_KINDS = (screws, slab)"),
+    ("OF_KINDS = (", "OF_KINDS = (screws, "),
 ]
 RAFT_SAYS = """
 import numpy as np

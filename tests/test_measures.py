@@ -16,6 +16,7 @@ from estimator.measures import (
     metric_format,
     metric_key,
     metric_unit,
+    says_otherwise,
 )
 from estimator.model.tape import tape
 from estimator.rewrite import Own, Rewriter, Scale
@@ -152,6 +153,22 @@ def test_a_number_with_a_unit_is_refused_in_a_text_that_does_not_say_which() -> 
     assert _rewritten(join(n, " pieces"), 1.0, n=1.0) == 'n&" pieces"'
     with pytest.raises(RowError, match="no metric one"):
         amount(n, "pieces")
+
+
+@pytest.mark.parametrize(
+    ("key", "unit", "word"),
+    [
+        ("stone_yd3", "yd3", ""),
+        ("haul_h_yd3", "h/yd3", ""),
+        ("skid_lb", "lbf", ""),
+        ("stone_loads", "loads", ""),
+        ("stone_yd3", "cubic yards", "yd3"),
+        ("strap_in", "", "in"),
+        ("strap_in", "ft", "in"),
+    ],
+)
+def test_a_key_ends_in_the_unit_of_its_quantity(key: str, unit: str, word: str) -> None:
+    assert says_otherwise(key, unit) == word
 
 
 def test_a_root_of_an_area_is_a_length() -> None:

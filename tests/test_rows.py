@@ -150,6 +150,28 @@ def test_a_row_of_the_whole_job_can_t_read_one_option() -> None:
         trying(lambda depth_in: depth_in * 2, scope="job")
 
 
+@pytest.mark.parametrize(
+    ("field", "match"),
+    [
+        (
+            Field("tried", "Tried", kind="key", refers="bin_names"),
+            "names 'bin_names', which is not",
+        ),
+        (Field("tried", "Tried", kinds=("pad", "raft")), "names 'raft', which is not"),
+        (Field("tried", "Width"), "another input of the sheet is called 'Width' too"),
+    ],
+)
+def test_a_wrong_input_is_refused_with_its_sheet_and_key(field: Field, match: str) -> None:
+    sheet = Sheet("Yard", "Yard", "For trying inputs.")
+    sheet.section("Typed")
+    kind = Field("option_kind", "Kind", kind="choice", choices=("pad", "piers"), needed=False)
+    sheet.typed(kind, scope="option")
+    sheet.typed(Field("width_ft", "Width", "ft"), scope="job")
+    sheet.typed(field, scope="job")
+    with pytest.raises(RowError, match=rf"^Yard\.tried: {match}"):
+        Model([sheet], [])
+
+
 def test_a_row_of_the_whole_job_may_look_across_the_options() -> None:
     model = trying(lambda depth_in: across("MAX", depth_in), scope="job")
     assert evaluate(model, INPUTS)["tried"].tolist() == [[6.0]]

@@ -7,10 +7,12 @@ import io
 import math
 import time
 import zipfile
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import openpyxl
+import planters
 import pytest
 from libreoffice import faults, recalculated
 from office import needs_office
@@ -18,10 +20,11 @@ from openpyxl.worksheet.cell_range import CellRange
 from toy_model import TYPED, VALUES, toy_model, typed_cells
 
 from estimator.engine import Model, evaluate
-from estimator.errors import InputError
-from estimator.inputs import DATE_ORIGIN, Field, read
+from estimator.errors import FileError, InputError
+from estimator.inputs import DATE_ORIGIN, Field, TypedJob, read
 from estimator.rows import MARKS_SHEET, Sheet
 from estimator.vocabulary import Q
+from estimator.workbook.refill import file
 from estimator.workbook.template.build import build_template, template_bytes, workbook_bytes
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.lists import LISTS_SHEET
@@ -103,6 +106,18 @@ def _assert_same(book: Any, plan: Layout, values: dict[str, Any]) -> int:
 
 def test_two_builds_are_the_same_bytes() -> None:
     assert template_bytes(MODEL, TYPED) == template_bytes(toy_model(), TYPED)
+
+
+def test_a_template_built_before_a_row_came_says_how_it_is_built(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "base.xlsx"
+    path.write_bytes(template_bytes(MODEL))
+    monkeypatch.setattr(file, "template_of", lambda _model: path)
+    job = TypedJob(TYPED, lambda key, place: f"{key} {place}")
+    with pytest.raises(FileError, match=r"base\.xlsx: .*no cells for price_usd.*build_templates"):
+        file.filled_template(planters.model(), job, "planter.xlsx")
+    assert file.filled_template(MODEL, job, "planter.xlsx").label == "planter.xlsx"
 
 
 @needs_office

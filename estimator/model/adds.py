@@ -273,6 +273,24 @@ def by_hazard(checks: Sequence[Check]) -> list[Check]:
     return sorted(checks, key=lambda one: HAZARDS.index(one.hazard))
 
 
+def told_apart(pieces: Sequence[Piece | PieceList]) -> Sequence[Piece | PieceList]:
+    """Pieces as they come, if no two that are called differently have the same letters.
+
+    Raises:
+        RowError: Naming the two.
+    """
+    marks: dict[str, Piece | PieceList] = {}
+    for piece in pieces:
+        first = marks.setdefault(piece.code, piece)
+        if first.mark != piece.mark:
+            raise RowError(
+                f"its letters {piece.code} are those of {first.where} too.",
+                where=piece.where,
+                cure='Give it others: letters="...".',
+            )
+    return pieces
+
+
 def steps_of(steps: Sequence[Step], kind: str, most: int) -> tuple[str, ...]:
     """What is done for an option of a kind, each after those that it names, and blanks up to most.
 

@@ -330,7 +330,7 @@ def field_material(
     return np.where(chosen_base == "", "", join(stone, np.where(concrete > 0, cast, "")))
 
 
-CORNERS = FIELD_SHEET.table(
+CORNER_LINES = FIELD_SHEET.table(
     "stake",
     "Corners: x and y of the survey, tapes from its points 1 and 2; edge of a slab below strings",
     len(CORNER_NAMES),
@@ -338,7 +338,7 @@ CORNERS = FIELD_SHEET.table(
 )
 
 
-@CORNERS.column("Corner", kind="text")
+@CORNER_LINES.column("Corner", kind="text")
 def stake_name(stake_no: Q) -> Q:
     return one_of(CORNER_NAMES, stake_no - 1)
 
@@ -363,7 +363,7 @@ def _across(number: Q, frame: Q, building: Q) -> Q:
     return _back(number) * frame - (frame - building) / 2
 
 
-@CORNERS.column("x", "ft")
+@CORNER_LINES.column("x", "ft")
 def stake_x_ft(
     stake_no: Q,
     site_x_ft: Q,
@@ -380,7 +380,7 @@ def stake_x_ft(
     return site_x_ft + along * np.cos(angle) - across * np.sin(angle)
 
 
-@CORNERS.column("y", "ft")
+@CORNER_LINES.column("y", "ft")
 def stake_y_ft(
     stake_no: Q,
     site_y_ft: Q,
@@ -402,12 +402,12 @@ def _tied(x_ft: Q, y_ft: Q, name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
     return np.where(name == "", "", tape(run * IN_PER_FT, SET_TO))
 
 
-@CORNERS.column("Tape from 1", kind="text")
+@CORNER_LINES.column("Tape from 1", kind="text")
 def stake_tie_1(stake_x_ft: Q, stake_y_ft: Q, tie_name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
     return _tied(stake_x_ft, stake_y_ft, nth(tie_name, 1), nth(tie_x_ft, 1), nth(tie_y_ft, 1))
 
 
-@CORNERS.column("Tape from 2", kind="text")
+@CORNER_LINES.column("Tape from 2", kind="text")
 def stake_tie_2(stake_x_ft: Q, stake_y_ft: Q, tie_name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
     return _tied(stake_x_ft, stake_y_ft, nth(tie_name, 2), nth(tie_x_ft, 2), nth(tie_y_ft, 2))
 

@@ -15,11 +15,11 @@ import numpy as np
 
 from estimator.contributions import OwnRow
 from estimator.errors import RowError
+from estimator.keys import KIND
 from estimator.model.adds import HAZARDS, OK, Check
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB, by_kind
 from estimator.vocabulary import Q, count_starting
 
-KIND = "option_kind"
 AT_ONCE = 3
 """Most checks that one line weighs up, so that its formula stays readable."""
 
@@ -169,18 +169,23 @@ def refuse_gaps(table: Sequence[Hazard], answers: Mapping[str, Mapping[str, Answ
     """Refuse a table with an empty cell.
 
     Raises:
-        RowError: Naming kind and hazard.
+        RowError: Naming kind and hazard of every one that is.
     """
     for hazard in table:
         for name in hazard.checked:
             if name not in HAZARDS:
                 raise RowError(f"unknown hazard {name!r}; see HAZARDS.", where=hazard.label)
-        for kind in KIND_NAMES:
-            if hazard.key not in answers.get(kind, {}):
-                raise RowError(
-                    f"the kind '{kind}' has no answer to the hazard '{hazard.label}'.",
-                    cure="Say in ANSWERS what answers it and its price, or why it is none.",
-                )
+    gaps = [
+        f"the kind '{kind}' has no answer to the hazard '{hazard.label}' ({hazard.key})"
+        for hazard in table
+        for kind in KIND_NAMES
+        if hazard.key not in answers.get(kind, {})
+    ]
+    if gaps:
+        raise RowError(
+            "\n".join(gaps) + ".",
+            cure="Say in ANSWERS of model/hazards.py what answers it and its price (Answered), or why it is none (Spared).",
+        )
     known = {hazard.key for hazard in table}
     for kind, cells in answers.items():
         if kind not in KIND_NAMES or not known.issuperset(cells):

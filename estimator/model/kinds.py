@@ -30,7 +30,7 @@ class Kind:
         edge: What holds the stone of a pad: timbers, slopes of its own, nothing.
         support: What stands under each place of the beams.
         cast: Whether it is made of concrete that has to cure.
-        anchored: Whether it stands loose, so that anchors in the ground alone hold it in the wind.
+        loose: Whether it stands loose, so that anchors in the ground alone hold it in the wind.
         moves: Whether the building can be moved later, in words.
         inspected: What an inspector wants to see before it is covered, in words.
     """
@@ -41,7 +41,7 @@ class Kind:
     edge: Literal["timbers", "slopes", ""]
     support: Literal["pier", "block", ""]
     cast: bool
-    anchored: bool
+    loose: bool
     moves: str
     inspected: str
 
@@ -56,7 +56,7 @@ class Kind:
         return self.graded or self.support == "block"
 
     @property
-    def floored(self) -> bool:
+    def joisted(self) -> bool:
         """Whether it has a floor frame of joists and sheets."""
         return self.carries != "floor"
 
@@ -78,7 +78,7 @@ KINDS = (
         edge="timbers",
         support="",
         cast=False,
-        anchored=True,
+        loose=True,
         moves=ON_SKIDS,
         inspected="subgrade and timbers before stone; floor frame before sheets",
     ),
@@ -89,7 +89,7 @@ KINDS = (
         edge="slopes",
         support="",
         cast=False,
-        anchored=True,
+        loose=True,
         moves=ON_SKIDS,
         inspected="subgrade before stone; floor frame before sheets",
     ),
@@ -100,7 +100,7 @@ KINDS = (
         edge="",
         support="pier",
         cast=True,
-        anchored=False,
+        loose=False,
         moves=OFF_BEAMS,
         inspected="holes, forms and bars before concrete; floor frame before sheets",
     ),
@@ -111,7 +111,7 @@ KINDS = (
         edge="",
         support="block",
         cast=False,
-        anchored=True,
+        loose=True,
         moves=OFF_BEAMS,
         inspected="supports before beams; floor frame before sheets",
     ),
@@ -122,7 +122,7 @@ KINDS = (
         edge="slopes",
         support="",
         cast=True,
-        anchored=True,
+        loose=True,
         moves="no",
         inspected="edges, forms, stone, retarder and steel before concrete",
     ),
@@ -143,7 +143,7 @@ PADS = kinds_that(carries="pad")
 SUPPORTS = kinds_that(carries="supports")
 FLOORS = kinds_that(carries="floor")
 GRADED = kinds_that(graded=True)
-FLOORED = kinds_that(floored=True)
+JOISTED = kinds_that(joisted=True)
 ON_STONE = kinds_that(stone=True)
 TIMBERED = kinds_that(edge="timbers")
 SLOPED = kinds_that(edge="slopes")
@@ -151,7 +151,7 @@ ON_PIERS = kinds_that(support="pier")
 ON_BLOCKS = kinds_that(support="block")
 CAST = kinds_that(cast=True)
 UNCAST = kinds_that(cast=False)
-ANCHORED = kinds_that(anchored=True)
+LOOSE = kinds_that(loose=True)
 
 
 def is_kind(option_kind: Q, names: Sequence[str]) -> Q:
@@ -197,7 +197,7 @@ def by_kind(option_kind: Q, cases: Cases, more_cases: MoreCases | None = None) -
         if name not in spread:
             raise RowError(
                 f"the kind '{name}' has no case.",
-                cure="Say in by_kind({...}) what this row is for it; 0 if it has none.",
+                cure="Say in an OfKind of its package, or here in by_kind, what this row is for it.",
             )
     return choose(option_kind, spread)
 

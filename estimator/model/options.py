@@ -8,8 +8,8 @@ from estimator.appearance import SheetAppearance
 from estimator.inputs import Field
 from estimator.model.kinds import (
     CAST,
-    FLOORED,
     GRADED,
+    JOISTED,
     KIND_NAMES,
     KINDS,
     ON_BLOCKS,
@@ -457,7 +457,7 @@ _typed(
         refers="panel_item",
         by_key=KEY,
     ),
-    kinds=FLOORED,
+    kinds=JOISTED,
 )
 
 OPTIONS.section(
@@ -486,5 +486,5 @@ _typed(
         choices=YES_NO,
         note="yes leaves saw kerf and gaps out of the sheet count.",
     ),
-    kinds=FLOORED,
+    kinds=JOISTED,
 )

@@ -20,10 +20,10 @@ SITING = Sheet(
     shows=SheetAppearance(band=DRAWN, upright=True),
 )
 PLACES = 5
-CORNERS, LEAST_CORNERS = 24, 3
-KEEP_OUTS = CORNERS // LEAST_CORNERS
+MOST_CORNERS, LEAST_CORNERS = 24, 3
+KEEP_OUTS = MOST_CORNERS // LEAST_CORNERS
 """Keep-out areas that the corners typed can make at most."""
-BOUNDS = 2 * CORNERS + 1
+BOUNDS = 2 * MOST_CORNERS + 1
 """Places on one outline: a side that keeps another distance than the one in line with it adds one,
 and the first is repeated to close it."""
 PROPERTY, KEEP_OUT = "property", "keep out"
@@ -99,7 +99,7 @@ SITING.typed(
 LOT = SITING.table(
     "corner",
     "Property line and keep-out areas",
-    CORNERS,
+    MOST_CORNERS,
     "Corners in order round each area, in the survey's grid. Without a property line the outline of the readings is taken, without setback.",
     shows=Appearance(characters={"corner_name": 13, "corner_area": 13}),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import Weight
-from estimator.model.kinds import FLOORED, where_kind
+from estimator.model.kinds import JOISTED, where_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -108,7 +108,7 @@ def floor_dead_lb(
     option_kind: Q, building_length_ft: Q, building_width_ft: Q, floor_dead_psf: Q
 ) -> Q:
     weight = building_length_ft * building_width_ft * floor_dead_psf
-    return where_kind(option_kind, FLOORED, weight)
+    return where_kind(option_kind, JOISTED, weight)
 
 
 @LOADS.row("Walls, dead", "lb", fmt="#,##0", source=STATICS)

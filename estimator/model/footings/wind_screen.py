@@ -6,8 +6,8 @@ import numpy as np
 
 from estimator.model.adds import OK, Hours, Need, Weight, check
 from estimator.model.kinds import (
-    ANCHORED,
     FLOORS,
+    LOOSE,
     ON_PIERS,
     PADS,
     SUPPORTS,
@@ -73,7 +73,7 @@ def base_side_lb(
 ) -> Q:
     pier = concrete_yd3 * FT3_PER_YD3 * concrete_lb_ft3 / np.maximum(support_count, 1)
     tied = np.where(base_tied == "yes", np.minimum(base_hold_lb, DEAD_SHARE * pier), 0)
-    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: supports_per_row_used * tied}, more_cases)
+    return by_kind(option_kind, {LOOSE: 0, ON_PIERS: supports_per_row_used * tied}, more_cases)
 
 
 @WIND.row(
@@ -87,7 +87,7 @@ def base_slide_lb(
     option_kind: Q, base_tied: Q, support_count: Q, base_hold_lb: Q, more_cases: MoreCases
 ) -> Q:
     tied = np.where(base_tied == "yes", support_count * base_hold_lb, 0)
-    return by_kind(option_kind, {ANCHORED: 0, ON_PIERS: tied}, more_cases)
+    return by_kind(option_kind, {LOOSE: 0, ON_PIERS: tied}, more_cases)
 
 
 @WIND.row(

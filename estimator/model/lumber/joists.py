@@ -17,9 +17,9 @@ from estimator.model.adds import (
     check,
 )
 from estimator.model.kinds import (
-    FLOORED,
     FLOORS,
     GRADED,
+    JOISTED,
     PADS,
     SUPPORTS,
     TIMBERED,
@@ -47,7 +47,7 @@ FRAME.section("Floor frame")
     "Floor frame", fmt="0", note="1: joists carry the floor. 0: the base is the floor itself."
 )
 def floor_framed(option_kind: Q) -> Q:
-    return where_kind(option_kind, FLOORED, 1)
+    return where_kind(option_kind, JOISTED, 1)
 
 
 def _framed(floor_framed: Q, value: Q) -> Q:

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, OK, Piece, PieceList, check
+from estimator.model.adds import (
+    ABOVE_GROUND,
+    GROUND_CONTACT,
+    OK,
+    Piece,
+    PieceList,
+    check,
+    told_apart,
+)
 from estimator.model.prices import UC3B
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, sum_if
@@ -72,6 +80,7 @@ def wanted_list(stock: Q) -> Q:
     stack="wood_use",
     suffix="use",
     word="treatment",
+    order=told_apart,
     kind="text",
 )
 def wanted_use(use: Q) -> Q:

@@ -6,13 +6,13 @@ import numpy as np
 
 from estimator.contributions import Fixed
 from estimator.model.adds import EQUAL_PARTS, GROUND_CONTACT, WHOLE, Hours, Need, Piece
+from estimator.model.grading import CORNERS
 from estimator.model.kinds import FLOORS, PADS, SUPPORTS, MoreCases, by_kind
 from estimator.rows import Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q
 
 SKIRTING = Chapter()
-CORNERS = 4
 SCREWS_EACH = 6
 """Screws of an upright (common practice, no source)."""
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.model.field_sheet import CORNERS, DUG_TO
+from estimator.model.field_sheet import CORNER_LINES, DUG_TO
 from estimator.model.kinds import FLOORS, is_kind
 from estimator.model.tape import inches
 from estimator.vocabulary import Q, nth, pick
 
 
-@CORNERS.column("Edge", kind="text")
+@CORNER_LINES.column("Edge", kind="text")
 def stake_edge(
     stake_no: Q, slab_chosen_in: Q, string_offset_in: Q, chosen_base: Q, chosen_no: Q
 ) -> Q:

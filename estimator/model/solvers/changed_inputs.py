@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from estimator.engine import Model
 from estimator.errors import InputError, in_quotes
 from estimator.inputs import DATE_ORIGIN, Field, read, shown
+from estimator.keys import KIND
 from estimator.model.options import OPTIONS
 from estimator.model.prices import NAME, PRICE
 from estimator.model.solvers.reads import Reads
@@ -20,7 +21,6 @@ from estimator.model.what_if import LINES, OPTION, PRICES, WHERE
 from estimator.rows import OPTION_KEYS, Quantity
 from estimator.values import Values, as_values
 
-KIND = "option_kind"
 CHANGE_READS = ("change_case", "change_where", "change_input", "change_value")
 BLANK = "blank"
 """What is typed as a value to try a blank."""

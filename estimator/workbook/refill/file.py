@@ -31,6 +31,8 @@ from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import CellContent, Edit, range_of
 from estimator.workbook.refill.refill import Refill, check_book, plan_refill
 from estimator.workbook.refill.save import Seen, write_atomically
+from estimator.workbook.template.layout import layout
+from estimator.workbook.template.names import named_ranges
 from estimator.workbook.template.shipped import template_of
 
 _LOG = logging.getLogger(__name__)
@@ -198,11 +200,21 @@ def filled_template(model: Model, typed: TypedJob, label: str) -> Package:
     """The shipped template with a job's entries, nothing solved.
 
     Raises:
+        FileError: If the template was built from fewer rows than the model has.
         EstimatorError: If an input can't be used.
     """
     read_inputs(model, typed)
     template = template_of(model)
     package = Package.open(read_file(template), label=template.name)
+    there = FilePort(package).ranges()
+    lacking = [name for name in named_ranges(layout(model)) if name not in there]
+    if lacking:
+        keys = [name for name in lacking if name.removeprefix("in_") in model.quantities]
+        raise FileError(
+            f"the template has no cells for {(keys or lacking)[0]}.",
+            where=template.name,
+            cure="It was built before that row came: run python scripts/build_templates.py",
+        )
     filled = patched(package, typed_edits(FilePort(package), model, typed))
     return filled.changed({}, label=label)
 
