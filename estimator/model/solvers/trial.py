@@ -192,7 +192,7 @@ class Trial:
                 or late.intersection(self._below(key))
             ):
                 late.add(key)
-            if item is not None and self._depends(key) and not item.by_option:
+            if item is not None and not item.by_option and self._on_other_options(key):
                 raise RowError("a suggestion would rest on other options.", where=key)
 
         for key in wanted:
@@ -216,6 +216,11 @@ class Trial:
             for name in self._through
         }
         return frozenset(known)
+
+    def _on_other_options(self, key: str) -> bool:
+        """Whether a row of the job depends on what is varied by way of options."""
+        below = [self._rows.quantities.get(read) for read in self._below(key)]
+        return any(item and item.by_option and self._depends(item.key) for item in below)
 
     def _made_again(self, key: str) -> bool:
         """Whether what does not depend on what is varied is worked out all the same.
