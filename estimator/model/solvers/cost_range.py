@@ -118,7 +118,8 @@ def solve_range(lines: Lines, values: Declared, model: Model) -> Mapping[str, An
     rows = _rows_of(model, lines)
     scenarios = Scenarios(rows, model, values, options, surveys=GROUNDS, seed=SEED + 3)
     spreads = spreads_of(q)
-    outcome = scenarios.outcome(drawn(spreads, scenarios, DRAWS, GROUNDS, SEED))
+    cases = drawn(spreads, scenarios.costs, scenarios.surveys, DRAWS, GROUNDS, SEED)
+    outcome = scenarios.outcome(cases)
     answer = _answer(options, outcome, values) | _drivers(q, scenarios, spreads, options)
     expected = outcome.expected
     passes = np.array([q.number("option_passes", option) == 1 for option in options])
@@ -129,17 +130,19 @@ def solve_range(lines: Lines, values: Declared, model: Model) -> Mapping[str, An
     return units.in_own(answer)
 
 
-def drawn(spreads: Spreads, scenarios: Scenarios, draws: int, grounds: int, seed: int) -> Cases:
+def drawn(
+    spreads: Spreads, costs: Floats, surveys: int, draws: int, grounds: int, seed: int
+) -> Cases:
     """Cases as they may come.
 
     Args:
         spreads: How far off things may be.
-        scenarios: Whose items are paid for by some option, and whose surveys there are.
+        costs: What each option pays for each item, (options, items): the others are not drawn.
+        surveys: How many there are; 0 where readings are certain.
         draws, grounds: How many; each ground comes as often as any other, and has a survey of its
-            own where so many were drawn.
+            own where there are so many.
         seed: Of all draws.
     """
-    costs = scenarios.costs
     u = stratified(draws, len(_PRICES) + len(_HOURS), seed)
     together = triangular(u[:, : len(_PRICES)], *spreads.of(_PRICES))
     hours = triangular(u[:, len(_PRICES) :], *spreads.of(_HOURS))
@@ -148,10 +151,9 @@ def drawn(spreads: Spreads, scenarios: Scenarios, draws: int, grounds: int, seed
     chance = np.random.default_rng(seed + 1).random((draws, len(off)))
     own[:, off] = triangular(chance, spreads.item_low[off], spreads.item_high[off])
     ground = triangular(stratified(grounds, len(GROUND), seed + 2), *spreads.of(GROUND))
-    survey = np.arange(grounds) % scenarios.surveys + 1 if scenarios.surveys else np.zeros(grounds)
     return Cases(
         ground,
-        survey.astype(np.intp),
+        np.arange(grounds) % surveys + 1 if surveys else np.zeros(grounds, dtype=np.intp),
         np.arange(draws) % grounds,
         together,
         own,

@@ -151,21 +151,40 @@ def surveyed(
         seed: Of the draws.
     """
     units = OwnUnits(model)
-    error = Reads(units.in_feet(values, ERRORS))
-    if not any(error.number(key) > 0 for key in ERRORS):
+    q = Reads(units.in_feet(values, ERRORS))
+    most = {key: q.number(key) for key in ERRORS}
+    if not any(most.values()):
         return None
-    wide = [np.shape(values[units.name(key)])[-1] for key in READ]
-    parts = np.split(stratified(grounds, sum(wide), seed), np.cumsum(wide)[:-1], axis=1)
-    off = {}
-    for (key, by), part in zip(READ.items(), parts, strict=True):
-        most = error.number(by) / (1.0 if key.endswith("_in") else IN_PER_FT)
-        off[key] = most * (triangular(part, 0.0, 2.0)[:, np.newaxis] - 1)
+    wide = {key: np.shape(values[units.name(key)])[-1] for key in READ}
+    off = reading_errors(most, wide, grounds, seed)
     varied = {
         key: np.asarray(values[key], dtype=float) + each for key, each in units.in_own(off).items()
     }
     known, _ = rows.heights.whole(values, varied, over)
     heights = {name: np.asarray(known[name]) for name in rows.heights.goals}
     return _OnGrounds(rows, model, values, over, heights).surveyed()
+
+
+def reading_errors(
+    most_in: Mapping[str, float], wide: Mapping[str, int], grounds: int, seed: int
+) -> dict[str, Floats]:
+    """By key of what is read, how far each is off on each ground, (grounds, 1, readings).
+
+    Triangular about none, independent of each other.
+
+    Args:
+        most_in: By key of an error, how far off such a reading may be, in.
+        wide: By key of what is read, how many there are.
+        grounds: How many.
+        seed: Of the draws.
+    """
+    ends = np.cumsum(list(wide.values()))
+    parts = np.split(stratified(grounds, int(ends[-1]), seed), ends[:-1], axis=1)
+    found = {}
+    for key, part in zip(wide, parts, strict=True):
+        most = most_in[READ[key]] / (1.0 if key.endswith("_in") else IN_PER_FT)
+        found[key] = most * (triangular(part, 0.0, 2.0)[:, np.newaxis] - 1)
+    return found
 
 
 class _OnGrounds:
