@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import os
 from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
@@ -10,10 +12,10 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, solved, used, with_options
+from jobs import at, block, changed, demo, drawn_jobs, solved, used, with_options
 
 from estimator.engine import Declared, evaluate
-from estimator.errors import SurveyError
+from estimator.errors import SolveError, SurveyError
 from estimator.gather import contributed
 from estimator.inputs import TypedJob
 from estimator.model import build_model
@@ -51,6 +53,7 @@ Known = Mapping[str, Any]
 ONE = np.ones((1, len(THINGS)))
 SURVEYED = {"rod_error_in": 0.0, "setup_error_in": 0.0}
 """Readings and set-ups that are certain."""
+LEVELS = ("low", "middle", "high")
 CERTAIN = {
     **{"spread_low": ONE, "spread_high": ONE, "item_low": 0.0, "item_high": 0.0},
     **SURVEYED,
@@ -482,6 +485,28 @@ def test_prices_typed_without_their_low_and_high_leave_the_estimate_inside_its_r
     values = solved(changed(demo(), item_price=prices))
     for option in used(values):
         assert at(values, "range_says", option) == "inside"
+
+
+@pytest.mark.slow
+def test_in_random_jobs_the_estimate_lies_in_its_range_or_the_sheet_says_why_not() -> None:
+    """With the environment variable RANGE_JOBS, in as many jobs."""
+    seen = 0
+    for job in drawn_jobs(5, int(os.environ.get("RANGE_JOBS", "3")), most_options=3):
+        values = solved(job)
+        try:
+            options = used(values)
+            said = [str(at(values, "range_says", option)) for option in options]
+        except SolveError:
+            continue
+        for option, says in zip(options, said, strict=True):
+            low, middle, high = (at(values, f"total_{key}", option) for key in LEVELS)
+            assert 0 < low <= middle <= high < math.inf
+            estimate = at(values, "before_contingency", option)
+            word = "below low" if estimate < low else "above high" if estimate > high else "inside"
+            assert says.startswith(word)
+            assert says == "inside" or ": most that is uncertain can cost " in says
+            seen += 1
+    assert seen > 0
 
 
 def test_a_total_with_more_set_aside_is_enough_for_no_fewer_draws() -> None:

@@ -56,8 +56,8 @@ def _off(key: str, label: str, more: str) -> None:
     )
 
 
-_off("rod_error_in", "A reading, at most", "Up or down; each by itself. 0 is certain.")
-_off("setup_error_in", "A set-up's height, at most", "Up or down; all its readings alike.")
+_off("rod_error_in", "Error of a reading, at most", "Up or down, each by itself; 0 is certain.")
+_off("setup_error_in", "Error of a set-up, at most", "Up or down, all its readings alike.")
 
 TABLE = SPREADS.table(
     "spread",
