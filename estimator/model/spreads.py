@@ -39,25 +39,15 @@ SPREADS.section("How far off the survey may be")
 
 def _off(key: str, label: str, more: str) -> None:
     row = reference.find("rules", key=key)
-    source = f"{row.source}; {row.how_obtained}"
+    note = f"{row.how_obtained}: {row.source}; {more}"
     SPREADS.typed(
-        Field(
-            key,
-            label,
-            "in",
-            "number",
-            row.number("value"),
-            0,
-            12,
-            note=f"{more} {source}.",
-            fmt="0.##",
-        ),
+        Field(key, label, "in", "number", row.number("value"), 0, 12, note=note, fmt="0.##"),
         scope="job",
     )
 
 
-_off("rod_error_in", "Error of a reading, at most", "Up or down, each by itself; 0 is certain.")
-_off("setup_error_in", "Error of a set-up, at most", "Up or down, all its readings alike.")
+_off("rod_error_in", "Error of a reading, at most", "up or down, each by itself; 0 is certain")
+_off("setup_error_in", "Error of a set-up, at most", "up or down, all its readings alike")
 
 TABLE = SPREADS.table(
     "spread",
