@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, drawn_jobs, solved, used, with_options
+from jobs import at, block, changed, demo, drawn_jobs, on_flat, solved, used, with_options
 
 from estimator.engine import Declared, evaluate
 from estimator.errors import SolveError, SurveyError
@@ -145,6 +145,10 @@ def test_without_any_spread_every_quantile_is_the_estimate_to_the_cent() -> None
         assert found["chance_cheapest"][option, 0] == cheapest
     assert (found["drive_thing"] == "").all()
     assert (found["gap_thing"] == "").all()
+    tried = scenarios(known())
+    certain = Spreads(ONE[0], ONE[0], np.ones(len(tried.names)), np.ones(len(tried.names)))
+    every = tried.outcome(drawn(certain, tried.costs, 0, 500, 50, 1)).expected
+    assert (every == [at(known(), "before_contingency", option) for option in used(known())]).all()
 
 
 def test_the_same_job_has_the_same_range_each_time() -> None:
@@ -403,6 +407,18 @@ def test_a_drawn_survey_costs_what_a_job_with_those_readings_does() -> None:
             assert found.stone[0, column] == at(other, "stone_order_yd3", option)
             soil = at(other, "soil_moved_yd3", option)
             assert found.soil[0, column] == pytest.approx(soil, rel=1e-4)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lot", [lambda job: job, on_flat], ids=["known", "flat"])
+def test_readings_off_by_a_hair_leave_the_estimate(lot: Callable[[TypedJob], TypedJob]) -> None:
+    """Of readings in one plane, too, where the surface of the estimate leaves most of them out."""
+    values = solved(with_options(lot(demo()), {o: SIZED[o] for o in (0, 1, 3)}))
+    found = ranged(values, **(CERTAIN | dict.fromkeys(ERRORS, 1e-5)))
+    for option in used(values):
+        for level in LEVELS:
+            total = found[f"total_{level}"][option, 0]
+            assert total == pytest.approx(at(values, "before_contingency", option), abs=0.02)
 
 
 def test_readings_all_off_alike_move_no_base_that_is_set_out_from_the_ground() -> None:
