@@ -487,9 +487,9 @@ def _rounded(need: Sequence[tuple[float, float]], length: float, spec: FrameSpec
         if short > 0:
             last = min(length, last + short)
             first = max(0.0, min(first, last - spec.least_piece_ft))
-        if first < spec.least_piece_ft / 2:
+        if first < spec.least_piece_ft / 2 - TOUCH_FT:
             first = 0.0
-        if length - last < spec.least_piece_ft / 2:
+        if length - last < spec.least_piece_ft / 2 - TOUCH_FT:
             last = length
         out.append((first, last))
     return tuple(out)
