@@ -14,14 +14,20 @@ from estimator.measures import UNITS
 
 _METRIC = {unit: UNITS[unit].factor for unit in ("ft", "in", "ft2", "ft3")}
 _DIGITS = 9
-"""Decimals kept, so that 400 mm stay 400."""
+"""Decimals kept unless more are asked for, so that 400 mm stay 400."""
 
 
 @dataclass(frozen=True, slots=True)
 class OwnUnits:
-    """A model's keys and lengths, areas and volumes for those in feet; without a model the same."""
+    """A model's keys and lengths, areas and volumes for those in feet; without a model the same.
+
+    Args:
+        model: Whose they are.
+        digits: Decimals kept.
+    """
 
     model: Model | None = None
+    digits: int = _DIGITS
 
     @property
     def measure(self) -> Measure:
@@ -50,10 +56,9 @@ class OwnUnits:
             self.name(key): self._scaled(key, value, divide=False) for key, value in values.items()
         }
 
-    @staticmethod
-    def _scaled(key: str, value: Any, *, divide: bool) -> Any:
+    def _scaled(self, key: str, value: Any, *, divide: bool) -> Any:
         factor = _METRIC.get(key.rpartition("_")[2])
         if factor is None:
             return value
         array = np.asarray(value, dtype=float)
-        return np.round(array / factor if divide else array * factor, _DIGITS)
+        return np.round(array / factor if divide else array * factor, self.digits)

@@ -82,6 +82,8 @@ _FRAMED = (
     *("trench_width_in", "shoulder_run", "item_category", "item_stock", "item_length_ft"),
     *("item_paid", "timber_length_in"),
 )
+DIGITS = 14
+"""Decimals of lengths kept, so that either measure comes to the same."""
 TOUCH_FT = 1e-6
 """Timbers no longer than this beyond a stock are as long: rounding."""
 
@@ -150,7 +152,7 @@ def surveyed(
         grounds: How many.
         seed: Of the draws.
     """
-    units = OwnUnits(model)
+    units = OwnUnits(model, DIGITS)
     q = Reads(units.in_feet(values, ERRORS))
     most = {key: q.number(key) for key in ERRORS}
     if not any(most.values()):
@@ -204,7 +206,7 @@ class _OnGrounds:
         heights: Mapping[str, NDArray[Any]],
     ) -> None:
         self._rows, self._model, self._values, self._over = rows, model, values, over
-        self._units = OwnUnits(model)
+        self._units = OwnUnits(model, DIGITS)
         asked = (*SURVEY_READS, *PLACE_READS, *_PLACED, *_FRAMED)
         self._q = Reads(self._units.in_feet(values, asked))
         self._options = list(self._q.options())
