@@ -27,8 +27,8 @@ COMPACTION: Final = "compaction of stone"
 WASTE: Final = "waste of stone"
 CONCRETE: Final = "waste of concrete"
 STRIPPING: Final = "depth of sod and topsoil"
-GROUND: Final = (SWELL, SHRINK, COMPACTION, WASTE, CONCRETE, STRIPPING)
-"""What quantities depend on."""
+GROUND: Final = (SWELL, SHRINK, COMPACTION, WASTE, STRIPPING, CONCRETE)
+"""What quantities depend on; what is new comes last, as workbooks hold the table line by line."""
 THINGS: Final = (*PRICES_TOGETHER, *HOURS_OF, CREW, *GROUND)
 """All that is uncertain, in the order of the table; prices of single items besides, on Prices."""
 SURVEY: Final = "survey: readings and set-ups"
