@@ -421,6 +421,23 @@ def test_readings_off_by_a_hair_leave_the_estimate(lot: Callable[[TypedJob], Typ
             assert total == pytest.approx(at(values, "before_contingency", option), abs=0.02)
 
 
+@pytest.mark.slow
+def test_what_is_typed_over_the_ground_or_a_frame_stays_on_every_drawn_survey() -> None:
+    job, model = _sized()[0], build_model()
+    over: dict[str, Any] = {
+        **{"triangle_low_ft": {(0, 3): 99.0}, "support_ground_ft": {(2, 1): 98.0}},
+        **{"trench_ft3": {(0, 0): 50.0}, "timber_run_ft": {(0, 0): 90.0}},
+        **{"top_ft": {(1, 0): 100.2}, "ground_high_ft": {(2, 0): 101.0}},
+    }
+    values = evaluate(model, read_inputs(model, job), typed_over=over)
+    for errors in (SURVEYED, dict.fromkeys(ERRORS, 1e-5)):
+        found = ranged(values, over, **(CERTAIN | errors))
+        for option in used(values):
+            cost = at(values, "before_contingency", option)
+            assert found["total_low"][option, 0] == pytest.approx(cost, abs=0.02)
+            assert found["total_high"][option, 0] == pytest.approx(cost, abs=0.02)
+
+
 def test_readings_all_off_alike_move_no_base_that_is_set_out_from_the_ground() -> None:
     job = with_options(demo(), {0: {"option_kind": PIERS}, 1: {"option_kind": OPEN}})
     job = changed(job, setup_backsight_ft={1: None}, setup_foresight_ft={1: None})

@@ -234,22 +234,34 @@ class _OnGrounds:
         feet = self._units.in_feet(tops, ("top_ft", "subgrade_ft"))
         built, boards = self._built(feet["top_ft"][..., 0], feet["subgrade_ft"][..., 0])
         found |= self._typed_over(built) | tops
-        return Surveyed(
-            {key: self._after_planned(key, found[key]) for key in self._rows.felt}, boards
-        )
+        triangles = [self._units.name(key) for key in _TRIANGLES]
+        most = max(self._wide(key, found[key]) for key in triangles)
+        least = dict.fromkeys(triangles, most)
+        after = {
+            key: self._after_planned(key, found[key], least.get(key, 1)) for key in self._rows.felt
+        }
+        return Surveyed(after, boards)
 
     def _typed_over(self, values: Mapping[str, Floats]) -> dict[str, NDArray[Any]]:
         """Values in the model's own units, with what is typed over them."""
-        return {
-            key: np.asarray(self._over[key](as_values(value)) if key in self._over else value)
-            for key, value in self._units.in_own(values).items()
-        }
+        found = dict(self._units.in_own(values))
+        for key in self._over.keys() & found.keys():
+            whole = np.zeros((*found[key].shape[:-1], np.shape(self._values[key])[-1]))
+            width = min(whole.shape[-1], found[key].shape[-1])
+            whole[..., :width] = found[key][..., :width]
+            found[key] = np.asarray(self._over[key](as_values(whole)))
+        return found
 
-    def _after_planned(self, key: str, value: NDArray[Any]) -> NDArray[Any]:
-        """A value on all grounds, that of the estimate first, which stands for one that is none."""
+    def _wide(self, key: str, value: NDArray[Any]) -> int:
+        """How many rows of a value are in use, on any ground or by the estimate."""
+        used = np.flatnonzero(np.any(np.asarray(self._values[key], dtype=float) != 0, axis=0))
+        return max(int(value.shape[-1]), int(used.max(initial=0)) + 1)
+
+    def _after_planned(self, key: str, value: NDArray[Any], least: int) -> NDArray[Any]:
+        """A value on all grounds, at least so many rows of it: that of the estimate first, which
+        stands for one that is none."""
         planned = np.asarray(self._values[key], dtype=float)
-        used = np.flatnonzero(np.any(planned != 0, axis=0))
-        width = max(value.shape[-1], int(used.max(initial=0)) + 1)
+        width = max(self._wide(key, value), least)
         found = np.zeros((1 + self._count, len(self._options), width))
         found[..., : planned.shape[-1]] = planned[..., :width]
         found[1:, :, : value.shape[-1]] = np.where(

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from estimator.engine import SOLVE, Declared, Solver
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
+from estimator.model.solvers.before import Before
 from estimator.model.solvers.candidate_axes import coded, moves, narrow
 from estimator.model.solvers.verdict import verdict
 from estimator.retrace import retrace
@@ -113,33 +114,6 @@ def rows_of(sheets: Iterable[Sheet]) -> Rows:
             if isinstance(part, Section) and part.stack:
                 stacks[part.stack] = tuple(part.keys)
     return Rows(quantities, stacks)
-
-
-@dataclass(frozen=True, slots=True)
-class Before:
-    """What came of a trial once, for one in which most is as it was.
-
-    Args:
-        known: Values by key.
-        answered: By solver, which candidates it had an answer for.
-    """
-
-    known: Known
-    answered: Mapping[str, Bools]
-
-    def again(self, key: str, value: Values) -> Values:
-        """The very value there was, where it is the same to the last bit; else the new one."""
-        old = self.known.get(key)
-        if old is None or old is value:
-            return value
-        same = old.dtype == value.dtype and old.shape == value.shape
-        return old if same and old.tobytes() == value.tobytes() else value
-
-    def holds(self, reads: Sequence[str], known: Known) -> bool:
-        """Whether something was worked out from the very same."""
-        return bool(reads) and all(
-            key in self.known and known[key] is self.known[key] for key in reads
-        )
 
 
 class Trial:
