@@ -2,44 +2,62 @@
 
 from __future__ import annotations
 
+import math
+import os
 from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
 import numpy as np
 import pytest
-from jobs import at, changed, demo, solved, used
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from jobs import at, block, changed, demo, drawn_jobs, on_flat, solved, used, with_options
 
 from estimator.engine import Declared, evaluate
+from estimator.errors import SolveError, SurveyError
 from estimator.gather import contributed
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.adds import TRADES, Hours, Need
 from estimator.model.cost.outlook import DRIVERS
+from estimator.model.kinds import FRAMED, OPEN, PIERS, SLAB
 from estimator.model.prices import CATEGORIES
 from estimator.model.solvers.cost_range import Spreads, drawn, spreads_of
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.range_rows import DECIDED, Lines, RangeRows
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.scenarios import Cases, Scenarios
+from estimator.model.solvers.survey_grounds import ERRORS, READ, reading_errors
 from estimator.model.solvers.trial import Rows
 from estimator.model.spreads import (
     COMPACTION,
+    CONCRETE,
     CREW,
     GROUND,
     HOURS_OF,
     PRICES_TOGETHER,
     SHRINK,
     STRIPPING,
+    SURVEY,
     SWELL,
     THINGS,
     WASTE,
 )
+from estimator.solve.shoulders import slope_stone, slopes_stone
+from estimator.solve.surface import fit_ground, fit_grounds
+from estimator.solve.volumes import balanced_height, clip, cut_ft3
 from estimator.typed_job import read_inputs
 
 Known = Mapping[str, Any]
 ONE = np.ones((1, len(THINGS)))
-CERTAIN = {"spread_low": ONE, "spread_high": ONE, "item_low": 0.0, "item_high": 0.0}
+SURVEYED = {"rod_error_in": 0.0, "setup_error_in": 0.0}
+"""Readings and set-ups that are certain."""
+LEVELS = ("low", "middle", "high")
+CERTAIN = {
+    **{"spread_low": ONE, "spread_high": ONE, "item_low": 0.0, "item_high": 0.0},
+    **SURVEYED,
+}
 NOT_ON_TOP = {"tax_share": 0.0, "overhead_share": 0.0, "profit_share": 0.0}
 
 
@@ -55,6 +73,14 @@ def ranged(before: Known, typed_over: Any = None, /, **values: Any) -> Known:
     for key, value in values.items():
         read[key] = np.broadcast_to(value, read[key].shape)
     return solver.function(Declared("range", read, typed_over))
+
+
+def changed_known(values: Known, **others: float) -> Known:
+    """What is known, with other numbers of the job."""
+    return {
+        **values,
+        **{key: np.full_like(np.asarray(values[key]), v) for key, v in others.items()},
+    }
 
 
 def spread(**factors: tuple[float, float]) -> dict[str, Any]:
@@ -76,16 +102,18 @@ def _rows() -> RangeRows:
     return RangeRows(Rows(model.quantities, model.stacks), lines, OwnUnits())
 
 
-def scenarios(values: Known) -> Scenarios:
+def scenarios(values: Known, surveys: int = 0) -> Scenarios:
     model = build_model()
     read = {key: values[key] for key in model.solvers["range"].reads}
-    return Scenarios(_rows(), model, Declared("range", read), used(values))
+    declared = Declared("range", read)
+    return Scenarios(_rows(), model, declared, used(values), surveys=surveys, seed=1)
 
 
 def case(items: int, **other: Any) -> Cases:
     """One case in which nothing is off but what is given."""
     plain = {
         "ground": np.ones((1, len(GROUND))),
+        "survey": np.zeros(1, dtype=np.intp),
         "at": np.zeros(1, dtype=np.intp),
         "together": np.ones((1, len(PRICES_TOGETHER))),
         "own": np.ones((1, items)),
@@ -117,12 +145,16 @@ def test_without_any_spread_every_quantile_is_the_estimate_to_the_cent() -> None
         assert found["chance_cheapest"][option, 0] == cheapest
     assert (found["drive_thing"] == "").all()
     assert (found["gap_thing"] == "").all()
+    tried = scenarios(known())
+    certain = Spreads(ONE[0], ONE[0], np.ones(len(tried.names)), np.ones(len(tried.names)))
+    every = tried.outcome(drawn(certain, tried.costs, 0, 500, 50, 1)).expected
+    assert (every == [at(known(), "before_contingency", option) for option in used(known())]).all()
 
 
 def test_the_same_job_has_the_same_range_each_time() -> None:
-    one, other = scenarios(known()), scenarios(known())
-    cases = drawn(spreads_of(Reads(known())), one.costs, 2000, 64, 1)
-    again = drawn(spreads_of(Reads(known())), other.costs, 2000, 64, 1)
+    one, other = scenarios(known(), 16), scenarios(known(), 16)
+    cases = drawn(spreads_of(Reads(known())), one.costs, 16, 2000, 64, 1)
+    again = drawn(spreads_of(Reads(known())), other.costs, 16, 2000, 64, 1)
     assert np.array_equal(one.outcome(cases).expected, other.outcome(again).expected)
 
 
@@ -183,7 +215,7 @@ def test_independent_prices_add_up_to_the_mean_and_variance_of_their_sum() -> No
     """Sum of c f: mean the sum of c E(f), variance the sum of c^2 Var(f): closed form."""
     values = _without_on_top()
     tried, spreads = _prices(values, (1.0, 1.0))
-    expected = tried.outcome(drawn(spreads, _all_drawn(tried), 20_000, 8, 3)).expected
+    expected = tried.outcome(drawn(spreads, _all_drawn(tried), 0, 20_000, 8, 3)).expected
     mean, variance = _moments(spreads.item_low, spreads.item_high)
     for column, option in enumerate(used(values)):
         weights = _weights(values, option)
@@ -198,7 +230,7 @@ def test_a_factor_in_common_makes_prices_rise_together() -> None:
     """Of f = c o with c in common: Cov(f, g) = Var(c) E(o) E(p); closed form."""
     values = _without_on_top()
     tried, spreads = _prices(values, (0.8, 1.3))
-    cases = drawn(spreads, _all_drawn(tried), 20_000, 8, 3)
+    cases = drawn(spreads, _all_drawn(tried), 0, 20_000, 8, 3)
     category = list(np.asarray(values["item_category"])[0])
     one, other = [n for n, each in enumerate(category) if each == "lumber"][:2]
     group = next(n for n, g in enumerate(PRICES_TOGETHER.values()) if "lumber" in g)
@@ -255,6 +287,10 @@ def _deeper(job: TypedJob) -> TypedJob:
     return changed(job, strip_depth_in=job.cells["strip_depth_in", 0] * 1.3)
 
 
+def _spilled(job: TypedJob) -> TypedJob:
+    return changed(job, concrete_waste=(1 + job.cells["concrete_waste", 0]) * 1.2 - 1)
+
+
 def _looser(job: TypedJob) -> TypedJob:
     shares = {
         key: {p: (1 + v) * 1.06 - 1 for (k, p), v in job.cells.items() if k == key}
@@ -270,9 +306,10 @@ def _looser(job: TypedJob) -> TypedJob:
         (lambda job: job, {"compacted_per_bank": 0.9}, {"ground": _of(**{SHRINK: 0.9})}),
         (_looser, {}, {"ground": _of(**{COMPACTION: 1.06, WASTE: 1.06})}),
         (_deeper, {}, {"ground": _of(**{STRIPPING: 1.3})}),
+        (_spilled, {}, {"ground": _of(**{CONCRETE: 1.2})}),
         (_dearer, {}, {"together": np.full((1, len(PRICES_TOGETHER)), 1.1)}),
     ],
-    ids=["swell", "shrink", "compaction and waste", "stripping", "prices"],
+    ids=["swell", "shrink", "compaction and waste", "stripping", "concrete", "prices"],
 )
 def test_a_case_costs_what_the_whole_model_says(
     off: Callable[[TypedJob], TypedJob], rows: dict[str, float], other: dict[str, Any]
@@ -309,6 +346,139 @@ def test_slower_stone_keeps_a_hired_plate_longer() -> None:
         assert found.expected[0, column] - estimate == pytest.approx(more, abs=0.02)
         hired += longer
     assert hired > 0
+
+
+# --- the survey ---
+
+SIZED: dict[int, dict[str, Any]] = {
+    0: {"option_kind": FRAMED, "joist_stock": "2x8 treated"},
+    1: {"option_kind": OPEN, "joist_stock": "2x8 treated", "height_mode": "balanced"},
+    2: {"option_kind": PIERS},
+    3: {"option_kind": SLAB},
+}
+
+
+@cache
+def _sized() -> tuple[TypedJob, Known]:
+    job = with_options(demo(), SIZED)
+    return job, solved(job)
+
+
+def _read_again(job: TypedJob, off: Mapping[str, np.ndarray[Any, Any]]) -> TypedJob:
+    """The job with the readings of a survey, and the heights of its set-ups, off by so much."""
+    moved = {
+        "point_reading_ft": "point_reading_ft",
+        "setup_instrument_ft": "setup_rise_ft",
+        "setup_backsight_ft": "setup_rise_ft",
+    }
+    return changed(
+        job,
+        **{
+            key: {
+                place: value + off[by][place]
+                for (of, place), value in job.cells.items()
+                if of == key and isinstance(value, (int, float))
+            }
+            for key, by in moved.items()
+        },
+    )
+
+
+@pytest.mark.slow
+def test_a_drawn_survey_costs_what_a_job_with_those_readings_does() -> None:
+    """To the cent but for rounding of single items, and for boards, which the saw plans anew for a
+    job: of timbers a few dollars, and those of a step more or fewer at the door."""
+    boards = {FRAMED: 8, PIERS: 25}
+    job, values = _sized()
+    wide = {key: np.shape(values[key])[-1] for key in READ}
+    off = reading_errors(dict.fromkeys(ERRORS, 0.6), wide, 3, 1)
+    tried = scenarios(changed_known(values, rod_error_in=0.6, setup_error_in=0.6), 3)
+    for survey in (1, 2):
+        of_it = {key: each[survey - 1, 0] for key, each in off.items()}
+        other = solved(_read_again(job, of_it))
+        found = tried.outcome(case(len(tried.names), survey=np.full(1, survey)))
+        for column, option in enumerate(used(values)):
+            cost = at(other, "before_contingency", option)
+            most = boards.get(str(at(values, "option_kind", option)), 0.1)
+            assert found.expected[0, column] == pytest.approx(cost, abs=most)
+            assert abs(cost - at(values, "before_contingency", option)) > 0.5
+            hours = at(other, "work_hours", option)
+            assert found.hours[0, column] == pytest.approx(hours, abs=0.05)
+            assert found.stone[0, column] == at(other, "stone_order_yd3", option)
+            soil = at(other, "soil_moved_yd3", option)
+            assert found.soil[0, column] == pytest.approx(soil, rel=1e-4)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lot", [lambda job: job, on_flat], ids=["known", "flat"])
+def test_readings_off_by_a_hair_leave_the_estimate(lot: Callable[[TypedJob], TypedJob]) -> None:
+    """Of readings in one plane, too, where the surface of the estimate leaves most of them out."""
+    values = solved(with_options(lot(demo()), {o: SIZED[o] for o in (0, 1, 3)}))
+    found = ranged(values, **(CERTAIN | dict.fromkeys(ERRORS, 1e-5)))
+    for option in used(values):
+        for level in LEVELS:
+            total = found[f"total_{level}"][option, 0]
+            assert total == pytest.approx(at(values, "before_contingency", option), abs=0.02)
+
+
+@pytest.mark.slow
+def test_what_is_typed_over_the_ground_or_a_frame_stays_on_every_drawn_survey() -> None:
+    job, model = _sized()[0], build_model()
+    over: dict[str, Any] = {
+        **{"triangle_low_ft": {(0, 3): 99.0}, "support_ground_ft": {(2, 1): 98.0}},
+        **{"trench_ft3": {(0, 0): 50.0}, "timber_run_ft": {(0, 0): 90.0}},
+        **{"top_ft": {(1, 0): 100.2}, "ground_high_ft": {(2, 0): 101.0}},
+    }
+    values = evaluate(model, read_inputs(model, job), typed_over=over)
+    for errors in (SURVEYED, dict.fromkeys(ERRORS, 1e-5)):
+        found = ranged(values, over, **(CERTAIN | errors))
+        for option in used(values):
+            cost = at(values, "before_contingency", option)
+            assert found["total_low"][option, 0] == pytest.approx(cost, abs=0.02)
+            assert found["total_high"][option, 0] == pytest.approx(cost, abs=0.02)
+
+
+def test_readings_all_off_alike_move_no_base_that_is_set_out_from_the_ground() -> None:
+    job = with_options(demo(), {0: {"option_kind": PIERS}, 1: {"option_kind": OPEN}})
+    job = changed(job, setup_backsight_ft={1: None}, setup_foresight_ft={1: None})
+    job = changed(job, point_setup=dict.fromkeys(range(60)), setup_name={1: None})
+    values = solved(changed(job, rod_error_in=0.0, setup_error_in=2.0))
+    assert SURVEY not in list(block(values, "drive_thing"))
+    height = {"height_mode": {1: "by hand"}, "hand_height_ft": {1: at(values, "top_ft", 1)}}
+    held = solved(changed(job, **height, rod_error_in=0.0, setup_error_in=2.0))
+    assert held["level_soil_yd3"][1, 0] < values["level_soil_yd3"][1, 0]
+    assert held["level_soil_yd3"][1, 2] > values["level_soil_yd3"][1, 2]
+
+
+@given(st.integers(0, 2**31), st.integers(4, 12))
+@settings(max_examples=20, deadline=None)
+def test_many_surfaces_over_the_same_places_are_those_fitted_one_by_one(
+    seed: int, count: int
+) -> None:
+    chance = np.random.default_rng(seed)
+    places = chance.uniform(0, 40, (count, 2)) if seed % 2 else chance.integers(0, 4, (30, 2)) * 8.0
+    places = np.unique(places, axis=0)
+    assume(len(places) > 3 and np.linalg.matrix_rank(places - places.mean(axis=0)) == 2)
+    heights = chance.normal(100, 1, (3, len(places)))
+    grounds = fit_grounds(places, heights)
+    corners = np.array([(-4.0, 5.0), (20.0, 1.0), (22.0, 13.0), (-2.0, 17.0)])
+    spots = chance.uniform(-5, 45, (40, 2))
+    patch = clip(grounds, corners)
+    level = heights.mean(axis=1)
+    for n in range(3):
+        try:
+            alone = fit_ground(places, heights[n], [str(k) for k in range(len(places))])
+        except SurveyError:
+            assume(False)
+        assert grounds.at(spots)[0][n] == pytest.approx(alone.at(spots)[0], abs=1e-6)
+        one = clip(alone, corners)
+        assert cut_ft3(patch, level)[n] == pytest.approx(cut_ft3(one, level[n]), rel=1e-7, abs=1e-6)
+        assert patch.high_ft[n].max() == pytest.approx(one.highest_ft)
+        assert balanced_height(patch, 0.9)[n] == pytest.approx(balanced_height(one, 0.9), abs=1e-7)
+        slopes = slopes_stone(grounds, corners, level, 0.2, 1.5)
+        exact = slope_stone(alone, corners, level[n], 0.2, 1.5)
+        if n == 0:  # by whose rays all are followed
+            assert slopes.stone_ft3[n] == pytest.approx(exact.stone_ft3, rel=1e-6, abs=1e-6)
 
 
 # --- decisions, contingency, chances ---
@@ -348,6 +518,28 @@ def test_prices_typed_without_their_low_and_high_leave_the_estimate_inside_its_r
     values = solved(changed(demo(), item_price=prices))
     for option in used(values):
         assert at(values, "range_says", option) == "inside"
+
+
+@pytest.mark.slow
+def test_in_random_jobs_the_estimate_lies_in_its_range_or_the_sheet_says_why_not() -> None:
+    """With the environment variable RANGE_JOBS, in as many jobs."""
+    seen = 0
+    for job in drawn_jobs(5, int(os.environ.get("RANGE_JOBS", "3")), most_options=3):
+        values = solved(job)
+        try:
+            options = used(values)
+            said = [str(at(values, "range_says", option)) for option in options]
+        except SolveError:
+            continue
+        for option, says in zip(options, said, strict=True):
+            low, middle, high = (at(values, f"total_{key}", option) for key in LEVELS)
+            assert 0 < low <= middle <= high < math.inf
+            estimate = at(values, "before_contingency", option)
+            word = "below low" if estimate < low else "above high" if estimate > high else "inside"
+            assert says.startswith(word)
+            assert says == "inside" or ": most that is uncertain can cost " in says
+            seen += 1
+    assert seen > 0
 
 
 def test_a_total_with_more_set_aside_is_enough_for_no_fewer_draws() -> None:

@@ -8,13 +8,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from jobs import at, changed, demo, on_flat, one_option, solved
+from jobs import at, changed, demo, on_flat, on_ground, one_option, slope, solved
 
-from estimator.engine import evaluate
+from estimator.engine import Declared, evaluate
 from estimator.errors import SolveError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
+from estimator.model.solvers.blank_sizes import _trial_of
 from estimator.typed_job import default_cells, read_inputs
 from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package, read_file
@@ -82,6 +83,27 @@ def test_the_words_name_joist_spacing_and_number() -> None:
     rows, each = at(grid, "support_rows_used"), at(grid, "supports_per_row_used")
     assert at(grid, "suggested_text") == f"{rows:g} rows of {each:g} supports"
     assert at(grid, "suggest_supports") == f"{rows * each:g} in {rows:g} rows of {each:g}"
+
+
+def test_what_a_search_keeps_of_the_one_before_changes_no_answer() -> None:
+    """Another lot, load and price after the first; then the same with nothing kept."""
+    model = build_model()
+    solver = model.solvers["blank_sizes"]
+
+    def asked(job: TypedJob) -> dict[str, Any]:
+        values = solved(job)
+        reads = Declared(solver.name, {k: values[k] for k in (*solver.reads, *solver.prices)})
+        return dict(solver.function(reads))
+
+    piers = one_option(PIERS, **(PINE | FLOOR | GRID))
+    steep = on_ground(piers, slope(6))
+    loaded = changed(steep, floor_live_psf=80, wage_per_h=55)
+    found = [asked(job) for job in (piers, steep, loaded, piers)]
+    for before, job in zip(found, (piers, steep, loaded, piers), strict=True):
+        _trial_of.cache_clear()
+        alone = asked(job)
+        assert all(np.array_equal(alone[key], before[key]) for key in alone)
+    assert any(not np.array_equal(found[0][key], found[2][key]) for key in found[0])
 
 
 def test_a_typed_size_always_wins() -> None:

@@ -24,13 +24,13 @@ from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.carry_over import job_specific
-from estimator.model.kinds import PIERS
+from estimator.model.kinds import BLOCKS, FRAMED, PIERS, SLAB
 from estimator.model.solvers.changed_inputs import changeable
 from estimator.model.solvers.turned_checks import Outcome, passing_told, turns_told
 from estimator.model.solvers.what_ifs import _cut, solve_what_ifs
 from estimator.model.what_if import HOURS, MORE, NUMBERS, SAID, TOTALS, WHERE
 from estimator.rows import OPTION_KEYS
-from estimator.typed_job import read_inputs
+from estimator.typed_job import default_cells, read_inputs
 from estimator.workbook.refill.file import create_workbook
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
@@ -147,6 +147,51 @@ def test_a_what_if_is_what_a_new_job_with_those_inputs_gives(
     assert moved > count
 
 
+def of_kind(job: TypedJob, option: int, kind: str) -> TypedJob:
+    """The job with an option of another kind: defaults where its kind before used no such input."""
+    model = build_model()
+    new, cells = default_cells(model, options=True), dict(job.cells)
+    before = cells["option_kind", option]
+    for key, item in model.quantities.items():
+        kinds = item.field.kinds if item.role == "input" and item.by_option and item.field else ()
+        if kind in kinds and before not in kinds:
+            cells.pop((key, option), None)
+            cells |= {cell: value for cell, value in new.items() if cell == (key, option)}
+    return TypedJob(cells | {("option_kind", option): kind}, job.where)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("option", "kind", "more"),
+    [
+        (0, FRAMED, []),
+        (0, BLOCKS, [("Block", "Solid block 4 x 8 x 16 in"), ("Joist", "2x10")]),
+        (2, PIERS, [("Boards a beam", 3.0)]),
+        (2, SLAB, []),
+    ],
+)
+def test_an_option_of_another_kind_is_what_a_new_job_with_it_gives(
+    option: int, kind: str, more: list[tuple[str, Any]]
+) -> None:
+    where, model = f"Option {OPTION_KEYS[option]}", build_model()
+    lines = [(1, where, name, new) for name, new in more]
+    values = tried(small(), (1, where, "Kind", kind), *lines)
+    other = of_kind(small(), option, kind)
+    for name, new in more:
+        (key,) = (
+            key
+            for key, item in model.quantities.items()
+            if item.role == "input" and item.by_option and item.label == name
+        )
+        other = changed(other, **{key: {option: new}})
+    other_values = Solved(model, read_inputs(model, other))
+    for o in (0, 2):
+        assert block(values, TOTALS[0])[o] == at(other_values, "total_cost", o)
+        assert block(values, HOURS[0])[o] == at(other_values, "work_hours", o)
+    assert block(values, MORE[0])[option] != 0
+    assert said(values)[0].startswith(f"1: {where}: Kind: {kind}")
+
+
 def test_without_a_change_it_is_the_job_as_it_is_and_numbers_typed_over_are_kept() -> None:
     model = build_model()
     job = asked(small(), (2, "Job", "Saw kerf", at(tried(small()), "kerf_in")))
@@ -250,7 +295,9 @@ def test_a_job_calls_money_and_tax_by_its_own_words() -> None:
         ([(1, "Job", "Contingency", None)], "line 1: its value to try is blank."),
         ([(1, "Option B", "Joist", "2x8")], "Option B is not in use."),
         ([(1, "Option C", "Boards a beam", 2)], "does not use"),
-        ([(1, "Option A", "Kind", "slab")], "another kind is an option of its own"),
+        ([(1, "Option A", "Kind", "blank")], "an option without a kind is none."),
+        ([(1, "Option A", "Kind", "tent")], 'Kind is "tent", which'),
+        ([(1, "Option B", "Kind", "slab")], "Option B is not in use."),
         ([(1, "Job", "Customer", "J. Doe")], "nothing that is compared here depends on"),
         ([(1, "Option A", "Joist", "3x9")], 'Joist is "3x9", which is not known'),
         ([(1, "Prices", "Crushed stone", 9)], "is no item of Prices. Did you mean "),

@@ -25,11 +25,29 @@ SWELL: Final = "swell of dug soil"
 SHRINK: Final = "shrink of tamped soil"
 COMPACTION: Final = "compaction of stone"
 WASTE: Final = "waste of stone"
+CONCRETE: Final = "waste of concrete"
 STRIPPING: Final = "depth of sod and topsoil"
-GROUND: Final = (SWELL, SHRINK, COMPACTION, WASTE, STRIPPING)
-"""What quantities depend on."""
+GROUND: Final = (SWELL, SHRINK, COMPACTION, WASTE, STRIPPING, CONCRETE)
+"""What quantities depend on; what is new comes last, as workbooks hold the table line by line."""
 THINGS: Final = (*PRICES_TOGETHER, *HOURS_OF, CREW, *GROUND)
 """All that is uncertain, in the order of the table; prices of single items besides, on Prices."""
+SURVEY: Final = "survey: readings and set-ups"
+"""What is off in inches, each reading by itself."""
+
+SPREADS.section("How far off the survey may be")
+
+
+def _off(key: str, label: str, more: str) -> None:
+    row = reference.find("rules", key=key)
+    note = f"{row.how_obtained}: {row.source}; {more}"
+    SPREADS.typed(
+        Field(key, label, "in", "number", row.number("value"), 0, 12, note=note, fmt="0.##"),
+        scope="job",
+    )
+
+
+_off("rod_error_in", "Error of a reading, at most", "up or down, each by itself; 0 is certain")
+_off("setup_error_in", "Error of a set-up, at most", "up or down, all its readings alike")
 
 TABLE = SPREADS.table(
     "spread",

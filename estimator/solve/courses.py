@@ -9,8 +9,9 @@ corner i to corner i + 1. All lengths and heights are in feet.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -33,7 +34,7 @@ class Profile:
 
     Attributes:
         start_ft, end_ft: (m,) where each stretch begins and ends along the line.
-        start_z_ft, end_z_ft: (m,) ground heights there. Two stretches that meet may differ in
+        start_z_ft, end_z_ft: (..., m) ground heights there. Two stretches that meet may differ in
             height only where the line leaves the readings for the fitted plane.
         guessed: (m,) whether the stretch lies outside the readings.
     """
@@ -58,6 +59,11 @@ class Profile:
     def lowest_ft(self) -> float:
         """Lowest ground on the line."""
         return float(min(self.start_z_ft.min(), self.end_z_ft.min()))
+
+    def each(self) -> Iterator[Profile]:
+        """The lines of several surfaces, one by one."""
+        for start, end in zip(self.start_z_ft, self.end_z_ft, strict=True):
+            yield replace(self, start_z_ft=start, end_z_ft=end)
 
     def at(self, along_ft: ArrayLike) -> Floats:
         """Ground heights at positions along the line; the lower one where two stretches meet."""
@@ -98,7 +104,10 @@ class Profile:
 
 
 def profile(ground: Ground, start: ArrayLike, end: ArrayLike) -> Profile:
-    """Ground along the line from ``start`` to ``end``, with a break at each triangle it enters."""
+    """Ground along the line from ``start`` to ``end``, with a break at each triangle it enters.
+
+    Heights of several surfaces have a leading axis; :meth:`Profile.each` takes them apart.
+    """
     a = np.asarray(start, dtype=np.float64) - ground.centre_ft
     b = np.asarray(end, dtype=np.float64) - ground.centre_ft
     length = float(np.linalg.norm(b - a))
@@ -120,15 +129,19 @@ def profile(ground: Ground, start: ArrayLike, end: ArrayLike) -> Profile:
     breaks[-1] = 1.0
     middle = a + ((breaks[:-1] + breaks[1:]) / 2)[:, None] * along
     triangle = ground.locate(middle + ground.centre_ft)
-    c = np.where((triangle < 0)[:, None], ground.plane, ground.coefficients[triangle])
+    c = ground.planes(triangle)
     first, last = a + breaks[:-1, None] * along, a + breaks[1:, None] * along
     return Profile(
         start_ft=breaks[:-1] * length,
         end_ft=breaks[1:] * length,
-        start_z_ft=c[:, 0] + (c[:, 1:] * first).sum(axis=1),
-        end_z_ft=c[:, 0] + (c[:, 1:] * last).sum(axis=1),
+        start_z_ft=c[..., 0] + (c[..., 1:] * first).sum(axis=-1),
+        end_z_ft=c[..., 0] + (c[..., 1:] * last).sum(axis=-1),
         guessed=triangle < 0,
     )
+
+
+Faces = tuple[Profile, Profile]
+"""Ground along the outer and the inner face of the timbers of a side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +255,16 @@ class Frame:
     def lower(self) -> tuple[CourseRun, ...]:
         """The runs below the top course."""
         return tuple(run for run in self.runs if run.course > 1)
+
+    @property
+    def lower_ft(self) -> float:
+        """Length of the runs below the top course in all."""
+        return float(sum(run.end_ft - run.start_ft for run in self.lower))
+
+    @property
+    def run_ft(self) -> float:
+        """Length of all pieces."""
+        return float(sum(piece.length_ft for piece in self.pieces))
 
     @property
     def exposed_ft(self) -> float:
@@ -372,23 +395,60 @@ def solve_frame(ground: Ground, corners: ArrayLike, string_ft: float, spec: Fram
         InputError: The frame is narrower than two timbers.
         SolveError: More courses than the limit, or no legal joints with the stock lengths.
     """
-    sides = side_lines(corners)
-    lengths = [float(np.linalg.norm(b - a)) for a, b in sides]
-    width = spec.timber_width_ft
-    if min(lengths) <= 2 * width:
+    sides = faces(ground, corners, spec.timber_width_ft)
+    return frame_along(sides, side_lengths_ft(corners), string_ft, spec)
+
+
+def side_lengths_ft(corners: ArrayLike) -> tuple[float, ...]:
+    """Length of each side of a rectangle (4, 2)."""
+    return tuple(float(np.linalg.norm(b - a)) for a, b in side_lines(corners))
+
+
+def faces(ground: Ground, corners: ArrayLike, timber_width_ft: float) -> tuple[Faces, ...]:
+    """Ground along the outer and the inner face of the timbers of each side.
+
+    Args:
+        ground: The original surface, or several.
+        corners: (4, 2) outer corners in order.
+        timber_width_ft: How far the faces are apart.
+
+    Raises:
+        InputError: The frame is narrower than two timbers.
+    """
+    lengths = side_lengths_ft(corners)
+    if min(lengths) <= 2 * timber_width_ft:
         raise InputError(f"a frame side of {{{min(lengths):.2f} ft}} is no longer than two timbers")
-    outer = tuple(profile(ground, a, b) for a, b in sides)
     middle = np.asarray(corners, dtype=np.float64).reshape(4, 2).mean(axis=0)
-    runs: list[CourseRun] = []
-    for side, (a, b) in enumerate(sides):
-        along = (b - a) / lengths[side]
+    found = []
+    for (a, b), length in zip(side_lines(corners), lengths, strict=True):
+        along = (b - a) / length
         inward = np.array([-along[1], along[0]])
         inward *= np.sign(inward @ (middle - a))
-        inner = profile(ground, a + width * inward, b + width * inward)
-        levels = _runs((outer[side], inner), lengths[side], string_ft, spec)
+        inner = profile(ground, a + timber_width_ft * inward, b + timber_width_ft * inward)
+        found.append((profile(ground, a, b), inner))
+    return tuple(found)
+
+
+def frame_along(
+    sides: Sequence[Faces], lengths: tuple[float, ...], string_ft: float, spec: FrameSpec
+) -> Frame:
+    """Courses, steps and pieces of the frame along the faces of its sides, of one surface.
+
+    Args:
+        sides: As :func:`faces` gives them.
+        lengths: Of the sides, ft.
+        string_ft, spec: As :func:`solve_frame` has them.
+
+    Raises:
+        SolveError: More courses than the limit, or no legal joints with the stock lengths.
+    """
+    runs: list[CourseRun] = []
+    for side, both in enumerate(sides):
+        levels = _runs(both, lengths[side], string_ft, spec)
         for course, intervals in enumerate(levels, start=1):
             runs.extend(CourseRun(side, course, s, e) for s, e in intervals)
-    return Frame(spec, string_ft, outer, tuple(runs), cut_pieces(runs, lengths, spec))
+    outer = tuple(outer for outer, _ in sides)
+    return Frame(spec, string_ft, outer, tuple(runs), cut_pieces(tuple(runs), lengths, spec))
 
 
 def _runs(
@@ -427,9 +487,9 @@ def _rounded(need: Sequence[tuple[float, float]], length: float, spec: FrameSpec
         if short > 0:
             last = min(length, last + short)
             first = max(0.0, min(first, last - spec.least_piece_ft))
-        if first < spec.least_piece_ft / 2:
+        if first < spec.least_piece_ft / 2 - TOUCH_FT:
             first = 0.0
-        if length - last < spec.least_piece_ft / 2:
+        if length - last < spec.least_piece_ft / 2 - TOUCH_FT:
             last = length
         out.append((first, last))
     return tuple(out)
@@ -446,8 +506,9 @@ def _joined(intervals: Sequence[tuple[float, float]], gap: float) -> Intervals:
     return tuple(out)
 
 
+@lru_cache(maxsize=256)
 def cut_pieces(
-    runs: Sequence[CourseRun], lengths: Sequence[float], spec: FrameSpec
+    runs: tuple[CourseRun, ...], lengths: tuple[float, ...], spec: FrameSpec
 ) -> tuple[Piece, ...]:
     """Pieces of every run: corners lapped alternately, joints staggered from the course above.
 

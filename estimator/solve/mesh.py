@@ -54,10 +54,10 @@ def neighbours(local: Floats) -> list[tuple[int, Ints]]:
 
 
 def least_squares_plane(local: Floats, height: Floats) -> Floats:
-    """Plane ``c, gx, gy`` of least squares through places (n, 2) and heights (n,)."""
-    middle, base = local.mean(axis=0), height.mean()
-    slope = np.linalg.lstsq(local - middle, height - base, rcond=None)[0]
-    return np.array([base - middle @ slope, slope[0], slope[1]])
+    """Plane ``c, gx, gy`` (..., 3) of least squares through places (n, 2) and heights (..., n)."""
+    middle, base = local.mean(axis=0), height.mean(axis=-1)
+    slope = np.linalg.lstsq(local - middle, (height - base[..., None]).T, rcond=None)[0]
+    return np.stack([base - middle @ slope, slope[0], slope[1]], axis=-1)
 
 
 def cells(local: Floats) -> list[Ints]:
@@ -96,9 +96,14 @@ def cells(local: Floats) -> list[Ints]:
 
 
 def triangulate(local: Floats, height: Floats) -> tuple[Floats, Floats, Ints]:
-    """Vertices (v, 2), their heights (v,) and triangles (t, 3); fans add a vertex each."""
+    """Vertices (v, 2), their heights (..., v) and triangles (t, 3); fans add a vertex each.
+
+    Args:
+        local: (n, 2) places.
+        height: (..., n) their heights.
+    """
     extra_place: list[Floats] = []
-    extra_height: list[float] = []
+    extra_height: list[Floats] = []
     triangles: list[Ints] = []
     for loop in cells(local):
         if len(loop) == 3:
@@ -106,12 +111,13 @@ def triangulate(local: Floats, height: Floats) -> tuple[Floats, Floats, Ints]:
             continue
         hub = len(local) + len(extra_place)
         extra_place.append(local[loop].mean(axis=0))
-        extra_height.append(float(height[loop[0]] + (height[loop] - height[loop[0]]).mean()))
+        first = height[..., loop[:1]]
+        extra_height.append(first[..., 0] + (height[..., loop] - first).mean(axis=-1))
         hubs = np.full(len(loop), hub, dtype=np.intp)
         triangles.append(np.stack([hubs, loop, np.roll(loop, -1)], axis=1))
     if extra_place:
         local = np.vstack([local, np.array(extra_place)])
-        height = np.concatenate([height, np.array(extra_height)])
+        height = np.concatenate([height, np.stack(extra_height, axis=-1)], axis=-1)
     return local, height, np.vstack(triangles)
 
 

@@ -28,10 +28,11 @@ SAME = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Shoulders:
-    """What lies outside of the level pad: ground covered, ft2, and stone in place, ft3."""
+    """What lies outside of the level pad: ground covered, ft2, and stone in place, ft3; (...) of
+    several surfaces."""
 
-    area_ft2: float
-    stone_ft3: float
+    area_ft2: float | Floats
+    stone_ft3: float | Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,11 +46,27 @@ class _Mesh:
     heights: Floats
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Slopes:
+    """Where rays start (n, 2) and go (n, 2), their weights (n,), and which are of corners (n,)."""
+
+    starts: Floats
+    outs: Floats
+    weight: Floats
+    cone: NDArray[np.bool_]
+
+
 @lru_cache(maxsize=64)
 def _shoulders(
     ground: Ground, corners: tuple[tuple[float, float], ...], level_ft: float, run: float
 ) -> Shoulders:
     place = np.array(corners)
+    found = _along_rays(_slopes(ground, place, level_ft, run), ground, place, level_ft, run)
+    return Shoulders(float(found.area_ft2), float(found.stone_ft3))
+
+
+def _slopes(ground: Ground, place: Floats, level_ft: float, run: float) -> _Slopes:
+    """Rays between the places where the foot of the slope changes triangle."""
     starts, outs, weights, cones = [], [], [], []
     for i in range(4):
         a, along = place[i], place[(i + 1) % 4] - place[i]
@@ -66,13 +83,36 @@ def _shoulders(
         outs.append(np.column_stack([np.cos(turn), np.sin(turn)]) @ axes)
         weights += [weight, wide]
         cones += [np.zeros(len(s), dtype=np.bool_), np.ones(len(turn), dtype=np.bool_)]
-    reach = _farthest_ft(ground, place, level_ft, run)
-    foot, section, moment = _rays(
-        ground, np.concatenate(starts), np.concatenate(outs), reach, level_ft, run
-    )
-    weight, cone = np.concatenate(weights), np.concatenate(cones)
-    area = weight @ np.where(cone, foot**2 / 2, foot)
-    return Shoulders(float(area), float(weight @ np.where(cone, moment, section)))
+    return _Slopes(*map(np.concatenate, (starts, outs, weights, cones)))
+
+
+def _along_rays(
+    slopes: _Slopes, ground: Ground, place: Floats, level_ft: float | Floats, run: float
+) -> Shoulders:
+    reach = _farthest_ft(ground, place, float(np.max(level_ft)), run)
+    foot, section, moment = _rays(ground, slopes.starts, slopes.outs, reach, level_ft, run)
+    area = np.where(slopes.cone, foot**2 / 2, foot) @ slopes.weight
+    return Shoulders(area, np.where(slopes.cone, moment, section) @ slopes.weight)
+
+
+def slopes_stone(
+    grounds: Ground,
+    corners: Floats,
+    top_ft: Floats,
+    strip_ft: float,
+    run: float,
+) -> Shoulders:
+    """As :func:`slope_stone` of several surfaces of about one shape: by the rays of the first.
+
+    Args:
+        grounds: The surfaces.
+        corners, strip_ft, run: As :func:`slope_stone` has them.
+        top_ft: (s,) height of the top on each.
+    """
+    if run <= 0:
+        return Shoulders(np.zeros(len(top_ft)), np.zeros(len(top_ft)))
+    slopes = _slopes(grounds.taken(0), corners, float(top_ft[0]) + strip_ft, run)
+    return _along_rays(slopes, grounds, corners, top_ft + strip_ft, run)
 
 
 def slope_stone(
@@ -167,7 +207,12 @@ def _nodes(breaks: Floats, low: float, high: float, rays: int) -> tuple[Floats, 
 
 
 def _rays(
-    ground: Ground, starts: Floats, outs: Floats, reach_ft: float, level_ft: float, run: float
+    ground: Ground,
+    starts: Floats,
+    outs: Floats,
+    reach_ft: float,
+    level_ft: float | Floats,
+    run: float,
 ) -> tuple[Floats, Floats, Floats]:
     """Along rays (n, 2): foot of the slope, ft; section, ft2; its moment about the start, ft3."""
     edges = np.concatenate([ground.triangles[:, [i, j]] for i, j in ((0, 1), (1, 2), (2, 0))])
@@ -185,20 +230,21 @@ def _rays(
     r0, r1 = ends[:, :-1], ends[:, 1:]
     middle = starts[:, None] + ((r0 + r1) / 2)[..., None] * outs[:, None]
     triangle = ground.locate(middle.reshape(-1, 2)).reshape(r0.shape)
-    c = np.where((triangle < 0)[..., None], ground.plane, ground.coefficients[triangle])
+    c = ground.planes(triangle)
     at = c[..., 0] + (c[..., 1:] * (starts - ground.centre_ft)[:, None]).sum(axis=-1)
     slope = (c[..., 1:] * outs[:, None]).sum(axis=-1) + 1 / run
-    h0, h1 = level_ft - at - slope * r0, level_ft - at - slope * r1
+    level = np.asarray(level_ft)[..., None, None]
+    h0, h1 = level - at - slope * r0, level - at - slope * r1
     # Slivers between edges that meet in a point are no stretch and end none.
     none = r1 - r0 <= SAME
     ended = ~none & ((h0 <= 0) | (h1 <= 0))
-    before = np.cumsum(ended, axis=1) - ended > 0
+    before = np.cumsum(ended, axis=-1) - ended > 0
     there = ~none & ~before & (h0 > 0)
     falls = there & (h1 < 0)
     last = np.where(falls, r0 + (r1 - r0) * h0 / np.where(falls, h0 - h1, 1), r1)
     h1 = np.where(falls, 0, h1)
     length = np.where(there, last - r0, 0)
-    foot = np.where(there, last, 0).max(axis=1)
-    section = (length * (h0 + h1) / 2).sum(axis=1)
-    moment = (length * (h0 * (2 * r0 + last) + h1 * (r0 + 2 * last)) / 6).sum(axis=1)
+    foot = np.where(there, last, 0).max(axis=-1)
+    section = (length * (h0 + h1) / 2).sum(axis=-1)
+    moment = (length * (h0 * (2 * r0 + last) + h1 * (r0 + 2 * last)) / 6).sum(axis=-1)
     return foot, section, moment

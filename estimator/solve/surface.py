@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -46,20 +46,23 @@ _MARGIN = 1e-6  # barycentric: far more than what rounding moves, and than EDGE_
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ground:
-    """A fitted ground surface; made by :func:`fit_ground`.
+    """A fitted ground surface, made by :func:`fit_ground`; or several by :func:`fit_grounds`.
+
+    Several lie over the same places, and their heights, coefficients and planes have a leading
+    axis: what asks for heights or volumes is then answered with one, too.
 
     Attributes:
         labels: One name for each distinct reading ("Survey row 7").
         centre_ft: (2,) the mean place of the readings; the plan origin of the fields below.
         points_ft: (n, 2) places of the readings, from the centre.
-        heights_ft: (n,) heights of the readings.
+        heights_ft: (..., n) heights of the readings.
         vertices_ft: (v, 2) corners of triangles, from the centre: the readings that shape the
             surface, then cell middles.
-        vertex_heights_ft: (v,) their heights.
+        vertex_heights_ft: (..., v) their heights.
         triangles: (t, 3) vertex numbers, counter-clockwise.
-        coefficients: (t, 3) ``c, gx, gy``: height = c + gx*x + gy*y on the triangle, x and y
-            from the centre.
-        plane: (3,) the same for the least-squares plane of the readings that shape the surface.
+        coefficients: (..., t, 3) ``c, gx, gy``: height = c + gx*x + gy*y on the triangle, x and
+            y from the centre.
+        plane: (..., 3) the same for the least-squares plane of the readings that shape the surface.
         hull: (h,) vertex numbers round the outside, counter-clockwise.
     """
 
@@ -119,17 +122,24 @@ class Ground:
             xy: (m, 2) plan places.
 
         Returns:
-            Heights (m,) and a mask (m,), true where the place lies outside the readings and its
-            height comes from the fitted plane.
+            Heights (..., m) and a mask (m,), true where the place lies outside the readings and
+            its height comes from the fitted plane.
         """
         places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
         triangle = self.locate(places)
         x, y = (places - self.centre_ft).T
-        c, gx, gy = (
-            np.append(triangles, plane)[triangle]  # the plane, which is last, for -1
-            for triangles, plane in zip(self.coefficients.T, self.plane, strict=True)
-        )
+        c, gx, gy = np.moveaxis(self.planes(triangle), -1, 0)
         return c + gx * x + gy * y, triangle < 0
+
+    def planes(self, triangle: Ints) -> Floats:
+        """Coefficients (..., m, 3) by number of the triangle (m,), those of the plane for -1."""
+        every = np.concatenate([self.coefficients, self.plane[..., None, :]], axis=-2)
+        return np.asarray(every[..., triangle, :])
+
+    def taken(self, which: int | list[int]) -> Ground:
+        """One of several surfaces, by its number, or some of them."""
+        moving = ("heights_ft", "vertex_heights_ft", "coefficients", "plane")
+        return replace(self, **{name: getattr(self, name)[which] for name in moving})
 
     @property
     def edge_jump_ft(self) -> float:
@@ -175,7 +185,29 @@ def fit_ground(points: ArrayLike, heights: ArrayLike, labels: Sequence[str]) -> 
     place, height, names = _merge_duplicates(place, height, names)
     _refuse_line(place, names)
     centre = place.mean(axis=0)
-    return _build(place - centre, height, names, centre)
+    local = place - centre
+    return _build(local, height, names, centre, shaping(local, height))
+
+
+def fit_grounds(points: ArrayLike, heights: ArrayLike) -> Ground:
+    """Fit a surface to each of several sets of heights that were read at the same places.
+
+    Which readings shape the surfaces is told by the first: heights that differ by chance leave
+    out none, and heights that are all moved alike leave out the same.
+
+    Args:
+        points: (n, 2) plan places, ft, to which :func:`fit_ground` gives a surface.
+        heights: (s, n) heights, ft, at them.
+    """
+    place = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    height = np.asarray(heights, dtype=np.float64)
+    _, group = groups(len(place), close_pairs(place - place.mean(axis=0)))
+    shares = (group == np.arange(group.max() + 1)[:, None]) / np.bincount(group)[:, None]
+    place, height = shares @ place, height @ shares.T
+    centre = place.mean(axis=0)
+    local = place - centre
+    names = tuple("" for _ in local)
+    return _build(local, height, names, centre, shaping(local, height[0]))
 
 
 def _count(n: int) -> str:
@@ -230,16 +262,17 @@ def _refuse_line(place: Floats, names: tuple[str, ...]) -> None:
         raise SurveyError("all readings lie in one line", where=_listed(names), cure=cure)
 
 
-def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats) -> Ground:
-    shapes = shaping(local, height)
-    vertices, vertex_heights, triangles = triangulate(local[shapes], height[shapes])
+def _build(
+    local: Floats, height: Floats, names: tuple[str, ...], centre: Floats, shapes: Bools
+) -> Ground:
+    vertices, vertex_heights, triangles = triangulate(local[shapes], height[..., shapes])
     corner = vertices[triangles]
     edge1, edge2 = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
     double = edge1[:, 0] * edge2[:, 1] - edge1[:, 1] * edge2[:, 0]
-    rise = vertex_heights[triangles] - vertex_heights[triangles[:, :1]]
-    gx = (rise[:, 1] * edge2[:, 1] - rise[:, 2] * edge1[:, 1]) / double
-    gy = (rise[:, 2] * edge1[:, 0] - rise[:, 1] * edge2[:, 0]) / double
-    c = vertex_heights[triangles[:, 0]] - gx * corner[:, 0, 0] - gy * corner[:, 0, 1]
+    rise = vertex_heights[..., triangles] - vertex_heights[..., triangles[:, :1]]
+    gx = (rise[..., 1] * edge2[:, 1] - rise[..., 2] * edge1[:, 1]) / double
+    gy = (rise[..., 2] * edge1[:, 0] - rise[..., 1] * edge2[:, 0]) / double
+    c = vertex_heights[..., triangles[:, 0]] - gx * corner[:, 0, 0] - gy * corner[:, 0, 1]
     inverse = np.stack([edge2[:, 1], -edge2[:, 0], -edge1[:, 1], edge1[:, 0]], axis=1)
     inverse /= double[:, None]
     low, step, buckets, covers = _bucket(corner, inverse)
@@ -251,8 +284,8 @@ def _build(local: Floats, height: Floats, names: tuple[str, ...], centre: Floats
         vertices_ft=vertices,
         vertex_heights_ft=vertex_heights,
         triangles=triangles,
-        coefficients=np.stack([c, gx, gy], axis=1),
-        plane=least_squares_plane(local[shapes], height[shapes]),
+        coefficients=np.stack([c, gx, gy], axis=-1),
+        plane=least_squares_plane(local[shapes], height[..., shapes]),
         hull=outline(triangles),
         _inverse=inverse,
         _bucket_low=low,

@@ -29,15 +29,16 @@ class TrenchSpec:
     """How the trench is dug.
 
     Attributes:
-        top_ft, subgrade_ft: Heights of the timber tops and of the pad's subgrade.
+        top_ft, subgrade_ft: Heights of the timber tops and of the pad's subgrade; (...) of
+            several surfaces.
         strip_ft: Sod and topsoil taken off before.
         timber_depth_ft, timber_width_ft: Section of a timber, depth upright.
         bedding_ft: Stone under the lowest course, at least.
         width_ft: Width dug; no narrower than the timber.
     """
 
-    top_ft: float
-    subgrade_ft: float
+    top_ft: float | Floats
+    subgrade_ft: float | Floats
     strip_ft: float
     timber_depth_ft: float
     timber_width_ft: float
@@ -52,7 +53,7 @@ class TrenchSpec:
 
 @dataclass(frozen=True, slots=True)
 class Trench:
-    """Volumes in place.
+    """Volumes in place, of several surfaces (...).
 
     Attributes:
         dug_ft3: Bank, below the stripped ground, and inside the timbers below the subgrade too.
@@ -62,9 +63,9 @@ class Trench:
             and inside to no more than the subgrade.
     """
 
-    dug_ft3: float
-    bedding_ft3: float
-    back_ft3: float
+    dug_ft3: float | Floats
+    bedding_ft3: float | Floats
+    back_ft3: float | Floats
 
 
 _OUTSIDE, _TIMBER, _INSIDE = 0, 1, 2
@@ -76,21 +77,22 @@ def dig_trench(
     """Volumes of the trench.
 
     Args:
-        ground: The original surface.
+        ground: The original surface, or several.
         corners: (4, 2) outer corners of the frame, anticlockwise; side i starts at corner i.
         sides: Of each side its stretches, from its first corner on.
         spec: Heights and sizes.
     """
     rectangles, zone, courses = _cells(corners, sides, spec)
-    bottom = spec.top_ft - courses * spec.timber_depth_ft
+    subgrade = np.asarray(spec.subgrade_ft)[..., None]
+    bottom = np.asarray(spec.top_ft)[..., None] - courses * spec.timber_depth_ft
     floor = bottom - spec.bedding_ft
     patches = clip_all(ground, rectangles)
     # Levels are lifted by the strip instead of lowering the ground.
     above_floor = patches.cut_ft3(floor + spec.strip_ft)
     above_bottom = patches.cut_ft3(bottom + spec.strip_ft)
-    lid = np.maximum(spec.subgrade_ft, floor)
+    lid = np.maximum(subgrade, floor)
     above_lid = patches.cut_ft3(lid + spec.strip_ft)
-    under = np.clip(spec.subgrade_ft, floor, bottom)
+    under = np.clip(subgrade, floor, bottom)
     lacks = patches.fill_ft3(floor + spec.strip_ft)
     outer, inner = zone == _OUTSIDE, zone == _INSIDE
     dug = np.where(inner, above_floor - above_lid, above_floor)
@@ -99,11 +101,9 @@ def dig_trench(
         above_floor - patches.cut_ft3(under + spec.strip_ft),
         patches.area_ft2() * spec.bedding_ft + lacks,
     )
-    inside_back = above_bottom - patches.cut_ft3(
-        np.maximum(spec.subgrade_ft, bottom) + spec.strip_ft
-    )
+    inside_back = above_bottom - patches.cut_ft3(np.maximum(subgrade, bottom) + spec.strip_ft)
     back = np.where(outer, above_bottom, np.where(inner, inside_back, 0))
-    return Trench(float(dug.sum()), float(bedding.sum()), float(back.sum()))
+    return Trench(dug.sum(axis=-1), bedding.sum(axis=-1), back.sum(axis=-1))
 
 
 def _cells(

@@ -27,7 +27,8 @@ class Patch:
 
     Attributes:
         areas_ft2: (t,) plan areas; they sum to the footprint's.
-        low_ft, mid_ft, high_ft: (t,) corner heights of each triangle, sorted.
+        low_ft, mid_ft, high_ft: (..., t) corner heights of each triangle, sorted; of several
+            surfaces with a leading axis.
         guessed_ft2: Plan area that lies outside the readings.
     """
 
@@ -52,7 +53,7 @@ class Patch:
         """Highest ground in the footprint."""
         return float(self.high_ft.max())
 
-    def lowered(self, depth_ft: float) -> Patch:
+    def lowered(self, depth_ft: float | Floats) -> Patch:
         """The same patch after ``depth_ft`` is stripped off it everywhere."""
         return Patch(
             self.areas_ft2,
@@ -69,7 +70,7 @@ class Patches:
 
     Attributes:
         owner: (t,) which footprint each triangle lies in.
-        areas_ft2, low_ft, mid_ft, high_ft: (t,) as in :class:`Patch`.
+        areas_ft2, low_ft, mid_ft, high_ft: (t,) and (..., t) as in :class:`Patch`.
         guessed: (t,) whether a triangle lies outside the readings.
         count: How many footprints there are.
     """
@@ -93,17 +94,23 @@ class Patches:
         return found
 
     def cut_ft3(self, z_ft: ArrayLike) -> Floats:
-        """Ground above a level of each footprint's own (k,), or of all: (k,) cubic feet."""
-        z = np.broadcast_to(np.asarray(z_ft, dtype=np.float64), self.count)[self.owner]
+        """Ground above a level of each footprint's own (..., k), or of all: (..., k) cubic feet."""
+        z = self._each(z_ft)
         return self._summed(self.areas_ft2 * _depth(self.low_ft, self.mid_ft, self.high_ft, z))
 
     def fill_ft3(self, z_ft: ArrayLike) -> Floats:
-        """What lacks below such a level (k,), cubic feet."""
-        z = np.broadcast_to(np.asarray(z_ft, dtype=np.float64), self.count)[self.owner]
+        """What lacks below such a level (..., k), cubic feet."""
+        z = self._each(z_ft)
         return self._summed(self.areas_ft2 * _depth(-self.high_ft, -self.mid_ft, -self.low_ft, -z))
 
+    def _each(self, z_ft: ArrayLike) -> Floats:
+        z = np.asarray(z_ft, dtype=np.float64)
+        return np.broadcast_to(z, (*z.shape[:-1], self.count))[..., self.owner]
+
     def _summed(self, each: Floats) -> Floats:
-        return np.bincount(self.owner, each, minlength=self.count).astype(np.float64)
+        if each.ndim == 1:
+            return np.bincount(self.owner, each, minlength=self.count).astype(np.float64)
+        return np.asarray(each @ (self.owner[:, None] == np.arange(self.count)).astype(np.float64))
 
 
 def clip(ground: Ground, corners: ArrayLike) -> Patch:
@@ -139,15 +146,15 @@ def clip_all(ground: Ground, corners: Floats) -> Patches:
     parts = [_measured(ground, local), *_beyond(ground, local)]
     owner = np.concatenate([part[0] for part in parts])
     areas = np.concatenate([part[1] for part in parts])
-    heights = np.sort(np.concatenate([part[2] for part in parts]), axis=1)
+    heights = np.sort(np.concatenate([part[2] for part in parts], axis=-2), axis=-1)
     guessed = np.arange(len(owner)) >= len(parts[0][0])
     keep = areas > ZERO_AREA_SHARE * np.abs(whole)[owner]
-    low, mid, high = heights[keep].T
+    low, mid, high = np.moveaxis(heights[..., keep, :], -1, 0)
     return Patches(owner[keep], areas[keep], low, mid, high, guessed[keep], len(corners))
 
 
 _Fans = tuple[Ints, Floats, Floats]
-"""Of triangles: footprint (t,), area (t,) and heights of the corners (t, 3)."""
+"""Of triangles: footprint (t,), area (t,) and heights of the corners (..., t, 3)."""
 
 
 def _measured(ground: Ground, footprints: Floats) -> _Fans:
@@ -164,7 +171,7 @@ def _measured(ground: Ground, footprints: Floats) -> _Fans:
         a, b = footprints[owner, j], footprints[owner, (j + 1) % footprints.shape[1]]
         polygons, some = _left(polygons, a, b)
         owner, triangle = owner[some], triangle[some]
-    return _fans(polygons, owner, ground.coefficients[triangle])
+    return _fans(polygons, owner, ground.coefficients[..., triangle, :])
 
 
 def _beyond(ground: Ground, footprints: Floats) -> list[_Fans]:
@@ -179,7 +186,8 @@ def _beyond(ground: Ground, footprints: Floats) -> list[_Fans]:
     for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
         start, end = np.tile(a, (len(owner), 1)), np.tile(b, (len(owner), 1))
         outer, some = _left(footprints, end, start)
-        found.append(_fans(outer, owner[some], np.tile(ground.plane, (int(some.sum()), 1))))
+        planes = ground.planes(np.full(int(some.sum()), -1, dtype=np.intp))
+        found.append(_fans(outer, owner[some], planes))
         footprints, some = _left(footprints, start, end)
         owner = owner[some]
     return found
@@ -216,17 +224,18 @@ def _left(polygons: Floats, a: Floats, b: Floats) -> tuple[Floats, Bools]:
 
 
 def _fans(polygons: Floats, owner: Ints, planes: Floats) -> _Fans:
-    """Convex polygons (p, m, 2) as triangles, with the heights of planes (p, 3) at the corners."""
-    z = planes[:, :1] + (polygons * planes[:, None, 1:]).sum(axis=-1)
+    """Convex polygons (p, m, 2) as triangles, with the heights of planes (..., p, 3) at corners."""
+    z = planes[..., :1] + (polygons * planes[..., None, 1:]).sum(axis=-1)
     first = polygons[:, :1]
     e1, e2 = (
         np.moveaxis(polygons[:, 1:-1] - first, -1, 0),
         np.moveaxis(polygons[:, 2:] - first, -1, 0),
     )
     areas = (e1[0] * e2[1] - e1[1] * e2[0]) / 2
-    heights = np.stack([np.broadcast_to(z[:, :1], areas.shape), z[:, 1:-1], z[:, 2:]], axis=-1)
+    first_z = np.broadcast_to(z[..., :1], (*z.shape[:-1], areas.shape[1]))
+    heights = np.stack([first_z, z[..., 1:-1], z[..., 2:]], axis=-1)
     owners = np.repeat(owner, areas.shape[1])
-    return owners, areas.ravel(), heights.reshape(-1, 3)
+    return owners, areas.ravel(), heights.reshape(*z.shape[:-2], areas.size, 3)
 
 
 def _area(polygon: Floats) -> float:
@@ -258,7 +267,8 @@ def volume_above(
     the level cuts off, so it is exact.
 
     Args:
-        areas_ft2, low_ft, mid_ft, high_ft: (t,) as in :class:`Patch`.
+        areas_ft2, low_ft, mid_ft, high_ft: (t,) as in :class:`Patch`; heights of several surfaces
+            (..., t) for a level each.
         z_ft: Level, any shape.
 
     Returns:
@@ -312,21 +322,22 @@ def balanced_height(
     strip_ft: float = 0.0,
     waste_share: float = 0.0,
     taken_ft3: Callable[[float], float] | None = None,
-) -> float:
+) -> Floats:
     """Level at which the cut, tamped, just makes the fill.
 
     Where what stands in the fill takes the place of all of it at every level, the level is that
     of the highest ground: nothing is cut and nothing filled.
 
     Args:
-        patch: Original ground over the footprint.
+        patch: Original ground over the footprint; of several surfaces a level each is found.
         compacted_per_bank: Compacted volume that one bank volume gives (0.90: shrinks by a tenth).
         strip_ft: Sod and topsoil taken off first; they count neither as cut nor as fill.
         waste_share: Share of the cut that can't be used as fill.
-        taken_ft3: Of a subgrade level, the fill up to it whose place something else takes.
+        taken_ft3: Of a subgrade level, the fill up to it whose place something else takes; for a
+            patch of one surface.
 
     Returns:
-        The subgrade level, on the datum of the patch.
+        The subgrade level, on the datum of the patch, (...).
 
     Raises:
         InputError: The factor is not positive, or nothing of the cut is usable.
@@ -337,17 +348,19 @@ def balanced_height(
             "the cut can't make any fill", cure="Give compacted per bank above 0, waste below 1."
         )
     ground = patch.lowered(strip_ft)
-    base = ground.lowest_ft
-    top = ground.highest_ft - base
-    if top <= 0:
-        return base
-    local = ground.lowered(base)
+    base = ground.low_ft.min(axis=-1)
+    local = ground.lowered(base[..., None])
 
-    def surplus(z: float) -> float:
-        taken = taken_ft3(base + z) if taken_ft3 else 0.0
-        return float(usable * cut_ft3(local, z) - max(float(fill_ft3(local, z)) - taken, 0.0))
+    def surplus(z: Floats) -> Floats:
+        taken = taken_ft3(float(base + z)) if taken_ft3 else 0.0
+        lacks = np.maximum(fill_ft3(local, z) - taken, 0.0)
+        return np.asarray(usable * cut_ft3(local, z) - lacks)
 
-    low, high = 0.0, top
-    while low < (middle := (low + high) / 2) < high and high - low > 1e-14:
-        low, high = (middle, high) if surplus(middle) > 0 else (low, middle)
-    return base + (low + high) / 2
+    low, high = np.zeros(base.shape), ground.high_ft.max(axis=-1) - base
+    while True:
+        middle = (low + high) / 2
+        parted = (low < middle) & (middle < high) & (high - low > 1e-14)
+        if not parted.any():
+            return np.asarray(base + middle)
+        more = surplus(middle) > 0
+        low, high = np.where(parted & more, middle, low), np.where(parted & ~more, middle, high)

@@ -25,7 +25,7 @@ OUTLOOK.solved(
     "$",
     solver=SOLVER,
     fmt="#,##0",
-    note="Drawn: prices, hours, swell, shrink, compaction, waste, stripping, as far off as Factors and Prices say.",
+    note="Drawn: prices, hours, the survey, swell, shrink, compaction, waste, stripping, as far off as Factors and Prices say. As planned: place, sizes, ways of doing, drains, and boards but timbers.",
 )
 OUTLOOK.solved("total_middle", "Middle", "$", solver=SOLVER, fmt="#,##0")
 OUTLOOK.solved("total_high", "High (1 in 10 above)", "$", solver=SOLVER, fmt="#,##0")
@@ -80,7 +80,7 @@ DRIVEN = OUTLOOK.table(
     "drive",
     "What drives it: each thing alone at its low and at its high",
     DRIVERS,
-    "Change of the cost before contingency, the largest first: of the chosen option, and of what the next cheapest costs more than the cheapest.",
+    "Change of the cost before contingency, the largest first: of the chosen option, and of what the next cheapest costs more than the cheapest. Of the survey the least and the most of 200 drawn ones.",
     index=True,
     shows=Appearance(gaps=True, characters={"drive_thing": 34, "gap_thing": 34}),
 )

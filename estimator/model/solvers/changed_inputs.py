@@ -32,7 +32,7 @@ def changeable(quantities: Mapping[str, Quantity]) -> Iterator[str]:
     """Keys of the inputs that a what-if may change: single ones of the sheets offered, prices."""
     for key, item in quantities.items():
         single = item.axis is None and item.sheet in (*WHERE, OPTIONS.name)
-        if item.role == "input" and key != KIND and (single or key == PRICE):
+        if item.role == "input" and (single or key == PRICE):
             yield key
 
 
@@ -75,37 +75,96 @@ class Inputs:
                 found.setdefault(number, []).append(line)
         return dict(sorted(found.items()))
 
-    def change(self, line: int) -> Change:
+    def kinds(self, lines: Sequence[int]) -> dict[int, str]:
+        """Kind of each option in a what-if of some lines; that of the job where none says another."""
+        found = {o: self._q.text(KIND, o) for o in range(len(OPTION_KEYS))}
+        field = self._told(KIND)
+        for line in lines:
+            where, name, typed = self._line(line)
+            if where.startswith(OPTION) and name.casefold() == field.label.casefold():
+                tried = {each.casefold(): each for each in field.choices}.get(typed.casefold())
+                option = self._option(where)
+                found[option] = tried or found[option]
+        return found
+
+    def _line(self, line: int) -> tuple[str, str, str]:
+        where, name, typed = (self._q.text(key, row=line).strip() for key in CHANGE_READS[1:])
+        return where, name, typed
+
+    @staticmethod
+    def _option(where: str) -> int:
+        return OPTION_KEYS.index(where.removeprefix(OPTION)) if where.startswith(OPTION) else 0
+
+    def change(self, line: int, kinds: Mapping[int, str]) -> Change:
         """What a line changes.
+
+        Args:
+            line: Its number, from 0.
+            kinds: Of all options in its what-if.
 
         Raises:
             InputError: If it names no input that can be changed, or its value can't be used there.
         """
-        where, name, typed = (self._q.text(key, row=line).strip() for key in CHANGE_READS[1:])
+        where, name, typed = self._line(line)
         for text, label in ((where, "sheet or option"), (name, "input"), (typed, "value to try")):
             if not text:
                 raise InputError(f"its {label} is blank.")
-        key, at = self._priced(name) if where == PRICES else self._labelled(where, name)
+        key, at = self._priced(name) if where == PRICES else self._labelled(where, name, kinds)
         field = self._told(key)
         if key == PRICE:
             name = f"Price of {name}"
             field = replace(field, label=name)
         value = read(field, _content(field, typed), "", *self._entries(field))
+        if key == KIND and not value:
+            raise InputError("an option without a kind is none.", cure="Leave the line out.")
         here = np.asarray(self._values[key])
         now = here[min(at[0], here.shape[0] - 1), min(at[1], here.shape[1] - 1)].item()
         label = f"{where}: {name}" if where.startswith(OPTION) else name
         return Change(key, at, value, label, _words(field, now), _words(field, value))
 
     def changed(self, changes: Sequence[Change]) -> dict[str, Values]:
-        """Values of the inputs that some changes concern."""
+        """Values of the inputs that some changes concern.
+
+        An option of another kind has what its kind before used as well, and else what a new
+        workbook holds.
+
+        Raises:
+            InputError: If the price book lacks what a new workbook chooses.
+        """
         found: dict[str, NDArray[Any]] = {}
+
+        def put(key: str, at: tuple[int, int], value: float | str) -> None:
+            array = found.setdefault(key, np.array(np.asarray(self._values[key]), dtype=object))
+            array[at] = value
+
         for change in changes:
-            array = found.setdefault(
-                change.key, np.array(np.asarray(self._values[change.key]), dtype=object)
-            )
-            array[change.at] = change.value
+            if change.key == KIND:
+                for key, value in self._of_kind(change.at[0], str(change.value)):
+                    put(key, change.at, value)
+        for change in changes:
+            put(change.key, change.at, change.value)
         kinds = {key: str if self._model.quantities[key].kind == "text" else float for key in found}
         return {key: as_values(array.astype(kinds[key])) for key, array in found.items()}
+
+    def _of_kind(self, option: int, kind: str) -> Iterator[tuple[str, float | str]]:
+        """Inputs of an option that are others where it is of this kind."""
+        before = self._q.text(KIND, option)
+        for key, item in self._model.quantities.items():
+            if item.role != "input" or not item.by_option or key not in self._values:
+                continue
+            field = self._told(key)
+            if field.kinds and kind not in field.kinds:
+                yield key, field.blank
+            elif field.kinds and before not in field.kinds:
+                yield key, read(field, self._as_new(field), "", *self._entries(field))
+
+    def _as_new(self, field: Field) -> Any:
+        """What a new workbook holds, an item of the price book by its name."""
+        if not field.by_key:
+            return field.default
+        keys = (str(each).casefold() for each in self._q.column(field.by_key))
+        names = dict(zip(keys, map(str, self._q.column(NAME)), strict=True))
+        return names.get(str(field.default).casefold(), field.default)
 
     def _priced(self, name: str) -> tuple[str, tuple[int, int]]:
         names = [str(each) for each in self._q.column(NAME)]
@@ -116,8 +175,10 @@ class Inputs:
             f"{in_quotes(name)} is no item of {PRICES}.{_nearest(name, filter(None, names))}"
         )
 
-    def _labelled(self, where: str, name: str) -> tuple[str, tuple[int, int]]:
-        option = OPTION_KEYS.index(where.removeprefix(OPTION)) if where.startswith(OPTION) else 0
+    def _labelled(
+        self, where: str, name: str, kinds: Mapping[int, str]
+    ) -> tuple[str, tuple[int, int]]:
+        option = self._option(where)
         sheet = OPTIONS.name if where.startswith(OPTION) else where
         labels = {
             label.casefold(): key
@@ -129,13 +190,11 @@ class Inputs:
         if key is None:
             known = [self._told(each).label for each in dict.fromkeys(labels.values())]
             raise InputError(f"{in_quotes(name)} is no input of {sheet}.{_nearest(name, known)}")
-        if key == KIND:
-            raise InputError("another kind is an option of its own.", cure="Type it on Options.")
         if key not in self._values:
             raise InputError(f"nothing that is compared here depends on {in_quotes(name)}.")
-        kind = self._q.text(KIND, option)
+        kind = kinds[option]
         field = self._told(key)
-        if where.startswith(OPTION) and not kind:
+        if where.startswith(OPTION) and not self._q.text(KIND, option):
             raise InputError(f"{where} is not in use.")
         if field.kinds and kind not in field.kinds:
             raise InputError(f'{where} ({kind}) does not use "{field.label}".')

@@ -23,13 +23,13 @@ from estimator.model.solvers.range_rows import Lines, RangeRows, lines_of
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.model.solvers.scenarios import SCENARIO_READS, Cases, Outcome, Scenarios
 from estimator.model.solvers.trial import Rows, rows_of
-from estimator.model.spreads import CREW, GROUND, HOURS_OF, PRICES_TOGETHER, THINGS
+from estimator.model.spreads import CREW, GROUND, HOURS_OF, PRICES_TOGETHER, SURVEY, THINGS
 from estimator.rows import Sheet
 from estimator.solve.chance import chances_of_least, stratified, triangular
 from estimator.vocabulary import rounded
 
 Floats = NDArray[np.float64]
-DRAWS, GROUNDS = 10_000, 256
+DRAWS, GROUNDS = 10_000, 200
 SEED = 20260401
 ENOUGH = 0.8
 """Share of the draws that a contingency is to be enough for."""
@@ -115,9 +115,11 @@ def solve_range(lines: Lines, values: Declared, model: Model) -> Mapping[str, An
     options = list(q.options())
     if not options:
         return units.in_own(_answer([], None, None))
-    scenarios = Scenarios(_rows_of(model, lines), model, values, options)
+    rows = _rows_of(model, lines)
+    scenarios = Scenarios(rows, model, values, options, surveys=GROUNDS, seed=SEED + 3)
     spreads = spreads_of(q)
-    outcome = scenarios.outcome(drawn(spreads, scenarios.costs, DRAWS, GROUNDS, SEED))
+    cases = drawn(spreads, scenarios.costs, scenarios.surveys, DRAWS, GROUNDS, SEED)
+    outcome = scenarios.outcome(cases)
     answer = _answer(options, outcome, values) | _drivers(q, scenarios, spreads, options)
     expected = outcome.expected
     passes = np.array([q.number("option_passes", option) == 1 for option in options])
@@ -128,12 +130,18 @@ def solve_range(lines: Lines, values: Declared, model: Model) -> Mapping[str, An
     return units.in_own(answer)
 
 
-def drawn(spreads: Spreads, costs: Floats, draws: int, grounds: int, seed: int) -> Cases:
+def drawn(
+    spreads: Spreads, costs: Floats, surveys: int, draws: int, grounds: int, seed: int
+) -> Cases:
     """Cases as they may come.
 
     Args:
+        spreads: How far off things may be.
         costs: What each option pays for each item, (options, items): the others are not drawn.
-        draws, grounds: How many; each ground comes as often as any other.
+        surveys: How many there are; 0 where readings are certain.
+        draws, grounds: How many; each ground comes as often as any other, and has a survey of its
+            own where there are so many.
+        seed: Of all draws.
     """
     u = stratified(draws, len(_PRICES) + len(_HOURS), seed)
     together = triangular(u[:, : len(_PRICES)], *spreads.of(_PRICES))
@@ -143,7 +151,14 @@ def drawn(spreads: Spreads, costs: Floats, draws: int, grounds: int, seed: int) 
     chance = np.random.default_rng(seed + 1).random((draws, len(off)))
     own[:, off] = triangular(chance, spreads.item_low[off], spreads.item_high[off])
     ground = triangular(stratified(grounds, len(GROUND), seed + 2), *spreads.of(GROUND))
-    return Cases(ground, np.arange(draws) % grounds, together, own, hours[:, :-1] * hours[:, -1:])
+    return Cases(
+        ground,
+        np.arange(grounds) % surveys + 1 if surveys else np.zeros(grounds, dtype=np.intp),
+        np.arange(draws) % grounds,
+        together,
+        own,
+        hours[:, :-1] * hours[:, -1:],
+    )
 
 
 def _off(spreads: Spreads, costs: Floats) -> NDArray[np.bool_]:
@@ -183,23 +198,29 @@ def _drivers(
     """What moves the cost of the chosen option most, and what the next costs over the cheapest."""
     off = np.flatnonzero(_off(spreads, scenarios.costs))
     things = [*THINGS, *(f"price: {scenarios.names[n]}" for n in off)]
-    expected = scenarios.outcome(_one_by_one(spreads, off, scenarios.costs.shape[1])).expected
-    change = expected[1:].reshape(len(things), 2, -1) - expected[0]
+    ends = 2 * len(things)
+    cases = _one_by_one(spreads, off, scenarios.costs.shape[1], scenarios.surveys)
+    expected = scenarios.outcome(cases).expected
+    alone = expected[1 : 1 + ends].reshape(len(things), 2, -1) - expected[0]
+    surveys = expected[1 + ends :] - expected[0]
     chosen, cheapest, following = (
         options.index(int(q.number(key)) - 1) if int(q.number(key)) - 1 in options else None
         for key in ("chosen_no", "cheapest_no", "next_no")
     )
     answer: dict[str, Any] = {}
     if chosen is not None:
-        answer |= _largest("drive", things, change[..., chosen])
+        of_it = alone[..., chosen], surveys[:, chosen]
+        answer |= _largest("drive", things, *of_it)
     if cheapest is not None and following is not None:
-        answer |= _largest("gap", things, change[..., following] - change[..., cheapest])
+        apart = (each[..., following] - each[..., cheapest] for each in (alone, surveys))
+        answer |= _largest("gap", things, *apart)
     return answer
 
 
-def _one_by_one(spreads: Spreads, items: NDArray[np.intp], count: int) -> Cases:
-    """Nothing off first, then each thing alone at its low and at its high, then each item's price."""
-    ends = 2 * (len(THINGS) + len(items))
+def _one_by_one(spreads: Spreads, items: NDArray[np.intp], count: int, surveys: int) -> Cases:
+    """Nothing off first, then each thing alone at its low and at its high, then each item's price,
+    then each survey alone."""
+    ends = 2 * (len(THINGS) + len(items)) + surveys
     of_thing = np.ones((1 + ends, len(THINGS)))
     for n in range(len(THINGS)):
         of_thing[1 + 2 * n : 3 + 2 * n, n] = spreads.low[n], spreads.high[n]
@@ -214,13 +235,26 @@ def _one_by_one(spreads: Spreads, items: NDArray[np.intp], count: int) -> Cases:
     moves = np.flatnonzero((columns["ground"] != 1).any(axis=1))
     at = np.zeros(1 + ends, dtype=np.intp)
     at[moves] = np.arange(1, len(moves) + 1)
-    ground = np.vstack([np.ones((1, len(GROUND))), columns["ground"][moves]])
-    return Cases(ground, at, columns["prices"], own, columns["hours"] * crew)
+    at[1 + ends - surveys :] = len(moves) + 1 + np.arange(surveys)
+    unmoved = np.ones((surveys, len(GROUND)))
+    ground = np.vstack([np.ones((1, len(GROUND))), columns["ground"][moves], unmoved])
+    survey = np.concatenate([np.zeros(1 + len(moves)), 1 + np.arange(surveys)]).astype(np.intp)
+    return Cases(ground, survey, at, columns["prices"], own, columns["hours"] * crew)
 
 
-def _largest(key: str, things: Sequence[str], change: Floats) -> dict[str, Any]:
-    """The things that change it most, the largest first; fewer where others change nothing."""
-    change = np.asarray(rounded(change, 2))
+def _largest(key: str, things: Sequence[str], alone: Floats, surveys: Floats) -> dict[str, Any]:
+    """The things that change it most, the largest first; fewer where others change nothing.
+
+    Args:
+        key: Of the columns.
+        things: What is off.
+        alone: What each changes at its low and at its high, (things, 2).
+        surveys: What each survey changes; the least and the most of them are its ends.
+    """
+    if len(surveys):
+        things = [*things, SURVEY]
+        alone = np.vstack([alone, [[np.min(surveys), np.max(surveys)]]])
+    change = np.asarray(rounded(alone, 2))
     swing = np.max(change, axis=1) - np.min(change, axis=1)
     order = [n for n in np.argsort(-swing, kind="stable")[:DRIVERS] if swing[n] > 0]
     blank = DRIVERS - len(order)

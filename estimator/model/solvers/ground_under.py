@@ -32,7 +32,8 @@ Floats = NDArray[np.float64]
 LEAST_BAY_FT = 1.0
 
 
-def _door(q: Reads) -> Floats:
+def door_place(q: Reads) -> Floats:
+    """Middle (1, 2) of the door's side of the building, in the survey's grid."""
     length, width = q.number("building_length_ft"), q.number("building_width_ft")
     middle = {
         "front": (length / 2, 0.0),
@@ -43,7 +44,7 @@ def _door(q: Reads) -> Floats:
     return turned(q, np.array([middle[q.text("door_side")]]))
 
 
-def _supports(q: Reads, option: int) -> Floats:
+def support_places(q: Reads, option: int) -> Floats:
     """Supports measured from corner 1 of the building, row by row."""
     rows = int(q.number("support_rows_used", option))
     each = int(q.number("supports_per_row_used", option))
@@ -78,11 +79,16 @@ def _under(q: Reads, option: int, ground: Ground, inside_ft: float = 0.0) -> Pat
     return _patch(ground, tuple((float(x), float(y)) for x, y in corners))
 
 
+def inside_by_ft(q: Reads, option: int) -> float:
+    """How far inside the edge of its base an option's pad is cut and filled."""
+    if q.text("option_kind", option) not in TIMBERED:
+        return 0.0
+    return q.number("timber_width_in", option) / IN_PER_FT
+
+
 def _inside(q: Reads, option: int, ground: Ground) -> Patch:
     """The surface inside the timbers of an option, or under its base where it has none."""
-    if q.text("option_kind", option) not in TIMBERED:
-        return _under(q, option, ground)
-    return _under(q, option, ground, q.number("timber_width_in", option) / IN_PER_FT)
+    return _under(q, option, ground, inside_by_ft(q, option))
 
 
 def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -111,13 +117,13 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
         table["high_ft"][option, :count] = patch.high_ft
         row["high_ft"][option] = whole.highest_ft
         row["low_ft"][option] = whole.lowest_ft
-        row["door_ft"][option] = ground.at(_door(q))[0][0]
+        row["door_ft"][option] = ground.at(door_place(q))[0][0]
         heights, _ = ground.at(corners)
         for n in (1, 2, 3, 4):
             corner[f"ground_corner_{n}_ft"][option] = heights[n - 1]
         guessed[option] = whole.guessed_ft2 / whole.area_ft2
         if q.text("option_kind", option) in SUPPORTS:
-            spots = _supports(q, option)
+            spots = support_places(q, option)
             support["on"][option, : len(spots)] = 1
             support["x_ft"][option, : len(spots)] = spots[:, 0]
             support["y_ft"][option, : len(spots)] = spots[:, 1]

@@ -12,16 +12,22 @@ from estimator.amounts import Measure
 from estimator.engine import Model
 from estimator.measures import UNITS
 
-_METRIC = {"_ft": UNITS["ft"].factor, "_in": UNITS["in"].factor}
+_METRIC = {unit: UNITS[unit].factor for unit in ("ft", "in", "ft2", "ft3")}
 _DIGITS = 9
-"""Decimals kept, so that 400 mm stay 400."""
+"""Decimals kept unless more are asked for, so that 400 mm stay 400."""
 
 
 @dataclass(frozen=True, slots=True)
 class OwnUnits:
-    """A model's keys and lengths for those in feet; without a model they are the same."""
+    """A model's keys and lengths, areas and volumes for those in feet; without a model the same.
+
+    Args:
+        model: Whose they are.
+        digits: Decimals kept.
+    """
 
     model: Model | None = None
+    digits: int = _DIGITS
 
     @property
     def measure(self) -> Measure:
@@ -33,7 +39,10 @@ class OwnUnits:
         return self.model.name(key) if self.model else key
 
     def in_feet(self, values: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
-        """Values under the keys of the model in feet; lengths in feet and inches."""
+        """Values under the keys of the model in feet; lengths in feet and inches.
+
+        No densities: what ends in ``_lb_ft3`` would be taken for a volume.
+        """
         found = {key: values[self.name(key)] for key in keys}
         if self.measure == "feet":
             return found
@@ -47,10 +56,9 @@ class OwnUnits:
             self.name(key): self._scaled(key, value, divide=False) for key, value in values.items()
         }
 
-    @staticmethod
-    def _scaled(key: str, value: Any, *, divide: bool) -> Any:
-        factor = _METRIC.get(key[-3:])
+    def _scaled(self, key: str, value: Any, *, divide: bool) -> Any:
+        factor = _METRIC.get(key.rpartition("_")[2])
         if factor is None:
             return value
         array = np.asarray(value, dtype=float)
-        return np.round(array / factor if divide else array * factor, _DIGITS)
+        return np.round(array / factor if divide else array * factor, self.digits)

@@ -2,7 +2,8 @@
 
 Rows between the ground and quantities are tried a few hundred times, over the whole of what is
 uncertain in them; those between hours and what is hired, and those of money, once a draw.
-What was decided beforehand stays: the height of the base, ways of doing, what is formed and poured.
+What was decided beforehand stays: ways of doing, and on each ground what is set out on it, the
+height of the base and what is formed and poured.
 """
 
 from __future__ import annotations
@@ -13,8 +14,9 @@ from dataclasses import dataclass, replace
 from estimator.gather import contributed
 from estimator.model.adds import Hours, Need
 from estimator.model.solvers.own_units import OwnUnits
+from estimator.model.solvers.survey_grounds import SurveyRows
 from estimator.model.solvers.trial import Rows, Trial
-from estimator.model.spreads import COMPACTION, SHRINK, STRIPPING, SWELL, WASTE
+from estimator.model.spreads import COMPACTION, CONCRETE, SHRINK, STRIPPING, SWELL, WASTE
 from estimator.rows import Quantity, Sheet
 
 VARIED = {
@@ -22,14 +24,18 @@ VARIED = {
     SHRINK: "compacted_per_bank",
     COMPACTION: "compaction_share",
     WASTE: "stone_waste_share",
+    CONCRETE: "concrete_waste",
     STRIPPING: "strip_depth_in",
 }
 """The row that a thing of the ground stands in."""
-DECIDED = (
-    *("top_ft", "dig_way", "side_fall_in"),
+SET_OUT = (
+    "top_ft",
     *("slab_trench_yd3", "slab_yd3", "slab_stone_yd3", "slab_lb", "slab_edge_used_in", "form_ft2"),
 )
-"""Rows that stay as planned: the height of the base, how it is dug and drained, a slab's form."""
+"""Rows that are worked out on each ground and stay whatever its soil does: height, a slab's form."""
+PLANNED = ("dig_way", "side_fall_in", "concrete_comes")
+"""Rows that stay as planned on every ground: how it is dug and drained, what concrete comes as."""
+DECIDED = (*SET_OUT, *PLANNED)
 STONE, SOIL = "stone_order_yd3", "soil_moved_yd3"
 PAID = ("material_cost", "rental_cost", "delivery_cost")
 """Rows of money that are drawn; hours besides."""
@@ -58,7 +64,7 @@ def lines_of(sheets: Sequence[Sheet]) -> Lines:
 
 
 class RangeRows:
-    """The three trials of a range.
+    """The trials of a range.
 
     Args:
         rows: Of all sheets.
@@ -66,6 +72,7 @@ class RangeRows:
         units: Keys of the model whose rows they are.
 
     Attributes:
+        survey: From readings to the ground, and what is set out on it.
         ground: From the ground to tasks, needs, stone and soil.
         hire: From hours of work to what is hired for so long.
         money: From what is paid and worked to the expected cost.
@@ -82,7 +89,8 @@ class RangeRows:
         }
         found = (key for line, _ in lines.needs for key in _hires(plan, line))
         self.worked = {key: trade_of[key] for key in found if key in trade_of}
-        varied = [units.name(key) for key in VARIED.values()]
+        self.survey = SurveyRows(rows, SET_OUT, units)
+        varied = [*(units.name(key) for key in VARIED.values()), *self.survey.felt]
         stone_and_soil = [units.name(key) for key in (STONE, SOIL)]
         asked = [*(line for line, *_ in lines.tasks), *(line for line, _ in lines.needs)]
         tried = Trial(plan, varied, [*asked, *stone_and_soil])
@@ -99,6 +107,7 @@ class RangeRows:
             {
                 *self.ground.reads,
                 *varied,
+                *self.survey.reads,
                 *(k for k in (*self.hire.reads, *self.worked) if not self.ground.depends(k)),
                 *self.money.reads,
                 *self.needs,

@@ -27,7 +27,8 @@ from estimator.model.solvers.range_rows import (
     WORK,
     RangeRows,
 )
-from estimator.model.spreads import COMPACTION, GROUND, PRICES_TOGETHER, WASTE
+from estimator.model.solvers.survey_grounds import surveyed
+from estimator.model.spreads import COMPACTION, CONCRETE, GROUND, PRICES_TOGETHER, WASTE
 from estimator.values import Values, as_values
 from estimator.vocabulary import rounded
 
@@ -54,6 +55,7 @@ class Cases:
 
     Args:
         ground: Of what quantities depend on, (grounds, things), in the order of GROUND.
+        survey: Of each of these grounds the number of the survey that it has, 0 for the estimate's.
         at: The ground of each case, by its line.
         together: Of prices that move together, (cases, groups).
         own: Of the price of each item by itself, (cases, items).
@@ -61,6 +63,7 @@ class Cases:
     """
 
     ground: Floats
+    survey: NDArray[np.intp]
     at: NDArray[np.intp]
     together: Floats
     own: Floats
@@ -91,10 +94,24 @@ class Scenarios:
         model: Whose rows they are.
         values: What the model knows, in its own units.
         options: Numbers of the options in use.
+        surveys: How many surveys are drawn.
+        seed: Of their draws.
+
+    Attributes:
+        names: Of the items of the price book.
+        costs: What each option pays for each item, (options, items).
+        surveys: How many surveys there are besides the estimate's; 0 where readings are certain.
     """
 
     def __init__(
-        self, rows: RangeRows, model: Model, values: Declared, options: Sequence[int]
+        self,
+        rows: RangeRows,
+        model: Model,
+        values: Declared,
+        options: Sequence[int],
+        *,
+        surveys: int = 0,
+        seed: int = 0,
     ) -> None:
         self._rows, self._model, self._units = rows, model, OwnUnits(model)
         self._options = list(options)
@@ -118,7 +135,12 @@ class Scenarios:
             "delivery_cost": fee,
         }
         self.costs = np.nan_to_num(self._of("item_cost"))
-        """What each option pays for each item, (options, items)."""
+        self._surveyed = (
+            surveyed(rows.survey, model, self._values, self._kept, surveys, seed)
+            if surveys
+            else None
+        )
+        self.surveys = surveys if self._surveyed else 0
         self._fixed = {
             key: np.isin(np.arange(self.costs.size).reshape(self.costs.shape), self._typed(key))
             for key in ("item_cost", "item_packs", "item_need")
@@ -143,12 +165,13 @@ class Scenarios:
 
     def outcome(self, cases: Cases) -> Outcome:
         """What comes of some cases."""
-        ground = self._ground(np.vstack([np.ones((1, len(GROUND))), cases.ground]))
+        survey = np.concatenate([[0], cases.survey])
+        ground = self._ground(np.vstack([np.ones((1, len(GROUND))), cases.ground]), survey)
         at = np.asarray(cases.at) + 1
         hours = self._hours(ground, at, cases.hours)
         together = np.hstack([cases.together, np.ones((len(at), 1))])
         factors = cases.own * (together @ self._group.T)
-        paid = self._paid(self._needs(ground, at, cases.hours), factors)
+        paid = self._paid(self._needs(ground, at, survey[at], cases.hours), factors)
         varied = {self._units.name(WORK): as_values(hours[..., np.newaxis])}
         for key in PAID:
             money = rounded(self._of(key)[..., 0] + paid[key], 2)
@@ -164,15 +187,21 @@ class Scenarios:
             *(self._by_ground(ground, key)[1:] for key in (STONE, SOIL)),
         )
 
-    def _ground(self, factors: Floats) -> Mapping[str, Values]:
+    def _ground(self, factors: Floats, survey: NDArray[np.intp]) -> Mapping[str, Values]:
         """Tasks, needs, stone and soil by ground; the first is the estimate's."""
         varied = {}
         for column, (thing, key) in enumerate((thing, VARIED[thing]) for thing in GROUND):
             factor = factors[:, column, np.newaxis, np.newaxis]
             value = np.asarray(self._of(key), dtype=float)
-            more = thing in (COMPACTION, WASTE)  # a share on top of the whole
+            more = thing in (COMPACTION, WASTE, CONCRETE)  # a share on top of the whole
             off = (1 + value) * (factor - 1) if more else value * (factor - 1)
             varied[self._units.name(key)] = as_values(np.maximum(value + off, 0.0))
+        for key in self._rows.survey.felt:
+            varied[key] = as_values(
+                self._surveyed.values[key][survey]
+                if self._surveyed and np.any(survey)
+                else self._values[key]
+            )
         known, _ = self._rows.ground.whole(self._values, varied, self._kept)
         return known
 
@@ -200,7 +229,11 @@ class Scenarios:
         return np.asarray(np.where(base > 0, work * (worked / np.where(base > 0, base, 1.0)), work))
 
     def _needs(
-        self, ground: Mapping[str, Values], at: NDArray[np.intp], hours: Floats
+        self,
+        ground: Mapping[str, Values],
+        at: NDArray[np.intp],
+        survey: NDArray[np.intp],
+        hours: Floats,
     ) -> dict[int, Floats]:
         """By place of an item whose need a case changes, what is needed more, (cases, options)."""
         wanted = {*self._rows.hire.reads, *self._rows.worked, *self._rows.needs}
@@ -225,6 +258,8 @@ class Scenarios:
                 if n is not None and np.any(more[:, option]):
                     found.setdefault(n, np.zeros((len(at), len(self._options))))
                     found[n][:, option] += more[:, option]
+        for n, boards in (self._surveyed.boards if self._surveyed else {}).items():
+            found[n] = found.get(n, 0.0) + boards[survey]
         return found
 
     def _paid(self, needs: Mapping[int, Floats], factors: Floats) -> dict[str, Floats]:

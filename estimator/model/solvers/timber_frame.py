@@ -34,15 +34,15 @@ DUST_FT = 1e-9
 RUN_STEP_FT, RUN_STEP_M = 1.0, 0.3
 
 
-def _stock_lengths(q: Reads, stock: str) -> tuple[float, ...]:
+def stock_lengths(q: Reads, stock: str) -> dict[int, float]:
+    """Lengths, ft, that the yard has of a stock, by line of the price book."""
     category, name = q.column("item_category"), q.column("item_stock")
     length = q.column("item_length_ft")
-    found = {
-        float(length[i])
+    return {
+        i: float(length[i])
         for i in range(len(name))
         if category[i] == "lumber" and str(name[i]).casefold() == stock.casefold() and length[i] > 0
     }
-    return tuple(sorted(found))
 
 
 def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
@@ -70,9 +70,8 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
     station = {k: zeros(STATIONS) for k in ("side", "at_ft", "ground_ft", "courses", "guessed")}
     step = {k: zeros(STEPS) for k in ("side", "course", "start_ft", "end_ft")}
     bend = {k: zeros(BENDS) for k in ("at_ft", "courses")}
-    customary = measure == "feet"
-    step_ft = STATION_STEP_FT if customary else STATION_STEP_M * FT_PER_M
-    run_ft = RUN_STEP_FT if customary else RUN_STEP_M * FT_PER_M
+    step_ft = STATION_STEP_FT if measure == "feet" else STATION_STEP_M * FT_PER_M
+    run_ft = step_of_runs_ft(measure)
     for option in q.options():
         kind = q.text("option_kind", option)
         ground, corners = lot_ground(q), base_corners(q, option)
@@ -88,7 +87,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             _put_bends(bend, option, lines, None)
             continue
         whole = _solve_one_frame(q, option, ground, corners, lines, row, run_ft)
-        listed = _that_fits(whole, option)
+        listed = that_fits(whole, option)
         _put_pieces(timber, side, row, option, listed)
         _put_stations(station, option, lines, whole, step_ft)
         _put_steps(step, option, listed)
@@ -103,6 +102,52 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
     }
 
 
+def step_of_runs_ft(measure: Measure) -> float:
+    """Where lower courses begin and end on a tape of this measure: on multiples of this."""
+    return RUN_STEP_FT if measure == "feet" else RUN_STEP_M * FT_PER_M
+
+
+def frame_spec(q: Reads, option: int, run_step_ft: float) -> FrameSpec:
+    """What the frame of an option is made of.
+
+    Raises:
+        SolveError: The price book has no timbers of its stock.
+    """
+    stock = q.text("timber_stock", option)
+    lengths = stock_lengths(q, stock)
+    if not lengths:
+        raise SolveError(
+            f"option {OPTION_KEYS[option]} wants {stock} timbers and the price book has none.",
+            where="Prices",
+            cure=f'Add items of category lumber with stock "{stock}" and a length.',
+        )
+    return FrameSpec(
+        timber_depth_ft=q.number("timber_depth_in", option) / IN_PER_FT,
+        timber_width_ft=q.number("timber_width_in", option) / IN_PER_FT,
+        bedding_ft=q.number("bedding_in", option) / IN_PER_FT,
+        least_embedment_ft=q.number("embed_in", option) / IN_PER_FT,
+        strip_ft=q.number("strip_ft", option),
+        reckon="stripped" if q.text("reckoned_from", option) == "stripped" else "original",
+        stock_lengths_ft=tuple(sorted(set(lengths.values()))),
+        run_step_ft=run_step_ft,
+    )
+
+
+def trench_spec(
+    q: Reads, option: int, spec: FrameSpec, top_ft: float | Floats, subgrade_ft: float | Floats
+) -> TrenchSpec:
+    """How the trench of an option's frame is dug, at heights of its top and of the subgrade."""
+    return TrenchSpec(
+        top_ft=top_ft,
+        subgrade_ft=subgrade_ft,
+        strip_ft=spec.strip_ft,
+        timber_depth_ft=spec.timber_depth_ft,
+        timber_width_ft=spec.timber_width_ft,
+        bedding_ft=spec.bedding_ft,
+        width_ft=q.number("trench_width_in", option) / IN_PER_FT,
+    )
+
+
 def _solve_one_frame(
     q: Reads,
     option: int,
@@ -112,56 +157,26 @@ def _solve_one_frame(
     row: dict[str, Any],
     run_step_ft: float,
 ) -> Frame:
-    letter = OPTION_KEYS[option]
-    top, strip = q.number("top_ft", option), q.number("strip_ft", option)
-    stock = q.text("timber_stock", option)
-    lengths = _stock_lengths(q, stock)
-    if not lengths:
-        raise SolveError(
-            f"option {letter} wants {stock} timbers and the price book has none.",
-            where="Prices",
-            cure=f'Add items of category lumber with stock "{stock}" and a length.',
-        )
-    spec = FrameSpec(
-        timber_depth_ft=q.number("timber_depth_in", option) / IN_PER_FT,
-        timber_width_ft=q.number("timber_width_in", option) / IN_PER_FT,
-        bedding_ft=q.number("bedding_in", option) / IN_PER_FT,
-        least_embedment_ft=q.number("embed_in", option) / IN_PER_FT,
-        strip_ft=strip,
-        reckon="stripped" if q.text("reckoned_from", option) == "stripped" else "original",
-        stock_lengths_ft=lengths,
-        run_step_ft=run_step_ft,
-    )
+    top = q.number("top_ft", option)
+    spec = frame_spec(q, option, run_step_ft)
     try:
         frame = solve_frame(ground, corners, top, spec)
     except EstimatorError as error:
         raise SolveError(
-            f"option {letter}: {error.what}", where="Options", cure=error.cure
+            f"option {OPTION_KEYS[option]}: {error.what}", where="Options", cure=error.cure
         ) from error
     row["frame_courses"][option] = frame.courses
-    row["frame_lower_ft"][option] = sum(r.end_ft - r.start_ft for r in frame.lower)
-    sides = [_stretches(frame, number, line.length_ft) for number, line in enumerate(lines)]
-    trench = dig_trench(
-        ground,
-        corners,
-        sides,
-        TrenchSpec(
-            top_ft=top,
-            subgrade_ft=q.number("subgrade_ft", option),
-            strip_ft=strip,
-            timber_depth_ft=spec.timber_depth_ft,
-            timber_width_ft=spec.timber_width_ft,
-            bedding_ft=spec.bedding_ft,
-            width_ft=q.number("trench_width_in", option) / IN_PER_FT,
-        ),
-    )
+    row["frame_lower_ft"][option] = frame.lower_ft
+    sides = [stretches(frame, number, line.length_ft) for number, line in enumerate(lines)]
+    digs = trench_spec(q, option, spec, top, q.number("subgrade_ft", option))
+    trench = dig_trench(ground, corners, sides, digs)
     row["trench_ft3"][option] = trench.dug_ft3
     row["trench_bed_ft3"][option] = trench.bedding_ft3
     row["trench_beside_ft3"][option] = trench.back_ft3
     return frame
 
 
-def _that_fits(frame: Frame, option: int) -> Frame:
+def that_fits(frame: Frame, option: int) -> Frame:
     """The frame, or as many of its courses from the top as the tables have room for.
 
     A frame that deep is no base to build; the other options are still to be answered.
@@ -185,7 +200,7 @@ def _has_room(frame: Frame) -> bool:
         len(frame.pieces) <= TIMBERS
         and len(frame.lower) <= STEPS
         and all(
-            2 * len(_stretches(frame, side, line.length_ft)) <= each
+            2 * len(stretches(frame, side, line.length_ft)) <= each
             for side, line in enumerate(frame.profiles)
         )
     )
@@ -197,7 +212,7 @@ def _put_pieces(
     """The timbers that are listed, and what is counted of them."""
     row["frame_listed"][option] = frame.courses
     row["timber_pieces"][option] = len(frame.pieces)
-    row["timber_run_ft"][option] = sum(p.length_ft for p in frame.pieces)
+    row["timber_run_ft"][option] = frame.run_ft
     row["timber_corners"][option], row["timber_joints"][option] = frame.corners, frame.joints
     for i, piece in enumerate(frame.pieces):
         side[option, i] = SIDE_NAMES[piece.side]
@@ -215,7 +230,7 @@ def _put_steps(step: dict[str, Any], option: int, frame: Frame) -> None:
         step["end_ft"][option, i] = run.end_ft
 
 
-def _stretches(frame: Frame, side: int, length_ft: float) -> list[tuple[float, float, int]]:
+def stretches(frame: Frame, side: int, length_ft: float) -> list[tuple[float, float, int]]:
     """Start, end and number of courses of every stretch of a side between its steps."""
     lower = [run for run in frame.lower if run.side == side]
     breaks = sorted({0.0, length_ft} | {end for r in lower for end in (r.start_ft, r.end_ft)})
@@ -228,12 +243,12 @@ def _put_bends(
     """Both ends of every stretch of a side, in its own rows; the last is repeated."""
     each = BENDS // len(lines)
     for number, line in enumerate(lines):
-        stretches = [(0.0, line.length_ft, 0)]
+        found = [(0.0, line.length_ft, 0)]
         if frame is not None:
-            stretches = _stretches(frame, number, line.length_ft)
+            found = stretches(frame, number, line.length_ft)
         rows = slice(number * each, (number + 1) * each)
-        places = [place for a, b, _ in stretches for place in (a, b)]
-        counts = [count for *_, count in stretches for _ in "ab"]
+        places = [place for a, b, _ in found for place in (a, b)]
+        counts = [count for *_, count in found for _ in "ab"]
         bend["at_ft"][option, rows] = places + places[-1:] * (each - len(places))
         bend["courses"][option, rows] = counts + counts[-1:] * (each - len(counts))
 

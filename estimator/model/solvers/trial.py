@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from estimator.engine import SOLVE, Declared, Solver
 from estimator.errors import EstimatorError, RowError
 from estimator.expression import Node, as_node, keys_of
+from estimator.model.solvers.before import Before
 from estimator.model.solvers.candidate_axes import coded, moves, narrow
 from estimator.model.solvers.verdict import verdict
 from estimator.retrace import retrace
@@ -26,6 +27,8 @@ from estimator.values import Values, as_values
 
 Bools = NDArray[np.bool_]
 Known = dict[str, Values]
+KEPT = 4
+"""Of how many grids a trial keeps what it last worked out on them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +195,7 @@ class Trial:
                 or late.intersection(self._below(key))
             ):
                 late.add(key)
-            if item is not None and self._depends(key) and not item.by_option:
+            if item is not None and not item.by_option and self._on_other_options(key):
                 raise RowError("a suggestion would rest on other options.", where=key)
 
         for key in wanted:
@@ -202,6 +205,7 @@ class Trial:
         made = set(self._late)
         reads = {read for key in self._late for read in self._below(key)}
         reads |= {k for node in self._verdicts.values() for k in keys_of(node)} | set(self.goals)
+        self._before: dict[tuple[tuple[int, ...], ...], Before] = {}
         self.late_reads = tuple(sorted(reads - made))
         """Keys that the second half reads of the first, or of what is known."""
         self._late_checks = {
@@ -216,6 +220,11 @@ class Trial:
             for name in self._through
         }
         return frozenset(known)
+
+    def _on_other_options(self, key: str) -> bool:
+        """Whether a row of the job depends on what is varied by way of options."""
+        below = [self._rows.quantities.get(read) for read in self._below(key)]
+        return any(item and item.by_option and self._depends(item.key) for item in below)
 
     def _made_again(self, key: str) -> bool:
         """Whether what does not depend on what is varied is worked out all the same.
@@ -240,7 +249,14 @@ class Trial:
         Returns:
             What is known then, and which candidates some solver could answer.
         """
-        return self._made(self._early, self._known(values, varied), {})
+        known = self._known(values, varied)
+        shapes = tuple(known[key].shape for key in sorted(varied))
+        before = self._before.pop(shapes, None) or Before({}, {})
+        known, answered = self._made(self._early, known, {}, before)
+        for oldest in list(self._before)[: 1 - KEPT]:
+            del self._before[oldest]
+        self._before[shapes] = Before(dict(known), answered)
+        return known, _everywhere(answered, known)
 
     def whole(
         self,
@@ -257,7 +273,9 @@ class Trial:
         Returns:
             As :meth:`early`.
         """
-        return self._made((*self._early, *self._late), self._known(values, varied), changed)
+        steps = (*self._early, *self._late)
+        known, answered = self._made(steps, self._known(values, varied), changed, Before({}, {}))
+        return known, _everywhere(answered, known)
 
     def _known(self, values: Mapping[str, Any], varied: Mapping[str, Any]) -> Known:
         known = {key: as_values(values[key]) for key in self.reads}
@@ -268,19 +286,38 @@ class Trial:
         steps: Sequence[str],
         known: Known,
         changed: Mapping[str, Callable[[Values], Values]],
-    ) -> tuple[Known, Bools]:
+        before: Before,
+    ) -> tuple[Known, dict[str, Bools]]:
+        """What is known after some steps, and where each solver on the way gave an answer.
+
+        Args:
+            steps: Keys of rows and solvers, in order.
+            known: What is known already.
+            changed: By key, what is made of a value before others read it.
+            before: What came of the same steps once; nothing is changed then.
+        """
         lead = max((value.ndim - 2 for value in known.values()), default=0)
-        possible = np.ones((1,) * lead, dtype=bool)
+        known = {key: before.again(key, value) for key, value in known.items()}
+        answered: dict[str, Bools] = {}
         with np.errstate(all="ignore"):
             for key in steps:
                 if key.startswith(SOLVE):
-                    answered = self._asked(self._through[key.removeprefix(SOLVE)], known, lead)
-                    possible = possible & answered
+                    name = key.removeprefix(SOLVE)
+                    if before.holds(self._below(key), known):
+                        known |= {each: before.known[each] for each in self.gives(name)}
+                        answered[name] = before.answered[name]
+                    else:
+                        answered[name] = self._asked(self._through[name], known, lead)
+                        for each in self.gives(name):
+                            known[each] = before.again(each, known[each])
                 elif self._rows.quantities[key].role != "solved":
-                    known[key] = narrow(self._value(key, known), lead)
+                    if before.holds(self._below(key), known):
+                        known[key] = before.known[key]
+                    else:
+                        known[key] = before.again(key, narrow(self._value(key, known), lead))
                 if key in changed:
                     known[key] = changed[key](known[key])
-        return known, possible
+        return known, answered
 
     def late(
         self,
@@ -387,6 +424,15 @@ def _answer(solver: Solver, values: Mapping[str, Any]) -> Mapping[str, Any] | No
         return solver.function(Declared(solver.name, dict(values)))
     except EstimatorError:
         return None
+
+
+def _everywhere(answered: Mapping[str, Bools], known: Known) -> Bools:
+    """Which candidates every solver had an answer for."""
+    lead = max((value.ndim - 2 for value in known.values()), default=0)
+    possible = np.ones((1,) * lead, dtype=bool)
+    for each in answered.values():
+        possible = possible & each
+    return possible
 
 
 def _first(value: Any, options: int) -> NDArray[Any]:

@@ -113,9 +113,10 @@ def _read(inputs: Inputs, lines: Sequence[int]) -> tuple[dict[int, Change], Inpu
     """What the lines of a what-if change, by line; and the first thing that can't be used."""
     found: dict[int, Change] = {}
     fault: InputError | None = None
+    kinds = inputs.kinds(lines)
     for line in lines:
         try:
-            change = inputs.change(line)
+            change = inputs.change(line, kinds)
         except InputError as error:
             fault = fault or InputError(f"line {line + 1}: {error}")
             continue
