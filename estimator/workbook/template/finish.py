@@ -13,6 +13,7 @@ from estimator.appearance import Charts
 from estimator.keys import KIND
 from estimator.rows import MARKS_SHEET
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
+from estimator.workbook.template.column_looks import carry_blanks
 from estimator.workbook.template.entries import add_validations
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import Layout
@@ -102,6 +103,11 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             painter.sheet.page_setup.fitToHeight = int(whole)
             _view(painter, _freeze(plan), TABS[plan.role])
         _leave_out_empty(painter)
+        if name in layout.sheets:
+            below = carry_blanks(painter, layout.sheets[name])
+            if below:
+                first = address(below.row1, below.column1)
+                _rule(painter, range_text(below), f'{first}=""', "below a table")
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
     choices = lists.choices_title_row
