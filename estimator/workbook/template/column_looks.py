@@ -9,7 +9,7 @@ from __future__ import annotations
 from copy import copy
 from typing import Any
 
-from estimator.workbook.package.a1 import Range, column_letters
+from estimator.workbook.package.a1 import MAX_ROW, Range, column_letters
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import SheetPlan, TablePlan
 
@@ -17,16 +17,14 @@ LEAST = 40
 """Blank cells of a column from which on its look is the column's."""
 BESIDE = "Beside a table"
 """Style of the rows above and below such a table, where nothing stands."""
-LAST_ROW = 1_048_576
-"""Of a sheet, as the file format has it."""
 
 
-def carry_blanks(painter: Painter, plan: SheetPlan) -> Range | None:
+def carry_blanks(painter: Painter, plan: SheetPlan) -> tuple[Range, int] | None:
     """Let columns carry the looks of typed cells that are blank, in the sheet's longest table.
 
     Returns:
-        What lies below the last row in these columns, where a column's look is to be covered; None
-        where no table has as many blank cells.
+        These columns, from the first cell to the last, and the row below which a column's look is
+        to be covered; None where no table has as many blank cells.
     """
     tables = [part for part in plan.parts if isinstance(part, TablePlan) and part.typed_keys]
     if not tables:
@@ -50,4 +48,4 @@ def carry_blanks(painter: Painter, plan: SheetPlan) -> Range | None:
     for row in range(1, last + 1):
         if not table.first_row <= row <= table.last_row:
             painter.row_look(row, BESIDE)
-    return Range(last + 1, min(carried), LAST_ROW, max(carried))
+    return Range(1, min(carried), MAX_ROW, max(carried)), last
