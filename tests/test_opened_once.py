@@ -53,6 +53,7 @@ def read(book: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def test_a_refill_opens_the_workbook_once(book: Path, read: list[str]) -> None:
     book.write_bytes(planters.planted())
+    read.clear()
     refill_workbook(book, planters.model())
     assert read == [BOOK]
 
