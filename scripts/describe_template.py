@@ -117,7 +117,8 @@ def _sheet(part: bytes, sheet: str, names: _Names, styles: list[str]) -> Iterato
     for column in root.iter(f"{MAIN}col"):
         hidden = " hidden" if column.get("hidden") == "1" else ""
         first, last = (column_letters(int(column.get(end))) for end in ("min", "max"))
-        yield f"column {first}:{last} {float(column.get('width', 0)):.4g}{hidden}"
+        look = f", blank: {styles[int(column.get('style', 0))]}" if column.get("style") else ""
+        yield f"column {first}:{last} {float(column.get('width', 0)):.4g}{hidden}{look}"
     rows = (_row(row, sheet, names, styles) for row in root.iter(f"{MAIN}row"))
     for lines, same in groupby(_without_repeats(filter(None, rows))):
         count = len(list(same))

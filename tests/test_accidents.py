@@ -93,6 +93,14 @@ def test_a_rarer_accident_is_said_and_mended(small: Scene, number: int) -> None:
     mends(small, accidents[number])
 
 
+def test_sums_over_a_table_that_was_moved_to_another_of_our_sheets_cover_it_again(
+    small: Scene,
+) -> None:
+    happens = Happens(small.model, small.ranges, small.sheets)
+    soils = next(table for table in happens.tables if table.axis == AXES[0])
+    mends(small, happens.table_moved(soils, "Job"))
+
+
 def test_an_entry_that_falls_out_of_a_full_table_is_told_by_name_and_value(small: Scene) -> None:
     """A line put into a full table and filled leaves no blank one to go: the last one falls out."""
     sheet, area = small.ranges["in_soil_name"]

@@ -18,8 +18,7 @@ from estimator.workbook.template.plans import OPTIONS, SectionPlan, TablePlan
 from estimator.workbook.template.shipped import template_of
 
 LONGEST = 600
-"""Characters outside quotation marks. Two things take more: reading what is typed as a length, and
-the flag of a table's row, which says of each typed column in turn whether it can be used.
+"""Characters outside quotation marks. Only reading what is typed as a length takes more.
 
 What tells a length by the tape counts as the length alone: it is the same everywhere
 (``tape_formula``), and whoever follows a text with a pencil reads it as one step.
@@ -53,24 +52,11 @@ def read_lengths(plan: Layout) -> set[tuple[str, int]]:
     return found
 
 
-def row_flags(plan: Layout) -> set[tuple[str, int, int]]:
-    """Cells that say which entries of a table's row can't be used: a term for each column."""
-    return {
-        (name, row, column.column)
-        for name, sheet in plan.sheets.items()
-        for part in sheet.parts
-        if isinstance(part, TablePlan)
-        for column in part.columns
-        if column.role == "check"
-        for row in range(part.first_row, part.last_row + 1)
-    }
-
-
 @pytest.mark.slow
 @pytest.mark.parametrize("model", [build_model(), metric(build_model())], ids=["feet", "metric"])
 def test_no_formula_is_longer_than_a_person_follows(model: Model) -> None:
     plan = layout(model)
-    lengths, flags = read_lengths(plan), row_flags(plan)
+    lengths = read_lengths(plan)
     package = Package.open(template_of(model).read_bytes(), label="template")
     counted: Counter[str] = Counter()
     long = []
@@ -78,14 +64,11 @@ def test_no_formula_is_longer_than_a_person_follows(model: Model) -> None:
         length = len(QUOTED.sub("", untold(cell.formula or "")))
         if (sheet, column) in lengths:
             kind = "length"
-        elif (sheet, row, column) in flags:
-            kind = "flag"
         else:
             kind = "other"
             if length > LONGEST:
                 long.append((length, sheet, row, column))
         counted[kind] += 1
     assert counted["length"] > 1_000
-    assert counted["flag"] > 100
     assert counted["other"] > 15_000
     assert long == []

@@ -11,7 +11,8 @@ from typing import Any
 
 import openpyxl
 import pytest
-from books import printed_scale
+from books import opened, printed_scale
+from estimator.workbook.template.sheets import typed_style
 from libreoffice import recalculated
 from office import needs_office
 from openpyxl.utils import get_column_letter
@@ -21,7 +22,8 @@ from estimator.appearance import Appearance
 from estimator.model import build_model
 from estimator.rows import Table
 from estimator.typed_job import default_cells
-from estimator.workbook.package.a1 import parse_range
+from estimator.workbook.package.a1 import address, parse_range
+from estimator.workbook.package.cells import apply, grid
 from estimator.workbook.template.build import build_template, workbook_bytes
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.plans import TablePlan
@@ -236,3 +238,24 @@ def test_columns_are_measured_in_the_workbook_s_own_font() -> None:
     fonts = openpyxl.load_workbook(io.BytesIO(data))
     assert fonts["Job"]["Z99"].font.name == "Arial"
     assert fonts["Job"]["Z99"].font.size == 10
+
+
+def test_a_blank_that_its_column_alone_gives_its_look_is_an_entry_once_typed() -> None:
+    package = opened(workbook_bytes(_book()))
+    plan = _plan()
+    left_out = {
+        (place.sheet, address(row, place.typed.column1)): plan.entry(key)
+        for key, place in plan.places.items()
+        if place.typed is not None and place.axis is not None
+        for row in range(place.typed.row1, place.typed.row2 + 1)
+        if (row, place.typed.column1) not in grid(package, place.sheet).cells
+    }
+    assert len(left_out) > 1_000
+    beside = dict.fromkeys([("Prices", "R2"), ("Prices", "M150"), ("Survey", "D7")], 1.0)
+    filled = apply(package, {**dict.fromkeys(left_out, 1.0), **beside})
+    book: Any = openpyxl.load_workbook(io.BytesIO(filled))
+    for (sheet, cell), entry in left_out.items():
+        style, fmt = typed_style(entry)
+        found = book[sheet][cell]
+        assert (found.style, found.number_format) == (style, fmt or "General"), (sheet, cell)
+    assert {book[sheet][cell].style for sheet, cell in beside} == {"Beside a table"}

@@ -52,3 +52,11 @@ def test_one_name_that_was_dragged_to_another_sheet_takes_no_other_cell_along(mo
     before = {"in_a": ("Job", Range(5, 3, 5, 3)), "in_b": ("Job", Range(6, 3, 6, 3))}
     there = {**before, moved: ("Mine", Range(1, 1, 1, 1))}
     assert moves_between(before, there).spot("Job", 9, 3) == (9, 3)
+
+
+def test_what_reached_the_end_of_a_sheet_still_does() -> None:
+    """A spreadsheet leaves it there where rows came or went above."""
+    before = {"in_a": ("Job", Range(5, 3, 5, 3))}
+    moves = moves_between(before, {"in_a": ("Job", Range(7, 3, 7, 3))})
+    assert moves.spot("Job", 1_048_576, 9) == (1_048_576, 9)
+    assert read(moves, "SUM(C6:C1048576)+C9", "Job") == "SUM(C8:C1048576)+C11"

@@ -32,6 +32,8 @@ from estimator.workbook.template.names import TEMPLATE_VERSION, VERSION
 pytestmark = pytest.mark.slow
 NOTE = "call the yard before noon"
 OWN_SHEET = "Photos"
+LEFT_OUT = ("in_item_other_price", 0, 5)
+"""A typed cell that a template leaves out, as its column gives it its look."""
 
 
 @pytest.fixture(scope="module")
@@ -54,6 +56,7 @@ def owned(older: bytes) -> bytes:
             "in_building_length_ft": "14 ft",
             "in_people_working": 3.0,
             ("in_item_price", 0, 0): 9.99,
+            LEFT_OUT: 12.0,
             ("stone_order_yd3", 0): 7.0,
             ("stone_order_yd3", 1): f"='{net[0]}'!{net[1]}*2+1",
         },
@@ -76,7 +79,8 @@ def owned(older: bytes) -> bytes:
         },
     )
     data = with_picture_on(data, opened(older).sheet("Job").part, row - 1, 12)
-    return _restyled(_with_own_rules(data, row), spot(package, "in_soil")[1])
+    data = _restyled(_with_own_rules(data, row), *spot(package, "in_soil"))
+    return _restyled(data, *spot(package, LEFT_OUT))
 
 
 def _with_own_rules(data: bytes, row: int) -> bytes:
@@ -110,8 +114,8 @@ def _with_own_rules(data: bytes, row: int) -> bytes:
     return change_part(data, "xl/workbook.xml", book)
 
 
-def _restyled(data: bytes, cell: str) -> bytes:
-    """One typed cell in bold italics, the named style of labels in red, a column widened."""
+def _restyled(data: bytes, name: str, cell: str) -> bytes:
+    """One typed cell in bold italics, the first column of its sheet widened."""
 
     def styles(content: bytes) -> bytes:
         from lxml import etree
@@ -122,7 +126,7 @@ def _restyled(data: bytes, cell: str) -> bytes:
         bold = etree.SubElement(fonts, f"{main}font")
         for tag, val in (("name", "Arial"), ("b", "1"), ("i", "1"), ("sz", "10")):
             etree.SubElement(bold, f"{main}{tag}", val=val)
-        made = etree.fromstring(etree.tostring(formats[_style(data, cell)]))
+        made = etree.fromstring(etree.tostring(formats[_style(data, name, cell)]))
         made.set("fontId", str(len(fonts) - 1))
         formats.append(made)
         fonts.set("count", str(len(fonts)))
@@ -142,11 +146,11 @@ def _restyled(data: bytes, cell: str) -> bytes:
         text: bytes = etree.tostring(root)
         return text
 
-    return change_part(data, opened(data).sheet("Job").part, sheet)
+    return change_part(data, opened(data).sheet(name).part, sheet)
 
 
-def _style(data: bytes, cell: str) -> int:
-    root = _xml(data, opened(data).sheet("Job").part)
+def _style(data: bytes, name: str, cell: str) -> int:
+    root = _xml(data, opened(data).sheet(name).part)
     return int(next(c for c in root.iter("{*}c") if c.get("r") == cell).get("s"))
 
 
@@ -300,6 +304,8 @@ def test_looks_of_ones_own_are_kept_and_new_cells_look_as_the_template_does(
     soil = job[spot(done.data, "in_soil")[1]]
     assert (soil.font.b, soil.font.i) == (True, True)
     assert job.column_dimensions["A"].width == 51.5
+    left_out = book["Prices"][spot(done.data, LEFT_OUT)[1]]
+    assert (left_out.value, left_out.font.b, left_out.font.i) == (12, True, True)
     place = job[spot(done.data, "in_job_place")[1]]
     assert place.style == job[spot(done.data, "in_job_name")[1]].style
 

@@ -95,7 +95,13 @@ def forward(port: FilePort, template: FilePort, found: Match, sheets: frozenset[
         if area.columns == home[1].columns and (kept is not None or area.rows == home[1].rows):
             blocks.setdefault(sheet, []).append(Block(area, title, home[1], kept))
     moved = moves_between(before, after)
-    return replace(moved, none=moved.none and not lines, blocks=_tuples(blocks))
+    still = all(
+        (block.title, block.now) == (sheet, block.area)
+        for sheet, found_there in blocks.items()
+        for block in found_there
+    )
+    none = moved.none and not lines and still
+    return replace(moved, none=none, blocks=_tuples(blocks))
 
 
 def placed(port: FilePort, template: FilePort, found: Match, sheets: frozenset[str]) -> Moves:

@@ -65,6 +65,7 @@ class SheetCarry:
         self.old, self.new, self._tag = old, new, tag
         self._move, self._still = move, still
         self._family, self._ours = family, ours
+        self._rows: dict[int, Node] = {int(r.get("r")): r for r in new.iter(tag("row"))}
         self.lost: list[str] = []
 
     def run(self, rules: frozenset[str] | None, own: Mapping[Spot, Spot]) -> None:
@@ -88,44 +89,54 @@ class SheetCarry:
 
     def _looks(self) -> None:
         cells = {c.get("r"): c for c in self.new.iter(self._tag("c"))}
+        blank = self._looks_of_blank()
         for old in self.old.iter(self._tag("c")):
             style, place = old.get("s"), old.get("r")
-            if style is None or place is None:
+            there = self._move(*parse_cell(place)) if style is not None and place else None
+            if style is None or there is None:
                 continue
-            there = self._move(*parse_cell(place))
-            cell = cells.get(address(*there)) if there else None
-            if cell is None:
+            cell = cells.get(address(*there))
+            given = blank(*there) if cell is None else cell.get("s") or "0"
+            if given is None or given == style:
                 continue
             family = self._family(style)
-            if family == self._family(cell.get("s") or "0") or family not in self._ours:
-                cell.set("s", style)
+            if family == self._family(given) or family not in self._ours:
+                (self._new_cell(*there) if cell is None else cell).set("s", style)
+
+    def _looks_of_blank(self) -> Callable[[int, int], str | None]:
+        """What gives the look of a cell that the new sheet has by its column alone."""
+        columns = {at: own["style"] for at, own in self._columns(self.new) if "style" in own}
+        others = {int(r.get("r")) for r in self.new.iter(self._tag("row")) if r.get("s")}
+        return lambda row, column: None if row in others else columns.get(column)
 
     def _own_looks(self, own: Mapping[Spot, Spot]) -> None:
         """Blank cells with the looks of a person's own, to be filled."""
         olds = {c.get("r"): c for c in self.old.iter(self._tag("c"))}
         cells = {c.get("r"): c for c in self.new.iter(self._tag("c"))}
-        rows = {int(r.get("r")): r for r in self.new.iter(self._tag("row"))}
-        data = self.new.find(self._tag("sheetData"))
-        for (number, column), there in sorted(own.items()):
+        for place, there in sorted(own.items()):
             style = olds[address(*there)].get("s")
-            cell = cells.get(address(number, column))
+            cell = cells.get(address(*place))
             if cell is None:
-                row: Node = rows.get(number)
-                if row is None:
-                    row = rows[number] = etree.Element(self._tag("row"), r=str(number))
-                    data.insert(sum(n < number for n in rows), row)
-                cell = etree.Element(self._tag("c"), r=address(number, column))
-                row.insert(sum(parse_cell(c.get("r"))[1] < column for c in row), cell)
-                row.attrib.pop("spans", "")
+                cell = self._new_cell(*place)
             if style is not None:
                 cell.set("s", style)
 
+    def _new_cell(self, number: int, column: int) -> Node:
+        """A blank cell, where there is none."""
+        row = self._rows.get(number)
+        if row is None:
+            row = self._rows[number] = etree.Element(self._tag("row"), r=str(number))
+            self.new.find(self._tag("sheetData")).insert(sum(n < number for n in self._rows), row)
+        cell = etree.Element(self._tag("c"), r=address(number, column))
+        row.insert(sum(parse_cell(c.get("r"))[1] < column for c in row), cell)
+        row.attrib.pop("spans", "")
+        return cell
+
     def _heights(self) -> None:
         """Heights that a person raised, and rows that they hid."""
-        rows = {r.get("r"): r for r in self.new.iter(self._tag("row"))}
         for old in self.old.iter(self._tag("row")):
             there = self._move(int(old.get("r") or 0), 1)
-            row = rows.get(str(there[0])) if there else None
+            row = self._rows.get(there[0]) if there else None
             if row is None:
                 continue
             if float(old.get("ht") or 0) > float(row.get("ht") or 0):

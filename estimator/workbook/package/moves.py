@@ -6,7 +6,15 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from estimator.workbook.package.a1 import Range, column_letters, column_number, named_sheet, tokens
+from estimator.workbook.package.a1 import (
+    MAX_COLUMN,
+    MAX_ROW,
+    Range,
+    column_letters,
+    column_number,
+    named_sheet,
+    tokens,
+)
 from estimator.workbook.package.references import sheet_prefix
 from estimator.workbook.package.same_formula import UNKNOWN, Pieces
 
@@ -128,17 +136,24 @@ class Moves:
         if block is not None:
             there = block.row(row)
             return None if there is None else (there, block.column(column))
-        place = _moved(self.rows.get(sheet, {}), row), _moved(self.columns.get(sheet, {}), column)
+        place = self._place(sheet, row, column)
         return None if place[0] is None or place[1] is None else (place[0], place[1])
 
     def _cell(self, text: str, sheet: str) -> str:
         there = _numbers(text)
-        row = _moved(self.rows.get(sheet, {}), there[0])
-        column = _moved(self.columns.get(sheet, {}), there[1])
+        row, column = self._place(sheet, *there)
         block = self._block(sheet, *there)
         if block is not None:
             row, column = block.row(there[0]), block.column(there[1])
         return _written(text, row, column)
+
+    def _place(self, sheet: str, row: int, column: int) -> tuple[int | None, int | None]:
+        """Row and column now of a cell of no block; what reached the end of a sheet still does."""
+        rows, columns = self.rows.get(sheet, {}), self.columns.get(sheet, {})
+        return (
+            MAX_ROW if row == MAX_ROW else _moved(rows, row),
+            MAX_COLUMN if column == MAX_COLUMN else _moved(columns, column),
+        )
 
 
 def _numbers(text: str) -> tuple[int, int]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from estimator.engine import Model
 from estimator.rows import MARKS_SHEET, Notes, Quantity, Section, Sheet, Table
-from estimator.workbook.package.a1 import Range
+from estimator.workbook.package.a1 import Range, address
 from estimator.workbook.template.grid import (
     LONG_TABLE,
     NOTES_WIDTH,
@@ -39,6 +39,7 @@ from estimator.workbook.template.plans import (
     TablePlan,
     sheet_top,
 )
+from estimator.workbook.template.row_flags import shares
 from estimator.workbook.template.text_size import wrapped
 
 Placed = dict[str, tuple[list[TableColumn], int]]
@@ -288,6 +289,17 @@ class _Builder:
                 helpers.append(TableColumn("normal", place, key))
                 helpers.append(TableColumn("feet", place + 1, key))
             self.places[key] = Place(key, item.sheet, area, typed, item.axis, item.by_option)
+        entries = [
+            (entry, f"${address(last, c.column)}")
+            for c in columns
+            if c.role == "typed" and (entry := self.model.quantities[c.key].field)
+        ]
+        if entries:
+            told, *others = shares(entries)
+            for share in others:
+                key = entries[told][0].key
+                helpers.append(TableColumn("part", self.helper + len(helpers), key))
+                told += share
         return helpers
 
     def notes(self, part: Notes) -> NotesPlan:

@@ -13,6 +13,7 @@ from estimator.appearance import Charts
 from estimator.keys import KIND
 from estimator.rows import MARKS_SHEET
 from estimator.workbook.package.a1 import Range, address, column_letters, range_text
+from estimator.workbook.template.column_looks import carry_blanks
 from estimator.workbook.template.entries import add_validations
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
 from estimator.workbook.template.layout import Layout
@@ -22,6 +23,7 @@ from estimator.workbook.template.painter import GAP_PT, Painter
 from estimator.workbook.template.plans import (
     FOOTER,
     HEADER_ROW,
+    HELPERS,
     SectionPlan,
     SheetPlan,
     TableColumn,
@@ -102,6 +104,8 @@ def finish_sheets(painters: Mapping[str, Painter], layout: Layout) -> None:
             painter.sheet.page_setup.fitToHeight = int(whole)
             _view(painter, _freeze(plan), TABS[plan.role])
         _leave_out_empty(painter)
+        if name in layout.sheets:
+            _cover_below(painter, carry_blanks(painter, layout.sheets[name]))
     lists, snapshot = layout.lists, layout.snapshot
     _flag_rule(painters[LISTS_SHEET], 4)
     choices = lists.choices_title_row
@@ -147,6 +151,18 @@ def _leave_out_empty(painter: Painter) -> None:
     for style, places in painter.without_empty({*_DIFFERENTIAL, *UNSEEN}).items():
         if style not in UNSEEN:
             _rule(painter, _areas(_rectangles(places)), "TRUE", style)
+
+
+def _cover_below(painter: Painter, carried: tuple[Range, int] | None) -> None:
+    """Show nothing of the looks that columns have below the last row of a sheet.
+
+    The rule begins at the first row, which nobody deletes, and so is known again.
+    """
+    if carried:
+        columns, last = carried
+        first = address(columns.row1, columns.column1)
+        test = f'AND({first}="",ROW({first})>ROW($A${last}))'
+        _rule(painter, range_text(columns), test, "below a table")
 
 
 def _rectangles(places: Iterable[tuple[int, int]]) -> list[Range]:
@@ -277,7 +293,7 @@ def _stale_rules(painter: Painter, layout: Layout, plan: SheetPlan) -> None:
 
 def _blocks(part: TablePlan) -> list[list[TableColumn]]:
     """Computed columns that are blank together: those of the job, and of each block of options."""
-    shown = [c for c in part.columns if c.role not in ("normal", "feet", "typed")]
+    shown = [c for c in part.columns if c.role not in (*HELPERS, "typed")]
     job = [c for c in shown if c.option is None]
     blocks: dict[str, list[TableColumn]] = {}
     for column in shown:

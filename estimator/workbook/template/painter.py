@@ -6,6 +6,7 @@ from collections.abc import Collection
 from copy import copy
 from typing import Any
 
+from openpyxl.cell import Cell
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import Outline
 from openpyxl.worksheet.worksheet import Worksheet
@@ -88,6 +89,16 @@ class Painter:
         """Let a cell lead to the cells of a defined name, which follows them wherever they go."""
         cell: Any = self.sheet.cell(row, column)
         cell.hyperlink = Hyperlink(ref=cell.coordinate, location=name, tooltip=tip)
+
+    def row_look(self, row: int, style: str) -> None:
+        """Give a row the look that its cells have which are not in the file."""
+        name = self.style(style)
+        if (name, "") not in self._formats:
+            cell: Any = Cell(self.sheet, row=1, column=1)
+            cell.style = name
+            self._formats[name, ""] = copy(cell._style)
+        rows: Any = self.sheet.row_dimensions
+        rows[row]._style = copy(self._formats[name, ""])
 
     def widen(self, column: int, width: float) -> None:
         """Make a column at least this many characters wide."""

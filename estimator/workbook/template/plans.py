@@ -19,7 +19,9 @@ HEADER_ROW = 5
 FIRST_ROW = 5
 
 SheetKind = Literal["job", "options", "computed", "plain"]
-ColumnRole = Literal["index", "typed", "read", "check", "value", "normal", "feet"]
+ColumnRole = Literal["index", "typed", "read", "check", "value", "normal", "feet", "part"]
+HELPERS = ("normal", "feet", "part")
+"""Roles of the workings of a table: steps in which a length is read, parts of the row's check."""
 
 
 @dataclass(frozen=True, slots=True)

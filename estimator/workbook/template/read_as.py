@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.formula import number, quoted
-from estimator.inputs import MOST_SEARCHED, Field
+from estimator.inputs import Field
 
 UNREADABLE = '"?"'
 _LENGTHS = {"ft": "{}", "in": "ROUND({}*12,12)", "m": "ROUND({},12)", "mm": "ROUND({}*1000,12)"}
@@ -84,10 +84,10 @@ def _amount(entry: Field, cells: EntryCells) -> str:
 def _is_number(entry: Field, cells: EntryCells) -> str:
     if entry.kind == "length":
         return f"ISNUMBER({cells.feet})"
-    return f"AND({','.join(_number_tests(entry, cells))})"
+    return f"AND({','.join(number_tests(entry, cells))})"
 
 
-def _number_tests(entry: Field, cells: EntryCells) -> list[str]:
+def number_tests(entry: Field, cells: EntryCells) -> list[str]:
     tests = [f"ISNUMBER({cells.typed})", f"NOT(ISLOGICAL({cells.typed}))"]
     if entry.kind == "whole":
         tests.append(f"INT(N({cells.typed}))=N({cells.typed})")
@@ -147,62 +147,3 @@ def _limited(entry: Field) -> bool:
 def table_length(entry: Field, cells: EntryCells, first: str) -> str:
     """Formula of the read-as column of a length: a row without its first entry reads as blank."""
     return f'IF(TRIM({first})="",{blank(entry)},{read_formula(entry, cells)})'
-
-
-def table_check(entries: list[tuple[Field, EntryCells, str]]) -> str:
-    """Formula of a table row's problems, "" if there is none.
-
-    Without an entry in the first typed column a row counts as blank. First entries that are
-    texts differ, and have no sign that means something when spreadsheets look a text up.
-
-    Args:
-        entries: Every typed column with its cells and, for a length, its read-as cell.
-    """
-    first, first_cells, _ = entries[0]
-    name = first_cells.typed
-    others = "&".join(cells.typed for _, cells, _ in entries[1:]) or '""'
-    orphan = quoted(f"{first.label} is blank")
-    twice = quoted(f"{first.label} stands twice")
-    odd = quoted(f"{first.label}: leave out * ? ~, two spaces in a row, a leading < > or =")
-    parts = []
-    for entry, cells, read in entries:
-        fault = _table_fault(entry, cells, read)
-        if fault:
-            parts.append(f'IF({fault},{quoted(f"{entry.label}? ")},"")')
-        if entry.unlike:
-            both = "+".join(f"(in_{key}={cells.typed})" for key in (entry.key, entry.unlike))
-            again = f'AND({cells.typed}<>"",SUMPRODUCT(({both})*1)>1)'
-            parts.append(f'IF({again},{quoted(f"{entry.label} stands twice ")},"")')
-    said = f"TRIM({'&'.join(parts)})" if parts else '""'
-    if first.value_kind == "text":
-        repeated = f"SUMPRODUCT((in_{first.key}={name})*1)>1"
-        said = f"IF({_unsearchable(name)},{odd},IF({repeated},{twice},{said}))"
-    return (
-        f'IFERROR(IF(TRIM({name})="",IF({others}="","",{orphan}),{said}),'
-        '"an error value stands in this row")'
-    )
-
-
-def _unsearchable(cell: str) -> str:
-    """A test that is true for a text that spreadsheets take for a pattern or a comparison."""
-    inside = ",".join(f'ISNUMBER(FIND("{sign}",{cell}))' for sign in ("*", "?", "~", "  "))
-    start = f'ISNUMBER(FIND(LEFT(TRIM({cell})),"<>="))'
-    return f"OR({inside},{start},LEN({cell})>{MOST_SEARCHED})"
-
-
-def _table_fault(entry: Field, cells: EntryCells, read: str) -> str:
-    """A test that is true if the typed cell of a table can't be used; empty if it always can."""
-    t = cells.typed
-    if entry.kind == "length":
-        return f'{read}="?"'
-    if entry.kind == "text":
-        stray = f'LEFT({t})=" ",RIGHT({t})=" "'
-        return f'OR({stray},{t}="")' if entry.needed else f"OR({stray})"
-    if entry.kind in ("choice", "key"):
-        wrong = f"IFERROR(INDEX({cells.listed},MATCH({t},{cells.listed},0))<>{t},TRUE)"
-    else:
-        tests = [*_number_tests(entry, cells), f"{t}>={cells.least}", f"{t}<={cells.most}"]
-        if entry.kind == "date":
-            tests.append(f"INT(N({t}))=N({t})")
-        wrong = f"NOT(AND({','.join(tests)}))"
-    return f'IF(TRIM({t})="",{"TRUE" if entry.needed else "FALSE"},{wrong})'

@@ -13,6 +13,7 @@ from estimator.workbook.template.lists import LIMITED
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import (
     HEADER_ROW,
+    HELPERS,
     OPTIONS,
     NotesPlan,
     SectionPlan,
@@ -291,9 +292,11 @@ def _table(painter: Painter, layout: Layout, part: TablePlan) -> None:
     if part.more_row:
         painter.put(part.more_row, left, None, "Not printed")
     for column in part.columns:
-        if column.role in ("normal", "feet"):
+        if column.role in HELPERS:
             at = column.column
             text = f"Workings: {column.key}"
+            if column.role == "part":
+                text = f"Workings: check, {layout.entry(column.key).label} and on"
             painter.put(part.header_row, at, text, "Working text", width=_HELPER_WIDTH)
             for row in range(part.first_row, part.last_row + 1):
                 painter.put(row, at, None, "Working text")
@@ -318,7 +321,7 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
     heading = heading_of(layout.model, column.key, column.role)
     unit = layout.quantity(column.key).unit if column.key else ""
     style, fmt = _table_style(layout, part.table, column)
-    last = max(c.column for c in part.columns if c.role not in ("normal", "feet"))
+    last = max(c.column for c in part.columns if c.role not in HELPERS)
     look = "Column heading left" if style in _LEFT_STYLES else "Column heading"
     if column.role == "read" and look == "Column heading":
         look = "Read as heading"

@@ -40,7 +40,7 @@ TABS = {
 }
 """Colours of the tabs by what a sheet is for; the names of the tabs say it too."""
 
-Edge = Literal["none", "bottom", "accent", "top", "all"]
+Edge = Literal["none", "bottom", "accent", "top", "all", "unseen"]
 Across = Literal["general", "left", "center", "right"]
 
 
@@ -106,6 +106,7 @@ _PLAIN: tuple[Style, ...] = (
     Style("Check text", ink=GOOD, edge="bottom", across="left", shrink=True, indent=True),
     Style("Table check", ink=GOOD, across="left", shrink=True, indent=True),
     Style("Working text", ink=QUIET, size=9.5, across="left"),
+    Style("Beside a table"),
 )
 _ALSO_LARGE: tuple[Style, ...] = (
     _HEADING,
@@ -188,6 +189,7 @@ MARKS: tuple[Mark, ...] = (
     Mark("in use, solved", "", SOLVED, edge="bottom"),
     Mark("not in use", fmt=";;;"),
     Mark("no headings", fill=WHITE, fmt=";;;"),
+    Mark("below a table", fill=WHITE, edge="unseen"),
     Mark("Row unit", edge="bottom"),
     Mark("Row limit", edge="bottom"),
     Mark("Section heading", edge="accent"),
@@ -265,6 +267,7 @@ def _border(edge: Edge) -> Border:
         return Border(bottom=Side(style="thin", color=f"FF{ACCENT}"))
     if edge == "top":
         return Border(top=Side(style="thin", color=f"FF{INK}"))
-    if edge == "all":
-        return Border(left=thin, right=thin, top=thin, bottom=thin)
+    if edge in ("all", "unseen"):
+        side = thin if edge == "all" else Side(style="thin", color=f"FF{WHITE}")
+        return Border(left=side, right=side, top=side, bottom=side)
     return Border()

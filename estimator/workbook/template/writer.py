@@ -43,9 +43,9 @@ from estimator.workbook.template.read_as import (
     option_formula,
     options_check,
     read_formula,
-    table_check,
     table_length,
 )
+from estimator.workbook.template.row_flags import RowEntry, flag_formula, working_formula
 from estimator.workbook.template.snapshot import upstream_solvers
 
 Cells = Iterator[tuple[tuple[str, str], str]]
@@ -429,7 +429,9 @@ def _column_formula(
 ) -> Callable[[int], str] | None:
     """What writes a table column's formula for a block row; None if the column has none."""
     if role == "check":
-        return lambda row: _row_check(layout, part, row)
+        return lambda row: _row_flag(layout, part, row)
+    if role == "part":
+        return lambda row: _row_working(layout, part, key, row)
     if role in ("index", "typed"):
         return None
     item = layout.quantity(key)
@@ -458,12 +460,32 @@ def _column_formula(
     )
 
 
-def _row_check(layout: Layout, part: TablePlan, row: int) -> str:
-    entries: list[tuple[Field, EntryCells, str]] = []
-    for key in part.typed_keys:
-        read = f"${address(*layout.places[key].cell(0, row))}"
-        entries.append((layout.entry(key), entry_cells(layout, key, 0, row), read))
-    return table_check(entries)
+def _row_entries(layout: Layout, part: TablePlan, row: int) -> list[RowEntry]:
+    return [
+        RowEntry(
+            layout.entry(key),
+            entry_cells(layout, key, 0, row),
+            f"${address(*layout.places[key].cell(0, row))}",
+        )
+        for key in part.typed_keys
+    ]
+
+
+def _row_flag(layout: Layout, part: TablePlan, row: int) -> str:
+    at = part.first_row + row
+    told = [c for c in part.columns if c.role == "part"]
+    own = part.typed_keys.index(told[0].key) if told else len(part.typed_keys)
+    workings = [f"${address(at, c.column)}" for c in told]
+    return flag_formula(_row_entries(layout, part, row), own, workings)
+
+
+def _row_working(layout: Layout, part: TablePlan, key: str, row: int) -> str:
+    """What a cell of the workings says of the entries from one on."""
+    first = part.typed_keys.index(key)
+    starts = [part.typed_keys.index(c.key) for c in part.columns if c.role == "part"]
+    last = min((at for at in starts if at > first), default=len(part.typed_keys))
+    entries = _row_entries(layout, part, row)
+    return working_formula(entries[0], entries[first:last])
 
 
 def _problems(layout: Layout) -> Cells:
