@@ -41,10 +41,10 @@ def asked_of_the_saw(count: int) -> list[Any]:
     asked: list[Any] = []
     plain = board_cuts.cut
 
-    def noted(pieces: Any, stocks: Any, saw: Any) -> Any:
+    def noted(pieces: Any, stocks: Any, saw: Any, **limits: Any) -> Any:
         wanted = [(p.label, p.length_in, p.count) for p in pieces]
         asked.append((wanted, [(s.item, s.length_in, s.price) for s in stocks], saw.kerf_in))
-        return plain(pieces, stocks, saw)
+        return plain(pieces, stocks, saw, **limits)
 
     board_cuts.cut = noted
     demo = Job.demo().typed

@@ -203,7 +203,7 @@ def _joined_best(
         if plan.cost <= may.bound:
             break
         pieces = wanted.pieces_of(q, option, {**joints, key: other})[stock]
-        found, gives = _cut_stock(q, option, stock, pieces, small)
+        found, gives = _cut_stock(q, option, stock, pieces, small, plan.cost)
         least, tried = min(least, found.bound), tried + 1
         if found.cost < plan.cost:
             plan, given, way = found, gives, other
@@ -287,9 +287,15 @@ def _saw(q: Reads) -> Saw:
 
 
 def _cut_stock(
-    q: Reads, option: int, stock: str, pieces: Sequence[Piece], blocks: Sequence[Piece]
+    q: Reads,
+    option: int,
+    stock: str,
+    pieces: Sequence[Piece],
+    blocks: Sequence[Piece],
+    below: float = math.inf,
 ) -> tuple[CutPlan, int]:
-    """Plan of one stock, and how many blocks its off-cuts give."""
+    """Plan of one stock, and how many blocks its off-cuts give; only one of fewer dollars than
+    ``below`` is of use."""
     saw, stocks = _saw(q), stocks_of(q, stock)
     letter = OPTION_KEYS[option]
     if not stocks:
@@ -306,7 +312,8 @@ def _cut_stock(
             cure="Type the price of a pack, or clear the line.",
         )
     try:
-        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), q.number("block_reuse_in"))
+        reuse_in = q.number("block_reuse_in")
+        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), reuse_in, below)
     except EstimatorError as error:
         raise SolveError(
             f"option {letter}, {stock}: {error.what}", where="Prices", cure=error.cure
@@ -320,14 +327,17 @@ def _plan(
     saw: Saw,
     blocks: tuple[Piece, ...],
     reuse_in: float,
+    below: float,
 ) -> tuple[CutPlan, int]:
     """Plan of one stock; blocks come from off-cuts, or are cut with the rest if those fall short.
 
     Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
     """
     if not blocks or not pieces:
-        return cut([*pieces, *blocks], stocks, saw), 0
-    plan = cut(pieces, stocks, saw)
+        return cut([*pieces, *blocks], stocks, saw, below=below), 0
+    plan = cut(pieces, stocks, saw, below=below)
+    if plan.bound >= below:
+        return plan, 0
     if all(block.length_in >= reuse_in for block in blocks):
         for block in blocks:
             taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
@@ -336,7 +346,7 @@ def _plan(
             plan = _with_blocks(plan, block, taken, saw.kerf_in)
         else:
             return plan, sum(block.count for block in blocks)
-    return cut([*pieces, *blocks], stocks, saw), 0
+    return cut([*pieces, *blocks], stocks, saw, below=below), 0
 
 
 def _with_blocks(
