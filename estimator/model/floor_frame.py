@@ -92,7 +92,7 @@ def floor_block(block_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, tape(pick(block_length_in, chosen_no)), "")
 
 
-@FLOOR_FRAME.row("Blocks shorter than these", kind="text", scope="job")
+@FLOOR_FRAME.row("Blocks shorter than these, and the joists beside them", kind="text", scope="job")
 def floor_short(blocks_short: Q, chosen_no: Q) -> Q:
     return pick(blocks_short, chosen_no)
 

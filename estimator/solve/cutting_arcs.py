@@ -83,7 +83,7 @@ def least_by_arcs(
         below: Only a plan of less weight is of use.
 
     Returns:
-        ``plan`` is None if no such plan was found, which is a proof that there is none if ``ended``.
+        ``plan`` is None if none was found, which is a proof that there is none if ``ended``.
     """
     m, n_stock = len(problem.sizes), len(problem.capacity)
     nodes = sorted(

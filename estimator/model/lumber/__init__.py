@@ -25,5 +25,7 @@ LUMBER = Sheet(
     BOARDS_CUT,
     HARDWARE,
     SKIRTING,
-    shows=SheetAppearance(upright=True, characters={"cut_proven": 34, "rim_joints": 24}),
+    shows=SheetAppearance(
+        upright=True, characters={"cut_proven": 34, "rim_joints": 24, "blocks_short": 150}
+    ),
 )
