@@ -6,6 +6,7 @@ import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -84,7 +85,8 @@ def run(solver: Any) -> None:
         checked(solver.run())
 
 
-def quiet_solver() -> Any:
+@cache
+def _quiet() -> type:
     import highspy
 
     class Quiet(highspy.Highs):
@@ -94,7 +96,11 @@ def quiet_solver() -> Any:
             self.silent()
             super().enableCallbacks()  # type: ignore[no-untyped-call]
 
-    solver = Quiet()  # type: ignore[no-untyped-call]
+    return Quiet
+
+
+def quiet_solver() -> Any:
+    solver = _quiet()()
     for option, setting in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         checked(solver.setOptionValue(option, setting))
     return solver
