@@ -225,8 +225,8 @@ def least(
     bound = up(relaxation.bound)
 
     def known() -> int:
-        """Weight below which a plan is still looked for."""
-        return int(min(best, below))
+        """Weight below which a plan is still looked for: of what plans can weigh."""
+        return best if below >= best else -(-int(below) // step) * step
 
     def improve(columns: Sequence[Column], share: float = 1.0) -> tuple[float, bool]:
         """Solve over these patterns with a share of the work; the bound holds for them alone."""
