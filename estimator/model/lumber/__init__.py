@@ -25,7 +25,5 @@ LUMBER = Sheet(
     BOARDS_CUT,
     HARDWARE,
     SKIRTING,
-    shows=SheetAppearance(
-        upright=True, characters={"cut_proven": 34, "rim_joints": 24, "blocks_short": 150}
-    ),
+    shows=SheetAppearance(upright=True, characters={"cut_proven": 34, "rim_joints": 24}),
 )
