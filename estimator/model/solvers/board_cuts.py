@@ -56,7 +56,7 @@ YARD = (
     "stock_width_in",
     "stock_depth_in",
 )
-WAYS = 40
+WAYS = 160
 """Ways to join a piece that are cut, at most."""
 _MARK = re.compile(r"([A-Z]+)(\d+)(.*)")
 DRAWN_LETTERS = 100
