@@ -204,18 +204,41 @@ def format_feet_inches(feet: float, denominator: int = 16) -> str:
     Raises:
         InputError: If ``feet`` is not a finite number or ``denominator`` is less than 1.
     """
+    parts = _tape_parts(feet, denominator)
+    whole_ft, rest = divmod(parts, 12 * denominator)
+    sign = "-" if feet < 0 and parts else ""
+    return sign + (f"{whole_ft} ft " if whole_ft else "") + f"{_mixed(rest, denominator)} in"
+
+
+def format_inches(feet: float, denominator: int = 16) -> str:
+    """A length as the inches of a tape count it: ``187 7/16``, rounded to the nearest
+    1/``denominator`` in; no less than 0.
+
+    Args:
+        feet: Decimal feet.
+        denominator: Parts of an inch, 1 or more; the fraction is shown in lowest terms.
+
+    Raises:
+        InputError: If ``feet`` is not a finite number or ``denominator`` is less than 1.
+    """
+    return _mixed(_tape_parts(max(feet, 0.0), denominator), denominator)
+
+
+def _tape_parts(feet: float, denominator: int) -> int:
+    """A length without its sign in parts of an inch."""
     if not math.isfinite(feet):
         _refuse(f"{feet} is not a length.", "Give a finite number of feet.")
     if denominator < 1:
         _refuse(f"An inch can't be cut in {denominator} parts.", "Use 16, or 8, 4, 2 or 1.")
-    parts = math.floor(abs(feet) * IN_PER_FT * denominator + 0.5)
+    return math.floor(abs(feet) * IN_PER_FT * denominator + 0.5)
+
+
+def _mixed(parts: int, denominator: int) -> str:
+    """Parts of an inch as whole inches and a fraction in lowest terms."""
     inches, numerator = divmod(parts, denominator)
-    whole_ft, inches = divmod(inches, 12)
     divisor = math.gcd(numerator, denominator)
     fraction = f"{numerator // divisor}/{denominator // divisor}" if numerator else ""
-    inch_text = " ".join(p for p in (str(inches) if inches or not numerator else "", fraction) if p)
-    sign = "-" if feet < 0 and parts else ""
-    return sign + (f"{whole_ft} ft " if whole_ft else "") + f"{inch_text} in"
+    return " ".join(p for p in (str(inches) if inches or not numerator else "", fraction) if p)
 
 
 def format_mm(feet: float) -> str:

@@ -1,12 +1,13 @@
 """Time and proofs of saw and sheets over the jobs that the product itself makes.
 
-Boards: what is asked of the saw for random buildings of 6 to 40 ft of every kind, at the price
-book's lengths, and once more from six lengths at prices varied. Sheets: floors of whole feet up to
-24 x 16 ft. Prints the median, the longest, how many are proven within 2 s of one core, and by how
-much all others together may be over the least. Asserts nothing. With ``--beside`` another checkout
-answers the same questions in the same run. With ``--hard`` they are cutting problems drawn like the
-published hard ones instead (from memory; not the published files): triplets that fill a board, many
-small pieces of uniform lengths, narrow bands, boards of six lengths cut without waste, 200 pieces.
+Jobs: all that the saw of a random building takes, of 6 to 40 ft and every kind, at the price book's
+lengths, and for every second one from six lengths of each stock at prices varied. Sheets: floors of
+whole feet up to 24 x 16 ft. Prints the median, the longest, how many are proven within 2 s of one
+core, and by how much all others together may be over the least. Asserts nothing. With ``--beside``
+another checkout answers the same questions in the same run. With ``--hard`` they are cutting
+problems drawn like the published hard ones instead (from memory; not the published files): triplets
+that fill a board, many small pieces of uniform lengths, narrow bands, boards of six lengths cut
+without waste, 200 pieces.
 
     python scripts/bench_saw.py [--jobs N] [--beside FOLDER] [--hard]
 """
@@ -21,60 +22,99 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(
+    0, sys.argv[sys.argv.index("--answer") + 1] if "--answer" in sys.argv else str(ROOT)
+)
+
+from estimator.api import Job  # noqa: E402
+from estimator.engine import Declared, evaluate  # noqa: E402
+from estimator.errors import EstimatorError  # noqa: E402
+from estimator.inputs import TypedJob  # noqa: E402
+from estimator.model import build_model  # noqa: E402
+from estimator.model.kinds import KIND_NAMES  # noqa: E402
+from estimator.model.prices import ITEMS  # noqa: E402
+from estimator.model.solvers import board_cuts  # noqa: E402
+from estimator.solve.cutting import Piece, Saw, Stock, cut  # noqa: E402
+from estimator.solve.floor_sheets import SheetStock, plan_sheets  # noqa: E402
+from estimator.solve.joist_layout import joist_layout  # noqa: E402
+from estimator.typed_job import read_inputs  # noqa: E402
+
 YARD = {8: 8.9, 10: 11.4, 12: 13.9, 14: 16.5, 16: 19.2, 20: 25.6}
 """Invented prices by length, ft."""
 
 
-def asked_of_the_saw(count: int) -> list[Any]:
-    """Pieces, boards and kerf of every problem of so many random buildings."""
-    from estimator.api import Job, estimate
-    from estimator.errors import EstimatorError
-    from estimator.inputs import TypedJob
-    from estimator.model.kinds import KIND_NAMES
-    from estimator.model.solvers import board_cuts
-
+def buildings(count: int) -> Iterator[TypedJob]:
+    """So many random buildings; for every second one the yard has six lengths of every stock, at
+    prices varied."""
     chance = random.Random(14)
-    asked: list[Any] = []
-    plain = board_cuts.cut
-
-    def noted(pieces: Any, stocks: Any, saw: Any) -> Any:
-        wanted = [(p.label, p.length_in, p.count) for p in pieces]
-        asked.append((wanted, [(s.item, s.length_in, s.price) for s in stocks], saw.kerf_in))
-        return plain(pieces, stocks, saw)
-
-    board_cuts.cut = noted
     demo = Job.demo().typed
-    for _ in range(count):
-        width = chance.randint(6, 24)
+    for number in range(count):
+        width = chance.randint(24, 96) / 4
         cells = {k: v for k, v in demo.cells.items() if k[0] != "option_kind"}
         cells |= {
-            ("building_length_ft", 0): chance.randint(width, 40),
+            ("building_length_ft", 0): chance.randint(int(4 * width), 160) / 4,
             ("building_width_ft", 0): width,
             ("option_kind", 0): chance.choice(list(KIND_NAMES)),
             ("joist_spacing_in", 0): chance.choice([12, 16, 19.2, 24]),
+            ("blocking_rows", 0): chance.randint(0, 3),
+            ("door_way", 0): chance.choice(["steps", "ramp", "none"]),
+            ("skirting", 0): chance.choice(["yes", "no"]),
             ("siting_wanted", 0): "no",
         }
+        yield TypedJob(_six_lengths(cells, chance) if number % 2 else cells, demo.where)
+
+
+def _six_lengths(cells: dict[tuple[str, int], Any], chance: random.Random) -> dict[Any, Any]:
+    """The price book with lengths added to stocks that have fewer than six, while it has room."""
+    found = dict(cells)
+    lumber = [at for (key, at), v in cells.items() if key == "item_category" and v == "lumber"]
+    free = iter(sorted(set(range(ITEMS)) - {at for key, at in cells if key == "item_name"}))
+    for stock in sorted({cells["item_stock", at] for at in lumber}, key=lambda _: chance.random()):
+        have = {
+            cells["item_length_ft", at]: at for at in lumber if cells["item_stock", at] == stock
+        }
+        for feet in [f for f in YARD if f not in have][: 6 - len(have)]:
+            like, place = have[min(have, key=lambda f: abs(f - feet))], next(free, None)
+            if place is None:
+                return found
+            for (key, at), value in cells.items():
+                if at == like and key.startswith("item_"):
+                    found[key, place] = value
+            price = cells["item_price", like] * feet / cells["item_length_ft", like]
+            price = round(price * chance.uniform(0.95, 1.05), 2)
+            found |= {
+                ("item_key", place): f"more_{place}",
+                ("item_name", place): f"{stock} x {feet} ft, more",
+                ("item_length_ft", place): feet,
+                ("item_low", place): price,
+                ("item_price", place): price,
+                ("item_high", place): price,
+            }
+    return found
+
+
+def sawn(count: int) -> list[Any]:
+    """Seconds of the saw, cost and what no plan goes below, of random buildings."""
+    model = build_model()
+    solver = model.solvers["cutting"]
+    found = []
+    for job in buildings(count):
         try:
-            estimate(Job(TypedJob(cells, demo.where)))
+            values = evaluate(model, read_inputs(model, job))
         except EstimatorError:
             continue  # a building that the price book has no boards for
-    board_cuts.cut = plain
-    from_six = [
-        (
-            wanted,
-            [
-                (f"{n} ft", 12.0 * n, round(p * chance.uniform(0.93, 1.07), 2))
-                for n, p in YARD.items()
-            ],
-            kerf,
-        )
-        for wanted, _, kerf in asked
-    ]
-    return asked + from_six
+        asked = Declared("cutting", {key: values[key] for key in (*solver.reads, *solver.prices)})
+        board_cuts._plan.cache_clear()
+        start = time.process_time()
+        plan = solver.function(asked)
+        seconds = time.process_time() - start
+        found.append((seconds, *(float(plan[key][0, 0]) for key in ("cut_cost", "cut_bound"))))
+    return found
 
 
 def floors() -> list[Any]:
@@ -128,13 +168,12 @@ HARD = (
 
 def answers(problems: dict[str, Any]) -> dict[str, list[Any]]:
     """Seconds, cost or sheets, and what no plan goes below, of each problem."""
-    from estimator.solve.cutting import Piece, Saw, Stock, cut
-    from estimator.solve.floor_sheets import SheetStock, plan_sheets
-    from estimator.solve.joist_layout import joist_layout
-
     cut([Piece("a", 10, 1)], [Stock("b", 96, 1.0)], Saw())
     found: dict[str, list[Any]] = {what: [] for what in problems}
     for what in problems:
+        if what == "jobs":
+            found[what] = sawn(problems[what])
+            continue
         for problem in problems[what]:
             start = time.process_time()
             if what == "sheets":
@@ -167,12 +206,11 @@ def told(name: str, found: dict[str, list[Any]]) -> None:
 def main() -> None:
     """Ask, answer here and beside, and tell."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--jobs", type=int, default=60, help="random buildings")
+    parser.add_argument("--jobs", type=int, default=160, help="random buildings")
     parser.add_argument("--beside", type=Path, help="another checkout")
     parser.add_argument("--hard", action="store_true", help="drawn like published hard ones")
     parser.add_argument("--answer", type=Path, help=argparse.SUPPRESS)
     options = parser.parse_args()
-    sys.path.insert(0, str(options.answer or ROOT))
     if options.answer:
         json.dump(answers(json.load(sys.stdin)), sys.stdout)
         return
@@ -181,7 +219,7 @@ def main() -> None:
         chance = random.Random(14)
         problems = {kind: [hard(kind, chance) for _ in range(3)] for kind in HARD}
     else:
-        problems = {"boards": asked_of_the_saw(options.jobs), "sheets": floors()}
+        problems = {"jobs": options.jobs, "sheets": floors()}
     for folder in filter(None, (ROOT, options.beside)):
         run = [sys.executable, __file__, "--answer", str(folder.resolve())]
         done = subprocess.run(run, input=json.dumps(problems), text=True, capture_output=True)

@@ -222,6 +222,12 @@ def block(values: Mapping[str, Any], key: str, option: int = 0) -> Any:
     return array[min(option, array.shape[0] - 1)]
 
 
+def board_lines(values: Mapping[str, Any], option: int) -> slice:
+    """The lines of an option on the list of boards behind Cut Plan."""
+    first = int(at(values, "saw_first", option)) - 1
+    return slice(first, first + int(at(values, "saw_lines", option)))
+
+
 def name_of(values: Mapping[str, Any], item: str) -> str:
     """Name of the item of a key in the price book; the key itself where it has none."""
     names = dict(zip(block(values, "item_key"), block(values, "item_name"), strict=True))

@@ -7,6 +7,7 @@ it is, errors as codes. There is no Excel here; see ``excel_stand_in``.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -19,7 +20,7 @@ from excel_stand_in import DIV0, MISSING, SPILL, VALUE, excel_functions
 
 from estimator import reference
 from estimator.live import convert, lumber
-from estimator.solve import bearing, design
+from estimator.solve import bearing, design, sheet_program, sheet_turns
 from estimator.solve.courses import FrameSpec, solve_frame, string_height_ft
 from estimator.solve.cutting import Piece, Saw, Stock, cut
 from estimator.solve.floor_sheets import SheetRules, SheetStock, plan_sheets
@@ -149,6 +150,43 @@ def test_floor_sheets_lie_as_the_engine_lays_them(excel: SimpleNamespace) -> Non
     assert rows == [
         [p.sheet_index + 1, p.x_in, p.y_in, p.length_in, p.width_in] for p in plan.pieces
     ]
+
+
+@pytest.mark.parametrize("floor", [(19.0, 13.0, 16.0), (18.0, 5.0, 12.0), (20.0, 9.0, 19.2)])
+def test_sheets_of_a_cell_take_few_looks_and_say_what_these_did_not_prove(
+    floor: tuple[float, float, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The hardest floors of whole feet. Work is counted, as no two clocks agree; some 400 rows set
+    in turns and 3,000 pieces tried are what a slow machine does in 50 ms (measured)."""
+    long_ft, wide_ft, spacing_in = floor
+    lines = joist_layout(12 * long_ft, spacing_in, 1.5).sheet_lines_in
+    fewest = plan_sheets(12 * long_ft, 12 * wide_ft, lines, SheetStock(), SheetRules())
+    work = Counter[str]()
+    fill, into = sheet_turns._filled, sheet_turns._Ways.into
+
+    def filled(*asked: Any) -> Any:
+        work["rows"] += 1
+        return fill(*asked)
+
+    def laid(ways: Any, *asked: Any) -> Any:
+        before = ways.steps_left
+        found = into(ways, *asked)
+        work["pieces"] += before - ways.steps_left
+        return found
+
+    monkeypatch.setattr(sheet_turns, "_filled", filled)
+    monkeypatch.setattr(sheet_turns._Ways, "into", laid)
+    monkeypatch.setattr(sheet_program.Program, "solve", lambda *_: pytest.fail("too long"))
+    monkeypatch.setattr(sheet_program.Program, "try_solve", lambda *_: pytest.fail("too long"))
+    says = str(lumber.sheets(*floor, *[None] * 7)[0][0])
+    assert 0 < work["rows"] <= 400
+    assert work["pieces"] <= 3000
+    sheets, least = re.fullmatch(  # type: ignore[union-attr]
+        r"OK: (\d+) sheets, not proven the fewest, no layout takes fewer than (\d+): a refill.*",
+        says,
+    ).groups()
+    assert int(least) <= fewest.sheets <= int(sheets)
+    assert int(least) < int(sheets)
 
 
 def test_a_joists_span_is_the_engines(excel: SimpleNamespace) -> None:

@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from jobs import (
     at,
     block,
+    board_lines,
     changed,
     demo,
     on_flat,
@@ -264,11 +265,12 @@ def test_tops_of_all_supports_are_level_and_clear_the_ground(job: TypedJob) -> N
         assert (rise >= at(values, "clear_above_in", option) - 1e-6).all()
 
 
-def pieces_cut(values: dict[str, Any], letter: str) -> Counter[tuple[str, str]]:
+def pieces_cut(values: dict[str, Any], option: int) -> Counter[tuple[str, str]]:
     """Pieces on the lines of the cut plan of one option, by name and length as printed."""
     found: Counter[tuple[str, str]] = Counter()
-    for row, option in enumerate(block(values, "board_option")):
-        if option == letter and block(values, "board_item")[row]:
+    lines = board_lines(values, option)
+    for row in range(lines.start, lines.stop):
+        if block(values, "board_item")[row]:
             boards = int(block(values, "board_count")[row])
             for part in str(block(values, "board_pieces")[row]).split(", "):
                 match = re.fullmatch(r"(\d+) ([a-z ]+) (\d.* in)", part)
@@ -282,7 +284,7 @@ def pieces_cut(values: dict[str, Any], letter: str) -> Counter[tuple[str, str]]:
 def test_every_piece_wanted_is_on_the_cut_plan_and_fits_its_board(job: TypedJob) -> None:
     values = solved_or_skipped(job)
     for option in used(values):
-        cut = pieces_cut(values, "ABCDEF"[option])
+        cut = pieces_cut(values, option)
         names = Counter[str]()
         for (name, _), count in cut.items():
             names[name] += count
@@ -303,8 +305,13 @@ def test_every_piece_wanted_is_on_the_cut_plan_and_fits_its_board(job: TypedJob)
         # The plan prints sixteenths of an inch.
         assert listed == pytest.approx(wanted, abs=sum(cut.values()) / 32 + 1e-6)
         offcuts = at(values, "cut_waste_ft", option) * 12
-        letter = block(values, "board_option") == "ABCDEF"[option]
-        boards = block(values, "board_length_ft")[letter] * block(values, "board_count")[letter]
+        lines = board_lines(values, option)
+        long_ft = dict(
+            zip(block(values, "item_name"), block(values, "item_length_ft"), strict=True)
+        )
+        lengths_ft = [float(long_ft.get(i, 0.0)) for i in block(values, "board_item")[lines]]
+        over_ft = at(values, "over_length_in") / 12
+        boards = (np.array(lengths_ft) + over_ft) * block(values, "board_count")[lines]
         assert wanted + offcuts <= float(boards.sum()) * 12 + 1e-6
 
 

@@ -6,6 +6,7 @@ them, to a sixteenth of an inch, and must make the whole floor.
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import os
 import re
@@ -13,24 +14,53 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+import numpy as np
 import pytest
-from jobs import POOL, at, block, drawn_jobs, pooled, solved_whole
+from jobs import POOL, Solved, at, block, drawn_jobs, pooled, solved
+from two_measures import factor_of, metric_inputs
 
 from estimator.errors import SolveError
+from estimator.inputs import TypedJob
+from estimator.metric import metric
+from estimator.model import build_model
+from estimator.typed_job import read_inputs
 from estimator.units import parse_length
 
 TAPE_IN = 1 / 16
 """What a tape tells apart; rounding moves a reading by half of it."""
 
 
-LENGTH = r"(?:\d+ ft )?(?:\d+ )?(?:\d+/\d+ )?in"
-RUN = r"[A-Z]+\d[^ ,]*"
-"""A length as a tape reads, and marks that run on."""
+LENGTH = r"(?:(?:\d+ ft )?(?:\d+ )?(?:\d+/\d+ )?in|\d+ mm)"
+PLACE = r"\d+(?: \d+/\d+|/\d+)?"
+RUN = r"[A-Z]+\d[^ ,:]*"
+"""A length as a tape reads, whole units and sixteenths along it, and marks that run on."""
+
+
+class InFeet(Mapping[str, Any]):
+    """Values of the metric model, called and counted as those in feet; texts stay as they are."""
+
+    def __init__(self, values: Mapping[str, Any]) -> None:
+        self._values, self._name = values, metric(build_model()).name
+
+    def __getitem__(self, key: str) -> Any:
+        value = np.asarray(self._values[self._name(key)])
+        return value if value.dtype.kind in "UO" else value / factor_of(key)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(build_model().quantities)
+
+    def __len__(self) -> int:
+        return len(build_model().quantities)
 
 
 def inches(text: str) -> float:
     """A length as printed."""
     return parse_length(text) * 12
+
+
+def along(text: str, values: Mapping[str, Any]) -> float:
+    """Inches from the squared end, printed without a unit: that of the tape."""
+    return inches(f"{text} {'mm' if isinstance(values, InFeet) else 'in'}")
 
 
 def marks_in(text: str) -> list[str]:
@@ -63,7 +93,7 @@ def saw_lines(values: Mapping[str, Any]) -> Iterator[tuple[str, int, str, str]]:
         item, count, pieces, marks = page.pop(0)
         assert item
         while page and not page[0][0]:
-            marks += f"; {page.pop(0)[3]}"
+            marks += f" {page.pop(0)[3]}"
         yield item, count, pieces, marks
 
 
@@ -77,6 +107,7 @@ def check_boards(values: Mapping[str, Any]) -> None:
     )
     sizes: dict[str, float] = {}
     bought: Counter[str] = Counter()
+    cuts = 0
     for item, count, pieces, marks in saw_lines(values):
         bought[item] += count
         told: Counter[float] = Counter()
@@ -84,24 +115,28 @@ def check_boards(values: Mapping[str, Any]) -> None:
             number, size = re.fullmatch(rf"(\d+) [a-z ]+ ({LENGTH})", part).groups()  # type: ignore[union-attr]
             told[inches(size)] += int(number)
         begin = 0.0
-        for place in marks.split("; "):
-            run, end = re.fullmatch(rf"({RUN}(?:, {RUN})*) ({LENGTH})", place).groups()  # type: ignore[union-attr]
-            size = inches(end) - begin
-            near = min(told, key=lambda each: abs(each - size))
-            assert size == pytest.approx(near, abs=TAPE_IN + 1e-6)
-            told[near] -= 1
-            run_marks = marks_in(run)
-            assert len(run_marks) == count
+        for run in marks.split("; "):
+            alike, ends = re.fullmatch(  # type: ignore[union-attr]
+                rf"({RUN}(?:, {RUN})*): ({PLACE}(?:, {PLACE})*)", run
+            ).groups()
+            cuts += len(ends.split(", "))
+            run_marks = marks_in(alike)
+            assert len(run_marks) == count * len(ends.split(", "))
+            for end in ends.split(", "):
+                size = along(end, values) - begin
+                near = min(told, key=lambda each: abs(each - size))
+                assert size == pytest.approx(near, abs=TAPE_IN + 1e-6)
+                told[near] -= 1
+                begin = along(end, values) + kerf
             for mark in run_marks:
                 assert mark not in sizes
                 sizes[mark] = near
-            begin = inches(end) + kerf
         assert not +told
         room = 12 * float(lengths[item]) + over - trim
         assert begin - kerf <= room + TAPE_IN / 2 + 1e-6
     names, boards = block(values, "item_name"), block(values, "item_boards", chosen)
     drawn = [str(text) for text in block(values, "saw_cut_mark") if str(text)]
-    assert len(drawn) == sum(marks.count(";") + 1 for *_, marks in saw_lines(values))
+    assert len(drawn) == cuts
     assert bought == {str(name): int(n) for name, n in zip(names, boards, strict=True) if n > 0}
     check_marks(values, sizes, chosen)
 
@@ -183,6 +218,14 @@ def check(values: Mapping[str, Any] | None) -> None:
 
 JOBS = int(os.environ.get("PRINTED", "0"))
 """Random jobs beside those that the rules on whole jobs share; 300 take some minutes."""
+SHARD, SHARDS = (int(n) for n in os.environ.get("PRINTED_PART", "0/1").split("/"))
+"""Which of so many equal parts of them to take, from 0."""
+
+
+def in_metres(job: TypedJob) -> InFeet:
+    """The very same job as the metric workbook prints it."""
+    inputs = metric_inputs(read_inputs(build_model(), job))
+    return InFeet(Solved(metric(build_model()), inputs))
 
 
 @pytest.mark.slow
@@ -192,11 +235,15 @@ def test_plan_and_layout_are_whole_as_they_are_printed(place: int) -> None:
 
 
 @pytest.mark.slow
+def test_plan_and_layout_are_whole_as_a_metric_workbook_prints_them() -> None:
+    for job in drawn_jobs(20, 3, most_options=1):
+        check(in_metres(job))
+
+
+@pytest.mark.slow
 @pytest.mark.skipif(not JOBS, reason="by hand: PRINTED=300")
 def test_plan_and_layout_of_many_jobs_are_whole_as_they_are_printed() -> None:
-    for job in drawn_jobs(14, JOBS, most_options=1):
-        try:
-            values = solved_whole(job)
-        except SolveError:  # a job that solvers rightly refuse
-            continue
-        check(values)
+    for job in drawn_jobs(14, JOBS, most_options=1)[SHARD::SHARDS]:
+        for read in (solved, in_metres):
+            with contextlib.suppress(SolveError):  # a job that solvers rightly refuse
+                check(read(job))

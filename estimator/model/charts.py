@@ -10,9 +10,9 @@ from estimator.model.siting_sheet import KEEP_OUTS
 BROWN, BLACK, GREY, BLUE, GREEN, RED = "7F4F24", "000000", "7A7A7A", "1F5FA8", "2E7D32", "B3261E"
 WOOD = "B98A4B"
 DRAWING = "Drawn to scale from the squared end, at the left; figures are those of the lines"
-DRAWING_ROOM = 16
+DRAWING_ROOM = 17
 """Title of the part of Cut Plan where boards are drawn, and rows left there."""
-DRAWN_CM, DRAWN_HIGH_CM = 21.5, 8.6
+DRAWN_CM, DRAWN_HIGH_CM = 21.5, 9.0
 FLOOR_CM, FLOOR_HIGH_CM = 8.7, 8.4
 FLOOR_DRAWING = (
     "Floor from above, front at the bottom, and sheets: four to a row, the first at the lower left"

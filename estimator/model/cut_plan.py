@@ -17,14 +17,14 @@ from estimator.model.charts import (
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.lumber.boards_cut import SAW_CUTS, SAW_LINES
 from estimator.model.prices import ITEMS
-from estimator.model.sheathing import PANEL_PIECES, SHEET_CUTS
+from estimator.model.sheathing import PANEL_PIECES
 from estimator.model.tape import tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, nth, pick
 
 OFFCUTS = 120
-MARKS_LONG = 80
+MARKS_LONG = 64
 """Characters of marks on a line; a board with more of them goes on on the next."""
 BOARDS = 6 * SAW_LINES
 DRAWN_WIDE = 1.02
@@ -68,10 +68,16 @@ SAW = CUT_PLAN.table(
     "saw",
     "At the saw: boards of the chosen option",
     SAW_LINES,
-    "Square one end of the board and hook the tape there: each piece ends where its mark says, and the next begins a kerf further. Write the mark on each piece. Sight along the board and mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
+    "Square one end of the board and hook the tape there: each piece ends so many {inches|millimetres} on as stand behind its mark, and the next begins a kerf further. Pieces alike share their marks, in any order. Write the mark on each piece. Sight along the board and mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
     index=True,
     shows=Appearance(
-        characters={"saw_item": 20.5, "saw_marks": 66, "saw_left": 13.5},
+        characters={
+            "saw_boards": 8,
+            "saw_lb": 8,
+            "saw_item": 20.5,
+            "saw_marks": 54,
+            "saw_left": 13.5,
+        },
         aside=("saw_end_x", "saw_end_line"),
     ),
 )
@@ -98,7 +104,9 @@ def saw_lb(saw_item: Q, item_name: Q, item_lb: Q) -> Q:
     return lookup(saw_item, item_name, item_lb, 0)
 
 
-@SAW.column("Marks, and where each piece ends from the squared end", kind="text")
+@SAW.column(
+    "Marks, and {inches|millimetres} from the squared end to where each piece ends", kind="text"
+)
 def saw_marks(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_marks: Q) -> Q:
     return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_marks, "")
 
@@ -111,10 +119,16 @@ def saw_left(saw_no: Q, saw_item: Q, saw_first: Q, chosen_no: Q, board_offcut_in
 
 @SAW.column("Drawn: length", fmt="0.000")
 def saw_end_x(
-    saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_length_ft: Q, longest_board_ft: Q
+    saw_item: Q,
+    item_name: Q,
+    item_length_ft: Q,
+    over_length_in: Q,
+    longest_board_ft: Q,
+    chosen_no: Q,
 ) -> Q:
-    length = _on_line(saw_no, saw_first, saw_lines, chosen_no, board_length_ft, 0)
-    return length / np.maximum(DRAWN_WIDE * pick(longest_board_ft, chosen_no), 1)
+    length = lookup(saw_item, item_name, item_length_ft, 0) + over_length_in / IN_PER_FT
+    wide = np.maximum(DRAWN_WIDE * pick(longest_board_ft, chosen_no), 1)
+    return np.where(saw_item != "", length / wide, 0)
 
 
 @SAW.column("Drawn: line", fmt="0")
@@ -166,9 +180,8 @@ BOARD_TABLE = CUT_PLAN.table(
         },
     ),
 )
-BOARD_TABLE.solved("board_option", "Option", solver="cutting", kind="text")
+BOARD_TABLE.solved("board_option", "Option, from here", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_item", "Item", solver="cutting", kind="text")
-BOARD_TABLE.solved("board_length_ft", "Length", "ft", solver="cutting", fmt="0.##")
 BOARD_TABLE.solved("board_count", "Boards alike", solver="cutting", fmt="0")
 BOARD_TABLE.solved("board_pieces", "Cut", solver="cutting", kind="text")
 BOARD_TABLE.solved("board_offcut_in", "Off-cut", "in", solver="cutting", fmt="0.0")
@@ -232,37 +245,6 @@ def layout_proof(sheet_proof: Q, chosen_no: Q) -> Q:
 
 
 SHEET_LAYOUT.notes(FLOOR_DRAWING, *("",) * FLOOR_ROOM)
-
-CUT_LIST = SHEET_LAYOUT.table(
-    "sheet_cut",
-    "Behind the page: cut list",
-    SHEET_CUTS,
-    "Widths are what a piece covers; a tongue comes on top.",
-    shows=Appearance(
-        workings=True, characters={"layout_long": 12, "layout_wide": 12, "layout_from": 24}
-    ),
-)
-
-
-@CUT_LIST.column("Pieces", fmt="0;-0;")
-def layout_count(cut_count: Q, chosen_no: Q) -> Q:
-    return pick(cut_count, chosen_no)
-
-
-@CUT_LIST.column("Long", kind="text")
-def layout_long(layout_count: Q, cut_long_in: Q, chosen_no: Q) -> Q:
-    return np.where(layout_count > 0, tape(pick(cut_long_in, chosen_no)), "")
-
-
-@CUT_LIST.column("Wide", kind="text")
-def layout_wide(layout_count: Q, cut_wide_in: Q, chosen_no: Q) -> Q:
-    return np.where(layout_count > 0, tape(pick(cut_wide_in, chosen_no)), "")
-
-
-@CUT_LIST.column("From sheets", kind="text")
-def layout_from(cut_from: Q, chosen_no: Q) -> Q:
-    return pick(cut_from, chosen_no)
-
 
 LAID = SHEET_LAYOUT.table(
     "panel_piece",

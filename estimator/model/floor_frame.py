@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.appearance import Appearance, SheetAppearance
-from estimator.model.lumber.hardware import JOIST_LINES
+from estimator.model.lumber.hardware import JOIST_LINES, SHORT_BLOCKS
 from estimator.model.option_names import letter_of
 from estimator.model.sheathing import SEAMS
 from estimator.model.tape import tape
@@ -90,11 +90,6 @@ def floor_joists(joists_in_all: Q, chosen_no: Q) -> Q:
 )
 def floor_block(block_length_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, tape(pick(block_length_in, chosen_no)), "")
-
-
-@FLOOR_FRAME.row("Blocks shorter than these", kind="text", scope="job")
-def floor_short(blocks_short: Q, chosen_no: Q) -> Q:
-    return pick(blocks_short, chosen_no)
 
 
 @FLOOR_FRAME.row("Both diagonals of the frame", kind="text", scope="job")
@@ -214,6 +209,19 @@ def floor_seam_in(seam_in: Q, chosen_no: Q) -> Q:
 @SEAM_ROWS.column("Centre by the tape", kind="text")
 def floor_seam(floor_seam_in: Q) -> Q:
     return np.where(floor_seam_in > 0, tape(floor_seam_in), "")
+
+
+SHORTER = FLOOR_FRAME.table(
+    "short_block",
+    "Blocks shorter than the rest, from corner 1",
+    SHORT_BLOCKS,
+    index=True,
+)
+
+
+@SHORTER.column("Blocks", kind="text")
+def floor_short(short_blocks: Q, chosen_no: Q) -> Q:
+    return pick(short_blocks, chosen_no)
 
 
 FLOOR_FRAME.notes(

@@ -108,6 +108,7 @@ def cut(
     *,
     effort: float = 1.0,
     time_limit_s: float = 60.0,
+    below: float = math.inf,
 ) -> CutPlan:
     """The cheapest way to cut the pieces from the stocked lengths.
 
@@ -118,6 +119,8 @@ def cut(
         effort: How much work is allowed, in multiples of what a job usually takes: a quantity
             counted, not timed. Beyond it the best plan so far is returned with its gap.
         time_limit_s: Seconds after which that is done in any case.
+        below: Only a plan of fewer dollars is of use: the search ends where there is none, with a
+            plan that is not the least and a bound of no less than this.
 
     Returns:
         The plan; ``proven`` says whether its cost is the least. Without pieces, an empty plan.
@@ -174,7 +177,8 @@ def cut(
         weight=tuple(weights),
         limit=tuple(limits),
     )
-    answer = least(problem, deadline=deadline, effort=effort)
+    enough = below if math.isinf(below) else round(below * 100) * boards_factor
+    answer = least(problem, deadline=deadline, effort=effort, below=enough)
     if answer.bound >= never:
         raise _not_enough()
     if answer.weight >= never:
@@ -183,7 +187,8 @@ def cut(
             cure="Raise what is in stock, or stock another length.",
         )
     rooms = [usable[s] for s in kept]
-    plan, longest_proven = finish(problem, answer, rooms, unit, deadline=deadline)
+    useful = answer.weight < enough
+    plan, longest_proven = finish(problem, answer, rooms, unit, deadline=deadline, settle=useful)
     boards = [(kept[s], counts) for s, counts in plan]
     cost = sum(cents[s] for s, _ in boards)
     bound = min(cost, max(0, -(-(answer.bound - total) // boards_factor)))

@@ -69,6 +69,7 @@ def least_by_arcs(
     work: int,
     step: int,
     target: int,
+    below: int,
 ) -> ArcAnswer:
     """The plan of least weight whose boards are paths of the given arcs.
 
@@ -79,9 +80,10 @@ def least_by_arcs(
         work: As :func:`solve_integer` says.
         step: Weights of plans are multiples of this.
         target: A proven lower bound on the weight of every plan.
+        below: Only a plan of less weight is of use.
 
     Returns:
-        ``plan`` is None if there is no such plan, which is a proof if ``ended``.
+        ``plan`` is None if none was found, which is a proof that there is none if ``ended``.
     """
     m, n_stock = len(problem.sizes), len(problem.capacity)
     nodes = sorted(
@@ -104,7 +106,7 @@ def least_by_arcs(
     rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit]
     rows += [(0.0, 0.0)] * len(nodes)
     found = solve_integer(
-        build(columns, rows), deadline=deadline, work=work, step=step, target=target
+        build(columns, rows), deadline=deadline, work=work, step=step, target=target, below=below
     )
     x = found.x
     if x is None:

@@ -56,7 +56,13 @@ def _longer(
 
 
 def finish(
-    problem: Problem, answer: Answer, rooms: Sequence[int], unit: int, *, deadline: float
+    problem: Problem,
+    answer: Answer,
+    rooms: Sequence[int],
+    unit: int,
+    *,
+    deadline: float,
+    settle: bool = True,
 ) -> tuple[list[Cut], bool]:
     """The plan's boards, one by one, rearranged at equal weight for the longest single off-cut.
 
@@ -66,6 +72,7 @@ def finish(
         rooms: Usable length of each stock in finer units (a stock without one is never used).
         unit: Finer units in one unit of the problem.
         deadline: When to stop in any case, on :func:`time.monotonic`'s clock.
+        settle: Whether the plan is of use, so that a longer off-cut is looked for.
 
     Returns:
         Boards as (stock, counts), exactly the pieces wanted, and whether the longest off-cut is
@@ -92,7 +99,7 @@ def finish(
         problem.capacity[stocks[0]] * unit - rooms[stocks[0]]
     ):
         return trimmed, True
-    if answer.weight != answer.bound:
+    if answer.weight != answer.bound or not settle:
         return trimmed, False
     gap = answer.weight * SCALE - answer.relaxation.bound
     longer = _longer(problem, answer.relaxation, gap, rooms, unit, best)
@@ -119,7 +126,9 @@ def finish(
     rows += [(0.0, math.inf if a is None else float(a)) for a in problem.limit[:n]]
     rows += [(0.0, float(answer.weight)), (1.0, 1.0)]
     most = max(offcut(board) for _, board in longer)
-    found = solve_integer(build(entries, rows), deadline=deadline, work=_WORK, step=1, target=-most)
+    found = solve_integer(
+        build(entries, rows), deadline=deadline, work=_WORK, step=1, target=-most, below=-best
+    )
     x = found.x
     if x is None or not found.ended:
         return trimmed, found.ended

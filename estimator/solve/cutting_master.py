@@ -198,13 +198,16 @@ def _plan(columns: Sequence[Column], times: npt.NDArray[np.int64]) -> list[Used]
     return [Used(s, p, int(t)) for (s, p), t in zip(columns, times, strict=False) if t > 0]
 
 
-def least(problem: Problem, *, deadline: float, effort: float = 1.0) -> Answer:
+def least(
+    problem: Problem, *, deadline: float, effort: float = 1.0, below: float = math.inf
+) -> Answer:
     """The plan of least weight, with a lower bound; equal if the proof came to its end.
 
     Args:
         problem: The job; each size fits some stock without a limit.
         deadline: When to stop in any case, on :func:`time.monotonic`'s clock.
         effort: How much work the searches are allowed, in multiples of the usual.
+        below: Only a plan of less weight is of use: the proof may end where there is none.
     """
 
     step = math.gcd(*problem.weight)
@@ -221,13 +224,19 @@ def least(problem: Problem, *, deadline: float, effort: float = 1.0) -> Answer:
     relaxation = relax(problem, seed, deadline=deadline)
     bound = up(relaxation.bound)
 
+    def known() -> int:
+        """Weight below which a plan is still looked for: of what plans can weigh."""
+        return best if below >= best else -(-int(below) // step) * step
+
     def improve(columns: Sequence[Column], share: float = 1.0) -> tuple[float, bool]:
         """Solve over these patterns with a share of the work; the bound holds for them alone."""
         nonlocal plan, best
         work = math.ceil(share * effort * _WORK)
         chosen = list(dict.fromkeys([*columns, *((u.stock, u.pattern) for u in plan)]))
         model = pattern_model(problem, chosen)
-        found = solve_integer(model, deadline=deadline, work=work, step=step, target=bound)
+        found = solve_integer(
+            model, deadline=deadline, work=work, step=step, target=bound, below=known()
+        )
         if found.x is not None:
             better = _plan(chosen, found.x)
             if weight_of(problem, better) < best:
@@ -236,8 +245,8 @@ def least(problem: Problem, *, deadline: float, effort: float = 1.0) -> Answer:
 
     shares: tuple[float, ...] = (1.0,)
     few: list[Column] | None = None
-    if bound < best:
-        gap = (best - step) * SCALE - relaxation.bound
+    if bound < known():
+        gap = (known() - step) * SCALE - relaxation.bound
         few = candidates(problem, relaxation, gap, _FEW_PATTERNS)
         if few is None:
             improve(relaxation.columns, _FIRST)
@@ -248,8 +257,8 @@ def least(problem: Problem, *, deadline: float, effort: float = 1.0) -> Answer:
     tried: list[Column] | None = None
     low, ended = -math.inf, False
     for share in shares:
-        gap = (best - step) * SCALE - relaxation.bound
-        if bound >= best or time.monotonic() > deadline:
+        gap = (known() - step) * SCALE - relaxation.bound
+        if bound >= known() or time.monotonic() > deadline:
             break
         part = min(gap, max(int(gap * share), bound * SCALE - relaxation.bound))
         columns = few or candidates(problem, relaxation, part, _EASY_PATTERNS)
@@ -265,21 +274,21 @@ def least(problem: Problem, *, deadline: float, effort: float = 1.0) -> Answer:
             tried = columns
         # Plans with any other pattern weigh at least this.
         outside = up(relaxation.bound + part + 1)
-        bound = max(bound, min(best if ended else int(max(low, bound)), outside, best))
-    gap = (best - step) * SCALE - relaxation.bound
-    if bound >= best or time.monotonic() > deadline:
+        bound = max(bound, min(known() if ended else int(max(low, bound)), outside, known()))
+    gap = (known() - step) * SCALE - relaxation.bound
+    if bound >= known() or time.monotonic() > deadline:
         return Answer(tuple(plan), best, bound, relaxation)
     arcs = useful_arcs(problem, relaxation.values, relaxation.stock_values, gap)
     columns = candidates(problem, relaxation, gap, min(_MOST_PATTERNS, len(arcs)))
     if columns is not None:
         low, ended = improve(columns)
-        bound = best if ended else int(min(max(low, bound), best))
+        bound = known() if ended else int(min(max(low, bound), known()))
     elif len(arcs) <= effort * _MOST_ARCS:
         work = math.ceil(effort * _WORK)
         by_arcs = least_by_arcs(
-            problem, arcs, deadline=deadline, work=work, step=step, target=bound
+            problem, arcs, deadline=deadline, work=work, step=step, target=bound, below=known()
         )
         if by_arcs.plan is not None and weight_of(problem, by_arcs.plan) < best:
             plan, best = list(by_arcs.plan), weight_of(problem, by_arcs.plan)
-        bound = best if by_arcs.ended else int(min(max(by_arcs.bound, bound), best))
+        bound = known() if by_arcs.ended else int(min(max(by_arcs.bound, bound), known()))
     return Answer(tuple(plan), best, bound, relaxation)

@@ -231,9 +231,11 @@ def first_fit(problem: Problem, target: int) -> list[Used] | None:
     boards: list[tuple[int, list[int]]] = []
     rooms: list[int] = []
     for i, w in enumerate(problem.sizes):
+        place = 0  # one that holds no piece of this size holds none later
         for _ in range(problem.demand[i]):
-            place = next((b for b, r in enumerate(rooms) if r >= w), None)
-            if place is None:
+            while place < len(rooms) and rooms[place] < w:
+                place += 1
+            if place == len(rooms):
                 choice = [target, *order]
                 stock = next((s for s in choice if problem.capacity[s] >= w and left[s] != 0), None)
                 if stock is None:
@@ -241,7 +243,6 @@ def first_fit(problem: Problem, target: int) -> list[Used] | None:
                 left[stock] = None if left[stock] is None else (left[stock] or 0) - 1
                 boards.append((stock, [0] * len(problem.sizes)))
                 rooms.append(problem.capacity[stock])
-                place = len(boards) - 1
             boards[place][1][i] += 1
             rooms[place] -= w
     cheapest = sorted(order, key=lambda s: (problem.weight[s], problem.capacity[s]))

@@ -105,6 +105,7 @@ def plan_sheets(
     openings: Sequence[Opening] = (),
     *,
     effort: float = 1.0,
+    programs: bool = True,
     time_limit_s: float = 60.0,
 ) -> SheetPlan:
     """Lay sheets on a rectangular floor with as few sheets as can be.
@@ -126,6 +127,8 @@ def plan_sheets(
         openings: Rectangles left open.
         effort: How much work is allowed, in multiples of what a floor usually takes: a quantity
             counted, not timed. Beyond it the best plan so far comes back with its bound.
+        programs: Whether integer programs settle what rows that take turns leave open, if these
+            give a plan at all. They take most of the time that the hardest floors take.
         time_limit_s: Seconds after which that is done in any case.
 
     Raises:
@@ -139,9 +142,9 @@ def plan_sheets(
     notes = _notes(floor, spacing)
     lows, turns = [area_bound(floor)] * len(deciding), None
     if not floor.openings:
-        lows, turns = _in_turns(floor, deciding, others, spacing)
-        if turns is not None and len(turns.sheets) <= min(lows):
-            return read_plan(floor, turns, len(turns.sheets), notes, late=False)
+        lows, turns = _in_turns(floor, deciding, others, spacing, effort)
+        if turns is not None and (not programs or len(turns.sheets) <= min(lows)):
+            return read_plan(floor, turns, min(*lows, len(turns.sheets)), notes, late=False)
     deadline, work = time.monotonic() + time_limit_s, math.ceil(effort * _WORK)
     narrow, bound = _solve_each(floor, deciding, spacing, lows, work // len(deciding), deadline)
     wide: list[Solved] = []
@@ -167,19 +170,22 @@ def _in_turns(
     deciding: Sequence[tuple[Row, ...]],
     others: Sequence[tuple[Row, ...]],
     spacing_in: float,
+    most: float,
 ) -> tuple[list[int], Laid | None]:
     """What no plan of each deciding arrangement goes below, and the first plan of fewest sheets of
-    rows that take turns, if there is one: at a first look where the area is the bound."""
+    rows that take turns, if there is one: at a first look where the area is the bound, else with
+    so much effort at most."""
     lows = [area_bound(floor)] * len(deciding)
     found: Laid | None = None
-    for effort in (_LOOK, 1.0):
+    first = min(_LOOK, most)
+    for effort in (first, most):
         for rows in (*others, *deciding):
             laid = lay_in_turns(floor, rows, min(lows), effort)
             if laid is not None and (found is None or len(laid.sheets) < len(found.sheets)):
                 found = laid
             if found is not None and len(found.sheets) <= min(lows):
                 return lows, found
-        if effort < 1:
+        if effort == first:
             lows = [_least(floor, rows, spacing_in, lows[0]) for rows in deciding]
             if found is not None and len(found.sheets) <= min(lows):
                 return lows, found

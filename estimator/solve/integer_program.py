@@ -6,6 +6,7 @@ import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -84,7 +85,8 @@ def run(solver: Any) -> None:
         checked(solver.run())
 
 
-def quiet_solver() -> Any:
+@cache
+def _quiet() -> type:
     import highspy
 
     class Quiet(highspy.Highs):
@@ -94,7 +96,11 @@ def quiet_solver() -> Any:
             self.silent()
             super().enableCallbacks()  # type: ignore[no-untyped-call]
 
-    solver = Quiet()  # type: ignore[no-untyped-call]
+    return Quiet
+
+
+def quiet_solver() -> Any:
+    solver = _quiet()()
     for option, setting in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         checked(solver.setOptionValue(option, setting))
     return solver
@@ -142,6 +148,7 @@ def solve_integer(
     work: int,
     step: int,
     target: int | None = None,
+    below: int | None = None,
     within: float = 0.99,
 ) -> Found:
     """Minimise a model in whole numbers.
@@ -153,6 +160,8 @@ def solve_integer(
             machine's speed; the root is worked out whatever it takes.
         step: The objective is a multiple of this.
         target: A proven lower bound: a solution that attains it ends the search.
+        below: Only a solution of less is of use. Where there is none, none is found, and a search
+            that came to its end has shown that every solution comes to this or more.
         within: Steps by which the solution may miss the least; below 1 it is the least.
     """
     import highspy
@@ -171,17 +180,22 @@ def solve_integer(
         checked(solver.setOptionValue("mip_heuristic_run_feasibility_jump", False))
     if target is not None:
         checked(solver.setOptionValue("objective_target", target / step + 0.5))
+    most = math.inf if below is None else -(-below // step)
+    if below is not None:
+        checked(solver.setOptionValue("objective_bound", most - 0.5))
     checked(solver.passModel(lp))
     run(solver)
     status = solver.getModelStatus()
     info = solver.getInfo()
     if status == highspy.HighsModelStatus.kInfeasible:
-        return Found(None, math.inf, True, info.simplex_iteration_count)
+        return Found(None, most * step, True, info.simplex_iteration_count)
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    found = found and info.objective_function_value < most - 0.5
     x = np.rint(np.array(solver.getSolution().col_value)).astype(np.int64) if found else None
     low = math.ceil(info.mip_dual_bound - 1e-6) if math.isfinite(info.mip_dual_bound) else -math.inf
     if target is not None:
         low = max(low, target // step)
+    low = min(low, most)  # of what is not below, it says nothing
     # 'Optimal' alone is not believed: HiGHS 1.16 says it with a wide gap after a given start.
-    closed = found and info.objective_function_value < low + 0.5
+    closed = info.objective_function_value < low + 0.5 if found else low == most
     return Found(x, low * step, closed, info.simplex_iteration_count)

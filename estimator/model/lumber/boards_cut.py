@@ -10,7 +10,7 @@ from estimator.rows import Chapter
 from estimator.vocabulary import Q, amount, join
 
 BOARDS_CUT = Chapter()
-SAW_LINES, SAW_CUTS = 26, 66
+SAW_LINES, SAW_CUTS = 38, 90
 """Lines, and cuts drawn, of the chosen option; jobs with steps have about twenty and fifty."""
 
 BOARDS_CUT.section("Boards, and what they are cut into")

@@ -174,7 +174,7 @@ def joist_hours(floor_bf: Q, joist_h_bf: Q) -> Q:
     return floor_bf * joist_h_bf
 
 
-JOIST_LINES = 80
+JOIST_LINES, SHORT_BLOCKS = 80, 12
 JOISTS = HARDWARE.table(
     "joist_line",
     "Joists from corner 1",
@@ -183,6 +183,14 @@ JOISTS = HARDWARE.table(
 )
 JOISTS.solved("joist_on", "In use", solver="joists", fmt="0", by_option=True)
 JOISTS.solved("joist_near_in", "Near edge", "in", solver="joists", by_option=True)
+
+SHORTER = HARDWARE.table(
+    "short_block",
+    "Blocks shorter than the rest",
+    SHORT_BLOCKS,
+    "Where a bay is narrower: by the joists beside it.",
+)
+SHORTER.solved("short_blocks", "Blocks", solver="joists", kind="text", by_option=True)
 
 HEADERS = HARDWARE.table(
     "opening",

@@ -137,15 +137,6 @@ FRAME.solved(
     note="One in each bay between joists, none in an opening. Off-cuts give them first: see Cut Plan.",
 )
 
-FRAME.solved(
-    "blocks_short",
-    "Blocks shorter than the rest",
-    solver="joists",
-    kind="text",
-    note="Where a bay is narrower: by the joists beside it.",
-)
-
-
 FRAME.adds(
     Piece(
         key="joists",

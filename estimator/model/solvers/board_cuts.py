@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
-from itertools import islice
+from itertools import islice, takewhile
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,7 @@ from estimator.model.solvers.wanted import Kind, Wanted, kind_of, stocks_of
 from estimator.rows import OPTION_KEYS
 from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
 from estimator.solve.joint_ways import Way, ways_below
-from estimator.units import IN_PER_FT, format_feet_inches, format_mm
+from estimator.units import IN_PER_FT, format_feet_inches, format_inches, format_mm
 
 
 def cutting(wanted: Wanted) -> Solver:
@@ -56,7 +56,7 @@ YARD = (
     "stock_width_in",
     "stock_depth_in",
 )
-WAYS = 40
+WAYS = 160
 """Ways to join a piece that are cut, at most."""
 _MARK = re.compile(r"([A-Z]+)(\d+)(.*)")
 DRAWN_LETTERS = 100
@@ -203,7 +203,7 @@ def _joined_best(
         if plan.cost <= may.bound:
             break
         pieces = wanted.pieces_of(q, option, {**joints, key: other})[stock]
-        found, gives = _cut_stock(q, option, stock, pieces, small)
+        found, gives = _cut_stock(q, option, stock, pieces, small, plan.cost)
         least, tried = min(least, found.bound), tried + 1
         if found.cost < plan.cost:
             plan, given, way = found, gives, other
@@ -287,9 +287,15 @@ def _saw(q: Reads) -> Saw:
 
 
 def _cut_stock(
-    q: Reads, option: int, stock: str, pieces: Sequence[Piece], blocks: Sequence[Piece]
+    q: Reads,
+    option: int,
+    stock: str,
+    pieces: Sequence[Piece],
+    blocks: Sequence[Piece],
+    below: float = math.inf,
 ) -> tuple[CutPlan, int]:
-    """Plan of one stock, and how many blocks its off-cuts give."""
+    """Plan of one stock, and how many blocks its off-cuts give; only one of fewer dollars than
+    ``below`` is of use."""
     saw, stocks = _saw(q), stocks_of(q, stock)
     letter = OPTION_KEYS[option]
     if not stocks:
@@ -306,7 +312,8 @@ def _cut_stock(
             cure="Type the price of a pack, or clear the line.",
         )
     try:
-        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), q.number("block_reuse_in"))
+        reuse_in = q.number("block_reuse_in")
+        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), reuse_in, below)
     except EstimatorError as error:
         raise SolveError(
             f"option {letter}, {stock}: {error.what}", where="Prices", cure=error.cure
@@ -320,14 +327,17 @@ def _plan(
     saw: Saw,
     blocks: tuple[Piece, ...],
     reuse_in: float,
+    below: float,
 ) -> tuple[CutPlan, int]:
     """Plan of one stock; blocks come from off-cuts, or are cut with the rest if those fall short.
 
     Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
     """
     if not blocks or not pieces:
-        return cut([*pieces, *blocks], stocks, saw), 0
-    plan = cut(pieces, stocks, saw)
+        return cut([*pieces, *blocks], stocks, saw, below=below), 0
+    plan = cut(pieces, stocks, saw, below=below)
+    if plan.bound >= below:
+        return plan, 0
     if all(block.length_in >= reuse_in for block in blocks):
         for block in blocks:
             taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
@@ -336,7 +346,7 @@ def _plan(
             plan = _with_blocks(plan, block, taken, saw.kerf_in)
         else:
             return plan, sum(block.count for block in blocks)
-    return cut([*pieces, *blocks], stocks, saw), 0
+    return cut([*pieces, *blocks], stocks, saw, below=below), 0
 
 
 def _with_blocks(
@@ -378,6 +388,7 @@ class Line:
         pieces: How many of what, and how long.
         marks: Marks of each piece of the board, from the squared end.
         ends_in: How far from the squared end each piece ends, in.
+        texts: Marks, and where their pieces end, on as many lines as it takes.
     """
 
     option: str
@@ -386,21 +397,7 @@ class Line:
     pieces: str
     marks: tuple[str, ...]
     ends_in: tuple[float, ...]
-
-    @property
-    def texts(self) -> tuple[str, ...]:
-        """Marks, and how far from the squared end each piece ends, on as many lines as it takes."""
-        texts: list[str] = []
-        room = 0
-        for marks, end in zip(self.marks, self.ends_in, strict=True):
-            long = len(f"{marks} {format_feet_inches(end / IN_PER_FT)}; ")
-            if texts and long <= room:
-                texts[-1] += f"; {marks} {inches(end)}"
-            else:
-                texts.append(f"{marks} {inches(end)}")
-                room = MARKS_LONG
-            room -= long
-        return tuple(texts)
+    texts: tuple[str, ...]
 
 
 def option_lines(
@@ -420,15 +417,49 @@ def option_lines(
         for board, count in alike.items():
             cuts = Counter(board.pieces)
             text = ", ".join(f"{n} {label} {inches(size)}" for (label, size), n in cuts.items())
-            ends, end, marked = [], 0.0, []
+            ends, end, given = [], 0.0, []
             for label, size in board.pieces:
                 end += size
                 ends.append(end)
-                given = list(islice(queues[kind_of(stock, label, size)], count))
-                marked.append(running_marks(given))
+                given.append(list(islice(queues[kind_of(stock, label, size)], count)))
                 end += saw.kerf_in
-            lines.append(Line(letter, board, count, text, tuple(marked), tuple(ends)))
+            marked = tuple(running_marks(each) for each in given)
+            texts = _in_lines(_told(board.pieces, given, ends))
+            lines.append(Line(letter, board, count, text, marked, tuple(ends), texts))
     return lines
+
+
+def _told(
+    pieces: Sequence[tuple[str, float]], marks: Sequence[Sequence[str]], ends_in: Sequence[float]
+) -> Iterator[tuple[str, int]]:
+    """Marks of pieces alike that follow each other, a colon, and where each ends, in words that a
+    line may end behind; each with its length in feet and inches."""
+    each = list(zip(pieces, marks, ends_in, strict=True))
+    while each:
+        run = list(takewhile(lambda piece: piece[0] == each[0][0], each))
+        del each[: len(run)]
+        *others, last = running_marks([mark for _, given, _ in run for mark in given]).split(", ")
+        yield from ((f"{mark},", len(mark) + 1) for mark in others)
+        for place, (_, _, end) in enumerate(run, 1):
+            before = "" if place > 1 else f"{last}: "
+            after = "," if place < len(run) else ";" if each else ""
+            feet = end / IN_PER_FT
+            tape = either(format_inches(feet), format_mm(feet).removesuffix(" mm"))
+            yield f"{before}{tape}{after}", len(f"{before}{format_inches(feet)}{after}")
+
+
+def _in_lines(words: Iterable[tuple[str, int]]) -> tuple[str, ...]:
+    """Words, each with its length, on lines of no more than the page has room for."""
+    lines: list[str] = []
+    room = 0
+    for word, long in words:
+        if lines and long < room:
+            lines[-1] += f" {word}"
+            room -= long + 1
+        else:
+            lines.append(word)
+            room = MARKS_LONG - long
+    return tuple(lines)
 
 
 def running_marks(marks: Sequence[str]) -> str:
@@ -480,15 +511,16 @@ def inches(size: float) -> str:
 def _board_table(listed: Sequence[Line]) -> dict[str, Any]:
     keys = ("option", "item", "pieces", "marks")
     texts = {k: np.full((1, BOARDS), "", dtype=object) for k in keys}
-    numbers = {k: np.zeros((1, BOARDS)) for k in ("length_ft", "count", "offcut_in")}
-    i = 0
+    numbers = {k: np.zeros((1, BOARDS)) for k in ("count", "offcut_in")}
+    i, before = 0, ""
     for line in listed:
         board = line.board
+        if line.option != before:
+            before = texts["option"][0, i] = line.option
         texts["item"][0, i], texts["pieces"][0, i] = board.item, line.pieces
-        numbers["length_ft"][0, i] = board.length_in / IN_PER_FT
         numbers["count"][0, i], numbers["offcut_in"][0, i] = line.count, board.offcut_in
         for marks in line.texts:
-            texts["option"][0, i], texts["marks"][0, i] = line.option, marks
+            texts["marks"][0, i] = marks
             i += 1
     return {f"board_{k}": as_texts(v) for k, v in texts.items()} | {
         f"board_{k}": v for k, v in numbers.items()

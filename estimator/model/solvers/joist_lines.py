@@ -9,7 +9,7 @@ from typing import Any
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
 from estimator.model.floor_inputs import OPENING_LINES
-from estimator.model.lumber.hardware import JOIST_LINES
+from estimator.model.lumber.hardware import JOIST_LINES, SHORT_BLOCKS
 from estimator.model.solvers.board_cuts import inches
 from estimator.model.solvers.openings import (
     OPENING_READS,
@@ -38,7 +38,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
     typed = [q.number("double_at_ft", 0, i) * IN_PER_FT for i in range(len(names)) if str(names[i])]
     header = {k: zeros(OPENING_LINES) for k in ("count", "length_in", "tails")}
     rows, blocks, clashes = zeros(), zeros(), zeros()
-    short = blanks()
+    short = blanks(SHORT_BLOCKS)
     framed = [o for o in openings(q) if o.framed]
     length = q.number("building_length_ft") * IN_PER_FT
     deep = q.number("building_width_ft") * IN_PER_FT
@@ -83,7 +83,8 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         )
         rows[option] = len(set_at)
         blocks[option] = blocks_set(set_at, layout, openings(q))
-        short[option] = _short_blocks(layout, set_at, q)
+        listed = _short_blocks(layout, set_at, q)
+        short[option, : len(listed)] = listed
     return {
         **{f"header_{k}": v for k, v in header.items()},
         "joints_by_headers": clashes,
@@ -93,7 +94,7 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "joist_on": used,
         "block_rows": rows,
         "blocking_count": blocks,
-        "blocks_short": as_texts(short),
+        "short_blocks": as_texts(short),
     }
 
 
@@ -104,8 +105,9 @@ def _single_ends(layout: JoistLayout) -> list[float]:
     return [*ends, layout.length_in] if centres[-1] - centres[-2] >= beside else ends
 
 
-def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> str:
-    """Blocks of bays that are narrower than the widest, bay by bay from corner 1."""
+def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> list[str]:
+    """Blocks of bays that are narrower than the widest, bay by bay from corner 1; of what the list
+    has no room for, how many bays."""
     bays = layout.clear_bays_in
     widest = max((wide for _, wide in bays), default=0.0)
     number = {
@@ -119,7 +121,10 @@ def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> st
         if count := blocks_set(rows_in, here, openings(q)):
             joist = number[round(at, 4)]
             found.append(f"{count} of {inches(wide)} between J{joist} and J{joist + 1}")
-    return "; ".join(found)
+    over = len(found) - SHORT_BLOCKS
+    if over > 0:
+        found[SHORT_BLOCKS - 1 :] = [f"and in {over + 1} more bays: measure these"]
+    return found
 
 
 def _beside(layout: JoistLayout, at: float, wide: float) -> tuple[float, float]:
