@@ -262,7 +262,7 @@ def test_blocks_of_the_odd_bay_are_listed_with_the_joists_beside_them() -> None:
     values = flat(FRAMED, changed(demo(), building_length_ft=13), blocking_rows=2)
     joists = sum(bool(text) for text in block(values, "mark_near"))
     short = at(values, "blocks_short")
-    assert f"between J{joists - 1} and J{joists}" in short
+    assert f"J{joists - 1}-J{joists}" in short
     assert short.startswith("2 of ")
     near = block(values, "mark_near_in")
     clear = near[joists - 1] - near[joists - 2] - 1.5

@@ -17,6 +17,7 @@ from estimator.model import build_model
 from estimator.office import to_pdf
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.print_copy import MOST_FOOTER, Footer, print_copy
+from estimator.workbook.package.print_rows import Shown
 from estimator.workbook.refill import printed
 
 ERRORS = ("#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#N/A", "Err:5", "###")
@@ -202,10 +203,10 @@ def test_lines_that_hold_nothing_are_not_printed_and_what_is_left_is_put_togethe
     used: int, area: str
 ) -> None:
     unused = {row: frozenset({1}) for first in (5, 40) for row in range(first + used, first + 30)}
+    shown = {"Cuts": Shown(0.89, unused)}
     copy = print_copy(
-        table_of_sixty(used), {"Cuts"}, Footer(("", ""), ""), ("", ""), {"Cuts": unused},
-        {"Cuts": 0.89}, {"Cuts": {6: 11.5}},
-    )  # fmt: skip
+        table_of_sixty(used), {"Cuts"}, Footer(("", ""), ""), ("", ""), shown, {"Cuts": {6: 11.5}}
+    )
     sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
     assert sheet.print_area == area
     assert sheet.page_setup.fitToHeight == 1  # of each area

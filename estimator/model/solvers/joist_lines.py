@@ -118,7 +118,7 @@ def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> st
         here = replace(layout, centres_in=_beside(layout, at, wide), extra_centres_in=())
         if count := blocks_set(rows_in, here, openings(q)):
             joist = number[round(at, 4)]
-            found.append(f"{count} of {inches(wide)} between J{joist} and J{joist + 1}")
+            found.append(f"{count} of {inches(wide)}, J{joist}-J{joist + 1}")
     return "; ".join(found)
 
 
