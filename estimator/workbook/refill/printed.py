@@ -31,6 +31,8 @@ from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
 SMALLEST_PT = 8.0
 """Least size of printed texts."""
+FILE_PT = 7.0
+"""Least size of printed texts where every sheet is printed, to be kept."""
 OUTDOORS_PT = 10.0
 """Size below which large texts that are carried to the lot are made no smaller."""
 _BESIDE = 40
@@ -147,7 +149,7 @@ def shown_rows(
     for sheet in model.sheets:
         if reader not in (None, sheet.shows.reader):
             continue
-        smallest = SMALLEST_PT / (NOTE_SIZE * text_size(sheet))
+        smallest = (SMALLEST_PT if reader else FILE_PT) / (NOTE_SIZE * text_size(sheet))
         if reader == "lot" and sheet.shows.large:
             smallest = OUTDOORS_PT / text_size(sheet)
         for part in sheet.parts:
@@ -156,8 +158,8 @@ def shown_rows(
                 columns[title][row].update(beside)
                 if used:
                     in_use.add((title, row))
-            if reader is not None and _headed(part, ranges):
-                title = ranges[part.keys[0]][0]
+            title = _headed(part, ranges) if reader is not None else ""
+            if title:
                 for row in (HEADER_ROW - 1, HEADER_ROW):
                     columns[title][row].update(range(1, _BESIDE))
             if reader is not None and isinstance(part, Table) and part.shows.apart:
@@ -175,11 +177,12 @@ def shown_rows(
     }
 
 
-def _headed(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> bool:
-    """Whether above a section the way back and the headings of its columns stand, which say
-    nothing to those who read its rows on paper."""
-    first = part.keys[0] if isinstance(part, Section) else ""
-    return first in ranges and ranges[first][1].row1 == HEADER_ROW + 2
+def _headed(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> str:
+    """Title of the tab where above a section the way back and the headings of its columns stand,
+    which say nothing to those who read its rows on paper; empty where they don't."""
+    first = part.keys[0] if isinstance(part, Section) and part.keys else ""
+    title, area = ranges.get(first, ("", Range(0, 0, 0, 0)))
+    return title if area.row1 == HEADER_ROW + 2 else ""
 
 
 def _apart(part: Table, area: Range, values: Mapping[str, Any]) -> Iterator[tuple[int, int]]:

@@ -153,10 +153,14 @@ LARGE = " large"
 
 
 def _larger(style: Style) -> Style:
-    """The twin of a style in large letters; numbers shrink before they would turn to crosses."""
+    """The twin of a style in large letters; numbers shrink before they would turn to crosses.
+
+    In tables the letters have all the room: what shrinks to fit would else be too small to read.
+    """
     shrink = style.shrink or style.name.endswith(" number")
+    indent = style.indent and not style.name.startswith(("Table ", "Column heading"))
     size = round(style.size * 1.1 * 2) / 2
-    return replace(style, name=style.name + LARGE, size=size, shrink=shrink)
+    return replace(style, name=style.name + LARGE, size=size, shrink=shrink, indent=indent)
 
 
 STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *map(_larger, _ALSO_LARGE))
