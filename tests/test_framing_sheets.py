@@ -263,10 +263,10 @@ def test_blocks_of_the_odd_bay_are_listed_with_the_joists_beside_them() -> None:
     joists = sum(bool(text) for text in block(values, "mark_near"))
     short = at(values, "blocks_short")
     assert f"J{joists - 1}-J{joists}" in short
-    assert short.startswith("2 of ")
+    assert ": 2 at J" in short
     near = block(values, "mark_near_in")
     clear = near[joists - 1] - near[joists - 2] - 1.5
-    assert parse_length(short.split("; ")[-1][5:].split(", ")[0]) * 12 == pytest.approx(
+    assert parse_length(short.split("; ")[-1].split(":")[0]) * 12 == pytest.approx(
         clear, abs=1 / 16
     )
     assert at(values, "floor_short") == short

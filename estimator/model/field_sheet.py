@@ -48,7 +48,7 @@ FIELD_SHEET = Sheet(
         role="take-along",
         reader="lot",
         large=True,
-        widths=(6.6, 10.6, 10.6, 9.4, 10.6, 9.2, 1.2, 6.6, 10.6, 10.6, 9.4, 10.6, 9.2),
+        widths=(6.6, 10.6, 10.6, 9.4, 10.6, 9.2, 1.2, 6.6, 10.6, 10.6, 9.4, 10.6, 7.2, 2),
         label_columns=2,
     ),
 )
@@ -91,16 +91,19 @@ def field_tools(
 
     def hired(name: str, days: Q) -> Q:
         of_it = pick(days, chosen_no)
-        return np.where(of_it > 0, join("hire ", name, " ", of_it, " d; "), "")
+        return np.where(of_it > 0, join(name, " ", of_it, " d; "), "")
 
-    pump = np.where(pick(pump_count, chosen_no) > 0, "hire concrete pump; ", "")
-    permit = np.where(pick(permit_count, chosen_no) > 0, "permit first", "no permit, as Job says")
+    pumped = pick(pump_count, chosen_no)
+    pump = np.where(pumped > 0, "concrete pump; ", "")
+    days = pick(digger_days, chosen_no) + pick(plate_days, chosen_no) + pick(mixer_days, chosen_no)
+    permit = np.where(pick(permit_count, chosen_no) > 0, "permit first; ", "no permit (Job); ")
     machines = (
         hired("excavator", digger_days),
         hired("compactor", plate_days),
         hired("mixer", mixer_days),
     )
-    told = join(permit, "; ", *machines, pump, "bring level, tapes, line, spades")
+    hire = np.where(days + pumped > 0, "hire ", "")
+    told = join(permit, hire, *machines, pump, "bring level, tapes, line, spades")
     return np.where(chosen_used == 1, told, "")
 
 

@@ -111,15 +111,15 @@ def _short_blocks(layout: JoistLayout, rows_in: Sequence[float], q: Reads) -> st
     number = {
         round(near + layout.joist_width_in, 4): n for n, near in enumerate(layout.near_edges_in, 1)
     }
-    found = []
+    found: dict[str, list[str]] = {}
     for at, wide in bays:
         if widest - wide <= _ALIKE_IN:
             continue
         here = replace(layout, centres_in=_beside(layout, at, wide), extra_centres_in=())
         if count := blocks_set(rows_in, here, openings(q)):
             joist = number[round(at, 4)]
-            found.append(f"{count} of {inches(wide)}, J{joist}-J{joist + 1}")
-    return "; ".join(found)
+            found.setdefault(inches(wide), []).append(f"{count} at J{joist}-J{joist + 1}")
+    return "; ".join(f"{wide}: {', '.join(places)}" for wide, places in found.items())
 
 
 def _beside(layout: JoistLayout, at: float, wide: float) -> tuple[float, float]:
