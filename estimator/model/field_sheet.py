@@ -48,7 +48,7 @@ FIELD_SHEET = Sheet(
         role="take-along",
         reader="lot",
         large=True,
-        widths=(6.6, 10.6, 10.6, 9.4, 10.6, 9.2, 1.2, 6.6, 10.6, 10.6, 9.4, 10.6, 7.2, 2),
+        widths=(6.6, 10.6, 10.6, 9.4, 10.2, 9.0, 1.2, 6.6, 10.6, 10.6, 9.4, 10.2, 6.2, 4.8),
         label_columns=2,
     ),
 )
@@ -75,36 +75,6 @@ def field_holds(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
     told = {kind.name: join("where the permit asks: ", kind.inspected) for kind in KINDS}
     holds = by_kind(pick(option_kind, chosen_no), told)
     return np.where(chosen_used == 1, holds, "")
-
-
-@FIELD_SHEET.row("Permit, tools", kind="text", scope="job")
-def field_tools(
-    chosen_no: Q,
-    chosen_used: Q,
-    permit_count: Q,
-    digger_days: Q,
-    plate_days: Q,
-    mixer_days: Q,
-    pump_count: Q,
-) -> Q:
-    """Whether a permit is reckoned with, what is hired and for how many days, what is brought."""
-
-    def hired(name: str, days: Q) -> Q:
-        of_it = pick(days, chosen_no)
-        return np.where(of_it > 0, join(name, " ", of_it, " d; "), "")
-
-    pumped = pick(pump_count, chosen_no)
-    pump = np.where(pumped > 0, "concrete pump; ", "")
-    days = pick(digger_days, chosen_no) + pick(plate_days, chosen_no) + pick(mixer_days, chosen_no)
-    permit = np.where(pick(permit_count, chosen_no) > 0, "permit first; ", "no permit (Job); ")
-    machines = (
-        hired("excavator", digger_days),
-        hired("compactor", plate_days),
-        hired("mixer", mixer_days),
-    )
-    hire = np.where(days + pumped > 0, "hire ", "")
-    told = join(permit, hire, *machines, pump, "bring level, tapes, line, spades")
-    return np.where(chosen_used == 1, told, "")
 
 
 @FIELD_SHEET.row("Water", kind="text", scope="job")

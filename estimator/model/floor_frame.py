@@ -21,7 +21,7 @@ FLOOR_FRAME = Sheet(
         role="take-along",
         reader="saw",
         large=True,
-        widths=(7, 10, 15.7, 15.7, 7, 7, 10, 15.7, 12.7, 3),
+        widths=(7, 10, 15.7, 15.7, 7, 7, 10, 15.7, 10.9, 4.8),
         label_columns=4,
     ),
 )
