@@ -61,6 +61,11 @@ class Appearance:
         headed: Title and headings, where they are not always the same.
         heads: Key of a column that is above 0 on lines which head those below them: of such a line
             the first text stands alone, in bold.
+        head_day: Key of a column that in such a line is a day, and is seen.
+        head_sum: Key of a column that is seen in such a line too.
+        apart: Key of a column: on the pages of the sheet's reader a page of its own begins with
+            every such line below which any of it is above 0. On top of each stand the section
+            before the table and the table's headings, and nothing else of the sheet is there.
         gaps: Whether cells of the job that a solver leaves without a number, and whole rows where
             it gives nothing, are blank: a line of a chart ends there.
     """
@@ -75,6 +80,9 @@ class Appearance:
     letters: str = ""
     headed: Headed | None = None
     heads: str = ""
+    head_day: str = ""
+    head_sum: str = ""
+    apart: str = ""
     gaps: bool = False
 
     def printed(self, capacity: int) -> int:
@@ -89,11 +97,15 @@ class Appearance:
             *self.aside,
             *self.standing,
             *(self.headed.columns if self.headed else ()),
-            *((self.heads,) if self.heads else ()),
+            *filter(None, self._of_heads()),
         )
+
+    def _of_heads(self) -> tuple[str, str, str, str]:
+        return self.heads, self.head_day, self.head_sum, self.apart
 
     def renamed(self, name: Callable[[str], str]) -> Appearance:
         """The same for a table whose keys are called otherwise."""
+        heads, head_day, head_sum, apart = (name(k) if k else "" for k in self._of_heads())
         return replace(
             self,
             colour_scale=tuple(map(name, self.colour_scale)),
@@ -101,7 +113,10 @@ class Appearance:
             aside=tuple(map(name, self.aside)),
             standing=tuple(map(name, self.standing)),
             headed=self.headed.renamed(name) if self.headed else None,
-            heads=name(self.heads) if self.heads else "",
+            heads=heads,
+            head_day=head_day,
+            head_sum=head_sum,
+            apart=apart,
         )
 
 
@@ -199,7 +214,7 @@ class Chart:
     downward: bool = False
     unlabelled: tuple[Literal["x", "y"], ...] = ()
     squared: bool = False
-    text_pt: float = 9.5
+    text_pt: float = 9.8
     beside: bool = False
     x_most: float = 0.0
 

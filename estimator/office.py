@@ -21,12 +21,15 @@ _ELSEWHERE = (
     Path("C:/Program Files/LibreOffice/program/soffice.exe"),
     Path("/Applications/LibreOffice.app/Contents/MacOS/soffice"),
 )
-_WORK_OUT_ALL = """<?xml version="1.0" encoding="UTF-8"?>
+_SETTINGS = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
 <item oor:path="/org.openoffice.Office.Calc/Formula/Load">
 <prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+<item oor:path="/org.openoffice.Office.Common/Filter/PDF/Export">
+<prop oor:name="UseTaggedPDF" oor:op="fuse"><value>true</value></prop></item>
 </oor:items>
 """
+"""Every formula is worked out anew; pages tell their reading order and what pictures show."""
 
 
 def find_office() -> Path | None:
@@ -55,7 +58,7 @@ def to_pdf(workbook: bytes, label: str, office: Path, most_seconds: float = MOST
         base = Path(folder)
         settings = base / "settings" / "user"
         settings.mkdir(parents=True)
-        (settings / "registrymodifications.xcu").write_text(_WORK_OUT_ALL, encoding="utf-8")
+        (settings / "registrymodifications.xcu").write_text(_SETTINGS, encoding="utf-8")
         (base / "book.xlsx").write_bytes(workbook)
         command = [
             str(office),

@@ -17,6 +17,7 @@ from libreoffice import convert
 from office import needs_office
 from toy_model import toy_model
 
+from estimator.appearance import Bars, Chart
 from estimator.engine import Model
 from estimator.metric import metric
 from estimator.model import build_model
@@ -28,12 +29,14 @@ from estimator.model.charts import (
     SIDE_LINES,
     SIDES,
     SIDES_EXTENT,
+    WOOD,
 )
 from estimator.workbook.package.a1 import parse_range
 from estimator.workbook.package.parts import Package
 from estimator.workbook.template.build import build_template, template_bytes
 from estimator.workbook.template.charts import decorate
 from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.template.styles import WHITE, contrast
 
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
 SAW_SHEETS = ("Cut Plan", "Sheet Layout")
@@ -256,6 +259,18 @@ def test_marks_stand_at_their_points_as_names_that_follow_their_cells() -> None:
             assert [f.replace(":" + f.split("!")[1], "") for f in found] == [
                 cells_of(plan, key, row, 1).split(":")[0] for key in keys
             ]
+
+
+def test_what_charts_draw_stands_out_from_the_paper() -> None:
+    """WCAG 2.1, 1.4.11: graphics 3 to 1 with what is beside them; 1.4.3: texts 4.5 to 1."""
+    shows = [sheet.shows for sheet in build_model().sheets]
+    drawn = [chart for show in shows if show.band for chart in show.band.charts]
+    drawn += [c for show in shows if show.charts for page in show.charts.pages for c in page]
+    colours = {line.colour for chart in drawn if isinstance(chart, Chart) for line in chart.lines}
+    colours |= {bar.colour for c in drawn if isinstance(c, Bars) for bar in (*c.bars, *c.marks)}
+    assert len(colours - {""}) > 5
+    assert all(contrast(colour, WHITE) >= 3 for colour in colours - {""})
+    assert contrast(WOOD, "000000") >= 4.5  # marks stand on the boards
 
 
 def test_no_two_series_of_a_chart_differ_by_colour_alone() -> None:

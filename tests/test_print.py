@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import io
-import subprocess
 from pathlib import Path
 
 import openpyxl
 import pytest
 from books import opened
 from office import needs_office
+from pdf_pages import texts
 
 from estimator import cli
 from estimator.errors import FileError
@@ -17,15 +17,8 @@ from estimator.model import build_model
 from estimator.office import to_pdf
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.print_copy import MOST_FOOTER, Footer, print_copy
+from estimator.workbook.package.print_rows import Shown
 from estimator.workbook.refill import printed
-
-ERRORS = ("#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#N/A", "Err:5", "###")
-
-
-def pages(path: Path) -> list[str]:
-    """The text of every page, as another program reads it."""
-    shown = subprocess.run(["pdftotext", "-layout", path, "-"], check=True, capture_output=True)
-    return shown.stdout.decode().split("\f")[:-1]
 
 
 def renamed(data: bytes, old: str, new: str) -> bytes:
@@ -54,37 +47,6 @@ def with_foot(data: bytes, sheet: str, foot: str) -> bytes:
 
 @pytest.mark.slow
 @needs_office
-@pytest.mark.parametrize(
-    ("reader", "titles", "most"),
-    [
-        ("lot", ("Field Sheet: stakes", "Pictures: the sides"), 4),
-        ("customer", ("Quote for the base of an outbuilding",), 1),
-        ("saw", ("Cut Plan: every board", "Sheet Layout: floor sheets", "Floor Frame: marks"), 6),
-    ],
-)
-def test_the_pages_of_a_reader_say_what_job_they_are_of_and_nothing_else_is_printed(
-    demo_book: bytes, tmp_path: Path, reader: str, titles: tuple[str, ...], most: int
-) -> None:
-    book = tmp_path / "shed, back lot.xlsx"
-    book.write_bytes(demo_book)
-    assert cli.main(["print", str(book), "--for", reader]) == 0
-    assert book.read_bytes() == demo_book
-    found = pages(tmp_path / f"shed, back lot-{reader}.pdf")
-    assert len(found) <= most
-    seen = set()
-    for number, page in enumerate(found, 1):
-        title = page.strip().splitlines()[0].strip()
-        seen |= {start for start in titles if title.startswith(start)}
-        assert title.startswith(titles), title
-        assert f"Page {number} of {len(found)}" in page
-        assert "Estimate of 2026-" in page
-        assert "(invented)" in page.strip().splitlines()[-2]
-        assert not [word for word in ERRORS if word in page]
-    assert seen == set(titles)
-
-
-@pytest.mark.slow
-@needs_office
 def test_a_sheet_with_another_title_is_printed_and_a_foot_of_ones_own_stays(
     demo_book: bytes, tmp_path: Path
 ) -> None:
@@ -93,12 +55,11 @@ def test_a_sheet_with_another_title_is_printed_and_a_foot_of_ones_own_stays(
     target = tmp_path / "orders.PDF"
     target.write_bytes(b"%PDF-1.4 of last week")
     assert cli.main(["print", str(book), "--for", "yard", "-o", str(target)]) == 0
-    first, *others = pages(target)
-    assert first.strip().startswith("Buy List: the chosen option")
-    assert others
-    for page in others:
+    found = texts(target)
+    assert len(found) > 1
+    for page in found:
+        assert page.strip().startswith("Order")
         assert "Supplier, and what is ordered" in page
-    for page in (first, *others):
         assert page.strip().endswith("Mine")
 
 
@@ -202,10 +163,10 @@ def test_lines_that_hold_nothing_are_not_printed_and_what_is_left_is_put_togethe
     used: int, area: str
 ) -> None:
     unused = {row: frozenset({1}) for first in (5, 40) for row in range(first + used, first + 30)}
+    shown = {"Cuts": Shown(0.89, unused)}
     copy = print_copy(
-        table_of_sixty(used), {"Cuts"}, Footer(("", ""), ""), ("", ""), {"Cuts": unused},
-        {"Cuts": 0.89}, {"Cuts": {6: 11.5}},
-    )  # fmt: skip
+        table_of_sixty(used), {"Cuts"}, Footer(("", ""), ""), ("", ""), shown, {"Cuts": {6: 11.5}}
+    )
     sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
     assert sheet.print_area == area
     assert sheet.page_setup.fitToHeight == 1  # of each area

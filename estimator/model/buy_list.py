@@ -101,8 +101,9 @@ def buy_check(buy_material: Q, buy_expected: Q) -> Q:
 
 
 @BUY_LIST.row("Rental and fees on this list", "$", fmt="#,##0.00", scope="job")
-def buy_fees(line_cost: Q, line_material: Q) -> Q:
-    return rounded(np.sum(line_cost) - np.sum(line_material), 2)
+def buy_fees(line_place: Q, line_cost: Q, line_material: Q) -> Q:
+    lines = np.sum(np.where(line_place > 0, line_cost, 0))
+    return rounded(lines - np.sum(line_material), 2)
 
 
 @BUY_LIST.row("Deliveries", "$", fmt="#,##0.00", scope="job")
@@ -110,23 +111,29 @@ def buy_delivery(load_fee: Q) -> Q:
     return rounded(np.sum(load_fee), 2)
 
 
+BUY_LIST.take(DELIVERIES)
+
+BUY_LIST.section("Order")
+BUY_LIST.mirror("buy_from", "quote_from", "Ordered by", kind="text", scope="job")
+BUY_LIST.mirror("buy_place", "job_place", "Place of the work", kind="text", scope="job")
 BUY_LIST.mirror("buy_tip", "tip_place", "Loads are tipped", kind="text", scope="job")
 BUY_LIST.mirror("buy_hours", "delivery_hours", "Loads are taken", kind="text", scope="job")
 BUY_LIST.mirror("buy_alike", "alike_allowed", "Another make or size", kind="text", scope="job")
-
-BUY_LIST.take(DELIVERIES)
 
 LIST = BUY_LIST.table(
     "line",
     "An order to each supplier",
     LINES,
-    "Articles are the supplier's own. UC is the use category on the tag of treated wood. To tick and to write in: what came, and what was really paid a pack; then on Prices.",
+    "By a supplier's name the day of its load and the order's cost. UC: use category on the tag of treated wood. Tick what came and write what was paid a pack; then on Prices.",
     index=True,
     shows=Appearance(
         printed_rows=46,
-        characters={"line_item": 60, "line_article": 11, "line_unit": 9, "line_got": 12.5},
+        characters={"line_item": 54, "line_article": 11, "line_unit": 9, "line_got": 12.5},
         aside=("line_order", "line_place", "line_material"),
         heads="line_order",
+        head_day="line_need",
+        head_sum="line_cost",
+        apart="line_material",
     ),
 )
 
@@ -178,9 +185,13 @@ def line_article(line_place: Q, item_article: Q, item_from_other: Q) -> Q:
 
 
 @LIST.column("Needed", ITEM_UNIT, fmt="0.0")
-def line_need(line_place: Q, item_need: Q, chosen_no: Q) -> Q:
+def line_need(
+    line_place: Q, line_order: Q, item_need: Q, chosen_no: Q, load_place: Q, load_day: Q
+) -> Q:
+    """How much of it; beside a supplier, on which day."""
     need = pick(item_need, chosen_no, np.maximum(line_place, 1))
-    return np.where(line_place > 0, need, 0)
+    day = np.where(line_order > 0, lookup(line_order, load_place, load_day, 0), 0)
+    return np.where(line_place > 0, need, day)
 
 
 @LIST.column("On hand", ITEM_UNIT, fmt="0.0")
@@ -209,8 +220,10 @@ def line_price(line_place: Q, item_paid: Q) -> Q:
 
 
 @LIST.column("Cost", "$", fmt="#,##0.00")
-def line_cost(line_packs: Q, line_price: Q) -> Q:
-    return rounded(line_packs * line_price, 2)
+def line_cost(line_packs: Q, line_price: Q, line_order: Q, supplier_sum: Q) -> Q:
+    """Of the packs; beside a supplier, of the whole order."""
+    order = np.where(line_order > 0, nth(supplier_sum, np.maximum(line_order, 1)), 0)
+    return rounded(line_packs * line_price + order, 2)
 
 
 @LIST.column("Got, paid", kind="text")
@@ -248,6 +261,23 @@ ORDERS = BUY_LIST.table(
 def supplier_block(supplier_no: Q, buy_key: Q, item_supplier_no: Q) -> Q:
     listed = sum_if(np.where(buy_key > 0, 1, 0), item_supplier_no, supplier_no)
     return np.where(listed > 0, listed + 1, 0)
+
+
+@ORDERS.column("What the order comes to", "$", fmt="#,##0.00")
+def supplier_sum(
+    supplier_no: Q,
+    supplier_cost: Q,
+    chosen_no: Q,
+    item_brought_no: Q,
+    item_supplier_no: Q,
+    item_paid: Q,
+    buy_packs: Q,
+) -> Q:
+    """Material, and what else it is paid for, such as hire."""
+    others = np.where(item_brought_no > 0, 0, buy_packs * item_paid)
+    return pick(supplier_cost, chosen_no) + rounded(
+        sum_if(others, item_supplier_no, supplier_no), 2
+    )
 
 
 @ORDERS.column("Line of its heading", fmt="0", note="Behind all lines where nothing is ordered.")

@@ -130,7 +130,7 @@ DECISION = Band(
             " estimated as a mark.",
             (
                 Bar("Low", "compare_low"),
-                Bar("Range", "compare_spread", "9DBFC6"),
+                Bar("Range", "compare_spread", "5B93A0"),
             ),
             BAND_CM,
             BAND_HIGH_CM,
@@ -140,7 +140,7 @@ DECISION = Band(
             "Hours of work",
             "h",
             "For each option its hours of work as a bar.",
-            (Bar("Hours", "compare_hours", "6FA3AD"),),
+            (Bar("Hours", "compare_hours", "4F8793"),),
             BAND_CM,
             BAND_HIGH_CM,
         ),

@@ -37,7 +37,8 @@ CUT_PLAN = Sheet(
     shows=SheetAppearance(
         role="take-along",
         reader="saw",
-        upright=True,
+        widths=(5, 22.5, 7, 7.5, 61.5, 13),
+        label_columns=2,
         band=BOARDS_DRAWN,
     ),
 )
@@ -68,7 +69,7 @@ SAW = CUT_PLAN.table(
     "saw",
     "At the saw: boards of the chosen option",
     SAW_LINES,
-    "Square one end of the board and hook the tape there: each piece ends so many {inches|millimetres} on as stand behind its mark, and the next begins a kerf further. Pieces alike share their marks, in any order. Write the mark on each piece. Sight along the board and mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
+    "Square one end and hook the tape there: each piece ends so many {inches|millimetres} on as stand behind its mark, the next begins a kerf further. Pieces alike share their marks, in any order. Write the marks on the pieces. Sight along the board, mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
     index=True,
     shows=Appearance(
         characters={
@@ -158,12 +159,8 @@ ITEM_TABLE = CUT_PLAN.table("item", "Boards by item", ITEMS)
 ITEM_TABLE.solved("item_boards", "Boards", solver="cutting", fmt="0", by_option=True)
 
 CUT_PLAN.notes(
-    "Marks",
-    "J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; parts of one follow behind a point (J3.1 is the front part of J3). Others: initials of the piece's name on Lumber. Where the drawing has no room for all marks of boards alike it has the first and two dots, on a very short piece two dots alone.",
-)
-CUT_PLAN.notes(
-    "How lengths are counted",
-    "A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
+    "Marks and lengths",
+    "J joists, R rims, B blocks, S skids, BB beam boards, T timbers, H headers, as Floor Frame and Lumber count them; J3.1 is the front part of J3. Others: initials of the piece's name on Lumber. Where the drawing has no room for all marks of boards alike it has the first and two dots, on a very short piece two dots alone. A board counts as its nominal length and the true over-length on Job, less the end trim; every cut takes a kerf.",
 )
 
 BOARD_TABLE = CUT_PLAN.table(

@@ -48,7 +48,7 @@ FIELD_SHEET = Sheet(
         role="take-along",
         reader="lot",
         large=True,
-        widths=(6.6, 10.4, 10.4, 9.8, 9.8, 9.8, 1.2, 6.6, 10.4, 10.4, 9.8, 9.8, 9.8),
+        widths=(6.6, 10.6, 10.6, 9.4, 10.2, 9.0, 1.2, 6.6, 10.6, 10.6, 9.4, 10.2, 6.2, 4.8),
         label_columns=2,
     ),
 )
@@ -335,6 +335,7 @@ CORNER_LINES = FIELD_SHEET.table(
     "Corners: x and y of the survey, tapes from its points 1 and 2; edge of a slab below strings",
     len(CORNER_NAMES),
     index=True,
+    shows=Appearance(characters={"stake_tie_1": 13, "stake_tie_2": 13}),
 )
 
 

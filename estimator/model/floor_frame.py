@@ -21,7 +21,7 @@ FLOOR_FRAME = Sheet(
         role="take-along",
         reader="saw",
         large=True,
-        widths=(8, 11, 14.5, 14.5, 8.5, 8, 11, 14.5, 14.5),
+        widths=(7, 10, 15.7, 15.7, 7, 7, 10, 15.7, 10.9, 4.8),
         label_columns=4,
     ),
 )
@@ -113,7 +113,7 @@ MARKS = FLOOR_FRAME.table(
     JOIST_LINES,
     "Mark the near edge on both rims and set the joist on the far side of the mark.",
     index=True,
-    shows=Appearance(printed_rows=34, characters={"mark_near": 13, "mark_centre": 13}, letters="J"),
+    shows=Appearance(printed_rows=34, characters={"mark_near": 15, "mark_centre": 15}, letters="J"),
 )
 
 
@@ -139,7 +139,7 @@ UNDER = FLOOR_FRAME.table(
     BEARERS,
     "A near edge below zero stands outside the floor. Skids are marked S, from the front; boards of beams BB, from the front beam.",
     index=True,
-    shows=Appearance(beside=6, characters={"under_near": 13, "under_centre": 13}),
+    shows=Appearance(beside=6, characters={"under_near": 15, "under_centre": 15}),
 )
 
 
@@ -196,7 +196,7 @@ SEAM_ROWS = FLOOR_FRAME.table(
     "seam",
     "Seams of sheets, back from the front",
     SEAMS,
-    "Centre of the seam. Square edges: a row of blocks stands under each where the option says so, in place of a row above that it would touch.",
+    "Square edges: blocks stand under each where the option says so, in place of a row that they would touch.",
     shows=Appearance(beside=6, characters={"floor_seam": 13}),
 )
 
@@ -229,7 +229,5 @@ FLOOR_FRAME.notes(
     "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
     "Joists in parts: all parts of one stand in one straight line, so that ends of sheets land on them. Each end takes half of the skid or beam and three nails on the slant; a splice of the joists' stock, {24 in|610 mm} long, stands beside the joint, half on each part, three nails through each; blocks between the joists (IRC R502.6.1, R502.7, from memory). Of doubled joists the splice stands on the free side, nailed through both.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
-    "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor).",
-    "Doubled joists are nailed to each other, and so are pairs of headers: two rows {24 in|600 mm} on centre (see Lumber).",
-    "A pair of headers hangs in a double hanger at both ends; each tail joist hangs from it in a hanger of its own.",
+    "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor). Doubled joists are nailed to each other, and so are pairs of headers: two rows {24 in|600 mm} on centre (see Lumber). A pair of headers hangs in a double hanger at both ends; each tail joist hangs from it in a hanger of its own.",
 )

@@ -224,7 +224,7 @@ LOADS = DELIVERIES.table(
     "One from each supplier, on the first day that needs something of it. What takes longer than that comes by the later day, and a trip for it alone is not in the price. Volume of what is sold by the {cubic yard|cubic metre}.",
     index=True,
     shows=Appearance(
-        characters={"load_supplier": 17, "load_what": 44}, aside=("load_lead_days", "load_place")
+        characters={"load_supplier": 16.5, "load_what": 36}, aside=("load_lead_days", "load_place")
     ),
 )
 

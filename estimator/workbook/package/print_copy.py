@@ -11,7 +11,7 @@ from lxml import etree
 from estimator.workbook.package.a1 import Range, listed_ranges, parse_range
 from estimator.workbook.package.container import BOOK_ORDER, SHEET_ORDER, put_in_order, to_bytes
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.print_rows import Unused, close_up, fit, lower
+from estimator.workbook.package.print_rows import Shown, close_up, fit, lower
 from estimator.workbook.package.references import absolute
 
 MOST_FOOTER = 250
@@ -52,8 +52,7 @@ def print_copy(
     titles: Collection[str],
     footer: Footer,
     usual: tuple[str, str],
-    unused: Mapping[str, Unused],
-    least: Mapping[str, float],
+    shown: Mapping[str, Shown],
     heights: Mapping[str, Mapping[int, float]],
 ) -> bytes:
     """The workbook with nothing to print on all other sheets, on as few pages as can be.
@@ -66,9 +65,7 @@ def print_copy(
         footer: What stands at the foot of their pages.
         usual: Left and right of the footer that they have from the start; another is a person's
             own, and stays.
-        unused: By title, the rows of a sheet to leave out, as in
-            :mod:`~estimator.workbook.package.print_rows`.
-        least: By title, the share of full size that its pages may be printed at.
+        shown: By title, what is to be seen of a sheet; of others, all that they print.
         heights: By title, heights in points of rows that need no more.
     """
     changes: dict[str, bytes | None] = {}
@@ -85,10 +82,8 @@ def print_copy(
             root = package.xml_to_change(sheet.part)
             _put_footer(root, package, footer, usual)
             lower(root, package, heights.get(sheet.name, {}))
-            if sheet.name in least:
-                _close_up(
-                    root, names, number, package, unused.get(sheet.name, {}), least[sheet.name]
-                )
+            if sheet.name in shown:
+                _close_up(root, names, number, package, shown[sheet.name])
             changes[sheet.part] = to_bytes(root)
     changes[package.main_part] = to_bytes(book)
     return package.with_parts(changes)
@@ -110,8 +105,7 @@ def _close_up(
     names: etree._Element,
     sheet: int,
     package: Package,
-    unused: Unused,
-    least: float,
+    shown: Shown,
 ) -> None:
     """Print a sheet without its unused rows; one whose print is a person's own stays as it is."""
     own = {n.get("name"): n for n in names if n.get("localSheetId") == str(sheet)}
@@ -123,7 +117,7 @@ def _close_up(
     if area is None or not areas:
         return
     titles = (int(repeated[1]), int(repeated[2])) if repeated else (1, 0)
-    pages = close_up(root, package, areas, titles, unused, least)
+    pages = close_up(root, package, areas, titles, shown)
     if pages is not None:
         name = package.sheets[sheet].name
         area.text = ",".join(absolute(name, each) for each in pages.areas)

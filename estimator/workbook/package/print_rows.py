@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from lxml import etree
@@ -14,7 +15,12 @@ from estimator.workbook.package.parts import Package
 
 PAPERS_PT: Mapping[str, tuple[float, float]] = {"1": (612.0, 792.0), "9": (595.3, 841.9)}
 """Width and height of US Letter and A4, by their codes."""
-_INCH_PT, _CHARACTER_PT = 72.0, 5.28
+_INCH_PT, _CHARACTER_PT = 72.0, 5.56
+"""Points of an inch, and of a digit of the workbook's font, which LibreOffice makes columns of."""
+_MOST_SIDE_IN = 0.3
+"""Margin at the left and the right of a page; printers leave a quarter of an inch blank."""
+_LOWERED_PT = 14.5, 15.5, 12.9
+"""Rows between two heights, of one line, and how low they may be."""
 _ROW_PT, COLUMN_WIDTH = 15.0, 8.43
 """Height of a row and width of a column where the file has none."""
 _GAP_PT = 5.0, 9.5
@@ -22,8 +28,29 @@ _GAP_PT = 5.0, 9.5
 _SHORT = 0.25
 """A page is not ended before so much of it is filled."""
 
-Unused = Mapping[int, frozenset[int]]
-"""Rows in which a table holds nothing, and the columns of the table there."""
+_BLANK = "str"
+"""Type of a cell whose formula gave a text; where that is empty, nothing is seen of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What is to be seen of a sheet on paper.
+
+    Args:
+        least: Share of full size that a page may be printed at.
+        unused: Rows in which a table holds nothing, and the columns of the table there. One where
+            something else stands is kept.
+        held: Rows of which it is known what they hold. Others of which nothing is seen, as their
+            formulas gave empty texts when they were last worked out, are left out.
+        current: Whether all formulas give now what they gave then.
+        stretches: What alone is printed, a page for each; none: all that the sheet prints.
+    """
+
+    least: float
+    unused: Mapping[int, frozenset[int]]
+    held: frozenset[int] = frozenset()
+    current: bool = False
+    stretches: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +71,7 @@ def close_up(
     package: Package,
     areas: Sequence[Range],
     titles: tuple[int, int],
-    unused: Unused,
-    least: float,
+    shown: Shown,
 ) -> Pages | None:
     """Hide the unused rows of a sheet, and say what to print; None where it is left as it is.
 
@@ -53,8 +79,7 @@ def close_up(
         root: The sheet, which is changed.
         areas: What is printed of it now.
         titles: Rows repeated on every page.
-        unused: Rows of tables that hold nothing. One where something else stands is kept.
-        least: Share of full size that a page may be printed at.
+        shown: What is to be seen of it.
     """
     page = _page_pt(root, package)
     first, last = areas[0].column1, areas[0].column2
@@ -63,52 +88,75 @@ def close_up(
     rows = {int(row.get("r", "0")): row for row in root.iter(package.tag("row"))}
     hidden = {
         number
-        for number, columns in unused.items()
+        for number, columns in shown.unused.items()
         if not any(first <= c <= last and c not in columns for c in _filled(rows.get(number)))
     }
+    if shown.current:
+        others = (n for n in rows if n not in shown.held)
+        hidden |= {n for n in others if _seems_empty(rows[n], last)}
+    if shown.stretches:
+        areas = [Range(row1, first, row2, last) for row1, row2 in shown.stretches]
     whole = [areas[0]]
     for area in areas[1:]:
         between = range(whole[-1].row2 + 1, area.row1)
-        if area.row1 > whole[-1].row2 and not any(
-            _any(rows.get(row)) for row in between if row not in hidden
-        ):
+        joins = area.row1 > whole[-1].row2 and not shown.stretches
+        if joins and not any(_any(rows.get(row)) for row in between if row not in hidden):
             whole[-1] = whole[-1]._replace(row2=area.row2)
         else:
             whole.append(area)
     for number in sorted(hidden):
         _row(root, package, rows, number).set("hidden", "1")
 
-    def height(row: int) -> float:
-        return 0.0 if row in hidden else _height(rows.get(row))
+    def height(row: int, *, tight: bool) -> float:
+        own = 0.0 if row in hidden else _height(rows.get(row))
+        lowered = tight and _any(rows.get(row)) and _LOWERED_PT[0] <= own <= _LOWERED_PT[1]
+        return _LOWERED_PT[2] if lowered else own
 
     wide = _width(root, package, first, last) * _CHARACTER_PT
-    fitted = min(1.0, page[0] / wide)
+    fitted = min(100, math.floor(100 * page[0] / wide))  # in whole percents
     starts = {
         number + 1
         for number, row in rows.items()
         if number not in hidden and _GAP_PT[0] < _height(row) < _GAP_PT[1] and not _any(row)
     }
-    heads = sum(height(row) for row in range(titles[0], titles[1] + 1))
-    steps = range(math.floor(100 * fitted), math.ceil(100 * min(fitted, least)) - 1, -1)
     tried = []
-    for scale in (fitted, *(step / 100 for step in steps)):
-        room = page[1] / scale
-        found = [each for area in whole for each in _split(area, starts, room, heads, height)]
-        need = [
-            math.ceil(sum(map(height, range(each.row1, each.row2 + 1))) / room) for each in found
-        ]
-        tried.append((sum(need), -scale, max(need), tuple(found)))
-    *_, longest, areas_found = min(tried)
+    for tight in (False, True):
+        high = partial(height, tight=tight)
+        heads = sum(map(high, range(titles[0], titles[1] + 1)))
+        for percent in range(fitted, min(fitted, math.ceil(100 * shown.least)) - 1, -1):
+            room = page[1] * 100 / percent
+            found = [
+                each
+                for area in whole
+                for each in _split(area, starts, room, heads * (area.row1 > titles[1]), heads, high)
+            ]
+            need = [_pages(each, room, heads * (each.row1 > titles[1]), high) for each in found]
+            tried.append((sum(need), tight, -percent, max(need), tuple(found)))
+    _, tight, _, longest, areas_found = min(tried)
+    if tight:
+        lowered = (n for n in rows if height(n, tight=False) != height(n, tight=True))
+        lower(root, package, dict.fromkeys(lowered, _LOWERED_PT[2]))
     return Pages(areas_found, longest)
 
 
+def _pages(area: Range, room: float, heads: float, height: Callable[[int], float]) -> int:
+    """Pages that an area takes, with its headings on each."""
+    return math.ceil(sum(map(height, range(area.row1, area.row2 + 1))) / (room - heads))
+
+
 def _split(
-    area: Range, starts: set[int], room: float, heads: float, height: Callable[[int], float]
+    area: Range,
+    starts: set[int],
+    room: float,
+    begun: float,
+    heads: float,
+    height: Callable[[int], float],
 ) -> Iterator[Range]:
-    """The area, cut before every part that does not fit on what is left of a page."""
+    """The area, cut before every part that does not fit on what is left of a page, of which so
+    much is filled when it begins."""
     inside = sorted(row for row in starts if area.row1 < row <= area.row2)
     ends = [*(row - 1 for row in inside), area.row2]
-    first, filled = area.row1, 0.0
+    first, filled = area.row1, begun
     for start, end in zip([area.row1, *inside], ends, strict=True):
         need = sum(map(height, range(start, end + 1)))
         if room - heads >= need > room - filled and filled > _SHORT * room:
@@ -143,15 +191,21 @@ def _own_widths(root: Any, package: Package) -> dict[int, float]:
 
 
 def _page_pt(root: etree._Element, package: Package) -> tuple[float, float] | None:
-    """Width and height of what is printed on a page; None if its width is not fitted."""
+    """Width and height of what is printed on a page; None if it is not to be laid out anew: its
+    width is not fitted, or its pictures are fitted to a number of pages."""
     setup, margins = (root.find(package.tag(tag)) for tag in ("pageSetup", "pageMargins"))
-    if setup is None or margins is None or setup.get("fitToHeight") != "0":
+    drawn = root.find(package.tag("drawing")) is not None
+    if setup is None or margins is None:
+        return None
+    if setup.get("fitToHeight") not in (("0",) if drawn else ("0", "1")):
         return None
     paper = PAPERS_PT.get(setup.get("paperSize", ""))
     if paper is None:
         return None
     if setup.get("orientation") == "landscape":
         paper = paper[::-1]
+    for side in ("left", "right"):
+        margins.set(side, str(min(float(margins.get(side, 0)), _MOST_SIDE_IN)))
     sides = [float(margins.get(side, 0)) for side in ("left", "right", "top", "bottom")]
     return (
         paper[0] - sum(sides[:2]) * _INCH_PT,
@@ -187,6 +241,17 @@ def _filled(row: etree._Element | None) -> Iterator[int]:
 
 def _any(row: etree._Element | None) -> bool:
     return next(_filled(row), None) is not None
+
+
+def _seems_empty(row: etree._Element, last: int) -> bool:
+    """Whether all that stands in a row up to a column is formulas that gave an empty text."""
+    filled = set(_filled(row))
+    cells = [c for c in row if parse_cell(c.get("r", "A1"))[1] in filled]
+    printed = [c for c in cells if parse_cell(c.get("r", "A1"))[1] <= last]
+    return bool(printed) and all(
+        c.get("t") == _BLANK and not any(v.text for v in c.iter() if v.tag.endswith("}v"))
+        for c in printed
+    )
 
 
 def _row(

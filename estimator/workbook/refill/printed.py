@@ -13,23 +13,28 @@ import numpy as np
 from estimator.appearance import Reader
 from estimator.engine import Model
 from estimator.errors import FileError
+from estimator.metric import suited
 from estimator.office import find_office, to_pdf
 from estimator.report import CheckedBook
 from estimator.rows import Notes, Part, Section, Table
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.print_copy import Footer, print_copy
-from estimator.workbook.package.print_rows import COLUMN_WIDTH, column_widths
+from estimator.workbook.package.print_rows import COLUMN_WIDTH, Shown, column_widths
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import write_atomically
 from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
-from estimator.workbook.template.plans import FOOTER
+from estimator.workbook.template.plans import FOOTER, HEADER_ROW
 from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
 SMALLEST_PT = 8.0
 """Least size of printed texts."""
+FILE_PT = 7.0
+"""Least size of printed texts where every sheet is printed, to be kept."""
+OUTDOORS_PT = 10.0
+"""Size below which large texts that are carried to the lot are made no smaller."""
 _BESIDE = 40
 """Columns right of a row of a section in which what is said of it stands: state, note, limits."""
 _INDENT = 1.5
@@ -78,6 +83,7 @@ def print_pages(
         raise FileError("there is a file of that name that is no PDF.", where=target.name)
     package = Package.open(read_file(book_path), label=book_path.name)
     port = FilePort(package)
+    model = suited(model, port.ranges())
     book = check_book(port, model)
     tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
     if reader is not None:
@@ -88,9 +94,9 @@ def print_pages(
             where=book_path.name,
             cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
         )
-    unused, least = unused_rows(model, reader, port.ranges(), book.values)
+    shown = shown_rows(model, reader, port.ranges(), book)
     heights = row_heights(model, package, port.ranges(), book.values)
-    copy = print_copy(package, tabs, foot(book.values), FOOTER, unused, least, heights)
+    copy = print_copy(package, tabs, foot(book.values), FOOTER, shown, heights)
     write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
     return Printed(target, tuple(tabs), book)
 
@@ -120,13 +126,13 @@ def tabs_for(package: Package, model: Model, reader: Reader) -> list[str]:
     return [sheet.name for sheet in package.sheets if sheet.name in wanted]
 
 
-def unused_rows(
+def shown_rows(
     model: Model,
     reader: Reader | None,
     ranges: Mapping[str, tuple[str, Range]],
-    values: Mapping[str, Any],
-) -> tuple[dict[str, dict[int, frozenset[int]]], dict[str, float]]:
-    """Rows of sheets that are carried which hold nothing, and how small their pages may be.
+    book: CheckedBook,
+) -> dict[str, Shown]:
+    """What is to be seen of sheets that are carried, by title of the tab.
 
     The first row of a table or a section stays, so that an empty one is seen to be empty. Where a
     table is typed, what is typed counts; in a section that is for all options, every one of them.
@@ -134,30 +140,66 @@ def unused_rows(
     Args:
         reader: Where they are carried to; None for every sheet.
         ranges: Sheet and cells of every name of the workbook.
-        values: Every quantity.
-
-    Returns:
-        By title of the tab, rows with the columns that they have there; and the share of full
-        size at which the least of its texts are still to be read.
+        book: What the workbook says of itself as it stands.
     """
     in_use: set[tuple[str, int]] = set()
-    columns: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
+    columns: defaultdict[str, defaultdict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
     least: dict[str, float] = {}
+    stretches: dict[str, tuple[tuple[int, int], ...]] = {}
     for sheet in model.sheets:
         if reader not in (None, sheet.shows.reader):
             continue
-        smallest = SMALLEST_PT / (NOTE_SIZE * text_size(sheet))
+        smallest = (SMALLEST_PT if reader else FILE_PT) / (NOTE_SIZE * text_size(sheet))
+        if reader == "lot" and sheet.shows.large:
+            smallest = OUTDOORS_PT / text_size(sheet)
         for part in sheet.parts:
-            for title, row, beside, used in _lines(model, part, ranges, values):
+            for title, row, beside, used in _lines(model, part, ranges, book.values):
                 least[title] = smallest
-                columns[title, row].update(beside)
+                columns[title][row].update(beside)
                 if used:
                     in_use.add((title, row))
-    unused: dict[str, dict[int, frozenset[int]]] = {}
-    for (title, row), at in columns.items():
-        if (title, row) not in in_use:
-            unused.setdefault(title, {})[row] = frozenset(at)
-    return unused, least
+            title = _headed(part, ranges) if reader is not None else ""
+            if title:
+                for row in (HEADER_ROW - 1, HEADER_ROW):
+                    columns[title][row].update(range(1, _BESIDE))
+            if reader is not None and isinstance(part, Table) and part.shows.apart:
+                title, area = ranges[part.shows.apart]
+                stretches[title] = tuple(_apart(part, area, book.values))
+    return {
+        title: Shown(
+            smallest,
+            {r: frozenset(at) for r, at in columns[title].items() if (title, r) not in in_use},
+            frozenset(columns[title]),
+            not book.stale,
+            stretches.get(title, ()),
+        )
+        for title, smallest in least.items()
+    }
+
+
+def _headed(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> str:
+    """Title of the tab where above a section the way back and the headings of its columns stand,
+    which say nothing to those who read its rows on paper; empty where they don't."""
+    first = part.keys[0] if isinstance(part, Section) and part.keys else ""
+    title, area = ranges.get(first, ("", Range(0, 0, 0, 0)))
+    return title if area.row1 == HEADER_ROW + 2 else ""
+
+
+def _apart(part: Table, area: Range, values: Mapping[str, Any]) -> Iterator[tuple[int, int]]:
+    """First and last row of each page of a table whose heads begin pages of their own."""
+    heads, told = (
+        np.ravel(np.asarray(values[key], dtype=float))
+        for key in (part.shows.heads, part.shows.apart)
+    )
+    starts = [int(at) for at in np.flatnonzero(heads > 0)]
+    ends = [*starts[1:], len(heads)]
+    begun = [
+        start
+        for number, (start, end) in enumerate(zip(starts, ends, strict=True))
+        if not number or told[start:end].any()
+    ]
+    for start, end in zip(begun, [*begun[1:], len(heads)], strict=True):
+        yield area.row1 + start, area.row1 + end - 1
 
 
 def _lines(
@@ -181,6 +223,7 @@ def _lines(
         # Beside a row of a section stands what is said of it.
         at = range(area.column1 if table else 1, area.column2 + (1 if table else _BESIDE))
         tells = model.quantities[key].role != "index" and (not table or not typed or key in typed)
+        tells = tells and not (isinstance(part, Table) and key in part.shows.aside)
         entries = np.atleast_2d(np.asarray(values[key], dtype=object))
         for number, row in enumerate(range(area.row1, area.row2 + 1)):
             column = entries[:, number] if number < entries.shape[1] else ()

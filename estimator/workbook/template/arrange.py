@@ -373,6 +373,9 @@ def _titles(builder: _Builder) -> tuple[int, int]:
         return top
     top = 1, 3
     longest = max(tables, key=lambda table: table.printed_row - table.first_row)
+    before = builder.parts[max(builder.parts.index(longest) - 1, 0)]
+    if longest.table.shows.apart and isinstance(before, SectionPlan):
+        return before.title_row, longest.first_row - 1
     length = longest.printed_row - longest.first_row + 1
     lines = builder.parts[-1].last_row if not builder.workings_row else builder.workings_row
     if length < LONG_TABLE or length < MAIN_TABLE * lines:

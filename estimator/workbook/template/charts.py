@@ -23,6 +23,7 @@ from openpyxl.chart.title import Title, title_maker
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, OneCellAnchor
 from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
+from openpyxl.drawing.text import Font as TextFont
 from openpyxl.drawing.xdr import XDRPositiveSize2D
 from openpyxl.formatting.rule import ColorScaleRule
 
@@ -32,6 +33,7 @@ from estimator.workbook.package.a1 import Range, address, column_letters, range_
 from estimator.workbook.package.references import absolute
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS, NotesPlan
+from estimator.workbook.template.styles import FONT
 
 ROW_PT = 15
 TITLE_SIZE = 1200
@@ -130,11 +132,16 @@ def _make_small(chart: Any, size: int) -> None:
         for paragraph in title.tx.rich.p if title else ():
             paragraph.pPr = _paragraph(size, bold=bold).pPr
             for run in paragraph.r:
-                run.rPr = CharacterProperties(sz=size, b=bold)
+                run.rPr = _letters(size, bold=bold)
+
+
+def _letters(size: int, *, bold: bool) -> CharacterProperties:
+    """Letters of a chart, in the font of the workbook."""
+    return CharacterProperties(sz=size, b=bold, latin=TextFont(typeface=FONT))
 
 
 def _paragraph(size: int, *, bold: bool) -> Paragraph:
-    look = CharacterProperties(sz=size, b=bold)
+    look = _letters(size, bold=bold)
     return Paragraph(pPr=ParagraphProperties(defRPr=look), endParaRPr=look)
 
 
@@ -257,7 +264,7 @@ def _title(text: str) -> Any:
     title: Any = title_maker(text)
     title.overlay = False
     for paragraph in title.tx.rich.p:
-        look = CharacterProperties(sz=TITLE_SIZE, b=True)
+        look = _letters(TITLE_SIZE, bold=True)
         paragraph.pPr = ParagraphProperties(defRPr=look)
         for run in paragraph.r:
             run.rPr = look

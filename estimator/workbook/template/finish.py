@@ -335,9 +335,14 @@ def _heads(painter: Painter, layout: Layout, part: TablePlan) -> None:
             c for c in part.columns if c.role == "value" and c.key not in part.table.shows.aside
         ]
         first = next(c for c in shown if layout.quantity(c.key).kind == "text")
-        others = [c for c in part.columns if c.role == "index" or (c in shown and c is not first)]
+        looks = {part.table.shows.head_day: "heads, day", part.table.shows.head_sum: "heads"}
+        told = [c for c in shown if c.key in looks]
+        others = [c for c in shown if c is not first and c not in told]
+        others += [c for c in part.columns if c.role == "index"]
         test = f"${address(part.first_row, part.find('value', key).column)}>0"
         _rule(painter, range_text(_rows(part, first)), test, "heads", last=True)
+        for column in told:
+            _rule(painter, range_text(_rows(part, column)), test, looks[column.key], last=True)
         areas = _joined([_rows(part, column) for column in others])
         _rule(painter, " ".join(map(range_text, areas)), test, "heads, alone", last=True)
 

@@ -154,14 +154,22 @@ LARGE = " large"
 
 
 def _larger(style: Style) -> Style:
-    """The twin of a style in large letters; numbers shrink before they would turn to crosses."""
+    """The twin of a style in large letters; numbers shrink before they would turn to crosses.
+
+    In tables the letters have all the room: what shrinks to fit would else be too small to read.
+    """
     shrink = style.shrink or style.name.endswith(" number")
+    indent = style.indent and not style.name.startswith(("Table ", "Column heading"))
     size = round(style.size * 1.1 * 2) / 2
-    return replace(style, name=style.name + LARGE, size=size, shrink=shrink)
+    return replace(style, name=style.name + LARGE, size=size, shrink=shrink, indent=indent)
 
 
 STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *map(_larger, _ALSO_LARGE))
 BY_NAME = {style.name: style for style in STYLES}
+
+
+DAY = "ddd d mmm;;"
+"""Number format of a day in a line that heads others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +192,7 @@ MARKS: tuple[Mark, ...] = (
     Mark("fine", GOOD, "", bold=True),
     Mark("unused", QUIET, BAND),
     Mark("heads", INK, BAND, bold=True, edge="top"),
+    Mark("heads, day", INK, BAND, bold=True, edge="top", fmt=DAY),
     Mark("heads, alone", fill=BAND, edge="top", fmt=";;;"),
     Mark("in use", edge="bottom"),
     Mark("in use, solved", "", SOLVED, edge="bottom"),
@@ -251,12 +260,12 @@ def differential(mark: Mark) -> DifferentialStyle:
         font=font,
         fill=fill,
         border=None if mark.edge == "none" else _border(mark.edge),
-        numFmt=NumberFormat(_FORMAT_ID, mark.fmt) if mark.fmt else None,
+        numFmt=NumberFormat(_FORMAT_IDS[mark.fmt], mark.fmt) if mark.fmt else None,
     )
 
 
-_FORMAT_ID = 400
-"""Number of the one number format of conditional looks; those below 164 are built in."""
+_FORMAT_IDS = {";;;": 400, DAY: 401}
+"""Numbers of the number formats of conditional looks; those below 164 are built in."""
 
 
 def _border(edge: Edge) -> Border:
