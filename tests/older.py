@@ -30,6 +30,7 @@ _EDITS: Mapping[str, tuple[tuple[str, str], ...]] = {
         # One input fewer in the middle of a sheet, so that what stands below it moved up.
         (r"    Field\(\s*\"job_place\".*?\),\n", ""),
     ),
+    "estimator/model/buy_list.py": ((r"BUY_LIST\.mirror\(\"buy_place\".*?\)\n", ""),),
     "estimator/model/quote.py": ((r"QUOTE\.mirror\(\"quote_where\".*?\)\n", ""),),
 }
 
