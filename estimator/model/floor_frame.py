@@ -196,7 +196,7 @@ SEAM_ROWS = FLOOR_FRAME.table(
     "seam",
     "Seams of sheets, back from the front",
     SEAMS,
-    "Square edges: blocks stand under each where the option says so, in place of a row that they would touch.",
+    "Square edges: blocks stand under each where the option says so, and a row that they would touch is left out.",
     shows=Appearance(beside=6, characters={"floor_seam": 13}),
 )
 
