@@ -27,8 +27,9 @@ from estimator.solve.siting_slack import Slopes, near, slopes
 from estimator.solve.surface import Ground
 
 FINEST_MOVE_FT = 0.05
-FINEST_STEP_FT = 1.0
-"""Step of the lattice at least: finer places are found by halving and refining."""
+FINEST_STEP_FT, LATTICE_MOST = 1.0, 300_000
+"""Step of the lattice at least, and about how many places it has at most: finer places are found by
+halving and refining."""
 REFINING_STEPS = 40
 AIM_SHARE, AIM_COST = 0.002, 2.0
 """Share of the best cost, and money, within either of which no cheaper place is asked for."""
@@ -168,7 +169,8 @@ def search(
         footprint: Outer size of the pad.
         yard: Boundary, setbacks and keep-outs.
         cost: Rates and rules.
-        step_ft: Lattice step, at most; no finer than ``FINEST_STEP_FT``.
+        step_ft: Lattice step, at most; no finer than ``FINEST_STEP_FT``, and coarser on a lot on
+            which it would make more than about ``LATTICE_MOST`` places.
         turn_deg: Step of turns, at most; a half turn is the same place.
         fixed_deg: The one turn to consider, if the orientation is fixed.
         now: Centre x, centre y and turn of where it is staked today.
@@ -183,8 +185,9 @@ def search(
     if not (step_ft > 0 and turn_deg > 0 and sample_ft > 0 and keep > 0):
         raise InputError("steps of siting and the number of places must be above zero")
     problem = _Problem(ground, footprint, yard, cost, sampled(footprint, sample_ft))
-    step_ft = max(step_ft, FINEST_STEP_FT)
     count = 1 if fixed_deg is not None else int(np.ceil(round(180 / turn_deg, 9)))
+    lot_ft2 = float(np.ptp(np.asarray(yard.boundary, dtype=np.float64), axis=0).prod())
+    step_ft = max(step_ft, FINEST_STEP_FT, float(np.sqrt(lot_ft2 * count / LATTICE_MOST)))
     turns = [fixed_deg] if fixed_deg is not None else [180 / count * i for i in range(count)]
     half_turn_deg = 0.0 if fixed_deg is not None else 90 / count
     spacing = np.array([footprint.length_ft, footprint.width_ft]) / problem.sampling.counts

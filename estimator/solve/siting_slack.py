@@ -166,8 +166,7 @@ def near(ground: Ground, known: Slopes, sampling: Sampling, cells: Cells) -> tup
     )
     # A turned sample leaves the tangent of its circle by this at most.
     curved = sampling.arm_ft * turn**2 * (0.5 + turn / 6)
-    rest = np.hypot(slope_x, slope_y) * curved + bent
-    share = np.abs(linear - (linear @ weight)[..., None]).sum(axis=2).T
+    past = bent
     some = np.flatnonzero(crosses.any(axis=1))
     if len(some):
         size = np.ptp(sampling.offsets, axis=0)
@@ -177,11 +176,12 @@ def near(ground: Ground, known: Slopes, sampling: Sampling, cells: Cells) -> tup
         if known.beyond:
             steep = np.maximum(steep, np.hypot(*(ground.plane[1:] - common).T)[:, None])
         off = steep * (move[some] + swing[some]) + known.jump_ft
-        rest[some] += np.where(crosses[some], off, 0.0)
-        count = crosses[some].sum(axis=1, keepdims=True) * steep
-        arms = (crosses[some] * swing[some]).sum(axis=1, keepdims=True) * steep
-        share[some] += np.hstack([count * half_u[some], count * half_v[some], arms])
-    return Off(height, rest, linear), share
+        past[some] += np.where(crosses[some], off, 0.0)
+    # What comes of going past an edge comes of all that is gone.
+    gone = np.stack(np.broadcast_arrays(half_u, half_v, swing)) / (half_u + half_v + swing + 1e-12)
+    share = np.abs(linear - (linear @ weight)[..., None]) + past * gone
+    rest = np.hypot(slope_x, slope_y) * curved + past
+    return Off(height, rest, linear), share.sum(axis=2).T
 
 
 def _over_edges(
