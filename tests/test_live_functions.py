@@ -178,7 +178,7 @@ def test_sheets_of_a_cell_take_few_looks_and_say_what_these_did_not_prove(
     monkeypatch.setattr(sheet_turns._Ways, "into", laid)
     monkeypatch.setattr(sheet_program.Program, "solve", lambda *_: pytest.fail("too long"))
     monkeypatch.setattr(sheet_program.Program, "try_solve", lambda *_: pytest.fail("too long"))
-    says = str(lumber.sheets(*floor, *[None] * 7)[0][0])
+    says = str(lumber.sheet_pieces(*floor, *[None] * 7)[0][0])
     assert 0 < work["rows"] <= 400
     assert work["pieces"] <= 3000
     sheets, least = re.fullmatch(  # type: ignore[union-attr]

@@ -159,6 +159,8 @@ def surveyed(
         return None
     wide = {key: np.shape(values[units.name(key)])[-1] for key in READ}
     off = reading_errors(most, wide, grounds, seed)
+    read = units.in_feet(values, tuple(READ))
+    off = {key: each[..., _rank(np.asarray(read[key], dtype=float))] for key, each in off.items()}
     varied = {
         key: np.asarray(values[key], dtype=float) + each for key, each in units.in_own(off).items()
     }
@@ -187,6 +189,11 @@ def reading_errors(
         most = most_in[READ[key]] / (1.0 if key.endswith("_in") else IN_PER_FT)
         found[key] = most * (triangular(part, 0.0, 2.0)[:, np.newaxis] - 1)
     return found
+
+
+def _rank(read: Floats) -> NDArray[np.intp]:
+    """Place of each reading among all by height, so that it is off alike wherever it is listed."""
+    return np.asarray(read.reshape(-1).round(DIGITS // 2).argsort(kind="stable").argsort())
 
 
 class _OnGrounds:
