@@ -296,8 +296,9 @@ def _prices(options: argparse.Namespace) -> int:
         )
     model = build_model()
     if options.way == "out":
-        count = export_prices(options.file, options.list, model)
-        print(f"{count} items written to {options.list.resolve()}")
+        out = export_prices(options.file, options.list, model)
+        kept = f" The version before: {out.previous.name}" if out.previous else ""
+        print(f"{out.count} items written to {options.list.resolve()}.{kept}")
         return 0
     with working():
         if options.supplier is not None:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 import planters
 import pytest
-from accidents import SUMMED, Accident, Happens
+from accidents import OWN_SHEET, SUMMED, Accident, Happens
 from mending import Scene, lines_of, mends, what_is_said
 from office import needs_office
 from rarer_accidents import Rarely
@@ -22,7 +22,10 @@ from estimator.engine import Model
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.workbook.carry.restore import restored
+from estimator.workbook.package.a1 import address
 from estimator.workbook.package.parts import Package
+from estimator.workbook.package.reading import CellError, grid
+from estimator.workbook.package.recalculate import recalculate
 from estimator.workbook.template.build import template_bytes
 from estimator.workbook.template.shipped import template_of
 
@@ -112,6 +115,9 @@ def test_an_entry_that_falls_out_of_a_full_table_is_told_by_name_and_value(small
     middle = area.row1 + 2
     small.office.do(["insert_rows", sheet, middle, 1])
     small.office.edit({(sheet, middle, area.column1): "New", (sheet, middle, prices): 20.0})
+    fallen, kept = (address(row, prices) for row in (area.row2 + 1, area.row2))
+    own = {20: f"{fallen}*2", 21: f"{kept}*2"}
+    small.office.edit({(OWN_SHEET, row, 2): f"=$'{sheet}'.{text}" for row, text in own.items()})
     broken = small.office.saved()
     assert "1 inserted" in what_is_said(broken, small.model)
     done = restored(Package.open(broken, label="shed.xlsx"), small.template)
@@ -122,3 +128,11 @@ def test_an_entry_that_falls_out_of_a_full_table_is_told_by_name_and_value(small
         f"Not carried over: row {area.row2 + 1} of {sheet}, as the table is full:"
         " soil_name Soil 5, soil_price 6."
     ]
+    formulas = grid(done.package, OWN_SHEET)
+    now = address(area.row2, prices)
+    assert kept == now
+    assert formulas.value(20, 2).formula == "#REF!*2", "else it read what took the line's place"
+    assert formulas.value(21, 2).formula == f"{sheet}!{now}*2"
+    assert any(f"{OWN_SHEET}!B20" in note and "#REF! stands there" in note for note in done.notes)
+    shown = recalculate(done.package).values
+    assert (shown[OWN_SHEET, "B20"], shown[OWN_SHEET, "B21"]) == (CellError("#REF!"), 10.0)

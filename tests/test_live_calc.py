@@ -25,6 +25,7 @@ from planters import LENGTH
 
 from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError, SolveError
+from estimator.live import calc
 from estimator.live.blocks import Block, LiveRefill, Look, refill_open
 from estimator.live.calc import CalcBook, python_with_uno
 from estimator.model import build_model
@@ -567,3 +568,44 @@ def _soffice(office: Office) -> int:
         check=True, capture_output=True, text=True,
     )  # fmt: skip
     return int(found.stdout.split()[0])
+
+
+def test_a_libreoffice_without_its_loader_is_worked_from_outside_to_the_same_end(
+    office: Office, model: Model, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def seen() -> tuple[Any, ...]:
+        with office.book() as book:
+            return book.ranges(), [book.ask("sheet", sheet=s) for s in ("Planting", "Soils")]
+
+    within, before = seen(), all_of(office)
+    for name in ("calc_bridge.py", "calc_document.py"):
+        text = calc.BRIDGE.with_name(name).read_text(encoding="utf-8")
+        lacking = text.replace("def getComponentFactory", "def nothing")
+        (tmp_path / name).write_text(lacking, encoding="utf-8")
+    monkeypatch.setattr(calc, "BRIDGE", tmp_path / "calc_bridge.py")
+    assert seen() == within
+    with office.book() as book:
+        sheet, area = range_of(book, LENGTH)
+        book.write((Block(sheet, area.row1, area.column1, ((11.0,),)),))
+    typed = all_of(office)
+    assert refilled(office, model).blocks
+    assert all_of(office, UNDO) == typed
+    assert all_of(office, UNDO) == before
+
+
+def test_an_answer_from_within_is_that_of_the_file_as_it_is_now(
+    office: Office, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """LibreOffice keeps the code that it has loaded; a newer estimator must not meet an older."""
+    for name in ("calc_bridge.py", "calc_document.py"):
+        shutil.copy(calc.BRIDGE.with_name(name), tmp_path)
+    monkeypatch.setattr(calc, "BRIDGE", tmp_path / "calc_bridge.py")
+    with office.book() as book:
+        assert LENGTH in book.ranges()
+    inside = tmp_path / "calc_document.py"
+    text = inside.read_text(encoding="utf-8")
+    work = "document.names()"
+    assert work in text
+    inside.write_text(text.replace(work, '{__name__: "$Planting.$A$1"}'), encoding="utf-8")
+    with office.book() as book:
+        assert dict(book.ranges()) == {"inside": ("Planting", Range(1, 1, 1, 1))}

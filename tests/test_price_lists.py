@@ -24,6 +24,7 @@ from estimator.typed_job import load_job, read_inputs
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import apply
 from estimator.workbook.refill.price_list import (
+    Exported,
     PriceBook,
     export_prices,
     list_entries,
@@ -118,7 +119,8 @@ def test_the_own_list_out_and_in_again_changes_nothing(demo_book: bytes, tmp_pat
     book = tmp_path / "shed.xlsx"
     book.write_bytes(data)
     out = tmp_path / "out.csv"
-    assert export_prices(book, out, build_model()) == sum(k == "item_name" for k, _ in demo().cells)
+    count = sum(k == "item_name" for k, _ in demo().cells)
+    assert export_prices(book, out, build_model()) == Exported(count, None)
     with out.open(encoding="utf-8", newline="") as file:
         told = [text for line in csv.reader(file) for text in line]
     assert not [text for text in told if text[:1] and text[0] in FORMULA_SIGNS]
@@ -457,3 +459,18 @@ def test_the_lead_time_is_read_where_its_column_is_named(demo_book: bytes, tmp_p
         dt.date(2026, 5, 1),
     )
     assert not [key for key, _ in plain if key == "item_lead_days"]
+
+
+def test_a_price_book_is_written_over_no_workbook_and_keeps_the_list_that_was_there(
+    demo_book: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book, out = tmp_path / "shed.xlsx", tmp_path / "yard.csv"
+    book.write_bytes(demo_book)
+    assert main(["prices", "out", str(book), str(book)]) == 2
+    assert "that is no list of prices" in capsys.readouterr().err
+    assert book.read_bytes() == demo_book
+
+    out.write_text("the yard's own\n", encoding="utf-8")
+    assert main(["prices", "out", str(book), str(out)]) == 0
+    assert "The version before: yard.previous.csv" in capsys.readouterr().out
+    assert out.with_name("yard.previous.csv").read_text(encoding="utf-8") == "the yard's own\n"

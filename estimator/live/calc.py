@@ -1,7 +1,8 @@
 """A document open in LibreOffice Calc: the port of a refill, over a socket on this machine only.
 
 LibreOffice brings its own Python with ``uno``, which need not be the one this runs in, so that a
-small helper process (``calc_bridge``) talks to the document; the two exchange lines of JSON.
+small helper process (``calc_bridge``) talks to it; the two exchange lines of JSON. What is asked of
+the document is done inside LibreOffice (``calc_document``) where that can be.
 """
 
 from __future__ import annotations

@@ -13,6 +13,7 @@ from typing import Any
 
 from lxml import etree
 
+from estimator.workbook.carry.following import Following
 from estimator.workbook.carry.one_sheet import Move, SheetCarry, Spot
 from estimator.workbook.carry.own_prints import PRINT_AREA
 from estimator.workbook.package.a1 import (
@@ -83,6 +84,7 @@ class Insertion:
         self._own = own
         self.lost: list[str] = []
         self._styles = StyleMerge(package, template)
+        self._following = Following(plan.forward, plan.renamed, plan.drop)
         self._book: Node = package.xml_to_change(package.main_part)
         self._parts = NewParts(package)
         self._changes = self._parts.changes
@@ -236,33 +238,26 @@ class Insertion:
         changed = False
         words = {sheet_prefix(title) for title in self._moving}
         every = sheet in self._moving or self.plan.renamed or self.plan.drop
+        if sheet:
+            self._following.write_out_shared(root, grid(self.package, sheet))
         for node in root.iter(*(f"{{*}}{name}" for name in names)):
             text = node.text or ""
             if not every and not any(word in text for word in words):
                 continue
-            moved = self.followed(text, sheet)
-            if moved is None and sheet not in self.plan.titles.values():
-                self.lost.append(
-                    f"{sheet or 'a chart'}: {text[:60]} reads cells that are gone; it is as it was"
-                )
-            elif moved is not None and moved != text:
-                node.text, changed = moved, True
+            moved = self._following.of(text, sheet)
+            if not moved.whole and sheet not in self.plan.titles.values():
+                self.lost.append(f"{_place(sheet, node)}: {moved.told(text, chart=not sheet)}")
+            if not moved.whole and (not sheet or sheet in self.plan.titles.values()):
+                continue
+            if moved.text != text:
+                node.text, changed = moved.text, True
         if changed:
             self._changes[part] = to_bytes(root)
 
     def followed(self, text: str, sheet: str) -> str | None:
-        """A formula of a person's own as it reads in the result; None if a cell of it is gone."""
-        pieces = []
-        for kind, piece in self.plan.forward.pieces(text, sheet):
-            if kind == "cell" and "?" in piece:
-                return None
-            if kind == "word":
-                present = self.plan.renamed.get(piece.casefold())
-                if present is None and piece.casefold() in self.plan.drop:
-                    return None
-                piece = present or piece
-            pieces.append(piece)
-        return "".join(pieces)
+        """A formula of a person's own as it reads in the result; None if what it read is gone."""
+        moved = self._following.of(text, sheet)
+        return moved.text if moved.whole else None
 
     # --- names ---
 
@@ -361,3 +356,9 @@ def _shift(row: Node, column: Node, move: Move) -> None:
     there = move(int(row.text) + 1, int(column.text) + 1)
     if there is not None:
         row.text, column.text = str(there[0] - 1), str(there[1] - 1)
+
+
+def _place(sheet: str, node: Node) -> str:
+    """Where a formula stands: its cell, the sheet of a rule, or a chart."""
+    cell = node.getparent().get("r")
+    return f"{sheet}!{cell}" if cell else sheet or "a chart"

@@ -30,7 +30,7 @@ from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import CellContent, Edit, range_of
 from estimator.workbook.refill.refill import Refill, check_book, plan_refill
-from estimator.workbook.refill.save import Seen, write_atomically
+from estimator.workbook.refill.save import Seen, bytes_at, write_atomically
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.names import named_ranges
 from estimator.workbook.template.shipped import template_of
@@ -225,7 +225,7 @@ def seen_at(path: Path) -> Seen:
     Raises:
         FileError: If it can't be read.
     """
-    return Seen.of(read_file(path) if path.exists() else None)
+    return Seen.of(bytes_at(path))
 
 
 def check_workbook(path: Path, model: Model) -> CheckedBook:

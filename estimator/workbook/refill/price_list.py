@@ -39,7 +39,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import range_of
-from estimator.workbook.refill.save import Seen, write_atomically
+from estimator.workbook.refill.save import Seen, bytes_at, write_atomically
 
 Typed = dict[tuple[str, int], Any]
 """What is to be typed, by key and place: number of the option, or row of the table."""
@@ -119,19 +119,36 @@ def columns(model: Model) -> list[str]:
     return [k for k, i in model.quantities.items() if i.role == "input" and i.axis == AXIS]
 
 
-def export_prices(book_path: Path, target: Path, model: Model) -> int:
-    """Write the items of a workbook as CSV, columns named by their keys; lines written.
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """A price book as CSV: how many items, and where what stood there before is kept, if it is."""
 
-    A text that a spreadsheet would take for a formula has an apostrophe before it there.
+    count: int
+    previous: Path | None
+
+
+def export_prices(book_path: Path, target: Path, model: Model) -> Exported:
+    """Write the items of a workbook as CSV, columns named by their keys.
+
+    A text that a spreadsheet would take for a formula has an apostrophe before it there. A list
+    of that name is replaced, its version from before kept beside it.
 
     Raises:
-        FileError: If a file can't be read or written.
+        FileError: If a file can't be read or written, or what stands at the target is no text.
     """
-    prices = PriceBook.of(Package.open(read_file(book_path), label=book_path.name), model)
-    keys, rows = columns(prices.model), prices.rows(NAME)
-    lines = [{key: shown(key, prices.entry(key, row)) for key in keys} for row in rows]
-    write_atomically(target, table_text(keys, lines).encode(), keep_previous=False)
-    return len(rows)
+    with locked(target):
+        before = bytes_at(target)
+        if before is not None and b"\0" in before:
+            raise FileError(
+                "there is a file of that name that is no list of prices.",
+                where=target.name,
+                cure="Give a name that ends in .csv.",
+            )
+        prices = PriceBook.of(Package.open(read_file(book_path), label=book_path.name), model)
+        keys, rows = columns(prices.model), prices.rows(NAME)
+        lines = [{key: shown(key, prices.entry(key, row)) for key in keys} for row in rows]
+        saved = write_atomically(target, table_text(keys, lines).encode(), seen=Seen.of(before))
+    return Exported(len(rows), saved.previous)
 
 
 def import_prices(book_path: Path, source: Path, model: Model) -> tuple[Account, Report]:

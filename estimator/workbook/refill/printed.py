@@ -22,13 +22,16 @@ from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.print_copy import Footer, print_copy
 from estimator.workbook.package.print_rows import COLUMN_WIDTH, Shown, column_widths
 from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.refill import check_book
-from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.refill.save import bytes_at, write_atomically
 from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
 from estimator.workbook.template.plans import FOOTER, HEADER_ROW
 from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
+PDF = b"%PDF-"
+"""How a PDF begins."""
 SMALLEST_PT = 8.0
 """Least size of printed texts."""
 FILE_PT = 7.0
@@ -79,26 +82,28 @@ def print_pages(
             the target is no PDF, or LibreOffice is missing or fails.
     """
     office = find_office()
-    if target.exists() and not _is_pdf(target):
-        raise FileError("there is a file of that name that is no PDF.", where=target.name)
-    package = Package.open(read_file(book_path), label=book_path.name)
-    port = FilePort(package)
-    model = suited(model, port.ranges())
-    book = check_book(port, model)
-    tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
-    if reader is not None:
-        tabs = tabs_for(package, model, reader)
-    if office is None:
-        raise FileError(
-            "LibreOffice, which makes the pages, is not on this machine.",
-            where=book_path.name,
-            cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
-        )
-    shown = shown_rows(model, reader, port.ranges(), book)
-    heights = row_heights(model, package, port.ranges(), book.values)
-    copy = print_copy(package, tabs, foot(book.values), FOOTER, shown, heights)
-    write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
-    return Printed(target, tuple(tabs), book)
+    with locked(target):
+        before = bytes_at(target)
+        if before is not None and not before.startswith(PDF):
+            raise FileError("there is a file of that name that is no PDF.", where=target.name)
+        package = Package.open(read_file(book_path), label=book_path.name)
+        port = FilePort(package)
+        model = suited(model, port.ranges())
+        book = check_book(port, model)
+        tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
+        if reader is not None:
+            tabs = tabs_for(package, model, reader)
+        if office is None:
+            raise FileError(
+                "LibreOffice, which makes the pages, is not on this machine.",
+                where=book_path.name,
+                cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
+            )
+        shown = shown_rows(model, reader, port.ranges(), book)
+        heights = row_heights(model, package, port.ranges(), book.values)
+        copy = print_copy(package, tabs, foot(book.values), FOOTER, shown, heights)
+        write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
+        return Printed(target, tuple(tabs), book)
 
 
 def tabs_for(package: Package, model: Model, reader: Reader) -> list[str]:
@@ -267,10 +272,3 @@ def row_heights(
                     lines = max(lines, *(line_count(text, room) for text in texts))
                 found.setdefault(title, {})[area.row1] = max(ROW_PT, row_height(lines))
     return found
-
-
-def _is_pdf(path: Path) -> bool:
-    try:
-        return path.is_file() and path.read_bytes()[:5] == b"%PDF-"
-    except OSError as error:
-        raise FileError(f"it can't be read: {error.strerror}.", where=path.name) from None

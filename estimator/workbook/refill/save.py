@@ -18,6 +18,7 @@ from estimator.errors import FileError
 __all__ = [
     "Saved",
     "Seen",
+    "bytes_at",
     "check_replaceable",
     "clear_leftovers",
     "lock_of",
@@ -60,6 +61,24 @@ class Seen:
             return cls.of(path.read_bytes())
         except FileNotFoundError:
             return cls.of(None)
+
+
+def bytes_at(path: Path) -> bytes | None:
+    """What a file holds; None where there is none.
+
+    Raises:
+        FileError: If there is something that can't be read.
+    """
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise FileError(
+            f"What stands there can't be read ({error.strerror or 'unknown reason'}).",
+            where=path.name,
+            cure="Choose another name, or see to the disk and run again.",
+        ) from error
 
 
 def previous_path(path: str | Path) -> Path:

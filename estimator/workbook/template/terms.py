@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from estimator.formula import quoted
 from estimator.workbook.template.layout import Layout
-from estimator.workbook.template.painter import Painter
+
+if TYPE_CHECKING:  # a refill reads these formulas and paints nothing: openpyxl is not loaded for it
+    from estimator.workbook.template.painter import Painter
 
 
 def write_terms(painters: Mapping[str, Painter], layout: Layout) -> None:
