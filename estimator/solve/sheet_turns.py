@@ -107,14 +107,17 @@ class _Ways:
         def on(i: int, left: int, spare: int) -> Path | None:
             if i == self._end:
                 return ()
+            alike = dict[int, int]()
+            for lane, length in enumerate(room):
+                if length >= self._shortest:
+                    alike.setdefault(length, lane)
+            order = sorted(alike.items())
             for j, length in self._pieces[i]:
                 if shut >> j & 1 or fewest[j] >= left or (left == 1) != (j == self._end):
                     continue
-                tried = set[int]()
-                for lane in sorted(range(len(room)), key=room.__getitem__):
-                    if room[lane] < length or room[lane] in tried:
+                for most, lane in order:
+                    if most < length:
                         continue
-                    tried.add(room[lane])
                     taken = min(length + floor.kerf, room[lane])
                     if room[lane] - taken < self._shortest:  # the rest is of no use
                         taken = room[lane]
@@ -165,7 +168,7 @@ def lay_in_turns(floor: Floor, rows: Sequence[Row], least: int, effort: float) -
             continue
         seen.add(key)
         left -= 1
-        if left < 0:
+        if left < 0 or (len(whole) < len(rows) and ways.steps_left <= 0):
             break
         sheets = _filled(floor, whole, paths)
         most = len(sheets) + fewest if best is None else best[0][0]
