@@ -20,8 +20,8 @@ _PAIRS, _MORE_PAIRS, _MOST_TRIED = 300, 40, 4_000
 """Pairs of ways looked at, at an effort of 1; those after one that takes as few sheets as any; and
 those passed over, as they give the same pieces, with them."""
 _STEPS, _STEPS_A_ROW = 3_000, 200
-"""Pieces tried for ripped rows, at an effort of 1; and for one of them in what some sheets leave, so
-that a row that does not fit leaves some for the others."""
+"""Pieces tried for ripped rows, at an effort of 1; and for one of them in what some sheets leave,
+so that a row that does not fit leaves some for the others."""
 _MORE_PIECES = 3
 """Pieces of a ripped row beyond the fewest that it could have."""
 _Score = tuple[int, int, int]
