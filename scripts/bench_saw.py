@@ -38,7 +38,7 @@ from estimator.inputs import TypedJob  # noqa: E402
 from estimator.model import build_model  # noqa: E402
 from estimator.model.kinds import KIND_NAMES  # noqa: E402
 from estimator.model.prices import ITEMS  # noqa: E402
-from estimator.model.solvers import board_cuts  # noqa: E402
+from estimator.model.solvers import stock_cuts  # noqa: E402
 from estimator.solve.cutting import Piece, Saw, Stock, cut  # noqa: E402
 from estimator.solve.floor_sheets import SheetStock, plan_sheets  # noqa: E402
 from estimator.solve.joist_layout import joist_layout  # noqa: E402
@@ -109,7 +109,7 @@ def sawn(count: int) -> list[Any]:
         except EstimatorError:
             continue  # a building that the price book has no boards for
         asked = Declared("cutting", {key: values[key] for key in (*solver.reads, *solver.prices)})
-        board_cuts._plan.cache_clear()
+        stock_cuts._plan.cache_clear()
         start = time.process_time()
         plan = solver.function(asked)
         seconds = time.process_time() - start

@@ -112,3 +112,29 @@ def test_rims_are_joined_where_boards_cost_least_and_only_that_is_called_proven(
     assert paid == pytest.approx(cost, abs=1e-6)
     assert at(values, "cut_proven") == "least cost, proven"
     assert at(values, "cut_bound") == pytest.approx(at(values, "cut_cost"), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("length_ft", "width_ft", "spacing_in", "limits"),
+    [(36, 8, 12, (7, 6, 7, 13)), (36, 8, 12, (6, 6, 10, 11)), (34, 10, 16, (6, 14, 12, 5))],
+)
+def test_rims_are_joined_otherwise_where_the_yard_has_not_the_boards_for_one_way(
+    length_ft: int, width_ft: int, spacing_in: int, limits: tuple[int, ...]
+) -> None:
+    # A way that the boards in stock do not give had the whole job refused.
+    job = changed(on_flat(demo()), building_length_ft=length_ft, building_width_ft=width_ft)
+    rows = [row for (key, row), v in job.cells.items() if (key, v) == ("item_stock", "2x6 treated")]
+    has = dict(zip(rows, limits, strict=True))
+    values = solved(
+        one_option(
+            OPEN,
+            changed(job, item_limit=has),
+            species="Southern pine No.2",
+            joist_stock="2x6 treated",
+            joist_spacing_in=spacing_in,
+            skid_count=4,
+        )
+    )
+    assert at(values, "cut_proven") == "least cost, proven"
+    bought = block(values, "item_boards")
+    assert all(bought[row] <= most for row, most in has.items())

@@ -15,12 +15,13 @@ import random
 import subprocess
 import sys
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
 import pytest
 from ortools.sat.python import cp_model
 
+from estimator.solve import cutting_master
 from estimator.solve.cutting import CutPlan, Piece, Saw, Stock, cut
 from estimator.solve.floor_sheets import SQUARE, TONGUE, Opening, SheetStock, plan_sheets
 from estimator.solve.joist_layout import joist_layout
@@ -91,6 +92,44 @@ def test_boards_called_least_cost_are_by_an_exact_program_of_its_own(seed: int) 
     for below in (cents, cents - 1):
         found = cut(pieces, stocks, Saw(KERF_IN), below=below / 100)
         assert below <= round(found.bound * 100) <= cents <= round(found.cost * 100)
+
+
+STARVED = (
+    {"_FEW_PATTERNS": 0, "_EASY_PATTERNS": 3, "_MOST_PATTERNS": 5, "_MOST_ARCS": 0, "_WORK": 1},
+    {"_FEW_PATTERNS": 0, "_EASY_PATTERNS": 20, "_MOST_PATTERNS": 60, "_MOST_ARCS": 40, "_WORK": 1},
+)
+"""Limits of the search for boards so low that it ends early, each time elsewhere."""
+
+
+@pytest.mark.parametrize("limits", STARVED)
+def test_a_search_cut_short_claims_no_more_than_the_boards_that_the_pieces_were_cut_from(
+    limits: Mapping[str, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, limit in limits.items():
+        monkeypatch.setattr(cutting_master, name, limit)
+    for seed in range(6):
+        pieces, stocks, cents = perfect_fits(seed)
+        for below in (math.inf, cents):
+            plan = cut(pieces, stocks, Saw(KERF_IN), below=below / 100)
+            assert round(plan.bound * 100) <= cents
+            assert plan.proven == (plan.bound == plan.cost)
+
+
+def perfect_fits(seed: int) -> tuple[list[Piece], list[Stock], int]:
+    """Pieces that so many boards of a few lengths are cut into without waste, and their cents."""
+    chance = random.Random(seed)
+    yard = [(f, round(95 * f * chance.uniform(0.97, 1.03))) for f in chance.sample(YARD_FT, 3)]
+    sizes: Counter[float] = Counter()
+    cents = 0
+    for _ in range(chance.randint(4, 9)):
+        feet, price = chance.choice(yard)
+        cents += price
+        room = round(8 * (12 * feet + KERF_IN))
+        ends = sorted(chance.sample(range(60, room - 60, 4), 2))
+        parts = itertools.pairwise((0, *ends, room))
+        sizes.update((b - a) / 8 - KERF_IN for a, b in parts if b - a > 8)
+    pieces = [Piece(f"p{size}", size, count) for size, count in sorted(sizes.items())]
+    return pieces, [Stock(f"{f} ft", 12.0 * f, price / 100) for f, price in yard], cents
 
 
 PER_IN = 40

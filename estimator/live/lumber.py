@@ -31,7 +31,7 @@ from estimator.units import IN_PER_FT
 
 REPETITIVE_MOST_IN = 24.0
 """Joists further apart share no load (NDS 2018 4.3.9)."""
-SHEETS_EFFORT = 0.2
+SHEETS_EFFORT = 0.3
 """Share of the looks at a floor's sheets that a refill takes: those of a cell stay under 50 ms."""
 _NOT_PROVEN = (
     "not proven the fewest, no layout takes fewer than {}: a refill looks longer, with this floor"

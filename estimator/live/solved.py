@@ -28,6 +28,7 @@ from estimator.workbook.refill.live_blocks import can_be_live, keys_between, par
 
 KEPT_ANSWERS = 64
 KEPT_BLOCKS = 256
+KEPT_RANGES = 1024
 _NO_REFERENCES = 2
 """Version of the packing in which equal cells always give equal bytes."""
 
@@ -45,7 +46,7 @@ def solved_block(label: Any, *reads: Any) -> Block:
         The full rectangle. Where there is no answer every cell says why, after ``ERROR: ``.
     """
     try:
-        return _block(str(label), _packed(reads))
+        return _block(str(label), tuple(map(_packed, reads)))
     except Exception:
         return ((unexpected(),),)
 
@@ -54,14 +55,15 @@ def forget() -> None:
     """Empty the cache."""
     _block.cache_clear()
     _answer.cache_clear()
+    _read.cache_clear()
 
 
-def _packed(reads: tuple[Any, ...]) -> bytes:
-    """The reads as bytes to look up by; much faster than cell by cell."""
+def _packed(table: Any) -> bytes:
+    """A range as bytes to look up by; much faster than cell by cell."""
     try:
-        return marshal.dumps(reads, _NO_REFERENCES)
+        return marshal.dumps(table, _NO_REFERENCES)
     except ValueError:  # a date among them
-        return marshal.dumps(_undated(reads), _NO_REFERENCES)
+        return marshal.dumps(_undated(table), _NO_REFERENCES)
 
 
 def _undated(value: Any) -> Any:
@@ -73,7 +75,7 @@ def _undated(value: Any) -> Any:
 
 
 @lru_cache(maxsize=KEPT_BLOCKS)
-def _block(label: str, reads: bytes) -> Block:
+def _block(label: str, reads: tuple[bytes, ...]) -> Block:
     first, last, is_metric = parse_label(label)
     model = _model(is_metric)
     try:
@@ -93,19 +95,19 @@ def _block(label: str, reads: bytes) -> Block:
 
 
 @lru_cache(maxsize=KEPT_ANSWERS)
-def _answer(name: str, is_metric: bool, reads: bytes) -> Answer | EstimatorError:
+def _answer(name: str, is_metric: bool, ranges: tuple[bytes, ...]) -> Answer | EstimatorError:
     """Everything that a solver gives, or why it can't."""
     model = _model(is_metric)
     solver = model.solvers[name]
     keys = (*solver.reads, *solver.prices)
-    ranges = marshal.loads(reads)
     try:
         if len(ranges) != len(keys):
             raise InputError(
                 f"{len(ranges)} ranges came, {solver.label} reads {len(keys)}.",
                 cure="Make the live copy again with this version.",
             )
-        values = _values(model, solver, dict(zip(keys, ranges, strict=True)))
+        found = {key: _read(key, is_metric, table) for key, table in zip(keys, ranges, strict=True)}
+        values = _values(model, solver, found)
         with np.errstate(all="ignore"):
             given = solver.function(values)
     except EstimatorError as error:
@@ -117,9 +119,8 @@ def _model(is_metric: bool) -> Model:
     return metric(build_model()) if is_metric else build_model()
 
 
-def _values(model: Model, solver: Solver, ranges: Mapping[str, Any]) -> dict[str, Values]:
+def _values(model: Model, solver: Solver, found: dict[str, Values]) -> dict[str, Values]:
     """What the engine would hand to the solver: options by rows of the table."""
-    found = {key: as_values(_read(model.quantities[key], table)) for key, table in ranges.items()}
     if USED in found:
         used = np.asarray(found[USED])[:, 0] > 0
         for key in solver.reads:
@@ -130,7 +131,10 @@ def _values(model: Model, solver: Solver, ranges: Mapping[str, Any]) -> dict[str
     return found
 
 
-def _read(item: Quantity, table: Any) -> Any:
+@lru_cache(maxsize=KEPT_RANGES)
+def _read(key: str, is_metric: bool, packed: bytes) -> Values:
+    """A range as values; of many, a change alters one or a few."""
+    item, table = _model(is_metric).quantities[key], marshal.loads(packed)
     rows = table if isinstance(table, (list, tuple)) else [[table]]
     cells = [
         [_cell(item, value, r, c) for c, value in enumerate(row)] for r, row in enumerate(rows)
@@ -140,7 +144,9 @@ def _read(item: Quantity, table: Any) -> Any:
         raise InputError(
             f"the range has {len(cells[0])} columns and must have {width}.", where=item.label
         )
-    return np.array(cells, dtype=str if item.kind == "text" else float).T
+    values = as_values(np.array(cells, dtype=str if item.kind == "text" else float).T)
+    values.setflags(write=False)
+    return values
 
 
 def _cell(item: Quantity, value: Any, row: int, column: int) -> float | str:

@@ -30,6 +30,20 @@ _GRIDS_PER_IN = (32.0, 50.8)
 _NOISE = 0.0005
 
 
+class NotEnoughError(SolveError):
+    """No plan within the boards in stock.
+
+    Args:
+        bound: Dollars that a plan costs at least, if there is one; infinite where there is none.
+    """
+
+    def __init__(
+        self, what: str, *, where: str = "", cure: str = "", bound: float = math.inf
+    ) -> None:
+        super().__init__(what, where=where, cure=cure)
+        self.bound = bound
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """Pieces wanted: a label for the saw, the finished length in inches, and how many."""
@@ -127,7 +141,8 @@ def cut(
 
     Raises:
         InputError: A length, price, count or limit that can't be.
-        SolveError: A piece longer than every board, or not enough boards in stock.
+        SolveError: A piece longer than every board.
+        NotEnoughError: Not enough boards in stock.
     """
     deadline = _check(pieces, stocks, saw, time_limit_s) + time_limit_s
     wanted = sorted((p for p in pieces if p.count), key=lambda p: (-p.length_in, p.label))
@@ -179,19 +194,21 @@ def cut(
     )
     enough = below if math.isinf(below) else round(below * 100) * boards_factor
     answer = least(problem, deadline=deadline, effort=effort, below=enough)
+    bound = max(0, -(-(answer.bound - total) // boards_factor))
     if answer.bound >= never:
         raise _not_enough()
     if answer.weight >= never:
-        raise SolveError(
+        raise NotEnoughError(
             "No plan within the boards in stock was found with the work allowed.",
             cure="Raise what is in stock, or stock another length.",
+            bound=bound / 100,
         )
     rooms = [usable[s] for s in kept]
     useful = answer.weight < enough
     plan, longest_proven = finish(problem, answer, rooms, unit, deadline=deadline, settle=useful)
     boards = [(kept[s], counts) for s, counts in plan]
     cost = sum(cents[s] for s, _ in boards)
-    bound = min(cost, max(0, -(-(answer.bound - total) // boards_factor)))
+    bound = min(cost, bound)
     proven = bound == cost
     return CutPlan(
         boards=_labelled(boards, sizes, wanted, usable, saw, grid),
@@ -240,8 +257,8 @@ def blocking_from_offcuts(
     return tuple(taken), wanted
 
 
-def _not_enough() -> SolveError:
-    return SolveError(
+def _not_enough() -> NotEnoughError:
+    return NotEnoughError(
         "The boards in stock are not enough for the pieces.",
         cure="Raise what is in stock, or stock another length.",
     )

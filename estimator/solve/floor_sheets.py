@@ -147,17 +147,19 @@ def plan_sheets(
             return read_plan(floor, turns, min(*lows, len(turns.sheets)), notes, late=False)
     deadline, work = time.monotonic() + time_limit_s, math.ceil(effort * _WORK)
     narrow, bound = _solve_each(floor, deciding, spacing, lows, work // len(deciding), deadline)
-    wide: list[Solved] = []
+    best = min(narrow.values(), key=lambda plan: plan.sheets)
     for rows in others:
+        laid = narrow.get(rows)
         try:
-            laid, _ = Program(floor, rows, spacing).try_solve(bound, work // len(others), deadline)
+            if laid is None:
+                program = Program(floor, rows, spacing)
+                laid, _ = program.try_solve(bound, work // len(others), deadline)
         except SolveError:  # openings leave none of this arrangement
             continue
-        if laid is not None:
-            wide.append(laid)
+        if laid is not None and laid.sheets <= best.sheets:
+            best = laid
             if laid.sheets <= bound:
                 break
-    best = min((*wide, *narrow), key=lambda plan: plan.sheets)
     late = time.monotonic() > deadline
     if turns is not None and len(turns.sheets) <= best.sheets:
         return read_plan(floor, turns, min(bound, len(turns.sheets)), notes, late)
@@ -210,18 +212,22 @@ def _solve_each(
     known: Sequence[int],
     work: int,
     deadline: float,
-) -> tuple[list[Solved], int]:
-    """Plans of these arrangements of rows, each with so much work, and what none goes below.
+) -> tuple[dict[tuple[Row, ...], Solved], int]:
+    """Plans of these arrangements of rows, each with so much work, but of those that can take no
+    fewer sheets than one before them; and what none goes below.
 
     What each does not go below is known, but may be raised.
 
     Raises:
         SolveError: No layout of any obeys the rules, or none was found.
     """
-    found: list[Solved] = []
+    found: dict[tuple[Row, ...], Solved] = {}
     lows: list[int] = []
     refused: SolveError | None = None
     for rows, least in zip(arrangements, known, strict=True):
+        if any(plan.sheets <= least for plan in found.values()):
+            lows.append(least)
+            continue
         try:
             plan, low = Program(floor, rows, spacing_in).solve(least, work, deadline)
         except SolveError as error:  # openings may leave another arrangement a way
@@ -229,7 +235,7 @@ def _solve_each(
             continue
         lows.append(low)
         if plan is not None:
-            found.append(plan)
+            found[rows] = plan
     if not found:
         late = SolveError("No sheet layout was found in time.", cure="Raise the time limit.")
         raise late if lows or refused is None else refused

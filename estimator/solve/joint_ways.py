@@ -78,7 +78,7 @@ def ways_below(
         pieces: What else is cut from the same stock.
         stocks: Boards that can be bought, each with a price; how many the yard has is not counted.
         saw: Kerf, end trim and over-length, in.
-        cost: What a plan costs, $.
+        cost: What a plan costs, $; infinite where none is known.
         most: Ways to return, at most.
 
     Raises:
@@ -92,10 +92,13 @@ def ways_below(
     fixed = sum(v * d for v, d in zip(values, relaxed.demand, strict=True))
     step = math.gcd(*relaxed.problem.weight)
     bound = -(-(fixed + joined.count * left[-1][0]) // (SCALE * step)) * step
-    known = round(cost * 100)
-    if bound >= known:
-        return Ways(known / 100, (), every=True)
-    room = ((known - step) * SCALE - fixed) // joined.count
+    if math.isinf(cost):
+        room = joined.parts * max(values)
+    else:
+        known = round(cost * 100)
+        if bound >= known:
+            return Ways(known / 100, (), every=True)
+        room = ((known - step) * SCALE - fixed) // joined.count
     found, every = relaxed.within(values, left, room)
     order = sorted(found, reverse=True)
     if len(order) > most:  # those that the relaxation likes best

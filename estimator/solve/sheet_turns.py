@@ -19,8 +19,9 @@ from estimator.solve.sheet_rows import Floor, Kind, Laid, Path, Row, SheetCut
 _PAIRS, _MORE_PAIRS, _MOST_TRIED = 300, 40, 4_000
 """Pairs of ways looked at, at an effort of 1; those after one that takes as few sheets as any; and
 those passed over, as they give the same pieces, with them."""
-_STEPS = 3_000
-"""Pieces tried for ripped rows, at an effort of 1."""
+_STEPS, _STEPS_A_ROW = 3_000, 200
+"""Pieces tried for ripped rows, at an effort of 1; and for one of them in what some sheets leave,
+so that a row that does not fit leaves some for the others."""
 _MORE_PIECES = 3
 """Pieces of a ripped row beyond the fewest that it could have."""
 _Score = tuple[int, int, int]
@@ -103,23 +104,27 @@ class _Ways:
         """A row of so many pieces for lanes of such lengths left, and the lane of each piece."""
         floor, fewest = self._floor, self.fewest(shut)
         room, used = list(lanes), list[int]()
+        enough = max(self.steps_left - _STEPS_A_ROW, 0)
 
         def on(i: int, left: int, spare: int) -> Path | None:
             if i == self._end:
                 return ()
+            alike = dict[int, int]()
+            for lane, length in enumerate(room):
+                if length >= self._shortest:
+                    alike.setdefault(length, lane)
+            order = sorted(alike.items())
             for j, length in self._pieces[i]:
                 if shut >> j & 1 or fewest[j] >= left or (left == 1) != (j == self._end):
                     continue
-                tried = set[int]()
-                for lane in sorted(range(len(room)), key=room.__getitem__):
-                    if room[lane] < length or room[lane] in tried:
+                for most, lane in order:
+                    if most < length:
                         continue
-                    tried.add(room[lane])
                     taken = min(length + floor.kerf, room[lane])
                     if room[lane] - taken < self._shortest:  # the rest is of no use
                         taken = room[lane]
                     over = spare - taken + floor.lines[j] - floor.lines[i]
-                    if self.steps_left <= 0 or over < 0:
+                    if self.steps_left <= enough or over < 0:
                         continue
                     self.steps_left -= 1
                     room[lane] -= taken
@@ -165,7 +170,7 @@ def lay_in_turns(floor: Floor, rows: Sequence[Row], least: int, effort: float) -
             continue
         seen.add(key)
         left -= 1
-        if left < 0:
+        if left < 0 or (len(whole) < len(rows) and ways.steps_left <= 0):
             break
         sheets = _filled(floor, whole, paths)
         most = len(sheets) + fewest if best is None else best[0][0]

@@ -7,7 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from functools import partial
 from itertools import islice, takewhile
 from typing import Any
 
@@ -16,15 +16,15 @@ from numpy.typing import NDArray
 
 from estimator.amounts import either
 from estimator.engine import Solver
-from estimator.errors import EstimatorError, SolveError
+from estimator.errors import SolveError
 from estimator.model.cut_plan import BOARDS, DRAWN_WIDE, MARKS_LONG, OFFCUTS
 from estimator.model.lumber.boards_cut import SAW_CUTS
 from estimator.model.prices import ITEMS
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
-from estimator.model.solvers.wanted import Kind, Wanted, kind_of, stocks_of
+from estimator.model.solvers.stock_cuts import OptionPieces, cut_stock, saw_of
+from estimator.model.solvers.wanted import Kind, Wanted, kind_of
 from estimator.rows import OPTION_KEYS
-from estimator.solve.cutting import Board, CutPlan, Piece, Saw, Stock, blocking_from_offcuts, cut
-from estimator.solve.joint_ways import Way, ways_below
+from estimator.solve.cutting import Board, CutPlan, Saw
 from estimator.units import IN_PER_FT, format_feet_inches, format_inches, format_mm
 
 
@@ -56,8 +56,6 @@ YARD = (
     "stock_width_in",
     "stock_depth_in",
 )
-WAYS = 160
-"""Ways to join a piece that are cut, at most."""
 _MARK = re.compile(r"([A-Z]+)(\d+)(.*)")
 DRAWN_LETTERS = 100
 """Letters that the drawing is wide."""
@@ -82,23 +80,19 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
     listed: list[Line] = []
     kept: Counter[tuple[str, float, str]] = Counter()
     for option in q.options():
-        long, blocks = wanted.joined(q, option), wanted.blocks_of(q, option)
-        joined = {key: first for key, (_, _, first) in long.items()}
-        pieces = wanted.pieces_of(q, option, joined)
+        asked = OptionPieces.of(q, option, wanted)
+        joined = asked.first()
         proven, late, left = True, False, 0
         plans: list[tuple[str, CutPlan]] = []
-        for stock in sorted({*pieces, *blocks}):
-            small = blocks.get(stock, [])
-            plan, given = _cut_stock(q, option, stock, pieces.get(stock, []), small)
-            for key in (key for key, (of, _, way) in long.items() if of == stock and way):
-                best = _joined_best(q, option, wanted, joined, key, stock, plan, given)
-                plan, given, joined[key] = best.plan, best.given, best.way
-                left = max(left, best.tried if best.more else 0)
+        for stock in sorted({*asked.pieces, *asked.blocks}):
+            cuts_of = cut_stock(asked, stock, joined)
+            plan, joined = cuts_of.plan, cuts_of.joints
+            left = max(left, cuts_of.joinings)
             proven, late = proven and plan.proven, late or plan.timed_out
             row["cut_cost"][option] += plan.cost
             row["cut_bound"][option] += plan.bound
             row["cut_boards"][option] += len(plan.boards)
-            row["blocks_from_offcuts"][option] += given
+            row["blocks_from_offcuts"][option] += cuts_of.given
             if _treated(q, stock):
                 trim = q.number("end_trim_in")
                 row["ends_coated"][option] += sum(sawn_ends(b, trim) for b in plan.boards)
@@ -115,7 +109,9 @@ def solve_cutting(wanted: Wanted, values: Mapping[str, Any]) -> Mapping[str, Any
         over = _culls(q, boards[option])
         boards[option] += over
         row["culls"][option] = over.sum()
-        own = option_lines(OPTION_KEYS[option], plans, wanted.marks_of(q, option, joined), _saw(q))
+        own = option_lines(
+            OPTION_KEYS[option], plans, wanted.marks_of(q, option, joined), saw_of(q)
+        )
         first[option] = 1 + sum(len(line.texts) for line in listed)
         lines[option] = sum(len(line.texts) for line in own)
         listed += own
@@ -155,63 +151,6 @@ def _unproven(dearer: float, joinings: int, late: bool) -> str:
     found = f"best of {joinings} joinings" if joinings else "best found"
     stopped = ", stopped by the clock" if late else ""
     return f"{found}{stopped}: at most {dearer:,.2f} over the least"
-
-
-@dataclass(frozen=True, slots=True)
-class _Best:
-    """The plan of the way to join that was found to cost least.
-
-    Args:
-        plan: Its bound is one for every way to join.
-        given: Blocks that its off-cuts give.
-        way: Where the piece is joined.
-        tried: How many ways were.
-        more: Whether others might cost less.
-    """
-
-    plan: CutPlan
-    given: int
-    way: Way
-    tried: int
-    more: bool
-
-
-def _joined_best(
-    q: Reads,
-    option: int,
-    wanted: Wanted,
-    joints: Mapping[str, Way],
-    key: str,
-    stock: str,
-    plan: CutPlan,
-    given: int,
-) -> _Best:
-    """Tries the ways to join a piece of which it is not known that they cost no less.
-
-    Args:
-        joints: Where each piece is joined.
-        key: Which piece is to be joined otherwise.
-        plan, given: What was found for its joints there.
-    """
-    way, small = joints[key], wanted.blocks_of(q, option).get(stock, [])
-    whole = wanted.where(lambda piece: piece.key != key)
-    others = [*whole.pieces_of(q, option, joints).get(stock, []), *small]
-    long = wanted.joined(q, option)[key][1]
-    may = ways_below(long, others, stocks_of(q, stock), _saw(q), plan.cost, WAYS)
-    least, tried = plan.bound, 1
-    for other in may.ways:
-        if plan.cost <= may.bound:
-            break
-        pieces = wanted.pieces_of(q, option, {**joints, key: other})[stock]
-        found, gives = _cut_stock(q, option, stock, pieces, small, plan.cost)
-        least, tried = min(least, found.bound), tried + 1
-        if found.cost < plan.cost:
-            plan, given, way = found, gives, other
-    more = not may.every and plan.cost > may.bound
-    bound = min(plan.cost, may.bound if more else max(least, may.bound))
-    proven = bound == plan.cost
-    gap = 0.0 if proven else (plan.cost - bound) / plan.cost
-    return _Best(replace(plan, bound=bound, proven=proven, gap=gap), given, way, tried, more)
 
 
 def _row_of(q: Reads, stock: str) -> int | None:
@@ -280,89 +219,6 @@ def _kept_table(kept: Counter[tuple[str, float, str]]) -> dict[str, Any]:
 def _running(joints: Sequence[float]) -> str:
     """Joints as running measurements from corner 1."""
     return ", ".join(inches(x) for x in joints)
-
-
-def _saw(q: Reads) -> Saw:
-    return Saw(q.number("kerf_in"), q.number("end_trim_in"), q.number("over_length_in"))
-
-
-def _cut_stock(
-    q: Reads,
-    option: int,
-    stock: str,
-    pieces: Sequence[Piece],
-    blocks: Sequence[Piece],
-    below: float = math.inf,
-) -> tuple[CutPlan, int]:
-    """Plan of one stock, and how many blocks its off-cuts give; only one of fewer dollars than
-    ``below`` is of use."""
-    saw, stocks = _saw(q), stocks_of(q, stock)
-    letter = OPTION_KEYS[option]
-    if not stocks:
-        raise SolveError(
-            f"option {letter} wants {stock} and the price book has none.",
-            where="Prices",
-            cure=f'Add items of category lumber with stock "{stock}" and a length.',
-        )
-    free = [s.item for s in stocks if s.price <= 0]
-    if free:
-        raise SolveError(
-            f"there is no price for {free[0]}, which option {letter} may use.",
-            where="Prices",
-            cure="Type the price of a pack, or clear the line.",
-        )
-    try:
-        reuse_in = q.number("block_reuse_in")
-        return _plan(tuple(pieces), tuple(stocks), saw, tuple(blocks), reuse_in, below)
-    except EstimatorError as error:
-        raise SolveError(
-            f"option {letter}, {stock}: {error.what}", where="Prices", cure=error.cure
-        ) from error
-
-
-@lru_cache(maxsize=512)
-def _plan(
-    pieces: tuple[Piece, ...],
-    stocks: tuple[Stock, ...],
-    saw: Saw,
-    blocks: tuple[Piece, ...],
-    reuse_in: float,
-    below: float,
-) -> tuple[CutPlan, int]:
-    """Plan of one stock; blocks come from off-cuts, or are cut with the rest if those fall short.
-
-    Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
-    """
-    if not blocks or not pieces:
-        return cut([*pieces, *blocks], stocks, saw, below=below), 0
-    plan = cut(pieces, stocks, saw, below=below)
-    if plan.bound >= below:
-        return plan, 0
-    if all(block.length_in >= reuse_in for block in blocks):
-        for block in blocks:
-            taken, left = blocking_from_offcuts(plan, block.length_in, block.count, saw.kerf_in)
-            if left:
-                break
-            plan = _with_blocks(plan, block, taken, saw.kerf_in)
-        else:
-            return plan, sum(block.count for block in blocks)
-    return cut([*pieces, *blocks], stocks, saw, below=below), 0
-
-
-def _with_blocks(
-    plan: CutPlan, block: Piece, taken: tuple[tuple[str, int], ...], kerf_in: float
-) -> CutPlan:
-    """The plan with the blocks drawn on the boards whose off-cuts give them."""
-    boards = list(plan.boards)
-    for name, count in taken:
-        at = int(name.rpartition("#")[2]) - 1
-        used = count * (block.length_in + kerf_in)
-        boards[at] = replace(
-            boards[at],
-            pieces=boards[at].pieces + ((block.label, block.length_in),) * count,
-            offcut_in=max(boards[at].offcut_in - used, 0.0),
-        )
-    return replace(plan, boards=tuple(boards))
 
 
 def _culls(q: Reads, boards: NDArray[np.float64]) -> NDArray[np.float64]:
