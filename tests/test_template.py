@@ -214,7 +214,9 @@ def test_cells_read_what_people_type_as_the_engine_does() -> None:
     fields = []
     for number, (kind, how, typed) in enumerate(READINGS):
         for unit in ("ft", "in") if kind == "length" else ("",):
-            field = Field(f"sample_{number}_{unit}".rstrip("_"), "Sample", unit, kind, **how)
+            field = Field(
+                f"sample_{number}_{unit}".rstrip("_"), f"Sample {number} {unit}", unit, kind, **how
+            )
             job.typed(field, scope="job")
             fields.append((field, typed))
     model = Model([job, options], [])
@@ -389,7 +391,9 @@ def _big_model() -> Model:
     options.section("Kind")
     options.typed(Field("option_kind", "Kind", kind="text", needed=False), scope="option")
     for number in range(60):
-        options.typed(Field(f"width_{number}_in", "Width", "in", "length", 1), scope="option")
+        options.typed(
+            Field(f"width_{number}_in", f"Width {number}", "in", "length", 1), scope="option"
+        )
     big.section("Rows")
     for number in range(300):
 
