@@ -12,7 +12,6 @@ from typing import Any
 import openpyxl
 import pytest
 from books import opened, printed_scale
-from estimator.workbook.template.sheets import typed_style
 from libreoffice import recalculated
 from office import needs_office
 from openpyxl.utils import get_column_letter
@@ -27,6 +26,7 @@ from estimator.workbook.package.cells import apply, grid
 from estimator.workbook.template.build import build_template, workbook_bytes
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.plans import TablePlan
+from estimator.workbook.template.sheet_texts import typed_style
 from estimator.workbook.template.styles import BY_NAME, TABS, WHITE, contrast
 from estimator.workbook.template.text_size import (
     SPARE,

@@ -81,6 +81,7 @@ def print_copy(
         if sheet.name in titles and sheet.kind == "worksheet":
             root = package.xml_to_change(sheet.part)
             _put_footer(root, package, footer, usual)
+            _unlink(root, package)
             lower(root, package, heights.get(sheet.name, {}))
             if sheet.name in shown:
                 _close_up(root, names, number, package, shown[sheet.name])
@@ -122,6 +123,13 @@ def _close_up(
         name = package.sheets[sheet].name
         area.text = ",".join(absolute(name, each) for each in pages.areas)
         fit(root, package, pages)
+
+
+def _unlink(root: etree._Element, package: Package) -> None:
+    """Take out links, which lead nowhere on paper and which LibreOffice draws in a colour."""
+    links = root.find(package.tag("hyperlinks"))
+    if links is not None:
+        root.remove(links)
 
 
 def _put_footer(

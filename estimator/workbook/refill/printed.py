@@ -24,8 +24,10 @@ from estimator.workbook.package.print_rows import COLUMN_WIDTH, Shown, column_wi
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import write_atomically
+from estimator.workbook.refill.unasked import unasked
 from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
+from estimator.workbook.template.layout import layout
 from estimator.workbook.template.plans import FOOTER, HEADER_ROW
 from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
@@ -146,6 +148,9 @@ def shown_rows(
     columns: defaultdict[str, defaultdict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
     least: dict[str, float] = {}
     stretches: dict[str, tuple[tuple[int, int], ...]] = {}
+    plan = layout(model)
+    quiet = [unasked(model, plan, sheet, ranges, book.values) for sheet in model.sheets]
+    left_out = {each.title: each for each in quiet if each is not None}
     for sheet in model.sheets:
         if reader not in (None, sheet.shows.reader):
             continue
@@ -172,6 +177,8 @@ def shown_rows(
             frozenset(columns[title]),
             not book.stale,
             stretches.get(title, ()),
+            left_out[title].rows if title in left_out else (),
+            title in left_out and left_out[title].drawn,
         )
         for title, smallest in least.items()
     }
