@@ -173,7 +173,7 @@ def contour_marks(
         line = dots[np.abs(dots[:, 2] - level) < step_ft / 2]
         away = np.abs(line[:, None, :2] - np.array(taken)[None]) / text
         free = np.minimum(away.max(axis=2).min(axis=1), 1.0)
-        out = np.linalg.norm(line[:, :2] - (low + high) / 2, axis=1) / extent
+        out = np.abs(line[:, :2] - (low + high) / 2).sum(axis=1) / extent
         best = int(np.argmax(free + out))
         marks.append(line[best])
         taken.append(line[best, :2])

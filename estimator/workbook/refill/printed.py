@@ -98,7 +98,9 @@ def print_pages(
         )
     shown = shown_rows(model, reader, port.ranges(), book)
     heights = row_heights(model, package, port.ranges(), book.values)
-    copy = print_copy(package, tabs, foot(book.values), FOOTER, shown, heights)
+    copy = print_copy(
+        package, tabs, foot(book.values), FOOTER, shown, heights, unfolded=reader is None
+    )
     write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
     return Printed(target, tuple(tabs), book)
 
