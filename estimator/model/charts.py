@@ -101,7 +101,7 @@ def _side(number: int, name: str) -> Chart:
 
 
 PLAN_CHART = Chart(
-    "The lot from above, with contours; 1 to 5 at corner 1 of the best places",
+    "The lot from above, with contours; numbers: the best places found",
     "x, {ft}",
     "y, {ft}",
     "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots with"

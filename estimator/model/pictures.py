@@ -416,7 +416,9 @@ def _found(number: Q, places: Sequence[Q]) -> Q:
     )
 
 
-@PLAN.column("Places, named: x", "ft", note="Corner 1 of each.")
+@PLAN.column(
+    "Places, named: x", "ft", note="Corner 1 of each; of one not found, where side 4 is named."
+)
 def found_x_ft(
     outline_no: Q,
     best_1_x_ft: Q,
@@ -424,8 +426,11 @@ def found_x_ft(
     best_3_x_ft: Q,
     best_4_x_ft: Q,
     best_5_x_ft: Q,
+    place_cost: Q,
+    named_x_ft: Q,
 ) -> Q:
-    return _found(outline_no, (best_1_x_ft, best_2_x_ft, best_3_x_ft, best_4_x_ft, best_5_x_ft))
+    found = _found(outline_no, (best_1_x_ft, best_2_x_ft, best_3_x_ft, best_4_x_ft, best_5_x_ft))
+    return np.where(nth(place_cost, outline_no) > 0, found, nth(named_x_ft, SIDES))
 
 
 @PLAN.column("Places, named: y", "ft")
@@ -436,13 +441,17 @@ def found_y_ft(
     best_3_y_ft: Q,
     best_4_y_ft: Q,
     best_5_y_ft: Q,
+    place_cost: Q,
+    named_y_ft: Q,
 ) -> Q:
-    return _found(outline_no, (best_1_y_ft, best_2_y_ft, best_3_y_ft, best_4_y_ft, best_5_y_ft))
+    found = _found(outline_no, (best_1_y_ft, best_2_y_ft, best_3_y_ft, best_4_y_ft, best_5_y_ft))
+    return np.where(nth(place_cost, outline_no) > 0, found, nth(named_y_ft, SIDES))
 
 
-@PLAN.column("Places, named", kind="text", note="Blank where no search found one.")
-def found_text(outline_no: Q, place_cost: Q) -> Q:
-    return np.where(nth(place_cost, outline_no) > 0, join("", outline_no), "")
+@PLAN.column("Places, named", kind="text", note="Of one not found: the name of side 4 again.")
+def found_text(outline_no: Q, place_cost: Q, named_text: Q) -> Q:
+    number = join("", outline_no)
+    return np.where(nth(place_cost, outline_no) > 0, number, nth(named_text, SIDES))
 
 
 PLAN.solved("contour_mark_x_ft", "Contours, named: x", "ft", solver="readings")
