@@ -150,7 +150,7 @@ class Line:
         share: Which of how many equal parts of its columns it draws, from 0.
         reach: A stroke from each of its points.
         texts: Key of a column, of which each entry stands beside its point.
-        side: On which side of it.
+        side: On which side of it, or over it.
     """
 
     name: str
@@ -165,7 +165,7 @@ class Line:
     share: tuple[int, int] = (0, 1)
     reach: Reach | None = None
     texts: str = ""
-    side: Literal["left", "right"] = "left"
+    side: Literal["left", "right", "over"] = "left"
 
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it draws."""

@@ -7,9 +7,10 @@ import subprocess
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
-_WORD = re.compile(r'<word xMin="[^"]*" yMin="([^"]*)" xMax="([^"]*)" yMax="([^"]*)">')
+_WORD = re.compile(r'<word xMin="([^"]*)" yMin="([^"]*)" xMax="([^"]*)" yMax="([^"]*)">')
 _PAGE = re.compile(r'<page width="([^"]*)" height="([^"]*)">')
 _TOP_PT, _FOOT_PT = 28.8, 50.4
 """Margins that sheets print with, of 0.4 and 0.7 in."""
@@ -23,12 +24,14 @@ class Page:
         wide_pt, high_pt: Its size.
         right_pt: Where its words end.
         fill: Share of its height between the margins down to the last word above the foot.
+        least_gap: Least gap between two words of a line, in heights of the line.
     """
 
     wide_pt: float
     high_pt: float
     right_pt: float
     fill: float
+    least_gap: float
 
 
 def texts(path: Path, layout: str = "-layout") -> list[str]:
@@ -44,10 +47,19 @@ def pages(path: Path) -> list[Page]:
         assert sizes is not None
         wide, high = map(float, sizes.groups())
         words = [tuple(map(float, word)) for word in _WORD.findall(part)]
-        body = [bottom for _, _, bottom in words if bottom < high - _FOOT_PT]
+        body = [bottom for *_, bottom in words if bottom < high - _FOOT_PT]
         fill = (max(body, default=0.0) - _TOP_PT) / (high - _TOP_PT - _FOOT_PT)
-        found.append(Page(wide, high, max(right for _, right, _ in words), fill))
+        found.append(Page(wide, high, max(word[2] for word in words), fill, _least_gap(words)))
     return found
+
+
+def _least_gap(words: list[tuple[float, ...]]) -> float:
+    """Least gap between neighbours on one line, of words as (left, top, right, bottom)."""
+    lines = sorted((round(top), left, right, bottom - top) for left, top, right, bottom in words)
+    return min(
+        ((there[1] - here[2]) / here[3] for here, there in pairwise(lines) if here[0] == there[0]),
+        default=1.0,
+    )
 
 
 def sizes_pt(path: Path) -> set[float]:

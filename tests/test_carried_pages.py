@@ -34,6 +34,8 @@ TITLES = {
     "customer": ("Quote for the base of an outbuilding",),
 }
 LEAST_FILL = 0.25
+LEAST_GAP = 0.18
+"""Between two words, in heights of their line: a space is wider, and so is what parts columns."""
 PIERS, LONG = "piers on 30 supports", "a floor of 40 ft"
 PRINTS = {
     ("the demo", "lot"): 3,
@@ -133,6 +135,7 @@ def test_carried_pages_are_few_full_and_whole_in_letters_that_can_be_read(
         if not (bare_of_charts and text.strip().startswith("Pictures")):
             assert page.fill >= LEAST_FILL
         assert page.right_pt <= page.wide_pt
+        assert page.least_gap >= LEAST_GAP
     assert min(sizes_pt(target)) >= SMALLEST_PT - 0.01
     assert fonts(target) == {"LiberationSans"}
     model, values = held(book)

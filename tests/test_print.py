@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pytest
 from books import opened
@@ -19,6 +20,12 @@ from estimator.workbook.package.parts import Package
 from estimator.workbook.package.print_copy import MOST_FOOTER, Footer, print_copy
 from estimator.workbook.package.print_rows import Shown
 from estimator.workbook.refill import printed
+from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.refill.refill import check_book
+from estimator.workbook.refill.unasked import unasked
+from estimator.workbook.template.layout import layout
+
+ASKED = ("siting_asked", "falls_asked")
 
 
 def renamed(data: bytes, old: str, new: str) -> bytes:
@@ -173,3 +180,48 @@ def test_lines_that_hold_nothing_are_not_printed_and_what_is_left_is_put_togethe
     assert sheet.page_setup.scale is None
     hidden = {row for row, look in sheet.row_dimensions.items() if look.hidden}
     assert hidden == set(unused) - {60}
+
+
+def test_folded_groups_are_open_in_what_is_kept_and_their_words_go() -> None:
+    book = openpyxl.load_workbook(io.BytesIO(table_of_sixty(30).with_parts({})))
+    sheet = book["Cuts"]
+    sheet["A50"], sheet["B50"] = "Saw", "kerf 1/8 in, and so on past the end of the page"
+    sheet.row_dimensions[50].collapsed = True
+    sheet.row_dimensions[51].outlineLevel, sheet.row_dimensions[51].hidden = 1, True
+    stream = io.BytesIO()
+    book.save(stream)
+    for unfolded in (False, True):
+        copy = print_copy(
+            opened(stream.getvalue()),
+            {"Cuts"},
+            Footer(("", ""), ""),
+            ("", ""),
+            {},
+            {},
+            unfolded=unfolded,
+        )
+        printed_sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
+        assert printed_sheet.row_dimensions[51].hidden != unfolded
+        assert (printed_sheet["B50"].value is None) == unfolded
+        assert printed_sheet["A50"].value == "Saw"
+
+
+@pytest.mark.slow
+def test_parts_that_nothing_was_asked_of_are_left_out_with_their_chart(demo_book: bytes) -> None:
+    model, port = build_model(), FilePort(opened(demo_book))
+    siting = next(sheet for sheet in model.sheets if sheet.name == "Siting")
+    values = dict(check_book(port, model).values)
+    ranges = port.ranges()
+
+    def left_out(**asked: float) -> tuple[set[str], bool]:
+        told = values | {key: np.array([[asked.get(key, 0.0)]]) for key in ASKED}
+        found = unasked(model, layout(model), siting, ranges, told)
+        if found is None:
+            return set(), False
+        rows = {row for first, last in found.rows for row in range(first, last + 1)}
+        tables = ("place_x_ft", "fall_at_in", "fall_turn_text")
+        return {key for key in tables if ranges[key][1].row1 in rows}, found.drawn
+
+    assert left_out(siting_asked=1, falls_asked=1) == (set(), False)
+    assert left_out(siting_asked=1) == ({"fall_at_in", "fall_turn_text"}, True)
+    assert left_out(falls_asked=1) == ({"place_x_ft"}, False)

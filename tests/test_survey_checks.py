@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from estimator.model.kinds import OPEN
 from estimator.model.pictures import CONTOURS, MARKS
 from estimator.model.solvers.readings import (
     READINGS,
+    TEXT_SHARE,
     contour_dots,
     contour_marks,
     contour_step_ft,
@@ -376,16 +378,20 @@ def test_a_survey_in_which_nothing_is_read_twice_has_no_closing_error() -> None:
 
 def test_contours_bear_their_heights_at_most_five_of_them() -> None:
     places = np.array([p[:2] for p in GRID])
+    extent = np.ptp(places, axis=0).max()
     for fall in (0.0, 0.05, 0.3):
         heights = fall * places[:, 1] - 1.0
         ground = fit_ground(places, heights, [str(i) for i in range(len(GRID))])
         dots, step = contour_dots(ground)
-        marks = contour_marks(dots, step)
+        read = tuple((str(i), *p) for i, p in enumerate(zip(*places.T, heights, strict=True)))
+        marks = contour_marks(dots, step, read)
         assert len(marks) <= MARKS
         assert bool(len(marks)) == (fall > 0)
         for x, y, level in marks:
             assert ground.at([[x, y]])[0][0] == pytest.approx(level, abs=1e-9)
-            assert not np.any((dots[:, 2] == level) & (dots[:, 0] > x))
+            assert (x, y, level) in set(map(tuple, dots))
+        for (x, y, _), (u, v, _) in combinations(marks, 2):
+            assert max(abs(x - u) / TEXT_SHARE[0], abs(y - v) / TEXT_SHARE[1]) >= extent
 
 
 def test_a_contour_at_the_datum_bears_its_height_too() -> None:

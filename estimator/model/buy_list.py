@@ -128,7 +128,13 @@ LIST = BUY_LIST.table(
     index=True,
     shows=Appearance(
         printed_rows=46,
-        characters={"line_item": 54, "line_article": 11, "line_unit": 9, "line_got": 12.5},
+        characters={
+            "line_item": 53,
+            "line_article": 11,
+            "line_pack": 13,
+            "line_unit": 9,
+            "line_got": 12.5,
+        },
         aside=("line_order", "line_place", "line_material"),
         heads="line_order",
         head_day="line_need",

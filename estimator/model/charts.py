@@ -60,8 +60,8 @@ PLAN_LINES = (
     # Only makes both axes of the plan equally long.
     Line("Extent", "square_x_ft", "square_y_ft", BLACK, "none", 0, legend=False),
     # A place stands in no legend, as a search need not have run: each bears its number.
-    Line("Places", "found_x_ft", "found_y_ft", GREEN, "none", 0, texts="found_text", side="right"),
-    Line("Sides", "named_x_ft", "named_y_ft", RED, "none", 0, texts="named_text", side="right"),
+    Line("Places", "found_x_ft", "found_y_ft", GREEN, "none", 0, texts="found_text", side="over"),
+    Line("Sides", "named_x_ft", "named_y_ft", RED, "none", 0, texts="named_text", side="over"),
     Line(
         "Heights",
         "contour_mark_x_ft",
@@ -70,7 +70,7 @@ PLAN_LINES = (
         "none",
         0,
         texts="contour_mark",
-        side="right",
+        side="over",
     ),
 )
 # Only draws all sides to one scale.
@@ -101,11 +101,12 @@ def _side(number: int, name: str) -> Chart:
 
 
 PLAN_CHART = Chart(
-    "The lot from above, with contours and the best places",
+    "The lot from above, with contours; numbers: the best places found",
     "x, {ft}",
     "y, {ft}",
     "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots with"
-    " their heights, the base as it is staked with its sides and size, and up to five best places.",
+    " their heights, the base as it is staked with its sides and size, and up to five best places with"
+    " their numbers.",
     PLAN_LINES,
     WIDE_CM,
     PLAN_CM,

@@ -72,13 +72,6 @@ SAW = CUT_PLAN.table(
     "Square one end and hook the tape there: each piece ends so many {inches|millimetres} on as stand behind its mark, the next begins a kerf further. Pieces alike share their marks, in any order. Write the marks on the pieces. Sight along the board, mark its crown; crowns up in the floor. A line without an item belongs to the board above.",
     index=True,
     shows=Appearance(
-        characters={
-            "saw_boards": 8,
-            "saw_lb": 8,
-            "saw_item": 20.5,
-            "saw_marks": 54,
-            "saw_left": 13.5,
-        },
         aside=("saw_end_x", "saw_end_line"),
     ),
 )

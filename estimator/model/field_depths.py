@@ -290,7 +290,7 @@ def _upper_table(number: int, beside: int) -> None:
         (grade, _each((*GRADED, *SUPPORTS), "Dig below grade")),
         (
             below,
-            _each((*GRADED, *SUPPORTS), "Below string") | _each(ON_BLOCKS, "Blocks"),
+            _each((*GRADED, *SUPPORTS), "To string") | _each(ON_BLOCKS, "Blocks"),
         ),
     )
     titles = _each(GRADED, sides) | _each(SUPPORTS, supports)
@@ -352,7 +352,7 @@ def _lower_table(number: int, beside: int) -> None:
         (grade, _each(TIMBERED, "") | _each(SUPPORTS, "Dig below grade")),
         (
             below,
-            _each((*TIMBERED, *SUPPORTS), "Below string") | _each(ON_BLOCKS, "Blocks"),
+            _each((*TIMBERED, *SUPPORTS), "To string") | _each(ON_BLOCKS, "Blocks"),
         ),
     )
     titles = _each(TIMBERED, courses) | _each(SUPPORTS, SUPPORTS_TITLE.format(before + 1, last))

@@ -21,7 +21,7 @@ FLOOR_FRAME = Sheet(
         role="take-along",
         reader="saw",
         large=True,
-        widths=(7, 10, 15.7, 15.7, 7, 7, 10, 15.7, 10.9, 4.8),
+        widths=(6.5, 15.5, 15.5, 2, 6.5, 15.5, 15.5, 2, 6.5, 16),
         label_columns=4,
     ),
 )
@@ -38,14 +38,12 @@ def floor_title(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, told, "")
 
 
-@FLOOR_FRAME.row("Rims, R1 along the front and R2 the back", kind="text", scope="job")
+@FLOOR_FRAME.row("Rims, R1 in front and R2 at the back", kind="text", scope="job")
 def floor_rim(building_length_ft: Q) -> Q:
     return tape(building_length_ft * IN_PER_FT)
 
 
-@FLOOR_FRAME.row(
-    "Joists, or their front parts, cut to", kind="text", scope="job", note="From the rim."
-)
+@FLOOR_FRAME.row("Joists, or front parts, from the rim", kind="text", scope="job")
 def floor_joist(joist_front_in: Q, chosen_no: Q, chosen_used: Q) -> Q:
     return np.where(chosen_used == 1, tape(pick(joist_front_in, chosen_no)), "")
 
@@ -66,10 +64,10 @@ def floor_back(floor_parts: Q, joist_back_in: Q, chosen_no: Q) -> Q:
 
 
 @FLOOR_FRAME.row(
-    "Parts meet over the middle of skid or beam",
+    "Parts meet over skid or beam",
     kind="text",
     scope="job",
-    note="Counted from the front, the first at the edge. Spliced and blocked there.",
+    note="Over its middle; no. 1 is at the front. Spliced and blocked there.",
 )
 def floor_meet(floor_parts: Q, joist_spans: Q, chosen_no: Q) -> Q:
     spans = pick(joist_spans, chosen_no)
@@ -102,32 +100,37 @@ def floor_block_rows(blocking_rows: Q, chosen_no: Q) -> Q:
     return pick(blocking_rows, chosen_no)
 
 
-@FLOOR_FRAME.row("Rows of blocks under seams and where joists meet", "rows", fmt="0", scope="job")
+@FLOOR_FRAME.row("Rows under seams and where joists meet", "rows", fmt="0", scope="job")
 def floor_seam_rows(block_rows: Q, blocking_rows: Q, chosen_no: Q) -> Q:
     return pick(block_rows, chosen_no) - pick(blocking_rows, chosen_no)
 
 
 MARKS = FLOOR_FRAME.table(
     "joist_line",
-    "Joists, along the front from corner 1",
+    "Joists, from corner 1",
     JOIST_LINES,
-    "Mark the near edge on both rims and set the joist on the far side of the mark.",
+    "Mark the near edge on both rims, set the joist on the far side of it.",
     index=True,
-    shows=Appearance(printed_rows=34, characters={"mark_near": 15, "mark_centre": 15}, letters="J"),
+    shows=Appearance(
+        printed_rows=34,
+        characters={"mark_near": 14, "mark_centre": 14},
+        aside=("mark_near_in",),
+        letters="J",
+    ),
 )
 
 
-@MARKS.column("Near edge", "in")
+@MARKS.column("Near edge, in decimals", "in")
 def mark_near_in(joist_near_in: Q, chosen_no: Q) -> Q:
     return pick(joist_near_in, chosen_no)
 
 
-@MARKS.column("Near edge by the tape", kind="text")
+@MARKS.column("Near edge", kind="text")
 def mark_near(joist_on: Q, chosen_no: Q, mark_near_in: Q) -> Q:
     return np.where(pick(joist_on, chosen_no) > 0, tape(mark_near_in), "")
 
 
-@MARKS.column("Centre by the tape", kind="text")
+@MARKS.column("Centre", kind="text")
 def mark_centre(joist_on: Q, chosen_no: Q, mark_near_in: Q, joist_width_in: Q) -> Q:
     centre = mark_near_in + pick(joist_width_in, chosen_no) / 2
     return np.where(pick(joist_on, chosen_no) > 0, tape(centre), "")
@@ -135,15 +138,19 @@ def mark_centre(joist_on: Q, chosen_no: Q, mark_near_in: Q, joist_width_in: Q) -
 
 UNDER = FLOOR_FRAME.table(
     "bearer",
-    "Skids or beams, back from the front",
+    "Skids or beams, from the front",
     BEARERS,
-    "A near edge below zero stands outside the floor. Skids are marked S, from the front; boards of beams BB, from the front beam.",
+    "Below zero is outside of the floor. Skids are marked S, boards of beams BB, from the front.",
     index=True,
-    shows=Appearance(beside=6, characters={"under_near": 15, "under_centre": 15}),
+    shows=Appearance(
+        beside=5,
+        characters={"under_near": 14, "under_centre": 14},
+        aside=("under_near_in",),
+    ),
 )
 
 
-@UNDER.column("Near edge", "in")
+@UNDER.column("Near edge, in decimals", "in")
 def under_near_in(
     bearer_no: Q,
     bearer_count: Q,
@@ -158,12 +165,12 @@ def under_near_in(
     return np.where(bearer_no <= pick(bearer_count, chosen_no), near, 0)
 
 
-@UNDER.column("Near edge by the tape", kind="text")
+@UNDER.column("Near edge", kind="text")
 def under_near(bearer_no: Q, bearer_count: Q, under_near_in: Q, chosen_no: Q) -> Q:
     return np.where(bearer_no <= pick(bearer_count, chosen_no), tape(under_near_in), "")
 
 
-@UNDER.column("Centre by the tape", kind="text")
+@UNDER.column("Centre", kind="text")
 def under_centre(
     bearer_no: Q, bearer_count: Q, under_near_in: Q, bearer_width_in: Q, chosen_no: Q
 ) -> Q:
@@ -173,42 +180,23 @@ def under_centre(
 
 ROWS = FLOOR_FRAME.table(
     "block_row",
-    "Rows of blocks, back from the front",
+    "Rows of blocks",
     BLOCK_ROWS,
-    "They straighten the joists. Centre of the row; they share the floor evenly.",
+    "From the front, evenly.",
     index=True,
-    shows=Appearance(characters={"block_row": 13}),
+    shows=Appearance(beside=9, characters={"block_row": 14}, aside=("block_row_in",)),
 )
 
 
-@ROWS.column("Centre", "in")
+@ROWS.column("Centre, in decimals", "in")
 def block_row_in(block_row_no: Q, floor_block_rows: Q, building_width_ft: Q) -> Q:
     at = building_width_ft * IN_PER_FT * block_row_no / (floor_block_rows + 1)
     return np.where(block_row_no <= floor_block_rows, at, 0)
 
 
-@ROWS.column("Centre by the tape", kind="text")
+@ROWS.column("Centre", kind="text")
 def block_row(block_row_in: Q) -> Q:
     return np.where(block_row_in > 0, tape(block_row_in), "")
-
-
-SEAM_ROWS = FLOOR_FRAME.table(
-    "seam",
-    "Seams of sheets, back from the front",
-    SEAMS,
-    "Square edges: blocks stand under each where the option says so, and a row that they would touch is left out.",
-    shows=Appearance(beside=6, characters={"floor_seam": 13}),
-)
-
-
-@SEAM_ROWS.column("Centre", "in")
-def floor_seam_in(seam_in: Q, chosen_no: Q) -> Q:
-    return pick(seam_in, chosen_no)
-
-
-@SEAM_ROWS.column("Centre by the tape", kind="text")
-def floor_seam(floor_seam_in: Q) -> Q:
-    return np.where(floor_seam_in > 0, tape(floor_seam_in), "")
 
 
 SHORTER = FLOOR_FRAME.table(
@@ -216,6 +204,7 @@ SHORTER = FLOOR_FRAME.table(
     "Blocks shorter than the rest, from corner 1",
     SHORT_BLOCKS,
     index=True,
+    shows=Appearance(characters={"floor_short": 36}),
 )
 
 
@@ -224,9 +213,27 @@ def floor_short(short_blocks: Q, chosen_no: Q) -> Q:
     return pick(short_blocks, chosen_no)
 
 
+SEAM_ROWS = FLOOR_FRAME.table(
+    "seam",
+    "Seams of sheets",
+    SEAMS,
+    shows=Appearance(beside=9, characters={"floor_seam": 14}, aside=("floor_seam_in",)),
+)
+
+
+@SEAM_ROWS.column("Centre, in decimals", "in")
+def floor_seam_in(seam_in: Q, chosen_no: Q) -> Q:
+    return pick(seam_in, chosen_no)
+
+
+@SEAM_ROWS.column("Centre, from the front", kind="text")
+def floor_seam(floor_seam_in: Q) -> Q:
+    return np.where(floor_seam_in > 0, tape(floor_seam_in), "")
+
+
 FLOOR_FRAME.notes(
     "Framing",
-    "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists.",
+    "Crowns up. Joists stand on the spacing from corner 1, so that ends of whole sheets land mid-joist. Blocks come from off-cuts first; use them to straighten bowed joists. Under seams of square-edged sheets they stand where the option says so, in place of a row that they would touch.",
     "Joists in parts: all parts of one stand in one straight line, so that ends of sheets land on them. Each end takes half of the skid or beam and three nails on the slant; a splice of the joists' stock, {24 in|610 mm} long, stands beside the joint, half on each part, three nails through each; blocks between the joists (IRC R502.6.1, R502.7, from memory). Of doubled joists the splice stands on the free side, nailed through both.",
     "Bevel both ends of every skid on the underside, about 45 degrees over half of its depth, so that it can be dragged; coat the cuts (common practice, no source).",
     "A framed opening: joists doubled on both sides, a pair of headers across each end that no rim carries; joists that meet it are cut back to the headers and hung from them (joist lines above are those of the whole floor). Doubled joists are nailed to each other, and so are pairs of headers: two rows {24 in|600 mm} on centre (see Lumber). A pair of headers hangs in a double hanger at both ends; each tail joist hangs from it in a hanger of its own.",

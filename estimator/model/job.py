@@ -471,8 +471,18 @@ _typed(
     ),
     Field("tax_share", "Sales tax on material", "share", "share", 0.06, 0, 0.3, fmt="0.00%"),
     Field("contingency_share", "Contingency", "share", "share", 0.10, 0, 1, fmt="0.0%"),
-    Field("overhead_share", "Overhead", "share", "share", 0, 0, 1, fmt="0.0%"),
-    Field("profit_share", "Profit", "share", "share", 0, 0, 1, fmt="0.0%"),
+    Field("overhead_share", "Overhead", "share", "share", 0, 0, 1, fmt="0.0%", note="Of the cost."),
+    Field(
+        "profit_share",
+        "Profit",
+        "share",
+        "share",
+        0,
+        0,
+        1,
+        fmt="0.0%",
+        note="Of cost and overhead: a markup, not a margin of the price.",
+    ),
     Field("price_days", "Prices are old after", "days", "whole", 30, 1, 1000),
 )
 

@@ -31,6 +31,9 @@ CONTOURS = 160
 HOUSE_POINTS = 12
 MARKS = GRID
 """Contours that bear their height."""
+NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE = 0.05, 0.28, 0.18, 0.1
+"""Shares of the plan's width that names beside the base take: their height and air, and the widths
+of that of the front with its length, of a length, and of a word."""
 ROOM = 52
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
@@ -317,7 +320,7 @@ def square_y_ft(
     return _least(*y) + np.where(outline_no == 1, 0, np.maximum(_span(*x), _span(*y)))
 
 
-@PLAN.column("Sides, named: x", "ft", note="Middles of sides 1 to 4, and of the base.")
+@PLAN.column("Sides, named: x", "ft", note="Off the middles of sides 1 to 4, the last again.")
 def named_x_ft(
     outline_no: Q,
     site_x_ft: Q,
@@ -327,9 +330,15 @@ def named_x_ft(
     chosen_no: Q,
     frame_length_ft: Q,
     frame_width_ft: Q,
+    square_x_ft: Q,
 ) -> Q:
-    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * pick(frame_length_ft, chosen_no)
-    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * pick(frame_width_ft, chosen_no)
+    off_x, off_y = _off(outline_no, turn_deg, square_x_ft)
+    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * (
+        pick(frame_length_ft, chosen_no) + off_x
+    )
+    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * (
+        pick(frame_width_ft, chosen_no) + off_y
+    )
     angle = turn_deg * math.pi / 180
     return site_x_ft + along * np.cos(angle) - across * np.sin(angle)
 
@@ -344,23 +353,45 @@ def named_y_ft(
     chosen_no: Q,
     frame_length_ft: Q,
     frame_width_ft: Q,
+    square_x_ft: Q,
 ) -> Q:
-    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * pick(frame_length_ft, chosen_no)
-    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * pick(frame_width_ft, chosen_no)
+    off_x, off_y = _off(outline_no, turn_deg, square_x_ft)
+    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * (
+        pick(frame_length_ft, chosen_no) + off_x
+    )
+    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * (
+        pick(frame_width_ft, chosen_no) + off_y
+    )
     angle = turn_deg * math.pi / 180
     return site_y_ft + along * np.sin(angle) + across * np.cos(angle)
 
 
 def _aside(number: Q, far: int, near: int) -> Q:
     """How far from the middle of the base the middle of a side lies, in its length or width."""
-    return np.where(number == far, 0.5, np.where(number == near, -0.5, 0))
+    last = near + (near == SIDES)  # the line behind that of the last side repeats it
+    return np.where(number == far, 0.5, np.where((number >= near) & (number <= last), -0.5, 0))
+
+
+def _off(number: Q, turn_deg: Q, extent_x: Q) -> tuple[Q, Q]:
+    """Twice how far outside of its side a name stands clear of the line, along and across the base.
+
+    A name is so many of these shares of the picture high and wide, and lies level however the base
+    is turned.
+    """
+    across = np.max(extent_x) - np.min(extent_x)
+    angle = turn_deg * math.pi / 180
+    wide = np.where(number == 1, NAME_WIDE, np.where(number == 2, SIZE_WIDE, WORD_WIDE))
+    return (
+        across * (NAME_HIGH + wide * np.abs(np.cos(angle))),
+        across * (NAME_HIGH + wide * np.abs(np.sin(angle))),
+    )
 
 
 @PLAN.column("Sides, named", kind="text")
 def named_text(outline_no: Q, chosen_no: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
     front = join("front, ", tape(pick(frame_length_ft, chosen_no) * IN_PER_FT))
     right = tape(pick(frame_width_ft, chosen_no) * IN_PER_FT)
-    others = one_of(("back", "left", "base"), np.maximum(outline_no, 3) - 3)
+    others = one_of(("back", "left", "left"), np.maximum(outline_no, 3) - 3)
     return np.where(outline_no == 1, front, np.where(outline_no == 2, right, others))
 
 
@@ -385,7 +416,9 @@ def _found(number: Q, places: Sequence[Q]) -> Q:
     )
 
 
-@PLAN.column("Places, named: x", "ft", note="Corner 1 of each.")
+@PLAN.column(
+    "Places, named: x", "ft", note="Corner 1 of each; of one not found, where side 4 is named."
+)
 def found_x_ft(
     outline_no: Q,
     best_1_x_ft: Q,
@@ -393,8 +426,11 @@ def found_x_ft(
     best_3_x_ft: Q,
     best_4_x_ft: Q,
     best_5_x_ft: Q,
+    place_cost: Q,
+    named_x_ft: Q,
 ) -> Q:
-    return _found(outline_no, (best_1_x_ft, best_2_x_ft, best_3_x_ft, best_4_x_ft, best_5_x_ft))
+    found = _found(outline_no, (best_1_x_ft, best_2_x_ft, best_3_x_ft, best_4_x_ft, best_5_x_ft))
+    return np.where(nth(place_cost, outline_no) > 0, found, nth(named_x_ft, SIDES))
 
 
 @PLAN.column("Places, named: y", "ft")
@@ -405,13 +441,17 @@ def found_y_ft(
     best_3_y_ft: Q,
     best_4_y_ft: Q,
     best_5_y_ft: Q,
+    place_cost: Q,
+    named_y_ft: Q,
 ) -> Q:
-    return _found(outline_no, (best_1_y_ft, best_2_y_ft, best_3_y_ft, best_4_y_ft, best_5_y_ft))
+    found = _found(outline_no, (best_1_y_ft, best_2_y_ft, best_3_y_ft, best_4_y_ft, best_5_y_ft))
+    return np.where(nth(place_cost, outline_no) > 0, found, nth(named_y_ft, SIDES))
 
 
-@PLAN.column("Places, named", kind="text", note="Blank where no search found one.")
-def found_text(outline_no: Q, place_cost: Q) -> Q:
-    return np.where(nth(place_cost, outline_no) > 0, join("place ", outline_no), "")
+@PLAN.column("Places, named", kind="text", note="Of one not found: the name of side 4 again.")
+def found_text(outline_no: Q, place_cost: Q, named_text: Q) -> Q:
+    number = join("", outline_no)
+    return np.where(nth(place_cost, outline_no) > 0, number, nth(named_text, SIDES))
 
 
 PLAN.solved("contour_mark_x_ft", "Contours, named: x", "ft", solver="readings")

@@ -136,7 +136,10 @@ SUPPLIERS = PRICES.table(
     SUPPLIERS_MOST,
     index=True,
     shows=Appearance(
-        characters=dict.fromkeys(("supplier_delivery", *HEADINGS.values(), CURRENCY), 10.5)
+        characters={
+            "supplier_delivery": 24,
+            **dict.fromkeys((*HEADINGS.values(), CURRENCY), 10.5),
+        }
     ),
 )
 SUPPLIERS.typed(Field("supplier_name", "Supplier", kind="text", needed=False))

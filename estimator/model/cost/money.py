@@ -80,7 +80,7 @@ def contingency_cost(
     return rounded(base * contingency_share, 2)
 
 
-@MONEY.row("Overhead", "$", fmt="#,##0.00")
+@MONEY.row("Overhead", "$", fmt="#,##0.00", note="A share of all above.")
 def overhead_cost(
     material_cost: Q,
     delivery_cost: Q,
@@ -94,7 +94,7 @@ def overhead_cost(
     return rounded(base * overhead_share, 2)
 
 
-@MONEY.row("Profit", "$", fmt="#,##0.00")
+@MONEY.row("Profit", "$", fmt="#,##0.00", note="A share of all above, overhead with it.")
 def profit_cost(
     material_cost: Q,
     delivery_cost: Q,
@@ -117,7 +117,7 @@ def profit_cost(
     return rounded(base * profit_share, 2)
 
 
-@MONEY.row("Total", "$", fmt="#,##0.00")
+@MONEY.row("Total", "$", fmt="#,##0.00", note="With overhead and profit.")
 def total_cost(
     material_cost: Q,
     delivery_cost: Q,

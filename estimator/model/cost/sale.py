@@ -38,7 +38,9 @@ def sale_price(total_cost: Q, price_step: Q) -> Q:
     return rounded(np.where(price_step > 0, whole, total_cost), 2)
 
 
-@SALE.row("Margin", "share", fmt="0.0%", note="What the price leaves over the cost, of the price.")
+@SALE.row(
+    "Margin", "share", fmt="0.0%", note="Overhead, profit and rounding, as a share of the price."
+)
 def margin_share(sale_price: Q, job_cost: Q) -> Q:
     return np.where(sale_price > 0, (sale_price - job_cost) / np.maximum(sale_price, 0.01), 0)
 

@@ -27,6 +27,8 @@ FEWEST_READINGS = 4
 STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 STEPS_M: tuple[float, ...] = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
 MOST_LEVELS = 8
+TEXT_SHARE = 0.18, 0.045
+"""Width and height of a contour's height on the plan, with some air, as shares of its extent."""
 
 Readings = tuple[tuple[str, float, float, float], ...]
 
@@ -53,7 +55,8 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
         dots, step = contour_dots(ground, measure)
     closing = worst_closing(q)
     marks = [
-        (x, y, f"{{{z:.2f} ft|{z / FT_PER_M:.2f} m}}") for x, y, z in contour_marks(dots, step)
+        (x, y, f"{{{z:.2f} ft|{z / FT_PER_M:.2f} m}}")
+        for x, y, z in contour_marks(dots, step, points)
     ]
     if not marks:
         marks = [
@@ -146,18 +149,35 @@ def contour_dots(
 
 
 def contour_marks(
-    dots: np.ndarray[Any, np.dtype[np.float64]], step_ft: float
+    dots: np.ndarray[Any, np.dtype[np.float64]],
+    step_ft: float,
+    points: Readings,
 ) -> np.ndarray[Any, np.dtype[np.float64]]:
-    """Where contours bear their height (n, 3: x, y, level), at the east end of each.
+    """Where contours bear their height (n, 3: x, y, level), at the dot of each where most is free.
 
-    Of more contours than MARKS every second, third, ... bears one.
+    The text stands over the dot. It keeps away from readings, from the heights before it and
+    from the middle of the lot, where the base mostly stands. Of more contours than MARKS every
+    second, third, ... bears one.
     """
     if not step_ft:
         return np.empty((0, 3))
     levels = np.unique(np.round(dots[:, 2] / step_ft)) * step_ft
     levels = levels[:: math.ceil(len(levels) / MARKS)]
-    lines = [dots[np.abs(dots[:, 2] - level) < step_ft / 2] for level in levels]
-    return np.array([line[int(np.argmax(line[:, 0]))] for line in lines])
+    read = np.array([point[1:3] for point in points])
+    low, high = read.min(axis=0), read.max(axis=0)
+    extent = float((high - low).max())
+    text = extent * np.array(TEXT_SHARE)
+    taken = [*read]
+    marks = []
+    for level in levels:
+        line = dots[np.abs(dots[:, 2] - level) < step_ft / 2]
+        away = np.abs(line[:, None, :2] - np.array(taken)[None]) / text
+        free = np.minimum(away.max(axis=2).min(axis=1), 1.0)
+        out = np.abs(line[:, :2] - (low + high) / 2).sum(axis=1) / extent
+        best = int(np.argmax(free + out))
+        marks.append(line[best])
+        taken.append(line[best, :2])
+    return np.array(marks)
 
 
 def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:

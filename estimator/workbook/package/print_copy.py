@@ -54,6 +54,8 @@ def print_copy(
     usual: tuple[str, str],
     shown: Mapping[str, Shown],
     heights: Mapping[str, Mapping[int, float]],
+    *,
+    unfolded: bool = False,
 ) -> bytes:
     """The workbook with nothing to print on all other sheets, on as few pages as can be.
 
@@ -67,6 +69,7 @@ def print_copy(
             own, and stays.
         shown: By title, what is to be seen of a sheet; of others, all that they print.
         heights: By title, heights in points of rows that need no more.
+        unfolded: Whether folded groups are opened; what their headings say of them goes.
     """
     changes: dict[str, bytes | None] = {}
     book = package.xml_to_change(package.main_part)
@@ -81,6 +84,9 @@ def print_copy(
         if sheet.name in titles and sheet.kind == "worksheet":
             root = package.xml_to_change(sheet.part)
             _put_footer(root, package, footer, usual)
+            _unlink(root, package)
+            if unfolded:
+                _unfold(root, package)
             lower(root, package, heights.get(sheet.name, {}))
             if sheet.name in shown:
                 _close_up(root, names, number, package, shown[sheet.name])
@@ -122,6 +128,25 @@ def _close_up(
         name = package.sheets[sheet].name
         area.text = ",".join(absolute(name, each) for each in pages.areas)
         fit(root, package, pages)
+
+
+def _unfold(root: etree._Element, package: Package) -> None:
+    """Show the rows of folded groups, and of the row above each its first text alone."""
+    for row in root.iter(package.tag("row")):
+        if row.get("outlineLevel") and row.get("hidden"):
+            del row.attrib["hidden"]
+        elif row.get("collapsed"):
+            del row.attrib["collapsed"]
+            filled = [cell for cell in row if len(cell)]
+            for cell in filled[1:]:
+                del cell[:]
+
+
+def _unlink(root: etree._Element, package: Package) -> None:
+    """Take out links, which lead nowhere on paper and which LibreOffice draws in a colour."""
+    links = root.find(package.tag("hyperlinks"))
+    if links is not None:
+        root.remove(links)
 
 
 def _put_footer(

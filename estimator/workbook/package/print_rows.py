@@ -44,6 +44,8 @@ class Shown:
             formulas gave empty texts when they were last worked out, are left out.
         current: Whether all formulas give now what they gave then.
         stretches: What alone is printed, a page for each; none: all that the sheet prints.
+        unasked: First and last row of parts that nothing was asked of, which are left out whole.
+        undrawn: Whether all charts of the sheet stand there.
     """
 
     least: float
@@ -51,6 +53,8 @@ class Shown:
     held: frozenset[int] = frozenset()
     current: bool = False
     stretches: tuple[tuple[int, int], ...] = ()
+    unasked: tuple[tuple[int, int], ...] = ()
+    undrawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +98,10 @@ def close_up(
     if shown.current:
         others = (n for n in rows if n not in shown.held)
         hidden |= {n for n in others if _seems_empty(rows[n], last)}
+    hidden |= {row for row1, row2 in shown.unasked for row in range(row1, row2 + 1)}
+    drawing = root.find(package.tag("drawing"))
+    if shown.undrawn and drawing is not None:
+        root.remove(drawing)
     if shown.stretches:
         areas = [Range(row1, first, row2, last) for row1, row2 in shown.stretches]
     whole = [areas[0]]

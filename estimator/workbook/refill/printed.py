@@ -25,8 +25,10 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import bytes_at, write_atomically
+from estimator.workbook.refill.unasked import unasked
 from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
+from estimator.workbook.template.layout import layout
 from estimator.workbook.template.plans import FOOTER, HEADER_ROW
 from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
@@ -101,7 +103,9 @@ def print_pages(
             )
         shown = shown_rows(model, reader, port.ranges(), book)
         heights = row_heights(model, package, port.ranges(), book.values)
-        copy = print_copy(package, tabs, foot(book.values), FOOTER, shown, heights)
+        copy = print_copy(
+            package, tabs, foot(book.values), FOOTER, shown, heights, unfolded=reader is None
+        )
         write_atomically(target, to_pdf(copy, book_path.name, office), keep_previous=False)
         return Printed(target, tuple(tabs), book)
 
@@ -151,6 +155,9 @@ def shown_rows(
     columns: defaultdict[str, defaultdict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
     least: dict[str, float] = {}
     stretches: dict[str, tuple[tuple[int, int], ...]] = {}
+    plan = layout(model)
+    quiet = [unasked(model, plan, sheet, ranges, book.values) for sheet in model.sheets]
+    left_out = {each.title: each for each in quiet if each is not None}
     for sheet in model.sheets:
         if reader not in (None, sheet.shows.reader):
             continue
@@ -177,6 +184,8 @@ def shown_rows(
             frozenset(columns[title]),
             not book.stale,
             stretches.get(title, ()),
+            left_out[title].rows if title in left_out else (),
+            title in left_out and left_out[title].drawn,
         )
         for title, smallest in least.items()
     }

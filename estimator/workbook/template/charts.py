@@ -33,7 +33,7 @@ from estimator.workbook.package.a1 import Range, address, column_letters, range_
 from estimator.workbook.package.references import absolute
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS, OPTIONS_COLUMNS, NotesPlan
-from estimator.workbook.template.styles import FONT
+from estimator.workbook.template.styles import FONT, WHITE
 
 ROW_PT = 15
 TITLE_SIZE = 1200
@@ -302,7 +302,7 @@ def _text_at(sheet: Any, layout: Layout, line: Line, row: int, size: int) -> Any
     cache = StrData(ptCount=1, pt=[])
     series.tx = SeriesLabel(strRef=StrRef(f=absolute(place.sheet, cell), strCache=cache))
     series.dLbls = DataLabelList(
-        dLblPos=line.side[0],
+        dLblPos="ctr" if line.side == "over" else line.side[0],
         showSerName=True,
         showVal=False,
         showCatName=False,
@@ -310,6 +310,8 @@ def _text_at(sheet: Any, layout: Layout, line: Line, row: int, size: int) -> Any
         showPercent=False,
         showBubbleSize=False,
         txPr=RichText(p=[_paragraph(size, bold=False)]),
+        # What stands over its point would else be crossed by the lines there.
+        spPr=GraphicalProperties(solidFill=WHITE) if line.side == "over" else None,
     )
     return series
 

@@ -98,10 +98,10 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
     purpose = "What every solver read and gave when it last ran, and whether it has changed since."
     write_top(painter, "Solved From", purpose)
     write_way_back(painter, layout.order[0])
-    for column, width in enumerate((30, 34, 16, 16, 16, 16, 16, 16, 40, 14, 36), start=1):
+    for column, width in enumerate((26, 30, 12, 12, 12, 12, 12, 12, 36, 14, 36), start=1):
         painter.widen(column, width)
     _header_line(painter, HEADER_ROW, "Solved block")
-    painter.heighten(HEADER_ROW, NAME_LINES, "Column heading")
+    painter.heighten(HEADER_ROW, NAME_LINES + 1, "Column heading")
     for name, solver in layout.model.solvers.items():
         row = plan.mark_rows[mark_of(name)]
         _mark_line(painter, row, solver.label, name)

@@ -23,7 +23,7 @@ from estimator.workbook.template.plans import (
     sheet_top,
 )
 from estimator.workbook.template.room import heading_of, sample_texts
-from estimator.workbook.template.styles import BY_NAME, STYLES
+from estimator.workbook.template.styles import APART, BY_NAME, STYLES
 from estimator.workbook.template.text_size import line_count
 
 _GENERAL = "General"
@@ -327,22 +327,36 @@ def _table_column(painter: Painter, layout: Layout, part: TablePlan, column: Tab
         look = "Read as heading"
     if column.span > 1:
         look = "Column heading run"
+    apart = APART if painter.large and _behind_number(layout, part, column) else ""
     for number in range(column.span):
         painter.put(part.header_row, at + number, None, look)
         painter.put(part.unit_row, at + number, None, "Heading unit")
     if not column.option:
-        painter.put(part.header_row, at, heading, look)
+        painter.put(part.header_row, at, heading, look + apart)
         painter.put(part.unit_row, at, unit or None, "Heading unit")
     if part.option_row:
         painter.put(part.option_row, at, None, "Heading option")
     if style.endswith(" fit") and (column.span > 1 or at == last):
         style = style.replace(" fit", " line")
+    style += apart
     solved = bool(column.key) and layout.quantity(column.key).role == "solved"
     for offset, row in enumerate(range(part.first_row, part.last_row + 1)):
         if solved and offset:  # a refill gives what it fills the look of the first cell
             painter.stand(row)
             continue
         painter.put(row, at, offset + 1 if column.role == "index" else None, style, fmt)
+
+
+def _behind_number(layout: Layout, part: TablePlan, column: TableColumn) -> bool:
+    """Whether a column of texts stands right behind one of numbers."""
+    if _table_style(layout, part.table, column)[0] not in _LEFT_STYLES:
+        return False
+    before = [c for c in part.columns if c.column + c.span == column.column]
+    return any(
+        c.role not in (*HELPERS, "index")
+        and _table_style(layout, part.table, c)[0] not in _LEFT_STYLES
+        for c in before
+    )
 
 
 def _table_style(layout: Layout, table: Table, column: TableColumn) -> tuple[str, str]:

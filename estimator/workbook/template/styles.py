@@ -151,6 +151,8 @@ _ALSO_LARGE: tuple[Style, ...] = (
 )
 LARGE = " large"
 """Ending of the names of styles for sheets that are read at arm's length."""
+APART = " apart"
+"""Ending of the names of styles for large texts of tables that stand behind a number."""
 
 
 def _larger(style: Style) -> Style:
@@ -164,7 +166,19 @@ def _larger(style: Style) -> Style:
     return replace(style, name=style.name + LARGE, size=size, shrink=shrink, indent=indent)
 
 
-STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *map(_larger, _ALSO_LARGE))
+def _apart(style: Style) -> Style:
+    """The twin of a large style of texts in tables, a step away from the number before it."""
+    name = style.name.removesuffix(LARGE)
+    return replace(style, name=name + APART + LARGE, indent=True)
+
+
+_LARGE = tuple(map(_larger, _ALSO_LARGE))
+_SET_APART = tuple(
+    _apart(style)
+    for style in _LARGE
+    if style.across == "left" and style.name.startswith(("Table ", "Column heading"))
+)
+STYLES: tuple[Style, ...] = (*_PLAIN, *_ALSO_LARGE, *_LARGE, *_SET_APART)
 BY_NAME = {style.name: style for style in STYLES}
 
 
