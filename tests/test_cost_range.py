@@ -390,8 +390,7 @@ def test_a_drawn_survey_costs_what_a_job_with_those_readings_does() -> None:
     job: of timbers a few dollars, and those of a step more or fewer at the door."""
     boards = {FRAMED: 8, PIERS: 25}
     job, values = _sized()
-    wide = {key: np.shape(values[key])[-1] for key in READ}
-    off = reading_errors(dict.fromkeys(ERRORS, 0.6), wide, 3, 1)
+    off = reading_errors(dict.fromkeys(ERRORS, 0.6), {key: values[key] for key in READ}, 3, 1)
     tried = scenarios(changed_known(values, rod_error_in=0.6, setup_error_in=0.6), 3)
     for survey in (1, 2):
         of_it = {key: each[survey - 1, 0] for key, each in off.items()}

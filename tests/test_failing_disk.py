@@ -128,7 +128,7 @@ def _quick(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         (printed, "check_book", lambda *_: SimpleNamespace(values={})),
         (printed, "shown_rows", lambda *_: None),
         (printed, "suited", lambda model, _: model),
-        *((printed, name, lambda *_: None) for name in ("row_heights", "print_copy")),
+        *((printed, name, lambda *_, **__: None) for name in ("row_heights", "print_copy")),
         (printed, "to_pdf", lambda *_: NEW),
         (shipped, "TEMPLATE", tmp_path / "template.xlsx"),
         (shipped, "built", lambda **_: b"PK\x05\x06" + bytes(18)),

@@ -320,6 +320,26 @@ def square_y_ft(
     return _least(*y) + np.where(outline_no == 1, 0, np.maximum(_span(*x), _span(*y)))
 
 
+@PLAN.column("Sides, named: clear, along", "ft", note="Twice: at both ends. Names lie level.")
+def named_along_ft(outline_no: Q, turn_deg: Q, square_x_ft: Q) -> Q:
+    return _clear(outline_no, np.cos(turn_deg * math.pi / 180), square_x_ft)
+
+
+@PLAN.column("Sides, named: clear, across", "ft")
+def named_across_ft(outline_no: Q, turn_deg: Q, square_x_ft: Q) -> Q:
+    return _clear(outline_no, np.sin(turn_deg * math.pi / 180), square_x_ft)
+
+
+def _clear(number: Q, level: Q, extent_x: Q) -> Q:
+    """Twice how far outside of its side a name stands clear of the line.
+
+    A name is so many of these shares of the picture high and wide, and lies level however the base
+    is turned.
+    """
+    wide = np.where(number == 1, NAME_WIDE, np.where(number == 2, SIZE_WIDE, WORD_WIDE))
+    return (np.max(extent_x) - np.min(extent_x)) * (NAME_HIGH + wide * np.abs(level))
+
+
 @PLAN.column("Sides, named: x", "ft", note="Off the middles of sides 1 to 4, the last again.")
 def named_x_ft(
     outline_no: Q,
@@ -330,14 +350,14 @@ def named_x_ft(
     chosen_no: Q,
     frame_length_ft: Q,
     frame_width_ft: Q,
-    square_x_ft: Q,
+    named_along_ft: Q,
+    named_across_ft: Q,
 ) -> Q:
-    off_x, off_y = _off(outline_no, turn_deg, square_x_ft)
     along = building_length_ft / 2 + _aside(outline_no, 2, 4) * (
-        pick(frame_length_ft, chosen_no) + off_x
+        pick(frame_length_ft, chosen_no) + named_along_ft
     )
     across = building_width_ft / 2 + _aside(outline_no, 3, 1) * (
-        pick(frame_width_ft, chosen_no) + off_y
+        pick(frame_width_ft, chosen_no) + named_across_ft
     )
     angle = turn_deg * math.pi / 180
     return site_x_ft + along * np.cos(angle) - across * np.sin(angle)
@@ -353,14 +373,14 @@ def named_y_ft(
     chosen_no: Q,
     frame_length_ft: Q,
     frame_width_ft: Q,
-    square_x_ft: Q,
+    named_along_ft: Q,
+    named_across_ft: Q,
 ) -> Q:
-    off_x, off_y = _off(outline_no, turn_deg, square_x_ft)
     along = building_length_ft / 2 + _aside(outline_no, 2, 4) * (
-        pick(frame_length_ft, chosen_no) + off_x
+        pick(frame_length_ft, chosen_no) + named_along_ft
     )
     across = building_width_ft / 2 + _aside(outline_no, 3, 1) * (
-        pick(frame_width_ft, chosen_no) + off_y
+        pick(frame_width_ft, chosen_no) + named_across_ft
     )
     angle = turn_deg * math.pi / 180
     return site_y_ft + along * np.sin(angle) + across * np.cos(angle)
@@ -370,21 +390,6 @@ def _aside(number: Q, far: int, near: int) -> Q:
     """How far from the middle of the base the middle of a side lies, in its length or width."""
     last = near + (near == SIDES)  # the line behind that of the last side repeats it
     return np.where(number == far, 0.5, np.where((number >= near) & (number <= last), -0.5, 0))
-
-
-def _off(number: Q, turn_deg: Q, extent_x: Q) -> tuple[Q, Q]:
-    """Twice how far outside of its side a name stands clear of the line, along and across the base.
-
-    A name is so many of these shares of the picture high and wide, and lies level however the base
-    is turned.
-    """
-    across = np.max(extent_x) - np.min(extent_x)
-    angle = turn_deg * math.pi / 180
-    wide = np.where(number == 1, NAME_WIDE, np.where(number == 2, SIZE_WIDE, WORD_WIDE))
-    return (
-        across * (NAME_HIGH + wide * np.abs(np.cos(angle))),
-        across * (NAME_HIGH + wide * np.abs(np.sin(angle))),
-    )
 
 
 @PLAN.column("Sides, named", kind="text")

@@ -157,10 +157,7 @@ def surveyed(
     most = {key: q.number(key) for key in ERRORS}
     if not any(most.values()):
         return None
-    wide = {key: np.shape(values[units.name(key)])[-1] for key in READ}
-    off = reading_errors(most, wide, grounds, seed)
-    read = units.in_feet(values, tuple(READ))
-    off = {key: each[..., _rank(np.asarray(read[key], dtype=float))] for key, each in off.items()}
+    off = reading_errors(most, units.in_feet(values, tuple(READ)), grounds, seed)
     varied = {
         key: np.asarray(values[key], dtype=float) + each for key, each in units.in_own(off).items()
     }
@@ -170,29 +167,30 @@ def surveyed(
 
 
 def reading_errors(
-    most_in: Mapping[str, float], wide: Mapping[str, int], grounds: int, seed: int
+    most_in: Mapping[str, float], read: Mapping[str, Any], grounds: int, seed: int
 ) -> dict[str, Floats]:
     """By key of what is read, how far each is off on each ground, (grounds, 1, readings).
 
-    Triangular about none, independent of each other.
+    Triangular about none, independent of each other; a reading is off alike wherever it is listed.
 
     Args:
         most_in: By key of an error, how far off such a reading may be, in.
-        wide: By key of what is read, how many there are.
+        read: By key of what is read, the readings, (..., readings).
         grounds: How many.
         seed: Of the draws.
     """
-    ends = np.cumsum(list(wide.values()))
+    ranks = {key: _rank(np.asarray(read[key], dtype=float)) for key in READ}
+    ends = np.cumsum([len(rank) for rank in ranks.values()])
     parts = np.split(stratified(grounds, int(ends[-1]), seed), ends[:-1], axis=1)
     found = {}
-    for key, part in zip(wide, parts, strict=True):
+    for (key, rank), part in zip(ranks.items(), parts, strict=True):
         most = most_in[READ[key]] / (1.0 if key.endswith("_in") else IN_PER_FT)
-        found[key] = most * (triangular(part, 0.0, 2.0)[:, np.newaxis] - 1)
+        found[key] = most * (triangular(part[:, rank], 0.0, 2.0)[:, np.newaxis] - 1)
     return found
 
 
 def _rank(read: Floats) -> NDArray[np.intp]:
-    """Place of each reading among all by height, so that it is off alike wherever it is listed."""
+    """Place of each reading among all by height."""
     return np.asarray(read.reshape(-1).round(DIGITS // 2).argsort(kind="stable").argsort())
 
 
