@@ -122,7 +122,9 @@ def test_a_zero_that_a_solver_gave_is_a_blank_in_formula_and_engine(column: list
 @settings(max_examples=25, deadline=None)
 @given(COLUMNS)
 def test_whatever_stands_among_answers_formula_and_engine_say_the_same(column: list[Any]) -> None:
-    texts = [cell for cell in column if isinstance(cell, str) and cell[:1].isdigit()]
+    texts = [
+        cell for cell in column if isinstance(cell, str) and cell.strip(" +-.($")[:1].isdigit()
+    ]
     assume(not texts)  # one engine multiplies by the number of a text that reads like one
     count = len(column)
     formula = answers_formula([f"A1:A{count}"], [str(weights(1)[0])], f"B1:B{count}")
