@@ -1,6 +1,6 @@
 """How far a search for a place may have missed the cheapest: a bound by dividing places further.
 
-Every place lies in a cell round a lattice place: so far to either side, so many degrees to either
+Every place lies in a cell round some place: so far to either side, so many degrees to either
 turn. Cells whose least cost lies below the best found are halved, the lowest first, which is branch
 and bound; each the way in which its heights may be off by most (``siting_slack``).
 """

@@ -95,7 +95,7 @@ class Slopes:
     edges: Edges
 
     def slack_ft(self, move_ft: Floats | float, swing_ft: Floats | float) -> Floats:
-        """Most that a height changes against the others by a move and a turn's swing.
+        """Most that a height within the readings changes against the others, moved and turned.
 
         Args:
             move_ft: How far all samples are carried alike.
@@ -103,8 +103,7 @@ class Slopes:
         """
         steep = float(np.hypot(*self.common))
         return np.asarray(
-            self.rest * (np.asarray(move_ft) + swing_ft) + steep * swing_ft + self.jump_ft,
-            dtype=np.float64,
+            self.rest * (np.asarray(move_ft) + swing_ft) + steep * swing_ft, dtype=np.float64
         )
 
 
