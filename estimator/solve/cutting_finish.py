@@ -15,10 +15,15 @@ _MOST_PATTERNS, _MOST_LONG, _WORK = 500, 500, 20_000
 than the plan."""
 
 
+def _over(problem: Problem, boards: Sequence[Cut]) -> list[int]:
+    """Pieces of each size beyond those wanted."""
+    return [sum(p[i] for _, p in boards) - d for i, d in enumerate(problem.demand)]
+
+
 def _drop(problem: Problem, boards: Sequence[Cut], special: int) -> list[Cut]:
     """Boards with exactly the pieces wanted: surplus leaves the special board first, then the
     boards with the most left."""
-    over = [sum(b[1][i] for b in boards) - d for i, d in enumerate(problem.demand)]
+    over = _over(problem, boards)
     counts = [list(p) for _, p in boards]
     left = [problem.capacity[s] - problem.length(p) for s, p in boards]
     for i in filter(over.__getitem__, range(len(over))):
@@ -39,7 +44,7 @@ def _longer(
     The other boards yield at most their worth, so that the pieces on this one are worth what its
     stock costs, less the gap.
     """
-    rows = relaxation.table.tolist()
+    rows = [row.data for row in relaxation.table]  # read one by one, sooner than numpy's
     found: list[tuple[int, Cut]] = []
     for s, room in enumerate(rooms):
         most = (room - best - 1) // unit
@@ -84,12 +89,12 @@ def finish(
         return max(0, rooms[board[0]] - problem.length(board[1]) * unit)
 
     boards = [(u.stock, u.pattern) for u in answer.plan for _ in range(u.times)]
-    kinds = [boards.index(k) for k in dict.fromkeys(boards)]
+    kinds = dict.fromkeys(boards) if any(_over(problem, boards)) else boards[:1]
     trimmed = max(
-        (_drop(problem, boards, b) for b in kinds),
-        key=lambda plan: max(offcut(b) for b in plan),
+        (_drop(problem, boards, boards.index(kind)) for kind in kinds),
+        key=lambda plan: max(map(offcut, set(plan))),
     )
-    best = max(offcut(b) for b in trimmed)
+    best = max(map(offcut, set(trimmed)))
     slack = unit * (
         sum(problem.capacity[s] for s, _ in boards)
         - sum(w * d for w, d in zip(problem.sizes, problem.demand, strict=True))

@@ -33,7 +33,7 @@ from estimator.solve.cutting_patterns import (
     patterns_within,
     weight_of,
 )
-from estimator.solve.integer_program import Model, build, checked, quiet_solver, run, solve_integer
+from estimator.solve.integer_program import Model, build, checked, relaxed, run, solve_integer
 
 _MOST_PATTERNS = 60_000
 _EASY_PATTERNS = 3_000
@@ -86,30 +86,30 @@ def relax(problem: Problem, columns: Sequence[Column], *, deadline: float) -> Re
     m = len(problem.sizes)
     limited = [s for s, a in enumerate(problem.limit) if a is not None]
     row_of = {s: m + k for k, s in enumerate(limited)}
-    solver = quiet_solver()
     inf = highspy.kHighsInf
-    for d in problem.demand:
-        checked(solver.addRow(float(d), inf, 0, [], []))
-    for s in limited:
-        checked(solver.addRow(-inf, float(problem.limit[s] or 0), 0, [], []))
-    pool: dict[Column, None] = {}
+
+    def entries(column: Column) -> list[tuple[int, float]]:
+        stock, pattern = column
+        found = [(i, float(a)) for i, a in enumerate(pattern) if a]
+        return [*found, (row_of[stock], 1.0)] if stock in row_of else found
+
+    pool = dict.fromkeys(columns)
+    rows = [(float(d), inf) for d in problem.demand]
+    rows += [(-inf, float(problem.limit[s] or 0)) for s in limited]
+    solver = relaxed(build([(problem.weight[c[0]], inf, entries(c)) for c in pool], rows))
+    # Without: each run begins where the last ended, and the first is over sooner.
+    checked(solver.setOptionValue("presolve", "off"))
 
     def add(column: Column) -> bool:
         if column in pool:
             return False
         pool[column] = None
-        stock, pattern = column
-        entries = [(i, float(a)) for i, a in enumerate(pattern) if a]
-        if stock in row_of:
-            entries.append((row_of[stock], 1.0))
-        index = np.array([i for i, _ in entries], dtype=np.int32)
-        value = np.array([v for _, v in entries])
-        weight = float(problem.weight[stock])
-        checked(solver.addCol(weight, 0.0, inf, len(entries), index, value))
+        index, value = zip(*entries(column), strict=True)
+        weight = float(problem.weight[column[0]])
+        places = np.array(index, dtype=np.int32)
+        checked(solver.addCol(weight, 0.0, inf, len(places), places, np.array(value)))
         return True
 
-    for column in columns:
-        add(column)
     stocks = range(len(problem.capacity))
     while True:
         run(solver)
@@ -161,7 +161,7 @@ def candidates(
 ) -> list[Column] | None:
     """Every maximal pattern whose reduced cost is at most ``gap``; None above ``most``."""
     found: list[Column] = []
-    rows = relaxation.table.tolist()
+    rows = [row.data for row in relaxation.table]  # read one by one, sooner than numpy's
     for s in range(len(problem.capacity)):
         least = problem.weight[s] * SCALE - relaxation.stock_values[s] - gap
         patterns = patterns_within(problem, s, relaxation.values, rows, least, most - len(found))
@@ -218,9 +218,8 @@ def least(
     plans = [p for s in range(len(problem.capacity)) if (p := first_fit(problem, s)) is not None]
     plan = min(plans, key=lambda p: weight_of(problem, p))
     best = weight_of(problem, plan)
-    seed = [
-        (u.stock, fill_up(problem, u.pattern, problem.capacity[u.stock])) for p in plans for u in p
-    ]
+    boards = dict.fromkeys((u.stock, u.pattern) for p in plans for u in p)
+    seed = [(s, fill_up(problem, pattern, problem.capacity[s])) for s, pattern in boards]
     relaxation = relax(problem, seed, deadline=deadline)
     bound = up(relaxation.bound)
 

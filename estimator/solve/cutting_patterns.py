@@ -127,7 +127,7 @@ def patterns_within(
         problem: The job.
         stock: Which stock.
         values: Worth of one piece of each size.
-        rows: Table from :func:`best_values` with the same values, as lists, which are quicker here.
+        rows: Table from :func:`best_values` with the same values.
         least_value: Smallest total worth.
         most: Give up above this number of patterns.
 
@@ -147,7 +147,10 @@ def patterns_within(
         if a is None and w < problem.weight[stock]
     ]
     shortest_used = max(cheaper, default=0) + 1
-    first_fitting = np.searchsorted(-np.array(sizes), -np.arange(capacity + 1)).tolist()
+    first_fitting: list[int] = []  # by room, the longest size that it holds
+    for i in range(m, -1, -1):
+        end = min(sizes[i - 1], capacity + 1) if i else capacity + 1
+        first_fitting += [i] * (end - len(first_fitting))
     found: list[Pattern] = []
     counts = [0] * m
     visited = 0
@@ -247,14 +250,13 @@ def first_fit(problem: Problem, target: int) -> list[Used] | None:
             rooms[place] -= w
     cheapest = sorted(order, key=lambda s: (problem.weight[s], problem.capacity[s]))
     plan = []
-    for stock, counts in boards:
-        pattern = tuple(counts)
-        need = problem.length(pattern)
+    for (stock, counts), room in zip(boards, rooms, strict=True):
+        need = problem.capacity[stock] - room
         best = next(
             s for s in cheapest if s == stock or (problem.capacity[s] >= need and left[s] != 0)
         )
         if best != stock:
             left[best] = None if left[best] is None else (left[best] or 0) - 1
             left[stock] = None if left[stock] is None else (left[stock] or 0) + 1
-        plan.append(Used(best, pattern, 1))
+        plan.append(Used(best, tuple(counts), 1))
     return plan

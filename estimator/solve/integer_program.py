@@ -90,11 +90,10 @@ def _quiet() -> type:
     import highspy
 
     class Quiet(highspy.Highs):
-        """Silent from the start: taking on callbacks already prints HiGHS's banner."""
+        """Without callbacks: none is used, and taking them on prints HiGHS's banner."""
 
-        def enableCallbacks(self) -> None:  # noqa: N802
-            self.silent()
-            super().enableCallbacks()  # type: ignore[no-untyped-call]
+        def __init__(self) -> None:
+            super(highspy.Highs, self).__init__()
 
     return Quiet
 
@@ -128,12 +127,18 @@ def _linear(model: Model, step: int) -> Any:
     return lp
 
 
+def relaxed(model: Model) -> Any:
+    """A solver of the model whose columns need not be whole."""
+    solver = quiet_solver()
+    checked(solver.passModel(_linear(model, 1)))
+    return solver
+
+
 def solve_relaxed(model: Model) -> float:
     """The least cost where columns need not be whole; infinite where there is no solution."""
     import highspy
 
-    solver = quiet_solver()
-    checked(solver.passModel(_linear(model, 1)))
+    solver = relaxed(model)
     run(solver)
     if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
         return float(solver.getInfo().objective_function_value)

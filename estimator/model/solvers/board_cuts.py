@@ -228,9 +228,9 @@ def _culls(q: Reads, boards: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _count_boards(q: Reads, plan: CutPlan, boards: Any, option: int) -> None:
-    names = [str(name) for name in q.column("item_name")]
-    for board in plan.boards:
-        boards[option, names.index(board.item)] += 1
+    names = q.column("item_name").tolist()
+    for item, count in Counter(board.item for board in plan.boards).items():
+        boards[option, names.index(item)] += count
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
@@ -135,9 +135,7 @@ class Wanted:
                     found[kind_of(stock, label, size)].append(f"{one.code}{counted[one.code]}{end}")
         for each in self.lists:
             stock = q.text(each.line("stock"), option)
-            sizes = q.column(each.lengths, option)
-            counts = q.column(each.counts, option) if each.counts else [1] * len(sizes)
-            for line, (size, count) in enumerate(zip(sizes, counts, strict=True), 1):
+            for line, (size, count) in enumerate(_lines(q, option, each), 1):
                 for number in range(1, int(count) + 1) if stock and size > 0 else ():
                     end = f".{number}" if each.counts else ""
                     found[kind_of(stock, each.mark, size)].append(f"{each.code}{line}{end}")
@@ -176,21 +174,27 @@ def _single(q: Reader, option: int, one: adds.Piece) -> tuple[str, Piece]:
 
 def _listed(q: Reader, option: int, each: adds.PieceList) -> Counter[float]:
     """Number of pieces of each length of a list."""
-    lengths = q.column(each.lengths, option)
-    counts = q.column(each.counts, option) if each.counts else [1] * len(lengths)
     sizes: Counter[float] = Counter()
-    for length, count in zip(lengths, counts, strict=True):
+    for length, count in _lines(q, option, each):
         if length > 0 and count > 0:
-            sizes[float(length)] += int(count)
+            sizes[length] += int(count)
     return sizes
+
+
+def _lines(q: Reader, option: int, each: adds.PieceList) -> Iterator[tuple[float, float]]:
+    """Length and number of pieces on every line of a list."""
+    lengths = q.column(each.lengths, option).tolist()
+    counts = q.column(each.counts, option).tolist() if each.counts else [1] * len(lengths)
+    return zip(lengths, counts, strict=True)
 
 
 def stocks_of(q: Reads, stock: str) -> list[Stock]:
     """Boards of a stock in the price book."""
-    names = q.column("item_stock")
+    lumber = np.flatnonzero(q.column("item_category") == "lumber")
+    names, name = q.column("item_stock")[lumber].tolist(), stock.casefold()
     found = []
-    for i in map(int, np.flatnonzero(q.column("item_category") == "lumber")):
-        if str(names[i]).casefold() != stock.casefold():
+    for i, each in zip(lumber.tolist(), names, strict=True):
+        if each.casefold() != name:
             continue
         limit = q.number("item_limit", 0, i)
         found.append(
@@ -209,11 +213,10 @@ def longest_of(q: Reads) -> Longest:
     found: dict[str, float] = {}
     extra = q.number("over_length_in") - q.number("end_trim_in")
     lumber = q.column("item_category") == "lumber"
-    for stock, length in zip(
-        q.column("item_stock")[lumber], q.column("item_length_ft")[lumber], strict=True
-    ):
-        key = str(stock).casefold()
-        found[key] = max(found.get(key, 0.0), float(length) * IN_PER_FT + extra)
+    names, lengths_ft = (q.column(f"item_{key}")[lumber].tolist() for key in ("stock", "length_ft"))
+    for stock, length in zip(names, lengths_ft, strict=True):
+        key = stock.casefold()
+        found[key] = max(found.get(key, 0.0), length * IN_PER_FT + extra)
     return found
 
 
