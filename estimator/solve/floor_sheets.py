@@ -30,6 +30,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import itemgetter
 
 import numpy as np
 
@@ -146,17 +147,18 @@ def plan_sheets(
         if turns is not None and (not programs or len(turns.sheets) <= min(lows)):
             return read_plan(floor, turns, min(*lows, len(turns.sheets)), notes, late=False)
     deadline, work = time.monotonic() + time_limit_s, math.ceil(effort * _WORK)
-    narrow, bound = _solve_each(floor, deciding, spacing, lows, work // len(deciding), deadline)
-    best = min(narrow.values(), key=lambda plan: plan.sheets)
+    best, bound = _solve_each(floor, deciding, spacing, lows, work // len(deciding), deadline)
     for rows in others:
-        laid = narrow.get(rows)
         try:
-            if laid is None:
-                program = Program(floor, rows, spacing)
-                laid, _ = program.try_solve(bound, work // len(others), deadline)
+            program = Program(floor, rows, spacing)
         except SolveError:  # openings leave none of this arrangement
             continue
-        if laid is not None and laid.sheets <= best.sheets:
+        least = max(bound, program.bound())
+        if least > best.sheets:
+            continue
+        share = work // len(others)
+        laid, _ = program.try_solve(least, share, deadline, below=best.sheets + 1)
+        if laid is not None:
             best = laid
             if laid.sheets <= bound:
                 break
@@ -212,34 +214,42 @@ def _solve_each(
     known: Sequence[int],
     work: int,
     deadline: float,
-) -> tuple[dict[tuple[Row, ...], Solved], int]:
-    """Plans of these arrangements of rows, each with so much work, but of those that can take no
-    fewer sheets than one before them; and what none goes below.
+) -> tuple[Solved, int]:
+    """The plan of fewest sheets of these arrangements of rows, and what no plan of any goes below.
 
-    What each does not go below is known, but may be raised.
+    What each does not go below is known, but may be raised: by its program's relaxation, which
+    also tells which of them to solve first and which can take no fewer sheets than those before.
 
     Raises:
         SolveError: No layout of any obeys the rules, or none was found.
     """
-    found: dict[tuple[Row, ...], Solved] = {}
+    programs: list[tuple[int, Program]] = []
     lows: list[int] = []
+    best: Solved | None = None
     refused: SolveError | None = None
     for rows, least in zip(arrangements, known, strict=True):
-        if any(plan.sheets <= least for plan in found.values()):
-            lows.append(least)
-            continue
         try:
-            plan, low = Program(floor, rows, spacing_in).solve(least, work, deadline)
+            program = Program(floor, rows, spacing_in)
         except SolveError as error:  # openings may leave another arrangement a way
             refused = refused or error
             continue
+        programs.append((max(least, program.bound()), program))
+    for least, program in sorted(programs, key=itemgetter(0)):
+        low, plan = least, None
+        if best is None:
+            try:
+                plan, low = program.solve(least, work, deadline)
+            except SolveError as error:
+                refused = refused or error
+                continue
+        elif least < best.sheets:
+            plan, low = program.try_solve(least, work, deadline, below=best.sheets)
         lows.append(low)
-        if plan is not None:
-            found[rows] = plan
-    if not found:
+        best = plan or best
+    if best is None:
         late = SolveError("No sheet layout was found in time.", cure="Raise the time limit.")
         raise late if lows or refused is None else refused
-    return found, min(lows)
+    return best, min(lows)
 
 
 def fastener_count(

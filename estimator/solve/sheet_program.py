@@ -201,6 +201,7 @@ class Program:
         *,
         fixed: Fixed = (),
         target: int | None = None,
+        below: int | None = None,
         within: float = 0.99,
     ) -> Found:
         """Least of a whole-number cost; as :func:`solve_integer` says."""
@@ -208,7 +209,13 @@ class Program:
         for col, held in fixed:
             model.lower[col] = model.upper[col] = held
         return solve_integer(
-            model, deadline=deadline, work=work, step=1, target=target, within=within
+            model,
+            deadline=deadline,
+            work=work,
+            step=1,
+            target=target,
+            below=below,
+            within=within,
         )
 
     def bound(self) -> int:
@@ -220,11 +227,16 @@ class Program:
         whole = {col: 1.0 for (p, _, _), col in self.cuts.items() if p == 0}
         return whole | {col: 1.0 for p, col in self.rips.items() if p == 0}
 
-    def try_solve(self, least: int, work: int, deadline: float) -> tuple[Solved | None, int]:
+    def try_solve(
+        self, least: int, work: int, deadline: float, below: int | None = None
+    ) -> tuple[Solved | None, int]:
         """Fewest sheets found with so much work, if any, and what no plan of these rows can go
-        below, which is at least so many."""
-        found = self._run(self._cost_of_sheets(), work, deadline, target=least)
-        if found.x is None and found.ended:
+        below, which is at least so many.
+
+        Only a plan of fewer sheets than ``below`` is of use: where there is none, none is found.
+        """
+        found = self._run(self._cost_of_sheets(), work, deadline, target=least, below=below)
+        if found.x is None and found.ended and below is None:
             raise self._no_stagger()
         bound = max(least, int(found.low)) if math.isfinite(found.low) else least
         return (None if found.x is None else self._solved(found)), bound
