@@ -2,14 +2,14 @@
 
 Jobs: all that the saw of a random building takes, of 6 to 40 ft and every kind, at the price book's
 lengths, and for every second one from six lengths of each stock at prices varied. Sheets: floors of
-whole feet up to 24 x 16 ft. Prints the median, the longest, how many are proven within 2 s of one
-core, and by how much all others together may be over the least. Asserts nothing. With ``--beside``
-another checkout answers the same questions in the same run. With ``--hard`` they are cutting
-problems drawn like the published hard ones instead (from memory; not the published files): triplets
-that fill a board, many small pieces of uniform lengths, narrow bands, boards of six lengths cut
-without waste, 200 pieces.
+whole feet up to 24 x 16 ft, and of quarter feet up to 24 x 24 ft with openings. Prints the median,
+the longest, how many are proven within 2 s of one core, and by how much all others together may be
+over the least. Asserts nothing. With ``--beside`` another checkout answers the same questions in
+the same run. With ``--hard`` they are cutting problems drawn like the published hard ones instead
+(from memory; not the published files): triplets that fill a board, many small pieces of uniform
+lengths, narrow bands, boards of six lengths cut without waste, 200 pieces.
 
-    python scripts/bench_saw.py [--jobs N] [--beside FOLDER] [--hard]
+    python scripts/bench_saw.py [--jobs N] [--floors N] [--beside FOLDER] [--hard]
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ from estimator.model.kinds import KIND_NAMES  # noqa: E402
 from estimator.model.prices import ITEMS  # noqa: E402
 from estimator.model.solvers import stock_cuts  # noqa: E402
 from estimator.solve.cutting import Piece, Saw, Stock, cut  # noqa: E402
-from estimator.solve.floor_sheets import SheetStock, plan_sheets  # noqa: E402
+from estimator.solve.floor_sheets import Opening, SheetStock, plan_sheets  # noqa: E402
 from estimator.solve.joist_layout import joist_layout  # noqa: E402
 from estimator.typed_job import read_inputs  # noqa: E402
 
@@ -128,6 +128,25 @@ def floors() -> list[Any]:
     return random.Random(14).sample(every, 80)
 
 
+def opened(count: int) -> list[Any]:
+    """Length, width and spacing of so many floors of quarter feet, and their one to three openings:
+    from corner 1 along and back, then their sizes; at the floor's edges as often as within."""
+    chance = random.Random(14)
+
+    def side(of: int) -> tuple[float, float]:
+        size = min(of, chance.randint(4, max(4, of // 2)))
+        return 3.0 * chance.choice([0, of - size, chance.randint(0, of - size)]), 3.0 * size
+
+    found = []
+    for _ in range(count):
+        long = chance.randint(16, 96)
+        wide = chance.randint(16, long)
+        sides = [(*side(long), *side(wide)) for _ in range(chance.randint(1, 3))]
+        holes = [(x, y, length, width) for x, length, y, width in sides]
+        found.append((3.0 * long, 3.0 * wide, chance.choice([12, 16, 19.2, 24]), holes))
+    return found
+
+
 def hard(kind: str, chance: random.Random) -> Any:
     """Pieces, boards and kerf of one problem of a hard kind."""
     yard = [
@@ -176,10 +195,12 @@ def answers(problems: dict[str, Any]) -> dict[str, list[Any]]:
             continue
         for problem in problems[what]:
             start = time.process_time()
-            if what == "sheets":
-                long, wide, spacing = problem
+            if what in ("sheets", "sheets round openings"):
+                long, wide, spacing, *holes = problem
                 joists = joist_layout(long, spacing).sheet_lines_in
-                laid = plan_sheets(long, wide, joists, SheetStock(net_length_in=95.875))
+                openings = [Opening(*hole) for hole in (*holes, ())[0]]
+                stock = SheetStock(net_length_in=95.875)
+                laid = plan_sheets(long, wide, joists, stock, openings=openings)
                 value, least = float(laid.sheets), float(laid.bound)
             else:
                 wanted, stocks, kerf = problem
@@ -207,6 +228,7 @@ def main() -> None:
     """Ask, answer here and beside, and tell."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--jobs", type=int, default=160, help="random buildings")
+    parser.add_argument("--floors", type=int, default=200, help="random floors with openings")
     parser.add_argument("--beside", type=Path, help="another checkout")
     parser.add_argument("--hard", action="store_true", help="drawn like published hard ones")
     parser.add_argument("--answer", type=Path, help=argparse.SUPPRESS)
@@ -220,6 +242,7 @@ def main() -> None:
         problems = {kind: [hard(kind, chance) for _ in range(3)] for kind in HARD}
     else:
         problems = {"jobs": options.jobs, "sheets": floors()}
+        problems["sheets round openings"] = opened(options.floors)
     for folder in filter(None, (ROOT, options.beside)):
         run = [sys.executable, __file__, "--answer", str(folder.resolve())]
         done = subprocess.run(run, input=json.dumps(problems), text=True, capture_output=True)
