@@ -74,7 +74,8 @@ def _six_lengths(cells: dict[tuple[str, int], Any], chance: random.Random) -> di
     found = dict(cells)
     lumber = [at for (key, at), v in cells.items() if key == "item_category" and v == "lumber"]
     free = iter(sorted(set(range(ITEMS)) - {at for key, at in cells if key == "item_name"}))
-    for stock in sorted({cells["item_stock", at] for at in lumber}, key=lambda _: chance.random()):
+    stocks = sorted({cells["item_stock", at] for at in lumber})
+    for stock in chance.sample(stocks, len(stocks)):
         have = {
             cells["item_length_ft", at]: at for at in lumber if cells["item_stock", at] == stock
         }
