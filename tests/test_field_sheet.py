@@ -54,7 +54,9 @@ def test_stakes_stand_three_feet_beyond_the_corners_on_their_strings(turn: float
 def inches(text: str) -> float:
     """A depth as the Field Sheet prints it, fill negative."""
     filled = text.startswith("fill ")
-    return (-12 if filled else 12) * parse_length(text.removeprefix("fill ").removesuffix(GUESSED))
+    bare = text.removeprefix("fill ").removesuffix(GUESSED)
+    unit = "" if bare.endswith("in") else " in"  # else the heading of the column says it
+    return (-12 if filled else 12) * parse_length(f"{bare}{unit}")
 
 
 def test_strings_are_printed_above_the_ground_at_corners_and_stakes() -> None:
@@ -225,7 +227,7 @@ def test_an_open_pad_is_dug_or_filled_to_its_subgrade_at_the_stations() -> None:
     assert lines(values, "dig_in")[0][side == 3] == pytest.approx(4 - 7.2, abs=1e-9)
     # Behind the sod, 4 in, that is a fill of all the 7.2 in.
     dug = zip(printed(values, "no"), printed(values, "grade"), strict=True)
-    assert {text for number, text in dug if number == "3"} == {"fill 7 1/4 in"}
+    assert {text for number, text in dug if number == "3"} == {"fill 7 1/4"}
 
 
 def test_ground_outside_the_readings_is_marked_where_it_is_dug() -> None:
@@ -266,6 +268,27 @@ def test_holds_and_cure_are_those_of_what_is_built() -> None:
     piers = solved(one_option(PIERS))
     assert "before concrete" in at(piers, "field_holds")
     assert f"cures {at(piers, 'cure_days'):.0f} days before framing" in at(piers, "field_material")
+
+
+def test_permit_and_tools_are_those_of_the_job() -> None:
+    """What is taken to the lot follows what is built and how; common practice, no source."""
+    pad = solved(changed(one_option(FRAMED), permit_wanted="yes", compact_method="with a plate"))
+    assert at(pad, "field_permit").startswith("building permit: in hand before work begins")
+    assert "plate compactor" in at(pad, "field_digging_tools")
+    assert "drill" in at(pad, "field_frame_tools")
+    assert "concrete" not in at(pad, "field_worn")
+    by_hand = solved(changed(one_option(FRAMED), permit_wanted="no", compact_method="by hand"))
+    assert at(by_hand, "field_permit").startswith("none by its size")
+    assert "hand tamper" in at(by_hand, "field_digging_tools")
+    piers = solved(changed(one_option(PIERS), dig_method="by hand"))
+    assert "plate" not in at(piers, "field_digging_tools")
+    assert "excavator" not in at(piers, "field_digging_tools")
+    assert "auger" in at(piers, "field_base_tools")
+    assert "wet concrete" in at(piers, "field_worn")
+    for way, mixed in (("bags", True), ("ready-mix", False)):
+        floor = solved(one_option(SLAB, concrete_by=way))
+        assert ("mixer" in at(floor, "field_base_tools")) == mixed
+        assert at(floor, "field_frame_tools") == ""
 
 
 PRINTED_JOBS = {

@@ -127,6 +127,8 @@ def _close_up(
     if pages is not None:
         name = package.sheets[sheet].name
         area.text = ",".join(absolute(name, each) for each in pages.areas)
+        if heads is not None and pages.titles != titles:
+            heads.text = _ROWS.sub(f"${pages.titles[0]}:${pages.titles[1]}", heads.text or "")
         fit(root, package, pages)
 
 
