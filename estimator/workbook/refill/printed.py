@@ -162,6 +162,7 @@ def shown_rows(
     in_use: set[tuple[str, int]] = set()
     columns: defaultdict[str, defaultdict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
     least: dict[str, float] = {}
+    small: dict[str, bool] = {}
     stretches: dict[str, tuple[tuple[int, int], ...]] = {}
     plan = layout(model)
     quiet = [unasked(model, plan, sheet, ranges, book.values) for sheet in model.sheets]
@@ -176,15 +177,13 @@ def shown_rows(
         for part in sheet.parts:
             for title, row, beside, used in _lines(model, part, ranges, book.values):
                 least[title] = smallest
+                small[title] = not sheet.shows.large
                 columns[title][row].update(beside)
                 if used:
                     in_use.add((title, row))
             title = _headed(part, ranges) if reader is not None else ""
             if title:
                 columns[title][HEADER_ROW].update(range(1, _BESIDE))
-            title = "" if reader is None or sheet.shows.large else _way_back(part, ranges)
-            if title:
-                columns[title][HEADER_ROW - 1].update(range(1, _BESIDE))
             if reader is not None and isinstance(part, Table) and part.shows.apart:
                 title, area = ranges[part.shows.apart]
                 stretches[title] = tuple(_apart(part, area, book.values))
@@ -198,6 +197,7 @@ def shown_rows(
             left_out[title].rows if title in left_out else (),
             title in left_out and left_out[title].drawn,
             goes_on.get(title, {}),
+            HEADER_ROW - 1 if reader is not None and small[title] else 0,
         )
         for title, smallest in least.items()
     }
@@ -209,11 +209,6 @@ def _headed(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> str:
     first = part.keys[0] if isinstance(part, Section) and part.keys else ""
     title, area = ranges.get(first, ("", Range(0, 0, 0, 0)))
     return title if area.row1 == HEADER_ROW + 2 else ""
-
-
-def _way_back(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> str:
-    """Title of the tab of a part, over whose first row the way back to the first sheet stands."""
-    return next((ranges[key][0] for key in getattr(part, "keys", ()) if key in ranges), "")
 
 
 def _goes_on(
