@@ -94,7 +94,9 @@ def told(model: Model, values: Mapping[str, Any], reader: str) -> set[str]:
     """Every text that rows and tables on the sheets of a reader hold."""
     found: set[str] = set()
     for sheet in model.sheets:
-        parts = (part for part in sheet.parts if sheet.shows.reader == reader)
+        by = sheet.shows.told_by
+        carried = sheet.shows.reader == reader and (not by or np.any(values[by]))
+        parts = (part for part in sheet.parts if carried)
         for part in parts:
             shows = getattr(part, "shows", None)
             if shows is not None and (shows.workings or shows.headed):  # these shrink to fit

@@ -74,7 +74,7 @@ def field_care(heaviest_lb: Q, chosen_no: Q, chosen_base: Q) -> Q:
     heavy = pick(heaviest_lb, chosen_no)
     told = join(
         "lift with two",
-        np.where(heavy > 0, join(", the heaviest weighs ", amount(heavy, "lb", "0")), ""),
-        "; nobody near a lifted load; cover holes; burn no treated wood",
+        np.where(heavy > 0, join(", the heaviest ", amount(heavy, "lb", "0")), ""),
+        "; cover holes; burn no treated wood",
     )
     return np.where(chosen_base == "", "", told)
