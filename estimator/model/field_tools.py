@@ -58,7 +58,7 @@ def field_base_tools(mixer_days: Q, chosen_no: Q, chosen_base: Q) -> Q:
 
 @FIELD_SHEET.row("For the floor", kind="text", scope="job")
 def field_frame_tools(chosen_base: Q) -> Q:
-    told = "saw, square, chalk line, hammer, drill and driver, clamps, caulking gun, brush for cut ends"
+    told = "saw, square, chalk line, hammer, drill and driver, caulking gun, brush for cut ends"
     return np.where(is_kind(chosen_base, JOISTED), told, "")
 
 
