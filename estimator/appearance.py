@@ -41,6 +41,15 @@ class Headed:
         filled = name(self.filled) if self.filled else ""
         return replace(self, by=name(self.by), columns=columns, filled=filled)
 
+    def worded(self, read: Callable[[str], str]) -> Headed:
+        """The same with what it says read otherwise; cases are called as they are."""
+        titles = {case: read(text) for case, text in self.titles.items()}
+        columns = {
+            key: {case: read(text) for case, text in cases.items()}
+            for key, cases in self.columns.items()
+        }
+        return replace(self, titles=titles, columns=columns)
+
 
 @dataclass(frozen=True, slots=True)
 class Appearance:
@@ -99,6 +108,10 @@ class Appearance:
             *(self.headed.columns if self.headed else ()),
             *filter(None, self._of_heads()),
         )
+
+    def worded(self, read: Callable[[str], str]) -> Appearance:
+        """The same with what its headings say read otherwise."""
+        return replace(self, headed=self.headed.worded(read) if self.headed else None)
 
     def _of_heads(self) -> tuple[str, str, str, str]:
         return self.heads, self.head_day, self.head_sum, self.apart
@@ -328,6 +341,10 @@ class SheetAppearance:
         dimmed: Key of a row; an option for which it is above 0 is shown in grey.
         reader: Where its pages are carried to, if they are.
         one_page: Whether all that is printed of it stands on one page.
+        told_by: Key of a quantity; where it is blank or 0 the sheet has nothing to tell its reader,
+            and is none of the pages that are carried there.
+        notes_by: By title of a part of notes a key; where that is blank or 0 the part is not
+            printed with the pages of a reader, or with those that are kept.
     """
 
     role: SheetRole | None = None
@@ -335,6 +352,8 @@ class SheetAppearance:
     large: bool = False
     upright: bool = False
     one_page: bool = False
+    told_by: str = ""
+    notes_by: Mapping[str, str] = field(default_factory=dict)
     dimmed: str = ""
     widths: tuple[float, ...] = ()
     label_columns: int = 0
@@ -345,8 +364,8 @@ class SheetAppearance:
     def keys(self) -> Iterator[str]:
         """Keys of the quantities that it speaks of."""
         yield from self.characters
-        if self.dimmed:
-            yield self.dimmed
+        yield from self.notes_by.values()
+        yield from filter(None, (self.dimmed, self.told_by))
         for page in self.charts.pages if self.charts else ():
             for chart in page:
                 yield from chart.keys()
@@ -366,8 +385,16 @@ class SheetAppearance:
             drawn = tuple(chart.rewritten(name, read) for chart in band.charts)
             band = replace(band, charts=drawn)
         characters = {name(key): wide for key, wide in self.characters.items()}
-        dimmed = name(self.dimmed) if self.dimmed else ""
-        return replace(self, characters=characters, charts=charts, band=band, dimmed=dimmed)
+        dimmed, told_by = (name(key) if key else "" for key in (self.dimmed, self.told_by))
+        return replace(
+            self,
+            characters=characters,
+            charts=charts,
+            band=band,
+            dimmed=dimmed,
+            told_by=told_by,
+            notes_by={read(title): name(key) for title, key in self.notes_by.items()},
+        )
 
 
 def unknown(spoken_of: Iterable[str], keys: Collection[str]) -> str:

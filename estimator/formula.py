@@ -183,9 +183,10 @@ class _Writer:
     def _function(self, node: Node, *, array: bool) -> tuple[str, int]:
         op, args = node.op, node.args
         if op == "tape":  # how a length is spelled, and the length: see model/tape.py
-            parts, _, most = str(node.value).partition(" ")
-            length = self._wrap(args[1], 2, array=False)
-            return tape_formula(length, int(parts), feet=most == "feet"), _LEVEL["&"]
+            parts, most, headed = str(node.value).split()
+            length, feet = self._wrap(args[1], 2, array=False), most == "feet"
+            unit = feet or headed != "headed"
+            return tape_formula(length, int(parts), feet=feet, unit=unit), _LEVEL["&"]
         if op in SPELLED:
             return self._write(args[0], array=array)
         if op in ("min2", "max2"):

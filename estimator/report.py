@@ -104,7 +104,7 @@ def page_foot(values: Mapping[str, Any]) -> tuple[tuple[str, str], str]:
     """What stands at the foot of a page that is carried away: job and place, option; the day."""
     place = ", ".join(t for k in ("job_name", "job_place") if (t := _text(values, k, 0)))
     day = DATE_ORIGIN + dt.timedelta(days=int(_at(values, "estimate_date", 0)))
-    return (place, _text(values, "chosen_title", 0)), f"Estimate of {day.isoformat()}"
+    return (place, _text(values, "field_title", 0)), f"Estimate of {day.isoformat()}"
 
 
 def used_options(values: Mapping[str, Any]) -> list[int]:

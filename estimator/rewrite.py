@@ -51,8 +51,8 @@ _COMPARED: Final = ("=", "<>", "<", "<=", ">", ">=")
 _OF_TRUTHS: Final = ("and", "or", "not", "any", "all")
 _KEPT: Final = ("neg", "pos", "ABS", "sum", "MIN", "MAX", "nth", "nth_largest", "pick")
 _PLAIN: Final = ("SIN", "COS", "ceil", "floor")
-_PATTERN, _MM_PATTERN = "0.00", "0"
-"""How a converted number reads inside a text; millimetres are whole."""
+_PATTERN, _PATTERNS = "0.00", {"mm": "0", "kg": "#,##0"}
+"""How a converted number reads inside a text, and those of some units, which are whole."""
 
 
 class Rewriter:
@@ -201,16 +201,18 @@ class Rewriter:
         return self._write(node)[0]
 
     def _spelled(self, node: Node) -> Node:
-        """A number as a metric tape or text has it, with its unit behind but in a name."""
+        """A number as a metric tape or text has it, its unit behind but in a name, and but
+        where the heading of a tape's column says it."""
         unit = UNITS["in"] if node.op == "tape" else metric_unit(str(node.value))
         number = self._to(*self._write(node.args[1]), unit.factor)
-        pattern = _MM_PATTERN if unit.name == "mm" else _PATTERN
+        pattern = _PATTERNS.get(unit.name, _PATTERN)
         if node.op == "amount" and not node.args[2].value:
             digits = _number(len(pattern.partition(".")[2]))
             text = _made("round", (number, digits), "number")
         else:
             text = _text_of(number, pattern)
-        return text if node.op == "size" else _join(text, Node("text", (), f" {unit.name}", "text"))
+        bare = node.op == "size" or (node.op == "tape" and str(node.value).endswith("headed"))
+        return text if bare else _join(text, Node("text", (), f" {unit.name}", "text"))
 
 
 def _over(node: Node, args: tuple[Node, ...]) -> Node:

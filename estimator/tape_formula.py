@@ -17,13 +17,16 @@ def fractions(parts: int) -> tuple[str, ...]:
     return ("", *(f" {Fraction(part, parts)}" for part in range(1, parts)))
 
 
-def tape_formula(inches: str, parts: int = SIXTEENTHS, *, feet: bool = True) -> str:
+def tape_formula(
+    inches: str, parts: int = SIXTEENTHS, *, feet: bool = True, unit: bool = True
+) -> str:
     """Formula text, to the nearest sixteenth or other part of an inch.
 
     Args:
         inches: Formula text of the length in inches, such as a cell; it stands there seven times.
         parts: Into how many an inch is parted.
         feet: Whether twelve inches are a foot.
+        unit: Whether "in" stands behind.
     """
     size = f"ROUND(ABS({inches})+1/{2 * parts},9)"
     sign = f'IF({inches}<=-1/{2 * parts},"-","")'
@@ -31,4 +34,5 @@ def tape_formula(inches: str, parts: int = SIXTEENTHS, *, feet: bool = True) -> 
     above = f'IF({size}>=12,INT({size}/12)&" ft","")&' if feet else ""
     whole = f'IF(OR({over}>=1,MOD({size},1)<{1 / parts!r})," "&INT({over}),"")'
     texts = ",".join(f'"{text}"' for text in fractions(parts))
-    return f'{sign}&TRIM({above}{whole}&CHOOSE(INT({parts}*MOD({size},1))+1,{texts})&" in")'
+    behind = '&" in"' if unit else ""
+    return f"{sign}&TRIM({above}{whole}&CHOOSE(INT({parts}*MOD({size},1))+1,{texts}){behind})"

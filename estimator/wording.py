@@ -30,7 +30,8 @@ def worded_sheet(sheet: Sheet, measure: Measure) -> Sheet:
         if isinstance(old, Section):
             folded = {key: read(words) for key, words in old.folded.items()}
             return replace(old, title=read(old.title), folded=folded)
-        return replace(old, title=read(old.title), note=read(old.note), owner=new)
+        shown = old.shows.worded(read)
+        return replace(old, title=read(old.title), note=read(old.note), owner=new, shows=shown)
 
     shows = sheet.shows.rewritten(read=read)
     new = Sheet(sheet.name, read(sheet.title), read(sheet.purpose), shows=shows)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,7 +25,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.printed import SMALLEST_PT
 from estimator.workbook.refill.refill import check_book
 
-ERRORS = ("#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#N/A", "Err:5", "###")
+ERRORS = ("#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#N/A", "Err:5", "###", "More rows are in use")
 LETTER_PT, A4_PT = (612, 792), (595, 842)
 TITLES = {
     "lot": ("Field Sheet: stakes", "Pictures: the sides"),
@@ -38,7 +38,7 @@ GO_ON = ("At the saw: boards of the chosen option",)
 LEAST_FILL = 0.25
 LEAST_GAP = 0.18
 """Between two words, in heights of their line: a space is wider, and so is what parts columns."""
-PIERS, LONG = "piers on 30 supports", "a floor of 40 ft"
+PIERS, LONG, FLOOR = "piers on 30 supports", "a floor of 40 ft", "a slab"
 PRINTS = {
     ("the demo", "lot"): 3,
     ("the demo", "yard"): 2,
@@ -49,6 +49,7 @@ PRINTS = {
     ("the metric demo", "saw"): 3,
     (PIERS, "lot"): 3,
     (LONG, "saw"): 6,
+    (FLOOR, "saw"): 1,
 }
 """Pages that a set of a job has at most; those of lot, yard and saw of a demo are eight."""
 
@@ -58,6 +59,7 @@ def books(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     """The workbook of a job by its name, made once."""
     jobs = {
         PIERS: lambda: one_option("piers", support_rows=5, supports_per_row=6),
+        FLOOR: lambda: one_option("slab"),
         LONG: lambda: changed(demo(), building_length_ft=40, building_width_ft=16),
     }
     fixtures = {"the demo": "demo_book", "the metric demo": "metric_demo_book"}
@@ -92,7 +94,9 @@ def told(model: Model, values: Mapping[str, Any], reader: str) -> set[str]:
     """Every text that rows and tables on the sheets of a reader hold."""
     found: set[str] = set()
     for sheet in model.sheets:
-        parts = (part for part in sheet.parts if sheet.shows.reader == reader)
+        by = sheet.shows.told_by
+        carried = sheet.shows.reader == reader and (not by or np.any(values[by]))
+        parts = (part for part in sheet.parts if carried)
         for part in parts:
             shows = getattr(part, "shows", None)
             if shows is not None and (shows.workings or shows.headed):  # these shrink to fit
@@ -144,10 +148,11 @@ def test_carried_pages_are_few_full_and_whole_in_letters_that_can_be_read(
     starts = [page.strip().splitlines()[0].strip() for page in shown]
     assert all(start.startswith((*TITLES[reader], *GO_ON)) for start in starts)
     assert starts[0].startswith(TITLES[reader])
-    assert all(any(start.startswith(title) for start in starts) for title in TITLES[reader])
+    titles = TITLES[reader][:1] if job == FLOOR else TITLES[reader]  # its floor has no frame
+    assert all(any(start.startswith(title) for start in starts) for title in titles)
     name, place, option = (
         bare(str(np.ravel(np.asarray(values[key], dtype=object))[0]))
-        for key in ("job_name", "job_place", "chosen_title")
+        for key in ("job_name", "job_place", "field_title")
     )
     for number, page in enumerate(shown, 1):
         foot = bare("".join(page.strip().splitlines()[-2:]))
@@ -160,6 +165,26 @@ def test_carried_pages_are_few_full_and_whole_in_letters_that_can_be_read(
     drawn = bare("".join(texts(target, "-raw")))
     if reader != "yard":  # the rest of its sheet is for those who order, not for a supplier
         assert not [text for text in told(model, values, reader) if bare(text) not in drawn]
+
+
+@pytest.mark.slow
+@needs_office
+def test_every_piece_of_a_large_floor_is_carried_to_the_saw(printed: Any) -> None:
+    book, target = printed(LONG, "saw")
+    _, values = held(book)
+    pieces = int(np.count_nonzero(np.ravel(values["laid_sheet"])))
+    part = next(p for s in build_model().sheets for p in s.parts if "laid_sheet" in _keys(p))
+    assert isinstance(part, Table)
+    assert pieces > part.shows.printed_rows  # of the sheet itself
+    read = [page for page in texts(target) if "Pieces in the order of laying" in page]
+    lines = [int(n) for page in read for n in re.findall(r"(?m)^ *(\d+) +\d+ +.* / ", page)]
+    assert lines == list(range(1, pieces + 1))
+
+
+def _keys(part: object) -> Collection[str]:
+    """Keys of a part of a sheet, if it has any."""
+    keys: Collection[str] = getattr(part, "keys", ())
+    return keys
 
 
 @pytest.mark.slow

@@ -20,12 +20,14 @@ from office import needs_office
 
 from estimator.model import build_model
 from estimator.model.field_sheet import GUESSED
-from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SLAB
+from estimator.model.kinds import BLOCKS, CAST, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
 from estimator.model.set_out import STATIONS
 from estimator.model.solvers.ground_beside import stake_ends
 from estimator.units import parse_length
 from estimator.workbook.template.build import workbook_bytes
 from estimator.workbook.template.layout import layout
+from estimator.workbook.template.plans import SectionPlan
+from estimator.workbook.template.text_size import SPARE, text_width
 
 
 def places(values: dict[str, Any], key: str) -> Any:
@@ -54,7 +56,9 @@ def test_stakes_stand_three_feet_beyond_the_corners_on_their_strings(turn: float
 def inches(text: str) -> float:
     """A depth as the Field Sheet prints it, fill negative."""
     filled = text.startswith("fill ")
-    return (-12 if filled else 12) * parse_length(text.removeprefix("fill ").removesuffix(GUESSED))
+    bare = text.removeprefix("fill ").removesuffix(GUESSED)
+    unit = "" if bare.endswith("in") else " in"  # else the heading of the column says it
+    return (-12 if filled else 12) * parse_length(f"{bare}{unit}")
 
 
 def test_strings_are_printed_above_the_ground_at_corners_and_stakes() -> None:
@@ -225,7 +229,7 @@ def test_an_open_pad_is_dug_or_filled_to_its_subgrade_at_the_stations() -> None:
     assert lines(values, "dig_in")[0][side == 3] == pytest.approx(4 - 7.2, abs=1e-9)
     # Behind the sod, 4 in, that is a fill of all the 7.2 in.
     dug = zip(printed(values, "no"), printed(values, "grade"), strict=True)
-    assert {text for number, text in dug if number == "3"} == {"fill 7 1/4 in"}
+    assert {text for number, text in dug if number == "3"} == {"fill 7 1/4"}
 
 
 def test_ground_outside_the_readings_is_marked_where_it_is_dug() -> None:
@@ -268,6 +272,40 @@ def test_holds_and_cure_are_those_of_what_is_built() -> None:
     assert f"cures {at(piers, 'cure_days'):.0f} days before framing" in at(piers, "field_material")
 
 
+def test_permit_and_tools_are_those_of_the_job() -> None:
+    """What is taken to the lot follows what is built and how; common practice, no source."""
+    pad = solved(changed(one_option(FRAMED), permit_wanted="yes", compact_method="with a plate"))
+    assert at(pad, "field_permit").startswith("building permit: in hand before work begins")
+    assert "plate compactor" in at(pad, "field_digging_tools")
+    assert "drill" in at(pad, "field_frame_tools")
+    assert "concrete" not in at(pad, "field_worn")
+    by_hand = solved(changed(one_option(FRAMED), permit_wanted="no", compact_method="by hand"))
+    assert at(by_hand, "field_permit").startswith("none by its size")
+    assert "hand tamper" in at(by_hand, "field_digging_tools")
+    piers = solved(changed(one_option(PIERS), dig_method="by hand"))
+    assert "plate" not in at(piers, "field_digging_tools")
+    assert "excavator" not in at(piers, "field_digging_tools")
+    assert "auger" in at(piers, "field_base_tools")
+    assert "wet concrete" in at(piers, "field_worn")
+    for way, mixed in (("bags", True), ("ready-mix", False)):
+        floor = solved(one_option(SLAB, concrete_by=way))
+        assert ("mixer" in at(floor, "field_base_tools")) == mixed
+        assert at(floor, "field_frame_tools") == ""
+
+
+@pytest.mark.parametrize("kind", KIND_NAMES)
+@pytest.mark.parametrize("way", ["by hand", "machine"])
+def test_what_is_taken_to_the_lot_fits_in_its_lines(kind: str, way: str) -> None:
+    cells = {"concrete_by": "bags"} if kind in CAST else {}
+    values = solved(changed(one_option(kind, **cells), dig_method=way, permit_wanted="yes"))
+    plan = layout(build_model()).sheets["Field Sheet"]
+    part = next(p for p in plan.parts if isinstance(p, SectionPlan) and "field_care" in p.rows)
+    state = plan.columns.state
+    room = sum(plan.widths[column] for column in range(plan.columns.value, state))
+    for key in part.rows:
+        assert text_width(str(at(values, key)), plan.size) / SPARE <= room
+
+
 PRINTED_JOBS = {
     "the demo": {},
     "piers": {"in_chosen_option": "C"},
@@ -282,14 +320,16 @@ PAPERS = {"Letter": 1, "A4": 9}
 @needs_office
 @pytest.mark.parametrize("job", PRINTED_JOBS)
 @pytest.mark.parametrize("paper", PAPERS)
-def test_the_field_sheet_prints_on_two_pages(job: str, paper: str, demo_book: bytes) -> None:
+def test_the_field_sheet_prints_on_three_pages_with_all_its_blank_lines(
+    job: str, paper: str, demo_book: bytes
+) -> None:
     book = openpyxl.load_workbook(io.BytesIO(_filled(job, demo_book)), data_only=True)
     for sheet in list(book):
         if sheet.title != "Field Sheet":
             book.remove(sheet)
     book["Field Sheet"].page_setup.paperSize = PAPERS[paper]
     pages = re.findall(rb"/Type\s*/Page\b", convert(workbook_bytes(book), "pdf"))
-    assert 1 <= len(pages) <= 2
+    assert 1 <= len(pages) <= 3
 
 
 def test_nothing_on_the_field_sheet_is_printed_too_small_to_read_at_arms_length(

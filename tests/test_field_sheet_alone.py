@@ -35,7 +35,9 @@ TAPE, SHOVEL = 1 / 16, 1 / 8
 
 def inches(text: str) -> float:
     """A length or depth as printed."""
-    return 12 * parse_length(text.removesuffix(GUESSED))
+    bare = text.removesuffix(GUESSED)
+    unit = "" if bare.endswith("in") else " in"  # else the heading of the column says it
+    return 12 * parse_length(f"{bare}{unit}")
 
 
 def between(text: str, before: str, after: str = "") -> float:
@@ -293,8 +295,10 @@ def test_every_support_stands_at_its_place_with_its_top_level_with_the_others() 
         for line in range(len(numbers)):
             right, far = (inches(site.dug(key)[line]) / 12 for key in ("place", "back"))
             # From the building's corner, which stands as far inside as the sheet says.
-            inside = [between(site.line("building"), "", " in from"), 0.0]
-            inside[1] = between(site.line("building"), "in from the sides, ", " from front")
+            inside = [0.0, 0.0]
+            if not site.line("building").startswith("as the outside"):
+                inside[0] = between(site.line("building"), "", " inside the sides")
+                inside[1] = between(site.line("building"), "the sides, ", " inside front")
             place = corner[0] + sum(
                 (walk + off / 12) * run / np.linalg.norm(run)
                 for walk, off, run in ((right, inside[0], along), (far, inside[1], back))

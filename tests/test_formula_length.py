@@ -34,8 +34,8 @@ def untold(formula: str) -> str:
         whole, parts = match[1], int(match[2]) // 2
         starts = [0, *(at + 1 for at, letter in enumerate(whole) if letter in "(,&")]
         for inches in (whole[at:] for at in starts):
-            for feet in (True, False):
-                text = text.replace(tape_formula(inches, parts, feet=feet), inches)
+            for feet, unit in ((True, True), (False, True), (False, False)):
+                text = text.replace(tape_formula(inches, parts, feet=feet, unit=unit), inches)
     return text
 
 

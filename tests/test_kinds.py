@@ -164,6 +164,7 @@ SCREW_KIND = """    Kind(
         loose=False,
         moves="with effort, off its beams",
         inspected="piles before beams",
+        tools="driver for the piles",
     ),
 """
 RAFT_KIND = """    Kind(
@@ -176,6 +177,7 @@ RAFT_KIND = """    Kind(
         loose=True,
         moves="no",
         inspected="forms and stone before concrete",
+        tools="screed and float",
     ),
 """
 RAFT_EDITS = {

@@ -24,6 +24,7 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.unasked import unasked
 from estimator.workbook.template.layout import layout
+from estimator.workbook.template.plans import NotesPlan
 
 ASKED = ("siting_asked", "falls_asked")
 
@@ -116,7 +117,7 @@ def test_a_sheet_that_is_gone_is_named(demo_book: bytes) -> None:
         main = main.replace(f'name="{name}"'.encode(), f'name="gone_{name}"'.encode())
     lost = Package.open(package.with_parts({package.main_part: main}), label="lost.xlsx")
     with pytest.raises(FileError, match="Buy List is not there"):
-        printed.tabs_for(lost, build_model(), "yard")
+        printed.tabs_for(lost, build_model(), "yard", {})
 
 
 @pytest.mark.slow
@@ -180,6 +181,56 @@ def test_lines_that_hold_nothing_are_not_printed_and_what_is_left_is_put_togethe
     assert sheet.page_setup.scale is None
     hidden = {row for row, look in sheet.row_dimensions.items() if look.hidden}
     assert hidden == set(unused) - {60}
+
+
+def test_a_table_is_printed_to_its_last_line_though_its_sheet_stops_before() -> None:
+    shown = {"Cuts": Shown(0.5, {}, goes_on={35: (37, 38)})}
+    package = table_of_sixty(30)
+    copy = print_copy(package, {"Cuts"}, Footer(("", ""), ""), ("", ""), shown, {})
+    sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
+    assert sheet.row_dimensions[38].hidden  # which tells of more
+    assert sheet.print_area == "'Cuts'!$A$1:$C$69"
+
+
+@pytest.mark.parametrize(("used", "titles"), [(4, "$1:$3"), (30, "$38:$39")])
+def test_headings_of_a_table_are_repeated_only_where_one_goes_on(used: int, titles: str) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(table_of_sixty(30).with_parts({})))
+    book["Cuts"].print_area = "A1:C69"
+    book["Cuts"].print_title_rows = "38:39"
+    for row in range(5, 70):
+        book["Cuts"].row_dimensions[row].height = 15.0
+    stream = io.BytesIO()
+    book.save(stream)
+    rows = {row: frozenset({1}) for row in range(40 + used, 70)}
+    copy = print_copy(
+        opened(stream.getvalue()),
+        {"Cuts"},
+        Footer(("", ""), ""),
+        ("", ""),
+        {"Cuts": Shown(1.0, rows)},
+        {},
+    )
+    assert openpyxl.load_workbook(io.BytesIO(copy))["Cuts"].print_title_rows == titles
+
+
+def test_what_a_base_has_no_frame_or_joints_for_is_not_carried(demo_book: bytes) -> None:
+    model, package = build_model(), opened(demo_book)
+    values = dict(check_book(FilePort(package), model).values)
+    frame = next(sheet for sheet in model.sheets if sheet.name == "Floor Frame")
+
+    def carried(**asked: object) -> tuple[list[str], set[str]]:
+        told = values | {key: np.array([[value]], dtype=object) for key, value in asked.items()}
+        tabs = printed.tabs_for(package, model, "saw", told)
+        left = unasked(model, layout(model), frame, FilePort(package).ranges(), told)
+        gone = {row for first, last in (left.rows if left else ()) for row in range(first, last)}
+        notes = [p for p in layout(model).sheets["Floor Frame"].parts if isinstance(p, NotesPlan)]
+        return tabs, {part.notes.title for part in notes if part.title_row in gone}
+
+    parted, doubled = "Joists in parts", "Doubled joists and openings"
+    whole = ["Cut Plan", "Sheet Layout", "Floor Frame"]
+    assert carried(floor_meet="no. 3", joist_doubled=2) == (whole, set())
+    assert carried(floor_meet="", joist_doubled=0) == (whole, {parted, doubled})
+    assert carried(layout_sheets=0, floor_joists=0)[0] == whole[:1]
 
 
 def test_folded_groups_are_open_in_what_is_kept_and_their_words_go() -> None:

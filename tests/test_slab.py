@@ -336,11 +336,11 @@ def test_on_a_slope_the_edge_follows_the_ground() -> None:
 def test_the_field_sheet_tells_forms_and_edges_at_the_corners() -> None:
     values = level()
     assert at(values, "field_trench") == "4 in thick; edges 12 in wide at the bottom"
-    assert block(values, "stake_edge").tolist() == ["18 in"] * 4
+    assert block(values, "stake_edge").tolist() == ["18"] * 4
     sloping = solved(slab(on_ground(demo(), slope(5))))
     # Below the strings, which run above the forms where ground is in their way.
     deep = block(sloping, "slab_deep_in") + at(sloping, "string_offset_in")
-    printed = [12 * parse_length(text) for text in block(sloping, "stake_edge")]
+    printed = [12 * parse_length(f"{text} in") for text in block(sloping, "stake_edge")]
     assert printed == pytest.approx(deep, abs=1 / 8)
 
 

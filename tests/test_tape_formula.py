@@ -29,6 +29,7 @@ def book() -> bytes:
         made.active.cell(row, 1, length)
         made.active.cell(row, 2, f"={tape_formula(f'A{row}')}")
         made.active.cell(row, 3, f"={tape_formula(f'A{row}', 4, feet=False)}")
+        made.active.cell(row, 4, f"={tape_formula(f'A{row}', 4, feet=False, unit=False)}")
     stream = io.BytesIO()
     made.save(stream)
     return stream.getvalue()
@@ -51,6 +52,7 @@ def in_quarters(length: float) -> str:
 
 
 QUARTERS = [in_quarters(length) for length in LENGTHS_IN]
+HEADED = [text.removesuffix(" in") for text in QUARTERS]
 
 
 def test_the_engine_that_writes_caches_spells_lengths_as_python_does() -> None:
@@ -58,6 +60,7 @@ def test_the_engine_that_writes_caches_spells_lengths_as_python_does() -> None:
     done = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
     assert written(done) == WANTED
     assert written(done, 3) == QUARTERS
+    assert written(done, 4) == HEADED
 
 
 @pytest.mark.slow
@@ -66,11 +69,14 @@ def test_libreoffice_spells_lengths_as_python_does() -> None:
     done = recalculated(book())
     assert written(done) == WANTED
     assert written(done, 3) == QUARTERS
+    assert written(done, 4) == HEADED
 
 
 def test_the_engine_s_text_is_the_formula_s() -> None:
     assert [str(tape(length)[0, 0]) for length in LENGTHS_IN] == WANTED
     assert [str(inches(length, 4)[0, 0]) for length in LENGTHS_IN] == QUARTERS
+    assert [str(inches(length, 4, headed=True)[0, 0]) for length in LENGTHS_IN] == HEADED
+    assert [str(tape(length, headed=True)[0, 0]) for length in LENGTHS_IN] == WANTED
 
 
 def test_the_formula_of_a_cell_is_short() -> None:

@@ -14,9 +14,7 @@ DRAWING_ROOM = 17
 """Title of the part of Cut Plan where boards are drawn, and rows left there."""
 DRAWN_CM, DRAWN_HIGH_CM = 21.5, 9.0
 FLOOR_CM, FLOOR_HIGH_CM = 8.7, 8.4
-FLOOR_DRAWING = (
-    "Floor from above, front at the bottom, and sheets: four to a row, the first at the lower left"
-)
+FLOOR_DRAWING = "Floor from above, front at the bottom; sheets, four to a row from the lower left"
 FLOOR_ROOM = 17
 """Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
 CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed below"

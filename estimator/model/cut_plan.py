@@ -46,8 +46,8 @@ CUT_PLAN.section("Boards of the chosen option")
 
 
 @CUT_PLAN.row("Option", kind="text", scope="job")
-def saw_title(chosen_title: Q) -> Q:
-    return chosen_title
+def saw_title(field_title: Q) -> Q:
+    return field_title
 
 
 @CUT_PLAN.row("Proof", kind="text", scope="job")
@@ -105,10 +105,10 @@ def saw_marks(saw_no: Q, saw_first: Q, saw_lines: Q, chosen_no: Q, board_marks: 
     return _on_line(saw_no, saw_first, saw_lines, chosen_no, board_marks, "")
 
 
-@SAW.column("Off-cut", kind="text")
+@SAW.column("Off-cut{|, mm}", kind="text")
 def saw_left(saw_no: Q, saw_item: Q, saw_first: Q, chosen_no: Q, board_offcut_in: Q) -> Q:
     left_in = nth(board_offcut_in, pick(saw_first, chosen_no) + saw_no - 1)
-    return np.where(saw_item != "", tape(left_in), "")
+    return np.where(saw_item != "", tape(left_in, headed=True), "")
 
 
 @SAW.column("Drawn: length", fmt="0.000")
@@ -214,14 +214,15 @@ SHEET_LAYOUT = Sheet(
         reader="saw",
         upright=True,
         band=SHEETS_DRAWN,
+        told_by="layout_sheets",
     ),
 )
 SHEET_LAYOUT.section("Floor sheets")
 
 
 @SHEET_LAYOUT.row("Option", kind="text", scope="job")
-def layout_title(chosen_title: Q) -> Q:
-    return chosen_title
+def layout_title(field_title: Q) -> Q:
+    return field_title
 
 
 @SHEET_LAYOUT.row("Sheets", "sheets", fmt="0", scope="job")
@@ -270,24 +271,24 @@ def laid_sheet(piece_sheet: Q, chosen_no: Q) -> Q:
     return pick(piece_sheet, chosen_no)
 
 
-@LAID.column("Along the front", kind="text")
+@LAID.column("Along the front{|, mm}", kind="text")
 def laid_x(laid_sheet: Q, piece_x_in: Q, chosen_no: Q) -> Q:
-    return np.where(laid_sheet > 0, tape(pick(piece_x_in, chosen_no)), "")
+    return np.where(laid_sheet > 0, tape(pick(piece_x_in, chosen_no), headed=True), "")
 
 
-@LAID.column("Back", kind="text")
+@LAID.column("Back{|, mm}", kind="text")
 def laid_y(laid_sheet: Q, piece_y_in: Q, chosen_no: Q) -> Q:
-    return np.where(laid_sheet > 0, tape(pick(piece_y_in, chosen_no)), "")
+    return np.where(laid_sheet > 0, tape(pick(piece_y_in, chosen_no), headed=True), "")
 
 
-@LAID.column("Long", kind="text")
+@LAID.column("Long{|, mm}", kind="text")
 def laid_long(laid_sheet: Q, piece_long_in: Q, chosen_no: Q) -> Q:
-    return np.where(laid_sheet > 0, tape(pick(piece_long_in, chosen_no)), "")
+    return np.where(laid_sheet > 0, tape(pick(piece_long_in, chosen_no), headed=True), "")
 
 
-@LAID.column("Wide", kind="text")
+@LAID.column("Wide{|, mm}", kind="text")
 def laid_wide(laid_sheet: Q, piece_wide_in: Q, chosen_no: Q) -> Q:
-    return np.where(laid_sheet > 0, tape(pick(piece_wide_in, chosen_no)), "")
+    return np.where(laid_sheet > 0, tape(pick(piece_wide_in, chosen_no), headed=True), "")
 
 
 @LAID.column("Cut at, from end and edge of the sheet", kind="text")

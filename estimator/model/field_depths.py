@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from estimator.appearance import Appearance, Headed
-from estimator.model.field_sheet import DUG_TO, FIELD_SHEET, GUESSED
+from estimator.model.field_sheet import DUG_TO, GUESSED
+from estimator.model.field_tools import FIELD_SHEET
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.kinds import GRADED, ON_BLOCKS, SUPPORTS, TIMBERED, is_kind
 from estimator.model.set_out import SET_TO, STATIONS, STEPS
@@ -24,12 +25,6 @@ Row = Callable[..., Any]
 UPPER, LOWER = STATIONS // 2, STEPS // 2
 """Lines of each of the two tables above, and of the two below them."""
 LINES = 2 * (UPPER + LOWER)
-
-FIELD_SHEET.notes(
-    "Dig and set",
-    "Sides from their first corner, anticlockwise: 1 front, 2 right, 3 back, 4 left. Grade: the ground before stripping.",
-    "Supports: right and back from the building's corner 1, front left. ?: guessed, outside the readings.",
-)
 
 WORK = FIELD_SHEET.table(
     "dig_line",
@@ -234,12 +229,18 @@ def _told(number: Q, text: Q) -> Q:
     return np.where(number > 0, text, "")
 
 
+def _place(from_corner_ft: Q) -> Q:
+    """Where a place is along a tape."""
+    return tape(from_corner_ft * IN_PER_FT, SET_TO, headed=True)
+
+
 def _depth(depth_in: Q, guessed: Q) -> Q:
     """A depth to dig, marked where the ground is guessed."""
-    return join(inches(depth_in, DUG_TO), np.where(guessed > 0, GUESSED, ""))
+    return join(inches(depth_in, DUG_TO, headed=True), np.where(guessed > 0, GUESSED, ""))
 
 
-SUPPORTS_TITLE = "Supports {} to {}"
+SUPPORTS_TITLES = "Supports, right and back of corner 1", "Supports from no. {} on"
+SIDES_TITLES = "Sides 1 front and 2 right", "Sides 3 back and 4 left"
 BLOCKS_HIGH = " high"
 
 
@@ -253,12 +254,12 @@ def _upper_table(number: int, beside: int) -> None:
 
     def place(upper_line_no: Q, line_number: Q, line_from_ft: Q) -> Q:
         at = upper_line_no + before
-        return _told(nth(line_number, at), tape(nth(line_from_ft, at) * IN_PER_FT, SET_TO))
+        return _told(nth(line_number, at), _place(nth(line_from_ft, at)))
 
     def back(upper_line_no: Q, line_number: Q, line_to_ft: Q, line_count: Q, chosen_base: Q) -> Q:
         at = upper_line_no + before
         courses = np.where(is_kind(chosen_base, TIMBERED), as_text(nth(line_count, at), "0"), "")
-        far = tape(nth(line_to_ft, at) * IN_PER_FT, SET_TO)
+        far = _place(nth(line_to_ft, at))
         return _told(nth(line_number, at), np.where(is_kind(chosen_base, SUPPORTS), far, courses))
 
     def above(upper_line_no: Q, line_number: Q, line_above_in: Q, line_guessed: Q) -> Q:
@@ -275,23 +276,23 @@ def _upper_table(number: int, beside: int) -> None:
         upper_line_no: Q, line_number: Q, line_count: Q, line_below_in: Q, chosen_base: Q
     ) -> Q:
         at = upper_line_no + before
-        deep = inches(nth(line_below_in, at), SET_TO)
+        deep = inches(nth(line_below_in, at), SET_TO, headed=True)
         blocks = join(as_text(nth(line_count, at), "0"), BLOCKS_HIGH)
         told = np.where(is_kind(chosen_base, ON_BLOCKS), blocks, deep)
         return _told(nth(line_number, at), told)
 
-    sides = f"Sides {2 * number - 1} and {2 * number}"
-    supports = SUPPORTS_TITLE.format(before + 1, before + UPPER)
+    sides = SIDES_TITLES[number - 1]
+    supports = SUPPORTS_TITLES[number - 1].format(before + 1)
     columns = (
         (no, _each(GRADED, "Side") | _each(SUPPORTS, "No.")),
-        (place, _each(GRADED, "At") | _each(SUPPORTS, "Right")),
-        (back, _each(TIMBERED, "Courses") | _each(SUPPORTS, "Back")),
-        (above, _each(GRADED, "String above grade") | _each(SUPPORTS, "Top above grade")),
-        (grade, _each((*GRADED, *SUPPORTS), "Dig below grade")),
+        (place, _each(GRADED, "At{|, mm}") | _each(SUPPORTS, "Right{|, mm}")),
+        (back, _each(TIMBERED, "Courses") | _each(SUPPORTS, "Back{|, mm}")),
         (
-            below,
-            _each((*GRADED, *SUPPORTS), "To string") | _each(ON_BLOCKS, "Blocks"),
+            above,
+            _each(GRADED, "String above grade, {in}") | _each(SUPPORTS, "Top above grade, {in}"),
         ),
+        (grade, _each((*GRADED, *SUPPORTS), "Dig from grade, {in}")),
+        (below, _each((*GRADED, *SUPPORTS), "To string, {in}") | _each(ON_BLOCKS, "Blocks")),
     )
     titles = _each(GRADED, sides) | _each(SUPPORTS, supports)
     _add("upper_line", UPPER, f"upper_{number}", titles, columns, beside=beside)
@@ -307,11 +308,11 @@ def _lower_table(number: int, beside: int) -> None:
 
     def place(lower_line_no: Q, line_number: Q, line_from_ft: Q) -> Q:
         at = lower_line_no + before
-        return _told(nth(line_number, at), tape(nth(line_from_ft, at) * IN_PER_FT, SET_TO))
+        return _told(nth(line_number, at), _place(nth(line_from_ft, at)))
 
     def back(lower_line_no: Q, line_number: Q, line_to_ft: Q) -> Q:
         at = lower_line_no + before
-        return _told(nth(line_number, at), tape(nth(line_to_ft, at) * IN_PER_FT, SET_TO))
+        return _told(nth(line_number, at), _place(nth(line_to_ft, at)))
 
     def above(
         lower_line_no: Q,
@@ -337,25 +338,21 @@ def _lower_table(number: int, beside: int) -> None:
         lower_line_no: Q, line_number: Q, line_count: Q, line_below_in: Q, chosen_base: Q
     ) -> Q:
         at = lower_line_no + before
-        deep = inches(nth(line_below_in, at), SET_TO)
+        deep = inches(nth(line_below_in, at), SET_TO, headed=True)
         blocks = join(as_text(nth(line_count, at), "0"), BLOCKS_HIGH)
         told = np.where(is_kind(chosen_base, ON_BLOCKS), blocks, deep)
         return _told(nth(line_number, at), told)
 
-    last = min(before + LOWER, SUPPORTS_MOST)
     courses = "Lower courses" if number == 1 else "Lower courses, further"
     columns = (
         (no, _each(TIMBERED, "Side") | _each(SUPPORTS, "No.")),
-        (place, _each(TIMBERED, "From") | _each(SUPPORTS, "Right")),
-        (back, _each(TIMBERED, "To") | _each(SUPPORTS, "Back")),
-        (above, _each(TIMBERED, "Course") | _each(SUPPORTS, "Top above grade")),
-        (grade, _each(TIMBERED, "") | _each(SUPPORTS, "Dig below grade")),
-        (
-            below,
-            _each((*TIMBERED, *SUPPORTS), "To string") | _each(ON_BLOCKS, "Blocks"),
-        ),
+        (place, _each(TIMBERED, "From{|, mm}") | _each(SUPPORTS, "Right{|, mm}")),
+        (back, _each(TIMBERED, "To{|, mm}") | _each(SUPPORTS, "Back{|, mm}")),
+        (above, _each(TIMBERED, "Course") | _each(SUPPORTS, "Top above grade, {in}")),
+        (grade, _each(TIMBERED, "") | _each(SUPPORTS, "Dig from grade, {in}")),
+        (below, _each((*TIMBERED, *SUPPORTS), "To string, {in}") | _each(ON_BLOCKS, "Blocks")),
     )
-    titles = _each(TIMBERED, courses) | _each(SUPPORTS, SUPPORTS_TITLE.format(before + 1, last))
+    titles = _each(TIMBERED, courses) | _each(SUPPORTS, SUPPORTS_TITLES[1].format(before + 1))
     _add("lower_line", LOWER, f"lower_{number}", titles, columns, beside=beside)
 
 

@@ -15,7 +15,6 @@ from estimator.model.kinds import (
     FLOORS,
     GRADED,
     KIND_NAMES,
-    KINDS,
     ON_BLOCKS,
     ON_PIERS,
     SUPPORTS,
@@ -25,6 +24,7 @@ from estimator.model.kinds import (
     is_kind,
     kinds_that,
 )
+from estimator.model.option_names import titled
 from estimator.model.set_out import GRID, SET_TO
 from estimator.model.tape import inches, tape
 from estimator.rows import Sheet
@@ -39,16 +39,17 @@ MOST_STEPS = 6
 GUESSED = " ?"
 """Behind a depth that no reading stands beyond."""
 CORNERS_NO = len(CORNER_NAMES)
+CORNERS = "Corners: x and y of the survey, tapes from its points 1 and 2"
 SIGNED = "+0.0;-0.0;0.0"
 FIELD_SHEET = Sheet(
     "Field Sheet",
     "Field Sheet: stakes, strings, depths, order of work",
-    "For the chosen option. Measure from the string; check both diagonals before you dig.",
+    "For the chosen option. Sides anticlockwise: 1 front, 2 right, 3 back, 4 left. Grade: before stripping. ?: ground guessed.",
     shows=SheetAppearance(
         role="take-along",
         reader="lot",
         large=True,
-        widths=(6.6, 10.6, 10.6, 9.4, 10.2, 9.0, 1.2, 6.6, 10.6, 10.6, 9.4, 9.2, 5.4, 6.0),
+        widths=(6.4, 10.8, 10.8, 9.4, 9.4, 8.0, 1.0, 6.4, 10.8, 10.8, 9.4, 9.4, 8.0, 4.8),
         label_columns=2,
     ),
 )
@@ -61,20 +62,13 @@ def field_call(notice_days: Q) -> Q:
     return join(
         "call the utility locating service; wait ",
         as_text(notice_days, "0"),
-        " days; dig by hand near marks; look up for lines; septic, wells",
+        " days; hand-dig near marks; look up for lines; septic, wells",
     )
 
 
 @FIELD_SHEET.row("Option", kind="text", scope="job")
-def field_title(chosen_title: Q) -> Q:
-    return chosen_title
-
-
-@FIELD_SHEET.row("Inspections", kind="text", scope="job")
-def field_holds(option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
-    told = {kind.name: join("where the permit asks: ", kind.inspected) for kind in KINDS}
-    holds = by_kind(pick(option_kind, chosen_no), told)
-    return np.where(chosen_used == 1, holds, "")
+def field_title(option_name: Q, option_kind: Q, chosen_no: Q, chosen_used: Q) -> Q:
+    return np.where(chosen_used == 1, titled(option_name, option_kind, chosen_no), "")
 
 
 @FIELD_SHEET.row("Water", kind="text", scope="job")
@@ -138,13 +132,14 @@ def field_building(
 ) -> Q:
     along = (pick(frame_length_ft, chosen_no) - building_length_ft) / 2
     across = (pick(frame_width_ft, chosen_no) - building_width_ft) / 2
-    return join(
+    inside = join(
         tape(along * IN_PER_FT),
-        " in from the sides, ",
+        " inside the sides, ",
         tape(across * IN_PER_FT),
-        " from front and back; diagonals ",
-        tape(pick(floor_diagonal_in, chosen_no)),
+        " inside front and back",
     )
+    place = np.where((along == 0) & (across == 0), "as the outside", inside)
+    return join(place, "; diagonals ", tape(pick(floor_diagonal_in, chosen_no)))
 
 
 @FIELD_SHEET.row("Stakes, strings", kind="text", scope="job")
@@ -318,10 +313,10 @@ def field_trench(
 def field_material(
     stone_order_yd3: Q, concrete_yd3: Q, curing_days: Q, chosen_no: Q, chosen_base: Q
 ) -> Q:
-    concrete = pick(concrete_yd3, chosen_no)
-    stone = join(amount(pick(stone_order_yd3, chosen_no), "yd3", "0.0"), " of stone")
+    concrete, order = pick(concrete_yd3, chosen_no), pick(stone_order_yd3, chosen_no)
+    stone = np.where(order > 0, join(amount(order, "yd3", "0.0"), " of stone"), "")
     cast = join(
-        "; ",
+        np.where(order > 0, "; ", ""),
         amount(concrete, "yd3", "0.00"),
         " of concrete, cures ",
         as_text(curing_days, "0"),
@@ -332,10 +327,28 @@ def field_material(
 
 CORNER_LINES = FIELD_SHEET.table(
     "stake",
-    "Corners: x and y of the survey, tapes from its points 1 and 2; edge of a slab below strings",
+    "",
     len(CORNER_NAMES),
     index=True,
-    shows=Appearance(characters={"stake_tie_1": 13, "stake_tie_2": 13}),
+    shows=Appearance(
+        characters={"stake_tie_1": 13, "stake_tie_2": 13, "stake_edge": 8},
+        headed=Headed(
+            "chosen_base",
+            dict.fromkeys(KIND_NAMES, CORNERS)
+            | dict.fromkeys(FLOORS, f"{CORNERS}; edge below the strings"),
+            {
+                key: dict.fromkeys(KIND_NAMES, heading)
+                for key, heading in (
+                    ("stake_name", "Corner"),
+                    ("stake_x_ft", "x"),
+                    ("stake_y_ft", "y"),
+                    ("stake_tie_1", "Tape 1{|, mm}"),
+                    ("stake_tie_2", "Tape 2{|, mm}"),
+                )
+            }
+            | {"stake_edge": dict.fromkeys(FLOORS, "Edge, {in}")},
+        ),
+    ),
 )
 
 
@@ -400,7 +413,7 @@ def stake_y_ft(
 
 def _tied(x_ft: Q, y_ft: Q, name: Q, tie_x_ft: Q, tie_y_ft: Q) -> Q:
     run = np.sqrt((x_ft - tie_x_ft) ** 2 + (y_ft - tie_y_ft) ** 2)
-    return np.where(name == "", "", tape(run * IN_PER_FT, SET_TO))
+    return np.where(name == "", "", tape(run * IN_PER_FT, SET_TO, headed=True))
 
 
 @CORNER_LINES.column("Tape from 1", kind="text")
@@ -430,20 +443,20 @@ def _above(number: Q, string_ft: Q, ground_ft: Q, guessed: Q, chosen_no: Q) -> Q
     """Strings above the ground at a place of the table of stakes, marked where it is guessed."""
     depth = pick(string_ft, chosen_no) - pick(ground_ft, chosen_no, number)
     unsure = pick(guessed, chosen_no, number) > 0
-    return join(inches(depth * IN_PER_FT, DUG_TO), np.where(unsure, GUESSED, ""))
+    return join(inches(depth * IN_PER_FT, DUG_TO, headed=True), np.where(unsure, GUESSED, ""))
 
 
-@STAKES.column("A", kind="text")
+@STAKES.column("A, {in}", kind="text")
 def stake_a(stake_no: Q, string_ft: Q, stake_ground_ft: Q, stake_guessed: Q, chosen_no: Q) -> Q:
     return _above(stake_no, string_ft, stake_ground_ft, stake_guessed, chosen_no)
 
 
-@STAKES.column("B", kind="text")
+@STAKES.column("B, {in}", kind="text")
 def stake_b(stake_no: Q, string_ft: Q, stake_ground_ft: Q, stake_guessed: Q, chosen_no: Q) -> Q:
     return _above(stake_no + CORNERS_NO, string_ft, stake_ground_ft, stake_guessed, chosen_no)
 
 
-@STAKES.column("At it", kind="text")
+@STAKES.column("At it, {in}", kind="text")
 def stake_at(stake_no: Q, string_ft: Q, stake_ground_ft: Q, stake_guessed: Q, chosen_no: Q) -> Q:
     return _above(stake_no + 2 * CORNERS_NO, string_ft, stake_ground_ft, stake_guessed, chosen_no)
 

@@ -33,6 +33,7 @@ class Kind:
         loose: Whether it stands loose, so that anchors in the ground alone hold it in the wind.
         moves: Whether the building can be moved later, in words.
         inspected: What an inspector wants to see before it is covered, in words.
+        tools: What it takes to build the base beside what every digging does, in words.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Kind:
     loose: bool
     moves: str
     inspected: str
+    tools: str
 
     @property
     def graded(self) -> bool:
@@ -81,6 +83,7 @@ KINDS = (
         loose=True,
         moves=ON_SKIDS,
         inspected="subgrade and timbers before stone; floor frame before sheets",
+        tools="sledge, saw for timbers, drill with a long bit, level, screed board",
     ),
     Kind(
         OPEN,
@@ -92,6 +95,7 @@ KINDS = (
         loose=True,
         moves=ON_SKIDS,
         inspected="subgrade before stone; floor frame before sheets",
+        tools="level, screed board, bars and rollers for the skids",
     ),
     Kind(
         PIERS,
@@ -103,6 +107,7 @@ KINDS = (
         loose=False,
         moves=OFF_BEAMS,
         inspected="holes, forms and bars before concrete; floor frame before sheets",
+        tools="auger or clamshell digger, bar cutter, tie wire, saw for tubes, trowel",
     ),
     Kind(
         BLOCKS,
@@ -114,6 +119,7 @@ KINDS = (
         loose=True,
         moves=OFF_BEAMS,
         inspected="supports before beams; floor frame before sheets",
+        tools="level, long straight edge, hand tamper, mason's hammer and chisel",
     ),
     Kind(
         SLAB,
@@ -125,6 +131,7 @@ KINDS = (
         loose=True,
         moves="no",
         inspected="edges, forms, stone, retarder and steel before concrete",
+        tools="saw, bar cutter, tie wire, long screed, float, edger, steel trowel",
     ),
 )
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
 
-from estimator.appearance import Appearance, SheetAppearance
+from estimator.appearance import Appearance, Headed, SheetAppearance
 from estimator.inputs import Field
 from estimator.model.cost.groups import NAMES
 from estimator.model.job import JOB
@@ -19,6 +20,8 @@ from estimator.vocabulary import Q, join, nth, one_of, pick, rounded
 
 OFFERS: Final = 2
 """Options that one quote may offer."""
+ONE_OFFER, TWO_OFFERS = "one", "two, of which one is chosen"
+FIRST, SECOND = "First offer", "Second offer"
 
 STAGES: Final = (
     "with the order",
@@ -153,6 +156,11 @@ def quote_size(building_length_ft: Q, building_width_ft: Q) -> Q:
     return np.where(building_length_ft > 0, join(along, " x ", across), "")
 
 
+@QUOTE.row("Offers", kind="text", scope="job")
+def quote_offers(offer_option: Q) -> Q:
+    return np.where(nth(offer_option, 2) > 0, TWO_OFFERS, ONE_OFFER)
+
+
 @QUOTE.row("State of this quote", kind="text", scope="job")
 def quote_state(offer_option: Q, stale_worst: Q, checks_failed: Q, unpriced: Q) -> Q:
     first, second = nth(offer_option, 1), nth(offer_option, 2)
@@ -164,6 +172,13 @@ def quote_state(offer_option: Q, stale_worst: Q, checks_failed: Q, unpriced: Q) 
     bare = np.where(over(unpriced), "draft: an item has no price, see Checks", fails)
     old = np.where(stale_worst == 2, "draft: out of date, to be refilled", bare)
     return np.where(first > 0, old, "draft: nothing is worked out yet, see Start")
+
+
+def _headed(title: str, columns: Mapping[str, str], second: str) -> Headed:
+    """A table of which the second offer's column has a heading only where there is such an offer."""
+    always = {key: dict.fromkeys((ONE_OFFER, TWO_OFFERS), text) for key, text in columns.items()}
+    titles = dict.fromkeys((ONE_OFFER, TWO_OFFERS), title)
+    return Headed("quote_offers", titles, {**always, second: {TWO_OFFERS: SECOND}})
 
 
 PRICE = QUOTE.table(
@@ -209,7 +224,19 @@ def offer_option(offer_no: Q, chosen_used: Q, chosen_no: Q, second_option: Q, op
     return np.where(chosen_used == 1, np.where(offer_no == 1, chosen_no, second), 0)
 
 
-STAGE = QUOTE.table("stage", "Payments, with tax", len(STAGES), index=True)
+STAGE = QUOTE.table(
+    "stage",
+    "",
+    len(STAGES),
+    index=True,
+    shows=Appearance(
+        headed=_headed(
+            "Payments, with tax",
+            {"stage_when": "When", "stage_share": "Share", "stage_first": FIRST},
+            "stage_second",
+        )
+    ),
+)
 
 
 @STAGE.column("When", kind="text")
@@ -224,34 +251,38 @@ def stage_share(stage_no: Q, deposit_share: Q, delivery_share: Q) -> Q:
     return np.where(stage_no == 1, deposit_share, later)
 
 
-def _stage(stage_no: Q, stage_share: Q, total: Q, deposit_share: Q, delivery_share: Q) -> Q:
-    """A payment; the last is what the rounded ones before it leave."""
+def _stage(stage_no: Q, total: Q, deposit_share: Q, delivery_share: Q) -> Q:
+    """A payment: none is more than those before it leave, and the last is what they leave."""
+    first = rounded(total * deposit_share, 2)
     second = np.minimum(delivery_share, 1 - deposit_share)
-    last = total - rounded(total * deposit_share, 2) - rounded(total * second, 2)
-    return rounded(np.where(stage_no < len(STAGES), total * stage_share, last), 2)
+    then = np.minimum(rounded(total * second, 2), total - first)
+    paid = np.where(stage_no == 1, first, np.where(stage_no == 2, then, total - first - then))
+    return rounded(paid, 2)
 
 
 @STAGE.column("First offer", "$", fmt="#,##0.00;;")
-def stage_first(
-    stage_no: Q, stage_share: Q, offer_total: Q, deposit_share: Q, delivery_share: Q
-) -> Q:
-    return _stage(stage_no, stage_share, nth(offer_total, 1), deposit_share, delivery_share)
+def stage_first(stage_no: Q, offer_total: Q, deposit_share: Q, delivery_share: Q) -> Q:
+    return _stage(stage_no, nth(offer_total, 1), deposit_share, delivery_share)
 
 
 @STAGE.column("Second offer", "$", fmt="#,##0.00;;")
-def stage_second(
-    stage_no: Q, stage_share: Q, offer_total: Q, deposit_share: Q, delivery_share: Q
-) -> Q:
-    return _stage(stage_no, stage_share, nth(offer_total, 2), deposit_share, delivery_share)
+def stage_second(stage_no: Q, offer_total: Q, deposit_share: Q, delivery_share: Q) -> Q:
+    return _stage(stage_no, nth(offer_total, 2), deposit_share, delivery_share)
 
 
 SCOPE = QUOTE.table(
     "scope",
-    "What is in the price",
+    "",
     len(PARTS),
     index=True,
     shows=Appearance(
-        characters={"scope_what": 40}, aside=("scope_first_much", "scope_second_much")
+        characters={"scope_what": 40},
+        aside=("scope_first_much", "scope_second_much"),
+        headed=_headed(
+            "What is in the price",
+            {"scope_what": "Work and material", "scope_first": FIRST},
+            "scope_second",
+        ),
     ),
 )
 

@@ -15,4 +15,4 @@ def stake_edge(
     stake_no: Q, slab_chosen_in: Q, string_offset_in: Q, chosen_base: Q, chosen_no: Q
 ) -> Q:
     deep = nth(slab_chosen_in, stake_no) + pick(string_offset_in, chosen_no)
-    return np.where(is_kind(chosen_base, FLOORS), inches(deep, DUG_TO), "")
+    return np.where(is_kind(chosen_base, FLOORS), inches(deep, DUG_TO, headed=True), "")

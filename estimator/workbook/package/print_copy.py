@@ -84,7 +84,7 @@ def print_copy(
         if sheet.name in titles and sheet.kind == "worksheet":
             root = package.xml_to_change(sheet.part)
             _put_footer(root, package, footer, usual)
-            _unlink(root, package)
+            _unlink(root, package, shown[sheet.name].link_row if sheet.name in shown else 0)
             if unfolded:
                 _unfold(root, package)
             lower(root, package, heights.get(sheet.name, {}))
@@ -127,6 +127,8 @@ def _close_up(
     if pages is not None:
         name = package.sheets[sheet].name
         area.text = ",".join(absolute(name, each) for each in pages.areas)
+        if heads is not None and pages.titles != titles:
+            heads.text = _ROWS.sub(f"${pages.titles[0]}:${pages.titles[1]}", heads.text or "")
         fit(root, package, pages)
 
 
@@ -142,11 +144,19 @@ def _unfold(root: etree._Element, package: Package) -> None:
                 del cell[:]
 
 
-def _unlink(root: etree._Element, package: Package) -> None:
-    """Take out links, which lead nowhere on paper and which LibreOffice draws in a colour."""
+def _unlink(root: etree._Element, package: Package, alone: int) -> None:
+    """Take out links, which lead nowhere on paper and which LibreOffice draws in a colour, and what
+    the first cell of a row says, if it is there for its link alone."""
     links = root.find(package.tag("hyperlinks"))
-    if links is not None:
-        root.remove(links)
+    if links is None:
+        return
+    first = f"A{alone}"
+    if any(link.get("ref") == first for link in links):
+        for cell in root.iter(package.tag("c")):
+            if cell.get("r") == first:
+                del cell[:]
+                cell.attrib.pop("t", "")
+    root.remove(links)
 
 
 def _put_footer(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
@@ -25,6 +25,10 @@ _ROW_PT, COLUMN_WIDTH = 15.0, 8.43
 """Height of a row and width of a column where the file has none."""
 _GAP_PT = 5.0, 9.5
 """Between these heights is the blank row that stands between two parts of a sheet."""
+_EMPTY = 1 / 3
+"""A page that is filled less takes of what stands on the one before it."""
+_TOP = 1, 3
+"""Title, purpose and flag of a sheet."""
 _SHORT = 0.25
 """A page is not ended before so much of it is filled."""
 
@@ -46,6 +50,9 @@ class Shown:
         stretches: What alone is printed, a page for each; none: all that the sheet prints.
         unasked: First and last row of parts that nothing was asked of, which are left out whole.
         undrawn: Whether all charts of the sheet stand there.
+        goes_on: By the last row that the sheet prints of a table: the last row of the table, down
+            to which it is printed too, and the row that tells of more, which is not.
+        link_row: Row whose first cell is there for its link alone, which is not printed; 0: none.
     """
 
     least: float
@@ -55,6 +62,8 @@ class Shown:
     stretches: tuple[tuple[int, int], ...] = ()
     unasked: tuple[tuple[int, int], ...] = ()
     undrawn: bool = False
+    goes_on: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    link_row: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +73,12 @@ class Pages:
     Args:
         areas: A page, or several, for each.
         longest: Pages of the longest of them.
+        titles: Rows repeated on every page.
     """
 
     areas: tuple[Range, ...]
     longest: int
+    titles: tuple[int, int]
 
 
 def close_up(
@@ -99,6 +110,9 @@ def close_up(
         others = (n for n in rows if n not in shown.held)
         hidden |= {n for n in others if _seems_empty(rows[n], last)}
     hidden |= {row for row1, row2 in shown.unasked for row in range(row1, row2 + 1)}
+    going = {area.row2: shown.goes_on[area.row2] for area in areas if area.row2 in shown.goes_on}
+    hidden |= {more for _, more in going.values()}
+    areas = [a._replace(row2=going[a.row2][0]) if a.row2 in going else a for a in areas]
     drawing = root.find(package.tag("drawing"))
     if shown.undrawn and drawing is not None:
         root.remove(drawing)
@@ -140,11 +154,20 @@ def close_up(
             ]
             need = [_pages(each, room, heads * (each.row1 > titles[1]), high) for each in found]
             tried.append((sum(need), tight, -percent, max(need), tuple(found)))
-    _, tight, _, longest, areas_found = min(tried)
+    _, tight, percent, longest, chosen = min(tried)
     if tight:
         lowered = (n for n in rows if height(n, tight=False) != height(n, tight=True))
         lower(root, package, dict.fromkeys(lowered, _LOWERED_PT[2]))
-    return Pages(areas_found, longest)
+    high, room = partial(height, tight=tight), page[1] * 100 / -percent
+    if longest == 1 and not shown.stretches:
+        heads = sum(map(high, range(titles[0], titles[1] + 1)))
+        chosen = _evened(chosen, starts, room, heads, high)
+    if longest == 1 and not shown.stretches and titles[0] > _TOP[1]:
+        # No table goes on: what heads the sheet tells more than the headings of one.
+        top = sum(map(high, range(_TOP[0], _TOP[1] + 1)))
+        if all(_pages(each, room, top * (each.row1 > _TOP[1]), high) == 1 for each in chosen):
+            titles = _TOP
+    return Pages(chosen, longest, titles)
 
 
 def _pages(area: Range, room: float, heads: float, height: Callable[[int], float]) -> int:
@@ -174,6 +197,30 @@ def _split(
         while filled > room:
             filled += heads - room
     yield area._replace(row1=first)
+
+
+def _evened(
+    areas: tuple[Range, ...],
+    starts: set[int],
+    room: float,
+    heads: float,
+    height: Callable[[int], float],
+) -> tuple[Range, ...]:
+    """The pages, with parts of the last but one moved to a last one that is nearly empty."""
+    if len(areas) < 2 or areas[-2].row2 + 1 != areas[-1].row1:
+        return areas
+    *others, before, last = areas
+    kept = sum(map(height, range(before.row1, before.row2 + 1)))
+    filled = heads + sum(map(height, range(last.row1, last.row2 + 1)))
+    for start in sorted((row for row in starts if before.row1 < row <= before.row2), reverse=True):
+        if filled >= _EMPTY * room:
+            break
+        moved = sum(map(height, range(start, last.row1)))
+        if filled + moved > room or kept - moved < _EMPTY * room:
+            break
+        before, last = before._replace(row2=start - 1), last._replace(row1=start)
+        kept, filled = kept - moved, filled + moved
+    return (*others, before, last)
 
 
 def lower(root: etree._Element, package: Package, heights: Mapping[int, float]) -> None:

@@ -25,11 +25,11 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import bytes_at, write_atomically
-from estimator.workbook.refill.unasked import unasked
+from estimator.workbook.refill.unasked import filled, told, unasked
 from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
-from estimator.workbook.template.layout import layout
-from estimator.workbook.template.plans import FOOTER, HEADER_ROW
+from estimator.workbook.template.layout import Layout, layout
+from estimator.workbook.template.plans import FOOTER, HEADER_ROW, TablePlan
 from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
 
 PDF = b"%PDF-"
@@ -94,7 +94,7 @@ def print_pages(
         book = check_book(port, model)
         tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
         if reader is not None:
-            tabs = tabs_for(package, model, reader)
+            tabs = tabs_for(package, model, reader, book.values)
         if office is None:
             raise FileError(
                 "LibreOffice, which makes the pages, is not on this machine.",
@@ -110,8 +110,14 @@ def print_pages(
         return Printed(target, tuple(tabs), book)
 
 
-def tabs_for(package: Package, model: Model, reader: Reader) -> list[str]:
-    """Titles of the tabs that hold the sheets for a reader, whatever they are called now.
+def tabs_for(
+    package: Package, model: Model, reader: Reader, values: Mapping[str, Any]
+) -> list[str]:
+    """Titles of the tabs that hold the sheets for a reader, whatever they are called now: those
+    that have something to tell, or all where none has.
+
+    Args:
+        values: What the workbook says of itself.
 
     Raises:
         FileError: If one of them is not there any more.
@@ -131,7 +137,9 @@ def tabs_for(package: Package, model: Model, reader: Reader) -> list[str]:
             where=package.label,
             cure="Run: estimator restore",
         )
-    wanted = {found.most_common(1)[0][0] for found in homes.values()}
+    silent = {s.name for s in model.sheets if s.shows.told_by and not told(values[s.shows.told_by])}
+    telling = [sheet for sheet in homes if sheet not in silent] or homes
+    wanted = {homes[sheet].most_common(1)[0][0] for sheet in telling}
     return [sheet.name for sheet in package.sheets if sheet.name in wanted]
 
 
@@ -154,10 +162,12 @@ def shown_rows(
     in_use: set[tuple[str, int]] = set()
     columns: defaultdict[str, defaultdict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
     least: dict[str, float] = {}
+    small: dict[str, bool] = {}
     stretches: dict[str, tuple[tuple[int, int], ...]] = {}
     plan = layout(model)
     quiet = [unasked(model, plan, sheet, ranges, book.values) for sheet in model.sheets]
     left_out = {each.title: each for each in quiet if each is not None}
+    goes_on = _goes_on(plan, ranges)
     for sheet in model.sheets:
         if reader not in (None, sheet.shows.reader):
             continue
@@ -167,13 +177,13 @@ def shown_rows(
         for part in sheet.parts:
             for title, row, beside, used in _lines(model, part, ranges, book.values):
                 least[title] = smallest
+                small[title] = not sheet.shows.large
                 columns[title][row].update(beside)
                 if used:
                     in_use.add((title, row))
             title = _headed(part, ranges) if reader is not None else ""
             if title:
-                for row in (HEADER_ROW - 1, HEADER_ROW):
-                    columns[title][row].update(range(1, _BESIDE))
+                columns[title][HEADER_ROW].update(range(1, _BESIDE))
             if reader is not None and isinstance(part, Table) and part.shows.apart:
                 title, area = ranges[part.shows.apart]
                 stretches[title] = tuple(_apart(part, area, book.values))
@@ -186,17 +196,34 @@ def shown_rows(
             stretches.get(title, ()),
             left_out[title].rows if title in left_out else (),
             title in left_out and left_out[title].drawn,
+            goes_on.get(title, {}),
+            HEADER_ROW - 1 if reader is not None and small[title] else 0,
         )
         for title, smallest in least.items()
     }
 
 
 def _headed(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> str:
-    """Title of the tab where above a section the way back and the headings of its columns stand,
-    which say nothing to those who read its rows on paper; empty where they don't."""
+    """Title of the tab where above a section the headings of its columns stand, which say
+    nothing to those who read its rows on paper; empty where they don't."""
     first = part.keys[0] if isinstance(part, Section) and part.keys else ""
     title, area = ranges.get(first, ("", Range(0, 0, 0, 0)))
     return title if area.row1 == HEADER_ROW + 2 else ""
+
+
+def _goes_on(
+    plan: Layout, ranges: Mapping[str, tuple[str, Range]]
+) -> dict[str, dict[int, tuple[int, int]]]:
+    """By title of the tab, of tables of which a sheet prints the first rows alone: by the last of
+    these, the last of all and the row that tells of more."""
+    found: defaultdict[str, dict[int, tuple[int, int]]] = defaultdict(dict)
+    for sheet in plan.sheets.values():
+        for part in sheet.parts:
+            if isinstance(part, TablePlan) and 0 < part.printed_row < part.last_row:
+                title, area = ranges.get(part.table.keys[0], ("", Range(0, 0, 0, 0)))
+                last = area.row2 - (part.last_row - part.printed_row)
+                found[title][last] = (area.row2, area.row1 - (part.first_row - part.more_row))
+    return found
 
 
 def _apart(part: Table, area: Range, values: Mapping[str, Any]) -> Iterator[tuple[int, int]]:
@@ -242,14 +269,7 @@ def _lines(
         for number, row in enumerate(range(area.row1, area.row2 + 1)):
             column = entries[:, number] if number < entries.shape[1] else ()
             stays = number == 0 if table else key == shown[0] or key in typed
-            yield title, row, at, stays or (tells and any(map(_filled, column)))
-
-
-def _filled(entry: Any) -> bool:
-    """Whether an entry is anything but a blank or nothing."""
-    if isinstance(entry, str):
-        return bool(entry.strip())
-    return entry is not None and bool(entry) and entry == entry
+            yield title, row, at, stays or (tells and any(map(filled, column)))
 
 
 def row_heights(

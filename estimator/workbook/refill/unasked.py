@@ -1,4 +1,4 @@
-"""Parts of a sheet that nothing was asked of: what a solver would have answered there."""
+"""Parts of a sheet that its print leaves out: what no solver was asked, notes on what is not."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def unasked(
     values: Mapping[str, Any],
 ) -> Unasked | None:
     """The parts of a sheet which hold nothing but answers of solvers that this very sheet asks, and
-    did not; None where there are none.
+    did not, and notes on what the job does not have; None where there are none.
 
     Args:
         plan: Where parts stand in the template: in the workbook they may stand lower.
@@ -55,20 +55,34 @@ def unasked(
     rows: list[tuple[int, int]] = []
     title, drawn = "", False
     lower = 0
-    for part in plan.sheets[sheet.name].parts if silent else ():
+    by = sheet.shows.notes_by
+    for part in plan.sheets[sheet.name].parts if silent or by else ():
         if isinstance(part, NotesPlan):
-            gone = _draws(sheet, part, silent)
-            drawn |= gone
+            drawn |= _draws(sheet, part, silent)
+            key = by.get(part.notes.title, "")
+            gone = _draws(sheet, part, silent) or bool(key and not told(values[key]))
         else:
             keys = [key for key in _keys(part) if key in ranges]
             if keys:
                 title, area = ranges[keys[0]]
                 lower = area.row1 - plan.places[keys[0]].area.row1
-            told = [key for key in keys if model.quantities[key].role != "index"]
-            gone = bool(told) and silent.issuperset(told)
+            answers = [key for key in keys if model.quantities[key].role != "index"]
+            gone = bool(answers) and silent.issuperset(answers)
         if gone:
             rows.append((part.title_row + lower, part.last_row + lower + 1))
     return Unasked(title, tuple(rows), drawn) if rows else None
+
+
+def told(values: Any) -> bool:
+    """Whether any of these values is something but a blank or nothing."""
+    return any(map(filled, np.ravel(np.asarray(values, dtype=object))))
+
+
+def filled(entry: Any) -> bool:
+    """Whether an entry is anything but a blank or nothing."""
+    if isinstance(entry, str):
+        return bool(entry.strip())
+    return entry is not None and bool(entry) and entry == entry
 
 
 def _draws(sheet: Sheet, part: NotesPlan, silent: set[str]) -> bool:

@@ -317,14 +317,20 @@ def _not_in_use(
 
 
 def _no_headings(painter: Painter, part: TablePlan) -> None:
-    """Show nothing of a table whose headings change where it has none."""
+    """Show nothing of a table whose headings change where it has none, nor of its last column."""
     headed = part.table.shows.headed
     if headed is not None:
-        last = max(c.column + c.span - 1 for c in part.columns)
+        aside = part.table.shows.aside
+        last = max(c.column + c.span - 1 for c in part.columns if c.key not in aside)
         band = Range(part.header_row, part.left, part.last_row, last)
         column = part.find("value", next(iter(headed.columns))).column
         cell = f"${column_letters(column)}${part.header_row}"
         _rule(painter, range_text(band), f'{cell}=""', "no headings", last=True)
+        end = next(c for c in part.columns if c.column + c.span - 1 == last)
+        if len(headed.columns.get(end.key, headed.titles)) < len(headed.titles):
+            cell = f"${column_letters(end.column)}${part.header_row}"
+            band = band._replace(column1=end.column)
+            _rule(painter, range_text(band), f'{cell}=""', "no headings", last=True)
 
 
 def _heads(painter: Painter, layout: Layout, part: TablePlan) -> None:
