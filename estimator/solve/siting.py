@@ -106,9 +106,15 @@ class _Problem:
             priced = price(Off(height, slack), self.sampling, self.cost)
             cost[edge], lower[edge] = priced.cost, priced.lower
         if len(within):
-            off, share[within] = near(self.ground, ground, self.sampling, cells.part(within))
-            priced = price(off, self.sampling, self.cost)
-            cost[within], lower[within] = priced.cost, priced.lower
+            found = near(self.ground, ground, self.sampling, cells.part(within))
+            share[within] = found.share
+            priced = price(found.off, self.sampling, self.cost)
+            np.minimum.at(lower, within[found.cell], priced.lower)
+            cost[within[found.cell]] = priced.cost
+            aside = np.unique(
+                found.cell[(found.off.height != found.height[found.cell]).any(axis=1)]
+            )
+            cost[within[aside]] = price(Off(found.height[aside]), self.sampling, self.cost).cost
         cost[room < -ON_LINE_FT] = np.inf
         return Bounds(cost, lower, possible, share)
 
@@ -260,7 +266,7 @@ def _all_places(problem: _Problem, fixed_deg: float | None, steep: Slopes) -> Ce
     half = np.array([*(size / count / 2), 0.0 if fixed_deg is not None else CELL_DEG / 2])
     every = np.broadcast_to(half, places.shape)
     share = _shares(problem.footprint, every, steep)
-    return Cells(places, every, np.zeros(len(places)), np.zeros(len(places)), share)
+    return Cells(places, every, np.zeros(len(places)), share)
 
 
 def _lattice(

@@ -21,16 +21,14 @@ BATCH = 1024
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
-    """Places (n, 3: x, y, turn) with all within ``half`` of them (n, 3: along, across, turn).
+    """Places (n, 3: x, y, turn) with all within ``half`` of them (n, 3).
 
-    ``axis_deg`` (n,) is the way in which "along" lies; it stays when turns are halved, so that
-    halves cover their whole. ``lower`` (n,) is a bound below the cost of every place in each, and
+    ``lower`` (n,) is a bound below the cost of every place in each, and
     ``share`` (n, 3) says how much of what its heights may be off comes of each of the three.
     """
 
     places: Floats
     half: Floats
-    axis_deg: Floats
     lower: Floats
     share: Floats
 
@@ -39,7 +37,6 @@ class Cells:
         return Cells(
             np.vstack([self.places, other.places]),
             np.vstack([self.half, other.half]),
-            np.concatenate([self.axis_deg, other.axis_deg]),
             np.concatenate([self.lower, other.lower]),
             np.vstack([self.share, other.share]),
         )
@@ -49,7 +46,6 @@ class Cells:
         return Cells(
             self.places[which],
             self.half[which],
-            self.axis_deg[which],
             self.lower[which],
             self.share[which],
         )
@@ -59,14 +55,10 @@ class Cells:
         cut = self.share == self.share.max(axis=1, keepdims=True)
         cut &= np.cumsum(cut, axis=1) == 1
         half = np.where(cut, self.half / 2, self.half)
-        angle = np.deg2rad(self.axis_deg)
-        cos, sin = np.cos(angle), np.sin(angle)
-        u, v, turn = np.where(cut, half, 0).T
-        moved = np.column_stack([cos * u - sin * v, sin * u + cos * v, turn])
+        moved = np.where(cut, half, 0)
         return Cells(
             np.vstack([self.places - moved, self.places + moved]),
             np.vstack([half, half]),
-            np.tile(self.axis_deg, 2),
             np.tile(self.lower, 2),
             np.tile(self.share, (2, 1)),
         )

@@ -4,7 +4,8 @@ Within a cell no sample of the ground changes by more than its move times the sl
 there. A move carries all samples alike, so that a slope which they have in common changes no height
 against another: only what a sample's own slope differs from it counts, and the common slope for
 what a turn moves one sample against another. A sample that stays on its triangle, or goes over one
-edge of it, has that one's slope and the edge's bend; any other the steepest within reach.
+edge of it, has that one's slope and what the edge adds (``siting_edges``); any other the steepest
+within reach.
 """
 
 from __future__ import annotations
@@ -15,63 +16,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.solve.siting_bound import Cells
+from estimator.solve.siting_edges import Edges, Rim, Samples
 from estimator.solve.siting_places import turned
 from estimator.solve.siting_price import Off, Sampling
+from estimator.solve.siting_sides import EACH, ways
 from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Edges:
-    """Edges of the triangles of a ground (t, 3), and of its outside (h,).
-
-    Attributes:
-        inward: (t, 3, 2) direction across each, into its triangle.
-        begins_ft: How far along that it lies from the plan origin.
-        over: Triangle on its other side; -1 outside the readings.
-        bend: What the slope changes by across it.
-        outward: (h, 2) direction out of the readings across each edge of their outside.
-        ends_ft: How far along that it lies from the plan origin.
-    """
-
-    inward: Floats
-    begins_ft: Floats
-    over: NDArray[np.intp]
-    bend: Floats
-    outward: Floats
-    ends_ft: Floats
-
-    @classmethod
-    def of(cls, ground: Ground) -> Edges:
-        """Edges of a ground."""
-        ends = np.stack([ground.triangles, np.roll(ground.triangles, -1, axis=1)], axis=2)
-        a, b = ground.vertices_ft[ends[..., 0]], ground.vertices_ft[ends[..., 1]]
-        inward = np.stack([a[..., 1] - b[..., 1], b[..., 0] - a[..., 0]], axis=2)
-        inward /= np.hypot(inward[..., 0], inward[..., 1])[..., None]
-        whose = {(int(p), int(q)): n // 3 for n, (p, q) in enumerate(ends.reshape(-1, 2))}
-        over = np.array([[whose.get((int(q), int(p)), -1) for p, q in row] for row in ends])
-        slope = ground.coefficients[:, 1:]
-        bend = np.hypot(*np.moveaxis(slope[over] - slope[:, None], 2, 0))
-        begins = (inward * a).sum(axis=2)
-        out = over < 0
-        return cls(inward, begins, over, bend, -inward[out], -begins[out])
-
-    def away_ft(self, triangle: NDArray[np.intp], x: Floats, y: Floats) -> Floats:
-        """How far places lie inside of each edge of triangles: (3, ...)."""
-        return np.stack(
-            [
-                self.inward[triangle, n, 0] * x
-                + self.inward[triangle, n, 1] * y
-                - self.begins_ft[triangle, n]
-                for n in range(3)
-            ]
-        )
-
-    def beyond_ft(self, x: Floats, y: Floats) -> Floats:
-        """How far places (m,) lie outside of the readings, at least."""
-        away = x[:, None] * self.outward[:, 0] + y[:, None] * self.outward[:, 1] - self.ends_ft
-        return np.asarray(away.max(axis=1), dtype=np.float64)
+NARROW_FT = 0.25
+"""How far the samples of a cell may reach at most for every way in which a row of them can lie
+to be looked at."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,7 +40,6 @@ class Slopes:
         plane: (2,) slopes of the plane nearest to the readings.
         rest: Steepest slope of what is left when the common one is taken off.
         beyond: Whether the plane beyond the readings counts.
-        jump_ft: Greatest step of the surface, at the edge of the readings where beyond counts.
         edges: Of its triangles.
     """
 
@@ -91,7 +47,6 @@ class Slopes:
     plane: Floats
     rest: float
     beyond: bool
-    jump_ft: float
     edges: Edges
 
     def slack_ft(self, move_ft: Floats | float, swing_ft: Floats | float) -> Floats:
@@ -107,23 +62,40 @@ class Slopes:
         )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Near:
+    """Samples in cells of places.
+
+    Attributes:
+        height: (p, n) heights in the middle of each cell, ft.
+        cell: (v,) of which cell each row of ``off`` tells: more than one where few samples may
+            come to lie on either side of the rim of the readings, a row for each way.
+        off: (v, n) what heights may be, and how far they are off from that.
+        share: (p, 3) how much of it comes of either move and of the turn.
+    """
+
+    height: Floats
+    cell: Ints
+    off: Off
+    share: Floats
+
+
 def slopes(ground: Ground, *, beyond: bool) -> Slopes:
     """Slopes of a ground; with ``beyond``, of the plane outside the readings too."""
     each = ground.coefficients[:, 1:]
     if beyond:
         each = np.vstack([each, ground.plane[1:]])
-    jump = ground.edge_jump_ft if beyond else 0.0
     edges, plane = Edges.of(ground), ground.plane[1:]
     middle = (each.min(axis=0) + each.max(axis=0)) / 2
     found = []
     for common in (middle, np.zeros(2)):
         rest = float(np.hypot(*(each - common).T).max())
-        found.append(Slopes(common, plane, rest, beyond, jump, edges))
+        found.append(Slopes(common, plane, rest, beyond, edges))
     # A common slope helps moves and harms turns: take it where it takes off half or more.
     return found[0] if 2 * found[0].rest <= found[1].rest else found[1]
 
 
-def near(ground: Ground, known: Slopes, sampling: Sampling, cells: Cells) -> tuple[Off, Floats]:
+def near(ground: Ground, known: Slopes, sampling: Sampling, cells: Cells) -> Near:
     """Samples in cells, by the slopes where each of them lies.
 
     Args:
@@ -131,9 +103,6 @@ def near(ground: Ground, known: Slopes, sampling: Sampling, cells: Cells) -> tup
         known: Its slopes; those of the plane beyond the readings too, where the cells reach there.
         sampling: Samples of the footprint.
         cells: The cells.
-
-    Returns:
-        How far they are off, and how much of that comes of either move and of the turn (p, 3).
     """
     cos, sin = (each[:, None] for each in turned(cells.places[:, 2]))
     u, v = sampling.offsets.T
@@ -150,63 +119,68 @@ def near(ground: Ground, known: Slopes, sampling: Sampling, cells: Cells) -> tup
     weight = sampling.area_ft2 / sampling.area_ft2.sum()
     common_x, common_y = (slope_x @ weight)[:, None], (slope_y @ weight)[:, None]
 
-    half_u, half_v = cells.half[:, :1], cells.half[:, 1:2]
+    half_x, half_y = cells.half[:, :1], cells.half[:, 1:2]
     turn = np.deg2rad(cells.half[:, 2:])
-    move, swing = np.hypot(half_u, half_v), 2 * sampling.arm_ft * np.sin(turn / 2)
-    bent, crosses = _over_edges(known.edges, triangle, x, y, move + swing)
+    move, swing = np.hypot(half_x, half_y), 2 * sampling.arm_ft * np.sin(turn / 2)
+    reach = move + swing
+    bent, crosses = known.edges.over_ft(triangle, x, y, reach)
     slope_x, slope_y = np.where(crosses, common_x, slope_x), np.where(crosses, common_y, slope_y)
-    ax, ay = (each[:, None] for each in turned(cells.axis_deg))
+    some = np.flatnonzero(crosses.any(axis=1))
+    if len(some):
+        size = np.ptp(sampling.offsets, axis=0)
+        farthest = move[some, 0] + swing[some].max(axis=1)
+        common = np.hstack([common_x[some], common_y[some]])
+        steep = _steepest(ground, size, cells.places[some], farthest, common)[:, None]
+        bent[some] += np.where(crosses[some], steep * reach[some], 0.0)
+    cell, low, high = np.arange(len(x)), -bent, bent
+    if known.beyond:
+        rim = known.edges.over_rim(Samples(triangle, x, y, height, slope_x, slope_y, reach))
+        wide = reach.max(axis=1) > NARROW_FT
+        cell, low, high = _either(bent, rim, triangle >= 0, wide, sampling.offsets)
     linear = np.stack(
         [
-            (slope_x * ax + slope_y * ay) * half_u,
-            (slope_y * ax - slope_x * ay) * half_v,
+            slope_x * half_x,
+            slope_y * half_y,
             (slope_y * along - slope_x * across) * turn,
         ]
     )
     # A turned sample leaves the tangent of its circle by this at most.
     curved = sampling.arm_ft * turn**2 * (0.5 + turn / 6)
-    past = bent
-    some = np.flatnonzero(crosses.any(axis=1))
-    if len(some):
-        size = np.ptp(sampling.offsets, axis=0)
-        reach = move[some, 0] + swing[some].max(axis=1)
-        common = np.hstack([common_x[some], common_y[some]])
-        steep = _steepest(ground, size, cells.places[some], reach, common)[:, None]
-        if known.beyond:
-            steep = np.maximum(steep, np.hypot(*(ground.plane[1:] - common).T)[:, None])
-        off = steep * (move[some] + swing[some]) + known.jump_ft
-        past[some] += np.where(crosses[some], off, 0.0)
     # What comes of going past an edge comes of all that is gone.
-    gone = np.stack(np.broadcast_arrays(half_u, half_v, swing)) / (half_u + half_v + swing + 1e-12)
-    share = np.abs(linear - (linear @ weight)[..., None]) + past * gone
-    rest = np.hypot(slope_x, slope_y) * curved + past
-    return Off(height, rest, linear), share.sum(axis=2).T
+    gone = np.stack(np.broadcast_arrays(half_x, half_y, swing)) / (half_x + half_y + swing + 1e-12)
+    past = (high - low) / 2
+    widest = np.zeros(x.shape)
+    np.maximum.at(widest, cell, past)
+    share = np.abs(linear - (linear @ weight)[..., None]) + widest * gone
+    rest = (np.hypot(slope_x, slope_y) * curved)[cell] + past
+    off = Off(height[cell] + (low + high) / 2, rest, linear[:, cell])
+    return Near(height, cell, off, share.sum(axis=2).T)
 
 
-def _over_edges(
-    edges: Edges, triangle: NDArray[np.intp], x: Floats, y: Floats, reach_ft: Floats
-) -> tuple[Floats, NDArray[np.bool_]]:
-    """What samples may change by besides their own slope, and which may go farther than that holds.
+def _either(
+    bent: Floats, rim: Rim, within: Bools, wide: Bools, offsets: Floats
+) -> tuple[Ints, Floats, Floats]:
+    """What changes heights as they go over the rim or stay, a row for each way in which they can.
 
-    A sample that reaches over one edge, and no farther than the triangle on its other side, meets
-    one bend: what it changes by there is the bend times how far it gets beyond the edge.
+    Args:
+        bent: (p, n) the most that each changes as it stays on its side.
+        rim: What each changes by as it goes over.
+        within: Which lie within the readings in the middle of their cell.
+        wide: (p,) which cells are: these are divided rather than looked at for many ways.
+        offsets: Where samples lie in the footprint.
+
+    Returns:
+        The number of each row's cell (v,), and the least and the most that heights change by
+        (v, n). Where the ways are too many, one row stands for all of them.
     """
-    away = edges.away_ft(triangle, x, y)
-    over = away < reach_ft
-    bent = np.zeros(x.shape, dtype=np.float64)
-    farther = np.asarray(over.any(axis=0), dtype=np.bool_)
-    row, column = np.nonzero((over.sum(axis=0) == 1) & (triangle >= 0))
-    edge = over[:, row, column].argmax(axis=0)
-    at, reach = triangle[row, column], reach_ft[row, column]
-    other = edges.over[at, edge]
-    inside = edges.away_ft(other, x[row, column], y[row, column]) >= reach
-    holds = (other >= 0) & (inside.sum(axis=0) == 2)
-    past = reach - away[edge, row, column]
-    bent[row, column] = np.where(holds, edges.bend[at, edge] * past, 0.0)
-    farther[row, column] = ~holds
-    out = triangle < 0
-    farther[out] = edges.beyond_ft(x[out], y[out]) < reach_ft[out]
-    return bent, farther
+    goes = ~np.isnan(rim.low)
+    few = ~(wide & (goes.sum(axis=1) > EACH))
+    cell, over = ways(few, goes, within, rim.side, rim.one_side, offsets)
+    every = np.setdiff1d(np.arange(len(bent)), cell)
+    low, high = np.fmin(-bent[every], rim.low[every]), np.fmax(bent[every], rim.high[every])
+    low = np.vstack([np.where(over, rim.low[cell], -bent[cell]), low])
+    high = np.vstack([np.where(over, rim.high[cell], bent[cell]), high])
+    return np.concatenate([cell, every]), low, high
 
 
 def _steepest(

@@ -141,13 +141,6 @@ class Ground:
         moving = ("heights_ft", "vertex_heights_ft", "coefficients", "plane")
         return replace(self, **{name: getattr(self, name)[which] for name in moving})
 
-    @property
-    def edge_jump_ft(self) -> float:
-        """Greatest step between the surface and the fitted plane along the outside, ft."""
-        place = self.vertices_ft[self.hull]
-        plane = self.plane[0] + place @ self.plane[1:]
-        return float(np.abs(self.vertex_heights_ft[self.hull] - plane).max())
-
 
 def fit_ground(points: ArrayLike, heights: ArrayLike, labels: Sequence[str]) -> Ground:
     """Fit the ground surface to readings.
