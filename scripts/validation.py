@@ -31,6 +31,8 @@ NOT_VALIDATED = (
     "which).",
     "No official code book, standard or design manual was read in full. *Read* below means a "
     "transcription, a quotation or a copy; *from memory* shows agreement, not proof.",
+    "Where a source below stands without its edition, none was noted: which one the copy or memory "
+    "follows is not known.",
     "Costs, days and sheets have no published worked example below, only ones worked by hand. "
     "That plans of boards and sheets are the least is checked by another solver "
     "(`tests/test_proven.py`), not by a book.",
@@ -87,10 +89,11 @@ TRIALS: tuple[tuple[str, str, str, str], ...] = (
         "`python -m pytest tests/test_failing_disk.py`",
     ),
     (
-        "workbooks with other features in each, through the cell layer",
+        "workbooks that another library writes, with other features in each, through the cell "
+        "layer; a folder of your own goes through `scripts/run_corpus.py`",
         "nothing changed but the cell asked for, or refused in a sentence",
-        "40 workbooks: none with a fault",
-        "`python scripts/run_corpus.py FOLDER`",
+        "40 workbooks, 20 in two forms each: none with a fault",
+        "`python -m pytest tests/test_corpus.py`",
     ),
 )
 
@@ -151,7 +154,7 @@ def head() -> str:
 
 def section(group: Group) -> str:
     """The table of a group."""
-    low, high = (_number(end, 3) for end in group.within)
+    low, high = (_number(end, 9) for end in group.within)
     allowed = "exactly" if group.within == (0, 0) else f"{low} to {high}"
     lines = [
         f"### {group.title}",
