@@ -64,13 +64,15 @@ def file_bytes(path: Path) -> bytes:
         FileError: If it can't be read or is too large.
     """
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise FileError("is too large to be a job or price book.", where=path.name)
-        return path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(LARGEST_FILE + 1)  # a device tells no size, and may never end
     except FileNotFoundError:
         raise FileError("there is no such file.", where=str(path)) from None
     except OSError as error:
         raise FileError(f"can't be read ({error.strerror}).", where=str(path)) from None
+    if len(data) > LARGEST_FILE:
+        raise FileError("is too large to be a job or price book.", where=path.name)
+    return data
 
 
 def table_rows(model: Model, path: Path, axis: str) -> list[tuple[int, dict[str, Any]]]:

@@ -98,6 +98,20 @@ def test_an_opendocument_file_is_said() -> None:
         Package.open(convert(RICH, "ods"))
 
 
+def test_a_workbook_without_the_types_of_its_parts_is_said() -> None:
+    others = {n: content for n, content in parts_of(RICH).items() if n != "[Content_Types].xml"}
+    with pytest.raises(FileError, match=r"lacks its part '\[Content_Types\]\.xml'"):
+        Package.open(add_parts(b"", others))
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_that_nobody_writes_to_is_no_workbook(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe.xlsx"
+    os.mkfifo(pipe)
+    with pytest.raises(FileError, match="a pipe or a device"):
+        Package.open(pipe)
+
+
 def test_missing_files_folders_and_huge_files_are_said(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="no such file"):
         Package.open(tmp_path / "gone.xlsx")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left as bisect
+from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from estimator.errors import FileError
@@ -54,6 +56,44 @@ def dependants(
                 reached.add(reading)
                 fresh.append(reading)
     return reached
+
+
+def circles(package: Package, formulas: Mapping[Cell, CellValue]) -> set[Cell]:
+    """Formula cells that read themselves, directly or by others, or of which that can't be known.
+
+    Strongly connected cells of the graph of what reads what, by scipy. A formula whose references
+    are only known when it runs is one of them.
+    """
+    from scipy.sparse import coo_array  # slow to import, and rarely wanted
+    from scipy.sparse.csgraph import connected_components
+
+    reader = _Reader(package)
+    cells = list(formulas)
+    by_column: dict[tuple[str, int], list[tuple[int, int]]] = {}
+    for number, (sheet, row, column) in enumerate(cells):
+        by_column.setdefault((sheet, column), []).append((row, number))
+    for there in by_column.values():
+        there.sort()
+    nodes: dict[_Area, int] = {}
+    reading, read, found = [], [], set()
+    for number, (cell, content) in enumerate(formulas.items()):
+        areas = reader.areas(content.formula or "", cell[0])
+        if areas is None:
+            found.add(cell)
+        for area in areas or ():
+            reading.append(number)
+            read.append(nodes.setdefault(area, len(cells) + len(nodes)))
+    for (sheet, place), node in nodes.items():
+        for column in range(place.column1, place.column2 + 1):
+            there = by_column.get((sheet, column), [])
+            first, end = bisect(there, (place.row1, 0)), bisect(there, (place.row2 + 1, 0))
+            reading += [node] * (end - first)
+            read += [number for _, number in there[first:end]]
+    size = len(cells) + len(nodes)
+    graph = coo_array(([1] * len(read), (reading, read)), shape=(size, size))
+    _, parts = connected_components(graph, connection="strong")
+    members = Counter(parts.tolist())
+    return found | {cell for cell, part in zip(cells, parts, strict=False) if members[part] > 1}
 
 
 class _Index:

@@ -7,6 +7,7 @@ replaced it is another package, in which every other part is what it was, and no
 from __future__ import annotations
 
 import posixpath
+import stat
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -120,6 +121,7 @@ class Package:
         if before is not None and self._take_over(before):
             return
         self.main_part = self._find_main_part()
+        self._entry(CONTENT_TYPES)  # without it no spreadsheet opens the file
         book = self.xml(self.main_part)
         self.namespace = book.tag.removeprefix("{").partition("}")[0]
         if self.namespace not in (_MAIN, _MAIN_STRICT) or book.tag != self.tag("workbook"):
@@ -468,11 +470,18 @@ def read_file(path: Path, limits: Limits | None = None) -> bytes:
     """Bytes of a file on disk.
 
     Raises:
-        FileError: If it is missing, a folder, not readable, or too big.
+        FileError: If it is missing, a folder or a device, not readable, or too big.
     """
     limits = limits or Limits()
     try:
-        if path.stat().st_size > limits.file_bytes:
+        status = path.stat()
+        if not (stat.S_ISREG(status.st_mode) or stat.S_ISDIR(status.st_mode)):
+            raise FileError(  # a pipe that nobody writes to is waited for without end
+                "This is a pipe or a device, not a file.",
+                where=str(path),
+                cure="Name the workbook's file.",
+            )
+        if status.st_size > limits.file_bytes:
             raise FileError(
                 f"The file is bigger than {limits.file_bytes >> 20} MB.",
                 where=path.name,

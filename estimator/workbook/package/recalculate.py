@@ -18,7 +18,7 @@ from typing import Any
 
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
-from estimator.workbook.package.dependants import Cell, dependants
+from estimator.workbook.package.dependants import Cell, circles, dependants
 from estimator.workbook.package.lean_copy import MAIN, RELATION, WORD, assembled, lean_copy
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue, grid
@@ -75,7 +75,7 @@ def recalculate(data: bytes | Package) -> Recalculated:
         try:
             output = _evaluated(lean_copy(package, words))
         except EngineRefuses:
-            refused = refused_cells(package, formulas, _evaluated)
+            refused = refused_cells(package, formulas, _evaluated) | circles(package, formulas)
             rest = [content for cell, content in formulas.items() if cell not in refused]
             output = _evaluated(lean_copy(package, _vocabulary(rest)[0], refused))
     except EngineRefuses as error:
