@@ -652,13 +652,13 @@ def test_a_rim_in_one_board_has_no_joint() -> None:
 
 
 def test_offcuts_past_the_table_are_counted_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = flat(FRAMED, changed(demo(), block_reuse_in=1))
+    whole = flat(FRAMED, changed(demo(), block_reuse_in=2))
     pieces = block(whole, "offcut_count").sum()
     feet = (block(whole, "offcut_count") * block(whole, "offcut_length_in")).sum() / 12
     assert at(whole, "offcuts_left_out") == ""
     assert at(whole, "check_lists") == "ok"
     monkeypatch.setattr(board_cuts, "OFFCUTS", 2)
-    short = flat(FRAMED, changed(demo(), block_reuse_in=1))
+    short = flat(FRAMED, changed(demo(), block_reuse_in=2))
     listed = block(short, "offcut_count")
     assert (listed > 0).sum() == 2
     assert at(short, "offcuts_unlisted") == pieces - listed.sum() > 0
@@ -673,7 +673,7 @@ def test_a_short_table_of_offcuts_lists_the_longest_of_every_option(
 ) -> None:
     monkeypatch.setattr(board_cuts, "OFFCUTS", 4)
     cells = {"option_kind": FRAMED}
-    job = on_flat(changed(demo(), block_reuse_in=1))
+    job = on_flat(changed(demo(), block_reuse_in=2))
     values = solved(with_options(job, {0: cells, 1: cells}))
     assert sorted(block(values, "offcut_option")) == ["A", "A", "B", "B"]
 
