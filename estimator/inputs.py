@@ -167,9 +167,10 @@ def read(
             cure=f"Type {_wanted(field)}.",
         )
     if not (field.low <= value <= field.high or (field.zero and value == 0)):
+        or_zero = ", or be 0" if field.zero else ""
         raise InputError(
             f"{field.label} is {shown(field, value)}; it must lie between"
-            f" {shown(field, field.low)} and {shown(field, field.high)}{_or_zero(field)}.",
+            f" {shown(field, field.low)} and {shown(field, field.high)}{or_zero}.",
             where=where,
             cure=_other_unit(field, typed) or "Check the number and its unit.",
         )
@@ -252,7 +253,7 @@ def _read_text(
     told = tuple(offered) or allowed
     if not told:
         raise InputError(
-            f"{field.label} is {in_quotes(text)}, and there is none yet.",
+            f"{field.label}: {in_quotes(text)} is not known, and there is none yet.",
             where=where,
             cure="Type it in its own table first, or clear this entry.",
         )
@@ -260,7 +261,7 @@ def _read_text(
     near = get_close_matches(text, told, 1) if field.kind == "key" else ()
     nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""
     raise InputError(
-        f"{field.label} is {in_quotes(text)}, which is not known.",
+        f"{field.label}: {in_quotes(text)} is not known.",
         where=where,
         cure=f"Use one of: {listed}.{nearest}",
     )
@@ -278,11 +279,7 @@ def _wanted(field: Field) -> str:
     if field.kind == "text":
         return "a few words"
     limits = f"{shown(field, field.low)} and {shown(field, field.high)}"
-    return f"a number between {limits}{_or_zero(field)}"
-
-
-def _or_zero(field: Field) -> str:
-    return ", or be 0" if field.zero else ""
+    return f"a number between {limits}{', or 0' if field.zero else ''}"
 
 
 def _other_unit(field: Field, typed: Any) -> str:

@@ -151,10 +151,10 @@ def test_a_blank_that_is_allowed_reads_as_nothing(field: Field, value: Any) -> N
         (WHOLE, 3.5, "is 3.5, not a whole number", "a number between 2 pieces and 12 pieces"),
         (WHOLE, 1, "is 1 pieces; it must lie between", "Check the number"),
         (SHARE, 10, "between 0 (0%) and 0.5 (50%)", "Check the number"),
-        (CHOICE, "top", 'is "top", which is not known', "Use one of: front, right, back, left."),
-        (CHOICE, 1, 'is "1", which is not known', "Use one of: front"),
-        (CHOICE, True, 'is "True", which is not known', "Use one of: front"),
-        (KEY, "gold", 'is "gold", which is not known', "Use one of: Crusher run, Stone 57."),
+        (CHOICE, "top", ': "top" is not known', "Use one of: front, right, back, left."),
+        (CHOICE, 1, ': "1" is not known', "Use one of: front"),
+        (CHOICE, True, ': "True" is not known', "Use one of: front"),
+        (KEY, "gold", ': "gold" is not known', "Use one of: Crusher run, Stone 57."),
         (TEXT, ["a", "b"], "holds a list where one text belongs", "a few words"),
         (TEXT, "bell\a", "a sign that can't be shown", "a few words"),
         (DATE, "1 April", 'holds "1 April", which is not a date', "such as 2026-05-01"),
@@ -300,7 +300,7 @@ def test_a_name_that_an_item_no_longer_has_is_told_with_the_nearest_one() -> Non
     with pytest.raises(InputError) as refused:
         read(field, "Plywood 1/2 in, treated", "Job B80", known)
     told = str(refused.value)
-    assert 'Its sheets is "Plywood 1/2 in, treated", which is not known' in told
+    assert 'Its sheets: "Plywood 1/2 in, treated" is not known' in told
     assert 'Nearest is "Plywood 1/2 in, treated (yard B)": was it renamed?' in told
     assert "Job B80" in told
     with pytest.raises(InputError) as refused:

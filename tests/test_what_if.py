@@ -299,7 +299,7 @@ def test_a_job_calls_money_and_tax_by_its_own_words() -> None:
         ([(1, "Option A", "Kind", "tent")], 'Kind is "tent", which'),
         ([(1, "Option B", "Kind", "slab")], "Option B is not in use."),
         ([(1, "Job", "Customer", "J. Doe")], "nothing that is compared here depends on"),
-        ([(1, "Option A", "Joist", "3x9")], 'Joist is "3x9", which is not known'),
+        ([(1, "Option A", "Joist", "3x9")], 'Joist: "3x9" is not known'),
         ([(1, "Prices", "Crushed stone", 9)], "is no item of Prices. Did you mean "),
         ([(1, "Job", "Length", "18 ft")], 'Did you mean "Length of the building"'),
         ([(1, "Prices", "6x6 x 12 ft, treated", -1)], "Price of 6x6 x 12 ft, treated is -1"),
