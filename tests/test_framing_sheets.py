@@ -464,12 +464,12 @@ def test_shallow_skids_leave_little_air_under_the_floor() -> None:
 
 def test_more_wind_asks_for_no_fewer_anchors_and_a_still_place_for_none() -> None:
     counts = [
-        at(flat(OPEN, changed(demo(), wind_mph=v)), "anchor_count") for v in (0, 60, 115, 150, 250)
+        at(flat(OPEN, changed(demo(), wind_mph=v)), "anchor_count") for v in (0, 60, 115, 150, 220)
     ]
     assert counts[0] == 0
     assert counts == sorted(counts)
     assert all(n == 0 or (n >= 4 and n % 2 == 0) for n in counts)
-    gale = flat(OPEN, changed(demo(), wind_mph=250))
+    gale = flat(OPEN, changed(demo(), wind_mph=220))
     side = at(gale, "hold_down_lb") + at(gale, "sliding_lack_lb") / 2
     assert at(gale, "anchor_count") * at(gale, "anchor_lb") / 2 >= side
     assert at(gale, "uplift_lb") > 0.6 * at(gale, "dry_load_lb")

@@ -143,7 +143,7 @@ def test_a_blank_that_is_allowed_reads_as_nothing(field: Field, value: Any) -> N
         (FROST, "0.08 m", "is 80 mm; it must lie", "Check the number and its unit"),
         (KERF, 3, "is 3 in; it must lie between 0.02 in and 1 in, or be 0", "A bare 3 is 3 in"),
         (SNOW, 1.4, "is 1.4 psf; it must lie between 4 psf and 300 psf, or be 0", "its unit"),
-        (SNOW, "1.4", "where a number belongs", "between 4 psf and 300 psf, or be 0"),
+        (SNOW, "1.4", "where a number belongs", "between 4 psf and 300 psf, or 0"),
         (LENGTH, "a dozen", "can't be read as a length", "150 in or 3.81 m"),
         (LENGTH, False, "yes/no value is not a length", "150 in or 3.81 m"),
         (LENGTH, dt.date(2026, 12, 6), "is a date, not a length", "format the cell as text"),
