@@ -27,7 +27,7 @@ OPTIONS = Sheet(
     "Options",
     "Options: ways to carry the building",
     "One column an option, up to six. Leave a column's kind blank and it stays quiet.",
-    shows=SheetAppearance(characters={"default_joist": 12, "suggestion_first": 48}),
+    shows=SheetAppearance(characters={"species": 24, "default_joist": 12, "suggestion_first": 48}),
 )
 YES_NO = ("no", "yes")
 BLANK = "Blank: as suggested, see below."

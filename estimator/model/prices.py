@@ -196,7 +196,7 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 53,
+            "item_name": 58,
             ARTICLE: 11,
             "item_stock": 14,
             "item_unit": 8,

@@ -22,7 +22,7 @@ from estimator.workbook.template.plans import (
     TablePlan,
     sheet_top,
 )
-from estimator.workbook.template.room import heading_of, sample_texts
+from estimator.workbook.template.room import declared_text, heading_of, sample_texts
 from estimator.workbook.template.styles import APART, BY_NAME, STYLES
 from estimator.workbook.template.text_size import line_count
 
@@ -240,7 +240,8 @@ def _listed_lines(layout: Layout, plan: SheetPlan, entry: Field) -> int:
     place = layout.places[entry.key]
     columns = place.typed_cell(0)[1], place.cell(0)[1]
     room = min(plan.widths[column] for column in columns) - _INDENT
-    return max(line_count(text, room) for text in entry.choices or (words(entry.default),))
+    usual = (words(entry.default), declared_text(layout.model, entry.key))
+    return max(line_count(text, room) for text in entry.choices or usual)
 
 
 def least_format(entry: Field, fmt: str) -> str:
