@@ -137,7 +137,7 @@ SUPPLIERS = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "supplier_delivery": 27,
+            "supplier_delivery": 25,
             **dict.fromkeys((*HEADINGS.values(), CURRENCY), 10.5),
         }
     ),
@@ -196,7 +196,7 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 58,
+            "item_name": 56,
             ARTICLE: 11,
             "item_stock": 14,
             "item_unit": 8,
