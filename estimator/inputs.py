@@ -8,6 +8,7 @@ live formula and a validation rule written from the same limits.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -31,6 +32,7 @@ _EXAMPLES: Mapping[str, str] = {
 }
 MOST_SEARCHED = 255
 """Letters of the longest text that spreadsheets find in a column."""
+_BARE = re.compile(r"[\d.,]+")
 _ABSURD = 1e300  # past it a whole number may not even fit a float
 
 
@@ -45,6 +47,7 @@ class Field:
             one of ``choices``; ``key`` a key of the column ``refers``; ``date`` a calendar day.
         default: What a new workbook holds, read as if it were typed; None leaves the cell blank.
         low, high: Limits, both included.
+        zero: Whether 0 is taken too, for none: what lies between it and ``low`` is of another unit.
         choices: Allowed texts of a choice.
         refers: Key of the table column that a ``key`` input must name an entry of.
         by_key: Key of the column beside the names of lines, by whose entries files may choose a
@@ -71,6 +74,7 @@ class Field:
     default: float | str | dt.date | None = None
     low: float = 0.0
     high: float = 1e6
+    zero: bool = False
     choices: tuple[str, ...] = ()
     refers: str = ""
     by_key: str = ""
@@ -162,12 +166,13 @@ def read(
             where=where,
             cure=f"Type {_wanted(field)}.",
         )
-    if not field.low <= value <= field.high:
+    if not (field.low <= value <= field.high or (field.zero and value == 0)):
+        or_zero = ", or be 0" if field.zero else ""
         raise InputError(
             f"{field.label} is {shown(field, value)}; it must lie between"
-            f" {shown(field, field.low)} and {shown(field, field.high)}.",
+            f" {shown(field, field.low)} and {shown(field, field.high)}{or_zero}.",
             where=where,
-            cure="Check the number and its unit.",
+            cure=_other_unit(field, typed) or "Check the number and its unit.",
         )
     return value
 
@@ -248,7 +253,7 @@ def _read_text(
     told = tuple(offered) or allowed
     if not told:
         raise InputError(
-            f"{field.label} is {in_quotes(text)}, and there is none yet.",
+            f"{field.label}: {in_quotes(text)} is not known, and there is none yet.",
             where=where,
             cure="Type it in its own table first, or clear this entry.",
         )
@@ -256,7 +261,7 @@ def _read_text(
     near = get_close_matches(text, told, 1) if field.kind == "key" else ()
     nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""
     raise InputError(
-        f"{field.label} is {in_quotes(text)}, which is not known.",
+        f"{field.label}: {in_quotes(text)} is not known.",
         where=where,
         cure=f"Use one of: {listed}.{nearest}",
     )
@@ -273,7 +278,16 @@ def _wanted(field: Field) -> str:
         return "a name from the list"
     if field.kind == "text":
         return "a few words"
-    return f"a number between {shown(field, field.low)} and {shown(field, field.high)}"
+    limits = f"{shown(field, field.low)} and {shown(field, field.high)}"
+    return f"a number between {limits}{', or 0' if field.zero else ''}"
+
+
+def _other_unit(field: Field, typed: Any) -> str:
+    """What to type where a length stands without a unit and another may have been meant."""
+    bare = words(typed)
+    if field.kind != "length" or not _BARE.fullmatch(bare):
+        return ""
+    return f"A bare {bare} is {bare} {field.bare_unit}: type its unit if it has another."
 
 
 def shown(field: Field, value: float) -> str:

@@ -34,8 +34,6 @@ WIND, LEAST_WIND, PRESSURE, WIND_READ = (
     "wind_given_psf",
     "wind_reading",
 )
-LEAST_PRESSURE: Final = 0.001
-"""Of any unit: no wind is typed as a speed of 0."""
 READING: Final = "quick_reading_ft"
 NAME: Final = QUESTIONS[:1]
 """What is asked before a file's name, which is taken from it."""
@@ -84,7 +82,7 @@ def ask_job(
 
 def _wind(model: Model, speed: Field, job: TypedJob, ask: Ask, say: Say) -> dict[Cell, Any]:
     """The cells of a wind speed, or of a pressure that was typed with its unit."""
-    pressure = replace(_field(model, model.name(PRESSURE)), low=LEAST_PRESSURE, needed=True)
+    pressure = replace(_field(model, model.name(PRESSURE)), zero=False, needed=True)
     comma = model.measure == "metric"
     while True:
         asked, typed = _answer_of(speed, job.cells, ask, say, comma=comma, instead=pressure)
@@ -97,7 +95,7 @@ def _wind(model: Model, speed: Field, job: TypedJob, ask: Ask, say: Say) -> dict
             return cells
         if not 0 < float(typed) < float(job.cells[model.name(LEAST_WIND), 0]):
             return cells
-        say(f"  That is no design wind. 0 is none; a pressure is typed as 0.75 {pressure.unit}.")
+        say(f"  That is no design wind. 0 is none; a pressure has {pressure.unit} behind it.")
 
 
 def ask_word(what: str, listed: tuple[str, ...], ask: Ask, say: Say) -> str:
@@ -170,11 +168,15 @@ def _answer_of(
 
 
 def _as_typed(field: Field, text: str, *, comma: bool) -> Any:
-    """A line as its cell would hold it: a number where one belongs, perhaps with a comma."""
+    """A line as its cell would hold it: a number where one belongs, perhaps with a comma or with
+    the unit that is asked for."""
     if field.kind not in ("number", "whole"):
         return text
+    bare = text
+    if field.unit and text.casefold().endswith(field.unit.casefold()):
+        bare = text[: -len(field.unit)]
     try:
-        return float(text.replace(",", ".") if comma else text)
+        return float(bare.replace(",", ".") if comma else bare)
     except ValueError:
         return text
 

@@ -404,7 +404,7 @@ _JOB = {
     "profit_share": st.sampled_from([0, 0.15]),
     "kerf_in": st.sampled_from([0, 0.125]),
     "over_length_in": st.sampled_from([0, 0.5]),
-    "block_reuse_in": st.sampled_from([1, 12, 24]),
+    "block_reuse_in": st.sampled_from([2, 12, 24]),
     "door_way": st.sampled_from(["steps", "ramp", "none"]),
     "door_exit": st.sampled_from(["no", "yes"]),
     "landing_wanted": st.sampled_from(["as the code asks", "yes", "no"]),

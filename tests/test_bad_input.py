@@ -89,7 +89,7 @@ CELLS: list[tuple[str, dict[Spot, Any], Spot, list[str]]] = [
         "unknown kind of option",
         {("in_option_kind", 1): "stilts"},
         ("in_option_kind", 1),
-        ['"stilts", which is not known', "Use one of: "],
+        ['"stilts" is not known', "Use one of: "],
     ),
     (
         "yes or no where a number belongs",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 from typing import Any
 
@@ -11,11 +12,17 @@ from hypothesis import strategies as st
 
 from estimator.errors import InputError
 from estimator.inputs import DATE_ORIGIN, Field, read, words
+from estimator.measures import Unit, metric_unit
+from estimator.metric import metric
+from estimator.model import build_model
 
 WHERE = "Job!C7"
 LENGTH = Field("building_length_ft", "Length", "ft", "length", 12, 4, 40)
 DEPTH = Field("strip_depth_in", "Stripped", "in", "length", 4, 0, 24)
 NUMBER = Field("floor_live_psf", "Live load", "psf", "number", 40, 10, 250)
+FROST = Field("frost_depth_mm", "Frost depth", "mm", "length", 600, 120, 2600, zero=True)
+KERF = Field("kerf_in", "Kerf", "in", "length", 0.125, 0.02, 1, zero=True)
+SNOW = Field("roof_snow_psf", "Snow", "psf", "number", 30, 4, 300, zero=True)
 DROP = Field("drop_ft", "Drop", "ft", "number", 0, -10, 10)
 WHOLE = Field("supports_per_row", "Supports", "pieces", "whole", 3, 2, 12)
 SHARE = Field("waste_share", "Waste", "share", "share", 0.1, 0, 0.5)
@@ -24,7 +31,7 @@ TEXT = Field("job_name", "Job", kind="text")
 DATE = Field("estimate_date", "Date", kind="date", low=36526, high=73050)
 KEY = Field("stone_item", "Stone", kind="key", refers="item_name")
 KNOWN = frozenset({"Stone 57", "Crusher run"})
-FIELDS = (LENGTH, DEPTH, NUMBER, DROP, WHOLE, SHARE, CHOICE, TEXT, DATE, KEY)
+FIELDS = (LENGTH, DEPTH, NUMBER, DROP, WHOLE, SHARE, CHOICE, TEXT, DATE, KEY, FROST, KERF, SNOW)
 
 
 @pytest.mark.parametrize(
@@ -43,6 +50,10 @@ FIELDS = (LENGTH, DEPTH, NUMBER, DROP, WHOLE, SHARE, CHOICE, TEXT, DATE, KEY)
         (NUMBER, 40, 40.0),
         (NUMBER, 10, 10.0),  # both limits are included
         (NUMBER, 250.0, 250.0),
+        (FROST, 0, 0.0),
+        (FROST, "0.8 m", 800.0),
+        (KERF, "0", 0.0),
+        (SNOW, 0, 0.0),
         (DROP, -2.5, -2.5),
         (WHOLE, 3, 3.0),
         (WHOLE, 3.0, 3.0),
@@ -125,7 +136,14 @@ def test_a_blank_that_is_allowed_reads_as_nothing(field: Field, value: Any) -> N
         (DATE, float("inf"), "no number that can be used", "a date such as 2026-05-01"),
         (DATE, -(10**400), "no number that can be used", "a date such as 2026-05-01"),
         (LENGTH, -12, "is -12 ft; it must lie between 4 ft and 40 ft", "Check the number"),
-        (LENGTH, 400, "is 400 ft; it must lie between", "and its unit"),
+        (LENGTH, 400, "is 400 ft; it must lie between", "400 is 400 ft: type its unit"),
+        (FROST, 0.8, "is 0.8 mm; it must lie between 120 mm and 2600 mm, or be 0", "A bare 0.8"),
+        (FROST, "0,8", "is 0.8 mm; it must lie", "A bare 0,8 is 0,8 mm: type its unit"),
+        (FROST, "80", "is 80 mm; it must lie", "type its unit if it has another"),
+        (FROST, "0.08 m", "is 80 mm; it must lie", "Check the number and its unit"),
+        (KERF, 3, "is 3 in; it must lie between 0.02 in and 1 in, or be 0", "A bare 3 is 3 in"),
+        (SNOW, 1.4, "is 1.4 psf; it must lie between 4 psf and 300 psf, or be 0", "its unit"),
+        (SNOW, "1.4", "where a number belongs", "between 4 psf and 300 psf, or 0"),
         (LENGTH, "a dozen", "can't be read as a length", "150 in or 3.81 m"),
         (LENGTH, False, "yes/no value is not a length", "150 in or 3.81 m"),
         (LENGTH, dt.date(2026, 12, 6), "is a date, not a length", "format the cell as text"),
@@ -133,10 +151,10 @@ def test_a_blank_that_is_allowed_reads_as_nothing(field: Field, value: Any) -> N
         (WHOLE, 3.5, "is 3.5, not a whole number", "a number between 2 pieces and 12 pieces"),
         (WHOLE, 1, "is 1 pieces; it must lie between", "Check the number"),
         (SHARE, 10, "between 0 (0%) and 0.5 (50%)", "Check the number"),
-        (CHOICE, "top", 'is "top", which is not known', "Use one of: front, right, back, left."),
-        (CHOICE, 1, 'is "1", which is not known', "Use one of: front"),
-        (CHOICE, True, 'is "True", which is not known', "Use one of: front"),
-        (KEY, "gold", 'is "gold", which is not known', "Use one of: Crusher run, Stone 57."),
+        (CHOICE, "top", ': "top" is not known', "Use one of: front, right, back, left."),
+        (CHOICE, 1, ': "1" is not known', "Use one of: front"),
+        (CHOICE, True, ': "True" is not known', "Use one of: front"),
+        (KEY, "gold", ': "gold" is not known', "Use one of: Crusher run, Stone 57."),
         (TEXT, ["a", "b"], "holds a list where one text belongs", "a few words"),
         (TEXT, "bell\a", "a sign that can't be shown", "a few words"),
         (DATE, "1 April", 'holds "1 April", which is not a date', "such as 2026-05-01"),
@@ -167,7 +185,8 @@ def test_a_long_list_of_choices_is_cut_short() -> None:
 
 
 def test_a_field_s_kind_says_whether_it_is_a_number_or_a_text() -> None:
-    assert [f.value_kind for f in FIELDS] == ["number"] * 6 + ["text"] * 2 + ["number", "text"]
+    texts = {CHOICE.key, TEXT.key, KEY.key}
+    assert {f.key for f in FIELDS if f.value_kind == "text"} == texts
     assert (LENGTH.bare_unit, DEPTH.bare_unit) == ("ft", "in")
 
 
@@ -221,13 +240,67 @@ def test_whatever_is_typed_is_read_within_the_limits_or_refused_in_one_sentence(
         assert field.kind == "text" or value in (*field.choices, *KNOWN)
 
 
+LENGTHS = {"ft": 1.0, "in": 12.0, "m": 0.3048, "cm": 30.48, "mm": 304.8}
+"""Of each unit, how many make a foot."""
+WITHOUT_SCALE = {
+    "tip_distance_ft",
+    "spoil_distance_ft",
+    "level_height_ft",
+    "setback_ft",
+    "hand_height_ft",
+    "outlet_ft",
+    "rod_error_in",
+    "setup_error_in",
+}
+"""Ways on a lot, heights over a datum of one's own, errors of a survey: large or small, none of
+their numbers is absurd."""
+
+
+@pytest.mark.parametrize("measure", ["feet", "metric"])
+def test_a_usual_size_that_is_typed_bare_in_the_unit_of_another_field_is_refused(
+    measure: str,
+) -> None:
+    """0.8 for 0.8 m among millimetres, 1 for a foot among inches, 40 psf among kilopascals."""
+    feet = build_model()
+    model = feet if measure == "feet" else metric(feet)
+    taken, tried = set(), 0
+    for key in feet.quantities:
+        field = model.quantities[model.name(key)].field
+        usual = _usual(field)
+        if field is None or not usual:
+            continue
+        for times in _mistakes(field, metric_unit(feet.quantities[key].unit), measure):
+            tried += 1
+            with contextlib.suppress(InputError):
+                read(field, float(f"{usual * times:.6g}"), WHERE)
+                taken.add(key)
+    assert tried > 300
+    assert taken <= WITHOUT_SCALE
+
+
+def _usual(field: Field | None) -> float:
+    if field is None or field.value_kind != "number" or field.kind == "date":
+        return 0.0
+    return float(read(field, field.default, WHERE)) if field.default is not None else 0.0
+
+
+def _mistakes(field: Field, other: Unit, measure: str) -> list[float]:
+    """By how much a number is off that is typed in another unit, where that is seven times or
+    more: feet taken for metres are a small building, or a large one."""
+    if field.unit in LENGTHS:
+        found = [count / LENGTHS[field.unit] for count in LENGTHS.values()]
+    else:
+        found = [other.factor if measure == "feet" else 1 / other.factor]
+    return [times for times in found if not 1 / 7 < times < 7]
+
+
 def test_a_name_that_an_item_no_longer_has_is_told_with_the_nearest_one() -> None:
     field = Field("skirt_item", "Its sheets", kind="key", refers="item_name")
     known = frozenset(("Plywood 1/2 in, treated (yard B)", "Crushed stone", "Deck screws"))
     with pytest.raises(InputError) as refused:
         read(field, "Plywood 1/2 in, treated", "Job B80", known)
     told = str(refused.value)
-    assert 'Its sheets is "Plywood 1/2 in, treated", which is not known' in told
+    assert 'Its sheets: "Plywood 1/2 in, treated" is not known' in told
     assert 'Nearest is "Plywood 1/2 in, treated (yard B)": was it renamed?' in told
     assert "Job B80" in told
     with pytest.raises(InputError) as refused:

@@ -163,7 +163,7 @@ def test_a_price_book_of_other_names_is_met_by_key(tmp_path: Path) -> None:
 def test_an_item_that_no_line_is_called_by_is_refused_with_those_that_fit() -> None:
     with pytest.raises(InputError) as caught:
         read_inputs(build_model(), changed(demo(), stone_item="sand"))
-    assert 'Stone is "sand", which is not known.' in str(caught.value)
+    assert 'Stone: "sand" is not known.' in str(caught.value)
     assert "Crusher run, 3/4 in and finer" in str(caught.value)
     assert "2x4" not in str(caught.value)
 

@@ -49,7 +49,7 @@ Bauholz;;;
 TAB_LIST = (
     "Référence\tDésignation\tPrix\n"
     "G-20\tCrushed stone, clean, 3/4 in (No. 67)\t1\u00a0024,5 €\n"
-    "G-40\tCrushed stone, clean, 1 in (No. 57)\t\n"
+    "G-40\tCrushed stone, clean, 1 in (No. 57)\tsur demande\n"
     "S-01\tSable\t12 €\n"
 )
 COMMA_FORM = {
@@ -253,6 +253,7 @@ def test_a_list_of_few_columns_leaves_the_others_as_they_are(
         ("1.234", True, "", 1234.0),
         ("1 024,5 €", True, "€", 1024.5),
         (" ", True, "€", None),
+        ("on request", False, "$", None),
     ],
 )
 def test_a_number_is_read_as_its_yard_writes_it(
@@ -270,7 +271,7 @@ def test_a_number_is_read_as_its_yard_writes_it(
         ("12 EUR", True),
         ("-3", False),
         ("1.23.4", True),
-        ("ask", True),
+        ("from 3 up", False),
     ],
 )
 def test_a_number_written_otherwise_is_refused_not_guessed(text: str, comma: bool) -> None:
@@ -315,17 +316,20 @@ def test_a_list_with_commas_titles_and_another_alphabet_of_bytes(
     )
 
 
-def test_a_list_with_tabs_and_signs_behind_prices(demo_book: bytes, tmp_path: Path) -> None:
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_a_list_with_tabs_and_signs_behind_prices(
+    demo_book: bytes, tmp_path: Path, encoding: str
+) -> None:
+    """In the bytes of either kind of Unicode, as spreadsheets save a text with tabs."""
     data = with_form(demo_book, TAB_FORM, STONE_YARD)
-    typed, parts, said = yard_entries(
-        prices_of(data), written(tmp_path, TAB_LIST), "Stone yard", None
-    )
+    path = written(tmp_path, TAB_LIST, encoding)
+    typed, parts, said = yard_entries(prices_of(data), path, "Stone yard", None)
     stone = row_of("Crushed stone, clean, 3/4 in (No. 67)")
     assert typed["item_price", stone] == 1024.5
     assert typed["item_date", stone] is None
     assert typed["item_article", stone] == "G-20"
     assert dict(parts)["left as they were"] == (
-        "Crushed stone, clean, 1 in (No. 57): line 3 has no price.",
+        'Crushed stone, clean, 1 in (No. 57): line 3 has no price, but "sur demande".',
     )
     assert said == ("The prices have no date: say of which day they are with --date.",)
 

@@ -51,18 +51,19 @@ def test_blank_answers_take_what_stands_in_brackets_and_only_the_size_must_be_ty
 
 
 def test_a_wrong_answer_is_asked_again_with_the_reason_that_its_cell_gives() -> None:
-    wrong = ["", "", "", "fourteen", "50", "14", "10", "up", "back", "", "", "fast", "300", "90"]
-    answers = [*wrong, "peat", "Sand", "", "", "4..5", "4.5", *NO_READINGS[1:]]
+    wrong = ["", "", "", "fourteen", "50", "14", "10", "up", "back", "2.5", "", "", "fast"]
+    answers = [*wrong, "300", "90 mph", "peat", "Sand", "", "", "4..5", "4.5", *NO_READINGS[1:]]
     job, _, said = asked(build_model(), answers)
     reasons = [line for line in said if line.startswith("  ")]
     assert [reason.split(".")[0].strip() for reason in reasons] == [
         "Length of the building is blank",
         "Length of the building: 'fourteen' can't be read as a length",
         "Length of the building is 50 ft; it must lie between 4 ft and 40 ft",
-        'Side with the door is "up", which is not known',
+        'Side with the door: "up" is not known',
+        "Frost depth is 2",
         'Basic wind speed holds the text "fast" where a number belongs',
-        "Basic wind speed is 300 mph; it must lie between 0 mph and 250 mph",
-        'Soil is "peat", which is not known',
+        "Basic wind speed is 300 mph; it must lie between 0 mph and 220 mph",
+        'Soil: "peat" is not known',
         "1 front left (x -3, y -3): '4",
     ]
     assert job.cells["wind_mph", 0] == 90
@@ -79,13 +80,15 @@ def test_each_stake_is_named_with_its_place_by_the_size_just_typed() -> None:
 
 def test_metric_questions_take_metric_units_and_a_decimal_comma() -> None:
     model = metric(build_model())
-    typed = ["", "", "4,2", "3 m", "", "600", "1,92", "40,5", "", "", "", "1,40"]
-    job, prompts, _ = asked(model, [*typed, *NO_READINGS[1:]])
+    typed = ["", "", "4,2", "3 m", "", "0,8", "0,8 m", "1,92 kPa", "40,5", "", "", "", "1,40"]
+    job, prompts, said = asked(model, [*typed, *NO_READINGS[1:]])
+    assert job.cells["frost_depth_mm", 0] == "0,8 m"
+    assert "A bare 0,8 is 0,8 mm: type its unit if it has another." in said[0]
     assert job.cells["roof_snow_kpa", 0] == 1.92
     assert job.cells["wind_m_s", 0] == 40.5
     assert job.cells["quick_reading_m", 0] == "1,40"
     assert prompts[2] == "Length of the building, m: "
-    assert prompts[len(QUESTIONS)] == "  1 front left (x -0.9, y -0.9), m: "
+    assert prompts[len(QUESTIONS) + 1] == "  1 front left (x -0.9, y -0.9), m: "
 
 
 def test_a_pressure_in_the_place_of_a_wind_speed_is_asked_again() -> None:

@@ -126,7 +126,7 @@ def test_level_and_tape_alone_give_the_same_ground_as_heights_at_the_same_spots(
 
 
 def test_a_step_of_a_line_that_is_not_there_is_refused_by_name() -> None:
-    with pytest.raises(InputError, match=r'Line is "B", which is not known'):
+    with pytest.raises(InputError, match=r'Line: "B" is not known'):
         read_inputs(build_model(), quick(demo(), [line("A", 0, 0, 9)], [drop("1", "B", 7, 3)]))
 
 
@@ -344,7 +344,9 @@ def test_what_cannot_be_meant_is_refused_by_name_and_line(cells: dict[str, Any],
 
 def test_a_set_up_of_a_list_without_any_is_told_so() -> None:
     job = changed(on_ground(one_option(OPEN), GRID), setup_name=dict.fromkeys(range(6)))
-    with pytest.raises(InputError, match=r'Set-up is "S9", and there is none yet\. Type it in'):
+    with pytest.raises(
+        InputError, match=r'Set-up: "S9" is not known, and there is none yet\. Type it in'
+    ):
         read_inputs(build_model(), changed(job, point_setup={3: "S9"}))
 
 

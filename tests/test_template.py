@@ -202,6 +202,14 @@ READINGS = [
     ("length", {"low": 1, "high": 40}, "41"),
     ("length", {"low": 1, "high": 40}, "wide"),
     ("length", {"low": 1, "high": 40, "needed": False}, None),
+    ("length", {"low": 5, "high": 40, "zero": True}, "0.8"),
+    ("length", {"low": 5, "high": 40, "zero": True}, "0"),
+    ("length", {"low": 5, "high": 40, "zero": True}, -1),
+    ("length", {"low": 5, "high": 40, "zero": True}, "5 ft"),
+    ("number", {"low": 3, "high": 9, "zero": True}, 0.75),
+    ("number", {"low": 3, "high": 9, "zero": True}, 0),
+    ("number", {"low": 3, "high": 9, "zero": True}, 3),
+    ("number", {"low": 3, "high": 9, "zero": True}, "0"),
 ]
 
 
@@ -238,6 +246,8 @@ def test_cells_read_what_people_type_as_the_engine_does() -> None:
         except InputError:
             assert value == "?", (field, typed, value)
             assert check != "ok"
+            if typed == "0.8":
+                assert check == f"below least: {field.unit}?"
             problems += 1
             continue
         assert check == "ok", (field, typed, check)

@@ -201,7 +201,7 @@ def test_anchors_set_by_machine_cost_more_come_set_and_are_fewer() -> None:
 
 
 def test_more_anchors_than_the_ground_holds_fail() -> None:
-    gale = flat(BLOCKS, changed(demo(), wind_mph=250, anchor_lb=300))
+    gale = flat(BLOCKS, changed(demo(), wind_mph=220, anchor_lb=200))
     assert 3 * (at(gale, "anchors_side") - 1) > 12
     assert at(gale, "check_anchors").startswith("FAIL")
 

@@ -13,6 +13,7 @@ from estimator.model.footings.wind_factors import WIND_FACTORS
 from estimator.model.practical import PRACTICAL
 from estimator.model.spreads import SPREADS, spread_rows
 from estimator.model.steps import LIMITS
+from estimator.model.usual import near_usual
 from estimator.rows import Chapter, Sheet
 from estimator.solve.continuous import SPANS_MOST, continuity
 
@@ -20,9 +21,11 @@ RATES = Chapter()
 
 
 def _rate(key: str, label: str, unit: str, default: float, note: str, high: float = 1e5) -> None:
-    RATES.typed(
-        Field(key, label, unit, "number", default, 0, high, note=note, fmt="0.####"), scope="job"
-    )
+    RATES.typed(near_usual(_field(key, label, unit, default, note, high)), scope="job")
+
+
+def _field(key: str, label: str, unit: str, default: float, note: str, high: float) -> Field:
+    return Field(key, label, unit, "number", default, 0, high, note=note, fmt="0.####")
 
 
 def _task(task: str, material: str, condition: str = "") -> tuple[float, str]:
@@ -529,7 +532,12 @@ _rate(
 )
 _rate("drain_width_in", "Stone drain, width", "in", 12.0, "common practice, no source", 60)
 _rate("drain_depth_in", "Stone drain, depth", "in", 18.0, "common practice, no source", 60)
-_rate("outlet_ft", "Pipe from a drain to where it runs out", "ft", 6.0, "yours to measure", 500)
+RATES.typed(  # as long as the lot asks for
+    _field(
+        "outlet_ft", "Pipe from a drain to where it runs out", "ft", 6.0, "yours to measure", 500
+    ),
+    scope="job",
+)
 _rate("stake_off_ft", "Stakes beyond the corners", "ft", 3.0, "common practice, no source", 50)
 _rate(
     "string_step_in",
@@ -559,8 +567,9 @@ SOILS.typed(
         "Presumptive bearing",
         "psf",
         default=None,
-        low=0,
+        low=300,
         high=20000,
+        zero=True,
         note="IRC Table R401.4.1",
     )
 )

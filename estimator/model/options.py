@@ -27,7 +27,7 @@ OPTIONS = Sheet(
     "Options",
     "Options: ways to carry the building",
     "One column an option, up to six. Leave a column's kind blank and it stays quiet.",
-    shows=SheetAppearance(characters={"default_joist": 12, "suggestion_first": 48}),
+    shows=SheetAppearance(characters={"species": 24, "default_joist": 12, "suggestion_first": 48}),
 )
 YES_NO = ("no", "yes")
 BLANK = "Blank: as suggested, see below."
@@ -93,8 +93,9 @@ _typed(
         "in",
         "length",
         8,
-        0,
+        1,
         60,
+        zero=True,
         kinds=SUPPORTS,
         note="Above the highest ground anywhere under the base.",
     ),
@@ -102,7 +103,17 @@ _typed(
 
 OPTIONS.section("Stone pad")
 _typed(
-    Field("margin_in", "Margin around the building", "in", "length", 12, 0, 60, kinds=GRADED),
+    Field(
+        "margin_in",
+        "Margin around the building",
+        "in",
+        "length",
+        12,
+        1.5,
+        60,
+        zero=True,
+        kinds=GRADED,
+    ),
     Field("stone_depth_in", "Depth of stone", "in", "length", 4, 1, 36, kinds=GRADED),
     Field(
         "fill_with",
@@ -157,8 +168,28 @@ _typed(
         choices=YES_NO,
         kinds=GRADED,
     ),
-    Field("overlap_in", "Overlap of fabric strips", "in", "length", 12, 0, 60, kinds=GRADED),
-    Field("turn_up_in", "Fabric turned up at the edge", "in", "length", 4, 0, 36, kinds=GRADED),
+    Field(
+        "overlap_in",
+        "Overlap of fabric strips",
+        "in",
+        "length",
+        12,
+        1.5,
+        60,
+        zero=True,
+        kinds=GRADED,
+    ),
+    Field(
+        "turn_up_in",
+        "Fabric turned up at the edge",
+        "in",
+        "length",
+        4,
+        0.5,
+        36,
+        zero=True,
+        kinds=GRADED,
+    ),
 )
 
 OPTIONS.section(
@@ -167,7 +198,15 @@ OPTIONS.section(
 )
 _typed(
     Field(
-        "shoulder_in", "Level shoulder beyond the margin", "in", "length", 0, 0, 60, kinds=SLOPED
+        "shoulder_in",
+        "Level shoulder beyond the margin",
+        "in",
+        "length",
+        0,
+        1,
+        60,
+        zero=True,
+        kinds=SLOPED,
     ),
     Field(
         "shoulder_run",
@@ -223,11 +262,22 @@ _typed(
         "in",
         "length",
         0,
-        0,
+        0.5,
         24,
+        zero=True,
         kinds=TIMBERED,
     ),
-    Field("bedding_in", "Stone bedding in the trench", "in", "length", 2, 0, 12, kinds=TIMBERED),
+    Field(
+        "bedding_in",
+        "Stone bedding in the trench",
+        "in",
+        "length",
+        2,
+        0.25,
+        12,
+        zero=True,
+        kinds=TIMBERED,
+    ),
     Field("trench_width_in", "Width of the trench", "in", "length", 10, 4, 36, kinds=TIMBERED),
     Field("pin_spacing_in", "Pins, most spacing", "in", "length", 48, 12, 96, kinds=TIMBERED),
 )
@@ -290,8 +340,9 @@ _typed(
         "in",
         "length",
         0,
-        0,
+        0.5,
         36,
+        zero=True,
         kinds=SUPPORTS,
     ),
     Field(
@@ -343,8 +394,9 @@ _typed(
         "in",
         "length",
         8,
-        0,
+        1,
         24,
+        zero=True,
         kinds=ON_PIERS,
     ),
     Field(

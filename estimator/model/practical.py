@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.inputs import Field
+from estimator.model.usual import near_usual
 from estimator.rows import Chapter
 
 PRACTICAL = Chapter()
@@ -10,10 +11,9 @@ HABIT = "common practice, no source"
 
 
 def _limit(key: str, label: str, unit: str, default: float, why: str, high: float) -> None:
-    PRACTICAL.typed(
-        Field(key, label, unit, "number", default, 0, high, note=f"{HABIT}: {why}", fmt="0.####"),
-        scope="job",
-    )
+    note = f"{HABIT}: {why}"
+    field = Field(key, label, unit, "number", default, 0, high, note=note, fmt="0.####")
+    PRACTICAL.typed(near_usual(field), scope="job")
 
 
 PRACTICAL.section("Sizes left blank: what is practical to suggest")

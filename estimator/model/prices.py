@@ -137,7 +137,7 @@ SUPPLIERS = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "supplier_delivery": 24,
+            "supplier_delivery": 25,
             **dict.fromkeys((*HEADINGS.values(), CURRENCY), 10.5),
         }
     ),
@@ -196,7 +196,7 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 42,
+            "item_name": 56,
             ARTICLE: 11,
             "item_stock": 14,
             "item_unit": 8,
@@ -478,4 +478,16 @@ PANELS.typed(
         note="PS 1 / PS 2 span rating: most joist spacing.",
     )
 )
-PANELS.typed(Field("panel_gap_in", "Gap between sheets", "in", "number", None, 0, 0.5, fmt="0.000"))
+PANELS.typed(
+    Field(
+        "panel_gap_in",
+        "Gap between sheets",
+        "in",
+        "number",
+        None,
+        0.02,
+        0.5,
+        zero=True,
+        fmt="0.000",
+    )
+)

@@ -39,7 +39,7 @@ for _field in (
         "length",
         3,
         0,
-        50,
+        30,
         note="Farther than the base reaches: its margin, trench and shoulder.",
     ),
     Field(

@@ -41,7 +41,18 @@ def _off(key: str, label: str, more: str) -> None:
     row = reference.find("rules", key=key)
     note = f"{row.how_obtained}: {row.source}; {more}"
     SPREADS.typed(
-        Field(key, label, "in", "number", row.number("value"), 0, 12, note=note, fmt="0.##"),
+        Field(
+            key,
+            label,
+            "in",
+            "number",
+            row.number("value"),
+            0.01,
+            5,
+            zero=True,
+            note=note,
+            fmt="0.##",
+        ),
         scope="job",
     )
 

@@ -24,7 +24,8 @@ SUGGESTIONS.section("For comparison: the smallest joists that work at each spaci
 
 @SUGGESTIONS.row("Chosen", kind="text")
 def chosen_joist(joist_stock_used: Q, joist_spacing_used_in: Q) -> Q:
-    return join(joist_stock_used, " at ", amount(joist_spacing_used_in, "in", "0.0"))
+    chosen = join(joist_stock_used, " at ", amount(joist_spacing_used_in, "in", "0.0"))
+    return np.where(joist_spacing_used_in > 0, chosen, "")
 
 
 @SUGGESTIONS.row("Chosen, greatest use", "share", fmt="0%")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from estimator import reference
 from estimator.inputs import Field
+from estimator.model.usual import near_usual
 from estimator.rows import Chapter
 
 WIND_FACTORS = Chapter()
@@ -12,10 +13,9 @@ WIND_FACTORS = Chapter()
 def _rule(key: str, rule: str, label: str, unit: str, high: float, low: float = 0) -> None:
     row = reference.find("rules", key=rule)
     note = f"{row.source}; {row.how_obtained}"
-    WIND_FACTORS.typed(
-        Field(key, label, unit, "number", row.number("value"), low, high, note=note, fmt="0.####"),
-        scope="job",
-    )
+    value = row.number("value")
+    field = Field(key, label, unit, "number", value, low, high, note=note, fmt="0.####")
+    WIND_FACTORS.typed(near_usual(field), scope="job")
 
 
 WIND_FACTORS.section("Wind (screening)")
@@ -24,14 +24,16 @@ for _letter, _words in (("b", "wooded or built-up"), ("c", "open country"), ("d"
     _rule(f"kz_{_letter}", f"wind_exposure_{_letter}", f"Kz to {{15 ft}}, {_name}", "-", 3)
     _rule(f"kz_power_{_letter}", f"wind_power_{_letter}", f"Alpha, {_name}", "-", 20, 1)
 WIND_FACTORS.typed(
-    Field(
-        "wind_least_mph",
-        "Less than this is no design wind",
-        "mph",
-        default=30,
-        low=0,
-        high=100,
-        note="common practice, no source: codes map three times as much",
+    near_usual(
+        Field(
+            "wind_least_mph",
+            "Less than this is no design wind",
+            "mph",
+            default=30,
+            low=0,
+            high=100,
+            note="common practice, no source: codes map three times as much",
+        )
     ),
     scope="job",
 )

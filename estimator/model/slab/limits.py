@@ -5,15 +5,15 @@ from __future__ import annotations
 from estimator import reference
 from estimator.inputs import Field
 from estimator.model.factors import FACTORS
+from estimator.model.usual import near_usual
 
 
 def _limit(key: str, label: str, unit: str, high: float = 300, low: float = 0) -> None:
     row = reference.find("slab", key=key)
     note = f"{row.source}; {row.how_obtained}"
     default = row.number("value")
-    FACTORS.typed(
-        Field(key, label, unit, "number", default, low, high, note=note, fmt="0.####"), scope="job"
-    )
+    field = Field(key, label, unit, "number", default, low, high, note=note, fmt="0.####")
+    FACTORS.typed(near_usual(field), scope="job")
 
 
 FACTORS.section("Slab on the ground: limits and habits")

@@ -21,6 +21,10 @@ Floats = NDArray[np.float64]
 CLIFF_FT, CLIFF_SLOPE = 20.0, 2.0
 """Rise, and slope in ft a ft, above which no ground is taken to go on: common practice, no source."""
 
+FALL_FT, FALL_SLOPE = 10.0, 1.0
+"""Fall of a whole survey, and slope from its one end to the other, that no lot to build on has:
+common practice, no source."""
+
 SURVEY_READS = (
     "point_name",
     "point_x_ft",
@@ -105,6 +109,7 @@ def fitted(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
         [f"Survey {name}" for name, *_ in points],
     )
     _refuse_impossible(points)
+    _refuse_wall(points)
     return ground
 
 
@@ -123,6 +128,21 @@ def _refuse_impossible(points: tuple[tuple[str, float, float, float], ...]) -> N
                 where=f"Survey {name}",
                 cure="Read it again, and look at its unit and its point.",
             )
+
+
+def _refuse_wall(points: tuple[tuple[str, float, float, float], ...]) -> None:
+    """Refuse readings that fall more than they reach, as those do of which all have another unit."""
+    places = np.array([place for _, *place in points])
+    reach, heights = float(np.hypot(*np.ptp(places[:, :2], axis=0))), places[:, 2]
+    fall = float(np.ptp(heights))
+    if fall > max(FALL_FT, FALL_SLOPE * reach):
+        low, high = points[int(heights.argmin())][0], points[int(heights.argmax())][0]
+        raise SurveyError(
+            f"the ground falls {{{fall:.1f} ft}} to it from {high}, and all readings lie within"
+            f" {{{reach:.1f} ft}}",
+            where=f"Survey {low}",
+            cure="Look at the unit of the readings, and of their places.",
+        )
 
 
 def lot_ground(q: Reads) -> Ground:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from estimator import reference
 from estimator.inputs import Field
+from estimator.model.usual import near_usual
 from estimator.rows import Chapter
 
 LIMITS = Chapter()
@@ -13,9 +14,8 @@ HABIT = "common practice, no source"
 def _typed(
     key: str, label: str, unit: str, default: float, note: str, high: float, low: float = 0
 ) -> None:
-    LIMITS.typed(
-        Field(key, label, unit, "number", default, low, high, note=note, fmt="0.####"), scope="job"
-    )
+    field = Field(key, label, unit, "number", default, low, high, note=note, fmt="0.####")
+    LIMITS.typed(near_usual(field), scope="job")
 
 
 def _limit(key: str, name: str, label: str, unit: str, high: float = 300, low: float = 0) -> None:

@@ -11,7 +11,7 @@ from lxml import etree
 from estimator.workbook.package.a1 import Range, listed_ranges, parse_range
 from estimator.workbook.package.container import BOOK_ORDER, SHEET_ORDER, put_in_order, to_bytes
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.print_rows import Shown, close_up, fit, lower
+from estimator.workbook.package.print_rows import Shown, close_up, fit, size
 from estimator.workbook.package.references import absolute
 
 MOST_FOOTER = 250
@@ -68,7 +68,7 @@ def print_copy(
         usual: Left and right of the footer that they have from the start; another is a person's
             own, and stays.
         shown: By title, what is to be seen of a sheet; of others, all that they print.
-        heights: By title, heights in points of rows that need no more.
+        heights: By title, heights in points of rows, as much as they need.
         unfolded: Whether folded groups are opened; what their headings say of them goes.
     """
     changes: dict[str, bytes | None] = {}
@@ -87,7 +87,7 @@ def print_copy(
             _unlink(root, package, shown[sheet.name].link_row if sheet.name in shown else 0)
             if unfolded:
                 _unfold(root, package)
-            lower(root, package, heights.get(sheet.name, {}))
+            size(root, package, heights.get(sheet.name, {}))
             if sheet.name in shown:
                 _close_up(root, names, number, package, shown[sheet.name])
             changes[sheet.part] = to_bytes(root)
@@ -129,7 +129,7 @@ def _close_up(
         area.text = ",".join(absolute(name, each) for each in pages.areas)
         if heads is not None and pages.titles != titles:
             heads.text = _ROWS.sub(f"${pages.titles[0]}:${pages.titles[1]}", heads.text or "")
-        fit(root, package, pages)
+        fit(root, package)
 
 
 def _unfold(root: etree._Element, package: Package) -> None:

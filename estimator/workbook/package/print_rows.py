@@ -29,8 +29,14 @@ _EMPTY = 1 / 3
 """A page that is filled less takes of what stands on the one before it."""
 _TOP = 1, 3
 """Title, purpose and flag of a sheet."""
-_SHORT = 0.25
-"""A page is not ended before so much of it is filled."""
+SHORT = 0.25
+"""A page is not ended before so much of it is filled, unless another share is asked for."""
+_SPARSE = 0.2
+"""Where pages are as many either way, they are cut so that fewest hold less than this share."""
+_HEADING_ROWS = 4
+"""Rows of a part, its heading first, that don't stand alone at the foot of a page."""
+_BEGUN = 0.25
+"""A part that is longer than a page begins on one of which no less than this share is left."""
 
 _BLANK = "str"
 """Type of a cell whose formula gave a text; where that is empty, nothing is seen of it."""
@@ -53,6 +59,7 @@ class Shown:
         goes_on: By the last row that the sheet prints of a table: the last row of the table, down
             to which it is printed too, and the row that tells of more, which is not.
         link_row: Row whose first cell is there for its link alone, which is not printed; 0: none.
+        short: A page is not ended before so much of it is filled.
     """
 
     least: float
@@ -64,6 +71,7 @@ class Shown:
     undrawn: bool = False
     goes_on: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     link_row: int = 0
+    short: float = SHORT
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +79,11 @@ class Pages:
     """What is printed of a sheet.
 
     Args:
-        areas: A page, or several, for each.
-        longest: Pages of the longest of them.
+        areas: A page for each.
         titles: Rows repeated on every page.
     """
 
     areas: tuple[Range, ...]
-    longest: int
     titles: tuple[int, int]
 
 
@@ -104,7 +110,10 @@ def close_up(
     hidden = {
         number
         for number, columns in shown.unused.items()
-        if not any(first <= c <= last and c not in columns for c in _filled(rows.get(number)))
+        if not any(
+            first <= c <= last and c not in columns
+            for c in (_seen if shown.current else _filled)(rows.get(number))
+        )
     }
     if shown.current:
         others = (n for n in rows if n not in shown.held)
@@ -139,7 +148,10 @@ def close_up(
     starts = {
         number + 1
         for number, row in rows.items()
-        if number not in hidden and _GAP_PT[0] < _height(row) < _GAP_PT[1] and not _any(row)
+        if number not in hidden
+        and not titles[0] <= number < titles[1]
+        and _GAP_PT[0] < _height(row) < _GAP_PT[1]
+        and not _any(row)
     }
     tried = []
     for tight in (False, True):
@@ -150,29 +162,55 @@ def close_up(
             found = [
                 each
                 for area in whole
-                for each in _split(area, starts, room, heads * (area.row1 > titles[1]), heads, high)
+                for part in _split(
+                    area, starts, room, heads * (area.row1 > titles[1]), heads, high, shown.short
+                )
+                for each in _one_page_each(
+                    part, starts, room, heads * (part.row1 > titles[1]), heads, high
+                )
             ]
-            need = [_pages(each, room, heads * (each.row1 > titles[1]), high) for each in found]
-            tried.append((sum(need), tight, -percent, max(need), tuple(found)))
-    _, tight, percent, longest, chosen = min(tried)
+            filled = (sum(map(high, range(each.row1, each.row2 + 1))) for each in found)
+            sparse = sum(points < _SPARSE * room for points in filled)
+            tried.append((len(found), sparse, tight, -percent, tuple(found)))
+    _, _, tight, percent, chosen = min(tried)
     if tight:
         lowered = (n for n in rows if height(n, tight=False) != height(n, tight=True))
-        lower(root, package, dict.fromkeys(lowered, _LOWERED_PT[2]))
+        size(root, package, dict.fromkeys(lowered, _LOWERED_PT[2]))
+    if shown.stretches or any(each.row1 not in starts | {a.row1 for a in whole} for each in chosen):
+        return Pages(chosen, titles)
     high, room = partial(height, tight=tight), page[1] * 100 / -percent
-    if longest == 1 and not shown.stretches:
-        heads = sum(map(high, range(titles[0], titles[1] + 1)))
-        chosen = _evened(chosen, starts, room, heads, high)
-    if longest == 1 and not shown.stretches and titles[0] > _TOP[1]:
+    heads = sum(map(high, range(titles[0], titles[1] + 1)))
+    chosen = _evened(chosen, starts, room, heads, high)
+    if titles[0] > _TOP[1]:
         # No table goes on: what heads the sheet tells more than the headings of one.
         top = sum(map(high, range(_TOP[0], _TOP[1] + 1)))
-        if all(_pages(each, room, top * (each.row1 > _TOP[1]), high) == 1 for each in chosen):
+        filled = (
+            sum(map(high, range(a.row1, a.row2 + 1))) + top * (a.row1 > _TOP[1]) for a in chosen
+        )
+        if all(points <= room for points in filled):
             titles = _TOP
-    return Pages(chosen, longest, titles)
+    return Pages(chosen, titles)
 
 
-def _pages(area: Range, room: float, heads: float, height: Callable[[int], float]) -> int:
-    """Pages that an area takes, with its headings on each."""
-    return math.ceil(sum(map(height, range(area.row1, area.row2 + 1))) / (room - heads))
+def _one_page_each(
+    area: Range,
+    starts: set[int],
+    room: float,
+    begun: float,
+    heads: float,
+    height: Callable[[int], float],
+) -> Iterator[Range]:
+    """The area page by page, no heading alone at the foot of one: a sheet is printed as large as
+    the fewest pages to an area let it, and shorter areas would run on."""
+    first, filled = area.row1, begun
+    for row in range(area.row1, area.row2 + 1):
+        if filled + height(row) > room and row > first:
+            part = max((start for start in starts if first < start <= row), default=0)
+            cut = part if row - part <= _HEADING_ROWS else row
+            yield area._replace(row1=first, row2=cut - 1)
+            first, filled = cut, heads + sum(map(height, range(cut, row)))
+        filled += height(row)
+    yield area._replace(row1=first)
 
 
 def _split(
@@ -182,15 +220,18 @@ def _split(
     begun: float,
     heads: float,
     height: Callable[[int], float],
+    short: float,
 ) -> Iterator[Range]:
-    """The area, cut before every part that does not fit on what is left of a page, of which so
-    much is filled when it begins."""
+    """The area, cut before every part that does not fit on what is left of a page, or begins at
+    its foot; so much of the page is filled when the area begins."""
     inside = sorted(row for row in starts if area.row1 < row <= area.row2)
     ends = [*(row - 1 for row in inside), area.row2]
     first, filled = area.row1, begun
     for start, end in zip([area.row1, *inside], ends, strict=True):
         need = sum(map(height, range(start, end + 1)))
-        if room - heads >= need > room - filled and filled > _SHORT * room:
+        whole = need <= room - heads
+        fits = need <= room - filled if whole else room - filled >= _BEGUN * room
+        if not fits and filled > short * room:
             yield area._replace(row1=first, row2=start - 1)
             first, filled = start, heads
         filled += need
@@ -223,12 +264,12 @@ def _evened(
     return (*others, before, last)
 
 
-def lower(root: etree._Element, package: Package, heights: Mapping[int, float]) -> None:
-    """Make rows no higher than so many points."""
+def size(root: etree._Element, package: Package, heights: Mapping[int, float]) -> None:
+    """Make rows as high as so many points."""
     for row in root.iter(package.tag("row")):
-        most = heights.get(int(row.get("r", "0")))
-        if most is not None and most < float(row.get("ht", _ROW_PT)):
-            row.set("ht", f"{most:g}")
+        wanted = heights.get(int(row.get("r", "0")))
+        if wanted is not None and wanted != float(row.get("ht", _ROW_PT)):
+            row.set("ht", f"{wanted:g}")
             row.set("customHeight", "1")
 
 
@@ -268,11 +309,11 @@ def _page_pt(root: etree._Element, package: Package) -> tuple[float, float] | No
     )
 
 
-def fit(root: etree._Element, package: Package, pages: Pages) -> None:
-    """Print each area of a sheet on so many pages at most, as large as its width allows."""
+def fit(root: etree._Element, package: Package) -> None:
+    """Print each area of a sheet on a page, as large as its width allows."""
     setup = root.find(package.tag("pageSetup"))
     if setup is not None:
-        setup.set("fitToHeight", str(pages.longest))
+        setup.set("fitToHeight", "1")
 
 
 def _width(root: etree._Element, package: Package, first: int, last: int) -> float:
@@ -294,6 +335,20 @@ def _filled(row: etree._Element | None) -> Iterator[int]:
             yield parse_cell(cell.get("r", "A1"))[1]
 
 
+def _seen(row: etree._Element | None) -> Iterator[int]:
+    """Columns of the cells of a row of which something is seen: no formula that gave an empty
+    text."""
+    cells = {parse_cell(c.get("r", "A1"))[1]: c for c in (() if row is None else row)}
+    for column in _filled(row):
+        if not _gave_nothing(cells[column]):
+            yield column
+
+
+def _gave_nothing(cell: etree._Element) -> bool:
+    """Whether a cell holds a formula that gave an empty text when it was last worked out."""
+    return cell.get("t") == _BLANK and not any(v.text for v in cell.iter() if v.tag.endswith("}v"))
+
+
 def _any(row: etree._Element | None) -> bool:
     return next(_filled(row), None) is not None
 
@@ -303,10 +358,7 @@ def _seems_empty(row: etree._Element, last: int) -> bool:
     filled = set(_filled(row))
     cells = [c for c in row if parse_cell(c.get("r", "A1"))[1] in filled]
     printed = [c for c in cells if parse_cell(c.get("r", "A1"))[1] <= last]
-    return bool(printed) and all(
-        c.get("t") == _BLANK and not any(v.text for v in c.iter() if v.tag.endswith("}v"))
-        for c in printed
-    )
+    return bool(printed) and all(map(_gave_nothing, printed))
 
 
 def _row(

@@ -20,7 +20,7 @@ from estimator.rows import Notes, Part, Section, Table
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.print_copy import Footer, print_copy
-from estimator.workbook.package.print_rows import COLUMN_WIDTH, Shown, column_widths
+from estimator.workbook.package.print_rows import COLUMN_WIDTH, SHORT, Shown, column_widths
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
 from estimator.workbook.refill.refill import check_book
@@ -38,6 +38,8 @@ SMALLEST_PT = 8.0
 """Least size of printed texts."""
 FILE_PT = 7.0
 """Least size of printed texts where every sheet is printed, to be kept."""
+FILE_SHORT = 0.45
+"""Share of a page to be kept that is filled before it is ended."""
 OUTDOORS_PT = 10.0
 """Size below which large texts that are carried to the lot are made no smaller."""
 _BESIDE = 40
@@ -198,6 +200,7 @@ def shown_rows(
             title in left_out and left_out[title].drawn,
             goes_on.get(title, {}),
             HEADER_ROW - 1 if reader is not None and small[title] else 0,
+            SHORT if reader else FILE_SHORT,
         )
         for title, smallest in least.items()
     }
@@ -278,11 +281,11 @@ def row_heights(
     ranges: Mapping[str, tuple[str, Range]],
     values: Mapping[str, Any],
 ) -> dict[str, dict[int, float]]:
-    """Heights in points of rows that stand higher than what they hold now: on a sheet they have
-    room for the longest text that they may show.
+    """Heights in points of rows by what they hold now: on a sheet they have room for texts of
+    the usual length, and names that a person types may be longer.
 
     Returns:
-        By title of the tab, the rows of options that can be lower.
+        By title of the tab, the rows of options.
     """
     found: dict[str, dict[int, float]] = {}
     widths = {sheet.name: column_widths(package, sheet.part) for sheet in package.sheets}

@@ -6,6 +6,7 @@ price is said on Prices; a line is an item's by its article number, else by its 
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -153,7 +154,7 @@ def matched(
 
 
 def number(text: str, form: YardForm, where: str) -> float | None:
-    """A number as the yard writes it, None where there is none.
+    """A number as the yard writes it, None where there is none, as in "on request".
 
     Raises:
         InputError: If it is not written as the form says.
@@ -161,7 +162,7 @@ def number(text: str, form: YardForm, where: str) -> float | None:
     bare = text.replace("\u00a0", " ").replace("\u202f", " ").strip()
     if form.currency:
         bare = bare.removeprefix(form.currency).removesuffix(form.currency).strip()
-    if not bare:
+    if not any(letter.isdigit() for letter in bare):
         return None
     found = _NUMBERS[form.decimal_comma].fullmatch(bare)
     if found is None:
@@ -183,13 +184,14 @@ def spaced(text: str) -> str:
 
 def _decoded(path: Path) -> tuple[str, list[str]]:
     data = file_bytes(path)
-    for encoding in ("utf-8-sig", "cp1252"):
+    wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    for encoding in ("utf-16",) if wide else ("utf-8-sig", "cp1252"):
         try:
             text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
-        plain = encoding == "utf-8-sig"
-        return text, [] if plain else [f"{path.name} is read as Windows text: it is not UTF-8."]
+        named = encoding != "cp1252"
+        return text, [] if named else [f"{path.name} is read as Windows text: it is not UTF-8."]
     raise FileError("is not a text file.", where=path.name, cure="Save the list as CSV.")
 
 

@@ -116,7 +116,9 @@ def yard_entries(
             else:
                 typed[LEAD, row] = lead
         if price is None:
-            left.append(f"{name}: line {line.number} has no price.")
+            words = line.entries[PRICE]
+            said_there = f", but {in_quotes(words)}" if words else ""
+            left.append(f"{name}: line {line.number} has no price{said_there}.")
         elif pack is not None and pack != prices.entry(PACK, row):
             ours = prices.word(PACK, row)
             left.append(f"{name}: line {line.number} is of {pack:g} units a pack, not {ours}.")

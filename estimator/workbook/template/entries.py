@@ -13,6 +13,7 @@ from estimator.workbook.package.references import absolute
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import OPTIONS
+from estimator.workbook.template.read_as import inside, number_tests
 from estimator.workbook.template.writer import entry_cells
 
 MOST_TITLE = 32
@@ -98,6 +99,11 @@ def _validation(layout: Layout, entry: Field) -> DataValidation:
     elif kind is not None:
         rule.operator = "between"
         rule.formula1, rule.formula2 = cells.least, cells.most
+        if entry.zero:
+            rule.type, rule.operator, rule.formula2 = "custom", None, None
+            rule.formula1 = (
+                f"AND({','.join(number_tests(entry, cells))},{inside(entry, cells.typed, cells)})"
+            )
         rule.errorStyle = "warning"
         rule.error = f"{_limits(layout, entry)} Outside of that it is not used."[:MOST_MESSAGE]
     rule.errorTitle = rule.promptTitle = _cut(entry.label, MOST_TITLE)

@@ -69,8 +69,8 @@ def _value(entry: Field, cells: EntryCells) -> str:
         found = f"INDEX({cells.listed},MATCH(TRIM({cells.typed}),{cells.listed},0))"
         return f"IF({found}=TRIM({cells.typed}),{found},{UNREADABLE})"
     value = _amount(entry, cells)
-    inside = f"IF({_inside(value, cells)},{value},{UNREADABLE})"
-    return f"IF({_is_number(entry, cells)},{inside},{UNREADABLE})"
+    taken = f"IF({inside(entry, value, cells)},{value},{UNREADABLE})"
+    return f"IF({_is_number(entry, cells)},{taken},{UNREADABLE})"
 
 
 def _amount(entry: Field, cells: EntryCells) -> str:
@@ -94,8 +94,10 @@ def number_tests(entry: Field, cells: EntryCells) -> list[str]:
     return tests
 
 
-def _inside(value: str, cells: EntryCells) -> str:
-    return f"AND({value}>={cells.least},{value}<={cells.most})"
+def inside(entry: Field, value: str, cells: EntryCells) -> str:
+    """A test of a number: from least to most, or the 0 that stands for none below the least."""
+    test = f"AND({value}>={cells.least},{value}<={cells.most})"
+    return f"OR({value}=0,{test})" if entry.zero else test
 
 
 def job_check(entry: Field, cells: EntryCells, read: str) -> str:
@@ -110,10 +112,12 @@ def _fault(entry: Field, cells: EntryCells) -> str:
     if not cells.least:
         return wrong
     amount = _amount(entry, cells)
-    above = '"above most"'
+    below, above = '"below least"', '"above most"'
     if entry.kind == "length":  # 5/8 that a spreadsheet took for a day is a number above every most
+        bare = f"ISNUMBER(VALUE({cells.typed}))"
+        below = f"IF(IFERROR({bare},FALSE),{quoted(f'below least: {entry.bare_unit}?')},{below})"
         above = f'IF(ISNUMBER({cells.typed}),"above most: a date?",{above})'
-    limits = f'IF({amount}<{cells.least},"below least",IF({amount}>{cells.most},{above},{wrong}))'
+    limits = f"IF({amount}<{cells.least},{below},IF({amount}>{cells.most},{above},{wrong}))"
     return f"IFERROR(IF({_is_number(entry, cells)},{limits},{wrong}),{wrong})"
 
 

@@ -12,6 +12,7 @@ from estimator.workbook.template.painter import Painter
 from estimator.workbook.template.plans import HEADER_ROW, OPTIONS
 from estimator.workbook.template.sheet_texts import (
     NAME_LINES,
+    least_format,
     typed_style,
     write_top,
     write_way_back,
@@ -69,7 +70,7 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
         fmt = _GENERAL if entry.kind == "length" else typed_style(entry)[1]
         painter.put(row, 1, f"{layout.quantity(key).sheet}: {entry.label}", "Row label")
         painter.put(row, 2, entry.unit or None, "Row unit")
-        painter.put(row, 3, entry.low, "Row limit", fmt)
+        painter.put(row, 3, entry.low, "Row limit", least_format(entry, fmt))
         painter.put(row, 4, entry.high, "Row limit", fmt)
     painter.put(plan.choices_title_row, 1, "Choice lists", "Block title")
     for choices, (name, area) in plan.choices.items():

@@ -39,6 +39,11 @@ def text_length(model: Model, key: str) -> int:
     return max(map(len, sample_texts(model, key)), default=0)
 
 
+def declared_text(model: Model, key: str) -> str:
+    """A text as long as is declared for a quantity; empty where nothing is."""
+    return _words(int(_declared(model).get(key, 0)))
+
+
 @lru_cache(maxsize=4096)
 def sample_texts(model: Model, key: str) -> tuple[str, ...]:
     """Texts that a quantity may show: those of its formula, or as long as what it reads."""

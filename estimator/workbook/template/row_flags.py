@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from estimator.formula import quoted
 from estimator.inputs import MOST_SEARCHED, Field
-from estimator.workbook.template.read_as import EntryCells, number_tests
+from estimator.workbook.template.read_as import EntryCells, inside, number_tests
 
 MOST = 600
 """Characters of a formula that a person follows, texts in quotation marks left out."""
@@ -128,7 +128,7 @@ def _usable(row: RowEntry) -> str:
         if entry.needed:
             return f'AND(TRIM({t})<>"",IFERROR({found},FALSE))'
         return f'IFERROR({found},TRIM({t})="")'
-    tests = [*number_tests(entry, cells), f"{t}>={cells.least}", f"{t}<={cells.most}"]
+    tests = [*number_tests(entry, cells), inside(entry, t, cells)]
     if entry.kind == "date":
         tests.append(f"INT(N({t}))=N({t})")
     number = f"AND({','.join(tests)})"

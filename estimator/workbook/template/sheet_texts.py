@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from estimator.amounts import in_measure
 from estimator.engine import Model
-from estimator.inputs import Field
+from estimator.inputs import Field, words
 from estimator.rows import OPTION_KEYS, Quantity, Table
 from estimator.workbook.template.folded import phrase_cell, words_cell
 from estimator.workbook.template.grid import note_text
@@ -22,7 +22,7 @@ from estimator.workbook.template.plans import (
     TablePlan,
     sheet_top,
 )
-from estimator.workbook.template.room import heading_of, sample_texts
+from estimator.workbook.template.room import declared_text, heading_of, sample_texts
 from estimator.workbook.template.styles import APART, BY_NAME, STYLES
 from estimator.workbook.template.text_size import line_count
 
@@ -178,6 +178,9 @@ def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, 
         typed, read = ("Typed words", "@"), ("Read as words", _GENERAL)
         sheets = bool(entry.by_key) and not entry.among  # their names are the longest
         painter.heighten(row, NAME_LINES + (3 if sheets else 1), "Typed words")
+    elif (lines := _listed_lines(layout, plan, entry)) > 1:
+        typed, read = ("Typed words", "@"), ("Read as words", _GENERAL)
+        painter.heighten(row, lines, "Typed words")
     for option in range(OPTIONS if place.by_option else 1):
         painter.put(*place.typed_cell(option), None, *typed)
         painter.put(*place.cell(option), None, *read)
@@ -185,7 +188,7 @@ def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, 
     if entry.kind in LIMITED:
         _, fmt = typed_style(entry)
         fmt = _GENERAL if entry.kind == "length" else fmt
-        painter.put(row, columns.least, entry.low, "Row limit", fmt)
+        painter.put(row, columns.least, entry.low, "Row limit", least_format(entry, fmt))
         painter.put(row, columns.most, entry.high, "Row limit", fmt)
     elif plan.kind == "options":
         painter.put(row, columns.least, None, "Row limit")
@@ -218,7 +221,7 @@ def read_style(entry: Field) -> tuple[str, str]:
     if entry.value_kind == "text":
         return "Read as text", _GENERAL
     if entry.kind == "date":
-        return "Read as", "yyyy-mm-dd"
+        return "Read as", 'yyyy-mm-dd;;"blank"'
     return "Read as", _number_format(entry)
 
 
@@ -228,6 +231,22 @@ def _number_format(entry: Field) -> str:
             return _GENERAL
         return {"share": "0.0%", "length": "0.00##"}.get(entry.kind, _GENERAL)
     return entry.fmt
+
+
+def _listed_lines(layout: Layout, plan: SheetPlan, entry: Field) -> int:
+    """Lines that the longest word of a list, or the usual entry of a table, takes in its cells."""
+    if entry.kind not in ("choice", "key"):
+        return 1
+    place = layout.places[entry.key]
+    columns = place.typed_cell(0)[1], place.cell(0)[1]
+    room = min(plan.widths[column] for column in columns) - _INDENT
+    usual = (words(entry.default), declared_text(layout.model, entry.key))
+    return max(line_count(text, room) for text in entry.choices or usual)
+
+
+def least_format(entry: Field, fmt: str) -> str:
+    """Number format of a least that 0 is taken below."""
+    return f'"0 or "{fmt}' if entry.zero else fmt
 
 
 def value_style(item: Quantity) -> tuple[str, str]:
