@@ -1,6 +1,6 @@
 """``python -m estimator``."""
 
-from estimator.cli import main
+from estimator.cli import program
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(program())

@@ -184,13 +184,18 @@ def make_node(op: str, args: tuple[Node, ...], *, kind: Kind = "number") -> Node
     Raises:
         RowError: If blocks of two axes meet.
     """
-    axes = {a.axis for a in args if a.axis is not None}
-    if len(axes) > 1:
-        raise RowError(
-            f"blocks of different tables meet in one expression: {', '.join(sorted(axes))}.",
-            cure="Sum one of them first, or use lookup or sum_if.",
-        )
-    return Node(op, args, None, kind, next(iter(axes), None), any(a.by_option for a in args))
+    axis, by_option = None, False
+    for arg in args:
+        if arg.axis is not None and arg.axis != axis:
+            if axis is not None:
+                raise RowError(
+                    "blocks of different tables meet in one expression:"
+                    f" {', '.join(sorted((axis, arg.axis)))}.",
+                    cure="Sum one of them first, or use lookup or sum_if.",
+                )
+            axis = arg.axis
+        by_option = by_option or arg.by_option
+    return Node(op, args, None, kind, axis, by_option)
 
 
 def quantity(key: str, *, kind: Kind, axis: str | None, by_option: bool) -> Ref:

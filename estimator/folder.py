@@ -5,8 +5,6 @@ from __future__ import annotations
 import logging
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 from pathlib import Path
 
 from estimator.errors import EstimatorError
@@ -24,6 +22,9 @@ def each(work: Callable[[Path], Told], paths: Sequence[Path]) -> Iterator[Told]:
         work: :func:`refilled` or :func:`checked`.
         paths: The workbooks; one that is named twice is worked on once.
     """
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
     once = list(dict.fromkeys(path.resolve() for path in paths))
     shown = {path.resolve(): path for path in reversed(paths)}
     # Not forked: the caller may have threads, which a forked process does not take along.

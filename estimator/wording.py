@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from operator import is_
 from typing import Any
 
 import numpy as np
@@ -80,18 +81,18 @@ def worded(node: Node, measure: Measure) -> Node:
     done: dict[int, Node] = {}
 
     def write(at: Node) -> Node:
-        if id(at) not in done:
-            done[id(at)] = change(at)
-        return done[id(at)]
-
-    def change(at: Node) -> Node:
         if at.op == "text":
             text = str(at.value)
             read = in_measure(text, measure)
             return at if read == text else replace(at, value=read)
-        args = tuple(map(write, at.args))
-        same = all(new is old for new, old in zip(args, at.args, strict=True))
-        return at if same else replace(at, args=args)
+        if not at.args:
+            return at
+        new = done.get(id(at))
+        if new is None:
+            args = tuple(map(write, at.args))
+            same = all(map(is_, args, at.args))
+            new = done[id(at)] = at if same else replace(at, args=args)
+        return new
 
     return write(node)
 

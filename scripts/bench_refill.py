@@ -3,6 +3,8 @@
 Side by side in one run: ``estimator refill`` (process start, solving and writing included),
 LibreOffice's headless recalculation of the file, and loading and calculating it with the
 ``formulas`` library, which is stopped after a limit. Prints seconds and ratios; asserts nothing.
+The two quick ways take turns, and are told in seconds of the processor as well: these hold on a
+machine that does something else besides (0 where the system does not count them, as on Windows).
 """
 
 from __future__ import annotations
@@ -15,7 +17,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -34,11 +37,31 @@ ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 """Setting of LibreOffice without which it may believe the values in the file."""
 
 
-def timed(action: Callable[[], None]) -> float:
-    """Seconds that an action takes."""
-    start = time.perf_counter()
+@dataclass(frozen=True)
+class Took:
+    """What an action took: seconds on the clock, and of the processor in programs it began."""
+
+    clock: float
+    processor: float
+
+
+def timed(action: Callable[[], None]) -> Took:
+    """What an action takes."""
+    start, before = time.perf_counter(), os.times()
     action()
-    return time.perf_counter() - start
+    clock, after = time.perf_counter() - start, os.times()
+    used = after.children_user + after.children_system
+    return Took(clock, used - before.children_user - before.children_system)
+
+
+def least(runs: Sequence[Took]) -> Took:
+    """The least of several runs, each measure by itself."""
+    return Took(min(run.clock for run in runs), min(run.processor for run in runs))
+
+
+def line(way: str, took: Took, runs: str) -> str:
+    """A way to recalculate and what it took."""
+    return f"{way:32} {took.clock:6.2f} s, {took.processor:5.2f} s of the processor  {runs}"
 
 
 def run(*command: str, limit_s: float | None = None) -> None:
@@ -74,20 +97,30 @@ def main() -> None:
                 "--outdir", str(Path(folder) / "out"), str(book),
             )  # fmt: skip
 
-        ours = [timed(refill) for _ in range(options.times)]
-        print(f"refill, process start included   {min(ours):6.2f} s best of {len(ours)}")
+        refill()
         if office:
             libreoffice()
-            theirs = [timed(libreoffice) for _ in range(options.times)]
-            print(f"LibreOffice, headless            {min(theirs):6.2f} s best of {len(theirs)}")
-            print(f"  refill takes {min(ours) / min(theirs):.2f} of that")
+        ours: list[Took] = []
+        theirs: list[Took] = []
+        for _ in range(options.times):
+            ours.append(timed(refill))
+            if office:
+                theirs.append(timed(libreoffice))
+        best = f"best of {options.times}"
+        print(line("refill, process start included", least(ours), best))
+        if theirs:
+            print(line("LibreOffice, headless", least(theirs), best))
+            clock, processor = least(ours).clock, least(ours).processor
+            print(f"  refill takes {clock / least(theirs).clock:.2f} of that by the clock", end="")
+            share = least(theirs).processor
+            print(f", {processor / share:.2f} of the processor" if share else "")
         if not options.no_formulas:
             command = (sys.executable, "-c", FORMULAS, str(book))
             library = timed(lambda: run(*command, limit_s=options.limit))
-            stopped = library >= options.limit
+            stopped = library.clock >= options.limit
             end, word = ("and stopped", "less than ") if stopped else ("once", "")
-            print(f"formulas library, load and run   {library:6.2f} s {end}")
-            print(f"  refill takes {word}{min(ours) / library:.3f} of that")
+            print(line("formulas library, load and run", library, end))
+            print(f"  refill takes {word}{least(ours).clock / library.clock:.3f} of that")
 
 
 if __name__ == "__main__":

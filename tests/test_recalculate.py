@@ -22,7 +22,7 @@ from rich_workbooks import (
 
 from estimator.workbook.package.cells import CellError, Value, apply, read_cell
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.recalculate import recalculate, with_caches
+from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
 
 # What a spreadsheet program shows for the formulas of the rich workbook, worked out by hand.
 EXPECTED: dict[str, Value] = {
@@ -208,6 +208,30 @@ def test_a_circle_costs_only_those_in_it_and_those_that_read_it(circle: dict[str
     kept = {("S", "C2"): 6.0, ("S", "C3"): 7.0}
     assert dict(result.values) == kept | ({("S", "B2"): 2.0} if "A2" in circle.values() else {})
     assert "can't be evaluated here" in result.note
+
+
+def printed(formula: str) -> Package:
+    """A workbook with a print area, titles to print and a formula."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet["A1"], sheet["B1"] = 21, f"={formula}"
+    sheet.print_area = "A1:B2,A4:B5"
+    sheet.print_title_rows = "1:1"
+    saved = io.BytesIO()
+    book.save(saved)
+    return Package.open(saved.getvalue(), label="printed.xlsx")
+
+
+def test_print_areas_stay_where_no_formula_reads_them_and_one_that_does_is_left() -> None:
+    before = printed("A1*2")
+    after = recalculated(before)
+    assert after is not None
+    assert read_cell(after, "Sheet", "B1").value == 42
+    assert b"_xlnm.Print_Titles" in after.read(after.main_part)
+    assert after.read(after.main_part) == before.read(before.main_part)
+    reader = printed("A1*2+0*COLUMNS(_xlnm.Print_Area)")
+    assert recalculated(reader) is None
+    assert recalculate(reader).unevaluated == (("Sheet", "B1"),)
 
 
 def test_a_workbook_without_formulas_is_complete() -> None:

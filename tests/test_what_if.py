@@ -34,7 +34,7 @@ from estimator.typed_job import default_cells, read_inputs
 from estimator.workbook.refill.file import create_workbook
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
-from estimator.workbook.template.entries import _names
+from estimator.workbook.template.entries import names, read_for
 from estimator.workbook.template.layout import layout
 
 Line = tuple[int, str, str, Any]
@@ -335,6 +335,71 @@ def test_a_job_that_can_not_be_built_takes_no_other_what_if_along() -> None:
     assert np.isfinite(found[TOTALS[2]][0, 0])
 
 
+# --- the place on the lot ---
+
+SETBACK = ("Siting", "Setback from the property line")
+SEARCHED = {"siting_step_ft": 2, "siting_wanted": "yes"}
+
+
+@pytest.mark.parametrize("measure", ["feet", "metric"])
+def test_inputs_of_the_search_give_the_place_that_a_new_job_with_them_finds(measure: str) -> None:
+    inputs = read_inputs(build_model(), changed(small(), **SEARCHED))
+    model = build_model()
+    if measure == "metric":
+        inputs, model = metric_inputs(inputs), metric(model)
+    line = (1, *SETBACK, 1.8 if measure == "metric" else 6.0)
+    values = Solved(model, with_lines(inputs, [line]))
+    other = Solved(model, typed_into(model, inputs, [line]))
+    tried, as_it_is = said(values)[1].removeprefix("1: Best place: ").split("; as it is: ")
+    for told, of in ((tried, other), (as_it_is, values)):
+        x, y, turn = (
+            f"{model.quantities[key].label} {block(of, key)[0]:.1f} {model.quantities[key].unit}"
+            for key in map(model.name, ("place_x_ft", "place_y_ft", "place_turn_deg"))
+        )
+        cost, today = block(of, "place_cost")[0], at(of, "siting_now_cost")
+        amounts = f"${cost:,.0f} to compare (where it is staked ${today:,.0f})"
+        assert told.rstrip(".") == f"{x}, {y}, {turn}, {amounts}"
+    assert tried != as_it_is.rstrip(".")
+    for option in (0, 2):
+        assert block(values, TOTALS[0])[option] == at(other, "total_cost", option)
+
+
+def test_a_search_is_run_only_for_what_changes_its_own_inputs() -> None:
+    model = copy.copy(build_model())
+    lines = [
+        (1, "Prices", "Crushed stone, clean, 3/4 in (No. 67)", 90.0),
+        (2, *SETBACK, 6.0),
+        (3, "Siting", "Look for the best place", "no"),
+    ]
+    values = dict(tried(changed(small(), **SEARCHED), *lines))
+    siting, calls = model.solvers["siting"], []
+
+    def counted(reads: Declared) -> Any:
+        calls.append(float(np.ravel(reads["setback_ft"])[0]))
+        return siting.function(reads)
+
+    model.solvers = model.solvers | {"siting": dataclasses.replace(siting, function=counted)}
+    told = solve_what_ifs((), Declared("what_ifs", values), model)["case_says"][0]
+    assert calls == [3, 6, 3]
+    first = [line for line in told if line.startswith("1: ")]
+    assert not any("Best place" in line for line in first)
+    assert any(line.startswith('3: Best place: not looked for ("Look for') for line in told)
+
+
+def test_where_no_place_is_allowed_it_says_why_and_who_looks_for_none_is_told_so() -> None:
+    lines = [
+        (1, *SETBACK, 400),
+        (2, "Siting", "Look for the best place", "yes"),
+        (2, *SETBACK, 400),
+    ]
+    one, two = [line for line in said(tried(small(), *lines)) if "Best place" in line]
+    none = 'not looked for ("Look for the best place": no)'
+    assert one == f"1: Best place, as it is: {none}."
+    assert two.startswith("2: Best place: a footprint of ")
+    assert " has no allowed place. " in two
+    assert two.endswith(f"; as it is: {none}.")
+
+
 # --- in words ---
 
 
@@ -373,17 +438,19 @@ def test_every_input_that_can_be_changed_is_in_the_list_of_its_sheet_and_named_t
         assert field is not None
         listed = dict(zip(WHERE, field.labels[1], strict=False))
         seen: set[tuple[str, str]] = set()
-        for key in changeable(model.quantities):
+        read = read_for(plan, "change")
+        for key in read.intersection(changeable(model.quantities)):
             item, row = model.quantities[key], plan.places[key].area.row1
             assert (item.sheet, item.label) not in seen
             seen.add((item.sheet, item.label))
-            area = _names(plan, field.labels[1][-1] if item.by_option else listed[item.sheet])
+            first = field.labels[1][-1] if item.by_option else listed[item.sheet]
+            area = names(plan, first, read)
             if item.axis is not None:
                 assert area == "in_item_name"
             else:
-                sheet, first, last = re.fullmatch(r"(\w+)!\$A\$(\d+):\$A\$(\d+)", area).groups()
+                sheet, top, end = re.fullmatch(r"(\w+)!\$A\$(\d+):\$A\$(\d+)", area).groups()
                 assert sheet == item.sheet
-                assert int(first) <= row <= int(last)
+                assert int(top) <= row <= int(end)
 
 
 def test_what_ifs_are_not_taken_to_the_next_job() -> None:

@@ -17,9 +17,9 @@ CASES, LINES, SAID = 4, 16, 24
 """What-ifs, changes of all of them together, and lines in which is said what comes of them."""
 OPTION = "Option "
 """What stands before an option's letter where the change is one of its inputs."""
-PRICES = "Prices"
-WHERE = ("Job", "Floor", "Factors", PRICES, *(OPTION + letter for letter in OPTION_KEYS))
-_LISTED = ("job_name", "door_way", "fill_yd3_h", "item_name", "option_kind")
+PRICES, LOT = "Prices", "Siting"
+WHERE = ("Job", "Floor", "Factors", LOT, PRICES, *(OPTION + letter for letter in OPTION_KEYS))
+_LISTED = ("job_name", "door_way", "fill_yd3_h", "siting_wanted", "item_name", "option_kind")
 NUMBERS: Final = tuple(range(1, CASES + 1))
 TOTALS, MORE, HOURS = (
     tuple(f"case_{what}_{n}" for n in NUMBERS) for what in ("total", "more", "hours")
@@ -50,7 +50,7 @@ CHANGED.typed(
         kind="text",
         needed=False,
         labels=("change_where", _LISTED),
-        note="Its name on that sheet; on Prices the item whose price changes.",
+        note="Its name on that sheet; on Prices the item whose price changes. One of Siting has the best place looked for anew.",
     )
 )
 CHANGED.typed(

@@ -39,11 +39,12 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
     wanted = Wanted(contributed(sheets, Piece), contributed(sheets, PieceList))
     saw = cutting(wanted)
     blanks = sizes(sheets, wanted, (GROUND, FRAME, JOISTS, SHEETS, saw))
+    places = siting(sheets)
     return (
         READINGS,
         GROUND,
         AROUND,
-        siting(sheets),
+        places,
         OUTLINES,
         BALANCE,
         blanks,
@@ -55,6 +56,6 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
         least_sizes(sheets),
         cost_range(sheets),
         falls(sheets, (GROUND, AROUND, BALANCE, blanks, TAKEN, FRAME, JOISTS, saw, SHEETS)),
-        what_ifs(sheets, (GROUND, AROUND, BALANCE, blanks, FRAME, JOISTS, saw, SHEETS)),
+        what_ifs(sheets, (GROUND, AROUND, places, BALANCE, blanks, FRAME, JOISTS, saw, SHEETS)),
         TYPED_OVER,
     )

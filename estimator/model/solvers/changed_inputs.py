@@ -14,6 +14,7 @@ from estimator.engine import Model
 from estimator.errors import InputError, in_quotes
 from estimator.inputs import DATE_ORIGIN, Field, read, shown
 from estimator.keys import KIND
+from estimator.model.money import CURRENCY
 from estimator.model.options import OPTIONS
 from estimator.model.prices import NAME, PRICE
 from estimator.model.solvers.reads import Reads
@@ -66,6 +67,11 @@ class Inputs:
 
     def __init__(self, model: Model, values: Mapping[str, Any]) -> None:
         self._model, self._values, self._q = model, values, Reads(values)
+
+    @property
+    def currency(self) -> str:
+        """The job's own sign of money."""
+        return self._q.text(CURRENCY)
 
     def cases(self) -> dict[int, list[int]]:
         """Lines of each what-if, by its number."""

@@ -21,10 +21,11 @@ from estimator.errors import EstimatorError, InputError
 from estimator.gather import contributed
 from estimator.model.adds import Check
 from estimator.model.solvers.changed_inputs import CHANGE_READS, Change, Inputs, changeable
+from estimator.model.solvers.place_words import place_told
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.trial import rows_of
 from estimator.model.solvers.turned_checks import Outcome, outcome_of, passing_told, turns_told
-from estimator.model.what_if import HOURS, LINES, MORE, SAID, SOLVER, TOTALS
+from estimator.model.what_if import HOURS, LINES, LOT, MORE, SAID, SOLVER, TOTALS
 from estimator.rows import OPTION_KEYS, USED, Sheet
 from estimator.values import Values
 from estimator.vocabulary import rounded
@@ -33,6 +34,11 @@ _LOG = logging.getLogger(__name__)
 
 ASKED = "changes_asked"
 TOLD = ("total_cost", "work_hours", "checks_failed")
+PLACED = (
+    "siting_wanted", "siting_says", "siting_now_cost",
+    "place_cost", "place_x_ft", "place_y_ft", "place_turn_deg",
+)  # fmt: skip
+"""Told besides of what-ifs that change inputs of the search for a place."""
 NOW = 0
 """Number of the job as it is among the what-ifs."""
 UNUSED = "can't be used: see below"
@@ -51,7 +57,7 @@ def what_ifs(sheets: Sequence[Sheet], others: Sequence[Solver]) -> Solver:
     through = {solver.name: solver for solver in others}
     checks = tuple(item.key for item in contributed(sheets, Check))
     varied = frozenset(changeable(rows.quantities))
-    reads = set(rows.standing((*TOLD, *checks), varied, through))
+    reads = set(rows.standing((*TOLD, *checks, *PLACED), varied, through))
     terms = {key for key, item in rows.quantities.items() if item.field and item.field.stands_for}
     reads |= {ASKED, USED, "option_kind", *CHANGE_READS, *terms}
     return Solver(
@@ -80,9 +86,13 @@ def solve_what_ifs(checks: tuple[str, ...], values: Declared, model: Model) -> M
     if q.number(ASKED) == 0 or not options:
         return _answer({}, [], {}, {})
     inputs = Inputs(model, values)
-    rows = Rows(model, values, (*TOLD, *checks))
-    as_it_is = rows.worked_out({})
-    outcomes = {NOW: outcome_of(as_it_is.values, options, *TOLD, checks)}
+    placed = tuple(map(model.name, PLACED))
+    rows = {
+        False: Rows(model, values, (*TOLD, *checks)),
+        True: Rows(model, values, (*TOLD, *checks, *placed)),
+    }
+    as_it_is = {False: rows[False].worked_out({})}
+    outcomes = {NOW: outcome_of(as_it_is[False].values, options, *TOLD, checks)}
     labels = {key: model.quantities[key].label for key in checks}
     now: dict[int, str] = {}
     said: list[list[str]] = []
@@ -93,7 +103,12 @@ def solve_what_ifs(checks: tuple[str, ...], values: Declared, model: Model) -> M
         try:
             if fault is not None:
                 raise fault
-            found = rows.worked_out(inputs.changed(list(changes.values())), as_it_is)
+            sheets = (model.quantities[change.key].sheet for change in changes.values())
+            searched = LOT in sheets
+            if searched and searched not in as_it_is:
+                as_it_is[searched] = rows[searched].worked_out({}, as_it_is[False])
+            changed = inputs.changed(list(changes.values()))
+            found = rows[searched].worked_out(changed, as_it_is[searched])
             if not (np.asarray(found.values[USED]) > 0).any():
                 raise InputError("something is blank then that has to be typed (Start says what).")
         except EstimatorError as error:
@@ -104,6 +119,9 @@ def solve_what_ifs(checks: tuple[str, ...], values: Declared, model: Model) -> M
         tried = "; ".join(f"{change.name}: {change.then}" for change in changes.values())
         turns = turns_told(outcomes[NOW], outcome, labels)
         told = [f"{tried}. {passing_told(outcomes[NOW], outcome)}", *turns]
+        if searched:
+            at = [model.quantities[key] for key in placed]
+            told.insert(1, place_told(at, as_it_is[True].values, found.values, inputs.currency))
         said.append([f"{number}: {line}" for line in told])
     kinds = {o: f"{OPTION_KEYS[o]} ({q.text('option_kind', o)})" for o in options}
     return _answer(now, said, kinds, outcomes)
@@ -224,7 +242,7 @@ class Rows:
                     continue
                 solver = self._model.solvers[name]
                 reads = {read: values[read] for read in (*solver.reads, *solver.prices)}
-                if like is not None and _alike(reads, like.asked[name][0]):
+                if like and name in like.asked and _alike(reads, like.asked[name][0]):
                     answer = like.asked[name][1]
                 else:
                     work_out(self._model, key, values, {}, typed_over=self._typed_over)

@@ -18,6 +18,7 @@ from typing import Any
 
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
+from estimator.workbook.package.container import part_key
 from estimator.workbook.package.dependants import Cell, circles, dependants
 from estimator.workbook.package.lean_copy import MAIN, RELATION, WORD, assembled, lean_copy
 from estimator.workbook.package.parts import Package
@@ -31,6 +32,8 @@ __all__ = ["Recalculated", "recalculate", "with_caches"]
 _BY_PRODUCT = re.compile(r"SUMPRODUCT\s*\(")
 _BY_CRITERIA = re.compile(r"(?:COUNTIFS?|SUMIFS?|AVERAGEIFS?)\s*\(")
 _FORMULA = re.compile(rb"<f[^>]*>([^<]*)</f>")
+_BUILT_IN = b"_xlnm."
+_BUILT_IN_NAME = re.compile(rb'<definedName (?:[^>]*? )?name="_xlnm\.[^>]*>[^<]*</definedName>')
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
 
@@ -142,28 +145,27 @@ def recalculated(
     if any(_wrong(text) for text in _formula_texts(parts.values())):
         return None
     try:
-        answer = _engine(package.to_stored_bytes(aside.parts))
+        answer = _engine(package.to_stored_bytes(parts | _book_without_built_in(package, parts)))
     except EngineRefuses:
         return None
     summary = answer["summary"]
     if summary["status"] != "success" or summary["unknown_functions"]:
         return None
-    changes = _parts_that_differ(package, answer["bytes"], aside)
+    changes = _worksheets_that_differ(parts, answer["bytes"], aside)
     return recalculated(package) if changes is None else package.changed(changes)
 
 
-def _parts_that_differ(
-    package: Package, data: bytes, aside: Aside
+def _worksheets_that_differ(
+    parts: Mapping[str, bytes], data: bytes, aside: Aside
 ) -> dict[str, bytes | None] | None:
-    """Parts of the engine's file that the one it was given has not, or has otherwise.
+    """Worksheets of the engine's file that the one it was given has otherwise.
 
     Formulas that were set aside stand in them again; None where one finds no place.
     """
     changes: dict[str, bytes | None] = {}
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        for part in archive.namelist():
+        for part, given in parts.items():
             content: bytes | None = archive.read(part)
-            given = aside.parts.get(part) or (package.read(part) if package.has(part) else None)
             if content == given or content is None:
                 continue
             if part in aside.formulas:
@@ -175,7 +177,18 @@ def _parts_that_differ(
 
 
 def _worksheets(package: Package) -> list[str]:
-    return [part for part in package.parts if part.startswith("xl/worksheets/sheet")]
+    theirs = {part_key(info.part) for info in package.sheets if info.kind == "worksheet"}
+    return [part for part in package.parts if part_key(part) in theirs]
+
+
+def _book_without_built_in(package: Package, sheets: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The part that lists the names, without print areas and the like if no formula reads them.
+
+    The engine takes none of them, and looks every formula through for each.
+    """
+    book = _BUILT_IN_NAME.sub(b"", package.read(package.main_part))
+    read = any(_BUILT_IN in content for content in (book, *sheets.values()))
+    return {} if read else {package.main_part: book}
 
 
 def _formula_texts(parts: Iterable[bytes]) -> set[str]:

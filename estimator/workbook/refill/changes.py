@@ -76,12 +76,15 @@ class Formulas:
         for cell in self._book.formulas:
             text = cell.content.formula or ""
             sheet, row, column = cell.edit
-            unmoved = self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key)
-            ours = self._shipped.formulas.get((sheet, address(row, column))) if unmoved else None
-            if ours is not None and (
-                spelt_alike(text, ours) or matches(tokens(ours), tokens(text))
-            ):
-                continue
+            if self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key):
+                place = address(row, column)
+                if self._shipped.stands(sheet, place, text):
+                    continue
+                ours = self._shipped.formula(sheet, place)
+                if ours is not None and (
+                    spelt_alike(text, ours) or matches(tokens(ours), tokens(text))
+                ):
+                    continue
             wanted, sheet = self.of(cell.key, cell.place)
             if not matches(self._moves.pieces(wanted, sheet), tokens(text)):
                 self._refuse_as_made(cell, text)

@@ -347,8 +347,8 @@ def _given(model: Model, book: Book, solved: Mapping[str, Values], given: GivenL
         for key in line.members or (line.key,)
     ]
     if line.holds != "single":
-        return kept(line, [_plain(value) for column in columns for value in column])
-    value = _plain(columns[0][0])
+        return kept(line, list(itertools.chain.from_iterable(columns)))
+    value = columns[0][0]
     typed = book.typed_over.get(line.key, {}).get((option, 0))
     if typed is not None and not differ(typed, value):
         return TYPED_OVER_MARK
@@ -468,23 +468,20 @@ def _places(
 ) -> Iterator[tuple[Edit, Value, tuple[int, int]]]:
     for option, column in enumerate(_columns(model, item, value)):
         for row, each in enumerate(column):
-            yield book.cell(item, option, row), _plain(each), (option, row)
+            yield book.cell(item, option, row), each, (option, row)
 
 
-def _columns(model: Model, item: Quantity, value: Values) -> list[list[Any]]:
-    """A quantity's values as plain numbers and texts, row by row for each option."""
+def _columns(model: Model, item: Quantity, value: Values) -> list[list[float | str]]:
+    """A quantity's values as cells show them, row by row for each option: "" for no number."""
     rows = model.capacity(item.axis) if item.axis else 1
     options = len(OPTION_KEYS) if item.by_option else 1
     given = np.asarray(value)
     whole = given if given.shape == (options, rows) else np.broadcast_to(given, (options, rows))
-    columns: list[list[Any]] = whole.tolist()
-    return columns
-
-
-def _plain(value: Any) -> Value:
-    if isinstance(value, str):
-        return value
-    return "" if math.isnan(value) else float(value)
+    if whole.dtype.kind in "UT":
+        texts: list[list[float | str]] = whole.tolist()
+        return texts
+    numbers: list[list[float]] = whole.astype(float).tolist()
+    return [["" if math.isnan(each) else each for each in column] for column in numbers]
 
 
 def _snapshot(
@@ -537,7 +534,7 @@ def _column(
         rows = model.capacity(item.axis) if item.axis else 1
         return [_typed(book.typed.cells.get((key, row))) for row in range(rows)]
     column = _columns(model, item, values[key])[option or 0]
-    return [None if v == "" else v for v in map(_plain, column)]
+    return [None if v == "" else v for v in column]
 
 
 def _typed(content: CellContent) -> Value:

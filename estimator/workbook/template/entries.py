@@ -118,11 +118,26 @@ def _labels(layout: Layout, by: str, of: tuple[str, ...]) -> str:
     word = f"${column_letters(typed.column1)}{typed.row1}"
     listed = layout.lists.choices_name(layout.entry(by))
     at = f"MIN(MATCH({word},{listed},0),{len(of)})"
-    return f"CHOOSE({at},{','.join(_names(layout, key) for key in of)})"
+    read = read_for(layout, layout.places[by].axis)
+    return f"CHOOSE({at},{','.join(names(layout, key, read) for key in of)})"
 
 
-def _names(layout: Layout, key: str) -> str:
-    """The cells of a column of names, or those that the labels of a sheet's inputs stand in."""
+def read_for(layout: Layout, axis: str | None) -> frozenset[str]:
+    """Keys that the solvers read which answer in a table."""
+    model = layout.model
+    answered = {item.solver for item in model.quantities.values() if item.axis == axis}
+    solvers = (model.solvers[name] for name in answered if name)
+    return frozenset(key for solver in solvers for key in solver.reads)
+
+
+def names(layout: Layout, key: str, read: frozenset[str]) -> str:
+    """The cells of a column of names, or those that the labels of a sheet's inputs stand in.
+
+    Args:
+        layout: Of the template.
+        key: Of the column, or of an input of the sheet.
+        read: Keys that matter: from the first of the sheet's inputs among them to the last.
+    """
     place = layout.places[key]
     if place.axis is not None:
         return f"in_{key}"
@@ -131,6 +146,7 @@ def _names(layout: Layout, key: str) -> str:
         for other_key, other in layout.places.items()
         if other.sheet == place.sheet
         and other.axis is None
+        and other_key in read
         and layout.quantity(other_key).role == "input"
     ]
     column = layout.sheets[place.sheet].columns.label

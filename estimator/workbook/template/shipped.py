@@ -13,6 +13,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from xml.sax.saxutils import escape
 
 from estimator.engine import Model
 from estimator.errors import FileError
@@ -123,14 +124,24 @@ _FORMULA = re.compile(rb'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
 
 @dataclass(frozen=True, slots=True)
 class Shipped:
-    """Formulas by sheet and address, and the ranges of the defined names.
+    """Formulas by sheet and address as they stand in the file, and the ranges of defined names.
 
     A cell of a range that did not move, with the very text that it was shipped with, is nobody's
     change: most are told so, without writing out the model's twenty thousand formulas.
     """
 
-    formulas: Mapping[tuple[str, str], str]
+    formulas: Mapping[str, Mapping[bytes, bytes]]
     ranges: Mapping[str, tuple[str, Range]]
+
+    def stands(self, sheet: str, place: str, text: str) -> bool:
+        """Whether this very text stands in a cell, written as the template's formulas are."""
+        written = escape(text).encode("ascii", "xmlcharrefreplace")
+        return self.formulas.get(sheet, {}).get(place.encode()) == written
+
+    def formula(self, sheet: str, place: str) -> str | None:
+        """The formula of a cell as it reads; None where none stands."""
+        written = self.formulas.get(sheet, {}).get(place.encode())
+        return None if written is None else html.unescape(written.decode())
 
 
 def shipped(template: Path) -> Shipped:
@@ -143,10 +154,9 @@ def shipped(template: Path) -> Shipped:
 def _shipped(template: Path, state: tuple[int, int] | None) -> Shipped:  # noqa: ARG001
     package = Package.open(read_file(template), label=template.name)
     found = {
-        (info.name, cell.decode()): html.unescape(text.decode()) if b"&" in text else text.decode()
+        info.name: dict(_FORMULA.findall(package.read(info.part)))
         for info in package.sheets
         if info.kind == "worksheet"
-        for cell, text in _FORMULA.findall(package.read(info.part))
     }
     ranges = {
         name: (target.sheet, parse_range(target.ref))

@@ -44,17 +44,30 @@ _FOREIGN = 778
 """Thousandths of the size that a letter outside of the plain ones is taken to have."""
 
 
-@cache
-def _widths() -> dict[str, int]:
+class _Widths(dict[str, int]):
     """Thousandths of the size that letters take; Arial's and Liberation Sans' own widths."""
+
+    def __missing__(self, letter: str) -> int:
+        return _FOREIGN
+
+
+@cache
+def _widths() -> _Widths:
     found = {letter: width for letters, width in _WIDTHS for letter in letters}
-    return {chr(code): found.get(chr(code), _DIGIT) for code in range(32, 127)}
+    return _Widths({chr(code): found.get(chr(code), _DIGIT) for code in range(32, 127)})
+
+
+def _units(text: str) -> int:
+    """Thousandths of its size that one line of text takes."""
+    return sum(map(_widths().__getitem__, text))
 
 
 def text_width(text: str, size: float = BASE_SIZE, *, bold: bool = False) -> float:
     """Width of one line of text, in characters of a column."""
-    known = _widths()
-    units = sum(known.get(letter, _FOREIGN) for letter in text)
+    return _width(_units(text), size, bold=bold)
+
+
+def _width(units: int, size: float, *, bold: bool) -> float:
     return units / _DIGIT * size / BASE_SIZE * (_BOLD if bold else 1.0) * SPARE
 
 
@@ -66,15 +79,18 @@ def column_room(width: float) -> float:
 def wrapped(text: str, width: float, size: float = BASE_SIZE, *, bold: bool = False) -> list[str]:
     """The lines into which a text falls in a room of a width, in characters of a column."""
     lines: list[str] = []
+    space = _units(" ")
     for paragraph in text.split("\n"):
-        line = ""
+        line, taken = "", 0
         for word in paragraph.split():
-            longer = f"{line} {word}" if line else word
-            if line and text_width(longer, size, bold=bold) > width:
+            units = _units(word)
+            if line and _width(taken + space + units, size, bold=bold) > width:
                 lines.append(line)
-                line = word
+                line, taken = word, units
+            elif line:
+                line, taken = f"{line} {word}", taken + space + units
             else:
-                line = longer
+                line, taken = word, units
         lines.append(line)
     return lines
 
