@@ -287,3 +287,24 @@ def test_dust_in_the_model_buys_no_extra_pack_of_stone() -> None:
 def test_every_row_says_its_unit_and_label() -> None:
     for item in build_model().rows():
         assert item.label, item.key
+
+
+@pytest.mark.parametrize("trim_in", [0, 0.4, 0.5, 2])
+def test_timbers_of_a_frame_are_no_longer_than_a_squared_board(trim_in: float) -> None:
+    """A side of 16 ft from boards of at most 16 ft; squared, no board gives 16 ft."""
+    job = one_option(FRAMED, margin_in=0, timber_stock="4x6 treated")
+    sized = changed(job, building_length_ft=16, building_width_ft=10, end_trim_in=trim_in)
+    values = solved(on_flat(sized))
+    longest = block(values, "timber_length_in").max()
+    assert longest == 192 if trim_in == 0 else 96 < longest <= 192 - trim_in
+    assert at(values, "cut_cost") > 0
+
+
+@pytest.mark.parametrize("kind", [FRAMED, OPEN, PIERS])
+def test_the_heaviest_thing_to_lift_is_no_lighter_than_what_is_carried(kind: str) -> None:
+    """Boards, sheets, blocks and bags, each as Prices has its weight."""
+    values = flat(kind, concrete_by="bags")
+    lines = zip(*(block(values, f"item_{key}") for key in ("key", "lb", "need")), strict=True)
+    carried = ("lumber_", "sheet_", "block_", "concrete_80")
+    pounds = [lb for key, lb, need in lines if need > 0 and str(key).startswith(carried)]
+    assert at(values, "heaviest_lb") >= max(pounds) >= 70

@@ -80,7 +80,7 @@ _PLACED = (
 _FRAMED = (
     *("reckoned_from", "timber_stock", "timber_depth_in", "bedding_in", "embed_in"),
     *("trench_width_in", "shoulder_run", "item_category", "item_stock", "item_length_ft"),
-    *("item_paid", "timber_length_in"),
+    *("item_paid", "timber_length_in", "over_length_in", "end_trim_in"),
 )
 DIGITS = 14
 """Decimals of lengths kept, so that either measure comes to the same."""

@@ -32,16 +32,22 @@ STATION_STEP_FT, STATION_STEP_M = 2.0, 0.6
 DUST_FT = 1e-9
 """A station nearer to the end of a side than this is its end."""
 RUN_STEP_FT, RUN_STEP_M = 1.0, 0.3
+SAW_UNITS_IN = 0.125
+"""What the saw may lose to its whole units on a board whose ends are squared or that is over-long."""
 
 
 def stock_lengths(q: Reads, stock: str) -> dict[int, float]:
-    """Lengths, ft, that the yard has of a stock, by line of the price book."""
+    """Lengths, ft, that boards of a stock give for timbers, by line of the price book."""
     category, name = q.column("item_category"), q.column("item_stock")
     length = q.column("item_length_ft")
+    spare_in = q.number("over_length_in") - q.number("end_trim_in")
+    spare_ft = (spare_in - SAW_UNITS_IN if spare_in else 0.0) / IN_PER_FT
     return {
-        i: float(length[i])
+        i: float(length[i]) + spare_ft
         for i in range(len(name))
-        if category[i] == "lumber" and str(name[i]).casefold() == stock.casefold() and length[i] > 0
+        if category[i] == "lumber"
+        and str(name[i]).casefold() == stock.casefold()
+        and length[i] > -min(spare_ft, 0.0)
     }
 
 
@@ -294,6 +300,8 @@ FRAME = Solver(
         "item_category",
         "item_stock",
         "item_length_ft",
+        "over_length_in",
+        "end_trim_in",
     ),
     solve_frame_sheet,
     by_measure=True,
