@@ -33,6 +33,7 @@ _EXAMPLES: Mapping[str, str] = {
 MOST_SEARCHED = 255
 """Letters of the longest text that spreadsheets find in a column."""
 _BARE = re.compile(r"[\d.,]+")
+_MANY = 1e6  # from here on six digits are not the whole number
 _ABSURD = 1e300  # past it a whole number may not even fit a float
 
 
@@ -294,7 +295,7 @@ def shown(field: Field, value: float) -> str:
     """A number in the field's unit, in words."""
     if field.kind == "share":
         return f"{value:.4g} ({value:.0%})"
-    return f"{value:g} {field.unit}".strip()
+    return f"{value:{'g' if abs(value) < _MANY else '.12g'}} {field.unit}".strip()
 
 
 Cell = tuple[str, int]

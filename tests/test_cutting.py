@@ -267,7 +267,7 @@ def test_stock_that_runs_out_is_one_clear_sentence() -> None:
 
 
 def test_a_piece_longer_than_every_board_is_named_with_what_would_do() -> None:
-    with pytest.raises(SolveError, match=r"skid.*Join it over a support") as error:
+    with pytest.raises(SolveError, match=r"skid.*Stock a longer board") as error:
         cut([Piece("skid", 240, 2)], list(YARD), SAW)
     assert "longer board" in str(error.value)
 

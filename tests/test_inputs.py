@@ -234,7 +234,7 @@ def test_whatever_is_typed_is_read_within_the_limits_or_refused_in_one_sentence(
         assert value is None
     elif field.value_kind == "number":
         assert isinstance(value, float)
-        assert field.low <= value <= field.high
+        assert field.low <= value <= field.high or (field.zero and value == 0)
     else:
         assert isinstance(value, str)
         assert field.kind == "text" or value in (*field.choices, *KNOWN)

@@ -61,10 +61,18 @@ def test_the_answer_on_the_terminal_has_the_sign_of_the_job() -> None:
 
 def test_a_wage_that_is_refused_is_told_in_money_of_the_job() -> None:
     model = build_model()
-    with pytest.raises(InputError, match="900 GBP/h; it must lie between 0 GBP/h and 500 GBP/h"):
-        read_inputs(model, changed(demo(), currency="GBP", wage_per_h=900))
+    with pytest.raises(
+        InputError, match="9000000 GBP/h; it must lie between 0 GBP/h and 1000000 GBP/h"
+    ):
+        read_inputs(model, changed(demo(), currency="GBP", wage_per_h=9_000_000))
     with pytest.raises(InputError, match="GST on material is 9"):
         read_inputs(model, changed(demo(), tax_word="GST", tax_share=9))
+
+
+def test_money_of_many_units_to_the_dollar_is_taken() -> None:
+    """An hour for 250,000 and a sheet for 600,000 rupiah (common practice, no source)."""
+    job = changed(demo(), currency="Rp", wage_per_h=250_000, item_price=600_000, price_step=10_000)
+    assert np.all(read_inputs(build_model(), job)["wage_per_h"] == 250_000)
 
 
 WORDS = {"in_currency": "£", "in_tax_word": "GST"}

@@ -207,7 +207,8 @@ def test_a_circle_costs_only_those_in_it_and_those_that_read_it(circle: dict[str
     assert result.doubtful == round_it | {("S", "C1")}
     kept = {("S", "C2"): 6.0, ("S", "C3"): 7.0}
     assert dict(result.values) == kept | ({("S", "B2"): 2.0} if "A2" in circle.values() else {})
-    assert "can't be evaluated here" in result.note
+    names = ", ".join(f"S!{cell}" for _, cell in sorted(round_it))
+    assert result.note.endswith(f"but for what reads itself in a circle: {names}.")
 
 
 def printed(formula: str) -> Package:

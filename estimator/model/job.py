@@ -7,7 +7,7 @@ import numpy as np
 from estimator import reference
 from estimator.appearance import Appearance
 from estimator.inputs import Field
-from estimator.model.money import CURRENCY, MONEY, TAX
+from estimator.model.money import CURRENCY, MONEY, MOST_WAGE, TAX
 from estimator.model.prices import item_choice
 from estimator.model.working_days import BUSINESS_DAYS, MONDAY, NEVER, weekdays_before
 from estimator.rows import Sheet
@@ -463,7 +463,7 @@ _typed(
         "$/h",
         default=30,
         low=0,
-        high=500,
+        high=MOST_WAGE,
         note="0 leaves your own time out of the price; the hours stay.",
         fmt="0.00",
     ),

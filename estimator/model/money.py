@@ -14,6 +14,9 @@ TAX: Final = "Sales tax"
 """What labels call the tax on what is bought."""
 CURRENCY: Final = "currency"
 """The job's own sign of money."""
+MOST_WAGE: Final = 1e6
+MOST_MONEY: Final = 1e8
+"""The most that an hour and a price may be: in some currencies an hour costs a hundred thousand."""
 BEFORE: Final = ("$", "£", "€", "¥")
 """Signs that stand before an amount without a space."""
 

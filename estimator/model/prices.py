@@ -7,7 +7,7 @@ import numpy as np
 from estimator.appearance import Appearance
 from estimator.inputs import Field
 from estimator.measures import ITEM_UNIT
-from estimator.model.money import MONEY
+from estimator.model.money import MONEY, MOST_MONEY
 from estimator.rows import Sheet
 from estimator.vocabulary import Q, lookup, position
 
@@ -301,7 +301,7 @@ def _price(
         MONEY,
         default=None,
         low=least,
-        high=100000,
+        high=MOST_MONEY,
         needed=False,
         note=note,
         when_blank=when_blank,

@@ -11,6 +11,7 @@ from estimator.appearance import Appearance, Headed, SheetAppearance
 from estimator.inputs import Field
 from estimator.model.cost.groups import NAMES
 from estimator.model.job import JOB
+from estimator.model.money import MOST_WAGE
 from estimator.model.option_names import number_of, titled
 from estimator.model.prices import CATEGORIES
 from estimator.model.tape import tape
@@ -96,7 +97,7 @@ for _field in (
         "$",
         default=1,
         low=0,
-        high=1000,
+        high=MOST_WAGE,
         fmt="0.00",
         note="0: not rounded.",
     ),

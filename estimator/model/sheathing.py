@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.appearance import SheetAppearance
 from estimator.contributions import Fixed
-from estimator.model.adds import OK, Hours, Need, check
+from estimator.model.adds import OK, Hours, Need, Weight, check
 from estimator.model.kinds import PADS, SUPPORTS, MoreCases, by_kind
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -49,6 +49,11 @@ def sheet_long_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_length_in
 @SHEATHING.row("Width of a sheet", "in", fmt="0.0")
 def sheet_wide_in(floor_framed: Q, sheet_item: Q, panel_item: Q, panel_width_in: Q) -> Q:
     return np.where(floor_framed == 1, lookup(sheet_item, panel_item, panel_width_in), 0)
+
+
+@SHEATHING.row("A sheet weighs", "lb", fmt="0")
+def sheet_lb(floor_framed: Q, sheet_item: Q, item_name: Q, item_lb: Q) -> Q:
+    return np.where(floor_framed == 1, lookup(sheet_item, item_name, item_lb, 0), 0)
 
 
 SHEATHING.solved("sheet_count", "Sheets", "sheets", solver="sheets", fmt="0")
@@ -175,6 +180,7 @@ SEAM_TABLE = SHEATHING.table("seam", "Seams between rows of sheets", SEAMS)
 SEAM_TABLE.solved("seam_in", "Back", "in", solver="sheets", fmt="0.0", by_option=True)
 
 SHEATHING.adds(
+    Weight(key="sheet", label="A floor sheet", fresh="sheet_lb"),
     Hours(
         key="sheets",
         label="Lay sheets",

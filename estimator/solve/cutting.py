@@ -165,7 +165,7 @@ def cut(
             raise SolveError(
                 f"{p.label} is {_inches(p.length_in)} long, and the longest board at hand gives"
                 f" {_inches(max(0, longest - kerf) / grid.per_in)}.",
-                cure="Join it over a support, or stock a longer board.",
+                cure="Stock a longer board, or bring the supports that it is joined over closer.",
             )
     kept = _worth_stocking(stocks, usable, min(demand) - kerf)
     if not kept:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.contributions import Fixed
-from estimator.model.adds import Need
+from estimator.model.adds import Need, Weight
 from estimator.model.kinds import CAST, PADS, SUPPORTS, MoreCases, by_kind, where_kind
 from estimator.model.prices import is_short, lacks_price, to_pay
 from estimator.rows import Chapter
@@ -177,7 +177,13 @@ def short_fees(concrete_comes: Q, short_loads: Q) -> Q:
     return np.where(concrete_comes == "ready-mix", short_loads, 0)
 
 
+@CONCRETE.row("A bag weighs", "lb", fmt="0", note="Those under steps too.")
+def bag_lb(bag_count: Q, foot_bags: Q, item_key: Q, item_lb: Q) -> Q:
+    return np.where(bag_count + foot_bags > 0, lookup(BAG_ITEM, item_key, item_lb, 0), 0)
+
+
 CONCRETE.adds(
+    Weight(key="bag", label="A bag of concrete", fresh="bag_lb"),
     Need(key="bag", label="Bags of concrete", item=Fixed(BAG_ITEM), quantity="bag_count"),
     Need(key="mixer", label="Mixer", item=Fixed(MIXER_ITEM), quantity="mixer_days"),
     Need(key="mix", label="Ready-mix", item=Fixed(MIX_ITEM), quantity="ready_mix_yd3"),

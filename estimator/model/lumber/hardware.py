@@ -78,6 +78,25 @@ def timber_lb(
     return where_kind(option_kind, TIMBERED, weight)
 
 
+@HARDWARE.row(
+    "Weight of a skid", "lb", fmt="0", note="As it is bought; of one in parts, the longest at most."
+)
+def skid_lb(
+    option_kind: Q,
+    skid_length_in: Q,
+    longest_board_ft: Q,
+    skid_width_in: Q,
+    skid_depth_in: Q,
+    skid_stock: Q,
+    stock_name: Q,
+    stock_lb_ft3: Q,
+) -> Q:
+    length = np.minimum(skid_length_in / IN_PER_FT, longest_board_ft)
+    area = skid_width_in * skid_depth_in / IN_PER_FT**2
+    weight = length * area * lookup(skid_stock, stock_name, stock_lb_ft3, 0)
+    return where_kind(option_kind, PADS, weight)
+
+
 @HARDWARE.row("Longest timber", "ft", fmt="0.0")
 def timber_longest_ft(timber_length_in: Q) -> Q:
     return np.max(timber_length_in) / IN_PER_FT
@@ -231,6 +250,7 @@ def timber_pins(timber_length_in: Q, pin_spacing_in: Q) -> Q:
 
 HARDWARE.adds(
     Weight(key="timber", label="Longest timber", fresh="timber_lb"),
+    Weight(key="skid", label="A skid", fresh="skid_lb"),
     Step(
         key="timbers",
         label="Timbers",

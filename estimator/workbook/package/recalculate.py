@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from types import MappingProxyType
@@ -73,12 +73,14 @@ def recalculate(data: bytes | Package) -> Recalculated:
         return Recalculated(MappingProxyType({}), True, "")
     words, functions = _vocabulary(formulas.values())
     refused: Collection[Cell] = ()
+    rings: Collection[Cell] = ()
     try:
         unknown = _unknown_functions(functions)
         try:
             output = _evaluated(lean_copy(package, words))
         except EngineRefuses:
-            refused = refused_cells(package, formulas, _evaluated) | circles(package, formulas)
+            rings = circles(package, formulas)
+            refused = refused_cells(package, formulas, _evaluated) | rings
             rest = [content for cell, content in formulas.items() if cell not in refused]
             output = _evaluated(lean_copy(package, _vocabulary(rest)[0], refused))
     except EngineRefuses as error:
@@ -92,13 +94,20 @@ def recalculate(data: bytes | Package) -> Recalculated:
     failed = failed or sorted(reached)
     values = {key: value for key, value in found.items() if key not in doubtful}
     cells = tuple((s, address(r, c)) for s, r, c in failed)
-    places = ", ".join(f"{s}!{a}" for s, a in cells[:3]) + (", ..." if len(cells) > 3 else "")
     count = "1 formula" if len(cells) == 1 else f"{len(cells)} formulas"
     note = (
-        f"{count} can't be evaluated here ({places}); these and what depends on "
+        f"{count} can't be evaluated here ({_places(failed)}); these and what depends on "
         "them get their values when a spreadsheet program opens the file."
     )
+    if rings:
+        note = f"{note[:-1]}, but for what reads itself in a circle: {_places(sorted(rings))}."
     return Recalculated(MappingProxyType(values), False, note, cells, frozenset(doubtful))
+
+
+def _places(cells: Sequence[Cell]) -> str:
+    """The first of some cells, as a message names them."""
+    named = [f"{s}!{address(r, c)}" for s, r, c in cells[:3]]
+    return ", ".join(named + ["..."] * (len(cells) > 3))
 
 
 def _evaluated(data: bytes) -> bytes:
