@@ -1,16 +1,15 @@
-"""The survey's quick form, the readings it tells to check, and contours."""
+"""The survey's quick form, and the readings it tells to check."""
 
 from __future__ import annotations
 
 import math
-from itertools import combinations
 from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, on_ground, one_option, slope, solved, solved_whole
+from jobs import at, block, changed, demo, on_ground, one_option, solved, solved_whole
 
 from estimator.engine import Model, evaluate
 from estimator.errors import InputError, SurveyError
@@ -18,16 +17,7 @@ from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
-from estimator.model.pictures import CONTOURS, MARKS
-from estimator.model.solvers.readings import (
-    READINGS,
-    TEXT_SHARE,
-    contour_dots,
-    contour_marks,
-    contour_step_ft,
-    solve_readings,
-)
-from estimator.solve.surface import fit_ground
+from estimator.model.solvers.readings import READINGS, solve_readings
 from estimator.typed_job import default_cells, read_inputs, told_where_typed
 
 GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))
@@ -238,40 +228,6 @@ def test_no_survey_yet_is_no_error() -> None:
     assert found["contour_step_ft"] == 0
 
 
-def test_contour_dots_stand_at_their_height_on_the_ground() -> None:
-    places = np.array([(x + 0.3, y + 0.1) for x, y, _ in GRID])
-    heights = np.array([p[2] for p in GRID]) + 0.3 * np.sin(places[:, 0])
-    ground = fit_ground(places, heights, [str(i) for i in range(len(GRID))])
-    dots, step = contour_dots(ground)
-    assert dots.shape == (CONTOURS, 3)
-    assert ground.at(dots[:, :2])[0] == pytest.approx(dots[:, 2], abs=1e-9)
-    assert np.allclose(dots[:, 2] / step, np.round(dots[:, 2] / step), atol=1e-9)
-
-
-def test_contours_are_a_round_height_apart_and_at_most_nine() -> None:
-    for relief in (0.05, 0.7, 1.0, 3.3, 17.0, 140.0):
-        step = contour_step_ft(relief)
-        assert math.floor(relief / step) <= 8
-    assert contour_step_ft(1.2) == 0.25
-    assert contour_step_ft(0.0) == 0.0
-
-
-def test_level_ground_has_no_contours_but_a_picture() -> None:
-    ground = fit_ground([p[:2] for p in slope(0)], [100.0] * 9, [str(i) for i in range(9)])
-    dots, step = contour_dots(ground)
-    assert step == 0
-    assert np.ptp(dots, axis=0) == pytest.approx([0, 0, 0])
-
-
-@pytest.mark.parametrize(
-    ("points", "named"), [(slope(0), ["level ground"] * MARKS), ((), ["no ground yet"] * MARKS)]
-)
-def test_no_name_of_a_contour_is_blank_where_a_picture_would_show_a_nought(
-    points: Any, named: list[str]
-) -> None:
-    assert readings_of(tuple(points))["contour_mark"][0].tolist() == named
-
-
 def ended(name: str, at: str, to: str) -> dict[str, Any]:
     """A line from one reading to another."""
     return {"line_name": name, "line_at": at, "line_to": to}
@@ -376,26 +332,3 @@ def test_a_spot_read_again_from_the_next_set_up_tells_the_closing_error(
 def test_a_survey_in_which_nothing_is_read_twice_has_no_closing_error() -> None:
     assert at(solved(demo()), "closing_at") == ""
     assert at(solved(demo()), "closing_ft") == 0
-
-
-def test_contours_bear_their_heights_at_most_five_of_them() -> None:
-    places = np.array([p[:2] for p in GRID])
-    extent = np.ptp(places, axis=0).max()
-    for fall in (0.0, 0.05, 0.3):
-        heights = fall * places[:, 1] - 1.0
-        ground = fit_ground(places, heights, [str(i) for i in range(len(GRID))])
-        dots, step = contour_dots(ground)
-        read = tuple((str(i), *p) for i, p in enumerate(zip(*places.T, heights, strict=True)))
-        marks = contour_marks(dots, step, read)
-        assert len(marks) <= MARKS
-        assert bool(len(marks)) == (fall > 0)
-        for x, y, level in marks:
-            assert ground.at([[x, y]])[0][0] == pytest.approx(level, abs=1e-9)
-            assert (x, y, level) in set(map(tuple, dots))
-        for (x, y, _), (u, v, _) in combinations(marks, 2):
-            assert max(abs(x - u) / TEXT_SHARE[0], abs(y - v) / TEXT_SHARE[1]) >= extent
-
-
-def test_a_contour_at_the_datum_bears_its_height_too() -> None:
-    told = readings_of(tuple((x, y, 0.02 * y - 0.4) for x, y, _ in GRID))["contour_mark"][0]
-    assert "{0.00 ft|0.00 m}" in told.tolist()

@@ -459,9 +459,9 @@ def found_text(outline_no: Q, place_cost: Q, named_text: Q) -> Q:
     return np.where(nth(place_cost, outline_no) > 0, number, nth(named_text, SIDES))
 
 
-PLAN.solved("contour_mark_x_ft", "Contours, named: x", "ft", solver="readings")
-PLAN.solved("contour_mark_y_ft", "Contours, named: y", "ft", solver="readings")
-PLAN.solved("contour_mark", "Contours, named", solver="readings", kind="text")
+PLAN.solved("contour_mark_x_ft", "Contours, named: x", "ft", solver="outlines")
+PLAN.solved("contour_mark_y_ft", "Contours, named: y", "ft", solver="outlines")
+PLAN.solved("contour_mark", "Contours, named", solver="outlines", kind="text")
 
 READINGS = PICTURES.table(
     "point",

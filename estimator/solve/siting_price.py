@@ -177,21 +177,60 @@ def _least_earth_off(
     """Least cost of earth where heights are off."""
     least_cut = np.maximum(over - (change.slack + change.up), 0) @ weight
     least_fill = np.maximum(-over - (change.slack + change.down), 0) @ weight
-    if change.linear is not None:
-        # Both are convex in what heights change by: they lie above their tangents.
-        for least, side, level in (
-            (least_cut, over > 0, change.up),
-            (least_fill, over < 0, change.down),
-        ):
-            share = side * weight
-            tangent = np.abs((change.linear * share).sum(axis=2)).sum(axis=0)
-            tangent += (share * (change.rest + level)).sum(axis=1)
-            np.maximum(least, (cut if least is least_cut else fill) - tangent, out=least)
     wrong = np.broadcast_to(change.slack, over.shape) @ weight
     area = float(weight.sum())
     most_cut = cut + wrong + change.down[:, 0] * area
     most_fill = fill + wrong + change.up[:, 0] * area
-    return _least_earth(least_cut, most_cut, least_fill, most_fill, cost)
+    least = _least_earth(least_cut, most_cut, least_fill, most_fill, cost)
+    if change.linear is not None:
+        least = np.maximum(least, _tangent(over, cut, fill, change, change.linear, weight, cost))
+    return least
+
+
+def _tangent(
+    over: Floats,
+    cut: Floats,
+    fill: Floats,
+    change: _Change,
+    linear: Floats,
+    weight: Floats,
+    cost: SitingCost,
+) -> Floats:
+    """A bound below the cost of earth where heights are off, tight for small cells.
+
+    Earth costs no less than ``a`` x cut + ``b`` x fill for some rates, which is convex in what
+    heights change by as long as neither is negative: it lies above its tangent. Cut and fill that
+    change against each other are not both taken at their kindest then.
+    """
+    above, below = np.where(over > 0, weight, 0.0), np.where(over < 0, weight, 0.0)
+    k = cost.compacted_per_bank
+    if cost.fill_with_stone:
+        a, b = cost.cut_per_yd3 + cost.export_per_yd3, cost.stone_per_yd3
+    else:
+        a, b = cost.cut_per_yd3, cost.fill_per_yd3
+    if cost.mode == "balanced":
+        # As fill is k x cut, rates by which the level does not matter cost the same.
+        dug, filled = above.sum(axis=1), below.sum(axis=1)
+        each = (a + k * b) / np.maximum(filled + k * dug, 1e-12)
+        cut_rate, fill_rate = each * filled, each * dug
+    else:
+        # What is bought or carried away costs no less than any share of it.
+        short = (
+            0.0
+            if cost.fill_with_stone
+            else np.where(
+                fill > k * cut,
+                min(cost.import_per_yd3, a / k),
+                -min(cost.export_per_yd3 / k, b),
+            )
+        )
+        cut_rate, fill_rate = a - k * short + 0 * cut, b + short + 0 * cut
+    slope = cut_rate[:, None] * above - fill_rate[:, None] * below
+    level = slope.sum(axis=1)
+    off = np.abs(np.einsum("kpn,pn->kp", linear, slope)).sum(axis=0)
+    off += (np.abs(slope) * change.rest).sum(axis=1)
+    off += np.maximum(level, 0) * change.up[:, 0] + np.maximum(-level, 0) * change.down[:, 0]
+    return np.asarray(cut_rate * cut + fill_rate * fill - off, dtype=np.float64)
 
 
 def _courses(drop: Floats, timber_depth_ft: float) -> Floats:
@@ -241,13 +280,15 @@ def _balanced(height: Floats, weight: Floats, factor: float) -> Floats:
     The surplus is piecewise linear and bends one way only, so Newton ends on the root's own piece.
     """
     z = height @ weight / weight.sum()
+    going, left = np.arange(len(z)), height
     for _ in range(50):
-        over = height - z[:, None]
-        above = over > 0
-        surplus = (over * np.where(above, factor, 1.0)) @ weight
-        step = surplus / (np.where(above, factor, 1.0) @ weight)
-        z = z + step
-        if np.abs(step).max(initial=0.0) < 1e-12:
+        over = left - z[going, None]
+        weighed = np.where(over > 0, factor * weight, weight)
+        step = (over * weighed).sum(axis=1) / weighed.sum(axis=1)
+        z[going] += step
+        moves = np.abs(step) >= 1e-12
+        going, left = going[moves], left[moves]
+        if not len(going):
             break
     return np.asarray(z, dtype=np.float64)
 

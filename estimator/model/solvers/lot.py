@@ -82,9 +82,11 @@ _TYPED = {
     "drop": "drop_in",
 }
 """The input that a reading of each set is typed into."""
+Readings = tuple[tuple[str, float, float, float], ...]
+"""Name, x, y and height in ft of each."""
 
 
-def readings(q: Reads) -> tuple[tuple[str, float, float, float], ...]:
+def readings(q: Reads) -> Readings:
     """Name, x, y and height in ft of every reading; needs ``SURVEY_READS``."""
     found = []
     for what, name, x, y, height in _SETS:
@@ -96,7 +98,7 @@ def readings(q: Reads) -> tuple[tuple[str, float, float, float], ...]:
 
 
 @lru_cache(maxsize=32)
-def fitted(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
+def fitted(points: Readings) -> Ground:
     """The ground's surface through readings.
 
     Raises:
@@ -113,7 +115,7 @@ def fitted(points: tuple[tuple[str, float, float, float], ...]) -> Ground:
     return ground
 
 
-def _refuse_impossible(points: tuple[tuple[str, float, float, float], ...]) -> None:
+def _refuse_impossible(points: Readings) -> None:
     """Refuse a reading against which the ground would be a cliff from every other one."""
     numbers = np.array([place for _, *place in points])
     away = numbers[:, np.newaxis] - numbers

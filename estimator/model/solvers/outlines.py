@@ -1,4 +1,4 @@
-"""Solver of the closed outlines on the plan: property, setback line, keep-out areas."""
+"""Solver of the plan: closed outlines of property, setback and keep-outs; heights of contours."""
 
 from __future__ import annotations
 
@@ -8,10 +8,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.amounts import Measure
 from estimator.engine import Solver
 from estimator.model.siting_sheet import BOUNDS, KEEP_OUT, KEEP_OUTS, LEAST_CORNERS, PROPERTY
-from estimator.model.solvers.lot import CORNER_READS, corner_areas, polygon
-from estimator.model.solvers.reads import Reads
+from estimator.model.solvers.contours import named_contours
+from estimator.model.solvers.lot import (
+    CORNER_READS,
+    PLACE_READS,
+    SURVEY_READS,
+    corner_areas,
+    polygon,
+)
+from estimator.model.solvers.reads import Reads, as_texts
 
 Floats = NDArray[np.float64]
 
@@ -19,11 +27,14 @@ IN_LINE = 1e-9
 """Sine of a turn so small that two sides lie in line."""
 
 
-def solve_outlines(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """x and y along each outline, closed by its first place; NaN behind that.
+def solve_outlines(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
+    """x and y along each outline, closed by its first place, NaN behind that; heights of contours.
 
     An outline that is not there is one dot at corner 1 of the building, so that it is not seen.
     The property, by which the plan is scaled, stays at its first place.
+
+    Raises:
+        SurveyError: If the readings can't be a surface.
     """
     q = Reads(values)
     nowhere = np.array([[q.number("site_x_ft"), q.number("site_y_ft")]])
@@ -45,6 +56,10 @@ def solve_outlines(values: Mapping[str, Any]) -> Mapping[str, Any]:
         behind = corners[:1] if name == "lot" else np.full((1, 2), np.nan)
         closed = np.vstack([drawn, np.repeat(behind, BOUNDS - len(drawn), axis=0)])
         answer[f"{name}_x_ft"], answer[f"{name}_y_ft"] = closed.T[:, None]
+    marks = named_contours(q, tuple(outlines.values()), measure)
+    answer["contour_mark_x_ft"] = np.array([[x for x, _, _ in marks]])
+    answer["contour_mark_y_ft"] = np.array([[y for _, y, _ in marks]])
+    answer["contour_mark"] = as_texts(np.array([[text for *_, text in marks]], dtype=object))
     return answer
 
 
@@ -93,12 +108,8 @@ def _area_ft2(corners: Floats) -> float:
 
 OUTLINES = Solver(
     "outlines",
-    "outlines on the plan",
-    (
-        "site_x_ft",
-        "site_y_ft",
-        "setback_ft",
-        *CORNER_READS,
-    ),
+    "outlines and heights on the plan",
+    (*SURVEY_READS, *PLACE_READS, "setback_ft", *CORNER_READS),
     solve_outlines,
+    by_measure=True,
 )
