@@ -197,11 +197,12 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 51,
+            "item_name": 52,
             ARTICLE: 11,
             "item_stock": 14,
             "item_unit": 8,
             "item_category": 9,
+            "item_price": 10,
             "item_lead_days": 9.5,
             "item_on_hand": 10,
             "item_supplier": 13,
@@ -462,7 +463,7 @@ PANELS = PRICES.table(
     "panel",
     "Floor sheets to choose from",
     6,
-    shows=Appearance(characters={"panel_width_in": 9.5, "panel_cover_in": 9}),
+    shows=Appearance(characters={"panel_width_in": 9.5, "panel_cover_in": 9, "panel_span_in": 10}),
 )
 PANELS.typed(item_choice("panel_item", "Item", "sheet", needed=False))
 PANELS.typed(Field("panel_length_in", "Length", "in", "number", None, 24, 144))
