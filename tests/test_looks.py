@@ -19,10 +19,11 @@ from toy_model import TYPED, toy_model
 
 from estimator.appearance import Appearance
 from estimator.model import build_model
-from estimator.rows import Table
+from estimator.rows import OPTION_KEYS, Table
 from estimator.typed_job import default_cells
 from estimator.workbook.package.a1 import address, parse_range
 from estimator.workbook.package.cells import apply, grid
+from estimator.workbook.refill.printed import FILE_PT
 from estimator.workbook.template.build import build_template, workbook_bytes
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.plans import TablePlan
@@ -39,6 +40,8 @@ from estimator.workbook.template.writer import MORE, formulas
 
 LEAST_PT = 8.0
 """Least size in points, on paper, of the numbers of the sheets that are shown or taken along."""
+NARROWED = 0.95
+"""What is printed of the reckoned scale: programs take whole percent and widths of their own."""
 SHOWN = ("Start", "Field Sheet", "Floor Frame", "Cut Plan", "Buy List", "Checks")
 
 
@@ -175,6 +178,26 @@ def test_a_line_tells_when_rows_below_the_print_are_in_use() -> None:
         shown = recalculated(workbook_bytes(book))["Field Sheet"]
         said = shown.cell(table.more_row, table.left).value
         assert (said or "") == expected, rows
+
+
+def test_tables_are_printed_with_the_columns_of_every_option() -> None:
+    model, seen = build_model(), 0
+    for sheet in _plan().sheets.values():
+        last = max((area.column2 for area in sheet.printed), default=0)
+        for part in sheet.parts:
+            if not isinstance(part, TablePlan) or not part.printed_row:
+                continue
+            for column in part.columns:
+                if column.option is not None and column.key in model.quantities:
+                    assert column.column + column.span - 1 <= last, (part.table.title, column.key)
+                    seen += 1
+    assert seen >= len(OPTION_KEYS)
+
+
+def test_names_and_headings_of_the_price_book_share_a_page_at_7_points() -> None:
+    plan, sheet = _plan().sheets["Prices"], _book()["Prices"]
+    headings = BY_NAME["Column heading"].size * printed_scale(plan, sheet) * NARROWED
+    assert headings >= FILE_PT
 
 
 @pytest.mark.parametrize("name", SHOWN)

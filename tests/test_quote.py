@@ -80,6 +80,12 @@ def test_two_options_are_offered_at_their_own_totals() -> None:
         assert round(float(np.sum(paid)), 2) == round(float(whole), 2)
 
 
+def test_a_sale_without_tax_says_nought_and_a_second_line_without_an_offer_says_nothing() -> None:
+    job = changed(demo(), chosen_option="B", second_option="", sale_tax_share=0)
+    assert block(solved(job), "offer_tax").tolist() == [0, 0]
+    assert QUOTE.quantities["offer_tax"].fmt == "#,##0.00"  # a line in use shows its noughts
+
+
 @pytest.mark.parametrize(("second", "number"), [("", 0), ("B", 0), ("F", 0), ("A", 1)])
 def test_the_chosen_option_again_or_one_that_is_not_in_use_is_no_second_offer(
     second: str, number: int

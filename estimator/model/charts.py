@@ -188,7 +188,7 @@ BOARDS_DRAWN = Band(
                     WOOD,
                     "none",
                     0,
-                    reach=Reach("x", width_pt=8),
+                    reach=Reach("x", width_pt=5),
                 ),
                 Line("Cuts", "saw_cut_x", "saw_cut_line", BLACK, "none", 0, reach=Reach("y", 0.8)),
                 Line("Marks", "saw_cut_x", "saw_cut_line", BLACK, "none", 0, texts="saw_cut_mark"),

@@ -235,11 +235,11 @@ def load_supplier(load_place: Q, supplier_name: Q) -> Q:
 
 
 @LOADS.column("What", kind="text")
-def load_what(load_place: Q, buy_packs: Q, item_no: Q, item_brought_no: Q, item_name: Q) -> Q:
+def load_what(load_place: Q, buy_packs: Q, item_no: Q, item_brought_no: Q, item_category: Q) -> Q:
     bought = np.where(buy_packs > 0, 1, 0)
     more = sum_if(bought, item_brought_no, load_place) - 1
     first = NEVER - most_if(bought * (NEVER - item_no), item_brought_no, load_place)
-    told = join(nth(item_name, first), np.where(more > 0, join(" and ", more, " more"), ""))
+    told = join(nth(item_category, first), np.where(more > 0, join(" and ", more, " more"), ""))
     return np.where(load_place > 0, told, "")
 
 

@@ -138,7 +138,8 @@ SUPPLIERS = PRICES.table(
     shows=Appearance(
         characters={
             "supplier_delivery": 25,
-            **dict.fromkeys((*HEADINGS.values(), CURRENCY), 10.5),
+            "supplier_numbers": 8,
+            **dict.fromkeys((*HEADINGS.values(), CURRENCY), 7.0),
         }
     ),
 )
@@ -196,12 +197,16 @@ BOOK = PRICES.table(
     index=True,
     shows=Appearance(
         characters={
-            "item_name": 56,
+            "item_name": 52,
             ARTICLE: 11,
             "item_stock": 14,
             "item_unit": 8,
-            "item_supplier": 16,
-            OTHER_SUPPLIER: 16,
+            "item_category": 9,
+            "item_price": 10,
+            "item_lead_days": 9.5,
+            "item_on_hand": 10,
+            "item_supplier": 13,
+            OTHER_SUPPLIER: 13,
             KEY: 24,
         },
         aside=(
@@ -444,12 +449,22 @@ BOOK.typed(
     )
 )
 
-ROLLS = PRICES.table("roll", "Fabric rolls to choose from", 6)
+ROLLS = PRICES.table(
+    "roll",
+    "Fabric rolls to choose from",
+    6,
+    shows=Appearance(characters={"roll_length_ft": 9.5}),
+)
 ROLLS.typed(item_choice("roll_item", "Item", "fabric", needed=False))
 ROLLS.typed(Field("roll_width_ft", "Width", "ft", "number", None, 0.5, 30))
 ROLLS.typed(Field("roll_length_ft", "Length", "ft", "number", None, 1, 1000))
 
-PANELS = PRICES.table("panel", "Floor sheets to choose from", 6)
+PANELS = PRICES.table(
+    "panel",
+    "Floor sheets to choose from",
+    6,
+    shows=Appearance(characters={"panel_width_in": 9.5, "panel_cover_in": 9, "panel_span_in": 10}),
+)
 PANELS.typed(item_choice("panel_item", "Item", "sheet", needed=False))
 PANELS.typed(Field("panel_length_in", "Length", "in", "number", None, 24, 144))
 PANELS.typed(Field("panel_width_in", "Width", "in", "number", None, 12, 72))

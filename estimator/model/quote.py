@@ -207,7 +207,7 @@ def offer_price(offer_option: Q, sale_price: Q) -> Q:
     return _of(sale_price, offer_option)
 
 
-@PRICE.column("Tax on the sale", "$", fmt="#,##0.00;;")
+@PRICE.column("Tax on the sale", "$", fmt="#,##0.00")
 def offer_tax(offer_option: Q, sale_tax: Q) -> Q:
     return _of(sale_tax, offer_option)
 

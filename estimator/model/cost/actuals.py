@@ -91,7 +91,10 @@ TABLE = ACTUALS.table(
     len(TRADES),
     "Type the hours that were worked; estimator next --take-actuals makes rates of them.",
     index=True,
-    shows=Appearance(standing=("trade_name", RECKONED, OF_EACH)),
+    shows=Appearance(
+        standing=("trade_name", RECKONED, OF_EACH),
+        aside=(f"{AXIS}_no", "trade_hours_more"),
+    ),
 )
 
 

@@ -199,7 +199,7 @@ def shown_rows(
             left_out[title].rows if title in left_out else (),
             title in left_out and left_out[title].drawn,
             goes_on.get(title, {}),
-            HEADER_ROW - 1 if reader is not None and small[title] else 0,
+            HEADER_ROW - 1 if small[title] else 0,
             SHORT if reader else FILE_SHORT,
         )
         for title, smallest in least.items()

@@ -34,6 +34,8 @@ NAME_LINES = 2
 _MOST_LINES = 10
 _NAMED = 2
 """Lines of a text that may be a name, which may be longer than the one it is reckoned by."""
+_STATE_HEADED = 7.0
+"""Width from which on its heading has room on one line."""
 _STATE_LEAST = 10.0
 """Width from which on a state stands in its own column; else it runs on to the left."""
 _SLIM = 14.0
@@ -100,7 +102,8 @@ def _header(painter: Painter, plan: SheetPlan) -> None:
     for column, heading in left:
         if column:
             if heading == "State" and plan.widths[column] < _STATE_LEAST:
-                painter.put(row, column, heading, "Column heading")
+                told = heading if plan.widths[column] >= _STATE_HEADED else None
+                painter.put(row, column, told, "Column heading")
                 continue
             runs = column == columns.label and columns.label + 1 not in (
                 columns.unit,
