@@ -70,10 +70,11 @@ def _typed(name: str, across: Across, **more: Any) -> Style:
 
 
 def _values(who: str, fill: str, edge: Edge) -> tuple[Style, ...]:
-    """Looks of numbers and texts: in a line that may run on, shrunk to fit, or wrapped."""
+    """Looks of numbers, which shrink before they would turn to crosses, and of texts: in a line
+    that may run on, shrunk to fit, or wrapped."""
     plain = Style("", fill=fill, edge=edge, across="left", indent=True)
     return (
-        Style(f"{who} number", fill=fill, edge=edge, across="right"),
+        Style(f"{who} number", fill=fill, edge=edge, across="right", shrink=True),
         replace(plain, name=f"{who} line"),
         replace(plain, name=f"{who} fit", shrink=True),
         replace(plain, name=f"{who} text", wrap=True, size=9.5),
@@ -88,7 +89,15 @@ _PLAIN: tuple[Style, ...] = (
     Style("Sheet purpose", ink=QUIET),
     Style("Overall flag", size=11, bold=True, across="left", indent=True),
     Style("Overall flag on Start", size=15, bold=True, across="left", indent=True),
-    Style("Answer number", size=13, bold=True, across="left", indent=True, edge="bottom"),
+    Style(
+        "Answer number",
+        size=13,
+        bold=True,
+        across="left",
+        shrink=True,
+        indent=True,
+        edge="bottom",
+    ),
     Style("Answer line", size=12, bold=True, across="left", indent=True, edge="bottom"),
     Style("Row limit", ink=QUIET, size=9.5, across="right", edge="bottom"),
     Style("Limit heading", ink=WHITE, fill=ACCENT, size=9.5, across="right"),
@@ -102,7 +111,7 @@ _PLAIN: tuple[Style, ...] = (
     Style("Read as text", ink=QUIET, edge="bottom", across="left", shrink=True, indent=True),
     Style("Read as words", ink=QUIET, edge="bottom", across="left", wrap=True, indent=True),
     Style("Table read as", ink=QUIET, across="right"),
-    Style("Total number", bold=True, edge="top", across="right"),
+    Style("Total number", bold=True, edge="top", across="right", shrink=True),
     Style("Check text", ink=GOOD, edge="bottom", across="left", shrink=True, indent=True),
     Style("Table check", ink=GOOD, across="left", shrink=True, indent=True),
     Style("Working text", ink=QUIET, size=9.5, across="left"),
@@ -156,14 +165,13 @@ APART = " apart"
 
 
 def _larger(style: Style) -> Style:
-    """The twin of a style in large letters; numbers shrink before they would turn to crosses.
+    """The twin of a style in large letters.
 
     In tables the letters have all the room: what shrinks to fit would else be too small to read.
     """
-    shrink = style.shrink or style.name.endswith(" number")
     indent = style.indent and not style.name.startswith(("Table ", "Column heading"))
     size = round(style.size * 1.1 * 2) / 2
-    return replace(style, name=style.name + LARGE, size=size, shrink=shrink, indent=indent)
+    return replace(style, name=style.name + LARGE, size=size, indent=indent)
 
 
 def _apart(style: Style) -> Style:
