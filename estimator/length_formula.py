@@ -17,7 +17,15 @@ such cells must look at the size of the result, or at the cell's format when the
 from __future__ import annotations
 
 from estimator.errors import InputError
-from estimator.units import LONGEST_NORMAL, RAW_REPLACEMENTS, REPLACEMENTS, UNITS_PER_FT
+from estimator.units import (
+    LONGEST_NORMAL,
+    RAW_REPLACEMENTS,
+    REPLACEMENTS,
+    UNITS_PER_FT,
+    BareUnit,
+    normal_text,
+    parse_length,
+)
 
 _PAD = 40  # wider than any normal form, so that padded pieces fall into fields of this width
 _AMOUNTS = ("0", "0.", "0.0", ".0", "0,0", ",0", "0/0", "0 0/0")
@@ -86,6 +94,33 @@ def length_formula(
         f"IF(ISNUMBER({n}),{n}/{alone},IFERROR(IF(ISNUMBER({_known_shape(n)}),"
         f'IF(OR({",".join(refused)}),"?",{value}),"?"),"?"))'
     )
+
+
+def formulas_give(
+    typed: float | str | None, bare_unit: BareUnit = "ft", *, gives: BareUnit = "ft"
+) -> tuple[float | str, float | str] | None:
+    """What the two formulas give for what a cell holds: its normal form and the length.
+
+    None where they may differ in what no two spreadsheets do alike: an empty text, other letters
+    than those of ASCII, spaces at an end.
+
+    Args:
+        typed: A number, a text, or None for a blank cell.
+        bare_unit: Unit of a number that stands alone.
+        gives: Unit of the answer.
+    """
+    if typed is None:
+        return "?", "?"
+    if not isinstance(typed, str):
+        return typed, typed / float(f"{UNITS_PER_FT[bare_unit] / UNITS_PER_FT[gives]:g}")
+    if not (typed.isascii() and typed.isprintable() and typed and typed == typed.strip()):
+        return None
+    normal = normal_text(typed)
+    try:
+        feet = parse_length(typed, bare_unit)
+    except InputError:
+        return normal, "?"
+    return normal, feet if gives == "ft" else feet * UNITS_PER_FT[gives]
 
 
 def _known_shape(n: str) -> str:

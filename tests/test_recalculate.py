@@ -9,6 +9,7 @@ import openpyxl
 import pytest
 from libreoffice import convert
 from office import needs_office
+from openpyxl.workbook.defined_name import DefinedName
 from rich_workbooks import (
     MAIN,
     RELATION,
@@ -233,6 +234,31 @@ def test_print_areas_stay_where_no_formula_reads_them_and_one_that_does_is_left(
     reader = printed("A1*2+0*COLUMNS(_xlnm.Print_Area)")
     assert recalculated(reader) is None
     assert recalculate(reader).unevaluated == (("Sheet", "B1"),)
+
+
+@pytest.mark.parametrize(
+    "formula",
+    [
+        "Pad_Depth*2",
+        "pad_depth*2",
+        "twice_the_depth",
+        'INDIRECT("pad_"&"depth")*2',
+    ],
+)
+def test_a_name_that_a_formula_comes_to_is_left_to_it(formula: str) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title, sheet["A1"], sheet["B1"] = "S", 21, f"={formula}"
+    for name, text in {"pad_depth": "S!$A$1", "twice_the_depth": "2*pad_depth"}.items():
+        book.defined_names[name] = DefinedName(name, attr_text=text)
+    book.defined_names["never_read"] = DefinedName("never_read", attr_text="S!$A$1")
+    saved = io.BytesIO()
+    book.save(saved)
+    before = Package.open(saved.getvalue(), label="named.xlsx")
+    after = recalculated(before)
+    assert after is not None
+    assert read_cell(after, "S", "B1").value == 42
+    assert after.read(after.main_part) == before.read(before.main_part)
 
 
 def test_a_workbook_without_formulas_is_complete() -> None:

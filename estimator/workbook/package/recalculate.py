@@ -32,8 +32,12 @@ __all__ = ["Recalculated", "recalculate", "with_caches"]
 _BY_PRODUCT = re.compile(r"SUMPRODUCT\s*\(")
 _BY_CRITERIA = re.compile(r"(?:COUNTIFS?|SUMIFS?|AVERAGEIFS?)\s*\(")
 _FORMULA = re.compile(rb"<f[^>]*>([^<]*)</f>")
-_BUILT_IN = b"_xlnm."
-_BUILT_IN_NAME = re.compile(rb'<definedName (?:[^>]*? )?name="_xlnm\.[^>]*>[^<]*</definedName>')
+# Names of several words, as the template has; any other stays where it is.
+_NAME = re.compile(
+    rb'<definedName (?:[^>]*? )?name="(_xlnm\.\w+|\w+_[\w.]+)"[^>]*>[^<]*</definedName>'
+)
+_NAMED = re.compile(rb"<definedName [^>]*>([^<]*)</definedName>")
+_WORD = re.compile(rb"[a-z_]\w*_[\w.]+|_xlnm\.\w+")
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
 
@@ -151,10 +155,12 @@ def recalculated(
     """
     aside = laid_aside(package, known)
     parts = {name: aside.parts.get(name) or package.read(name) for name in _worksheets(package)}
-    if any(_wrong(text) for text in _formula_texts(parts.values())):
+    texts = {text for part in parts.values() for text in _FORMULA.findall(part)}
+    products = (t.decode("utf-8", "replace") for t in texts if b"SUMPRODUCT" in t.upper())
+    if any(map(_wrong, products)):
         return None
     try:
-        answer = _engine(package.to_stored_bytes(parts | _book_without_built_in(package, parts)))
+        answer = _engine(package.to_stored_bytes(parts | _book_of_names_used(package, texts)))
     except EngineRefuses:
         return None
     summary = answer["summary"]
@@ -190,24 +196,23 @@ def _worksheets(package: Package) -> list[str]:
     return [part for part in package.parts if part_key(part) in theirs]
 
 
-def _book_without_built_in(package: Package, sheets: Mapping[str, bytes]) -> dict[str, bytes]:
-    """The part that lists the names, without print areas and the like if no formula reads them.
+def _book_of_names_used(package: Package, formulas: Collection[bytes]) -> dict[str, bytes]:
+    """The part that lists the names, without those of several words that no formula reads.
 
-    The engine takes none of them, and looks every formula through for each.
+    Print areas and the like are such names too. The engine takes none of these, and looks every
+    formula through for each; any other costs it time as well.
     """
-    book = _BUILT_IN_NAME.sub(b"", package.read(package.main_part))
-    read = any(_BUILT_IN in content for content in (book, *sheets.values()))
-    return {} if read else {package.main_part: book}
+    book = package.read(package.main_part)
+    text = b"\n".join(formulas).lower()
+    named = b"\n".join(_NAMED.findall(book)).lower()
+    if b"indirect(" in text or b"indirect(" in named:  # whose names may be put together
+        return {}
+    used = {*_WORD.findall(text), *_WORD.findall(named)}
 
+    def kept(match: re.Match[bytes]) -> bytes:
+        return match[0] if match[1].lower() in used else b""
 
-def _formula_texts(parts: Iterable[bytes]) -> set[str]:
-    """Formulas that sum by product, as they stand in the file."""
-    return {
-        text.decode("utf-8", "replace")
-        for part in parts
-        for text in _FORMULA.findall(part)
-        if b"SUMPRODUCT" in text.upper()
-    }
+    return {package.main_part: _NAME.sub(kept, book)}
 
 
 def with_caches(package: Package, values: Mapping[tuple[str, str], Value]) -> Package:

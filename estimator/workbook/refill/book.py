@@ -56,6 +56,7 @@ class Book:
         offsets: By key, offsets of the options A to F within its cells.
         formulas: Computed cells with a formula, in the model's order.
         given: What the solvers gave where single values were typed over.
+        entries_computed: Whether a formula of a person's own gives an entry.
         solved: The solved cells, beside what the last refill wrote there.
     """
 
@@ -67,6 +68,7 @@ class Book:
     formulas: tuple[FormulaCell, ...] = ()
     owners: Mapping[Edit, tuple[str, Place]] = field(default_factory=dict)
     given: Given = field(default_factory=dict)
+    entries_computed: bool = False
     solved: SolvedCells = field(kw_only=True)
 
     def cell(self, item: Quantity, option: int, row: int) -> Edit:
@@ -177,6 +179,7 @@ class _Reader:
         self.missing: list[Edit] = []
         self.owners: dict[Edit, tuple[str, Place]] = {}
         self.formulas: list[FormulaCell] = []
+        self.entries_computed = False
         live = live_solvers(model, port.ranges())
         self.solved = SolvedCells(port, model, self.places, self.offsets, live)
         self.given: dict[tuple[str, Place], CellContent] = {}
@@ -227,6 +230,7 @@ class _Reader:
             tuple(self.formulas),
             self.owners,
             self.given,
+            self.entries_computed,
             solved=self.solved,
         )
 
@@ -260,6 +264,7 @@ class _Reader:
                 raise _error_for_an_entry(item, content.value, edit)
             if kind == "date" and isinstance(content.value, str) and content.value.strip():
                 raise _text_for_a_day(item, content.value, edit)
+            self.entries_computed = self.entries_computed or content.formula is not None
             self.cells[item.key, place] = _typed_value(content, kind)
 
     def _read_computed(self, item: Quantity, sheet: str, area: Range) -> None:

@@ -14,7 +14,7 @@ from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.inputs import TypedJob, day
 from estimator.report import CheckedBook
-from estimator.rows import OPTION_KEYS, Quantity
+from estimator.rows import OPTION_KEYS, PROBLEMS, Quantity
 from estimator.typed_job import read_inputs, told_where_typed
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Formula, formula_cells, patched
@@ -31,9 +31,10 @@ from estimator.workbook.refill.option_columns import OptionColumns
 from estimator.workbook.refill.port import CellContent, Edit, range_of
 from estimator.workbook.refill.refill import Refill, check_book, plan_refill
 from estimator.workbook.refill.save import Seen, bytes_at, write_atomically
+from estimator.workbook.refill.untouched import marks, workings
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.names import named_ranges
-from estimator.workbook.template.shipped import template_of
+from estimator.workbook.template.shipped import shipped, template_of
 
 _LOG = logging.getLogger(__name__)
 
@@ -77,7 +78,9 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     if package.signed:
         notes.append("The digital signature of the file no longer holds.")
     edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
-    known = _addressed(refill.caches)
+    port, template = FilePort(package), shipped(template_of(model))
+    unmarked = _addressed(marks(port, model, refill, template))
+    known = _addressed({**refill.caches, **workings(port, model, template)}) | unmarked
     restored = _addressed(refill.restored)
     edits.update({key: Formula(text, known.get(key)) for key, text in restored.items()})
     edits.update({key: Cache(value) for key, value in known.items() if key not in restored})
@@ -87,6 +90,8 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     standing_in = _with_values(changed, shown) if shown else changed
     _LOG.info("Working out the formulas of %s", package.label)
     fresh = recalculated(standing_in, known.keys())
+    if fresh is not None and unmarked and not _all_read(fresh):
+        fresh = recalculated(standing_in, known.keys() - unmarked.keys())
     if fresh is None:
         fresh, note = _part_calculated(standing_in, refill)
         notes += [note] if note else []
@@ -94,6 +99,12 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
         given = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(fresh)}
         fresh = with_caches(changed, {**given, **shown})
     return with_chart_caches(fresh).to_bytes(), refill, tuple(notes)
+
+
+def _all_read(package: Package) -> bool:
+    """Whether the sheets themselves can read every entry, whatever else was changed in them."""
+    port = FilePort(package)
+    return port.read(*range_of(port, PROBLEMS))[0][0].value == 0
 
 
 def _shown_live(package: Package, refill: Refill) -> dict[tuple[str, str], Any]:

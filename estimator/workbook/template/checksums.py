@@ -15,7 +15,8 @@ CHECKSUM_DIGITS = 6
 _STEP = 0.6180339887498949
 _FILLED, _NUMBER = 1234.5671, 3571.0137
 """What a filled cell (times its row's weight) and a number add to a checksum."""
-_LONGEST = 32_767
+LONGEST = 32_767
+"""Characters that a cell holds at most."""
 _PART = 12
 _A_NUMBER, _STROKE = "#", "."
 Cell = float | str | bool | None
@@ -103,7 +104,7 @@ def joined(cells: Sequence[Cell]) -> str:
 
     What no cell can hold is cut, and so stays another text than the formula gives.
     """
-    return "".join(f"|{cell if isinstance(cell, str) else ''}" for cell in cells)[:_LONGEST]
+    return "".join(f"|{cell if isinstance(cell, str) else ''}" for cell in cells)[:LONGEST]
 
 
 def given_texts(cells: Sequence[Cell]) -> str:
@@ -112,7 +113,7 @@ def given_texts(cells: Sequence[Cell]) -> str:
     A stroke for each cell that is not blank comes first, which tells of a number where none was.
     """
     texts = [_A_NUMBER if isinstance(cell, (float, bool)) else cell or "" for cell in cells]
-    return (_STROKE * sum(text != "" for text in texts) + joined(texts))[:_LONGEST]
+    return (_STROKE * sum(text != "" for text in texts) + joined(texts))[:LONGEST]
 
 
 def given_formula(cells: Sequence[str], column: str, then: str) -> str:

@@ -13,7 +13,6 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from xml.sax.saxutils import escape
 
 from estimator.engine import Model
 from estimator.errors import FileError
@@ -135,7 +134,7 @@ class Shipped:
 
     def stands(self, sheet: str, place: str, text: str) -> bool:
         """Whether this very text stands in a cell, written as the template's formulas are."""
-        written = escape(text).encode("ascii", "xmlcharrefreplace")
+        written = html.escape(text, quote=False).encode("ascii", "xmlcharrefreplace")
         return self.formulas.get(sheet, {}).get(place.encode()) == written
 
     def formula(self, sheet: str, place: str) -> str | None:

@@ -18,6 +18,7 @@ from estimator.workbook.package.a1 import Range, address, column_letters
 from estimator.workbook.package.references import absolute, sheet_prefix
 from estimator.workbook.template.folded import refuse_folded, words_formulas
 from estimator.workbook.template.layout import Layout
+from estimator.workbook.template.length_cells import feet_column, table_of, unit_given
 from estimator.workbook.template.lists import LIMITED, LISTS_SHEET
 from estimator.workbook.template.marks import (
     short_state,
@@ -294,14 +295,14 @@ def entry_cells(layout: Layout, key: str, option: int = 0, row: int = 0) -> Entr
         if entry.kind in LIMITED:
             least, most = limit_cells(layout, key)
         if entry.kind == "length":
-            feet = "$" + address(at, _table_of(layout, key).find("feet", key).column)
+            feet = "$" + address(at, table_of(layout, key).find("feet", key).column)
     else:
         dollar = ""
         if entry.kind in LIMITED:
             least = f"${address(at, plan.columns.least)}"
             most = f"${address(at, plan.columns.most)}"
         if entry.kind == "length":
-            feet = address(at, _feet_column(layout, plan, key) + option)
+            feet = address(at, feet_column(layout, plan, key) + option)
     listed = offered = ""
     if entry.kind == "choice":
         listed = layout.lists.choices_name(entry)
@@ -313,19 +314,7 @@ def entry_cells(layout: Layout, key: str, option: int = 0, row: int = 0) -> Entr
 
 def _in_base_unit(entry: Field, normal: str) -> str:
     """Formula of a typed length in feet, or in metres where the entry is metric."""
-    gives = "m" if entry.bare_unit in ("m", "mm") else "ft"
-    return length_formula(normal, entry.bare_unit, gives=gives)
-
-
-def _feet_column(layout: Layout, plan: SheetPlan, key: str) -> int:
-    return plan.helper + (OPTIONS if layout.quantity(key).by_option else 1)
-
-
-def _table_of(layout: Layout, key: str) -> TablePlan:
-    plan = layout.sheets[layout.places[key].sheet]
-    return next(
-        part for part in plan.parts if isinstance(part, TablePlan) and key in part.table.keys
-    )
+    return length_formula(normal, entry.bare_unit, gives=unit_given(entry))
 
 
 def _typed_row(layout: Layout, plan: SheetPlan, item: Quantity, row: int) -> Cells:
@@ -336,10 +325,10 @@ def _typed_row(layout: Layout, plan: SheetPlan, item: Quantity, row: int) -> Cel
         read = address(*place.cell(option))
         reads.append(read)
         if entry.kind == "length":
-            feet_column = _feet_column(layout, plan, item.key) + option
+            length = address(row, feet_column(layout, plan, item.key) + option)
             normal = address(row, plan.helper + option)
             yield (plan.name, normal), normal_formula(cells.typed)
-            yield (plan.name, address(row, feet_column)), _in_base_unit(entry, normal)
+            yield (plan.name, length), _in_base_unit(entry, normal)
         if item.by_option:
             headers.append(f"{column_letters(plan.columns.typed + option)}${HEADER_ROW}")
             kind = address(*layout.places[KIND].cell(option)) if KIND in layout.places else '"x"'
