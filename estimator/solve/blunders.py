@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from estimator.solve.mesh import Floats, Ints, neighbours
-from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces
+from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces, without_each_ft2
 from estimator.solve.surface import Ground
 
 NOISE_FT = 0.05
@@ -28,13 +28,16 @@ the number of readings, as in Schwarz's information criterion."""
 SPARE = 4
 """Readings that a surface must have beyond its numbers to accuse another one."""
 SUSPECTS = 6
-"""Readings that are left out in turn."""
+"""Readings that are left out in turn: those that stand out of a surface through all, and as many
+without which a bank may run elsewhere."""
+RIVALS = 4
+"""Readings, at most, that are put right by their slips to tell which one bears one."""
 FEW = 8
 """Readings below which only a gross error can be told."""
 GROSS_FT, GROSS_SHARE, ALIKE = 0.25, 0.08, 0.8
 """Such an error in ft, and as a share of the way between the two readings that lie farthest apart;
 residuals that are equally bad."""
-FAR_OUT = 8.0
+FAR_OUT = 5.0
 """How many times farther off than any other a reading lies that is a slip on whatever ground."""
 NARROW = 0.05
 """Width, as a share of its length, below which a few places are a line."""
@@ -86,7 +89,8 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     other (a ridge, a valley, the edge of a bank), which has readings on both sides and is
     consistent along itself. If none explains them, each reading in question is left out in turn;
     it is named when a surface then fits the others, and better by far. So a slip is named, which
-    is alone, and ground that bends or breaks is not. Where a plainer surface without one reading
+    is alone, and ground that bends or breaks is not. Where the others fit alike without one or
+    another, each is put right by its slips in turn, and the one named that this makes fit. Where a plainer surface without one reading
     explains as much as a broken one with it, the reading can't be tested (most stand on the
     outline), and a check reading is asked for. The worst is set aside before the next is looked
     for. Readings in question that stand beside each other, off to the same side, are a hump or a
@@ -161,7 +165,11 @@ def _worst(
     as_read += _broken(places, heights)
     explained = _explains(_plainest(as_read), places, heights)
     cases: list[_Case] = []
-    for i in _suspects(as_read, places, heights):
+    suspects = _suspects(as_read, places, heights)
+    if not explained:
+        left_ft2 = without_each_ft2(places, heights)
+        suspects = list(dict.fromkeys([*suspects, *_least(left_ft2)]))
+    for i in suspects:
         rest = np.delete(np.arange(len(heights)), i)
         left = smooth_surfaces(places[rest], heights[rest])
         # What a broken surface explains as it is read only a smooth one may call into question.
@@ -174,26 +182,65 @@ def _worst(
             cases.append(_Case(i, without, off))
             # It is one of all readings too, and may fit them better than what was found first.
             as_read.append(replace(without, rss_ft2=without.rss_ft2 + off * off))
+    return _judged(places, heights, readings, as_read, cases)
+
+
+def _judged(
+    places: Floats,
+    heights: Floats,
+    readings: Sequence[tuple[str, Sequence[Slip]]],
+    as_read: Sequence[Surface],
+    cases: Sequence[_Case],
+) -> tuple[int, Blunder] | None:
+    """Which of the readings left out is the worst, if it is bad, and what to say of it.
+
+    Of several without which the others fit alike that one is likely, of which a slip gives what
+    the others say.
+    """
     explained = _explains(_plainest(as_read), places, heights)
-    gains = {case.place: _gain(case, as_read, len(heights)) for case in cases}
-    slips = {case.place: _slip(case.off_ft, readings[case.place][1]) for case in cases}
-    most = max(gains.values(), default=0.0)
+    # One noise for all, so that they compare.
+    noise2 = min((_noise2(case, len(heights)) for case in cases), default=NOISE_FT**2)
+    with_all = _score(_plainest(as_read, noise2), noise2)
+
+    def gain(case: _Case) -> float:
+        return (with_all - _score(case.without, noise2)) / noise2
+
+    most = max(map(gain, cases), default=0.0)
     if most < DOUBTFUL:
         return None
-    rivals = [case for case in cases if gains[case.place] > most - DOUBTFUL]
-    likely = [case for case in rivals if slips[case.place]]
-    alone = len(likely if likely else rivals) == 1
-    case = max(likely or rivals, key=lambda each: gains[each.place])
-    slip = slips[case.place]
+    rivals = [case for case in cases if gain(case) > most - DOUBTFUL]
+    case, alone = max(rivals, key=gain), len(rivals) == 1
+    slip = _slip(case.off_ft, readings[case.place][1]) if alone else ""
+    if not slip and not explained and len(rivals) <= RIVALS:
+        put_right = (
+            _put_right(places, heights, rival.place, slip)
+            for rival in rivals
+            for slip in readings[rival.place][1]
+        )
+        likely = [each for each in put_right if gain(each[0]) > most - DOUBTFUL]
+        if likely:
+            case, slip = max(likely, key=lambda each: gain(each[0]))
+            most = gain(case)
+            alone = len({each.place for each, _ in likely}) == 1
     again = not explained and alone and most > (LIKE_A_SLIP if slip else DECISIVE)
     return case.place, Blunder(readings[case.place][0], case.off_ft, again, slip if again else "")
 
 
-def _gain(case: _Case, as_read: Sequence[Surface], count: int) -> float:
-    """By how much the surface without a reading fits better, in squares of the noise."""
-    noise2 = max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
-    with_it = _score(_plainest(as_read, noise2), noise2)
-    return (with_it - _score(case.without, noise2)) / noise2
+def _put_right(places: Floats, heights: Floats, place: int, slip: Slip) -> tuple[_Case, str]:
+    """A reading put right by a slip, with the plainest surface then, and the slip's words."""
+    right = heights.copy()
+    right[place] -= slip.off_ft
+    surfaces = smooth_surfaces(places, right)
+    if not _explains(_plainest(surfaces), places, right):
+        surfaces += _broken(places, right)
+    surface = _plainest(surfaces)
+    off = float(heights[place] - surface.at(places[place : place + 1])[0])
+    return _Case(place, surface, off), slip.words
+
+
+def _noise2(case: _Case, count: int) -> float:
+    """Squared noise of the readings about the surface without one of them."""
+    return max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
 
 
 def _slip(off_ft: float, slips: Sequence[Slip]) -> str:
@@ -230,7 +277,11 @@ def _explains(surface: Surface, places: Floats, heights: Floats) -> bool:
 def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:
     """Readings without which one of the surfaces would fit best, that first."""
     left = [_score(each, NOISE_FT**2) - each.gains_ft2(places, heights) for each in surfaces]
-    return [int(i) for i in np.argsort(np.min(left, axis=0), kind="stable")[:SUSPECTS]]
+    return _least(np.min(left, axis=0))
+
+
+def _least(left: Floats) -> list[int]:
+    return [int(i) for i in np.argsort(left, kind="stable")[:SUSPECTS]]
 
 
 def _gross(ground: Ground) -> list[Blunder]:

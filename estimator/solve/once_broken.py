@@ -30,6 +30,8 @@ TURNS, CLOSER = 30, 5
 """Directions in which breaks are looked for, and rounds of search closer round the best."""
 STARTS = 2
 """How many of the best directions are searched closer."""
+MOST_TRIED = 40
+"""Breaks in a direction of which banks are tried with each reading left out: about so many."""
 CURVED = 6
 """Factors of a surface curved in one piece."""
 SLIGHT = 1e-8
@@ -142,6 +144,15 @@ def broken_surfaces(places_ft: Floats, heights_ft: Floats) -> Iterator[Surface]:
             yield _fitted(search.places, heights_ft, scale, kind, *best)
 
 
+def without_each_ft2(places_ft: Floats, heights_ft: Floats) -> Floats:
+    """Sum of squares (n,) that a bank would leave, roughly placed, with each reading left out.
+
+    The bank that fits the others of a slip may run elsewhere than the one that fits all readings,
+    so that it is looked for again for each: in all directions and places first tried.
+    """
+    return _Search(places_ft / _reach(places_ft), heights_ft).without_each()
+
+
 def _fitted(
     places: Floats,
     heights_ft: Floats,
@@ -205,6 +216,25 @@ class _Search:
         """What each break adds (n, breaks) to the plane, which is taken out of it."""
         terms = np.maximum(np.subtract.outer(_across(self.places, turn), breaks), 0)
         return np.asarray(terms - self.plane @ (self.plane.T @ terms))
+
+    def without_each(self) -> Floats:
+        """Least sum of squares (n,) of the banks tried, without each of the readings."""
+        left = np.full(len(self.heights), np.inf)
+        of_plane = (self.plane * self.plane).sum(axis=1)[:, None]
+        off = self.heights[:, None]
+        for facing in self.facings:
+            breaks = facing.breaks[:: 1 + len(facing.breaks) // MOST_TRIED]
+            terms = self._terms(facing.turn, breaks)
+            first, second = np.triu_indices(len(breaks), 1)
+            bank = terms[:, first] - terms[:, second]
+            own = (bank * bank).sum(axis=0)
+            bank = bank[:, own > SLIGHT] / np.sqrt(own[own > SLIGHT])
+            if bank.shape[1]:
+                onto = self.heights @ bank
+                rest = off - bank * onto
+                alone = rest * rest / np.maximum(1 - of_plane - bank * bank, SLIGHT)
+                left = np.minimum(left, (self.heights @ self.heights - onto**2 - alone).min(axis=1))
+        return left
 
     def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
         """Direction and breaks of the best surface of a kind; None where readings are too few."""
