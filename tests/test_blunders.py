@@ -172,7 +172,7 @@ def test_slips_on_banks_and_beside_them_are_named_as_often() -> None:
 def test_slips_where_a_ridge_meets_a_valley_are_named_and_nobody_is_accused_there() -> None:
     found = NONE
     for layout in LAYOUTS:
-        found += rates(looked, CROSSED, layout, range(100, 100 + 2 * SURVEYS))
+        found += rates(looked, CROSSED, layout, range(100, 100 + SURVEYS))
         for seed in range(SURVEYS):
             assert looked(drawn(CROSSED, layout, seed, noise_ft=0).ground())[0] == []
     assert found.named >= 0.9 * found.slips
