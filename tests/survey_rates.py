@@ -15,6 +15,8 @@ from estimator.solve.surface import Ground, fit_ground
 Floats = NDArray[np.float64]
 
 GROUNDS = ("plane", "ridge", "valley", "bank", "saddle")
+CROSSED = "crossed"
+"""A ridge that meets a valley."""
 LAYOUTS = ("grid", "scattered")
 NOISE_FT, SLIP_FT = 0.05, 1.0
 """Of rod and grass, and of a foot misread; rod readings are written to a hundredth."""
@@ -78,13 +80,14 @@ def _heights(ground: str, rng: np.random.Generator, points: Floats) -> Floats:
         "valley": side * np.abs(u),
         "bank": rise * np.clip(u / wide, -0.5, 0.5),
         "saddle": bend * (u**2 - v**2),
+        CROSSED: side * (np.abs(v) - np.abs(u)),
     }
     return np.asarray(shapes[ground] + points @ rng.uniform(-0.08, 0.08, 2))
 
 
 def drawn(ground: str, layout: str, seed: int, noise_ft: float = NOISE_FT) -> Survey:
     """A survey of 20 to 40 readings, 8 to 15 ft apart; the same for the same seed."""
-    rng = np.random.default_rng([GROUNDS.index(ground), LAYOUTS.index(layout), seed])
+    rng = np.random.default_rng([(*GROUNDS, CROSSED).index(ground), LAYOUTS.index(layout), seed])
     step = float(rng.uniform(8, 15))
     lay: Callable[[np.random.Generator, float], Floats] = _grid if layout == "grid" else _scattered
     points = lay(rng, step)

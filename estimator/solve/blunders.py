@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from estimator.solve.crossed import Crossing
 from estimator.solve.mesh import Floats, Ints, neighbours
-from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces
+from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces, without_each_ft2
 from estimator.solve.surface import Ground
 
 NOISE_FT = 0.05
@@ -27,14 +28,17 @@ A_TERM = 3.5
 the number of readings, as in Schwarz's information criterion."""
 SPARE = 4
 """Readings that a surface must have beyond its numbers to accuse another one."""
-SUSPECTS = 6
-"""Readings that are left out in turn."""
+SUSPECTS, FEWER_SUSPECTS = 6, 4
+"""Readings that are left out in turn: those that stand out of a surface through all, and as many
+without which a bank may run elsewhere; fewer where breaks cross, which take longer to find."""
+RIVALS = 4
+"""Readings, at most, that are put right by their slips to tell which one bears one."""
 FEW = 8
 """Readings below which only a gross error can be told."""
 GROSS_FT, GROSS_SHARE, ALIKE = 0.25, 0.08, 0.8
 """Such an error in ft, and as a share of the way between the two readings that lie farthest apart;
 residuals that are equally bad."""
-FAR_OUT = 8.0
+FAR_OUT = 5.0
 """How many times farther off than any other a reading lies that is a slip on whatever ground."""
 NARROW = 0.05
 """Width, as a share of its length, below which a few places are a line."""
@@ -68,32 +72,36 @@ class Blunder:
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """A reading left out, the plainest surface of the others, and how far it stands above that."""
+    """A reading left out, the plainest surface of the others, how far it stands above that."""
 
     place: int
     without: Surface
     off_ft: float
+    explains_others: bool
 
 
+_Fit = Callable[[Floats, Floats], list[Surface]]
 Slips = Mapping[str, Sequence[Slip]]
 
 
 def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     """Readings to check: those that the readings around them contradict.
 
-    The plainest surface is sought that explains all readings as they are read: a plane, one that
-    is curved like a saddle or bowl, or planes that meet in one break or in two alongside each
-    other (a ridge, a valley, the edge of a bank), which has readings on both sides and is
-    consistent along itself. If none explains them, each reading in question is left out in turn;
-    it is named when a surface then fits the others, and better by far. So a slip is named, which
-    is alone, and ground that bends or breaks is not. Where a plainer surface without one reading
-    explains as much as a broken one with it, the reading can't be tested (most stand on the
-    outline), and a check reading is asked for. The worst is set aside before the next is looked
-    for. Readings in question that stand beside each other, off to the same side, are a hump or a
-    hollow; and where no surface explains what is left, the ground is of another shape: a check
-    reading is asked for, unless one lies far out of all. With fewer than eight readings no surface
-    can accuse one; then a reading must be out by 8 % of the survey's size, and all that fit equally
-    badly are named together.
+    The plainest surface is sought that explains all readings as they are read: a plane, one
+    that is curved like a saddle or bowl, or planes that meet in one break or in two alongside
+    each other (a ridge, a valley, the edge of a bank), which has readings on both sides and is
+    consistent along itself; at last, planes that meet in two breaks that cross. If none
+    explains them, each reading in question is left out in turn; it is named when a surface then
+    fits the others, and better by far. So a slip is named, which is alone, and ground that
+    bends or breaks is not. Where the others fit alike without one or another, each is put right
+    by its slips in turn, and the one named that this makes fit. Where a plainer surface without
+    one reading explains as much as a broken one with it, the reading can't be tested (most
+    stand on the outline), and a check reading is asked for. The worst is set aside before the
+    next is looked for. Readings in question that stand beside each other, off to the same side,
+    are a hump or a hollow; and where no surface explains what is left, the ground is of another
+    shape: a check reading is asked for, unless one lies far out of all. With fewer than eight
+    readings no surface can accuse one; then a reading must be out by 8 % of the survey's size,
+    and all that fit equally badly are named together.
 
     Args:
         ground: The survey.
@@ -136,10 +144,7 @@ def _slips_alone(
 ) -> list[bool]:
     """Which readings in question are slips, not a hump, a hollow or ground of another shape."""
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
-    surfaces = smooth_surfaces(places, heights)
-    if not _explains(_plainest(surfaces), places, heights):
-        surfaces += _broken(places, heights)
-    plainest = _plainest(surfaces)
+    plainest = _plainest(_crossed_surfaces(places, heights))
     settled = _explains(plainest, places, heights)
     worst_ft = float(np.abs(heights - plainest.at(places)).max())
     off = dict(zip(taken, off_ft, strict=True))
@@ -160,40 +165,97 @@ def _worst(
         return None
     as_read += _broken(places, heights)
     explained = _explains(_plainest(as_read), places, heights)
-    cases: list[_Case] = []
-    for i in _suspects(as_read, places, heights):
+    suspects = _suspects(as_read, places, heights)
+    if not explained:
+        left_ft2 = without_each_ft2(places, heights)
+        suspects = list(dict.fromkeys([*suspects, *_least(left_ft2, SUSPECTS)]))
+    # What a broken surface explains as it is read only a smooth one may call into question.
+    fit = smooth_surfaces if explained else _surfaces
+    cases = _without(suspects, places, heights, fit)
+    if not explained and not any(case.explains_others for case in cases):
+        crossing = Crossing(places, heights)
+        as_read += crossing.surfaces()
+        if not _explains(_plainest(as_read), places, heights):
+            fit = _crossed_surfaces
+            suspects = _least(crossing.without_each(), FEWER_SUSPECTS)
+            cases += _without(suspects, places, heights, fit)
+    for case in cases:
+        # Each is a surface of all readings too, and may fit them better than what was found first.
+        as_read.append(replace(case.without, rss_ft2=case.without.rss_ft2 + case.off_ft**2))
+    return _judged(places, heights, readings, as_read, cases, fit)
+
+
+def _without(suspects: Sequence[int], places: Floats, heights: Floats, fit: _Fit) -> list[_Case]:
+    """Each of some readings left out, where there are enough others."""
+    cases = []
+    for i in suspects:
         rest = np.delete(np.arange(len(heights)), i)
-        left = smooth_surfaces(places[rest], heights[rest])
-        # What a broken surface explains as it is read only a smooth one may call into question.
-        if not explained and not _explains(_plainest(left), places[rest], heights[rest]):
-            left += _broken(places[rest], heights[rest])
-        left = [each for each in left if len(rest) - each.terms >= SPARE]
-        if left:
-            without = _plainest(left)
+        fitted = fit(places[rest], heights[rest])
+        fitted = [each for each in fitted if len(rest) - each.terms >= SPARE]
+        if fitted:
+            without = _plainest(fitted)
             off = float(heights[i] - without.at(places[i : i + 1])[0])
-            cases.append(_Case(i, without, off))
-            # It is one of all readings too, and may fit them better than what was found first.
-            as_read.append(replace(without, rss_ft2=without.rss_ft2 + off * off))
+            explains = _explains(without, places[rest], heights[rest])
+            cases.append(_Case(i, without, off, explains))
+    return cases
+
+
+def _judged(
+    places: Floats,
+    heights: Floats,
+    readings: Sequence[tuple[str, Sequence[Slip]]],
+    as_read: Sequence[Surface],
+    cases: Sequence[_Case],
+    fit: _Fit,
+) -> tuple[int, Blunder] | None:
+    """Which of the readings left out is the worst, if it is bad, and what to say of it.
+
+    Of several without which the others fit alike that one is likely, of which a slip gives what
+    the others say.
+    """
     explained = _explains(_plainest(as_read), places, heights)
-    gains = {case.place: _gain(case, as_read, len(heights)) for case in cases}
-    slips = {case.place: _slip(case.off_ft, readings[case.place][1]) for case in cases}
-    most = max(gains.values(), default=0.0)
+    # One noise for all, so that they compare.
+    noise2 = min((_noise2(case, len(heights)) for case in cases), default=NOISE_FT**2)
+    with_all = _score(_plainest(as_read, noise2), noise2)
+
+    def gain(case: _Case) -> float:
+        return (with_all - _score(case.without, noise2)) / noise2
+
+    most = max(map(gain, cases), default=0.0)
     if most < DOUBTFUL:
         return None
-    rivals = [case for case in cases if gains[case.place] > most - DOUBTFUL]
-    likely = [case for case in rivals if slips[case.place]]
-    alone = len(likely if likely else rivals) == 1
-    case = max(likely or rivals, key=lambda each: gains[each.place])
-    slip = slips[case.place]
+    rivals = [case for case in cases if gain(case) > most - DOUBTFUL]
+    case, alone = max(rivals, key=gain), len(rivals) == 1
+    slip = _slip(case.off_ft, readings[case.place][1]) if alone else ""
+    if not slip and not explained and len(rivals) <= RIVALS:
+        put_right = (
+            _put_right(places, heights, rival.place, slip, fit)
+            for rival in rivals
+            for slip in readings[rival.place][1]
+        )
+        likely = [each for each in put_right if gain(each[0]) > most - DOUBTFUL]
+        if likely:
+            case, slip = max(likely, key=lambda each: gain(each[0]))
+            most = gain(case)
+            alone = len({each.place for each, _ in likely}) == 1
     again = not explained and alone and most > (LIKE_A_SLIP if slip else DECISIVE)
     return case.place, Blunder(readings[case.place][0], case.off_ft, again, slip if again else "")
 
 
-def _gain(case: _Case, as_read: Sequence[Surface], count: int) -> float:
-    """By how much the surface without a reading fits better, in squares of the noise."""
-    noise2 = max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
-    with_it = _score(_plainest(as_read, noise2), noise2)
-    return (with_it - _score(case.without, noise2)) / noise2
+def _put_right(
+    places: Floats, heights: Floats, place: int, slip: Slip, fit: _Fit
+) -> tuple[_Case, str]:
+    """A reading put right by a slip, with the plainest surface then, and the slip's words."""
+    right = heights.copy()
+    right[place] -= slip.off_ft
+    surface = _plainest(fit(places, right))
+    off = float(heights[place] - surface.at(places[place : place + 1])[0])
+    return _Case(place, surface, off, _explains(surface, places, right)), slip.words
+
+
+def _noise2(case: _Case, count: int) -> float:
+    """Squared noise of the readings about the surface without one of them."""
+    return max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
 
 
 def _slip(off_ft: float, slips: Sequence[Slip]) -> str:
@@ -210,8 +272,23 @@ def _plainest(surfaces: Sequence[Surface], noise2: float = NOISE_FT**2) -> Surfa
     return min(surfaces, key=lambda each: _score(each, noise2))
 
 
+def _surfaces(places: Floats, heights: Floats) -> list[Surface]:
+    """Surfaces from the plainest kind on, up to the first kind that explains the readings."""
+    found = smooth_surfaces(places, heights)
+    if not _explains(_plainest(found), places, heights):
+        found += _broken(places, heights)
+    return found
+
+
+def _crossed_surfaces(places: Floats, heights: Floats) -> list[Surface]:
+    """As :func:`_surfaces`, with breaks that cross as the last kind."""
+    found = _surfaces(places, heights)
+    if not _explains(_plainest(found), places, heights):
+        found += Crossing(places, heights).surfaces()
+    return found
+
+
 def _broken(places: Floats, heights: Floats) -> list[Surface]:
-    """Surfaces with breaks, up to the first that explains the readings."""
     found: list[Surface] = []
     for surface in broken_surfaces(places, heights):
         found.append(surface)
@@ -230,7 +307,11 @@ def _explains(surface: Surface, places: Floats, heights: Floats) -> bool:
 def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:
     """Readings without which one of the surfaces would fit best, that first."""
     left = [_score(each, NOISE_FT**2) - each.gains_ft2(places, heights) for each in surfaces]
-    return [int(i) for i in np.argsort(np.min(left, axis=0), kind="stable")[:SUSPECTS]]
+    return _least(np.min(left, axis=0), SUSPECTS)
+
+
+def _least(left: Floats, count: int) -> list[int]:
+    return [int(i) for i in np.argsort(left, kind="stable")[:count]]
 
 
 def _gross(ground: Ground) -> list[Blunder]:

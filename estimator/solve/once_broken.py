@@ -30,10 +30,13 @@ TURNS, CLOSER = 30, 5
 """Directions in which breaks are looked for, and rounds of search closer round the best."""
 STARTS = 2
 """How many of the best directions are searched closer."""
+MOST_TRIED = 40
+"""Breaks in a direction of which banks are tried with each reading left out: about so many."""
 CURVED = 6
 """Factors of a surface curved in one piece."""
 SLIGHT = 1e-8
 """Share of a term that the terms before it must leave for it to be told from them."""
+Break = tuple[float, float]
 _Kind = Literal["once", "bank", "twice"]
 _Start = tuple[float, float, tuple[float, ...]]
 """By how much breaks lessen the sum of squares, their direction, and where they stand."""
@@ -49,16 +52,15 @@ class Surface:
         rss_ft2: Sum of the squared residuals of the readings it was fitted to.
         scale_ft: What places are divided by before ``factors`` are used.
         factors: Of 1, x, y and of the further terms.
-        turn: Direction across its breaks, radians from the x axis.
-        breaks: Where the breaks stand along that direction, scaled; none for a curved surface.
+        breaks: Of each the direction across it, radians from the x axis, and where it stands along
+            that, scaled; none for a plane or a curved surface.
     """
 
     terms: int
     rss_ft2: float
     scale_ft: float
     factors: Floats
-    turn: float
-    breaks: tuple[float, ...]
+    breaks: tuple[Break, ...]
 
     def at(self, places_ft: Floats) -> Floats:
         """Heights (m,) at places (m, 2)."""
@@ -78,33 +80,36 @@ class Surface:
         places = places_ft / self.scale_ft
         if len(self.factors) == CURVED:
             return _curved(places)
-        return _broken(places, self.turn, self.breaks)
+        return planes_meeting(places, self.breaks)
 
 
-def _flat(places: Floats) -> Floats:
+def flat(places: Floats) -> Floats:
+    """Terms (n, 3) of a plane."""
     return np.column_stack([np.ones(len(places)), places])
 
 
 def _curved(places: Floats) -> Floats:
     x, y = places.T
-    return np.column_stack([_flat(places), x * x, x * y, y * y])
+    return np.column_stack([flat(places), x * x, x * y, y * y])
 
 
-def _across(places: Floats, turn: float) -> Floats:
+def across(places: Floats, turn: float) -> Floats:
+    """How far along a direction places lie."""
     return np.asarray(places @ np.array([math.cos(turn), math.sin(turn)]))
 
 
-def _broken(places: Floats, turn: float, breaks: Iterable[float]) -> Floats:
-    across = _across(places, turn)
-    return np.column_stack([_flat(places), *(np.maximum(across - b, 0) for b in breaks)])
+def planes_meeting(places: Floats, breaks: Iterable[Break]) -> Floats:
+    """Terms (n, 3 + breaks) of planes that meet in these breaks."""
+    steeper = (np.maximum(across(places, turn) - at, 0) for turn, at in breaks)
+    return np.column_stack([flat(places), *steeper])
 
 
-def _reach(places_ft: Floats) -> float:
+def reach(places_ft: Floats) -> float:
     """How far the readings reach from the middle of them."""
     return float(np.hypot(*(places_ft - places_ft.mean(axis=0)).T).max())
 
 
-def _first_turn(places: Floats, heights: Floats) -> float:
+def first_turn(places: Floats, heights: Floats) -> float:
     """Direction from the middle to the farthest reading, of those the highest.
 
     Search begins there, so that it takes the same steps however the survey is turned.
@@ -116,15 +121,20 @@ def _first_turn(places: Floats, heights: Floats) -> float:
     return math.atan2(y[first], x[first])
 
 
+def beside(count: int) -> int:
+    """Readings that a break must have on either side, of so many."""
+    return min(max(FEWEST_BESIDE, count // SHARE_BESIDE), MOST_BESIDE)
+
+
 def smooth_surfaces(places_ft: Floats, heights_ft: Floats) -> list[Surface]:
     """The plane through readings, and the surface curved in one piece, if there are enough."""
-    scale = _reach(places_ft)
+    scale = reach(places_ft)
     found = []
-    for terms in (_flat(places_ft / scale), _curved(places_ft / scale)):
+    for terms in (flat(places_ft / scale), _curved(places_ft / scale)):
         if len(heights_ft) >= terms.shape[1]:
             factors = np.linalg.lstsq(terms, heights_ft, rcond=None)[0]
             rss = float(((heights_ft - terms @ factors) ** 2).sum())
-            found.append(Surface(terms.shape[1], rss, scale, np.asarray(factors), 0.0, ()))
+            found.append(Surface(terms.shape[1], rss, scale, np.asarray(factors), ()))
     return found
 
 
@@ -134,12 +144,21 @@ def broken_surfaces(places_ft: Floats, heights_ft: Floats) -> Iterator[Surface]:
     A bank has the same slope above and below; other slopes on either side of two breaks, and
     another between them, need readings there that tell it.
     """
-    scale = _reach(places_ft)
+    scale = reach(places_ft)
     search = _Search(places_ft / scale, heights_ft)
     for kind in _KINDS:
         best = search.best(kind)
         if best is not None:
             yield _fitted(search.places, heights_ft, scale, kind, *best)
+
+
+def without_each_ft2(places_ft: Floats, heights_ft: Floats) -> Floats:
+    """Sum of squares (n,) that a bank would leave, roughly placed, with each reading left out.
+
+    The bank that fits the others of a slip may run elsewhere than the one that fits all readings,
+    so that it is looked for again for each: in all directions and places first tried.
+    """
+    return _Search(places_ft / reach(places_ft), heights_ft).without_each()
 
 
 def _fitted(
@@ -150,7 +169,8 @@ def _fitted(
     turn: float,
     breaks: tuple[float, ...],
 ) -> Surface:
-    terms = _broken(places, turn, breaks)
+    lines = tuple((turn, at) for at in breaks)
+    terms = planes_meeting(places, lines)
     if kind == "bank":
         terms = np.column_stack([terms[:, :3], terms[:, 3] - terms[:, 4]])
     factors = np.linalg.lstsq(terms, heights_ft, rcond=None)[0]
@@ -158,7 +178,7 @@ def _fitted(
     numbers = terms.shape[1] + 1 + len(breaks)
     if kind == "bank":
         factors = np.append(factors, -factors[-1])
-    return Surface(numbers, rss, scale_ft, np.asarray(factors), turn, breaks)
+    return Surface(numbers, rss, scale_ft, np.asarray(factors), lines)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -182,29 +202,48 @@ class _Search:
 
     def __init__(self, places: Floats, heights: Floats) -> None:
         self.places = places
-        self.beside = min(max(FEWEST_BESIDE, len(heights) // SHARE_BESIDE), MOST_BESIDE)
-        self.plane = np.linalg.qr(_flat(places))[0]
+        self.beside = beside(len(heights))
+        self.plane = np.linalg.qr(flat(places))[0]
         self.heights = heights - self.plane @ (self.plane.T @ heights)
-        first = _first_turn(places, heights)
+        first = first_turn(places, heights)
         self.facings = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
 
     def _facing(self, turn: float) -> _Facing:
-        across = np.sort(_across(self.places, turn))
-        order = across[self.beside - 1 : 1 - self.beside]
+        along = np.sort(across(self.places, turn))
+        order = along[self.beside - 1 : 1 - self.beside]
         breaks = np.unique(np.concatenate([order, (order[:-1] + order[1:]) / 2]))
         terms = self._terms(turn, breaks)
         return _Facing(
             turn,
             breaks,
-            np.searchsorted(across, breaks),
+            np.searchsorted(along, breaks),
             terms.T @ terms,
             terms.T @ self.heights,
         )
 
     def _terms(self, turn: float, breaks: Floats) -> Floats:
         """What each break adds (n, breaks) to the plane, which is taken out of it."""
-        terms = np.maximum(np.subtract.outer(_across(self.places, turn), breaks), 0)
+        terms = np.maximum(np.subtract.outer(across(self.places, turn), breaks), 0)
         return np.asarray(terms - self.plane @ (self.plane.T @ terms))
+
+    def without_each(self) -> Floats:
+        """Least sum of squares (n,) of the banks tried, without each of the readings."""
+        left = np.full(len(self.heights), np.inf)
+        of_plane = (self.plane * self.plane).sum(axis=1)[:, None]
+        off = self.heights[:, None]
+        for facing in self.facings:
+            breaks = facing.breaks[:: 1 + len(facing.breaks) // MOST_TRIED]
+            terms = self._terms(facing.turn, breaks)
+            first, second = np.triu_indices(len(breaks), 1)
+            bank = terms[:, first] - terms[:, second]
+            own = (bank * bank).sum(axis=0)
+            bank = bank[:, own > SLIGHT] / np.sqrt(own[own > SLIGHT])
+            if bank.shape[1]:
+                onto = self.heights @ bank
+                rest = off - bank * onto
+                alone = rest * rest / np.maximum(1 - of_plane - bank * bank, SLIGHT)
+                left = np.minimum(left, (self.heights @ self.heights - onto**2 - alone).min(axis=1))
+        return left
 
     def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
         """Direction and breaks of the best surface of a kind; None where readings are too few."""
@@ -212,7 +251,7 @@ class _Search:
         for facing in self.facings:
             own, onto = np.diagonal(facing.products), facing.onto
             if kind == "once" and len(own):
-                gain = _gain_of_one(own, onto)
+                gain = gain_of_one(own, onto)
                 i = int(np.argmax(gain))
                 starts.append((float(gain[i]), facing.turn, (float(facing.breaks[i]),)))
             elif len(own) > 1:
@@ -243,13 +282,13 @@ class _Search:
         tried = [(gain, turn, breaks)]
         around = np.arange(-2, 3) * step
         for turned in turn + around:
-            order = np.sort(_across(self.places, turned))
+            order = np.sort(across(self.places, turned))
             low, high = order[self.beside - 1], order[-self.beside]
             near = np.concatenate([np.clip(b + around, low, high) for b in breaks])
             terms = self._terms(turned, near)
             onto, own = terms.T @ self.heights, (terms * terms).sum(axis=0)
             if kind == "once":
-                gains = _gain_of_one(own, onto)
+                gains = gain_of_one(own, onto)
                 k = int(np.argmax(gains))
                 tried.append((float(gains[k]), float(turned), (float(near[k]),)))
                 continue
@@ -273,7 +312,7 @@ def _allowed(kind: _Kind, breaks: Floats, before: Ints) -> Bools:
     return np.asarray(ordered & (before - before[:, None] >= least))
 
 
-def _gain_of_one(own: Floats, onto: Floats) -> Floats:
+def gain_of_one(own: Floats, onto: Floats) -> Floats:
     """By how much a term lessens the sum of squares; ``own`` is its product with itself."""
     told = own > SLIGHT
     return np.where(told, onto * onto / np.where(told, own, 1), 0)
@@ -282,9 +321,15 @@ def _gain_of_one(own: Floats, onto: Floats) -> Floats:
 def _gain_of_pair(
     kind: _Kind, own: Floats, other: Floats, both: Floats, onto: Floats, onto_other: Floats
 ) -> Floats:
-    """By how much two terms lessen it together; 0 where they can't be told from each other."""
     if kind == "bank":
-        return _gain_of_one(own + other - 2 * both, onto - onto_other)
+        return gain_of_one(own + other - 2 * both, onto - onto_other)
+    return gain_of_two(own, other, both, onto, onto_other)
+
+
+def gain_of_two(
+    own: Floats, other: Floats, both: Floats, onto: Floats, onto_other: Floats
+) -> Floats:
+    """By how much two terms lessen it together; 0 where they can't be told from each other."""
     apart = own * other - both * both
     told = (apart > SLIGHT * own * other) & (own > SLIGHT) & (other > SLIGHT)
     gain = onto * onto * other - 2 * onto * onto_other * both + onto_other * onto_other * own
