@@ -13,7 +13,7 @@ from estimator.measures import ITEM_UNIT, KG_PER_LB, M3_PER_YD3, MM_PER_IN, metr
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.metric_yard import SIZES, TEXTS
-from estimator.model.solvers import candidates, readings, timber_frame
+from estimator.model.solvers import candidates, contours, timber_frame
 from estimator.units import M_PER_FT
 
 ITEM_UNITS = {
@@ -72,7 +72,7 @@ def alike_searches() -> Iterator[None]:
     """
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(candidates, "METRIC_SPACINGS", candidates.SPACINGS)
-        patch.setattr(readings, "STEPS_M", [M_PER_FT * s for s in readings.STEPS_FT])
+        patch.setattr(contours, "STEPS_M", [M_PER_FT * s for s in contours.STEPS_FT])
         for step in ("STATION_STEP", "RUN_STEP"):
             feet = getattr(timber_frame, f"{step}_FT")
             patch.setattr(timber_frame, f"{step}_M", M_PER_FT * feet)
