@@ -199,7 +199,9 @@ def test_a_longer_overhang_is_never_used_less(inset: float, more: float) -> None
 
 @FEW
 @example(kind=PIERS, snow=90, more=60)
-@given(kind=st.sampled_from(KIND_NAMES), snow=st.floats(0, 100), more=st.floats(5, 100))
+@given(
+    kind=st.sampled_from(KIND_NAMES), snow=st.just(0) | st.floats(4, 100), more=st.floats(5, 100)
+)
 def test_more_snow_never_uses_a_joist_or_its_end_line_less(
     kind: str, snow: float, more: float
 ) -> None:

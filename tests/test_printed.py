@@ -63,6 +63,12 @@ def along(text: str, values: Mapping[str, Any]) -> float:
     return inches(f"{text} {'mm' if isinstance(values, InFeet) else 'in'}")
 
 
+def listed(text: Any, values: Mapping[str, Any]) -> float:
+    """Inches of a length in a table: the heading of its column says millimetres, the text feet and
+    inches."""
+    return inches(f"{text} mm" if isinstance(values, InFeet) else str(text))
+
+
 def marks_in(text: str) -> list[str]:
     """Each mark of a run: J1-J3, J7."""
     found = []
@@ -160,7 +166,7 @@ def check_marks(values: Mapping[str, Any], sizes: Mapping[str, float], chosen: i
         ends = itertools.accumulate(s for m, s in sizes.items() if re.match(rf"{rim}(\.|$)", m))
         assert max(ends) == pytest.approx(inches(at(values, "floor_rim")), abs=TAPE_IN * 4)
         joints = str(at(values, "rim_joints", chosen))
-        middles = {inches(str(text)) for text in block(values, "mark_centre") if str(text)}
+        middles = {listed(text, values) for text in block(values, "mark_centre") if str(text)}
         for joint in filter(None, re.split("[,;] ", joints)):
             assert min(abs(inches(joint) - middle) for middle in middles) <= TAPE_IN
 
@@ -181,7 +187,7 @@ def check_sheets(values: Mapping[str, Any]) -> None:
     sheets: dict[int, list[Rectangle]] = {}
     for sheet, x, y, long, wide, cut in zip(*(block(values, k) for k in columns), strict=True):
         if sheet > 0:
-            x_in, y_in, long_in, wide_in = (inches(str(text)) for text in (x, y, long, wide))
+            x_in, y_in, long_in, wide_in = (listed(t, values) for t in (x, y, long, wide))
             floor.append((x_in, x_in + long_in, y_in, y_in + wide_in))
             u, v = (inches(text) for text in str(cut).split(" / "))
             sheets.setdefault(int(sheet), []).append((u, u + long_in, v, v + wide_in))
@@ -198,7 +204,7 @@ def check_sheets(values: Mapping[str, Any]) -> None:
             assert v <= sheet_wide + TAPE_IN
         assert not any(itertools.starmap(overlap, itertools.combinations(pieces, 2)))
     assert not any(itertools.starmap(overlap, itertools.combinations(floor, 2)))
-    middles = [inches(str(text)) for text in block(values, "mark_centre") if str(text)]
+    middles = [listed(text, values) for text in block(values, "mark_centre") if str(text)]
     for a, b, _, _ in floor:
         assert a == 0 or min(abs(a - middle) for middle in middles) <= TAPE_IN
         assert b <= length + TAPE_IN
