@@ -132,7 +132,7 @@ def _refuse_impossible(points: Readings) -> None:
             )
 
 
-def _refuse_wall(points: tuple[tuple[str, float, float, float], ...]) -> None:
+def _refuse_wall(points: Readings) -> None:
     """Refuse readings that fall more than they reach, as those do of which all have another unit."""
     places = np.array([place for _, *place in points])
     reach, heights = float(np.hypot(*np.ptp(places[:, :2], axis=0))), places[:, 2]

@@ -169,8 +169,7 @@ def close_up(
                     part, starts, room, heads * (part.row1 > titles[1]), heads, high
                 )
             ]
-            filled = (sum(map(high, range(each.row1, each.row2 + 1))) for each in found)
-            sparse = sum(points < _SPARSE * room for points in filled)
+            sparse = sum(_high(each, high) < _SPARSE * room for each in found)
             tried.append((len(found), sparse, tight, -percent, tuple(found)))
     _, _, tight, percent, chosen = min(tried)
     if tight:
@@ -184,12 +183,14 @@ def close_up(
     if titles[0] > _TOP[1]:
         # No table goes on: what heads the sheet tells more than the headings of one.
         top = sum(map(high, range(_TOP[0], _TOP[1] + 1)))
-        filled = (
-            sum(map(high, range(a.row1, a.row2 + 1))) + top * (a.row1 > _TOP[1]) for a in chosen
-        )
-        if all(points <= room for points in filled):
+        if all(_high(each, high) + top * (each.row1 > _TOP[1]) <= room for each in chosen):
             titles = _TOP
     return Pages(chosen, titles)
+
+
+def _high(area: Range, height: Callable[[int], float]) -> float:
+    """How high the rows of an area are together."""
+    return sum(map(height, range(area.row1, area.row2 + 1)))
 
 
 def _one_page_each(
@@ -251,8 +252,7 @@ def _evened(
     if len(areas) < 2 or areas[-2].row2 + 1 != areas[-1].row1:
         return areas
     *others, before, last = areas
-    kept = sum(map(height, range(before.row1, before.row2 + 1)))
-    filled = heads + sum(map(height, range(last.row1, last.row2 + 1)))
+    kept, filled = _high(before, height), heads + _high(last, height)
     for start in sorted((row for row in starts if before.row1 < row <= before.row2), reverse=True):
         if filled >= _EMPTY * room:
             break
@@ -328,20 +328,22 @@ def _height(row: etree._Element | None) -> float:
     return 0.0 if row.get("hidden") in ("1", "true") else float(row.get("ht", _ROW_PT))
 
 
-def _filled(row: etree._Element | None) -> Iterator[int]:
-    """Columns of the cells of a row that hold something."""
+def _holding(row: etree._Element | None) -> Iterator[tuple[int, etree._Element]]:
+    """Columns and cells of a row that hold something."""
     for cell in () if row is None else row:
         if any(text for part in cell for text in part.itertext()):
-            yield parse_cell(cell.get("r", "A1"))[1]
+            yield parse_cell(cell.get("r", "A1"))[1], cell
+
+
+def _filled(row: etree._Element | None) -> Iterator[int]:
+    """Columns of the cells of a row that hold something."""
+    return (column for column, _ in _holding(row))
 
 
 def _seen(row: etree._Element | None) -> Iterator[int]:
     """Columns of the cells of a row of which something is seen: no formula that gave an empty
     text."""
-    cells = {parse_cell(c.get("r", "A1"))[1]: c for c in (() if row is None else row)}
-    for column in _filled(row):
-        if not _gave_nothing(cells[column]):
-            yield column
+    return (column for column, cell in _holding(row) if not _gave_nothing(cell))
 
 
 def _gave_nothing(cell: etree._Element) -> bool:
@@ -355,9 +357,7 @@ def _any(row: etree._Element | None) -> bool:
 
 def _seems_empty(row: etree._Element, last: int) -> bool:
     """Whether all that stands in a row up to a column is formulas that gave an empty text."""
-    filled = set(_filled(row))
-    cells = [c for c in row if parse_cell(c.get("r", "A1"))[1] in filled]
-    printed = [c for c in cells if parse_cell(c.get("r", "A1"))[1] <= last]
+    printed = [cell for column, cell in _holding(row) if column <= last]
     return bool(printed) and all(map(_gave_nothing, printed))
 
 

@@ -75,15 +75,17 @@ def _untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Co
     text, at = content.formula, address(*place)
     if text is None:
         return False
-    ours = None if shipped.stands(sheet, at, text) else shipped.formula(sheet, at)
-    return shipped.stands(sheet, at, text) or (ours is not None and spelt_alike(text, ours))
+    if shipped.stands(sheet, at, text):
+        return True
+    ours = shipped.formula(sheet, at)
+    return ours is not None and spelt_alike(text, ours)
 
 
 def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Edit, Value]:
     """The marks of Solved From, which are 0: what stands in the workbook is what was written.
 
-    None where something may stand in a cell that the model does not know of: where a person typed
-    over something, put formulas in or moved cells, or something is still to be typed.
+    There are none where something may stand in a cell that the model does not know of: where a
+    person typed over something, put formulas in or moved cells, or something is still to be typed.
     """
     book, plan = refill.book, snapshot_plan(model)
     if (
