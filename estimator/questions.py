@@ -35,6 +35,9 @@ WIND, LEAST_WIND, PRESSURE, WIND_READ = (
     "wind_reading",
 )
 READING: Final = "quick_reading_ft"
+STEEP: Final = 0.25
+"""Fall of the ground over its way, one in four, above which readings are asked about: common
+practice, no source."""
 NAME: Final = QUESTIONS[:1]
 """What is asked before a file's name, which is taken from it."""
 
@@ -107,7 +110,11 @@ def ask_word(what: str, listed: tuple[str, ...], ask: Ask, say: Say) -> str:
 def ask_readings(
     model: Model, job: TypedJob, ask: Ask, say: Say, *, told: Told = _nobody
 ) -> TypedJob:
-    """The job with the readings at the nine stakes, in the places of those it holds."""
+    """The job with the readings at the nine stakes, in the places of those it holds.
+
+    How far the ground falls by them is said; where that is steep they are asked again unless
+    they are said to be right, a blank line keeping what was typed.
+    """
     key = model.name(READING)
     field = _field(model, key)
     cells = {cell: value for cell, value in job.cells.items() if cell[0] != key}
@@ -120,11 +127,43 @@ def ask_readings(
         f"Readings ({cells[model.name('survey_method'), 0]}) at nine stakes; x along the front and"
         f" y to the back from the front left corner, {field.unit}. Blank: not taken."
     )
-    for place, name in enumerate(names):
-        asked = replace(field, label=f"  {place + 1} {name} (x {x[place]:g}, y {y[place]:g})")
-        cells[key, place] = _answer(asked, {}, ask, say)
-        told(TypedJob(dict(cells), job.where))
-    return TypedJob(cells, job.where)
+    while True:
+        for place, name in enumerate(names):
+            asked = replace(field, label=f"  {place + 1} {name} (x {x[place]:g}, y {y[place]:g})")
+            cells[key, place] = _answer(asked, {(key, 0): cells.get((key, place))}, ask, say)
+            told(TypedJob(dict(cells), job.where))
+        answered = TypedJob(cells, job.where)
+        if (
+            not _say_fall(model, answered, say)
+            or ask_word("Is that so", ("no", "yes"), ask, say) == "yes"
+        ):
+            return answered
+
+
+def _say_fall(model: Model, job: TypedJob, say: Say) -> bool:
+    """Say how far the ground falls by the readings at the stakes; whether that is steep."""
+    known = evaluate(model, read_inputs(model, job))
+    names, x, y, heights = (
+        np.asarray(known[model.name(stake)])[0]
+        for stake in ("quick_name", "quick_x_ft", "quick_y_ft", "quick_height_ft")
+    )
+    taken = np.flatnonzero(names)
+    if len(taken) < 2:
+        return False
+    names, places, heights = names[taken], np.stack([x, y])[:, taken], heights[taken]
+    apart = np.hypot(*(places[:, :, np.newaxis] - places[:, np.newaxis]))
+    falls = heights[:, np.newaxis] - heights
+    slopes = falls / np.where(apart > 0, apart, np.inf)
+    steep = bool(slopes.max() > STEEP)
+    high, low = np.unravel_index(np.argmax(slopes if steep else falls), falls.shape)
+    unit = _field(model, model.name(READING)).unit
+    say(
+        f"The ground falls {falls[high, low]:.2f} {unit} from {names[high]} to {names[low]},"
+        f" {apart[high, low]:.1f} {unit} apart."
+    )
+    if steep:
+        say(f"That is steep. A bare reading is in {unit}; one in another unit has that behind it.")
+    return steep
 
 
 def _answer(

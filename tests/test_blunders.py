@@ -200,6 +200,24 @@ def test_a_corner_a_foot_off_a_plane_is_told_alone() -> None:
         assert found[0].off_ft == pytest.approx(off, abs=0.2)
 
 
+STAKES = np.array([(x, y) for y in (-3.0, 6.0, 15.0) for x in (-3.0, 8.0, 19.0)])
+DROPS_FT = np.array([1.0, 1.1, 1.3, 1.25, 1.35, 1.4, 1.5, 1.6, 1.7])
+
+
+@pytest.mark.parametrize("times", [12, 10, 2, 1 / 12])
+def test_another_unit_at_one_of_nine_stakes_is_told_of_that_one(times: float) -> None:
+    for stake in range(len(STAKES)):
+        drops = DROPS_FT.copy()
+        drops[stake] *= times
+        found = blunders(fitted(STAKES, -drops))
+        assert [each.label for each in found] == [f"Survey row {stake + 5}"]
+
+
+def test_another_unit_at_one_of_nine_stakes_is_told_on_steep_and_uneven_ground_too() -> None:
+    drops = np.array([10, 11.5, 12.25, 14, 13.5, 13, 15, 17, 1.333])
+    assert [each.label for each in blunders(fitted(STAKES, -drops))] == ["Survey row 13"]
+
+
 def test_a_reading_that_may_be_a_slip_is_believed_to_be_one_sooner() -> None:
     assert [each.off_ft for each in slips(4.63, "heights", "feet")][:4] == [1, -1, 0.1, -0.1]
     by_words = {each.words: each.off_ft for each in slips(4.63, "rod readings", "feet")}

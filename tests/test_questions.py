@@ -112,6 +112,34 @@ def test_a_pressure_with_its_unit_is_a_wind_and_is_echoed_as_the_speed_that_make
     assert sum("lie between" in line or "at least" in line for line in said) == 2
 
 
+QUICK = ["", "", "16", "12", *DEFAULTS]
+INCHES = ["10", "11.5", "12.25", "13", "16", "17", "15", "14", "13.5"]
+
+
+def test_the_fall_by_the_readings_is_said() -> None:
+    readings = [str(float(inches) / 12) for inches in INCHES]
+    _, prompts, said = asked(build_model(), [*QUICK, *readings])
+    assert said[-1] == "The ground falls 0.58 ft from front left to back middle, 21.1 ft apart."
+    assert len(prompts) == len(QUESTIONS) + 9
+
+
+def test_readings_typed_in_inches_without_a_unit_are_asked_again_as_the_ground_would_be_steep() -> (
+    None
+):
+    again = [f'{inches}"' for inches in INCHES[1:]]
+    job, prompts, said = asked(build_model(), [*QUICK, '10"', *INCHES[1:], "", "", *again])
+    assert "That is steep. A bare reading is in ft;" in said[-2]
+    assert prompts[len(QUESTIONS) + 9] == "Is that so (no, yes) [no]: "
+    assert prompts[len(QUESTIONS) + 10] == '  1 front left (x -3, y -3), ft [10"]: '
+    assert [job.cells["quick_reading_ft", row] for row in range(2)] == ['10"', '11.5"']
+
+
+def test_steep_ground_that_is_so_is_taken() -> None:
+    job, _, said = asked(build_model(), [*QUICK, *INCHES, "yes"])
+    assert "The ground falls" in said[-2]
+    assert job.cells["quick_reading_ft", 8] == "13.5"
+
+
 @pytest.fixture
 def terminal(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     """A terminal at which these lines are typed."""
@@ -188,7 +216,7 @@ def test_answers_stand_in_the_workbook_where_no_estimate_can_be_made(
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(terminal_module, "create_workbook", refused)
-    terminal("\n".join(["feet", "Shed", "", "", "14", "10", *DEFAULTS, *"123456789"]) + "\n")
+    terminal("\n".join(["feet", "Shed", "", "", "14", "10", *DEFAULTS, *"123456789", "yes"]) + "\n")
     assert main(["new"]) == 2
     told = capsys.readouterr()
     assert "no board of the yard is long enough" in told.out

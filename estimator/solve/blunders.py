@@ -223,7 +223,7 @@ def _judged(
 
     most = max(map(gain, cases), default=0.0)
     if most < DOUBTFUL:
-        return None
+        return _lone(places, heights, readings, as_read, cases)
     rivals = [case for case in cases if gain(case) > most - DOUBTFUL]
     case, alone = max(rivals, key=gain), len(rivals) == 1
     slip = _slip(case.off_ft, readings[case.place][1]) if alone else ""
@@ -240,6 +240,30 @@ def _judged(
             alone = len({each.place for each, _ in likely}) == 1
     again = not explained and alone and most > (LIKE_A_SLIP if slip else DECISIVE)
     return case.place, Blunder(readings[case.place][0], case.off_ft, again, slip if again else "")
+
+
+def _lone(
+    places: Floats,
+    heights: Floats,
+    readings: Sequence[tuple[str, Sequence[Slip]]],
+    as_read: Sequence[Surface],
+    cases: Sequence[_Case],
+) -> tuple[int, Blunder] | None:
+    """The reading for which alone the ground would break, far out of a plainer surface of the rest.
+
+    So few stand around it that a break fits as well as a slip does: a check reading tells.
+    """
+    terms = _plainest(as_read).terms
+
+    def far_out(case: _Case) -> bool:
+        rest = np.delete(np.arange(len(heights)), case.place)
+        worst_ft = float(np.abs(heights[rest] - case.without.at(places[rest])).max())
+        return case.without.terms < terms and abs(case.off_ft) > max(GROSS_FT, FAR_OUT * worst_ft)
+
+    lone = max(filter(far_out, cases), key=lambda case: abs(case.off_ft), default=None)
+    if lone is None:
+        return None
+    return lone.place, Blunder(readings[lone.place][0], lone.off_ft, False, "")
 
 
 def _put_right(
