@@ -12,6 +12,8 @@ from typing import Final, Self
 
 _MARK: Final = re.compile(r"\{(?:([^{}|]*)\|[^{}|]*|(-?[0-9][^{}|]* [a-z][a-z0-9/ ]*))\}")
 """An amount marked for every measure (``estimator/amounts.py``)."""
+_NO_LETTERS: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]+")
+"""Ends of lines and other signs that steer a screen, which may stand in what a sentence quotes."""
 MOST_QUOTED: Final = 60
 """Letters of an entry that a sentence quotes: enough to find it by."""
 
@@ -33,7 +35,7 @@ def in_a_row(names: Sequence[str]) -> str:
 
 
 class EstimatorError(Exception):
-    """Base of every error that the project raises on purpose.
+    """Base of every error that the project raises on purpose: one line, whatever it quotes.
 
     Args:
         what: One clear sentence: what is wrong. Its amounts may be marked for every measure; as a
@@ -43,6 +45,7 @@ class EstimatorError(Exception):
     """
 
     def __init__(self, what: str, *, where: str = "", cure: str = "") -> None:
+        what, where, cure = (_NO_LETTERS.sub(" ", part) for part in (what, where, cure))
         self.what = what
         self.where = where
         self.cure = cure

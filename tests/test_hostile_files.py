@@ -279,6 +279,15 @@ def test_cells_that_contradict_themselves_are_said_with_their_sheet(cells: str) 
         read_range(Package.open(plain_workbook(cells), label="job.xlsx"), "S", "A1:B2")
 
 
+@pytest.mark.parametrize("sign", ["&#10;", "&#13;&#10;&#9;", "\u202e", "&#x85;"])
+def test_an_entry_that_would_break_the_sentence_is_quoted_in_one_line(sign: str) -> None:
+    cells = f'<row r="1"><c r="A1"><v>1{sign}2</v></c></row>'
+    with pytest.raises(FileError, match="no number") as refused:
+        read_range(Package.open(plain_workbook(cells)), "S", "A1:B2")
+    assert len(str(refused.value).splitlines()) == 1
+    assert str(refused.value).isprintable()
+
+
 def test_a_huge_dimension_costs_nothing() -> None:
     data = plain_workbook(
         '<row r="1"><c r="A1"><v>1</v></c></row>'
