@@ -217,7 +217,10 @@ class Grid:
             if tag == value_tag:
                 text = child.text or ""
             elif tag == formula_tag:
-                formula, kind = self._formula(child, row, column)
+                if child.get("t") is None:
+                    formula, kind = child.text or "", "plain"
+                else:
+                    formula, kind = self._formula(child, row, column)
             elif tag == inline_tag and cell_type == "inlineStr":
                 value = _rich_text(child, self.package)
         style_text = cell.get("s")
@@ -226,14 +229,14 @@ class Grid:
             if cell_type is None or cell_type == "n":
                 if text:
                     value = self._number(text, row, column)
+            elif cell_type == "str":
+                value = unescape(text) if "_x" in text else text
             elif cell_type == "s":
                 strings = _shared_strings(self.package)
                 index = whole_number(text)
                 if not 0 <= index < len(strings):
                     raise self.damaged(f"{address(row, column)} refers to a text that isn't there")
                 value = strings[index]
-            elif cell_type == "str":
-                value = unescape(text)
             elif cell_type == "b":
                 value = text.strip() in ("1", "true")
             elif cell_type == "e":
@@ -332,17 +335,26 @@ def read_area(package: Package, sheet: str, area: Range) -> tuple[tuple[CellValu
     Raises:
         FileError: As :func:`read_range`.
     """
+    refuse_large(package, sheet, area)
+    value = grid(package, sheet).value
+    columns = range(area.column1, area.column2 + 1)
+    return tuple(
+        tuple([value(row, column) for column in columns]) for row in range(area.row1, area.row2 + 1)
+    )
+
+
+def refuse_large(package: Package, sheet: str, area: Range) -> None:
+    """Refuse a rectangle of more cells than are read at once.
+
+    Raises:
+        FileError: If it is one.
+    """
     if area.size > package.limits.range_cells:
         raise FileError(
             f"The range {range_text(area)} on sheet {sheet} is larger than this program reads.",
             where=package.label,
             cure="Shrink the defined name to the cells it needs.",
         )
-    value = grid(package, sheet).value
-    columns = range(area.column1, area.column2 + 1)
-    return tuple(
-        tuple([value(row, column) for column in columns]) for row in range(area.row1, area.row2 + 1)
-    )
 
 
 def read_cell(package: Package, sheet: str, ref: str) -> CellValue:
@@ -374,7 +386,10 @@ def formula_cells(package: Package) -> Iterator[tuple[str, int, int, CellValue]]
 
 
 def _rich_text(item: Node, package: Package) -> str:
-    text_tag, run_tag = package.tag("t"), package.tag("r")
+    text_tag = package.tag("t")
+    if len(item) == 1 and item[0].tag == text_tag:
+        return unescape(item[0].text or "")
+    run_tag = package.tag("r")
     pieces = []
     for child in item:
         tag = child.tag

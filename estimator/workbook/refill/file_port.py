@@ -6,17 +6,19 @@ from collections.abc import Mapping
 
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.reading import CellError, CellValue, Value, read_area
+from estimator.workbook.package.reading import CellError, CellValue, Value, grid, refuse_large
 from estimator.workbook.refill.port import CellContent, Content, Rows
 
 _BLANK = Content(None)
 _RANGES = "ranges of names"
+_SEEN = "contents of "
 
 
 def _content(cell: CellValue) -> Content:
-    if cell.value is None and cell.formula is None and not cell.date:
+    value, formula, _, _, date = cell
+    if value is None and formula is None and not date:
         return _BLANK
-    return Content(plain(cell.value), cell.formula, cell.date)
+    return Content(value.code if isinstance(value, CellError) else value, formula, date)
 
 
 def plain(value: Value) -> CellContent:
@@ -47,5 +49,18 @@ class FilePort:
         return found
 
     def read(self, sheet: str, area: Range) -> Rows:
-        """Contents of a range."""
-        return tuple(tuple(map(_content, row)) for row in read_area(self.package, sheet, area))
+        """Contents of a range, each cell's made once a package."""
+        refuse_large(self.package, sheet, area)
+        cells = grid(self.package, sheet)
+        seen: dict[tuple[int, int], Content] = self.package.memo.setdefault(_SEEN + sheet, {})
+        columns = range(area.column1, area.column2 + 1)
+        rows = []
+        for row in range(area.row1, area.row2 + 1):
+            found = []
+            for column in columns:
+                content = seen.get((row, column))
+                if content is None:
+                    content = seen[row, column] = _content(cells.value(row, column))
+                found.append(content)
+            rows.append(tuple(found))
+        return tuple(rows)
