@@ -349,7 +349,8 @@ def refuse_large(package: Package, sheet: str, area: Range) -> None:
     Raises:
         FileError: If it is one.
     """
-    if area.size > package.limits.range_cells:
+    row1, column1, row2, column2 = area
+    if (row2 - row1 + 1) * (column2 - column1 + 1) > package.limits.range_cells:
         raise FileError(
             f"The range {range_text(area)} on sheet {sheet} is larger than this program reads.",
             where=package.label,

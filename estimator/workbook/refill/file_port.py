@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package
@@ -11,7 +11,8 @@ from estimator.workbook.refill.port import CellContent, Content, Rows
 
 _BLANK = Content(None)
 _RANGES = "ranges of names"
-_SEEN = "contents of "
+_SEEN = "contents"
+Place = tuple[int, int]
 
 
 def _content(cell: CellValue) -> Content:
@@ -51,16 +52,25 @@ class FilePort:
     def read(self, sheet: str, area: Range) -> Rows:
         """Contents of a range, each cell's made once a package."""
         refuse_large(self.package, sheet, area)
-        cells = grid(self.package, sheet)
-        seen: dict[tuple[int, int], Content] = self.package.memo.setdefault(_SEEN + sheet, {})
-        columns = range(area.column1, area.column2 + 1)
+        value, seen = self._seen(sheet)
+        row1, column1, row2, column2 = area
+        columns = range(column1, column2 + 1)
         rows = []
-        for row in range(area.row1, area.row2 + 1):
+        for row in range(row1, row2 + 1):
             found = []
             for column in columns:
                 content = seen.get((row, column))
                 if content is None:
-                    content = seen[row, column] = _content(cells.value(row, column))
+                    content = seen[row, column] = _content(value(row, column))
                 found.append(content)
             rows.append(tuple(found))
         return tuple(rows)
+
+    def _seen(self, sheet: str) -> tuple[Callable[[int, int], CellValue], dict[Place, Content]]:
+        """What reads a cell of a sheet, and the contents that were made of its cells."""
+        memo = self.package.memo
+        found: tuple[Callable[[int, int], CellValue], dict[Place, Content]]
+        if (_SEEN, sheet) not in memo:
+            memo[_SEEN, sheet] = grid(self.package, sheet).value, {}
+        found = memo[_SEEN, sheet]
+        return found
