@@ -138,7 +138,9 @@ class Package:
         """What was read of parts that are the same; whether that is all that is read at once."""
         same = {key for key, entry in self._by_key.items() if entry is before._by_key.get(key)}
         self._xml.update({p: root for p, root in before._xml.items() if part_key(p) in same})
-        self._unpacked.update({key: before._unpacked[key] for key in same & before._unpacked.keys()})
+        self._unpacked.update(
+            {key: before._unpacked[key] for key in same & before._unpacked.keys()}
+        )
         self.main_part = before.main_part
         links = self.relationships_part(""), self.relationships_part(self.main_part)
         if not {part_key(part) for part in (CONTENT_TYPES, self.main_part, *links)} <= same:

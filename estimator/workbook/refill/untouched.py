@@ -58,7 +58,7 @@ def _taken_apart(
         for place, content, value in zip(
             (each.normal, each.length), (normal, length), given, strict=True
         ):
-            if not _untouched(shipped, sheet, place, content):
+            if not untouched(shipped, sheet, place, content):
                 break
             yield (sheet, *place), value
 
@@ -70,7 +70,7 @@ def _column(port: Port, sheet: str, cells: list[tuple[int, int]]) -> list[Conten
     return [content for row in rows for content in row]
 
 
-def _untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Content) -> bool:
+def untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Content) -> bool:
     """Whether a cell holds the formula that the template has there."""
     text, at = content.formula, address(*place)
     if text is None:
@@ -84,21 +84,10 @@ def _untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Co
 def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Edit, Value]:
     """The marks of Solved From, which are 0: what stands in the workbook is what was written.
 
-    There are none where something may stand in a cell that the model does not know of: where a
-    person typed over something, put formulas in or moved cells, or something is still to be typed.
+    There are none where something may stand in a cell that the model does not know of.
     """
-    book, plan = refill.book, snapshot_plan(model)
-    if (
-        not refill.caches
-        or refill.answered
-        or refill.restored
-        or refill.typed_over
-        or book.typed_over
-        or book.entries_computed
-        or any(not isinstance(typed, (float, str)) for typed in book.typed.cells.values())
-        or not shipped.ranges.items() <= port.ranges().items()
-        or not _weights_stand(port, model)
-    ):
+    plan = snapshot_plan(model)
+    if not undisturbed(port, refill, shipped) or not _weights_stand(port, model):
         return {}
     area = Range(plan.first_row, CHANGED_COLUMN, plan.last_row, CHANGED_COLUMN + WIDTH - 1)
     found: dict[Edit, Value] = {}
@@ -108,9 +97,25 @@ def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Ed
             then = refill.writes.get((MARKS_SHEET, row, VALUE_COLUMN + at), "")
             cut = isinstance(then, str) and len(then) >= LONGEST
             place = row, CHANGED_COLUMN + at
-            if not cut and _untouched(shipped, MARKS_SHEET, place, contents[at]):
+            if not cut and untouched(shipped, MARKS_SHEET, place, contents[at]):
                 found[MARKS_SHEET, *place] = 0.0
     return found
+
+
+def undisturbed(port: Port, refill: Refill, shipped: Shipped) -> bool:
+    """Whether all that stands in a workbook's cells is known to the model: nobody typed over
+    something, put formulas in or moved cells, and nothing is still to be typed."""
+    book = refill.book
+    return not (
+        not refill.caches
+        or refill.answered
+        or refill.restored
+        or refill.typed_over
+        or book.typed_over
+        or book.entries_computed
+        or any(not isinstance(typed, (float, str)) for typed in book.typed.cells.values())
+        or not shipped.ranges.items() <= port.ranges().items()
+    )
 
 
 def _weights_stand(port: Port, model: Model) -> bool:
