@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from estimator.engine import Model
 from estimator.length_formula import formulas_give
-from estimator.rows import MARKS_SHEET
+from estimator.rows import MARKS_SHEET, USED
 from estimator.workbook.package.a1 import Range, address
 from estimator.workbook.package.same_formula import spelt_alike
 from estimator.workbook.refill.port import Content, Edit, Port
@@ -22,8 +24,13 @@ from estimator.workbook.template.length_cells import LengthCells, length_cells, 
 from estimator.workbook.template.shipped import Shipped
 from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
+    FIRST,
+    FRESH,
+    SHORT_COLUMN,
+    STATE_COLUMN,
     VALUE_COLUMN,
     WIDTH,
+    SnapshotPlan,
     offset,
     snapshot_plan,
 )
@@ -84,6 +91,8 @@ def untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Con
 def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Edit, Value]:
     """The marks of Solved From, which are 0: what stands in the workbook is what was written.
 
+    Where that holds of all of them, so is what is made of them.
+
     There are none where something may stand in a cell that the model does not know of.
     """
     plan = snapshot_plan(model)
@@ -99,7 +108,28 @@ def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Ed
             place = row, CHANGED_COLUMN + at
             if not cut and untouched(shipped, MARKS_SHEET, place, contents[at]):
                 found[MARKS_SHEET, *place] = 0.0
+    if len(found) == sum(len(line.options) for line in plan.lines):
+        found.update(_all_fresh(port, plan, refill, shipped))
     return found
+
+
+def _all_fresh(
+    port: Port, plan: SnapshotPlan, refill: Refill, shipped: Shipped
+) -> Iterator[tuple[Edit, Value]]:
+    """The state of every solver, and of what rests on several, where no line tells of a change."""
+    quiet = [0.0 if used > 0 else "" for used in np.asarray(refill.values[USED])[:, 0]]
+    options: dict[int, Value] = {FIRST + option: value for option, value in enumerate(quiet)}
+    fresh: dict[int, Value] = options | {STATE_COLUMN: FRESH}
+    silent: dict[int, Value] = options | dict.fromkeys(
+        (plan.words_column, STATE_COLUMN, SHORT_COLUMN), ""
+    )
+    rows = dict.fromkeys(plan.mark_rows.values(), fresh)
+    rows |= dict.fromkeys(plan.states.values(), silent)
+    for row, said in rows.items():
+        (contents,) = port.read(MARKS_SHEET, Range(row, 1, row, max(said)))
+        for column, value in said.items():
+            if untouched(shipped, MARKS_SHEET, (row, column), contents[column - 1]):
+                yield (MARKS_SHEET, row, column), value
 
 
 def undisturbed(port: Port, refill: Refill, shipped: Shipped) -> bool:
