@@ -194,8 +194,9 @@ class Grid:
         found = self.decoded.get(place)
         if found is None:
             cell = self.cells.get(place)
-            found = BLANK if cell is None else self._decode(cell, row, column)
-            self.decoded[place] = found
+            if cell is None:
+                return BLANK
+            found = self.decoded[place] = self._decode(cell, row, column)
         return found
 
     def _style(self, text: str | None, row: int, column: int) -> tuple[int, bool]:

@@ -6,7 +6,14 @@ from collections.abc import Callable, Mapping
 
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.reading import CellError, CellValue, Value, grid, refuse_large
+from estimator.workbook.package.reading import (
+    BLANK,
+    CellError,
+    CellValue,
+    Value,
+    grid,
+    refuse_large,
+)
 from estimator.workbook.refill.port import CellContent, Content, Rows
 
 _BLANK = Content(None)
@@ -16,6 +23,8 @@ Place = tuple[int, int]
 
 
 def _content(cell: CellValue) -> Content:
+    if cell is BLANK:
+        return _BLANK
     value, formula, _, _, date = cell
     if value is None and formula is None and not date:
         return _BLANK

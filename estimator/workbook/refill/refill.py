@@ -161,7 +161,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
-    writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
+    again = {**solved, **list_of_them}
+    writes.update(_given_cells(port, model, book, again, list_of_them.keys()))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
     writes.update(_costs(port, option_costs(values)))
     answering = live_cells(model, port, live)
@@ -328,13 +329,18 @@ def _writes(
 
 
 def _given_cells(
-    port: Port, model: Model, book: Book, solved: Mapping[str, Values]
+    port: Port,
+    model: Model,
+    book: Book,
+    solved: Mapping[str, Values],
+    keys: Collection[str] = (),
 ) -> dict[Edit, Value]:
-    """What the solvers gave, as the snapshot keeps it."""
+    """What the solvers gave, as the snapshot keeps it; of these quantities, or of all."""
     sheet, area = range_of(port, SNAPSHOT_VALUE)
     return {
         (sheet, area.row1 + row, area.column1 + column): _given(model, book, solved, given)
         for given in given_lines(model)
+        if not keys or any(key in keys for key in given.line.members or (given.line.key,))
         for row, column in (given.place,)
     }
 
