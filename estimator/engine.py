@@ -19,7 +19,7 @@ import numpy as np
 from estimator.amounts import Measure
 from estimator.appearance import unknown
 from estimator.errors import EstimatorError, RowError
-from estimator.expression import Node, as_node, keys_of
+from estimator.expression import Node, Ref, as_node, keys_of
 from estimator.formula import Resolver, emit
 from estimator.keys import KIND
 from estimator.retrace import retrace
@@ -282,10 +282,11 @@ class Model:
         """Every row's expression; what is wrong with several rows is said of all at once."""
         traced: dict[str, Node] = {}
         errors: list[RowError] = []
+        refs = {key: item.ref() for key, item in self.quantities.items()}
         for key, item in self.quantities.items():
             try:
                 if item.function:
-                    traced[key] = self._trace(item)
+                    traced[key] = self._trace(item, refs)
             except RowError as error:
                 errors.append(error)
         if len(errors) == 1:
@@ -294,7 +295,7 @@ class Model:
             raise RowError("\n".join(str(error) for error in errors)) from errors[0]
         return traced
 
-    def _trace(self, item: Quantity) -> Node:
+    def _trace(self, item: Quantity, refs: Mapping[str, Ref]) -> Node:
         missing = [k for k in item.reads if k not in self.quantities]
         if missing:
             raise RowError(
@@ -304,7 +305,7 @@ class Model:
             )
         assert item.function is not None
         try:
-            node = as_node(item.function(**{k: self.quantities[k].ref() for k in item.reads}))
+            node = as_node(item.function(**{k: refs[k] for k in item.reads}))
         except EstimatorError as error:
             raise RowError(str(error), where=_place(item)) from error
         except (TypeError, AttributeError, ValueError, RecursionError) as error:

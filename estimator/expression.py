@@ -213,4 +213,11 @@ def bare(value: Any, what: str) -> Node:
 
 def keys_of(node: Node) -> frozenset[str]:
     """Keys of the quantities that an expression reads."""
-    return frozenset(str(n.value) for n in node.walk() if n.op == "ref")
+    found = set()
+    waiting = [node]
+    while waiting:
+        at = waiting.pop()
+        if at.op == "ref":
+            found.add(str(at.value))
+        waiting += at.args
+    return frozenset(found)

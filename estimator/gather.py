@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, replace
 from functools import partial
@@ -19,7 +18,7 @@ from estimator.contributions import (
     with_before,
 )
 from estimator.errors import RowError
-from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table
+from estimator.rows import Notes, Part, Quantity, Section, Sheet, Table, parameters
 
 C = TypeVar("C", bound=Contribution)
 Shown = Mapping[tuple[Contribution, str], str]
@@ -201,7 +200,7 @@ def _column(how: GatherColumn, axis: str, sheet: str, items: Sequence[Contributi
         kind="number" if how.unit else "text",
         axis=axis,
         by_option=how.by_option,
-        reads=how.reads(chosen) if how.reads else tuple(inspect.signature(function).parameters),
+        reads=how.reads(chosen) if how.reads else parameters(function),
         function=function,
     )
 
@@ -217,7 +216,7 @@ def _line(
     if how.function is None:
         return own_row(item, sheet)
     function = how.function
-    wanted = tuple(inspect.signature(function).parameters)
+    wanted = parameters(function)
     own = {field.name for field in fields(item)}
     given: dict[str, Any] = {name: getattr(item, name) for name in wanted if name in own}
     texts = {name: value.text for name, value in given.items() if isinstance(value, Fixed)}
@@ -281,7 +280,7 @@ def own_row(item: Contribution, sheet: str) -> Quantity:
         note=item.remark(),
         source=item.source,
         by_option=True,
-        reads=item.reads or tuple(inspect.signature(item.function).parameters),
+        reads=item.reads or parameters(item.function),
         function=item.function,
         mended_at=item.mend,
     )

@@ -12,6 +12,7 @@ import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
+from types import FunctionType
 from typing import Any, Literal, TypeVar
 
 import numpy as np
@@ -164,7 +165,7 @@ class Table:
                     kind,
                     self.axis,
                     by_option,
-                    _parameters(function),
+                    parameters(function),
                     function,
                 )
             )
@@ -380,7 +381,7 @@ class Chapter:
                     kind,
                     None,
                     scope == "option",
-                    _parameters(function),
+                    parameters(function),
                     function,
                     mended_at=mend,
                 )
@@ -571,7 +572,12 @@ def _mirrored(of: str, chosen: str, empty: str, **read: Any) -> Any:
     return np.where(value == "", empty, value) if empty else value
 
 
-def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:
+def parameters(function: Callable[..., Any]) -> tuple[str, ...]:
+    """Names of a function's parameters, in their order."""
+    if isinstance(function, FunctionType):  # for most a signature takes its time to no end
+        code = function.__code__
+        if not code.co_flags & (inspect.CO_VARARGS | inspect.CO_VARKEYWORDS):
+            return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
     return tuple(inspect.signature(function).parameters)
 
 

@@ -49,20 +49,17 @@ def _quantity(item: Quantity, measure: Measure) -> Quantity:
 
     field = item.field
     if field is not None:
-        field = replace(
-            field,
-            label=read(field.label),
-            note=read(field.note),
-            when_blank=read(field.when_blank),
-            choices=tuple(map(read, field.choices)),
-        )
-    return replace(
-        item,
-        label=read(item.label),
-        note=read(item.note),
-        source=read(item.source),
-        field=field,
-    )
+        texts = (field.label, field.note, field.when_blank, *field.choices)
+        said = tuple(map(read, texts))
+        if said != texts:
+            label, note, when_blank, *choices = said
+            field = replace(
+                field, label=label, note=note, when_blank=when_blank, choices=tuple(choices)
+            )
+    label, note, source = map(read, (item.label, item.note, item.source))
+    if field is item.field and (label, note, source) == (item.label, item.note, item.source):
+        return item
+    return replace(item, label=label, note=note, source=source, field=field)
 
 
 def _at(where: str, text: str, measure: Measure) -> str:
@@ -78,6 +75,8 @@ def worded(node: Node, measure: Measure) -> Node:
     Raises:
         RowError: If a mark in a text is none.
     """
+    if all(at.op != "text" for at in node.walk()):
+        return node
     done: dict[int, Node] = {}
 
     def write(at: Node) -> Node:

@@ -1,7 +1,8 @@
 """Solvers: one module each, or one for a few that belong together; all of them listed here.
 
 A solver's module adapts the quantities of the model to the functions of ``estimator/solve``: what it
-reads, how it asks, how its answer fills the rows declared as solved.
+reads, how it asks, how its answer fills the rows declared as solved. It imports what is long to load
+where it asks: a refill in which the answers hold loads none of that.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache, partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,11 +32,11 @@ from estimator.model.solvers.place_descent import descend
 from estimator.model.solvers.place_prices import PlacePrices, Pricer
 from estimator.model.solvers.reads import Reads
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.solve.siting import clearly_different, price_places, search
-from estimator.solve.siting_places import Footprint, SitingCost, SitingResult, Yard
-from estimator.solve.siting_room import allowed as allowed_places
-from estimator.solve.surface import Ground
 from estimator.units import FT3_PER_YD3, IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.siting_places import Footprint, SitingCost, SitingResult, Yard
+    from estimator.solve.surface import Ground
 
 NEWEST = 8
 SHORTLIST = 10
@@ -140,6 +140,8 @@ def _answer(says: str) -> dict[str, Any]:
 
 
 def _footprint(q: Reads, option: int) -> Footprint:
+    from estimator.solve.siting_places import Footprint
+
     return Footprint(q.number("frame_length_ft", option), q.number("frame_width_ft", option))
 
 
@@ -148,6 +150,8 @@ def _fixed(q: Reads) -> bool:
 
 
 def _cost(q: Reads, option: int) -> SitingCost:
+    from estimator.solve.siting_places import SitingCost
+
     strip = q.number("strip_ft", option)
     stripped = q.text("reckoned_from", option) == "stripped"
     framed = q.text("option_kind", option) in TIMBERED
@@ -196,10 +200,14 @@ def _search(
     how: tuple[float, float, float | None],
     now: tuple[float, float, float],
 ) -> SitingResult:
+    from estimator.solve.siting import search
+
     return search(ground, footprint, yard, cost, *how, now=now, keep=SHORTLIST)
 
 
 def _yard(q: Reads, ground: Ground) -> Yard:
+    from estimator.solve.siting_places import Yard
+
     areas = corner_areas(q)
     lots = [rows for kind, rows in areas if kind == PROPERTY]
     if len(lots) > 1:
@@ -300,6 +308,8 @@ def _descended(
     cost: float,
 ) -> tuple[Floats, PlacePrices] | None:
     """A cheaper place near one, if there is any: quick and full price are least some way apart."""
+    from estimator.solve.siting_room import allowed as allowed_places
+
     if not math.isfinite(cost):
         return None
     ground, footprint = lot_ground(q), _footprint(q, option)
@@ -321,6 +331,8 @@ def _gap(
     best: float,
 ) -> float:
     """The same of what was found and met on the way: middles (p, 3) and full prices (p,)."""
+    from estimator.solve.siting import price_places
+
     middles, full = (np.concatenate(each) for each in zip(*met, strict=True))
     quick = price_places(lot_ground(q), _footprint(q, option), _cost(q, option), middles)
     return _full_gap(result.places[0].cost - result.tolerance, quick, full, best)
@@ -346,6 +358,8 @@ def _full_gap(least_quick: float, quick: Floats, full: Floats, best: float) -> f
 
 def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) -> list[int]:
     """The cheapest of places (p, 3) that are clearly different, at most as many as are shown."""
+    from estimator.solve.siting import clearly_different
+
     chosen: list[int] = []
     for at in np.argsort(costs, kind="stable").tolist():
         if len(chosen) == PLACES or not math.isfinite(costs[at]):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +14,10 @@ from estimator.amounts import Measure
 from estimator.model.pictures import CONTOURS, MARKS, NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE
 from estimator.model.solvers.lot import Readings, base_corners, lot_ground, readings
 from estimator.model.solvers.reads import Reads
-from estimator.solve.surface import Ground
 from estimator.units import FT_PER_M
+
+if TYPE_CHECKING:
+    from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
 

@@ -33,7 +33,6 @@ from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.trial import Rows, Trial, rows_of
 from estimator.rows import OPTION_KEYS, Sheet
-from estimator.solve.falls import Falls
 from estimator.units import FT_PER_M, IN_PER_FT
 
 _LOG = logging.getLogger(__name__)
@@ -200,6 +199,8 @@ class Grounds:
     """
 
     def __init__(self, trial: Trial, model: Model, values: Declared, q: Reads) -> None:
+        from estimator.solve.falls import Falls
+
         self._trial, self._model, self._units, self._q = trial, model, OwnUnits(model), q
         self._values = {key: np.asarray(values[key]) for key in trial.reads}
         self._typed_over = values.typed_over

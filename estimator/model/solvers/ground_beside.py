@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,10 +18,11 @@ from estimator.model.solvers.lot import (
     turned,
 )
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
-from estimator.solve.courses import Profile, profile, side_lines
-from estimator.solve.one_more import one_more
-from estimator.solve.surface import Ground
 from estimator.units import FT3_PER_YD3
+
+if TYPE_CHECKING:
+    from estimator.solve.courses import Profile
+    from estimator.solve.surface import Ground
 
 LONGEST_TAPE_FT = 100.0
 """Common practice, no source."""
@@ -30,6 +31,8 @@ LONGEST_TAPE_FT = 100.0
 def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Ground on a grid (row 1 is the back), at the stakes, along each side and farther out; ties;
     where one more reading tells most."""
+    from estimator.solve.courses import profile, side_lines
+
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
     beside, out = zeros(4), zeros(4)
@@ -66,6 +69,8 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def _one_more(ground: Ground, corners: np.ndarray[Any, Any]) -> str:
     """Where one more reading tells most; blank of too few readings."""
+    from estimator.solve.one_more import one_more
+
     found = one_more(ground, corners)
     if found is None:
         return ""

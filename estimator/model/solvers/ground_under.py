@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,9 +24,11 @@ from estimator.model.solvers.lot import (
 )
 from estimator.model.solvers.reads import Reads, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.surface import Ground
-from estimator.solve.volumes import Patch, balanced_height, clip
 from estimator.units import IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.surface import Ground
+    from estimator.solve.volumes import Patch
 
 Floats = NDArray[np.float64]
 LEAST_BAY_FT = 1.0
@@ -70,6 +72,8 @@ def support_places(q: Reads, option: int) -> Floats:
 
 @lru_cache(maxsize=32)
 def _patch(ground: Ground, corners: tuple[tuple[float, float], ...]) -> Patch:
+    from estimator.solve.volumes import clip
+
     return clip(ground, corners)
 
 
@@ -141,6 +145,8 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Top of the pad at which the compacted cut fills the low side."""
+    from estimator.solve.volumes import balanced_height
+
     q = Reads(values)
     balanced = zeros()
     for option in q.options():

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Mapping
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +14,10 @@ from numpy.typing import NDArray
 from estimator.errors import SurveyError
 from estimator.model.quick_survey import NO_READING_FT
 from estimator.model.solvers.reads import Reads
-from estimator.solve.siting_places import Corner
-from estimator.solve.surface import Ground, fit_ground
+
+if TYPE_CHECKING:
+    from estimator.solve.siting_places import Corner
+    from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
 
@@ -105,6 +108,8 @@ def fitted(points: Readings) -> Ground:
         SurveyError: Naming the readings, if there are too few, all in a line, or at odds, or one
             that no ground reaches from the others.
     """
+    from estimator.solve.surface import fit_ground
+
     ground = fit_ground(
         [(x, y) for _, x, y, _ in points],
         [z for *_, z in points],

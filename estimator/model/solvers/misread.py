@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from estimator.amounts import Measure
-from estimator.solve.blunders import Slip
 from estimator.units import FT_PER_M, IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.blunders import Slip
 
 Method = Literal["rod readings", "heights", "drops"]
 EXACT = 1e-6
@@ -24,6 +26,8 @@ def slips(reading_ft: float, method: Method, measure: Measure) -> tuple[Slip, ..
 
     Common practice, no source.
     """
+    from estimator.solve.blunders import Slip
+
     unit_ft = 1.0 if measure == "feet" else FT_PER_M
     up = 1.0 if method == "heights" else -1.0
     found = [

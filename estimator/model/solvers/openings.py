@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from estimator.model.lumber.joints import SPLICE_IN
 from estimator.model.solvers.reads import Reads
-from estimator.solve.floor_sheets import Opening
-from estimator.solve.joist_layout import JoistLayout
 from estimator.units import IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.floor_sheets import Opening
+    from estimator.solve.joist_layout import JoistLayout
 
 OPENING_READS = (
     "opening_what",
@@ -34,6 +37,8 @@ class FloorOpening:
 
 def openings(q: Reads) -> tuple[FloorOpening, ...]:
     """The openings typed on Floor."""
+    from estimator.solve.floor_sheets import Opening
+
     return tuple(
         FloorOpening(
             line,

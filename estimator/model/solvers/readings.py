@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,8 +18,12 @@ from estimator.model.solvers.misread import Method, slips
 from estimator.model.solvers.reads import Reads, as_texts
 from estimator.model.solvers.survey_faults import FAULT_READS, refuse_faults
 from estimator.model.survey import READ_AGAIN, SUSPECTS, TAKE_CHECK
-from estimator.solve.blunders import Slip, blunders
 from estimator.units import IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.blunders import Slip
+
+    Slips = tuple[tuple[str, tuple[Slip, ...]], ...]
 
 SUSPECTS_MOST = SUSPECTS.capacity
 
@@ -58,9 +62,6 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     }
 
 
-Slips = tuple[tuple[str, tuple[Slip, ...]], ...]
-
-
 def _slips(q: Reads, measure: Measure) -> Slips:
     """By label, the slips that a reading of one's own or at a stake may come from."""
     method: Method = q.text("survey_method")  # type: ignore[assignment]  # a choice of these
@@ -78,6 +79,8 @@ def _slips(q: Reads, measure: Measure) -> Slips:
 @lru_cache(maxsize=8)
 def _suspects(points: Readings, misread: Slips) -> tuple[tuple[str, float, str], ...]:
     """Name of each reading to check, by how much it is off, ft, and what to do about it."""
+    from estimator.solve.blunders import blunders
+
     found = []
     for each in blunders(fitted(points), dict(misread)):
         looks = f": {each.slip}" if each.slip else ""

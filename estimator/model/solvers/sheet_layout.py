@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from estimator.engine import Solver
 from estimator.errors import EstimatorError, SolveError
@@ -13,17 +13,10 @@ from estimator.model.solvers.board_cuts import inches
 from estimator.model.solvers.openings import OPENING_READS, openings
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.floor_sheets import (
-    SQUARE,
-    TONGUE,
-    SheetRules,
-    SheetStock,
-    fastener_count,
-    plan_sheets,
-)
-from estimator.solve.joist_layout import joist_layout
-from estimator.solve.sheet_plan import SheetPlan, cut_list
 from estimator.units import IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.sheet_plan import SheetPlan
 
 A_ROW = 4
 """Sheets in a row of the drawing."""
@@ -32,6 +25,8 @@ PIECE_NUMBERS = ("x_in", "y_in", "long_in", "wide_in", "sheet", "far_x", "far_y"
 
 def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Layout of the floor sheets of every option."""
+    from estimator.solve.sheet_plan import cut_list
+
     q = Reads(values)
     row = {
         k: zeros()
@@ -139,6 +134,16 @@ def _tongued(case: tuple[Any, ...]) -> bool:
 
 @lru_cache(maxsize=64)
 def _lay(case: tuple[Any, ...]) -> tuple[SheetPlan, int]:
+    from estimator.solve.floor_sheets import (
+        SQUARE,
+        TONGUE,
+        SheetRules,
+        SheetStock,
+        fastener_count,
+        plan_sheets,
+    )
+    from estimator.solve.joist_layout import joist_layout
+
     length, width, spacing, joist, sheet_l, sheet_w, cover, gap, nominal, blocked, holes, *saw = (
         case
     )

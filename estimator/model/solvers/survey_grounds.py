@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,14 +39,11 @@ from estimator.model.solvers.timber_frame import (
     trench_spec,
 )
 from estimator.model.solvers.trial import Rows, Trial
-from estimator.solve.chance import stratified, triangular
-from estimator.solve.courses import Frame, FrameSpec, faces, frame_along, side_lengths_ft
-from estimator.solve.shoulders import slopes_stone
-from estimator.solve.surface import fit_grounds
-from estimator.solve.trench import dig_trench
-from estimator.solve.volumes import balanced_height, clip
 from estimator.units import IN_PER_FT
 from estimator.values import Values, as_values
+
+if TYPE_CHECKING:
+    from estimator.solve.courses import Frame, FrameSpec
 
 Floats = NDArray[np.float64]
 
@@ -179,6 +176,8 @@ def reading_errors(
         grounds: How many.
         seed: Of the draws.
     """
+    from estimator.solve.chance import stratified, triangular
+
     ranks = {key: _rank(np.asarray(read[key], dtype=float)) for key in READ}
     ends = np.cumsum([len(rank) for rank in ranks.values()])
     parts = np.split(stratified(grounds, int(ends[-1]), seed), ends[:-1], axis=1)
@@ -210,6 +209,8 @@ class _OnGrounds:
         over: Over,
         heights: Mapping[str, NDArray[Any]],
     ) -> None:
+        from estimator.solve.surface import fit_grounds
+
         self._rows, self._model, self._values, self._over = rows, model, values, over
         self._units = OwnUnits(model, DIGITS)
         asked = (*SURVEY_READS, *PLACE_READS, *_PLACED, *_FRAMED)
@@ -280,6 +281,8 @@ class _OnGrounds:
 
     def _under(self) -> dict[str, Floats]:
         """The ground under every base, in feet; NaN where the estimate's is to stand."""
+        from estimator.solve.volumes import balanced_height, clip
+
         q, grounds = self._q, self._grounds
         found = self._blank(key for key in UNDER if key not in _TRIANGLES)
         found |= self._blank(["support_ground_ft"], SUPPORTS_MOST)
@@ -338,6 +341,8 @@ class _OnGrounds:
         Args:
             top, subgrade: Heights (grounds, options).
         """
+        from estimator.solve.shoulders import slopes_stone
+
         q = self._q
         found = self._blank(BUILT)
         boards: dict[int, Floats] = defaultdict(
@@ -364,6 +369,8 @@ class _OnGrounds:
 
     def _frames(self, option: int, top: Floats, spec: FrameSpec) -> dict[int, Frame]:
         """Frame by number of the ground; none where none can be built, and the estimate's stands."""
+        from estimator.solve.courses import faces, frame_along, side_lengths_ft
+
         corners = base_corners(self._q, option)
         sides = faces(self._grounds, corners, spec.timber_width_ft)
         lengths = side_lengths_ft(corners)
@@ -416,6 +423,8 @@ class _OnGrounds:
         top: Floats,
         subgrade: Floats,
     ) -> None:
+        from estimator.solve.trench import dig_trench
+
         corners = base_corners(self._q, option)
         alike: dict[Any, list[int]] = defaultdict(list)
         for ground, frame in frames.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +19,12 @@ from estimator.model.set_out import BENDS, STATIONS, STEPS
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame
-from estimator.solve.shoulders import slope_stone
-from estimator.solve.surface import Ground
-from estimator.solve.trench import TrenchSpec, dig_trench
 from estimator.units import FT_PER_M, IN_PER_FT
+
+if TYPE_CHECKING:
+    from estimator.solve.courses import Frame, FrameSpec, Profile
+    from estimator.solve.surface import Ground
+    from estimator.solve.trench import TrenchSpec
 
 Floats = NDArray[np.float64]
 SIDE_NAMES = ("front", "right", "back", "left")
@@ -53,6 +54,9 @@ def stock_lengths(q: Reads, stock: str) -> dict[int, float]:
 
 def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Courses, pieces, trench and stations of a framed pad; shoulders of an open one."""
+    from estimator.solve.courses import profile, side_lines
+    from estimator.solve.shoulders import slope_stone
+
     q = Reads(values)
     row = {
         k: zeros()
@@ -119,6 +123,8 @@ def frame_spec(q: Reads, option: int, run_step_ft: float) -> FrameSpec:
     Raises:
         SolveError: The price book has no timbers of its stock.
     """
+    from estimator.solve.courses import FrameSpec
+
     stock = q.text("timber_stock", option)
     lengths = stock_lengths(q, stock)
     if not lengths:
@@ -143,6 +149,8 @@ def trench_spec(
     q: Reads, option: int, spec: FrameSpec, top_ft: float | Floats, subgrade_ft: float | Floats
 ) -> TrenchSpec:
     """How the trench of an option's frame is dug, at heights of its top and of the subgrade."""
+    from estimator.solve.trench import TrenchSpec
+
     return TrenchSpec(
         top_ft=top_ft,
         subgrade_ft=subgrade_ft,
@@ -163,6 +171,9 @@ def _solve_one_frame(
     row: dict[str, Any],
     run_step_ft: float,
 ) -> Frame:
+    from estimator.solve.courses import solve_frame
+    from estimator.solve.trench import dig_trench
+
     top = q.number("top_ft", option)
     spec = frame_spec(q, option, run_step_ft)
     try:

@@ -125,6 +125,7 @@ def parse_cell(text: str) -> tuple[int, int]:
     raise FileError(f"'{text[:40]}' is not a cell address.")
 
 
+@lru_cache(maxsize=65_536)
 def parse_range(text: str) -> Range:
     """Rectangle of a reference such as ``B3`` or ``$A$1:$B$3``, its corners put in order.
 
@@ -144,6 +145,7 @@ def range_text(area: Range) -> str:
     return first if first == last else f"{first}:{last}"
 
 
+@lru_cache(maxsize=16_384)
 def split_target(text: str) -> tuple[str, str] | None:
     """Sheet and reference of ``Sheet!$A$1:$B$3`` or ``'It''s'!A1``; None for anything else."""
     match = _TARGET.fullmatch(text.strip().removeprefix("="))

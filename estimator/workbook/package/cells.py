@@ -200,6 +200,9 @@ def _checked(cells: Grid, value: object, place: _Place) -> Value:
 def _differs(cells: Grid, place: _Place, edit: Edit) -> bool:
     """Whether the edit would change what the cell holds."""
     before = cells.value(*place)
+    plain = edit.value if isinstance(edit, Cache) else edit
+    if (before.formula is None) is (plain is edit) and _same(before.value, plain):
+        return False  # what was read can be stored
     if isinstance(edit, Cache):
         if before.formula is None and not any(area.holds(*place) for area in cells.multi):
             return False
@@ -422,7 +425,7 @@ class _Patch:
             element.set("ref", range_text(new))
 
 
-def _same(before: Value, after: Value) -> bool:
+def _same(before: Value, after: object) -> bool:
     return type(before) is type(after) and before == after
 
 

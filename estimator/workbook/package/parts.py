@@ -32,6 +32,7 @@ from estimator.workbook.package.container import (
     read_entries,
     stored,
     to_bytes,
+    too_big,
     unpack,
     write_entries,
 )
@@ -101,8 +102,8 @@ class Package:
     """
 
     __slots__ = (
-        "__weakref__", "_by_key", "_entries", "_spelled", "_xml", "date1904", "label", "limits",
-        "local_names", "main_part", "memo", "names", "namespace", "sheets",
+        "__weakref__", "_by_key", "_entries", "_spelled", "_unpacked", "_xml", "date1904", "label",
+        "limits", "local_names", "main_part", "memo", "names", "namespace", "sheets",
     )  # fmt: skip
 
     def __init__(
@@ -117,7 +118,8 @@ class Package:
         self._entries = entries
         self._by_key = {part_key(entry.name): entry for entry in self._entries}
         self._xml: dict[str, Element] = {}
-        self.memo: dict[str, Any] = {}
+        self._unpacked: dict[str, bytes] = {}
+        self.memo: dict[Any, Any] = {}
         if before is not None and self._take_over(before):
             return
         self.main_part = self._find_main_part()
@@ -136,6 +138,9 @@ class Package:
         """What was read of parts that are the same; whether that is all that is read at once."""
         same = {key for key, entry in self._by_key.items() if entry is before._by_key.get(key)}
         self._xml.update({p: root for p, root in before._xml.items() if part_key(p) in same})
+        self._unpacked.update(
+            {key: before._unpacked[key] for key in same & before._unpacked.keys()}
+        )
         self.main_part = before.main_part
         links = self.relationships_part(""), self.relationships_part(self.main_part)
         if not {part_key(part) for part in (CONTENT_TYPES, self.main_part, *links)} <= same:
@@ -180,20 +185,30 @@ class Package:
         Raises:
             FileError: If it is missing or damaged.
         """
-        return unpack(self._entry(part), self.label, self.limits.total_bytes)
+        return self._content(part, self.limits.total_bytes)
 
     def xml(self, part: str) -> Element:
         """Root of an XML part to read, parsed once and shared: not to be changed."""
         root = self._xml.get(part)
         if root is None:
-            content = unpack(self._entry(part), self.label, self.limits.xml_bytes)
+            content = self._content(part, self.limits.xml_bytes)
             root = self._xml[part] = parse_xml(content, part, self.label, self.limits)
         return root
 
     def xml_to_change(self, part: str) -> lxml.etree._Element:
         """Root of an XML part, parsed anew for the caller to change and write back."""
-        content = unpack(self._entry(part), self.label, self.limits.xml_bytes)
+        content = self._content(part, self.limits.xml_bytes)
         return parse_xml_to_change(content, part, self.label, self.limits)
+
+    def _content(self, part: str, most_bytes: int) -> bytes:
+        """Bytes of a part, unpacked once."""
+        entry = self._entry(part)
+        found = self._unpacked.get(part_key(entry.name))
+        if found is None:
+            found = self._unpacked[part_key(entry.name)] = unpack(entry, self.label, most_bytes)
+        elif len(found) > most_bytes:
+            raise too_big(self.label)
+        return found
 
     def _entry(self, part: str) -> Entry:
         entry = self._by_key.get(part_key(part))
@@ -389,7 +404,7 @@ class Package:
         """
         most = self.limits.total_bytes
         return write_entries(
-            stored(entry.name, changes.get(entry.name) or unpack(entry, self.label, most))
+            stored(entry.name, changes.get(entry.name) or self._content(entry.name, most))
             for entry in self._entries
         )
 

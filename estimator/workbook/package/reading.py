@@ -194,8 +194,9 @@ class Grid:
         found = self.decoded.get(place)
         if found is None:
             cell = self.cells.get(place)
-            found = BLANK if cell is None else self._decode(cell, row, column)
-            self.decoded[place] = found
+            if cell is None:
+                return BLANK
+            found = self.decoded[place] = self._decode(cell, row, column)
         return found
 
     def _style(self, text: str | None, row: int, column: int) -> tuple[int, bool]:
@@ -217,7 +218,10 @@ class Grid:
             if tag == value_tag:
                 text = child.text or ""
             elif tag == formula_tag:
-                formula, kind = self._formula(child, row, column)
+                if child.get("t") is None:
+                    formula, kind = child.text or "", "plain"
+                else:
+                    formula, kind = self._formula(child, row, column)
             elif tag == inline_tag and cell_type == "inlineStr":
                 value = _rich_text(child, self.package)
         style_text = cell.get("s")
@@ -226,14 +230,14 @@ class Grid:
             if cell_type is None or cell_type == "n":
                 if text:
                     value = self._number(text, row, column)
+            elif cell_type == "str":
+                value = unescape(text) if "_x" in text else text
             elif cell_type == "s":
                 strings = _shared_strings(self.package)
                 index = whole_number(text)
                 if not 0 <= index < len(strings):
                     raise self.damaged(f"{address(row, column)} refers to a text that isn't there")
                 value = strings[index]
-            elif cell_type == "str":
-                value = unescape(text)
             elif cell_type == "b":
                 value = text.strip() in ("1", "true")
             elif cell_type == "e":
@@ -332,17 +336,27 @@ def read_area(package: Package, sheet: str, area: Range) -> tuple[tuple[CellValu
     Raises:
         FileError: As :func:`read_range`.
     """
-    if area.size > package.limits.range_cells:
-        raise FileError(
-            f"The range {range_text(area)} on sheet {sheet} is larger than this program reads.",
-            where=package.label,
-            cure="Shrink the defined name to the cells it needs.",
-        )
+    refuse_large(package, sheet, area)
     value = grid(package, sheet).value
     columns = range(area.column1, area.column2 + 1)
     return tuple(
         tuple([value(row, column) for column in columns]) for row in range(area.row1, area.row2 + 1)
     )
+
+
+def refuse_large(package: Package, sheet: str, area: Range) -> None:
+    """Refuse a rectangle of more cells than are read at once.
+
+    Raises:
+        FileError: If it is one.
+    """
+    row1, column1, row2, column2 = area
+    if (row2 - row1 + 1) * (column2 - column1 + 1) > package.limits.range_cells:
+        raise FileError(
+            f"The range {range_text(area)} on sheet {sheet} is larger than this program reads.",
+            where=package.label,
+            cure="Shrink the defined name to the cells it needs.",
+        )
 
 
 def read_cell(package: Package, sheet: str, ref: str) -> CellValue:
@@ -374,7 +388,10 @@ def formula_cells(package: Package) -> Iterator[tuple[str, int, int, CellValue]]
 
 
 def _rich_text(item: Node, package: Package) -> str:
-    text_tag, run_tag = package.tag("t"), package.tag("r")
+    text_tag = package.tag("t")
+    if len(item) == 1 and item[0].tag == text_tag:
+        return unescape(item[0].text or "")
+    run_tag = package.tag("r")
     pieces = []
     for child in item:
         tag = child.tag

@@ -38,6 +38,9 @@ _NAME = re.compile(
 )
 _NAMED = re.compile(rb"<definedName [^>]*>([^<]*)</definedName>")
 _WORD = re.compile(rb"[a-z_]\w*_[\w.]+|_xlnm\.\w+")
+_ANY_FORMULA = re.compile(rb"<f[ />]")
+_SEVERAL_SHEETS = re.compile(rb"'[^'\n]*:[^'\n]*'!|\w[\w.]*:\w[\w.]*!|&apos;")
+_PLAIN_TITLE = re.compile(r"[A-Za-z0-9 _]+")
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
 
@@ -159,14 +162,17 @@ def recalculated(
     products = (t.decode("utf-8", "replace") for t in texts if b"SUMPRODUCT" in t.upper())
     if any(map(_wrong, products)):
         return None
+    book = _book_of_names_used(package, texts)
+    unread = _unread_sheets(package, parts, texts, book)
     try:
-        answer = _engine(package.to_stored_bytes(parts | _book_of_names_used(package, texts)))
+        answer = _engine(package.to_stored_bytes(parts | book | unread))
     except EngineRefuses:
         return None
     summary = answer["summary"]
     if summary["status"] != "success" or summary["unknown_functions"]:
         return None
-    changes = _worksheets_that_differ(parts, answer["bytes"], aside)
+    left = {part: content for part, content in parts.items() if part not in unread}
+    changes = _worksheets_that_differ(left, answer["bytes"], aside)
     return recalculated(package) if changes is None else package.changed(changes)
 
 
@@ -213,6 +219,34 @@ def _book_of_names_used(package: Package, formulas: Collection[bytes]) -> dict[s
         return match[0] if match[1].lower() in used else b""
 
     return {package.main_part: _NAME.sub(kept, book)}
+
+
+def _unread_sheets(
+    package: Package,
+    parts: Mapping[str, bytes],
+    formulas: Collection[bytes],
+    book: Mapping[str, bytes],
+) -> dict[str, bytes]:
+    """Sheets without formulas that no formula names, empty: texts alone take the engine time too.
+
+    None where a formula may read a sheet that it does not name: through a block of several, or
+    by a text that is put together.
+    """
+    named = _NAMED.findall(book.get(package.main_part) or package.read(package.main_part))
+    said = b"\n".join((*formulas, *named)).lower()
+    if b"indirect(" in said or _SEVERAL_SHEETS.search(said):
+        return {}
+    by_key = {part_key(part): part for part in parts}
+    empty = f'<worksheet xmlns="{package.namespace}"><sheetData/></worksheet>'.encode()
+    return {
+        part: empty
+        for info in package.sheets
+        if (part := by_key.get(part_key(info.part))) is not None
+        and _PLAIN_TITLE.fullmatch(info.name)
+        and info.name.lower().encode() not in said
+        and not _ANY_FORMULA.search(parts[part])
+        and b"tablePart" not in parts[part]
+    }
 
 
 def with_caches(package: Package, values: Mapping[tuple[str, str], Value]) -> Package:

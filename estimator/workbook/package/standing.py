@@ -57,14 +57,13 @@ def without_formulas(package: Package, cells: Collection[tuple[str, str]]) -> Pa
 def _bare(content: bytes, known: Collection[bytes]) -> tuple[bytes, dict[bytes, bytes]]:
     """A worksheet without the formulas of the known cells, and these."""
     taken: dict[bytes, bytes] = {}
-
-    def bare(match: re.Match[bytes]) -> bytes:
-        if match[2] not in known:
-            return match[0]
-        taken[match[2]] = match[3]
-        return match[1]
-
-    return _FORMULA_CELL.sub(bare, content), taken
+    pieces = _FORMULA_CELL.split(content)  # what stands before, cell, address, formula, ...
+    for at in range(2, len(pieces), 4):
+        ref = pieces[at]
+        pieces[at] = b""
+        if ref in known:
+            taken[ref], pieces[at + 1] = pieces[at + 1], b""
+    return b"".join(pieces), taken
 
 
 def put_back(content: bytes, formulas: Mapping[bytes, bytes]) -> bytes | None:

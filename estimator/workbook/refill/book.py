@@ -76,6 +76,11 @@ class Book:
         sheet, area = self.places[item.key]
         return _at(sheet, area, item, option, row, self.offsets.get(item.key, ()))
 
+    def column(self, item: Quantity, option: int, rows: int) -> list[Edit]:
+        """Where the values of a quantity stand for an option, row by row."""
+        sheet, row, column = self.cell(item, option, 0)
+        return [(sheet, at, column) for at in range(row, row + rows)]
+
 
 def read_book(port: Port, model: Model) -> Book:
     """Inputs, formulas and what is typed over, of a workbook.
@@ -340,7 +345,8 @@ def _walk(
     item: Quantity, sheet: str, area: Range, rows: Rows, offsets: tuple[int, ...]
 ) -> Iterator[tuple[Place, Content, Edit]]:
     count = area.row2 - area.row1 + 1 if item.axis else 1
-    for row in range(count):
-        for option in range(len(OPTION_KEYS) if item.by_option else 1):
-            edit = _at(sheet, area, item, option, row, offsets)
-            yield (option, row), rows[edit[1] - area.row1][edit[2] - area.column1], edit
+    columns = [offsets[option] for option in range(len(OPTION_KEYS))] if item.by_option else [0]
+    for row, contents in enumerate(rows[:count]):
+        for option, offset in enumerate(columns):
+            edit = sheet, area.row1 + row, area.column1 + offset
+            yield (option, row), contents[offset], edit

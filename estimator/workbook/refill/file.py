@@ -32,6 +32,7 @@ from estimator.workbook.refill.port import CellContent, Edit, range_of
 from estimator.workbook.refill.refill import Refill, check_book, plan_refill
 from estimator.workbook.refill.save import Seen, bytes_at, write_atomically
 from estimator.workbook.refill.untouched import marks, workings
+from estimator.workbook.refill.usable_rows import flags
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.names import named_ranges
 from estimator.workbook.template.shipped import shipped, template_of
@@ -79,7 +80,9 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
         notes.append("The digital signature of the file no longer holds.")
     edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
     port, template = FilePort(package), shipped(template_of(model))
-    unmarked = _addressed(marks(port, model, refill, template))
+    unmarked = _addressed(
+        {**marks(port, model, refill, template), **flags(port, model, refill, template)}
+    )
     known = _addressed({**refill.caches, **workings(port, model, template)}) | unmarked
     restored = _addressed(refill.restored)
     edits.update({key: Formula(text, known.get(key)) for key, text in restored.items()})

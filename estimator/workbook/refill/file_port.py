@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.reading import CellError, CellValue, Value, read_area
+from estimator.workbook.package.reading import (
+    BLANK,
+    CellError,
+    CellValue,
+    Value,
+    grid,
+    refuse_large,
+)
 from estimator.workbook.refill.port import CellContent, Content, Rows
 
 _BLANK = Content(None)
 _RANGES = "ranges of names"
+_SEEN = "contents"
+Place = tuple[int, int]
 
 
 def _content(cell: CellValue) -> Content:
-    if cell.value is None and cell.formula is None and not cell.date:
+    if cell is BLANK:
         return _BLANK
-    return Content(plain(cell.value), cell.formula, cell.date)
+    value, formula, _, _, date = cell
+    if value is None and formula is None and not date:
+        return _BLANK
+    return Content(value.code if isinstance(value, CellError) else value, formula, date)
 
 
 def plain(value: Value) -> CellContent:
@@ -47,5 +59,27 @@ class FilePort:
         return found
 
     def read(self, sheet: str, area: Range) -> Rows:
-        """Contents of a range."""
-        return tuple(tuple(map(_content, row)) for row in read_area(self.package, sheet, area))
+        """Contents of a range, each cell's made once a package."""
+        refuse_large(self.package, sheet, area)
+        value, seen = self._seen(sheet)
+        row1, column1, row2, column2 = area
+        columns = range(column1, column2 + 1)
+        rows = []
+        for row in range(row1, row2 + 1):
+            found = []
+            for column in columns:
+                content = seen.get((row, column))
+                if content is None:
+                    content = seen[row, column] = _content(value(row, column))
+                found.append(content)
+            rows.append(tuple(found))
+        return tuple(rows)
+
+    def _seen(self, sheet: str) -> tuple[Callable[[int, int], CellValue], dict[Place, Content]]:
+        """What reads a cell of a sheet, and the contents that were made of its cells."""
+        memo = self.package.memo
+        found: tuple[Callable[[int, int], CellValue], dict[Place, Content]]
+        if (_SEEN, sheet) not in memo:
+            memo[_SEEN, sheet] = grid(self.package, sheet).value, {}
+        found = memo[_SEEN, sheet]
+        return found

@@ -105,10 +105,10 @@ class KeptAnswers:
     def _edits(self, key: str) -> list[Edit]:
         if key not in self._cells:
             item = self._model.quantities[key]
-            rows = range(self._model.capacity(item.axis) if item.axis else 1)
+            rows = self._model.capacity(item.axis) if item.axis else 1
             options = range(len(OPTION_KEYS) if item.by_option else 1)
             self._cells[key] = [
-                self._book.cell(item, option, row) for option in options for row in rows
+                edit for option in options for edit in self._book.column(item, option, rows)
             ]
         return self._cells[key]
 

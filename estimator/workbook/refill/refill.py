@@ -161,7 +161,8 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     values.update(followed(model, values, list_of_them))
     for key, value in list_of_them.items():
         writes.update(_solved_cells(model, book, model.quantities[key], value))
-    writes.update(_given_cells(port, model, book, {**solved, **list_of_them}))
+    again = {**solved, **list_of_them}
+    writes.update(_given_cells(port, model, book, again, list_of_them.keys()))
     writes.update(kept_answers.writes({**writes, **_solvers_own(model, book, solved)}))
     writes.update(_costs(port, option_costs(values)))
     answering = live_cells(model, port, live)
@@ -328,13 +329,18 @@ def _writes(
 
 
 def _given_cells(
-    port: Port, model: Model, book: Book, solved: Mapping[str, Values]
+    port: Port,
+    model: Model,
+    book: Book,
+    solved: Mapping[str, Values],
+    keys: Collection[str] = (),
 ) -> dict[Edit, Value]:
-    """What the solvers gave, as the snapshot keeps it."""
+    """What the solvers gave, as the snapshot keeps it; of these quantities, or of all."""
     sheet, area = range_of(port, SNAPSHOT_VALUE)
     return {
         (sheet, area.row1 + row, area.column1 + column): _given(model, book, solved, given)
         for given in given_lines(model)
+        if not keys or any(key in keys for key in given.line.members or (given.line.key,))
         for row, column in (given.place,)
     }
 
@@ -358,8 +364,7 @@ def _given(model: Model, book: Book, solved: Mapping[str, Values], given: GivenL
 def _caches(model: Model, book: Book, values: Mapping[str, Values]) -> Iterator[tuple[Edit, Value]]:
     for item in model.quantities.values():
         if item.role == "row":
-            for edit, value, _ in _places(model, book, item, values[item.key]):
-                yield edit, value
+            yield from _places(model, book, item, values[item.key])
 
 
 def check_book(port: Port, model: Model) -> CheckedBook:
@@ -460,15 +465,14 @@ def _uses(
 
 def _solved_cells(model: Model, book: Book, item: Quantity, value: Values) -> dict[Edit, Value]:
     """Content of solved cells; an empty text is an empty cell, as LibreOffice reads it anyway."""
-    return {edit: None if v == "" else v for edit, v, _ in _places(model, book, item, value)}
+    return {edit: None if v == "" else v for edit, v in _places(model, book, item, value)}
 
 
 def _places(
     model: Model, book: Book, item: Quantity, value: Values
-) -> Iterator[tuple[Edit, Value, tuple[int, int]]]:
+) -> Iterator[tuple[Edit, Value]]:
     for option, column in enumerate(_columns(model, item, value)):
-        for row, each in enumerate(column):
-            yield book.cell(item, option, row), each, (option, row)
+        yield from zip(book.column(item, option, len(column)), column, strict=True)
 
 
 def _columns(model: Model, item: Quantity, value: Values) -> list[list[float | str]]:
@@ -480,7 +484,9 @@ def _columns(model: Model, item: Quantity, value: Values) -> list[list[float | s
     if whole.dtype.kind in "UT":
         texts: list[list[float | str]] = whole.tolist()
         return texts
-    numbers: list[list[float]] = whole.astype(float).tolist()
+    numbers: list[list[Any]] = whole.astype(float, copy=False).tolist()
+    if not np.isnan(whole).any():
+        return numbers
     return [["" if math.isnan(each) else each for each in column] for column in numbers]
 
 

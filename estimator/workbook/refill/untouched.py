@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from estimator.engine import Model
 from estimator.length_formula import formulas_give
-from estimator.rows import MARKS_SHEET
+from estimator.rows import MARKS_SHEET, USED
 from estimator.workbook.package.a1 import Range, address
 from estimator.workbook.package.same_formula import spelt_alike
 from estimator.workbook.refill.port import Content, Edit, Port
@@ -22,8 +24,13 @@ from estimator.workbook.template.length_cells import LengthCells, length_cells, 
 from estimator.workbook.template.shipped import Shipped
 from estimator.workbook.template.snapshot import (
     CHANGED_COLUMN,
+    FIRST,
+    FRESH,
+    SHORT_COLUMN,
+    STATE_COLUMN,
     VALUE_COLUMN,
     WIDTH,
+    SnapshotPlan,
     offset,
     snapshot_plan,
 )
@@ -58,7 +65,7 @@ def _taken_apart(
         for place, content, value in zip(
             (each.normal, each.length), (normal, length), given, strict=True
         ):
-            if not _untouched(shipped, sheet, place, content):
+            if not untouched(shipped, sheet, place, content):
                 break
             yield (sheet, *place), value
 
@@ -70,7 +77,7 @@ def _column(port: Port, sheet: str, cells: list[tuple[int, int]]) -> list[Conten
     return [content for row in rows for content in row]
 
 
-def _untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Content) -> bool:
+def untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Content) -> bool:
     """Whether a cell holds the formula that the template has there."""
     text, at = content.formula, address(*place)
     if text is None:
@@ -84,21 +91,12 @@ def _untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Co
 def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Edit, Value]:
     """The marks of Solved From, which are 0: what stands in the workbook is what was written.
 
-    There are none where something may stand in a cell that the model does not know of: where a
-    person typed over something, put formulas in or moved cells, or something is still to be typed.
+    Where that holds of all of them, so is what is made of them.
+
+    There are none where something may stand in a cell that the model does not know of.
     """
-    book, plan = refill.book, snapshot_plan(model)
-    if (
-        not refill.caches
-        or refill.answered
-        or refill.restored
-        or refill.typed_over
-        or book.typed_over
-        or book.entries_computed
-        or any(not isinstance(typed, (float, str)) for typed in book.typed.cells.values())
-        or not shipped.ranges.items() <= port.ranges().items()
-        or not _weights_stand(port, model)
-    ):
+    plan = snapshot_plan(model)
+    if not undisturbed(port, refill, shipped) or not _weights_stand(port, model):
         return {}
     area = Range(plan.first_row, CHANGED_COLUMN, plan.last_row, CHANGED_COLUMN + WIDTH - 1)
     found: dict[Edit, Value] = {}
@@ -108,9 +106,46 @@ def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Ed
             then = refill.writes.get((MARKS_SHEET, row, VALUE_COLUMN + at), "")
             cut = isinstance(then, str) and len(then) >= LONGEST
             place = row, CHANGED_COLUMN + at
-            if not cut and _untouched(shipped, MARKS_SHEET, place, contents[at]):
+            if not cut and untouched(shipped, MARKS_SHEET, place, contents[at]):
                 found[MARKS_SHEET, *place] = 0.0
+    if len(found) == sum(len(line.options) for line in plan.lines):
+        found.update(_all_fresh(port, plan, refill, shipped))
     return found
+
+
+def _all_fresh(
+    port: Port, plan: SnapshotPlan, refill: Refill, shipped: Shipped
+) -> Iterator[tuple[Edit, Value]]:
+    """The state of every solver, and of what rests on several, where no line tells of a change."""
+    quiet = [0.0 if used > 0 else "" for used in np.asarray(refill.values[USED])[:, 0]]
+    options: dict[int, Value] = {FIRST + option: value for option, value in enumerate(quiet)}
+    fresh: dict[int, Value] = options | {STATE_COLUMN: FRESH}
+    silent: dict[int, Value] = options | dict.fromkeys(
+        (plan.words_column, STATE_COLUMN, SHORT_COLUMN), ""
+    )
+    rows = dict.fromkeys(plan.mark_rows.values(), fresh)
+    rows |= dict.fromkeys(plan.states.values(), silent)
+    for row, said in rows.items():
+        (contents,) = port.read(MARKS_SHEET, Range(row, 1, row, max(said)))
+        for column, value in said.items():
+            if untouched(shipped, MARKS_SHEET, (row, column), contents[column - 1]):
+                yield (MARKS_SHEET, row, column), value
+
+
+def undisturbed(port: Port, refill: Refill, shipped: Shipped) -> bool:
+    """Whether all that stands in a workbook's cells is known to the model: nobody typed over
+    something, put formulas in or moved cells, and nothing is still to be typed."""
+    book = refill.book
+    return not (
+        not refill.caches
+        or refill.answered
+        or refill.restored
+        or refill.typed_over
+        or book.typed_over
+        or book.entries_computed
+        or any(not isinstance(typed, (float, str)) for typed in book.typed.cells.values())
+        or not shipped.ranges.items() <= port.ranges().items()
+    )
 
 
 def _weights_stand(port: Port, model: Model) -> bool:

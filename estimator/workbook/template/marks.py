@@ -23,6 +23,8 @@ from estimator.workbook.template.snapshot import (
     AMISS,
     CHANGED_COLUMN,
     DECISION,
+    FIRST,
+    FRESH,
     GIVEN,
     NOT_CHEAPEST,
     NOW,
@@ -45,8 +47,6 @@ from estimator.workbook.template.snapshot import (
 )
 
 Cells = Iterator[tuple[tuple[str, str], str]]
-FIRST = 3
-"""Column of the first option's marks."""
 
 
 def state_cell(layout: Layout, solvers: tuple[str, ...]) -> str:
@@ -102,7 +102,7 @@ def _marks(layout: Layout, solver: str, counts_when: str) -> Cells:
         text = f"IF(COUNTA(snapshot_value)=0,{never},{solved})"
         yield (MARKS_SHEET, f"{column}{row}"), text
     span = _span(row)
-    words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","fresh"))'
+    words = f'IF(MAX({span})=2,"{OUT_OF_DATE}",IF(MAX({span})=1,"{NOT_CHEAPEST}","{FRESH}"))'
     yield (MARKS_SHEET, address(row, STATE_COLUMN)), words
 
 

@@ -44,11 +44,14 @@ from estimator.workbook.template.checksums import (
     typed_room,
 )
 
+FIRST = 3
+"""Column of the first option's marks."""
 STATE_COLUMN = 9
 SHORT_COLUMN = 10
 CHECKSUM_COLUMN = 11
 EVERY = "all"
 """Stands for the option of what belongs to none of them."""
+FRESH = "fresh"
 OUT_OF_DATE = "out of date"
 NOT_CHEAPEST = "may no longer be cheapest"
 PRICES_CHANGED = "prices changed"

@@ -7,7 +7,7 @@ with some to spare: screens, printers and programs differ by a few percent.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 BASE_SIZE = 10.0
 """Size in points of the font that column widths are counted in."""
@@ -57,6 +57,7 @@ def _widths() -> _Widths:
     return _Widths({chr(code): found.get(chr(code), _DIGIT) for code in range(32, 127)})
 
 
+@lru_cache(maxsize=8192)
 def _units(text: str) -> int:
     """Thousandths of its size that one line of text takes."""
     return sum(map(_widths().__getitem__, text))
