@@ -209,11 +209,12 @@ def _recording(model: Model, answers: dict[str, Any]) -> Model:
     """The model, with solvers whose last answers are kept in ``answers``, by quantity."""
 
     of = len(model.solvers)
-    begun = itertools.count(1)
+    begun: dict[str, int] = {}
 
     def recorded(solver: Solver) -> Solver:
         def solve(reads: Mapping[str, Values]) -> Mapping[str, Any]:
-            _LOG.info("Solving %d of %d: %s", min(next(begun), of), of, solver.label)
+            number = begun.setdefault(solver.name, len(begun) + 1)
+            _LOG.info("Solving %d of %d: %s", number, of, solver.label)
             answer = solver.function(reads)
             answers.update({key: answer[key] for key in model.writes[solver.name]})
             return answer
@@ -232,7 +233,8 @@ def _solved_values(
     found = {}
     for key, answer in answers.items():
         plain = np.asarray(as_values(answer))
-        if model.quantities[key].by_option and USED in values:
+        by_option = model.quantities[key].by_option and key not in model.spoken
+        if by_option and USED in values:
             blank: Any = "" if plain.dtype.kind == "U" else np.nan
             plain = np.where(np.asarray(values[USED]) > 0, plain, blank)
         found[key] = as_values(plain)
