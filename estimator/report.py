@@ -86,7 +86,7 @@ def answer(values: Mapping[str, Any]) -> str:
         for o in used
         if _text(values, "first_check", o)
     ]
-    against += [f"{_called(values, o)}: {why}" for o, why in lacking.items()]
+    against += [f"{_called(values, o)}: not priced. {why}" for o, why in lacking.items()]
     told = [text for text in (_text(values, key, 0) for key in TOLD) if text]
     if not _text(values, "chosen_option", 0):
         told.insert(0, _text(values, "chosen_title", 0))
@@ -158,7 +158,7 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
         lines += [f"  {t}" for t in found] or ["  nothing found"]
     for option, why in not_priced(values).items():
         failing = True
-        lines += [f"Option {_called(values, option)}:", f"  {why}"]
+        lines += [f"Option {_called(values, option)}, not priced:", f"  {why}"]
     for solver, level in book.stale.items():
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
         lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")

@@ -33,7 +33,7 @@ CHECKS = Sheet(
     "Checks",
     "Checks: what to put right and what to look at",
     "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
-    shows=SheetAppearance(role="trust"),
+    shows=SheetAppearance(role="trust", characters={NOT_PRICED: 130}),
 )
 
 CHECKS.section("The workbook itself")

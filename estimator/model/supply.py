@@ -2,5 +2,5 @@
 
 SUPPLY = "supply"
 """The solver that says which they are."""
-SAYS = "FAIL: not priced: "
+SAYS = "FAIL: "
 """How the reason begins."""
