@@ -177,8 +177,11 @@ def estimate(job: Job) -> Estimate:
 
     model = _model(job.metric)
     with told_where_typed(model, job.typed):
-        values = evaluate(model, read_inputs(model, job.typed))
-    refuse(values, job.typed)
+        values = evaluate(
+            model,
+            read_inputs(model, job.typed),
+            refuse=lambda values: refuse(values, job.typed),
+        )
     return _estimate(values)
 
 

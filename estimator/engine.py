@@ -503,6 +503,7 @@ def evaluate(
     *,
     solved: Mapping[str, Any] | None = None,
     typed_over: TypedOver | None = None,
+    refuse: Callable[[Mapping[str, Values]], None] | None = None,
 ) -> dict[str, Values]:
     """Values of every quantity.
 
@@ -512,6 +513,7 @@ def evaluate(
             scenario axes.
         solved: Values of solved quantities as they stand; None runs the solvers.
         typed_over: Numbers or texts typed over computed cells; they win, and are used downstream.
+        refuse: Raises for what an option may not be priced with, once everything is worked out.
 
     Returns:
         Arrays of shape (..., options or 1, block or 1). In the column of an unused option a
@@ -536,6 +538,8 @@ def evaluate(
                     typed_over=typed_over or {},
                     refused=refused,
                 )
+        if refuse is not None:
+            refuse(values)
         return values
 
     return despite_refusals(model, attempt)

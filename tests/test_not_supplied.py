@@ -12,7 +12,7 @@ import pytest
 from jobs import FLAT, at, block, changed, demo, on_ground, solved_whole, used, with_options
 from test_what_if import asked, said, tried
 
-from estimator import cli
+from estimator import Job, cli, estimate
 from estimator.errors import InputError, OptionError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
@@ -212,6 +212,27 @@ def test_a_quote_that_lacks_its_second_option_is_a_draft() -> None:
     assert list(block(values, "offer_option")) == [2, 0]
 
 
+def test_an_item_that_one_option_alone_needs_may_lack_a_price() -> None:
+    job = with_options(demo(), {0: {"option_kind": PIERS}, 1: {"option_kind": OPEN}})
+    job = changed(job, chosen_option=None)
+    needs = [_needs(solved_whole(job), option) for option in (0, 1)]
+    item = sorted(needs[0] - needs[1])[0]
+    (line,) = lines_of(item_name=item) or lines_of(item_key=item)
+    bare = changed(job, item_price={line: None})
+    found, alone = estimate(Job(bare)), estimate(Job(without(bare)))
+    (why,) = found.not_priced.values()
+    assert f"there is no price for {item}, which option A needs" in why
+    assert found.options == alone.options
+    assert [option.letter for option in found.options] == ["B"]
+    with pytest.raises(OptionError, match="there is no price for"):
+        estimate(Job(changed(bare, option_kind={1: None})))
+
+
+def _needs(values: Mapping[str, Any], option: int) -> set[str]:
+    items, much = block(values, "need_item", option), block(values, "need_quantity", option)
+    return {str(name) for name, n in zip(items, much, strict=True) if n > 0}
+
+
 def test_the_fall_table_leaves_it_blank() -> None:
     values = solved_whole(changed(few_beams(), falls_wanted="yes"))
     assert np.isnan(block(values, TOTALS[0])).all()
@@ -220,7 +241,7 @@ def test_the_fall_table_leaves_it_blank() -> None:
 
 
 def test_what_ifs_leave_it_out() -> None:
-    values = solved_whole(asked(few_beams(), (1, "Job", "Wage", 40)))
+    values = solved_whole(asked(few_beams(), (1, "Job", "Labour, per person and hour", 40)))
     assert list(block(values, "case_option"))[:2] == ["", "B (slab)"]
     assert np.isnan(block(values, TRIED_TOTALS[0])[0])
     assert block(values, TRIED_TOTALS[0])[1] > at(values, "total_cost", 1)

@@ -139,7 +139,12 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         notes.append(sentence)
     for _ in range(ROUNDS):
         with told_where_typed(model, book.typed):
-            values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
+            values = evaluate(
+                solving,
+                inputs,
+                typed_over=_in_force(model, book, changed, own),
+                refuse=lambda values: refuse(values, book.typed),
+            )
         solved = _solved_values(model, values, answers)
         solved.update(with_filled_gaps(model, solved, live))
         writes = _writes(port, model, book, values, solved, live)
@@ -154,7 +159,6 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     else:
         places = ", ".join(place_text(*edit) for edit in list(own)[:3])
         notes.append(f"Formulas of your own do not come to rest ({places}); refill again.")
-    refuse(values, book.typed)
     found = cells_typed_over(model, book, {**inputs, **solved}, values, changed)
     list_of_them = listed(model, found)
     values.update(list_of_them)
