@@ -13,13 +13,16 @@ from jobs import FLAT, at, block, changed, demo, on_ground, solved_whole, used, 
 from test_what_if import asked, said, tried
 
 from estimator import Job, cli, estimate
+from estimator.engine import evaluate
 from estimator.errors import InputError, OptionError
 from estimator.inputs import TypedJob
+from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.falls import TOTALS
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SLAB
 from estimator.model.what_if import TOTALS as TRIED_TOTALS
 from estimator.report import CheckedBook, answer, checks, refuse_unsupplied, sentence
+from estimator.typed_job import demo_job, load_job, read_inputs
 from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package
 from estimator.workbook.refill.book import read_book
@@ -231,6 +234,17 @@ def test_an_item_that_one_option_alone_needs_may_lack_a_price() -> None:
 def _needs(values: Mapping[str, Any], option: int) -> set[str]:
     items, much = block(values, "need_item", option), block(values, "need_quantity", option)
     return {str(name) for name, n in zip(items, much, strict=True) if n > 0}
+
+
+def test_in_metres_the_reason_is_in_metres() -> None:
+    model = metric(build_model())
+    job = load_job(demo_job(model), model=model)
+    cells = {"support_rows": {2: 6}, "support_inset_mm": {2: 300}, "siting_wanted": "no"}
+    near = changed(job, building_width_m=1.8, option_kind={0: None, 1: None, 3: None}, **cells)
+    values = evaluate(model, read_inputs(model, changed(near, chosen_option=None)))
+    assert "option C stand less than 300 mm apart" in at(values, "not_priced", 2)
+    assert used(values) == [4]
+    assert at(values, "total_cost", 4) > 0
 
 
 def test_the_fall_table_leaves_it_blank() -> None:

@@ -60,7 +60,7 @@ def support_places(q: Reads, option: int) -> Floats:
     if q.number("building_width_ft") - 2 * inset < LEAST_BAY_FT * (rows - 1):
         raise OptionError(
             f"the rows of supports of option {OPTION_KEYS[option]} stand less than"
-            f" {LEAST_BAY_FT:g} ft apart.",
+            f" {{{LEAST_BAY_FT:g} ft|300 mm}} apart.",
             option=option,
             where="Options",
             cure="Set the outer rows in by less, or use fewer rows.",
