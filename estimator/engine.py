@@ -419,12 +419,13 @@ class Model:
         for key in self.order:
             if key.startswith(SOLVE):
                 solver = self.solvers[key.removeprefix(SOLVE)]
-                reads = (*solver.reads, *solver.prices)
-                own = {solver.name} if reads else set[str]()  # what reads nothing never gets old
-                found[key] = frozenset(own).union(*(found[k] for k in reads))
+                below = [found[k] for k in (*solver.reads, *solver.prices)]
+                found[key] = frozenset({solver.name}).union(*below)
                 continue
             item = self.quantities[key]
-            if item.role == "solved":
+            if key == NOT_PRICED:  # told of solvers' refusals, and no state of what they read
+                found[key] = frozenset()
+            elif item.role == "solved":
                 found[key] = found[SOLVE + item.solver]
             else:
                 reads = self.stacks[key] if item.role == "stack" else item.reads

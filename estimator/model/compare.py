@@ -33,9 +33,13 @@ def compare_kind(option_kind: Q, option_used: Q, not_priced: Q) -> Q:
 
 
 @COMPARE.row("Mark", kind="text")
-def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q, option_used: Q, not_priced: Q) -> Q:
-    mark = one_of(MARKS, is_cheapest + 2 * is_quickest + 4 * is_soonest)
-    return np.where(not_priced != "", "NOT PRICED", np.where(option_used == 1, mark, ""))
+def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q) -> Q:
+    return one_of(MARKS, is_cheapest + 2 * is_quickest + 4 * is_soonest)
+
+
+@COMPARE.row("Not priced", kind="text")
+def compare_lacks(not_priced: Q) -> Q:
+    return np.where(not_priced == "", "", "FAIL: can't be supplied; why stands above")
 
 
 COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")
@@ -101,10 +105,13 @@ def compare_moves(option_kind: Q) -> Q:
 COMPARE.mirror("compare_failed", "checks_failed", "Checks that fail", "checks", fmt="0")
 
 
-@COMPARE.row("First of them", kind="text")
-def compare_first(first_check: Q, option_used: Q, not_priced: Q) -> Q:
-    found = np.where(first_check == "", "nothing found", first_check)
-    return np.where(not_priced != "", not_priced, np.where(option_used == 1, found, ""))
+COMPARE.mirror(
+    "compare_first",
+    "first_check",
+    "First of them",
+    kind="text",
+    empty="nothing found",
+)
 
 
 DETAIL.section("What else tells them apart")
