@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -113,16 +113,19 @@ class Estimate:
     """What a job comes to.
 
     Args:
-        options: The options in use, in their order; none while something is still to be typed.
+        options: The options in use, in their order; none while something is still to be typed. One
+            that can't be supplied is not among them.
         to_do: What is still to be typed before there is an answer, one sentence each.
         values: Every quantity by its key, as an array of shape (options, rows of its table): six
             options, or one where it is the same for all; text, or numbers in the row's unit, NaN
             where an option is not in use.
+        not_priced: By letter, why an option can't be supplied, and what to do.
     """
 
     options: tuple[OptionEstimate, ...]
     to_do: tuple[str, ...]
     values: Mapping[str, Any]
+    not_priced: Mapping[str, str] = field(default_factory=dict)
 
     def option(self, letter: str) -> OptionEstimate:
         """The option of a column.
@@ -174,8 +177,11 @@ def estimate(job: Job) -> Estimate:
 
     model = _model(job.metric)
     with told_where_typed(model, job.typed):
-        values = evaluate(model, read_inputs(model, job.typed))
-    refuse(values, job.typed)
+        values = evaluate(
+            model,
+            read_inputs(model, job.typed),
+            refuse=lambda values: refuse(values, job.typed),
+        )
     return _estimate(values)
 
 
@@ -237,13 +243,13 @@ def _model(metric: bool) -> Model:
 
 def _estimate(values: Mapping[str, Any]) -> Estimate:
     from estimator.inputs import DATE_ORIGIN
-    from estimator.report import against, open_points, used_options
+    from estimator.report import against, not_priced, open_points, used_options
     from estimator.rows import OPTION_KEYS
 
     def at(key: str, option: int) -> Any:
         return values[key][min(option, len(values[key]) - 1)][0]
 
-    missing = tuple(open_points(values))
+    missing, lacking = tuple(open_points(values)), not_priced(values)
     options = tuple(
         OptionEstimate(
             OPTION_KEYS[option],
@@ -257,6 +263,7 @@ def _estimate(values: Mapping[str, Any]) -> Estimate:
             DATE_ORIGIN + dt.timedelta(days=float(at("ready_day", option))),
             tuple(against(values, option)),
         )
-        for option in ([] if missing else used_options(values))
+        for option in ([] if missing and not lacking else used_options(values))
     )
-    return Estimate(options, missing, values)
+    reasons = {OPTION_KEYS[option]: why for option, why in lacking.items()}
+    return Estimate(options, missing, values, reasons)

@@ -12,19 +12,20 @@ from dataclasses import dataclass, replace
 from functools import partial, reduce
 from graphlib import CycleError, TopologicalSorter
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 
 from estimator.amounts import Measure
 from estimator.appearance import unknown
-from estimator.errors import EstimatorError, RowError
+from estimator.errors import EstimatorError, OptionError, RowError
 from estimator.expression import Node, Ref, as_node, keys_of
 from estimator.formula import Resolver, emit
 from estimator.keys import KIND
 from estimator.retrace import retrace
 from estimator.rows import (
     MARKS_SHEET,
+    NOT_PRICED,
     PROBLEMS,
     SPOILED,
     TYPED_OVER,
@@ -42,6 +43,7 @@ from estimator.wording import worded, worded_answers, worded_sheet
 SOLVE = "solve "
 """What stands before the name of a solver among the steps of a model."""
 
+T = TypeVar("T")
 Solve = Callable[..., Mapping[str, Any]]
 Keep = Callable[[Mapping[str, Values], Mapping[str, Any]], Mapping[str, Any]]
 
@@ -100,6 +102,8 @@ class Written:
 
 TypedOver = Mapping[str, Mapping[tuple[int, int], float | str]]
 """Typed-over cells: key -> {(option index, block index): value}."""
+Refused = Mapping[int, OptionError]
+"""Options, counted from 0, for which a solver has no answer, and why."""
 
 
 class Declared(dict[str, Any]):
@@ -107,14 +111,20 @@ class Declared(dict[str, Any]):
 
     Attributes:
         typed_over: What is typed over computed cells, for a solver that heeds it.
+        refused: Options that can't be supplied, as far as solvers were asked.
     """
 
     def __init__(
-        self, solver: str, values: Mapping[str, Any], typed_over: TypedOver | None = None
+        self,
+        solver: str,
+        values: Mapping[str, Any],
+        typed_over: TypedOver | None = None,
+        refused: Refused | None = None,
     ) -> None:
         super().__init__(values)
         self.solver = solver
         self.typed_over: TypedOver = typed_over or {}
+        self.refused: Refused = refused or {}
 
     def __missing__(self, key: str) -> Any:
         raise RowError(
@@ -204,6 +214,9 @@ class Model:
         self.expressions = {key: self._worded(key, node) for key, node in traced.items()}
         self.after = self._comes_after()
         """What each key of :attr:`order` is worked out after, directly."""
+        self.spoken = self._spoken()
+        """Rows and solved quantities that an option not in use has too."""
+        self._keep_quiet()
         self.order = self._sort()
         self._upstream = self._close()
 
@@ -348,7 +361,7 @@ class Model:
             self.quantities[key] = replace(item, function=partial(_worked_out, read))
         return read
 
-    def _comes_after(self) -> Mapping[str, tuple[str, ...]]:
+    def _comes_after(self) -> dict[str, tuple[str, ...]]:
         graph: dict[str, tuple[str, ...]] = {}
         for key, item in self.quantities.items():
             if item.role == "stack":
@@ -373,7 +386,6 @@ class Model:
                     where=f"solver {solver.name}",
                 )
             graph[SOLVE + solver.name] = reads
-        self._keep_quiet(graph)
         return graph
 
     def _sort(self) -> tuple[str, ...]:
@@ -383,19 +395,25 @@ class Model:
             circle = " <- ".join(error.args[1])
             raise RowError(f"rows read each other in a circle: {circle}.") from error
 
-    def _keep_quiet(self, graph: dict[str, tuple[str, ...]]) -> None:
-        """Let what an option has wait for the test that keeps an unused one blank."""
-        if USED not in graph:
-            return
-        before, waiting = set[str](), [USED]
+    def _spoken(self) -> frozenset[str]:
+        """What the test that keeps an option quiet is made of, and rows that tell why it is."""
+        before, waiting = set[str](), [USED] if USED in self.quantities else []
         while waiting:
             key = waiting.pop()
             if key not in before:
                 before.add(key)
-                waiting.extend(graph.get(key, ()))
+                waiting.extend(self.after.get(key, ()))
+        rows = (item for item in self.quantities.values() if item.by_option)
+        return frozenset(before | {item.key for item in rows if NOT_PRICED in item.reads})
+
+    def _keep_quiet(self) -> None:
+        """Let what an option has wait for the test that keeps an unused one blank."""
+        if USED not in self.quantities:
+            return
         for key, item in self.quantities.items():
-            if item.by_option and item.role in ("row", "solved", "stack") and key not in before:
-                graph[key] = (*graph[key], USED)
+            made = item.by_option and item.role in ("row", "solved", "stack")
+            if made and key not in self.spoken:
+                self.after[key] = (*self.after[key], USED)
 
     def _close(self) -> dict[str, frozenset[str]]:
         found: dict[str, frozenset[str]] = {}
@@ -406,7 +424,9 @@ class Model:
                 found[key] = frozenset({solver.name}).union(*below)
                 continue
             item = self.quantities[key]
-            if item.role == "solved":
+            if key == NOT_PRICED:  # told of solvers' refusals, and no state of what they read
+                found[key] = frozenset()
+            elif item.role == "solved":
                 found[key] = found[SOLVE + item.solver]
             else:
                 reads = self.stacks[key] if item.role == "stack" else item.reads
@@ -485,6 +505,7 @@ def evaluate(
     *,
     solved: Mapping[str, Any] | None = None,
     typed_over: TypedOver | None = None,
+    refuse: Callable[[Mapping[str, Values]], None] | None = None,
 ) -> dict[str, Values]:
     """Values of every quantity.
 
@@ -494,19 +515,66 @@ def evaluate(
             scenario axes.
         solved: Values of solved quantities as they stand; None runs the solvers.
         typed_over: Numbers or texts typed over computed cells; they win, and are used downstream.
+        refuse: Raises for what an option may not be priced with, once everything is worked out.
 
     Returns:
         Arrays of shape (..., options or 1, block or 1). In the column of an unused option a
         number is NaN and a text empty.
 
+    An option for which a solver has no answer is worked out as one that is not in use, if the model
+    has a place for the reason and another option is left.
+
     Raises:
         EstimatorError: From a solver, with the reason.
     """
-    values: dict[str, Values] = {}
-    with np.errstate(all="ignore"):
-        for key in model.order:
-            work_out(model, key, values, inputs, solved=solved, typed_over=typed_over or {})
-    return values
+
+    def attempt(values: dict[str, Values], refused: Refused) -> dict[str, Values]:
+        with np.errstate(all="ignore"):
+            for key in model.order:
+                work_out(
+                    model,
+                    key,
+                    values,
+                    inputs,
+                    solved=solved,
+                    typed_over=typed_over or {},
+                    refused=refused,
+                )
+        if refuse is not None:
+            refuse(values)
+        return values
+
+    return despite_refusals(model, attempt)
+
+
+def despite_refusals(model: Model, attempt: Callable[[dict[str, Values], Refused], T]) -> T:
+    """What comes of working a model out, without the options that can't be supplied.
+
+    Args:
+        model: What is worked out.
+        attempt: Works it out, given where to put the values and which options to leave out.
+
+    Raises:
+        EstimatorError: From a solver, with the reason; for an option that can't be supplied, if no
+            other is left or the model has no place for the reason.
+    """
+    refused: dict[int, OptionError] = {}
+    while True:
+        values: dict[str, Values] = {}
+        try:
+            return attempt(values, refused)
+        except OptionError as error:
+            if error.option in refused or not _others_left(model, values, error.option):
+                raise next(iter(refused.values()), error) from None
+            refused[error.option] = error
+
+
+def _others_left(model: Model, values: Mapping[str, Values], option: int) -> bool:
+    """Whether options are left without one that can't be supplied, which the model can tell of."""
+    if NOT_PRICED not in model.quantities or USED not in values:
+        return False
+    used = np.asarray(values[USED])[..., 0] > 0
+    return bool(np.delete(used, option, axis=-1).any())
 
 
 def work_out(
@@ -517,6 +585,7 @@ def work_out(
     *,
     solved: Mapping[str, Any] | None = None,
     typed_over: TypedOver = MappingProxyType({}),
+    refused: Refused = MappingProxyType({}),
 ) -> None:
     """Add one quantity, or what one solver answers, to the values of what it comes after.
 
@@ -525,13 +594,14 @@ def work_out(
         key: One of ``model.order``.
         values: What has been worked out, all of ``model.after[key]`` among it.
         inputs, solved, typed_over: As :func:`evaluate` has them.
+        refused: Options that can't be supplied, as far as solvers were asked.
 
     Raises:
         EstimatorError: From a solver, with the reason.
     """
     if key.startswith(SOLVE):
         if solved is None:
-            _solve(model, model.solvers[key.removeprefix(SOLVE)], values, typed_over)
+            _solve(model, model.solvers[key.removeprefix(SOLVE)], values, typed_over, refused)
         return
     item = model.quantities[key]
     if item.role == "input":
@@ -549,16 +619,23 @@ def work_out(
         value = as_values(item.function(**{k: values[k] for k in item.reads}))
         if value.dtype == bool:
             value = as_values(np.asarray(value, dtype=float))
-    if item.by_option and key != USED and item.role not in _AS_GIVEN and USED in values:
+    quiet = item.by_option and item.role not in _AS_GIVEN and key not in model.spoken
+    if quiet and USED in values:
         value = _quiet(value, values[USED])
     if key in typed_over:
         value = with_typed_over(model, item, value, typed_over[key])
     values[key] = value
 
 
-def _solve(model: Model, solver: Solver, values: dict[str, Values], typed_over: TypedOver) -> None:
+def _solve(
+    model: Model,
+    solver: Solver,
+    values: dict[str, Values],
+    typed_over: TypedOver,
+    refused: Refused,
+) -> None:
     read = {k: values[k] for k in (*solver.reads, *solver.prices)}
-    reads = Declared(solver.name, read, typed_over if solver.by_typed_over else None)
+    reads = Declared(solver.name, read, typed_over if solver.by_typed_over else None, refused)
     answer = solver.function(reads)
     lacking = [key for key in model.writes[solver.name] if key not in answer]
     if lacking:

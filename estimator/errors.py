@@ -112,3 +112,27 @@ class RowError(EstimatorError):
 
 class SolveError(EstimatorError):
     """A solver can't give an answer for these inputs (piece too long, block full, ...)."""
+
+
+class OptionError(SolveError):
+    """A solver can't give an answer for one option; the others may have theirs.
+
+    Args:
+        what: As of every error; it names the option.
+        option: Its column, from 0.
+        where: As of every error.
+        cure: As of every error.
+    """
+
+    def __init__(self, what: str, *, option: int, where: str = "", cure: str = "") -> None:
+        self.option = option
+        super().__init__(what, where=where, cure=cure)
+
+    @classmethod
+    def of(cls, error: EstimatorError, option: int) -> Self:
+        """What is wrong with a part of an option, as what is wrong with the option."""
+        return cls(error.what, option=option, where=error.where, cure=error.cure)
+
+    def said(self, what: str, cure: str) -> Self:
+        """The same error in other words."""
+        return type(self)(what, option=self.option, where=self.where, cure=cure)

@@ -201,7 +201,8 @@ class _Conversion:
         """The answer of a solver's function, asked in metres."""
         keys = (*solver.reads, *solver.prices)
         asked = {key: _divided(values[self.names[key]], self.factor(key)) for key in keys}
-        answer = function(Declared(solver.name, asked))
+        refused = values.refused if isinstance(values, Declared) else None
+        answer = function(Declared(solver.name, asked, refused=refused))
         return {
             self.names[key]: _answered(answer[key], self.factor(key))
             for key in self.old.writes[solver.name]

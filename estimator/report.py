@@ -9,10 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from estimator.errors import InputError
 from estimator.inputs import DATE_ORIGIN
 from estimator.measures import metric_key, metric_unit
 from estimator.model.money import BEFORE, CURRENCY, MONEY
-from estimator.rows import OPTION_KEYS
+from estimator.model.supply import SAYS
+from estimator.rows import NOT_PRICED, OPTION_KEYS
 
 DAY = "day"
 """Pattern of a number that is a day."""
@@ -64,10 +66,9 @@ class CheckedBook:
 
 def answer(values: Mapping[str, Any]) -> str:
     """The options side by side."""
-    missing = _to_do(values)
-    if missing:
+    missing, used, lacking = _to_do(values), used_options(values), not_priced(values)
+    if missing and not (used and lacking):
         return "\n".join([*missing, "Then run: estimator refill"])
-    used = used_options(values)
     rows: list[Sequence[str]] = [
         ["", *(f"{OPTION_KEYS[o]}  {_text(values, 'option_kind', o)}" for o in used)]
     ]
@@ -85,10 +86,11 @@ def answer(values: Mapping[str, Any]) -> str:
         for o in used
         if _text(values, "first_check", o)
     ]
+    against += [f"{_called(values, o)}: not priced. {why}" for o, why in lacking.items()]
     told = [text for text in (_text(values, key, 0) for key in TOLD) if text]
     if not _text(values, "chosen_option", 0):
         told.insert(0, _text(values, "chosen_title", 0))
-    return "\n".join([table, "", *against, *told]).rstrip()
+    return "\n".join([*missing, table, "", *against, *told]).rstrip()
 
 
 def open_points(values: Mapping[str, Any]) -> list[str]:
@@ -112,6 +114,33 @@ def used_options(values: Mapping[str, Any]) -> list[int]:
     return [o for o in range(len(OPTION_KEYS)) if _at(values, "option_used", o) > 0]
 
 
+def not_priced(values: Mapping[str, Any]) -> dict[int, str]:
+    """By column number, from 0, why an option can't be supplied, as the last refill found it."""
+    if NOT_PRICED not in values:
+        return {}
+    said = {option: _text(values, NOT_PRICED, option) for option in range(len(OPTION_KEYS))}
+    return {option: why for option, why in said.items() if why}
+
+
+def refuse_unsupplied(values: Mapping[str, Any]) -> None:
+    """Refuse orders, plans and quotes where the option that is chosen can't be supplied.
+
+    Raises:
+        InputError: With the reason, and what to do.
+    """
+    for option, why in not_priced(values).items():
+        if _text(values, "chosen_option", 0) == OPTION_KEYS[option]:
+            raise InputError(
+                f"option {OPTION_KEYS[option]} is chosen and not priced: {why.removeprefix(SAYS)}",
+                where="Start",
+                cure="Or choose another option.",
+            )
+
+
+def _called(values: Mapping[str, Any], option: int) -> str:
+    return f"{OPTION_KEYS[option]}, {_text(values, 'option_kind', option)}"
+
+
 def against(values: Mapping[str, Any], option: int) -> list[str]:
     """Every check of an option that does not pass."""
     return [str(t) for t in np.asarray(values["check_text"])[option] if str(t) not in ("", "ok")]
@@ -125,8 +154,11 @@ def checks(book: CheckedBook) -> tuple[str, bool]:
     for option in used_options(values):
         found = against(values, option)
         failing = failing or any(t.startswith("FAIL") for t in found)
-        lines.append(f"Option {OPTION_KEYS[option]}, {_text(values, 'option_kind', option)}:")
+        lines.append(f"Option {_called(values, option)}:")
         lines += [f"  {t}" for t in found] or ["  nothing found"]
+    for option, why in not_priced(values).items():
+        failing = True
+        lines += [f"Option {_called(values, option)}, not priced:", f"  {why}"]
     for solver, level in book.stale.items():
         words = "out of date" if level == 2 else "valid, may no longer be cheapest"
         lines.append(f"{book.labels.get(solver, solver)}: {words}; run: estimator refill")
@@ -144,6 +176,8 @@ def sentence(values: Mapping[str, Any]) -> str:
     used = used_options(values)
     failing = [OPTION_KEYS[o] for o in used if _at(values, "checks_failed", o) > 0]
     fails = f"fails: {', '.join(failing)}" if failing else "no option fails"
+    if lacking := not_priced(values):
+        fails += f", not priced: {', '.join(OPTION_KEYS[o] for o in lacking)}"
     title, total = _text(values, "chosen_title", 0), _at(values, "chosen_total", 0)
     return f"{title}, {money_sign(values)}{total:,.2f}; {len(used)} options, {fails}."
 

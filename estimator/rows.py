@@ -30,6 +30,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 USED = "option_used"
 """Key of the quantity (1 or 0 an option) that keeps a blank option quiet."""
 
+NOT_PRICED = "not_priced"
+"""Key of the solved text that says why an option can't be supplied; empty for one that can."""
+
 OPTION_KEYS = ("A", "B", "C", "D", "E", "F")
 """Keys of the option columns."""
 

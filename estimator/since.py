@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from estimator.report import money_sign
+from estimator.report import money_sign, not_priced
 from estimator.rows import OPTION_KEYS, USED
 
 LARGEST: Final = 3
@@ -96,7 +96,9 @@ def told(
     if not any(before) or not any(now):
         return []
     pairs = list(zip(OPTION_KEYS, before, now, strict=True))
-    found = [text for key, old, new in pairs if (text := _told(key, old, new, sign, reasons))]
+    lacking = {OPTION_KEYS[option] for option in not_priced(values)}
+    each = [_told(key, old, new, sign, reasons, key in lacking) for key, old, new in pairs]
+    found = [text for text in each if text]
     was = next((key for key, old, _ in pairs if old and old.cheapest), "")
     is_now = next((key for key, _, new in pairs if new and new.cheapest), "")
     if was != is_now:
@@ -113,14 +115,19 @@ def _cheapest(was: str, is_now: str) -> str:
 
 
 def _told(
-    key: str, old: OptionCost | None, new: OptionCost | None, sign: str, reasons: bool
+    key: str,
+    old: OptionCost | None,
+    new: OptionCost | None,
+    sign: str,
+    reasons: bool,
+    lacks: bool,
 ) -> str:
     if old is None and new is None:
         return ""
     if old is None and new is not None:
         return f"{key} is new, {new.kind}: {sign}{new.total:,.2f}"
     if new is None or old is None:
-        return f"{key} is no longer in use"
+        return f"{key} is no longer {'priced' if lacks else 'in use'}"
     change = new.total - old.total
     kind = f" ({old.kind} before)" if old.kind != new.kind else ""
     if abs(change) < LEAST:

@@ -36,7 +36,7 @@ from estimator.inputs import Field, TypedJob
 from estimator.model import build_model
 from estimator.model.prices import ITEMS
 from estimator.model.refusals import refuse
-from estimator.rows import MARKS_SHEET, OPTION_KEYS, Quantity
+from estimator.rows import MARKS_SHEET, NOT_PRICED, OPTION_KEYS, Quantity
 from estimator.typed_job import read_inputs
 from estimator.units import IN_PER_FT, parse_length
 from estimator.workbook.package.a1 import Range
@@ -170,6 +170,8 @@ class World:
             values = evaluate(self.quick, read_inputs(self.model, typed) | dict(marks))
         except EstimatorError as error:
             return None, str(error)
+        if any(reasons := np.asarray(values[NOT_PRICED])[:, 0]):
+            return None, "; ".join(reasons)
         try:
             refuse(values, typed)
         except EstimatorError as error:

@@ -11,7 +11,7 @@ import pytest
 from jobs import at, block, changed, demo, name_of, on_flat, one_option, solved
 from known_job import KNOWN_BOOK
 
-from estimator.errors import InputError
+from estimator.errors import OptionError
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.kinds import FRAMED, OPEN, PIERS
@@ -87,7 +87,7 @@ def test_the_other_supplier_without_a_price_is_refused_at_its_cell() -> None:
     values = solved(job)
     assert at(values, "unpriced") == 1
     where = TypedJob(job.cells, lambda key, place: f"{key} {place}")
-    with pytest.raises(InputError) as caught:
+    with pytest.raises(OptionError) as caught:
         refuse(values, where)
     assert caught.value.where == f"item_other_price {row_of('stone_57')}"
 

@@ -14,8 +14,9 @@ from estimator.model.kinds import (
     is_kind,
 )
 from estimator.model.option_names import number_of
+from estimator.model.supply import SUPPLY
 from estimator.model.survey import TAKE_CHECK
-from estimator.rows import Sheet
+from estimator.rows import NOT_PRICED, Sheet
 from estimator.vocabulary import (
     Q,
     across,
@@ -32,7 +33,7 @@ CHECKS = Sheet(
     "Checks",
     "Checks: what to put right and what to look at",
     "FAIL: do not build it so. LOOK: decide with care. Local codes and licensed practice govern.",
-    shows=SheetAppearance(role="trust"),
+    shows=SheetAppearance(role="trust", characters={NOT_PRICED: 130}),
 )
 
 CHECKS.section("The workbook itself")
@@ -48,14 +49,24 @@ def inputs_ok(input_problems: Q) -> Q:
     return np.where(input_problems == 0, 1, 0)
 
 
+CHECKS.solved(
+    NOT_PRICED,
+    "Can't be supplied",
+    kind="text",
+    solver=SUPPLY,
+    note="As the last refill found it. It has no numbers and counts nowhere until a refill finds it can.",
+)
+
+
 @CHECKS.row(
     "Option in use",
     fmt="0",
-    note="1 for a column whose kind is set, once nothing is left to type; 0 keeps it quiet.",
+    note="1 for a column whose kind is set and that can be supplied, once nothing is left to type; 0 keeps it quiet.",
 )
-def option_used(option_kind: Q, inputs_ok: Q, open_points: Q) -> Q:
+def option_used(option_kind: Q, inputs_ok: Q, open_points: Q, not_priced: Q) -> Q:
     complete = np.where(open_points == 0, option_kind, "")
-    return np.where(np.where(inputs_ok == 1, complete, "") != "", 1, 0)
+    supplied = np.where(not_priced == "", complete, "")
+    return np.where(np.where(inputs_ok == 1, supplied, "") != "", 1, 0)
 
 
 @CHECKS.row(
@@ -273,7 +284,11 @@ def not_valid(input_problems: Q, open_points: Q, todo_choice: Q, typed_over_spoi
     unread = join("NOT VALID: ", input_problems, " inputs can't be read; see the Check columns")
     to_do: Q = "TO DO: something is still to be typed; Start lists it"
     # What can't be read, or is not there yet, may leave errors in cells that nobody spoiled.
-    unused = np.where(todo_choice == "", "", "NOT VALID: the chosen option is blank")
+    unused = np.where(
+        todo_choice == "",
+        "",
+        "NOT VALID: the chosen option is blank or can't be supplied; see Start",
+    )
     settled = np.where(typed_over_spoiled > 0, spoiled, unused)
     left = np.where(open_points > 0, to_do, settled)
     return np.where(input_problems > 0, unread, left)
@@ -305,12 +320,18 @@ def overall_flag(
     chosen_failed: Q,
     options_passing: Q,
     incomplete_options: Q,
+    todo_supply: Q,
     nothing_fails: Q,
 ) -> Q:
+    supplied = np.where(
+        todo_supply == "",
+        nothing_fails,
+        "CHECK: an option can't be supplied and is not priced; see Start",
+    )
     priced = np.where(
         incomplete_options > 0,
         "CHECK: prices that an option needs are missing; see Checks",
-        nothing_fails,
+        supplied,
     )
     fails = np.where(
         options_passing > 0,

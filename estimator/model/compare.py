@@ -27,12 +27,19 @@ MARKS = (
 COMPARE.section("The options side by side")
 
 
-COMPARE.mirror("compare_kind", "option_kind", "Kind of base", kind="text")
+@COMPARE.row("Kind of base", kind="text")
+def compare_kind(option_kind: Q, option_used: Q, not_priced: Q) -> Q:
+    return np.where((option_used == 1) | (not_priced != ""), option_kind, "")
 
 
 @COMPARE.row("Mark", kind="text")
 def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q) -> Q:
     return one_of(MARKS, is_cheapest + 2 * is_quickest + 4 * is_soonest)
+
+
+@COMPARE.row("Not priced", kind="text")
+def compare_lacks(not_priced: Q) -> Q:
+    return np.where(not_priced == "", "", "FAIL: can't be supplied; why stands above")
 
 
 COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.model.option_names import number_of
 from estimator.rows import OPTION_KEYS, Chapter
 from estimator.vocabulary import Q, amount, join, pick
 
@@ -72,12 +73,19 @@ def todo_kinds(option_kind: Q, inputs_ok: Q) -> Q:
     mend="chosen_option",
     note="The options have their numbers all the same; what follows the choice waits for it.",
 )
-def todo_choice(chosen_option: Q, option_kind: Q, todo_kinds: Q, inputs_ok: Q) -> Q:
-    kind: Q = "none"
-    for number, key in enumerate(OPTION_KEYS, 1):
-        kind = np.where(chosen_option == key, pick(option_kind, number), kind)
-    said = join("Start: option ", chosen_option, " is blank on Options; choose another, or none")
-    return _once_read(np.where((kind == "") & (todo_kinds == ""), said, ""), inputs_ok)
+def todo_choice(chosen_option: Q, option_kind: Q, not_priced: Q, todo_kinds: Q, inputs_ok: Q) -> Q:
+    number = number_of(chosen_option, 1)
+    typed = (chosen_option != "") & (todo_kinds == "")
+    blank, lacks = pick(option_kind, number) == "", pick(not_priced, number) != ""
+    why = np.where(blank, " is blank on Options", " can't be supplied")
+    said = join("Start: option ", chosen_option, why, "; choose another, or none")
+    return _once_read(np.where(typed & (blank | lacks), said, ""), inputs_ok)
+
+
+@OPEN.row("Can't be supplied", kind="text", scope="job", mend="item_limit")
+def todo_supply(not_priced: Q, inputs_ok: Q) -> Q:
+    each = [pick(not_priced, number) for number in range(1, len(OPTION_KEYS) + 1)]
+    return _once_read(join(*(np.where(why == "", "", join(why, " ")) for why in each)), inputs_ok)
 
 
 @OPEN.row(

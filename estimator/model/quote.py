@@ -163,7 +163,14 @@ def quote_offers(offer_option: Q) -> Q:
 
 
 @QUOTE.row("State of this quote", kind="text", scope="job")
-def quote_state(offer_option: Q, stale_worst: Q, checks_failed: Q, unpriced: Q) -> Q:
+def quote_state(
+    offer_option: Q,
+    stale_worst: Q,
+    checks_failed: Q,
+    unpriced: Q,
+    second_option: Q,
+    not_priced: Q,
+) -> Q:
     first, second = nth(offer_option, 1), nth(offer_option, 2)
 
     def over(amount: Q) -> Q:
@@ -171,7 +178,9 @@ def quote_state(offer_option: Q, stale_worst: Q, checks_failed: Q, unpriced: Q) 
 
     fails = np.where(over(checks_failed), "draft: an option fails a check, see Checks", "final")
     bare = np.where(over(unpriced), "draft: an item has no price, see Checks", fails)
-    old = np.where(stale_worst == 2, "draft: out of date, to be refilled", bare)
+    lacks = (second_option != "") & (pick(not_priced, number_of(second_option, 1)) != "")
+    one = np.where(lacks, "draft: the second option can't be supplied, see Start", bare)
+    old = np.where(stale_worst == 2, "draft: out of date, to be refilled", one)
     return np.where(first > 0, old, "draft: nothing is worked out yet, see Start")
 
 

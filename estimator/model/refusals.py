@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from estimator.errors import InputError, in_quotes
+from estimator.errors import OptionError, in_quotes
 from estimator.inputs import TypedJob
 from estimator.rows import OPTION_KEYS
 
@@ -18,7 +18,7 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
     A model without a price book has nothing to buy.
 
     Raises:
-        InputError: Naming the cell of the price, or the missing item.
+        OptionError: Naming the cell of the price, or the missing item.
     """
     if "item_packs" not in values:
         return
@@ -27,8 +27,9 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
     other = np.asarray(values["item_from_other"])[0]
     names = np.asarray(values["item_name"])[0]
     for option, row in zip(*np.nonzero((packs > 0) & (price <= 0)), strict=True):
-        raise InputError(
+        raise OptionError(
             f"there is no price for {names[row]}, which option {OPTION_KEYS[option]} needs.",
+            option=int(option),
             where=typed.where("item_other_price" if other[row] else "item_price", int(row)),
             cure="Type the price of a pack.",
         )
@@ -38,8 +39,9 @@ def refuse(values: Mapping[str, Any], typed: TypedJob) -> None:
     for option, line in zip(*np.nonzero(needed > 0), strict=True):
         item = str(items[option, line])
         if item and item.casefold() not in known:
-            raise InputError(
+            raise OptionError(
                 f"option {OPTION_KEYS[option]} needs the item {in_quotes(item)} and the price book has none.",
+                option=int(option),
                 where="Prices",
                 cure="Add a line with that in its column Key, or choose another size on Options.",
             )

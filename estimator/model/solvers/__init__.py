@@ -24,6 +24,7 @@ from estimator.model.solvers.least_sizes import least_sizes
 from estimator.model.solvers.outlines import OUTLINES
 from estimator.model.solvers.readings import READINGS
 from estimator.model.solvers.sheet_layout import SHEETS
+from estimator.model.solvers.supply import SUPPLY
 from estimator.model.solvers.timber_frame import FRAME
 from estimator.model.solvers.typed_over_list import TYPED_OVER
 from estimator.model.solvers.wanted import Wanted
@@ -42,6 +43,7 @@ def all_solvers(sheets: Sequence[Sheet]) -> tuple[Solver, ...]:
     blanks = sizes(sheets, wanted, (GROUND, FRAME, JOISTS, SHEETS, saw))
     places = siting(sheets)
     return (
+        SUPPLY,
         READINGS,
         GROUND,
         AROUND,

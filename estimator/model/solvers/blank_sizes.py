@@ -101,7 +101,7 @@ def solve_sizes(
         model: Whose rows are tried.
 
     Raises:
-        SolveError: If the joist is left blank and the price book has none.
+        OptionError: If the joist is left blank and the price book has none.
     """
     trial, units = _trial_of(model, through, checks), OwnUnits(model)
     q = Reads(units.in_feet(values, (*_DECIDES, *GRID_READS)))

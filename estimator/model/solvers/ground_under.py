@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.engine import Solver
-from estimator.errors import SolveError
+from estimator.errors import OptionError
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.grading import TRIANGLES
 from estimator.model.kinds import FLOORS, SUPPORTS, TIMBERED
@@ -51,17 +51,19 @@ def support_places(q: Reads, option: int) -> Floats:
     rows = int(q.number("support_rows_used", option))
     each = int(q.number("supports_per_row_used", option))
     if rows * each > SUPPORTS_MOST:
-        raise SolveError(
+        raise OptionError(
             f"option {OPTION_KEYS[option]} has {rows * each} supports; the table holds"
             f" {SUPPORTS_MOST}.",
+            option=option,
             where="Options",
             cure="Use fewer rows or fewer supports a row.",
         )
     inset = q.number("support_inset_in", option) / IN_PER_FT
     if q.number("building_width_ft") - 2 * inset < LEAST_BAY_FT * (rows - 1):
-        raise SolveError(
+        raise OptionError(
             f"the rows of supports of option {OPTION_KEYS[option]} stand less than"
-            f" {LEAST_BAY_FT:g} ft apart.",
+            f" {{{LEAST_BAY_FT:g} ft|300 mm}} apart.",
+            option=option,
             where="Options",
             cure="Set the outer rows in by less, or use fewer rows.",
         )
@@ -109,9 +111,10 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
         whole, patch = _under(q, option, ground), _inside(q, option, ground)
         count = len(patch.areas_ft2)
         if count > TRIANGLES:
-            raise SolveError(
+            raise OptionError(
                 f"the ground under option {OPTION_KEYS[option]} has {count} triangles; the table"
                 f" holds {TRIANGLES}.",
+                option=option,
                 where="Survey",
                 cure="Leave out readings that add nothing.",
             )

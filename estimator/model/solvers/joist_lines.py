@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from estimator.engine import Solver
-from estimator.errors import EstimatorError, SolveError
+from estimator.errors import EstimatorError, OptionError
 from estimator.model.floor_inputs import OPENING_LINES
 from estimator.model.lumber.hardware import JOIST_LINES, SHORT_BLOCKS
 from estimator.model.solvers.board_cuts import inches
@@ -57,13 +57,14 @@ def solve_joists(values: Mapping[str, Any]) -> Mapping[str, Any]:
         except EstimatorError as error:
             where = "Floor" if places else "Options"
             letter = OPTION_KEYS[option]
-            raise SolveError(
-                f"option {letter}: {error.what}", where=where, cure=error.cure
+            raise OptionError(
+                f"option {letter}: {error.what}", option=option, where=where, cure=error.cure
             ) from error
         count = layout.count
         if count > JOIST_LINES:
-            raise SolveError(
+            raise OptionError(
                 f"option {OPTION_KEYS[option]} has {count} joists; the table holds {JOIST_LINES}.",
+                option=option,
                 where="Options",
                 cure="Space the joists farther apart.",
             )

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from estimator.engine import Solver
-from estimator.errors import EstimatorError, SolveError
+from estimator.errors import EstimatorError, OptionError
 from estimator.model.sheathing import PANEL_PIECES, SEAMS, SHEET_CUTS
 from estimator.model.solvers.board_cuts import inches
 from estimator.model.solvers.openings import OPENING_READS, openings
@@ -46,12 +46,13 @@ def solve_sheets(values: Mapping[str, Any]) -> Mapping[str, Any]:
             plan, screws = _lay(case)
         except EstimatorError as error:
             where = "Floor" if "opening" in error.what else "Options"
-            raise SolveError(
-                f"option {letter}: {error.what}", where=where, cure=error.cure
+            raise OptionError(
+                f"option {letter}: {error.what}", option=option, where=where, cure=error.cure
             ) from error
         if len(plan.pieces) > PANEL_PIECES:
-            raise SolveError(
+            raise OptionError(
                 f"option {letter} lays {len(plan.pieces)} pieces; the table holds {PANEL_PIECES}.",
+                option=option,
                 where="Sheet Layout",
                 cure="Use larger sheets.",
             )

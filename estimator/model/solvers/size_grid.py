@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.amounts import Measure
-from estimator.errors import SolveError
+from estimator.errors import OptionError
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.kinds import SUPPORTS
 from estimator.model.sizes_in_use import EACH, FOOTING, JOIST, PLIES, ROWS, SKID, SPACING
@@ -145,7 +145,7 @@ def grid_of(q: Reads, option: int, measure: Measure, *, practical: bool) -> Desi
         practical: Whether to leave out what Factors calls impractical.
 
     Raises:
-        SolveError: If the joist is left blank and the price book has none.
+        OptionError: If the joist is left blank and the price book has none.
     """
     blank = int(q.number("sizes_blank", option))
     under = _under(q, option, blank, practical=practical)
@@ -163,9 +163,10 @@ def _joists(q: Reads, option: int, blank: int, *, practical: bool) -> tuple[str,
         return (q.text("joist_stock", option),)
     found = offered(q, _treated(q, option))
     if not found:
-        raise SolveError(
+        raise OptionError(
             f"option {OPTION_KEYS[option]} leaves the joist blank and the price book has none"
             " to suggest.",
+            option=option,
             where="Options",
             cure="Type a joist, or add its lumber to Prices.",
         )

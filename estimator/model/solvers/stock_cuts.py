@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from estimator.errors import EstimatorError, SolveError
+from estimator.errors import EstimatorError, OptionError, SolveError
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.wanted import Wanted, stocks_of
 from estimator.rows import OPTION_KEYS
@@ -108,8 +108,15 @@ def cut_stock(own: OptionPieces, stock: str, joints: dict[str, Way]) -> StockCut
         joints: Where each piece is joined; those of this stock as at first.
 
     Raises:
-        SolveError: No board of the stock, no price, a piece too long or not enough boards.
+        OptionError: No board of the stock, no price, a piece too long or not enough boards.
     """
+    try:
+        return _least(own, stock, joints)
+    except SolveError as error:
+        raise OptionError.of(error, own.option) from error
+
+
+def _least(own: OptionPieces, stock: str, joints: dict[str, Way]) -> StockCuts:
     keys = [key for key, (of, _, way) in own.joined.items() if of == stock and way]
     plan, given, joints = _first_plan(own, stock, joints, keys)
     joinings = 0

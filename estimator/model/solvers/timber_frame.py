@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from estimator.amounts import Measure
 from estimator.engine import Solver
-from estimator.errors import EstimatorError, SolveError
+from estimator.errors import EstimatorError, OptionError
 from estimator.model.kinds import SLOPED, TIMBERED
 from estimator.model.lumber.hardware import TIMBERS as TIMBER_TABLE
 from estimator.model.set_out import BENDS, STATIONS, STEPS
@@ -121,15 +121,16 @@ def frame_spec(q: Reads, option: int, run_step_ft: float) -> FrameSpec:
     """What the frame of an option is made of.
 
     Raises:
-        SolveError: The price book has no timbers of its stock.
+        OptionError: The price book has no timbers of its stock.
     """
     from estimator.solve.courses import FrameSpec
 
     stock = q.text("timber_stock", option)
     lengths = stock_lengths(q, stock)
     if not lengths:
-        raise SolveError(
+        raise OptionError(
             f"option {OPTION_KEYS[option]} wants {stock} timbers and the price book has none.",
+            option=option,
             where="Prices",
             cure=f'Add items of category lumber with stock "{stock}" and a length.',
         )
@@ -179,8 +180,11 @@ def _solve_one_frame(
     try:
         frame = solve_frame(ground, corners, top, spec)
     except EstimatorError as error:
-        raise SolveError(
-            f"option {OPTION_KEYS[option]}: {error.what}", where="Options", cure=error.cure
+        raise OptionError(
+            f"option {OPTION_KEYS[option]}: {error.what}",
+            option=option,
+            where="Options",
+            cure=error.cure,
         ) from error
     row["frame_courses"][option] = frame.courses
     row["frame_lower_ft"][option] = frame.lower_ft
@@ -202,9 +206,10 @@ def that_fits(frame: Frame, option: int) -> Frame:
         part = frame.upper(count)
         if _has_room(part):
             return part
-    raise SolveError(
+    raise OptionError(
         f"option {OPTION_KEYS[option]} takes {len(frame.upper(1).pieces)} timbers a course; the"
         f" table holds {TIMBERS}.",
+        option=option,
         where="Lumber",
         cure="Use longer timbers.",
     )

@@ -21,7 +21,7 @@ class Outcome:
     """The options of a job, worked out.
 
     Args:
-        totals: Total cost of each in use, $.
+        totals: Total cost of each that is priced, $.
         hours: Of work.
         passes: Those that no check fails.
         checks: By check, what it says of each.
@@ -67,7 +67,7 @@ def passing_told(was: Outcome, now: Outcome) -> str:
     best, before = now.cheapest(), was.cheapest()
     if best is None:
         return "No option passes."
-    if len(now.passes) == len(now.totals):
+    if len(now.passes) == len(was.totals):
         passing = "All pass"
     else:
         passing = f"{_letters(now.passes)} {'pass' if len(now.passes) > 1 else 'alone passes'}"

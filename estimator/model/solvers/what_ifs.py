@@ -16,7 +16,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.engine import SOLVE, Declared, Model, Solver, work_out
+from estimator.engine import (
+    SOLVE,
+    Declared,
+    Model,
+    Refused,
+    Solver,
+    despite_refusals,
+    work_out,
+)
 from estimator.errors import EstimatorError, InputError
 from estimator.gather import contributed
 from estimator.model.adds import Check
@@ -26,8 +34,8 @@ from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.trial import rows_of
 from estimator.model.solvers.turned_checks import Outcome, outcome_of, passing_told, turns_told
 from estimator.model.what_if import HOURS, LINES, LOT, MORE, SAID, SOLVER, TOTALS
-from estimator.rows import OPTION_KEYS, USED, Sheet
-from estimator.values import Values
+from estimator.rows import NOT_PRICED, OPTION_KEYS, USED, Sheet
+from estimator.values import Values, as_values
 from estimator.vocabulary import rounded
 
 _LOG = logging.getLogger(__name__)
@@ -59,7 +67,7 @@ def what_ifs(sheets: Sequence[Sheet], others: Sequence[Solver]) -> Solver:
     varied = frozenset(changeable(rows.quantities))
     reads = set(rows.standing((*TOLD, *checks, *PLACED), varied, through))
     terms = {key for key, item in rows.quantities.items() if item.field and item.field.stands_for}
-    reads |= {ASKED, USED, "option_kind", *CHANGE_READS, *terms}
+    reads |= {ASKED, USED, NOT_PRICED, "option_kind", *CHANGE_READS, *terms}
     return Solver(
         SOLVER,
         "what-ifs",
@@ -114,17 +122,23 @@ def solve_what_ifs(checks: tuple[str, ...], values: Declared, model: Model) -> M
         except EstimatorError as error:
             said.append([f"{number}: not worked out: {error}"])
             continue
-        outcome = outcome_of(found.values, options, *TOLD, checks)
+        outcome = outcome_of(found.values, _priced(found.values, options), *TOLD, checks)
         outcomes[number] = outcome
         tried = "; ".join(f"{change.name}: {change.then}" for change in changes.values())
         turns = turns_told(outcomes[NOW], outcome, labels)
-        told = [f"{tried}. {passing_told(outcomes[NOW], outcome)}", *turns]
+        told = [f"{tried}. {passing_told(outcomes[NOW], outcome)}", *found.refused, *turns]
         if searched:
             at = [model.quantities[key] for key in placed]
             told.insert(1, place_told(at, as_it_is[True].values, found.values, inputs.currency))
         said.append([f"{number}: {line}" for line in told])
     kinds = {o: f"{OPTION_KEYS[o]} ({q.text('option_kind', o)})" for o in options}
     return _answer(now, said, kinds, outcomes)
+
+
+def _priced(values: Mapping[str, Values], options: Sequence[int]) -> list[int]:
+    """Those of some options that are in use."""
+    used = np.asarray(values[USED])[..., 0]
+    return [option for option in options if used[option] > 0]
 
 
 def _read(inputs: Inputs, lines: Sequence[int]) -> tuple[dict[int, Change], InputError | None]:
@@ -202,10 +216,12 @@ class Worked:
     Args:
         values: By key.
         asked: By solver, its reads and its answer.
+        refused: Which options can't be supplied then, and why.
     """
 
     values: Mapping[str, Values]
     asked: Mapping[str, tuple[Mapping[str, Values], Mapping[str, Values]]]
+    refused: tuple[str, ...] = ()
 
 
 class Rows:
@@ -223,7 +239,8 @@ class Rows:
         self._known = {key: values[key] for key in known}
 
     def worked_out(self, inputs: Mapping[str, Values], like: Worked | None = None) -> Worked:
-        """All of them, from inputs with other values.
+        """All of them, from inputs with other values; options that can't be supplied then as those
+        that are not in use.
 
         Args:
             inputs: What is changed, by key.
@@ -232,8 +249,23 @@ class Rows:
         Raises:
             EstimatorError: From a solver, with the reason.
         """
-        values = {**self._known, **inputs}
-        asked = {}
+
+        def attempt(values: dict[str, Values], refused: Refused) -> Worked:
+            values.update({**self._known, **inputs})
+            told = [f"not priced: {error}" for error in refused.values()]
+            if refused:
+                why = np.array(values[NOT_PRICED], dtype=object)
+                why[list(refused), 0] = told
+                values[NOT_PRICED] = as_values(why.astype(str))
+            return Worked(values, self._asked(values, like), tuple(told))
+
+        return despite_refusals(self._model, attempt)
+
+    def _asked(
+        self, values: dict[str, Values], like: Worked | None
+    ) -> dict[str, tuple[Mapping[str, Values], Mapping[str, Values]]]:
+        """Works them out; what each solver on the way read and answered."""
+        asked: dict[str, tuple[Mapping[str, Values], Mapping[str, Values]]] = {}
         with np.errstate(all="ignore"):
             for key in self._order:
                 name = key.removeprefix(SOLVE)
@@ -249,7 +281,7 @@ class Rows:
                     answer = {each: values[each] for each in self._model.writes[name]}
                 values.update(answer)
                 asked[name] = reads, answer
-        return Worked(values, asked)
+        return asked
 
 
 @lru_cache(maxsize=4)

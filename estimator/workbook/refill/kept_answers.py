@@ -200,4 +200,6 @@ def _reads_checksum(solver: Solver, reads: Mapping[str, Values]) -> bytes:
         found.update(
             repr([(k, sorted(v.items())) for k, v in sorted(reads.typed_over.items())]).encode()
         )
+    if isinstance(reads, Declared) and reads.refused:
+        found.update(repr([(o, str(why)) for o, why in sorted(reads.refused.items())]).encode())
     return found.digest()

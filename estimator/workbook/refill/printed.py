@@ -15,7 +15,7 @@ from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.metric import suited
 from estimator.office import find_office, to_pdf
-from estimator.report import CheckedBook
+from estimator.report import CheckedBook, refuse_unsupplied
 from estimator.rows import Notes, Part, Section, Table
 from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package, read_file
@@ -82,8 +82,9 @@ def print_pages(
         foot: What stands at the foot of the pages, by the values of the workbook.
 
     Raises:
-        EstimatorError: If the workbook can't be used, a sheet of the set is gone, what stands at
-            the target is no PDF, or LibreOffice is missing or fails.
+        EstimatorError: If the workbook can't be used, the option that a reader would carry can't
+            be supplied, a sheet of the set is gone, what stands at the target is no PDF, or
+            LibreOffice is missing or fails.
     """
     office = find_office()
     with locked(target):
@@ -96,6 +97,7 @@ def print_pages(
         book = check_book(port, model)
         tabs = [sheet.name for sheet in package.sheets if sheet.state == "visible"]
         if reader is not None:
+            refuse_unsupplied(book.values)
             tabs = tabs_for(package, model, reader, book.values)
         if office is None:
             raise FileError(

@@ -139,7 +139,12 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
         notes.append(sentence)
     for _ in range(ROUNDS):
         with told_where_typed(model, book.typed):
-            values = evaluate(solving, inputs, typed_over=_in_force(model, book, changed, own))
+            values = evaluate(
+                solving,
+                inputs,
+                typed_over=_in_force(model, book, changed, own),
+                refuse=lambda values: refuse(values, book.typed),
+            )
         solved = _solved_values(model, values, answers)
         solved.update(with_filled_gaps(model, solved, live))
         writes = _writes(port, model, book, values, solved, live)
@@ -154,7 +159,6 @@ def plan_refill(port: Port, model: Model, calculate: Calculate | None = None) ->
     else:
         places = ", ".join(place_text(*edit) for edit in list(own)[:3])
         notes.append(f"Formulas of your own do not come to rest ({places}); refill again.")
-    refuse(values, book.typed)
     found = cells_typed_over(model, book, {**inputs, **solved}, values, changed)
     list_of_them = listed(model, found)
     values.update(list_of_them)
@@ -210,11 +214,12 @@ def _recording(model: Model, answers: dict[str, Any]) -> Model:
     """The model, with solvers whose last answers are kept in ``answers``, by quantity."""
 
     of = len(model.solvers)
-    begun = itertools.count(1)
+    begun: dict[str, int] = {}
 
     def recorded(solver: Solver) -> Solver:
         def solve(reads: Mapping[str, Values]) -> Mapping[str, Any]:
-            _LOG.info("Solving %d of %d: %s", min(next(begun), of), of, solver.label)
+            number = begun.setdefault(solver.name, len(begun) + 1)
+            _LOG.info("Solving %d of %d: %s", number, of, solver.label)
             answer = solver.function(reads)
             answers.update({key: answer[key] for key in model.writes[solver.name]})
             return answer
@@ -233,7 +238,8 @@ def _solved_values(
     found = {}
     for key, answer in answers.items():
         plain = np.asarray(as_values(answer))
-        if model.quantities[key].by_option and USED in values:
+        by_option = model.quantities[key].by_option and key not in model.spoken
+        if by_option and USED in values:
             blank: Any = "" if plain.dtype.kind == "U" else np.nan
             plain = np.where(np.asarray(values[USED]) > 0, plain, blank)
         found[key] = as_values(plain)

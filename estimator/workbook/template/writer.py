@@ -82,11 +82,12 @@ def formulas(model: Model, layout: Layout) -> Mapping[tuple[str, str], str]:
 def unguarded(model: Model) -> frozenset[str]:
     """Keys of the rows that are worked out even where the inputs can't be read.
 
-    They are what ``inputs_ok`` and ``option_used`` read, themselves, and the overall flag with its
-    first reason, which have to speak when nothing else does.
+    They are what ``inputs_ok`` and ``option_used`` read, themselves, rows that tell why an option
+    is not in use, and the overall flag with its first reason, which have to speak when nothing else
+    does.
     """
     waiting = [key for key in (INPUTS_OK, USED) if key in model.quantities]
-    found: set[str] = {OVERALL, NOT_VALID}
+    found: set[str] = {OVERALL, NOT_VALID, *(model.spoken - set(waiting))}
     while waiting:
         key = waiting.pop()
         if key in found:
