@@ -27,7 +27,7 @@ _GAP_PT = 5.0, 9.5
 """Between these heights is the blank row that stands between two parts of a sheet."""
 _EMPTY = 1 / 3
 """A page that is filled less takes of what stands on the one before it."""
-_TOP = 1, 3
+TOP = 1, 3
 """Title, purpose and flag of a sheet."""
 SHORT = 0.25
 """A page is not ended before so much of it is filled, unless another share is asked for."""
@@ -60,6 +60,11 @@ class Shown:
             to which it is printed too, and the row that tells of more, which is not.
         link_row: Row whose first cell is there for its link alone, which is not printed; 0: none.
         short: A page is not ended before so much of it is filled.
+        lettered: By row of a section's title, the cells of headings of columns that stand too far
+            above it: their first letters are repeated there.
+        wrapped: By row the cells that a text takes which is longer than they have room for.
+        tables: First and last row of the headings of each table, and its last row.
+        ruled: Rows that the headings on top of the sheet are for; none: it does not matter.
     """
 
     least: float
@@ -72,6 +77,10 @@ class Shown:
     goes_on: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     link_row: int = 0
     short: float = SHORT
+    lettered: Mapping[int, Range] = field(default_factory=dict)
+    wrapped: Mapping[int, Range] = field(default_factory=dict)
+    tables: tuple[tuple[int, int, int], ...] = ()
+    ruled: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,11 +189,11 @@ def close_up(
     high, room = partial(height, tight=tight), page[1] * 100 / -percent
     heads = sum(map(high, range(titles[0], titles[1] + 1)))
     chosen = _evened(chosen, starts, room, heads, high)
-    if titles[0] > _TOP[1]:
+    if titles[0] > TOP[1]:
         # No table goes on: what heads the sheet tells more than the headings of one.
-        top = sum(map(high, range(_TOP[0], _TOP[1] + 1)))
-        if all(_high(each, high) + top * (each.row1 > _TOP[1]) <= room for each in chosen):
-            titles = _TOP
+        top = sum(map(high, range(TOP[0], TOP[1] + 1)))
+        if all(_high(each, high) + top * (each.row1 > TOP[1]) <= room for each in chosen):
+            titles = TOP
     return Pages(chosen, titles)
 
 
