@@ -160,15 +160,24 @@ def _close_up(
 def _letter(
     root: etree._Element, package: Package, looks: PrintLooks, lettered: Mapping[int, Range]
 ) -> None:
-    """Repeat the first letters of headings in blank cells of rows below them."""
+    """Repeat the first letters of headings in blank cells of rows below them, in the looks of the
+    first cell there."""
     for row in root.iter(package.tag("row")):
-        heads = lettered.get(int(row.get("r", "0")))
-        for cell in row if heads is not None else ():
-            column = parse_cell(cell.get("r", "A1"))[1]
-            if heads is not None and heads.column1 <= column <= heads.column2 and not len(cell):
-                cell.set("s", looks.aligned(cell.get("s", "0"), horizontal="right"))
+        number = int(row.get("r", "0"))
+        heads = lettered.get(number)
+        cells = {parse_cell(cell.get("r", "A1"))[1]: cell for cell in row}
+        if heads is None or not cells:
+            continue
+        look = looks.aligned(cells[min(cells)].get("s", "0"), horizontal="right")
+        for column in range(heads.column1, heads.column2 + 1):
+            cell = cells.setdefault(column, row.makeelement(package.tag("c")))
+            if not len(cell):
+                cell.attrib.pop("t", "")
+                cell.set("r", address(number, column))
+                cell.set("s", look)
                 formula = etree.SubElement(cell, package.tag("f"))
                 formula.text = f"LEFT({address(heads.row1, column)},1)"
+        row[:] = [cells[column] for column in sorted(cells)]
 
 
 def _wrap(

@@ -193,6 +193,10 @@ def records_shown(plan: Layout, ranges: Ranges, least: float, short: float) -> d
             tables=tuple((a + lower, b + lower, c + lower) for a, b, c in tables),
         )
     if SOLVED_CHECKSUM in ranges:
-        title, _ = ranges[SOLVED_CHECKSUM]
-        found[title] = Shown(least, {}, link_row=HEADER_ROW - 1, short=short)
+        title, marks = ranges[SOLVED_CHECKSUM]
+        lower = marks.row2 - max(plan.snapshot.mark_rows.values())
+        joined = plan.snapshot.states_title_row + lower, plan.snapshot.title_row - 1 + lower
+        found[title] = Shown(
+            least, {}, unasked=(joined,), link_row=HEADER_ROW - 1, short=short
+        )  # what depends on several solvers says no more than these do
     return found
