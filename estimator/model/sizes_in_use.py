@@ -161,7 +161,7 @@ def suggested_how(
 
 
 @SUGGESTIONS.row(
-    "Which are blank",
+    "Code of what is blank",
     fmt="0",
     note="Sum of 1 joist, 2 spacing, 4 skids, 8 rows of supports, 16 supports in a row, 32 footing, 64 boards a beam.",
 )
@@ -220,7 +220,7 @@ SUGGESTIONS.solved(
     note="Kept from refill to refill while the same inputs stay blank.",
 )
 SUGGESTIONS.solved(
-    "suggestion_first_of", "First suggested for", solver="first_suggestions", fmt="0"
+    "suggestion_first_of", "Code it was first suggested for", solver="first_suggestions", fmt="0"
 )
 
 OPTIONS.take(SUGGESTIONS)

@@ -285,9 +285,10 @@ def _lines(
         title, area = ranges[key]
         # Beside a row of a section stands what is said of it.
         at = range(area.column1 if table else 1, area.column2 + (1 if table else _BESIDE))
-        tells = model.quantities[key].role != "index" and (not table or not typed or key in typed)
+        standing = isinstance(part, Table) and key in part.shows.standing
+        tells = not table or not typed or key in typed or standing
+        tells = tells and model.quantities[key].role != "index"
         tells = tells and not (isinstance(part, Table) and key in part.shows.aside)
-        tells = tells or (isinstance(part, Table) and key in part.shows.standing)
         entry = model.quantities[key].field
         blank = entry.blank if entry is not None else None
         entries = np.atleast_2d(np.asarray(values[key], dtype=object))
