@@ -162,6 +162,12 @@ def close_up(
         and _GAP_PT[0] < _height(row) < _GAP_PT[1]
         and not _any(row)
     }
+
+    def turns(first: int, row: int) -> bool:
+        """Whether a row asks for other headings than a page that begins at the first row has."""
+        within = any(t[1] + 1 < first <= t[2] for t in shown.tables)
+        return within and row in shown.ruled and row in starts
+
     tried = []
     for tight in (False, True):
         high = partial(height, tight=tight)
@@ -175,7 +181,7 @@ def close_up(
                     area, starts, room, heads * (area.row1 > titles[1]), heads, high, shown.short
                 )
                 for each in _one_page_each(
-                    part, starts, room, heads * (part.row1 > titles[1]), heads, high
+                    part, starts, room, heads * (part.row1 > titles[1]), heads, high, turns
                 )
             ]
             sparse = sum(_high(each, high) < _SPARSE * room for each in found)
@@ -209,12 +215,14 @@ def _one_page_each(
     begun: float,
     heads: float,
     height: Callable[[int], float],
+    turns: Callable[[int, int], bool],
 ) -> Iterator[Range]:
     """The area page by page, no heading alone at the foot of one: a sheet is printed as large as
-    the fewest pages to an area let it, and shorter areas would run on."""
+    the fewest pages to an area let it, and shorter areas would run on. A page ends too before a
+    row that takes a turn from its first one."""
     first, filled = area.row1, begun
     for row in range(area.row1, area.row2 + 1):
-        if filled + height(row) > room and row > first:
+        if row > first and (filled + height(row) > room or turns(first, row)):
             part = max((start for start in starts if first < start <= row), default=0)
             cut = part if row - part <= _HEADING_ROWS else row
             yield area._replace(row1=first, row2=cut - 1)
