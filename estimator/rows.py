@@ -36,6 +36,9 @@ NOT_PRICED = "not_priced"
 OPTION_KEYS = ("A", "B", "C", "D", "E", "F")
 """Keys of the option columns."""
 
+YES_OR_NO = '"yes";;"no"'
+"""Number format of a row that is 1 where something holds, and else 0."""
+
 MARKS_SHEET = "Solved From"
 """Sheet of the snapshot: what every solver read, then and now."""
 

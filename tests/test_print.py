@@ -16,6 +16,7 @@ from estimator import cli
 from estimator.errors import FileError
 from estimator.model import build_model
 from estimator.office import to_pdf
+from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.print_copy import MOST_FOOTER, Footer, print_copy
 from estimator.workbook.package.print_rows import Shown
@@ -24,7 +25,8 @@ from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.unasked import unasked
 from estimator.workbook.template.layout import layout
-from estimator.workbook.template.plans import NotesPlan
+from estimator.workbook.template.names import COSTS_THEN, named_ranges
+from estimator.workbook.template.plans import NotesPlan, SectionPlan, TablePlan
 
 ASKED = ("siting_asked", "falls_asked")
 
@@ -276,3 +278,66 @@ def test_parts_that_nothing_was_asked_of_are_left_out_with_their_chart(demo_book
     assert left_out(siting_asked=1, falls_asked=1) == (set(), False)
     assert left_out(siting_asked=1) == ({"fall_at_in", "fall_turn_text"}, True)
     assert left_out(falls_asked=1) == ({"place_x_ft"}, False)
+
+
+def test_pages_under_headings_of_their_own_are_printed_from_twins_of_the_sheet() -> None:
+    book = openpyxl.load_workbook(io.BytesIO(table_of_sixty(30).with_parts({})))
+    after = book.create_sheet("After")
+    after["A1"], after.print_area = "after", "A1:B2"
+    for row in range(5, 70):
+        book["Cuts"].row_dimensions[row].height = 33.0
+    book["Cuts"].row_dimensions[38].height = 9.0
+    stream = io.BytesIO()
+    book.save(stream)
+    told = Shown(1.0, {}, tables=((3, 4, 34), (39, 39, 69)))
+    tabs, foot = {"Cuts", "After"}, Footer(("", ""), "")
+    copy = print_copy(opened(stream.getvalue()), tabs, foot, ("", ""), {"Cuts": told}, {})
+    found = openpyxl.load_workbook(io.BytesIO(copy))
+    assert found.sheetnames == ["Cuts", "Cuts (1)", "Cuts (2)", "Cuts (3)", "After"]
+    assert [sheet.print_title_rows for sheet in found] == [
+        "$1:$3",
+        "$3:$4",
+        "$1:$3",
+        "$39:$39",
+        None,
+    ]
+    ends = [sheet.print_area.rpartition("$")[2] for sheet in found]
+    assert ends == [*sorted(ends[:-1], key=int), "2"]  # in the order of the rows, to the last
+    assert ends[-2] == "69"
+    assert found["Cuts (3)"]["A50"].value == "used"
+
+
+def test_letters_of_options_stand_over_sections_far_below_and_long_answers_wrap() -> None:
+    book = openpyxl.load_workbook(io.BytesIO(table_of_sixty(30).with_parts({})))
+    sheet = book["Cuts"]
+    sheet["B5"], sheet["C5"], sheet["A42"] = "A pad", "B slab", "What else tells them apart"
+    sheet["A44"], sheet["A45"] = "an answer of many words", "another"
+    sheet["B45"] = "state"
+    stream = io.BytesIO()
+    book.save(stream)
+    wide = {row: Range(row, 1, row, 3) for row in (44, 45)}
+    told = {"Cuts": Shown(0.5, {}, lettered={42: Range(5, 2, 5, 3)}, wrapped=wide)}
+    copy = print_copy(opened(stream.getvalue()), {"Cuts"}, Footer(("", ""), ""), ("", ""), told, {})
+    printed_sheet = openpyxl.load_workbook(io.BytesIO(copy))["Cuts"]
+    assert [printed_sheet[cell].value for cell in ("B42", "C42")] == ["=LEFT(B5,1)", "=LEFT(C5,1)"]
+    assert printed_sheet["C42"].alignment.horizontal == "right"
+    assert [str(merged) for merged in printed_sheet.merged_cells.ranges] == ["A44:C44"]
+    assert printed_sheet["A44"].alignment.wrap_text
+
+
+def test_notes_go_with_their_rows_and_tables_without_a_line_are_left_out(demo_book: bytes) -> None:
+    model, port = build_model(), FilePort(opened(demo_book))
+    book, plan = check_book(port, model), layout(model)
+    shown = printed.shown_rows(model, None, port.ranges(), book, {})
+    checks = plan.sheets["Checks"]
+    section = next(
+        p for p in checks.parts if isinstance(p, SectionPlan) and "old_prices" in p.noted
+    )
+    foot = {key: row for row, key in enumerate(section.noted, start=section.foot_row)}
+    assert foot["old_prices"] in shown["Checks"].unused  # there are none, and no row tells it
+    assert foot["overall_flag"] not in shown["Checks"].unused
+    table = next(p for p in checks.parts if isinstance(p, TablePlan) and p.printed_row)
+    assert (table.title_row, table.last_row + 1) in shown["Checks"].unasked
+    names = named_ranges(plan)
+    assert shown["Lists"].unasked == ((names[COSTS_THEN][1].row1,) * 2,)
+    assert shown["Start"].lettered

@@ -17,7 +17,7 @@ FLOOR_CM, FLOOR_HIGH_CM = 8.7, 8.4
 FLOOR_DRAWING = "Floor from above, front at the bottom; sheets, four to a row from the lower left"
 FLOOR_ROOM = 17
 """Title of the part of Sheet Layout where floor and sheets are drawn, and rows left there."""
-CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed below"
+CALENDAR_ROOM = "The calendar of the chosen option, a line for each task as listed above"
 PLAN_WIDE_CM, PLAN_HIGH_CM, PLAN_ROOM = 17.5, 9.0, 17
 """Title of the part of Calendar where it is drawn; its width and height, and rows left there."""
 SIDES = ("front", "right", "back", "left")
@@ -156,7 +156,6 @@ DECISION = Band(
             HOUSE_CM,
             BAND_HIGH_CM,
             BAND_ROWS,
-            low_labels=("x",),
         ),
     ),
 )

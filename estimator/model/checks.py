@@ -16,7 +16,7 @@ from estimator.model.kinds import (
 from estimator.model.option_names import number_of
 from estimator.model.supply import SUPPLY
 from estimator.model.survey import TAKE_CHECK
-from estimator.rows import NOT_PRICED, Sheet
+from estimator.rows import NOT_PRICED, YES_OR_NO, Sheet
 from estimator.vocabulary import (
     Q,
     across,
@@ -41,9 +41,9 @@ CHECKS.section("The workbook itself")
 
 @CHECKS.row(
     "Inputs can be read",
-    fmt="0",
+    fmt=YES_OR_NO,
     scope="job",
-    note="1 when every input on every sheet can be read.",
+    note="yes when every input on every sheet can be read.",
 )
 def inputs_ok(input_problems: Q) -> Q:
     return np.where(input_problems == 0, 1, 0)
@@ -60,8 +60,8 @@ CHECKS.solved(
 
 @CHECKS.row(
     "Option in use",
-    fmt="0",
-    note="1 for a column whose kind is set and that can be supplied, once nothing is left to type; 0 keeps it quiet.",
+    fmt=YES_OR_NO,
+    note="yes for a column whose kind is set and that can be supplied, once nothing is left to type; no keeps it quiet.",
 )
 def option_used(option_kind: Q, inputs_ok: Q, open_points: Q, not_priced: Q) -> Q:
     complete = np.where(open_points == 0, option_kind, "")
@@ -264,8 +264,8 @@ def chosen_look(checks_look: Q, chosen_no: Q) -> Q:
 
 @CHECKS.row(
     "Prices are missing",
-    fmt="0",
-    note="1 where a need has no item or no price, or a board that may be used has none.",
+    fmt=YES_OR_NO,
+    note="yes where a need has no item or no price, or a board that may be used has none.",
 )
 def prices_missing(check_prices: Q) -> Q:
     return np.where(check_prices != OK, 1, 0)
@@ -352,7 +352,7 @@ def options_used(option_used: Q) -> Q:
     return across("SUM", option_used)
 
 
-@CHECKS.row("Chosen option in use", fmt="0", scope="job")
+@CHECKS.row("Chosen option in use", fmt=YES_OR_NO, scope="job")
 def chosen_used(option_used: Q, chosen_no: Q) -> Q:
     return pick(option_used, chosen_no)
 

@@ -7,7 +7,7 @@ import numpy as np
 from estimator.appearance import Appearance, Band, Chart, Dash, Line, Marker, Reach
 from estimator.inputs import Field
 from estimator.model.options import YES_NO
-from estimator.rows import OPTION_KEYS, Chapter
+from estimator.rows import OPTION_KEYS, YES_OR_NO, Chapter
 from estimator.vocabulary import Q
 
 FALLS = Chapter()
@@ -48,7 +48,7 @@ FALLS.solved(
 )
 
 
-@FALLS.row("Asked for", fmt="0", scope="job", note="1 if totals against fall are.")
+@FALLS.row("Asked for", fmt=YES_OR_NO, scope="job", note="Whether totals against fall are.")
 def falls_asked(falls_wanted: Q) -> Q:
     return np.where(falls_wanted == "yes", 1, 0)
 

@@ -428,7 +428,7 @@ def stake_tie_2(stake_x_ft: Q, stake_y_ft: Q, tie_name: Q, tie_x_ft: Q, tie_y_ft
 
 STAKES = FIELD_SHEET.table(
     "stake",
-    "Strings above the ground, at stakes and corner",
+    "Strings above the ground, at stakes and corners",
     len(CORNER_NAMES),
     shows=Appearance(characters={"stake_corner": 11, "stake_a": 7, "stake_b": 7, "stake_at": 7}),
 )

@@ -25,7 +25,7 @@ from estimator.model.kinds import (
     is_kind,
     where_kind,
 )
-from estimator.rows import Sheet
+from estimator.rows import YES_OR_NO, Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, lookup, nth
 
@@ -53,7 +53,7 @@ WHOLLY = 0.999
 GRADING.section("Footprint")
 
 
-@GRADING.row("On a pad", fmt="0", note=f"1 for {' and '.join(GRADED)}, 0 for others.")
+@GRADING.row("On a pad", fmt=YES_OR_NO, note=f"yes for {' and '.join(GRADED)}.")
 def on_pad(option_kind: Q) -> Q:
     return where_kind(option_kind, GRADED, 1)
 

@@ -62,16 +62,18 @@ def trench_told(
     chosen_no: Q,
 ) -> Q:
     timber = pick(timber_width_in, chosen_no)
+    deep = pick(timber_depth_in, chosen_no)
     wide = np.maximum(pick(trench_width_in, chosen_no), timber)
-    return join(
+    told = join(
         inches(wide, SET_TO),
         " wide, ",
         inches((wide - timber) / 2, SET_TO),
         " of it outside; bedding ",
         inches(pick(bedding_in, chosen_no), SET_TO),
         "; courses of ",
-        inches(pick(timber_depth_in, chosen_no), SET_TO),
+        inches(deep, SET_TO),
     )
+    return np.where(deep > 0, told, "")
 
 
 GRADING.solved(

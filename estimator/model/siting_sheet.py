@@ -9,7 +9,7 @@ from estimator.inputs import Field
 from estimator.model.falls import DRAWN, FALLS
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.model.options import YES_NO
-from estimator.rows import Sheet
+from estimator.rows import YES_OR_NO, Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup, sum_if
 
@@ -196,7 +196,7 @@ SITING.take(FALLS)
 SITING.section("What the search reckons with")
 
 
-@SITING.row("Looked for", fmt="0", scope="job", note="1 if the best place is asked for.")
+@SITING.row("Looked for", fmt=YES_OR_NO, scope="job", note="Whether the best place is.")
 def siting_asked(siting_wanted: Q) -> Q:
     return np.where(siting_wanted == "yes", 1, 0)
 

@@ -15,6 +15,7 @@ from estimator.inputs import Field
 from estimator.model.kinds import FLOORS, ON_PIERS, PADS, SUPPORTS, MoreCases, by_kind, where_kind
 from estimator.model.options import OPTIONS
 from estimator.model.suggestions import SUGGESTIONS
+from estimator.rows import YES_OR_NO
 from estimator.vocabulary import Q, amount, as_text, join
 
 __all__ = ["EACH", "FOOTING", "JOIST", "OPTIONS", "PLIES", "ROWS", "SKID", "SPACING"]
@@ -133,7 +134,9 @@ def suggested_footing(
     return where_kind(option_kind, ON_PIERS, np.where(asked, spread, ""), "")
 
 
-@SUGGESTIONS.row("Footing left blank", fmt="0", note="1 where its diameter is to be suggested.")
+@SUGGESTIONS.row(
+    "Footing left blank", fmt=YES_OR_NO, note="Whether its diameter is to be suggested."
+)
 def footing_blank(option_kind: Q, footing_diameter_in: Q) -> Q:
     return where_kind(option_kind, ON_PIERS, np.where(footing_diameter_in == 0, 1, 0))
 
@@ -158,7 +161,7 @@ def suggested_how(
 
 
 @SUGGESTIONS.row(
-    "Which are blank",
+    "Code of what is blank",
     fmt="0",
     note="Sum of 1 joist, 2 spacing, 4 skids, 8 rows of supports, 16 supports in a row, 32 footing, 64 boards a beam.",
 )
@@ -199,8 +202,8 @@ SUGGESTIONS.solved(
     "default_proven",
     "Proven the cheapest",
     solver="blank_sizes",
-    fmt="0",
-    note="1: every other design that passes costs at least as much, priced or by a bound.",
+    fmt=YES_OR_NO,
+    note="yes: every other design that passes costs at least as much, priced or by a bound.",
 )
 SUGGESTIONS.solved(
     "default_fails",
@@ -217,7 +220,7 @@ SUGGESTIONS.solved(
     note="Kept from refill to refill while the same inputs stay blank.",
 )
 SUGGESTIONS.solved(
-    "suggestion_first_of", "First suggested for", solver="first_suggestions", fmt="0"
+    "suggestion_first_of", "Code it was first suggested for", solver="first_suggestions", fmt="0"
 )
 
 OPTIONS.take(SUGGESTIONS)

@@ -14,7 +14,7 @@ from estimator.model.quick_survey import (
     from_first_setup,
 )
 from estimator.model.taped_lines import TAPED
-from estimator.rows import Sheet
+from estimator.rows import YES_OR_NO, Sheet
 from estimator.vocabulary import Q, lookup, nth, sum_up_to
 
 SURVEY = Sheet(
@@ -109,7 +109,7 @@ def bench_height_ft(
     return np.where(bench_used == 1, height, 0)
 
 
-@SURVEY.row("Heights are told from it", fmt="0", scope="job", note="1: it was read.")
+@SURVEY.row("Heights are told from it", fmt=YES_OR_NO, scope="job", note="yes: it was read.")
 def bench_used(bench_reading_ft: Q, inputs_ok: Q) -> Q:
     return np.where((bench_reading_ft > NO_READING_FT / 2) & (inputs_ok == 1), 1, 0)
 

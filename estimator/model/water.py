@@ -7,7 +7,7 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import OK, Hours, Need, check
 from estimator.model.kinds import TIMBERED, is_kind
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, nth
 
@@ -112,9 +112,9 @@ WATER.section("Outlet through the low side")
 
 @WATER.row(
     "Outlet",
-    fmt="0",
+    fmt=YES_OR_NO,
     source=PRACTICE,
-    note="1: a framed pad in soil that holds water is a bathtub without one.",
+    note="yes: a framed pad in soil that holds water is a bathtub without one.",
 )
 def outlet_used(option_kind: Q, soil: Q, soil_name: Q, soil_holds_water: Q) -> Q:
     holds = lookup(soil, soil_name, soil_holds_water) == "yes"

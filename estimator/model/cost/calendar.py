@@ -102,18 +102,18 @@ def week_days(work_week: Q) -> Q:
 
 
 @CALENDAR.row(
-    "Day on which a week of work begins", "day", fmt="0", scope="job", note="2 Monday, 7 Saturday."
+    "Day on which a week of work begins", fmt="dddd", scope="job", note="Monday or Saturday."
 )
 def week_first(work_week: Q) -> Q:
     return np.where(work_week == WEEKENDS, SATURDAY, MONDAY)
 
 
-@CALENDAR.row("Number of the first working day", "day", fmt="0", scope="job")
+@CALENDAR.row("Number of the first working day, counted from 1900", fmt="0", scope="job")
 def call_number(call_day: Q, week_first: Q, week_days: Q, holiday_off: Q) -> Q:
     return number_of(call_day, week_first, week_days, holiday_off)
 
 
-@CALENDAR.row("Number of the first business day", "day", fmt="0", scope="job")
+@CALENDAR.row("Number of the first business day, counted from 1900", fmt="0", scope="job")
 def office_number(call_day: Q, office_off: Q) -> Q:
     return number_of(call_day, MONDAY, BUSINESS_DAYS, office_off)
 

@@ -96,8 +96,8 @@ _LOW, _HIGH = "1F5FA8", "B98A4B"
 
 def _drawn(key: str, title: str, description: str) -> Chart:
     return Chart(
-        title,
-        "$ more or less than estimated",
+        f"{title}: more or less than estimated",
+        "$",
         "line of the list above",
         description,
         tuple(
@@ -108,6 +108,8 @@ def _drawn(key: str, title: str, description: str) -> Chart:
                 colour,
                 "none",
                 0,
+                "square",
+                3,
                 reach=Reach("x", width_pt=9),
             )
             for end, colour in (("low", _LOW), ("high", _HIGH))

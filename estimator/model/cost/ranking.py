@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.vocabulary import Q, across, option_where
 
 RANKING = Chapter()
 RANKING.section("Options that pass every check")
 
 
-@RANKING.row("Passes every check", fmt="0", note="1 where nothing fails, prices included.")
+@RANKING.row("Passes every check", fmt=YES_OR_NO, note="yes where nothing fails, prices included.")
 def option_passes(checks_failed: Q) -> Q:
     return np.where(checks_failed == 0, 1, 0)
 
@@ -22,7 +22,7 @@ def options_passing(option_passes: Q) -> Q:
 
 
 @RANKING.row(
-    "Total, where it passes",
+    "Total (above all where it fails)",
     "$",
     fmt="#,##0.00",
     note="One that fails stands above all others, so that it is never the least.",
@@ -31,12 +31,12 @@ def passing_total(option_passes: Q, total_cost: Q) -> Q:
     return np.where(option_passes == 1, total_cost, across("MAX", total_cost) + 1)
 
 
-@RANKING.row("Hours, where it passes", "h", fmt="0.0")
+@RANKING.row("Hours (above all where it fails)", "h", fmt="0.0")
 def passing_hours(option_passes: Q, work_hours: Q) -> Q:
     return np.where(option_passes == 1, work_hours, across("MAX", work_hours) + 1)
 
 
-@RANKING.row("Days, where it passes", "days", fmt="0")
+@RANKING.row("Days (above all where it fails)", "days", fmt="0")
 def passing_days(option_passes: Q, elapsed_days: Q) -> Q:
     return np.where(option_passes == 1, elapsed_days, across("MAX", elapsed_days) + 1)
 
@@ -56,17 +56,17 @@ def least_days(passing_days: Q) -> Q:
     return across("MIN", passing_days)
 
 
-@RANKING.row("Cheapest", fmt="0", note="1 also for one that costs the same to the cent.")
+@RANKING.row("Cheapest", fmt=YES_OR_NO, note="yes also for one that costs the same to the cent.")
 def is_cheapest(option_passes: Q, total_cost: Q, least_total: Q) -> Q:
     return np.where((option_passes == 1) & (total_cost == least_total), 1, 0)
 
 
-@RANKING.row("Fewest hours", fmt="0")
+@RANKING.row("Fewest hours", fmt=YES_OR_NO)
 def is_quickest(option_passes: Q, work_hours: Q, least_hours: Q) -> Q:
     return np.where((option_passes == 1) & (work_hours == least_hours), 1, 0)
 
 
-@RANKING.row("Soonest", fmt="0", note="By days from the call until it is ready.")
+@RANKING.row("Soonest", fmt=YES_OR_NO, note="By days from the call until it is ready.")
 def is_soonest(option_passes: Q, elapsed_days: Q, least_days: Q) -> Q:
     return np.where((option_passes == 1) & (elapsed_days == least_days), 1, 0)
 
@@ -87,7 +87,7 @@ def taken_no(cheapest_no: Q, total_cost: Q) -> Q:
     return np.where(cheapest_no > 0, cheapest_no, np.maximum(least, 1))
 
 
-@RANKING.row("Total, where it passes and costs more than the cheapest", "$", fmt="#,##0.00")
+@RANKING.row("Total of a dearer one that passes (others above all)", "$", fmt="#,##0.00")
 def dearer_total(passing_total: Q, least_total: Q, total_cost: Q) -> Q:
     above = across("MAX", total_cost) + 1
     return np.where(passing_total > least_total, passing_total, above)

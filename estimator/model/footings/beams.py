@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.model.adds import OK, check
 from estimator.model.kinds import SUPPORTS, is_kind, where_kind
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.solve import design
 from estimator.vocabulary import Q, as_text, join, lookup
 
@@ -39,21 +39,21 @@ def beam_wood(species: Q, beam_stock: Q, stock_name: Q, stock_nominal: Q) -> Q:
     return join(species, " ", lookup(beam_stock, stock_name, stock_nominal, ""))
 
 
-@BEAMS.row("Incised when treated", fmt="0")
+@BEAMS.row("Incised when treated", fmt=YES_OR_NO)
 def incised(species: Q, species_name: Q, species_incised: Q) -> Q:
     return np.where(lookup(species, species_name, species_incised, "no") == "yes", 1, 0)
 
 
-@BEAMS.row("Beam treated", fmt="0")
+@BEAMS.row("Beam treated", fmt=YES_OR_NO)
 def beam_treated(beam_stock: Q, stock_name: Q, stock_treated: Q) -> Q:
     return np.where(lookup(beam_stock, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
 @BEAMS.row(
     "Beam is wet in service",
-    fmt="0",
+    fmt=YES_OR_NO,
     source="common practice, no source: as near to the ground as untreated beams may not be",
-    note="1 where it lies lower than the height that IRC R317.1 asks of untreated beams.",
+    note="yes where it lies lower than the height that IRC R317.1 asks of untreated beams.",
 )
 def beam_wet(option_kind: Q, clear_above_in: Q, beam_clear_least_in: Q) -> Q:
     low = np.where(clear_above_in < beam_clear_least_in, 1, 0)

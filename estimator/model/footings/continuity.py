@@ -8,7 +8,7 @@ import numpy as np
 
 from estimator.model.footings.loads import STATICS
 from estimator.model.kinds import PADS, SUPPORTS, where_kind
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
@@ -120,8 +120,8 @@ def end_plf(
 
 @CONTINUITY.row(
     "Joists in one piece",
-    fmt="0",
-    note="1: some board of their stock is long enough, or none is known. 0: they come in parts.",
+    fmt=YES_OR_NO,
+    note="yes: some board of their stock is long enough, or none is known. no: they come in parts.",
 )
 def joist_whole(
     joist_stock_used: Q,

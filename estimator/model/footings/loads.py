@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.model.adds import Weight
 from estimator.model.kinds import JOISTED, where_kind
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
 
@@ -72,7 +72,7 @@ def gable_plf(wall_height_ft: Q, roof_height_ft: Q, wall_psf: Q) -> Q:
     return (wall_height_ft + roof_height_ft) * wall_psf
 
 
-@LOADS.row("Roof rests on front and back", fmt="0", note="1; 0 where it rests on the ends.")
+@LOADS.row("Roof rests on front and back", fmt=YES_OR_NO, note="no where it rests on the ends.")
 def roof_on_front(roof_bears_on: Q) -> Q:
     return np.where(roof_bears_on == "front and back", 1, 0)
 

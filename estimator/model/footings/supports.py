@@ -22,7 +22,7 @@ from estimator.model.kinds import (
     is_kind,
     where_kind,
 )
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.solve import bearing
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, join, lookup, size
@@ -142,7 +142,7 @@ def support_load_lb(
 
 @STANDING.row(
     "Frost depth is waived",
-    fmt="0",
+    fmt=YES_OR_NO,
     source="IRC R403.1.4.1 exception 1, read in part; eaves from memory",
     note="By the area typed on Job, where the eaves are low.",
 )

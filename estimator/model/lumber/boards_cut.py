@@ -18,7 +18,7 @@ BOARDS_CUT.solved("cut_cost", "Boards", "$", solver="cutting", fmt="#,##0.00")
 BOARDS_CUT.solved("cut_bound", "No plan costs less than", "$", solver="cutting", fmt="#,##0.00")
 BOARDS_CUT.solved("cut_proven", "Proof", solver="cutting", kind="text")
 BOARDS_CUT.solved("cut_boards", "Boards", "boards", solver="cutting", fmt="0")
-BOARDS_CUT.solved("longest_board_ft", "Longest board", "ft", solver="cutting", fmt="0.##")
+BOARDS_CUT.solved("longest_board_ft", "Longest board", "ft", solver="cutting", fmt="0.0")
 BOARDS_CUT.solved(
     "culls",
     "Boards over, for culls",

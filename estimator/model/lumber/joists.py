@@ -28,7 +28,7 @@ from estimator.model.kinds import (
     is_kind,
     where_kind,
 )
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.solve import design
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, lookup
@@ -44,7 +44,9 @@ FRAME.section("Floor frame")
 
 
 @FRAME.row(
-    "Floor frame", fmt="0", note="1: joists carry the floor. 0: the base is the floor itself."
+    "Floor frame",
+    fmt=YES_OR_NO,
+    note="yes: joists carry the floor. no: the base is the floor itself.",
 )
 def floor_framed(option_kind: Q) -> Q:
     return where_kind(option_kind, JOISTED, 1)
@@ -262,16 +264,16 @@ def joist_wood(species: Q, joist_stock_used: Q, stock_name: Q, stock_nominal: Q)
     return join(species, " ", lookup(joist_stock_used, stock_name, stock_nominal, ""))
 
 
-@FRAME.row("Joist treated", fmt="0")
+@FRAME.row("Joist treated", fmt=YES_OR_NO)
 def joist_treated(joist_stock_used: Q, stock_name: Q, stock_treated: Q) -> Q:
     return np.where(lookup(joist_stock_used, stock_name, stock_treated, "no") == "yes", 1, 0)
 
 
 @FRAME.row(
     "Joists are wet in service",
-    fmt="0",
+    fmt=YES_OR_NO,
     source="common practice, no source: as near to the ground as counts as in contact with it",
-    note="1 where Wood near the ground below says ground contact.",
+    note="yes where Wood near the ground below says ground contact.",
 )
 def joist_wet(joist_clear_least_in: Q, ground_contact_in: Q) -> Q:
     return np.where(joist_clear_least_in < ground_contact_in, 1, 0)

@@ -10,6 +10,7 @@ from estimator.model.footings import FOOTINGS
 from estimator.model.grading import CORNERS, edge_in_fill_yd3
 from estimator.model.kinds import FLOORS, where_kind
 from estimator.model.slab.inputs import EDGE_MOST_IN
+from estimator.rows import YES_OR_NO
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, pick
 
@@ -19,7 +20,7 @@ GEOMETRY = "Geometry: straight from corner to corner"
 FOOTINGS.section("Slab on the ground")
 
 
-@FOOTINGS.row("Slab on the ground", fmt="0", note="1 where the base is the floor itself.")
+@FOOTINGS.row("Slab on the ground", fmt=YES_OR_NO, note="yes where the base is the floor itself.")
 def slab_on(option_kind: Q) -> Q:
     return where_kind(option_kind, FLOORS, 1)
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from estimator.model.adds import ABOVE_GROUND, GROUND_CONTACT, WHOLE, Piece
 from estimator.model.steps.inputs import BY_CODE, NONE, RAMP, STEPS
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.solve import steps
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -48,19 +48,19 @@ def ramp_ft(floor_door_in: Q, ramp_run_used: Q) -> Q:
     return steps.ramp_run_in(floor_door_in, ramp_run_used) / IN_PER_FT
 
 
-@FLIGHT.row("Steps are built", fmt="0", note="1 where there are two rises or more.")
+@FLIGHT.row("Steps are built", fmt=YES_OR_NO, note="Where there are two rises or more.")
 def steps_on(door_way: Q, door_steps: Q) -> Q:
     return np.where((door_way == STEPS) & (door_steps > 1), 1, 0)
 
 
-@FLIGHT.row("A ramp is built", fmt="0")
+@FLIGHT.row("A ramp is built", fmt=YES_OR_NO)
 def ramp_on(door_way: Q, floor_door_in: Q) -> Q:
     return np.where((door_way == RAMP) & (floor_door_in > 0), 1, 0)
 
 
 @FLIGHT.row(
     "The code asks for a landing",
-    fmt="0",
+    fmt=YES_OR_NO,
     source="IRC R311.7.6 and its exception; R311.8.2, from memory",
 )
 def landing_asked(steps_on: Q, ramp_on: Q, door_steps: Q, landing_free_rises: Q) -> Q:
@@ -68,7 +68,7 @@ def landing_asked(steps_on: Q, ramp_on: Q, door_steps: Q, landing_free_rises: Q)
     return np.where(flight | (ramp_on == 1), 1, 0)
 
 
-@FLIGHT.row("A landing is built", fmt="0")
+@FLIGHT.row("A landing is built", fmt=YES_OR_NO)
 def landing_on(landing_wanted: Q, door_way: Q, floor_door_in: Q, landing_asked: Q) -> Q:
     wanted = (landing_wanted == "yes") & (door_way != NONE) & (floor_door_in > 0)
     return np.where(wanted | ((landing_wanted == BY_CODE) & (landing_asked == 1)), 1, 0)

@@ -7,7 +7,7 @@ import numpy as np
 from estimator.contributions import Fixed
 from estimator.model.adds import WHOLE, Need, Piece
 from estimator.model.steps.inputs import BY_CODE, NONE
-from estimator.rows import Chapter
+from estimator.rows import YES_OR_NO, Chapter
 from estimator.solve import steps
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -53,7 +53,9 @@ def rail_sides(rails_wanted: Q, rail_sides_asked: Q, steps_on: Q, ramp_on: Q) ->
     return np.where(rails_wanted == BY_CODE, rail_sides_asked, chosen)
 
 
-@RAILS.row("With a guard", fmt="0", source="IRC R312.1.1", note="1 where boards fill the rails.")
+@RAILS.row(
+    "With a guard", fmt=YES_OR_NO, source="IRC R312.1.1", note="Where boards fill the rails."
+)
 def guard_on(rail_sides: Q, floor_door_in: Q, guard_rise_in: Q) -> Q:
     return np.where((rail_sides > 0) & (floor_door_in > guard_rise_in), 1, 0)
 

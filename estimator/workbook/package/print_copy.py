@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
 
-from estimator.workbook.package.a1 import Range, listed_ranges, parse_range
+from estimator.workbook.package.a1 import (
+    Range,
+    address,
+    listed_ranges,
+    parse_cell,
+    parse_range,
+    range_text,
+)
 from estimator.workbook.package.container import BOOK_ORDER, SHEET_ORDER, put_in_order, to_bytes
 from estimator.workbook.package.parts import Package
-from estimator.workbook.package.print_rows import Shown, close_up, fit, size
+from estimator.workbook.package.print_looks import PrintLooks
+from estimator.workbook.package.print_rows import Pages, Shown, close_up, fit, size
+from estimator.workbook.package.print_titles import add_twins, by_titles
 from estimator.workbook.package.references import absolute
 
 MOST_FOOTER = 250
@@ -80,6 +90,8 @@ def print_copy(
     for number, sheet in enumerate(package.sheets):
         if sheet.name not in titles:
             _print_nothing(names, number, absolute(sheet.name, NOTHING))
+    looks = PrintLooks(package)
+    twins: defaultdict[int, list[tuple[etree._Element, Pages]]] = defaultdict(list)
     for number, sheet in enumerate(package.sheets):
         if sheet.name in titles and sheet.kind == "worksheet":
             root = package.xml_to_change(sheet.part)
@@ -89,8 +101,14 @@ def print_copy(
                 _unfold(root, package)
             size(root, package, heights.get(sheet.name, {}))
             if sheet.name in shown:
-                _close_up(root, names, number, package, shown[sheet.name])
+                told = shown[sheet.name]
+                _letter(root, package, looks, told.lettered)
+                _wrap(root, package, looks, told.wrapped)
+                others = _close_up(root, names, number, package, told)
+                twins[number] += [(root, pages) for pages in others]
             changes[sheet.part] = to_bytes(root)
+    add_twins(package, changes, book, twins)
+    changes |= looks.changes
     changes[package.main_part] = to_bytes(book)
     return package.with_parts(changes)
 
@@ -112,8 +130,12 @@ def _close_up(
     sheet: int,
     package: Package,
     shown: Shown,
-) -> None:
-    """Print a sheet without its unused rows; one whose print is a person's own stays as it is."""
+) -> list[Pages]:
+    """Print a sheet without its unused rows; one whose print is a person's own stays as it is.
+
+    Returns:
+        Pages under other headings than the first, which the sheet itself can't print.
+    """
     own = {n.get("name"): n for n in names if n.get("localSheetId") == str(sheet)}
     area, heads = (own.get(name) for name in _PRINTS)
     areas = (
@@ -121,15 +143,66 @@ def _close_up(
     )
     repeated = _ROWS.search((heads.text or "") if heads is not None else "")
     if area is None or not areas:
-        return
+        return []
     titles = (int(repeated[1]), int(repeated[2])) if repeated else (1, 0)
     pages = close_up(root, package, areas, titles, shown)
-    if pages is not None:
-        name = package.sheets[sheet].name
-        area.text = ",".join(absolute(name, each) for each in pages.areas)
-        if heads is not None and pages.titles != titles:
-            heads.text = _ROWS.sub(f"${pages.titles[0]}:${pages.titles[1]}", heads.text or "")
-        fit(root, package)
+    if pages is None:
+        return []
+    first, *others = by_titles(root, package, pages, shown) if repeated else [pages]
+    name = package.sheets[sheet].name
+    area.text = ",".join(absolute(name, each) for each in first.areas)
+    if heads is not None and first.titles != titles:
+        heads.text = _ROWS.sub(f"${first.titles[0]}:${first.titles[1]}", heads.text or "")
+    fit(root, package)
+    return others
+
+
+def _letter(
+    root: etree._Element, package: Package, looks: PrintLooks, lettered: Mapping[int, Range]
+) -> None:
+    """Repeat the first letters of headings in blank cells of rows below them, in the looks of the
+    first cell there."""
+    for row in root.iter(package.tag("row")):
+        number = int(row.get("r", "0"))
+        heads = lettered.get(number)
+        cells = {parse_cell(cell.get("r", "A1"))[1]: cell for cell in row}
+        if heads is None or not cells:
+            continue
+        look = looks.aligned(cells[min(cells)].get("s", "0"), horizontal="right")
+        for column in range(heads.column1, heads.column2 + 1):
+            cell = cells.setdefault(column, row.makeelement(package.tag("c")))
+            if not len(cell):
+                cell.attrib.pop("t", "")
+                cell.set("r", address(number, column))
+                cell.set("s", look)
+                formula = etree.SubElement(cell, package.tag("f"))
+                formula.text = f"LEFT({address(heads.row1, column)},1)"
+        row[:] = [cells[column] for column in sorted(cells)]
+
+
+def _wrap(
+    root: etree._Element, package: Package, looks: PrintLooks, wrapped: Mapping[int, Range]
+) -> None:
+    """Let texts take several lines over cells beside them, where these hold nothing."""
+    taken: list[Range] = []
+    for row in root.iter(package.tag("row")):
+        area = wrapped.get(int(row.get("r", "0")))
+        if area is None:
+            continue
+        cells = {parse_cell(cell.get("r", "A1"))[1]: cell for cell in row}
+        beside = range(area.column1 + 1, area.column2 + 1)
+        if area.column1 in cells and not any(len(cells[c]) for c in beside if c in cells):
+            cell = cells[area.column1]
+            cell.set("s", looks.aligned(cell.get("s", "0"), wrapText="1"))
+            taken.append(area)
+    if taken:
+        merged = root.find(package.tag("mergeCells"))
+        if merged is None:
+            merged = root.makeelement(package.tag("mergeCells"))
+            put_in_order(root, merged, SHEET_ORDER)
+        for area in taken:
+            etree.SubElement(merged, package.tag("mergeCell")).set("ref", range_text(area))
+        merged.set("count", str(len(merged)))
 
 
 def _unfold(root: etree._Element, package: Package) -> None:

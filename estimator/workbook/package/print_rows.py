@@ -27,7 +27,7 @@ _GAP_PT = 5.0, 9.5
 """Between these heights is the blank row that stands between two parts of a sheet."""
 _EMPTY = 1 / 3
 """A page that is filled less takes of what stands on the one before it."""
-_TOP = 1, 3
+TOP = 1, 3
 """Title, purpose and flag of a sheet."""
 SHORT = 0.25
 """A page is not ended before so much of it is filled, unless another share is asked for."""
@@ -60,6 +60,11 @@ class Shown:
             to which it is printed too, and the row that tells of more, which is not.
         link_row: Row whose first cell is there for its link alone, which is not printed; 0: none.
         short: A page is not ended before so much of it is filled.
+        lettered: By row of a section's title, the cells of headings of columns that stand too far
+            above it: their first letters are repeated there.
+        wrapped: By row the cells that a text takes which is longer than they have room for.
+        tables: First and last row of the headings of each table, and its last row.
+        ruled: Rows that the headings on top of the sheet are for; none: it does not matter.
     """
 
     least: float
@@ -72,6 +77,10 @@ class Shown:
     goes_on: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     link_row: int = 0
     short: float = SHORT
+    lettered: Mapping[int, Range] = field(default_factory=dict)
+    wrapped: Mapping[int, Range] = field(default_factory=dict)
+    tables: tuple[tuple[int, int, int], ...] = ()
+    ruled: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +162,12 @@ def close_up(
         and _GAP_PT[0] < _height(row) < _GAP_PT[1]
         and not _any(row)
     }
+
+    def turns(first: int, row: int) -> bool:
+        """Whether a row asks for other headings than a page that begins at the first row has."""
+        within = any(t[1] + 1 < first <= t[2] for t in shown.tables)
+        return within and row in shown.ruled and row in starts
+
     tried = []
     for tight in (False, True):
         high = partial(height, tight=tight)
@@ -166,7 +181,7 @@ def close_up(
                     area, starts, room, heads * (area.row1 > titles[1]), heads, high, shown.short
                 )
                 for each in _one_page_each(
-                    part, starts, room, heads * (part.row1 > titles[1]), heads, high
+                    part, starts, room, heads * (part.row1 > titles[1]), heads, high, turns
                 )
             ]
             sparse = sum(_high(each, high) < _SPARSE * room for each in found)
@@ -180,11 +195,11 @@ def close_up(
     high, room = partial(height, tight=tight), page[1] * 100 / -percent
     heads = sum(map(high, range(titles[0], titles[1] + 1)))
     chosen = _evened(chosen, starts, room, heads, high)
-    if titles[0] > _TOP[1]:
+    if titles[0] > TOP[1]:
         # No table goes on: what heads the sheet tells more than the headings of one.
-        top = sum(map(high, range(_TOP[0], _TOP[1] + 1)))
-        if all(_high(each, high) + top * (each.row1 > _TOP[1]) <= room for each in chosen):
-            titles = _TOP
+        top = sum(map(high, range(TOP[0], TOP[1] + 1)))
+        if all(_high(each, high) + top * (each.row1 > TOP[1]) <= room for each in chosen):
+            titles = TOP
     return Pages(chosen, titles)
 
 
@@ -200,12 +215,14 @@ def _one_page_each(
     begun: float,
     heads: float,
     height: Callable[[int], float],
+    turns: Callable[[int, int], bool],
 ) -> Iterator[Range]:
     """The area page by page, no heading alone at the foot of one: a sheet is printed as large as
-    the fewest pages to an area let it, and shorter areas would run on."""
+    the fewest pages to an area let it, and shorter areas would run on. A page ends too before a
+    row that takes a turn from its first one."""
     first, filled = area.row1, begun
     for row in range(area.row1, area.row2 + 1):
-        if filled + height(row) > room and row > first:
+        if row > first and (filled + height(row) > room or turns(first, row)):
             part = max((start for start in starts if first < start <= row), default=0)
             cut = part if row - part <= _HEADING_ROWS else row
             yield area._replace(row1=first, row2=cut - 1)

@@ -48,7 +48,7 @@ class StyleMerge:
                 where=target.label,
                 cure="Save it as a plain .xlsx workbook in your spreadsheet program.",
             )
-        self.part, theirs = _part(target), _part(source)
+        self.part, theirs = styles_part(target), styles_part(source)
         self._tag = target.tag
         self._root: Node = target.xml_to_change(self.part)
         self._from: Node = source.xml_to_change(theirs)
@@ -188,7 +188,12 @@ class StyleMerge:
         return [] if found is None else [n for n in found if isinstance(n.tag, str)]
 
 
-def _part(package: Package) -> str:
+def styles_part(package: Package) -> str:
+    """The part with the styles of a workbook.
+
+    Raises:
+        FileError: If it has none.
+    """
     part = package.related(package.main_part, "styles")
     if part is None:
         raise FileError("has no styles.", where=package.label, cure="Save it again in a"

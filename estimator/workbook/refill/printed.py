@@ -23,6 +23,14 @@ from estimator.workbook.package.print_copy import Footer, print_copy
 from estimator.workbook.package.print_rows import COLUMN_WIDTH, SHORT, Shown, column_widths
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.locking import locked
+from estimator.workbook.refill.printed_parts import (
+    INDENT,
+    PartsShown,
+    Wrapped,
+    parts_shown,
+    records_shown,
+    wrapped_texts,
+)
 from estimator.workbook.refill.refill import check_book
 from estimator.workbook.refill.save import bytes_at, write_atomically
 from estimator.workbook.refill.unasked import filled, told, unasked
@@ -30,7 +38,7 @@ from estimator.workbook.template.arrange import NOTE_SIZE
 from estimator.workbook.template.grid import text_size
 from estimator.workbook.template.layout import Layout, layout
 from estimator.workbook.template.plans import FOOTER, HEADER_ROW, TablePlan
-from estimator.workbook.template.text_size import ROW_PT, line_count, row_height
+from estimator.workbook.template.text_size import BASE_SIZE, ROW_PT, line_count, row_height
 
 PDF = b"%PDF-"
 """How a PDF begins."""
@@ -44,8 +52,6 @@ OUTDOORS_PT = 10.0
 """Size below which large texts that are carried to the lot are made no smaller."""
 _BESIDE = 40
 """Columns right of a row of a section in which what is said of it stands: state, note, limits."""
-_INDENT = 1.5
-"""Characters that an indent takes."""
 
 __all__ = ["Footer", "Printed", "print_pages", "tabs_for"]
 
@@ -105,8 +111,10 @@ def print_pages(
                 where=book_path.name,
                 cure=f"Install it, or print these sheets from your spreadsheet: {', '.join(tabs)}.",
             )
-        shown = shown_rows(model, reader, port.ranges(), book)
-        heights = row_heights(model, package, port.ranges(), book.values)
+        widths = {sheet.name: column_widths(package, sheet.part) for sheet in package.sheets}
+        long = wrapped_texts(model, layout(model), port.ranges(), book.values, widths)
+        shown = shown_rows(model, reader, port.ranges(), book, long)
+        heights = row_heights(model, widths, port.ranges(), book.values, long)
         copy = print_copy(
             package, tabs, foot(book.values), FOOTER, shown, heights, unfolded=reader is None
         )
@@ -152,6 +160,7 @@ def shown_rows(
     reader: Reader | None,
     ranges: Mapping[str, tuple[str, Range]],
     book: CheckedBook,
+    long: Mapping[str, Mapping[int, Wrapped]],
 ) -> dict[str, Shown]:
     """What is to be seen of sheets that are carried, by title of the tab.
 
@@ -162,6 +171,7 @@ def shown_rows(
         reader: Where they are carried to; None for every sheet.
         ranges: Sheet and cells of every name of the workbook.
         book: What the workbook says of itself as it stands.
+        long: By title and row, texts that take several lines.
     """
     in_use: set[tuple[str, int]] = set()
     columns: defaultdict[str, defaultdict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
@@ -191,21 +201,30 @@ def shown_rows(
             if reader is not None and isinstance(part, Table) and part.shows.apart:
                 title, area = ranges[part.shows.apart]
                 stretches[title] = tuple(_apart(part, area, book.values))
-    return {
-        title: Shown(
+    parts = parts_shown(model, plan, ranges, book.values, in_use)
+    found = {} if reader else records_shown(plan, ranges, FILE_PT / BASE_SIZE, FILE_SHORT)
+    for title, smallest in least.items():
+        more = parts.get(title, PartsShown())
+        for row in more.unsaid:
+            columns[title][row].add(1)
+        out = left_out[title].rows if title in left_out else ()
+        found[title] = Shown(
             smallest,
             {r: frozenset(at) for r, at in columns[title].items() if (title, r) not in in_use},
             frozenset(columns[title]),
             not book.stale,
             stretches.get(title, ()),
-            left_out[title].rows if title in left_out else (),
+            (*out, *more.empty),
             title in left_out and left_out[title].drawn,
             goes_on.get(title, {}),
             HEADER_ROW - 1 if small[title] else 0,
             SHORT if reader else FILE_SHORT,
+            more.lettered,
+            {row: text.cells for row, text in long.get(title, {}).items()},
+            () if reader else tuple(more.tables),
+            frozenset() if reader else frozenset(more.ruled),
         )
-        for title, smallest in least.items()
-    }
+    return found
 
 
 def _headed(part: Part, ranges: Mapping[str, tuple[str, Range]]) -> str:
@@ -268,29 +287,40 @@ def _lines(
         title, area = ranges[key]
         # Beside a row of a section stands what is said of it.
         at = range(area.column1 if table else 1, area.column2 + (1 if table else _BESIDE))
-        tells = model.quantities[key].role != "index" and (not table or not typed or key in typed)
+        standing = isinstance(part, Table) and key in part.shows.standing
+        tells = not table or not typed or key in typed or standing
+        tells = tells and model.quantities[key].role != "index"
         tells = tells and not (isinstance(part, Table) and key in part.shows.aside)
+        entry = model.quantities[key].field
+        blank = entry.blank if entry is not None else None
         entries = np.atleast_2d(np.asarray(values[key], dtype=object))
         for number, row in enumerate(range(area.row1, area.row2 + 1)):
             column = entries[:, number] if number < entries.shape[1] else ()
             stays = number == 0 if table else key == shown[0] or key in typed
-            yield title, row, at, stays or (tells and any(map(filled, column)))
+            used = tells and any(filled(each) and each != blank for each in column)
+            yield title, row, at, stays or used
 
 
 def row_heights(
     model: Model,
-    package: Package,
+    widths: Mapping[str, Mapping[int, float]],
     ranges: Mapping[str, tuple[str, Range]],
     values: Mapping[str, Any],
+    long: Mapping[str, Mapping[int, Wrapped]],
 ) -> dict[str, dict[int, float]]:
     """Heights in points of rows by what they hold now: on a sheet they have room for texts of
     the usual length, and names that a person types may be longer.
 
+    Args:
+        widths: By title of the tab, the widths of columns that have one of their own.
+        long: By title and row, texts that take several lines.
+
     Returns:
-        By title of the tab, the rows of options.
+        By title of the tab, the rows of options and of these texts.
     """
-    found: dict[str, dict[int, float]] = {}
-    widths = {sheet.name: column_widths(package, sheet.part) for sheet in package.sheets}
+    found = {
+        title: {row: text.height for row, text in rows.items()} for title, rows in long.items()
+    }
     for sheet in model.sheets:
         for part in sheet.parts:
             for key in part.keys if isinstance(part, Section) else ():
@@ -301,7 +331,7 @@ def row_heights(
                 wide = widths[title]
                 lines = line_count(item.label, wide.get(1, COLUMN_WIDTH))
                 if item.kind == "text":
-                    room = wide.get(area.column1, COLUMN_WIDTH) - _INDENT
+                    room = wide.get(area.column1, COLUMN_WIDTH) - INDENT
                     texts = map(str, np.ravel(np.asarray(values[key], dtype=object)))
                     lines = max(lines, *(line_count(text, room) for text in texts))
                 found.setdefault(title, {})[area.row1] = max(ROW_PT, row_height(lines))

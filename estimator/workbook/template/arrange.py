@@ -197,13 +197,15 @@ class _Builder:
             )
             stack = self.model.quantities[part.stack]
             self.places[part.stack] = Place(part.stack, stack.sheet, block, None, stack.axis, True)
-        foot: list[str] = []
+        foot: list[tuple[str, str]] = []
         if self.grid.fold:
             for item in items:
                 if note_text(item):
                     text = f"{item.label}: {note_text(item)}"
-                    foot += wrapped(text, self.room, NOTE_SIZE * text_size(self.sheet))
-        return SectionPlan(part, self.row, rows, tuple(foot), self._section_end(part))
+                    lines = wrapped(text, self.room, NOTE_SIZE * text_size(self.sheet))
+                    foot += ((line, item.key) for line in lines)
+        told, noted = tuple(line for line, _ in foot), tuple(key for _, key in foot)
+        return SectionPlan(part, self.row, rows, told, noted, self._section_end(part))
 
     def _section_end(self, part: Section) -> int:
         """Last column of a section: of the sheet, or short of the table that stands beside it."""

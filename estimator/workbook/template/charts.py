@@ -212,7 +212,8 @@ def _chart(sheet: Any, layout: Layout, drawn: Chart) -> Any:
     chart.title = _title(drawn.title) if drawn.title else None
     chart.style = 2
     chart.scatterStyle = "lineMarker"
-    chart.x_axis.title, chart.y_axis.title = drawn.x_title or None, drawn.y_title or None
+    for axis, title in ((chart.x_axis, drawn.x_title), (chart.y_axis, drawn.y_title)):
+        axis.title = _term(layout, title) or title or None
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.number_format = chart.y_axis.number_format = "0"
     chart.x_axis.majorGridlines = None

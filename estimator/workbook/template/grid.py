@@ -442,6 +442,10 @@ def place_table(
     return found, _last_printed(found, grid)
 
 
+_ASIDE = 20.0
+"""Least width of a column that is not printed: its heading makes that of others no higher."""
+
+
 def place_aside(
     model: Model, sheet: Sheet, table: Table, grid: Grid, start: int
 ) -> list[TableColumn]:
@@ -449,7 +453,8 @@ def place_aside(
     found: list[TableColumn] = []
     roles = [each for each in table_roles(model, table) if each[0] in table.shows.aside]
     for at, (key, role) in enumerate(roles, start):
-        grid.widen(at, column_width(model, key, role, text_size(sheet), narrow=False))
+        width = column_width(model, key, role, text_size(sheet), narrow=False)
+        grid.widen(at, max(width, _ASIDE))
         found.append(TableColumn(role, at, key))
     return found
 

@@ -101,7 +101,8 @@ class Place:
 class SectionPlan:
     """Where a section stands; ``rows`` gives the sheet row of each key.
 
-    ``foot`` are the notes of its rows by sheet row, on a sheet that has no column for them;
+    ``foot`` are the notes of its rows by sheet row, on a sheet that has no column for them, and
+    ``noted`` the key that each line is of;
     ``last`` is the last column that its lines are drawn over.
     """
 
@@ -109,6 +110,7 @@ class SectionPlan:
     title_row: int
     rows: Mapping[str, int]
     foot: tuple[str, ...]
+    noted: tuple[str, ...]
     last: int
 
     @property

@@ -36,6 +36,8 @@ from estimator.workbook.template.snapshot import (
 )
 
 _GENERAL = "General"
+_LEVEL = '[=0]"up to date";[=1]"may be dearer";"out of date"'
+"""Number format of a mark of what a solver gave."""
 
 
 def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -> None:
@@ -103,13 +105,14 @@ def write_snapshot(painters: Mapping[str, Painter], layout: Layout) -> None:
         painter.widen(column, width)
     _header_line(painter, HEADER_ROW, "Solved block")
     painter.heighten(HEADER_ROW, NAME_LINES + 1, "Column heading")
+    labels = {name: solver.label for name, solver in layout.model.solvers.items()}
     for name, solver in layout.model.solvers.items():
         row = plan.mark_rows[mark_of(name)]
         _mark_line(painter, row, solver.label, name)
         painter.put(row, CHECKSUM_COLUMN, None, "Working text")
     painter.put(plan.states_title_row, 1, "What depends on several of them", "Block title")
     for solvers, row in plan.states.items():
-        _mark_line(painter, row, "Depends on", ", ".join(solvers))
+        _mark_line(painter, row, "Depends on", "; ".join(labels[name] for name in solvers))
         painter.put(row, SHORT_COLUMN, None, "Row note")
         painter.put(row, plan.words_column, None, "Working text")
     painter.put(plan.title_row, 1, "What the solvers read", "Block title")
@@ -176,5 +179,5 @@ def _mark_line(painter: Painter, row: int, label: str, name: str) -> None:
     painter.put(row, 1, label, "Row label")
     painter.put(row, 2, name, "Row note")
     for option in range(OPTIONS):
-        painter.put(row, 3 + option, None, "Computed number", "0")
+        painter.put(row, 3 + option, None, "Computed number", _LEVEL)
     painter.put(row, STATE_COLUMN, None, "Row note")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from estimator.amounts import in_measure
 from estimator.engine import Model
 from estimator.inputs import Field, words
@@ -34,6 +36,8 @@ NAME_LINES = 2
 _MOST_LINES = 10
 _NAMED = 2
 """Lines of a text that may be a name, which may be longer than the one it is reckoned by."""
+ANSWER_LINE = "Answer line"
+"""Style of a text of the answer."""
 _STATE_HEADED = 7.0
 """Width from which on its heading has room on one line."""
 _STATE_LEAST = 10.0
@@ -151,7 +155,7 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
             hints += [(columns.least, "least"), (columns.most, "most")]
         for column, hint in hints:
             painter.put(part.title_row, column, hint, "Section hint")
-    large = plan.role == "answer" and not any(item.by_option for item in items)
+    large = in_large(plan, items)
     for item in items:
         row = part.rows[item.key]
         if item is items[0]:
@@ -172,6 +176,11 @@ def _section(painter: Painter, layout: Layout, plan: SheetPlan, part: SectionPla
             _value_row(painter, layout, plan, part, item, row, answer=large)
     for offset, line in enumerate(part.foot):
         painter.put(part.foot_row + offset, 1, line, "Foot note")
+
+
+def in_large(plan: SheetPlan, items: Iterable[Quantity]) -> bool:
+    """Whether the rows of a section stand in large letters: those of the answer itself."""
+    return plan.role == "answer" and not any(item.by_option for item in items)
 
 
 def _typed_row(painter: Painter, layout: Layout, plan: SheetPlan, entry: Field, row: int) -> None:
@@ -225,7 +234,9 @@ def read_style(entry: Field) -> tuple[str, str]:
         return "Read as text", _GENERAL
     if entry.kind == "date":
         return "Read as", 'yyyy-mm-dd;;"blank"'
-    return "Read as", _number_format(entry)
+    fmt = _number_format(entry)
+    no_answer = not entry.needed and not entry.absent and entry.low > 0 and not entry.zero
+    return "Read as", f'{fmt};-{fmt};"blank"' if no_answer else fmt
 
 
 def _number_format(entry: Field) -> str:
@@ -273,7 +284,7 @@ def _value_row(
     columns, place = plan.columns, layout.places[item.key]
     style, fmt = value_style(item)
     if answer:
-        style = "Answer line" if item.kind == "text" else "Answer number"
+        style = ANSWER_LINE if item.kind == "text" else "Answer number"
         painter.heighten(row, 1.1, style)
     elif item.kind == "text" and not item.by_option:
         style = style.replace(" text", " line")  # its neighbours are empty: it may run over them
