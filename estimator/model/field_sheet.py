@@ -29,7 +29,7 @@ from estimator.model.set_out import GRID, SET_TO
 from estimator.model.tape import inches, tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, amount, as_text, join, nth, one_of, pick, trimmed
+from estimator.vocabulary import Q, amount, as_text, join, nth, one_of, pick
 
 DUG_TO = 4
 """Parts of an inch that a shovel works to."""
@@ -86,7 +86,7 @@ def field_water(
         ", ",
         amount(run, "ft", "0"),
         ", on the sides uphill: ",
-        trimmed(pick(uphill_sides, chosen_no)),
+        pick(uphill_sides, chosen_no),
     )
     outlet = np.where(
         pick(outlet_used, chosen_no) == 1,

@@ -32,10 +32,13 @@ def fall_wanted_in(grade_fall_in: Q) -> Q:
 
 @WATER.row("Uphill sides", kind="text", note="The ground comes down toward the base.")
 def uphill_sides(side_uphill: Q) -> Q:
-    words: Q = ""
+    words: list[Q] = []
+    before: Q = 0
     for number, name in enumerate(SIDE_NAMES, 1):
-        words = join(words, np.where(nth(side_uphill, number) == 1, f"{name} ", ""))
-    return words
+        here = nth(side_uphill, number)
+        words.append(np.where(here == 1, np.where(before > 0, f", {name}", name), ""))
+        before = before + here
+    return join(*words)
 
 
 @WATER.row("Uphill sides, length", "ft", fmt="0.0")

@@ -35,7 +35,7 @@ from estimator.workbook.template.snapshot import (
     offset,
 )
 
-_GENERAL = "General"
+_GENERAL, _UNIT = "General", "Unit"
 _LEVEL = '[=0]"up to date";[=1]"may be dearer";"out of date"'
 """Number format of a mark of what a solver gave."""
 
@@ -66,7 +66,7 @@ def write_lists(painters: Mapping[str, Painter], layout: Layout, version: str) -
     painter.put(plan.total_row, 1, "All together", "Row label")
     painter.put(plan.total_row, 2, None, "Total number", "0")
     painter.put(plan.limits_title_row, 1, "Limits of table entries", "Block title")
-    _heads(painter, plan.limits_title_row + 1, "Entry", "Unit", "Least", "Most")
+    _heads(painter, plan.limits_title_row + 1, "Entry", _UNIT, "Least", "Most")
     for key, row in plan.limits.items():
         entry = layout.entry(key)
         fmt = _GENERAL if entry.kind == "length" else typed_style(entry)[1]
@@ -92,6 +92,7 @@ def _heads(painter: Painter, row: int, *headings: str, left: int = 1) -> None:
     """Headings of a table whose first ``left`` columns are texts."""
     for column, heading in enumerate(headings, start=1):
         style = "Column heading left" if column <= left else "Column heading"
+        style = "Column heading middle" if heading == _UNIT else style
         painter.put(row, column, heading, style)
 
 
