@@ -178,9 +178,10 @@ def floor_bf(
     joist_depth_in: Q,
 ) -> Q:
     small = blocking_count * block_length_in + splice_count * splice_length_in
+    rims = np.where(joists_in_all > 0, 2 * building_length_ft, 0)
     run = (joists_in_all * joist_length_in + small) / IN_PER_FT
     nominal = joist_depth_in + np.where(joist_depth_in > 7, 0.75, 0.5)
-    return (run + 2 * building_length_ft) * (joist_width_in + 0.5) * nominal / IN_PER_FT
+    return (run + rims) * (joist_width_in + 0.5) * nominal / IN_PER_FT
 
 
 @HARDWARE.row("Set timbers", "h", fmt="0.0")
