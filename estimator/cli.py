@@ -196,7 +196,7 @@ def _next(options: argparse.Namespace) -> int:
     with working():
         report = start_next(
             options.old,
-            options.file,
+            portable(options.file),
             model,
             job_specific(model),
             options.job,

@@ -35,5 +35,6 @@ def test_names_that_windows_can_not_have_make_no_workbook(
     with pytest.raises(FileError, match=why.replace("?", "[?]")):
         portable(Path(name))
     assert cli.main(["new", str(tmp_path / name)]) == 2
+    assert cli.main(["next", str(tmp_path / "old.xlsx"), str(tmp_path / name)]) == 2
     assert why in capsys.readouterr().err
     assert not list(tmp_path.iterdir())
