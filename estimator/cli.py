@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from estimator.errors import EstimatorError, FileError, on_command_line
+from estimator.file_names import portable
 from estimator.folder import checked, each, refilled
 from estimator.working import working
 
@@ -195,7 +196,7 @@ def _next(options: argparse.Namespace) -> int:
     with working():
         report = start_next(
             options.old,
-            options.file,
+            portable(options.file),
             model,
             job_specific(model),
             options.job,
@@ -403,7 +404,11 @@ def _new_from(options: argparse.Namespace, path: Path) -> int:
 
 
 def _new_path(path: Path) -> Path:
-    """The path with the ending of a workbook, which is added where there is none."""
+    """The path with the ending of a workbook, which is added where there is none.
+
+    Raises:
+        FileError: If it has another ending, or not every system takes a file of that name.
+    """
     suffix = path.suffix.lower()
     if suffix in OTHER_ENDINGS:
         raise FileError(
@@ -411,7 +416,7 @@ def _new_path(path: Path) -> Path:
             where=path.name,
             cure="Give a name that ends in .xlsx.",
         )
-    return path if suffix == ".xlsx" else path.with_name(path.name + ".xlsx")
+    return portable(path if suffix == ".xlsx" else path.with_name(portable(path).name + ".xlsx"))
 
 
 def _refill(options: argparse.Namespace) -> int:

@@ -33,6 +33,7 @@ from estimator.workbook.package.a1 import (
     tokens,
 )
 from estimator.workbook.package.parts import Package
+from estimator.workbook.package.shared_formulas import written_out
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 RECORDS = ("Made From", "Solved From")
@@ -62,7 +63,7 @@ def describe(data: bytes) -> str:
     for info in package.sheets:
         lines += ["", f"== {info.name}"]
         if info.kind == "worksheet" and info.name not in RECORDS:
-            lines += _sheet(package.read(info.part), info.name, names, styles)
+            lines += _sheet(written_out(package.read(info.part)), info.name, names, styles)
     return "\n".join(lines) + "\n"
 
 

@@ -47,9 +47,14 @@ def test_lines_are_packed_into_cells_that_any_spreadsheet_takes(
     assert list(unpacked(cells)) == lines
     for cell in cells:
         assert len(cell) < 32_767
-        assert cell.count("\n") <= 253
-    full = [one for one, other in pairwise(cells) if len(one + other) < 8_000]
-    assert all(cell.count("\n") == 249 for cell in full)
+        assert "\n" not in cell, "LibreOffice lays out the paragraphs of such a cell"
+    assert all(len(one + other) > 23_000 for one, other in pairwise(cells))
+
+
+def test_lines_of_a_workbook_that_parted_them_by_line_feeds_are_read() -> None:
+    lines = [("total_cost", "Cost", "A1+1"), ("texts of", "Cost", "A7=1a2b")]
+    (cell,) = packed(lines)
+    assert list(unpacked([cell.replace("¶", "\n")])) == lines
 
 
 def _ours() -> Package:

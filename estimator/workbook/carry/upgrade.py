@@ -17,6 +17,7 @@ from estimator.workbook.carry.unsolved import unsolved_bytes
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, patched
 from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.package.shared_formulas import written_out
 from estimator.workbook.refill.book import not_ours, other_version, version_of
 from estimator.workbook.refill.file import Report, refill_package
 from estimator.workbook.refill.file_port import FilePort
@@ -78,7 +79,11 @@ def opened(data: bytes, label: str, model: Model) -> tuple[Package, Package, Mod
     package = Package.open(data, label=label)
     model = suited(model, FilePort(package).ranges())
     shipped = template_of(model)
-    return package, Package.open(read_file(shipped), label=shipped.name), model
+    template = Package.open(read_file(shipped), label=shipped.name)
+    parts = [info.part for info in template.sheets if info.kind == "worksheet"]
+    # What is carried into a cell takes the place of its formula alone.
+    own = {part: written_out(template.read(part)) for part in parts}
+    return package, template.changed(own), model
 
 
 def written(path: Path, seen: Seen, model: Model, replaced: Replaced) -> Upgrade:

@@ -21,6 +21,7 @@ from openpyxl.workbook.properties import CalcProperties
 
 from estimator.engine import Model
 from estimator.workbook.package.a1 import range_text
+from estimator.workbook.package.shared_formulas import share_formulas
 from estimator.workbook.template.charts import described, descriptions
 from estimator.workbook.template.entries import write_typed
 from estimator.workbook.template.finish import finish_sheets
@@ -138,6 +139,8 @@ def workbook_bytes(book: Workbook, texts: Mapping[str, str] | None = None) -> by
                 data = described(data, charts[name])
             if name in quiet:
                 data = data.replace(b"</headerFooter>", _ignored(quiet[name]), 1)
+            if name.startswith("xl/worksheets/sheet"):
+                data = share_formulas(data)
             target.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
     return packed.getvalue()
 

@@ -12,6 +12,7 @@ cell was edited, cut off, moved or lost tells nothing: a checksum of all its cel
 from __future__ import annotations
 
 import hashlib
+import re
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -37,7 +38,12 @@ MOST_ROWS = 30_000
 
 _BETWEEN = " : "
 """Stands between the three texts of a line; neither a name nor a sheet can hold it."""
-_MOST_CHARACTERS, _MOST_LINES = 24_000, 250
+_LINE_END = "¶"
+"""Stands between lines. A line feed would make of each cell a text of hundreds of paragraphs, which
+LibreOffice lays out when it opens the workbook."""
+_LINE_ENDS = re.compile(f"[{_LINE_END}\n]")
+"""With the line feed of workbooks made before."""
+_MOST_CHARACTERS = 24_000
 """What one cell is filled with; a single line may be longer, up to the format's 32,767."""
 
 Spot = tuple[int, int]
@@ -92,13 +98,13 @@ def packed(lines: Iterable[Line]) -> Iterator[str]:
     size = 0
     for line in lines:
         text = _BETWEEN.join(line)
-        if texts and (size + len(text) >= _MOST_CHARACTERS or len(texts) == _MOST_LINES):
-            yield "\n".join(texts)
+        if texts and size + len(text) >= _MOST_CHARACTERS:
+            yield _LINE_END.join(texts)
             texts, size = [], 0
         texts.append(text)
         size += len(text) + 1
     if texts:
-        yield "\n".join(texts)
+        yield _LINE_END.join(texts)
 
 
 def unpacked(cells: Iterable[str]) -> Iterator[Line]:
@@ -108,7 +114,7 @@ def unpacked(cells: Iterable[str]) -> Iterator[Line]:
         ValueError: If a line is none.
     """
     for cell in cells:
-        for line in cell.split("\n"):
+        for line in _LINE_ENDS.split(cell):
             name, place, text = line.split(_BETWEEN, 2)
             yield name, place, text
 

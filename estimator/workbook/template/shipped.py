@@ -19,6 +19,7 @@ from estimator.errors import FileError
 from estimator.resources import shipped_folder
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package, read_file
+from estimator.workbook.package.shared_formulas import written_out
 
 _LOG = logging.getLogger(__name__)
 
@@ -123,7 +124,7 @@ _FORMULA = re.compile(rb'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
 
 @dataclass(frozen=True, slots=True)
 class Shipped:
-    """Formulas by sheet and address as they stand in the file, and the ranges of defined names.
+    """Formulas by sheet and address as the file writes them, and the ranges of defined names.
 
     A cell of a range that did not move, with the very text that it was shipped with, is nobody's
     change: most are told so, without writing out the model's twenty thousand formulas.
@@ -153,7 +154,7 @@ def shipped(template: Path) -> Shipped:
 def _shipped(template: Path, state: tuple[int, int] | None) -> Shipped:  # noqa: ARG001
     package = Package.open(read_file(template), label=template.name)
     found = {
-        info.name: dict(_FORMULA.findall(package.read(info.part)))
+        info.name: dict(_FORMULA.findall(written_out(package.read(info.part))))
         for info in package.sheets
         if info.kind == "worksheet"
     }
