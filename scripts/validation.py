@@ -40,9 +40,9 @@ NOT_VALIDATED = (
     "readings rest on tests of rules and on lots that the tests invent.",
     "Doubtful readings are told by the plainest surface of these: a plane, a saddle or bowl, a "
     "ridge, a valley, a bank, a bench, a ridge that meets a valley. On other ground (a bank "
-    "that turns a corner, a terrace of several banks) slips mostly go unsaid, and where a bank "
-    "turns a corner a sound reading may be named. About one slip in twenty on a bank goes "
-    "unsaid, where its edge may as well run elsewhere: have a reading that stands alone on a "
+    "that turns a corner, a terrace of several banks) slips mostly go unsaid: where "
+    "no surface explains the others, a check reading is asked for. About one slip in twenty on a "
+    "bank goes unsaid, where its edge may as well run elsewhere: have a reading that stands alone on a "
     "bank read twice.",
     "Wind has coefficients and pressures below, and no published building worked through to its "
     "anchors. What anchors turned in by hand, brackets and ties hold is an allowance.",

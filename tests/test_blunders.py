@@ -191,6 +191,22 @@ def test_clean_ground_wherever_it_breaks_accuses_nobody(ground: str, layout: str
         assert again(blunders(drawn(ground, layout, seed, noise_ft=0).ground())) == []
 
 
+@pytest.mark.parametrize("noise_ft", [0.0, 0.05])
+def test_a_bank_that_turns_a_corner_accuses_nobody(noise_ft: float) -> None:
+    """High or low inside of the corner, which may be square or not."""
+    for seed in range(2 * SURVEYS):
+        rng = np.random.default_rng(seed)
+        points = grid(6, 5) @ rotation(rng.uniform(0, 90))
+        first, second = (
+            (points - points.mean(axis=0)) @ rotation(rng.uniform(-20, 20))[way] for way in (0, 1)
+        )
+        up = np.clip(np.stack([first, second]) / rng.uniform(3, 8), -0.5, 0.5)
+        inside = up.min(axis=0) if seed % 2 else up.max(axis=0)
+        heights = 3 * inside + points @ rng.uniform(-0.05, 0.05, 2)
+        heights += rng.normal(0, 1, len(points)) * noise_ft
+        assert looked(fitted(points, heights))[0] == []
+
+
 def test_a_corner_a_foot_off_a_plane_is_told_alone() -> None:
     points = grid(6, 5)
     for off in (1.0, -1.0):

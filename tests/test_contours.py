@@ -14,12 +14,14 @@ from jobs import block, demo, drawn_jobs, on_ground, slope, solved
 
 from estimator.inputs import TypedJob
 from estimator.model.pictures import CONTOURS, MARKS
+from estimator.model.siting_sheet import PLACES
 from estimator.model.solvers.contours import (
     Drawn,
     contour_dots,
     contour_marks,
     contour_step_ft,
 )
+from estimator.model.solvers.outlines import OUTLINES, solve_outlines
 from estimator.solve.surface import fit_ground
 
 GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))
@@ -104,32 +106,75 @@ def named(values: Any, x: str, y: str, text: str, extent: float) -> list[Box]:
     return [(float(x), float(y), wide * len(word), high) for x, y, word in words]
 
 
+def readings_of(values: Any) -> set[Box]:
+    """Boxes of the marks of readings."""
+    extent = extent_of(values)
+    return {
+        (float(x), float(y), READING * extent, READING * extent)
+        for each in ("dot", "stake_dot")
+        for x, y in zip(block(values, f"{each}_x_ft"), block(values, f"{each}_y_ft"), strict=True)
+    }
+
+
+def extent_of(values: Any) -> float:
+    """How wide and high the plan is, ft."""
+    return float(
+        max(
+            np.ptp(
+                np.concatenate(
+                    [
+                        block(values, f"{each}_{way}_ft")
+                        for each in ("dot", "stake_dot", "lot", "base")
+                    ]
+                ).astype(float)
+            )
+            for way in "xy"
+        )
+    )
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("job", [demo(), *drawn_jobs(91, 12, most_options=1)])
 def test_on_the_plan_heights_touch_no_name_no_reading_and_no_side_of_the_base(
     job: TypedJob,
 ) -> None:
     values = solved(job)
-    x, y = (
-        np.concatenate(
-            [block(values, f"{each}_{way}_ft") for each in ("dot", "stake_dot", "lot", "base")]
-        ).astype(float)
-        for way in "xy"
-    )
-    extent = float(max(np.ptp(x), np.ptp(y)))
+    extent = extent_of(values)
     heights = named(values, "contour_mark_x_ft", "contour_mark_y_ft", "contour_mark", extent)
     names = named(values, "named_x_ft", "named_y_ft", "named_text", extent)
-    readings = {
-        (float(at_x), float(at_y), READING * extent, READING * extent)
-        for each in ("dot", "stake_dot")
-        for at_x, at_y in zip(
-            block(values, f"{each}_x_ft"), block(values, f"{each}_y_ft"), strict=True
-        )
-    }
     base = np.array([block(values, f"base_{way}_ft") for way in "xy"], dtype=float).T
     shares = np.linspace(0, 1, 200)[:, None]
     line = np.vstack([a + shares * (b - a) for a, b in itertools.pairwise(base)])
     sides = {(float(at_x), float(at_y), 0.0, 0.0) for at_x, at_y in line}
     for i, height in enumerate(heights):
-        beside = [*heights[:i], *names, *readings, *sides]
+        beside = [*heights[:i], *names, *readings_of(values), *sides]
         assert not [other for other in beside if over(height, other)]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(12))
+def test_on_the_plan_no_two_texts_touch_and_none_a_reading(number: int) -> None:
+    """Best places found about the base, as near to it and to each other as a search finds them."""
+    job = [demo(), *drawn_jobs(91, 11, most_options=1)][number]
+    values = dict(solved(job))
+    rng = np.random.default_rng(number)
+    for key, middle, spread in (
+        ("place_x_ft", "site_x_ft", 6.0),
+        ("place_y_ft", "site_y_ft", 6.0),
+        ("place_turn_deg", "turn_deg", 20.0),
+    ):
+        values[key] = block(values, middle) + rng.uniform(-spread, spread, (1, PLACES))
+    values["place_cost"] = np.full((1, PLACES), 1000.0)
+    found = values | dict(solve_outlines({key: values[key] for key in OUTLINES.reads}))
+    extent = extent_of(values)
+    found["number"] = np.array([[str(n + 1) for n in range(PLACES)]])
+    texts = [
+        *named(found, "named_x_ft", "named_y_ft", "named_text", extent),
+        *named(found, "number_x_ft", "number_y_ft", "number", extent),
+        *named(found, "contour_mark_x_ft", "contour_mark_y_ft", "contour_mark", extent),
+    ]
+    assert len(texts) >= len(("front", "right", "back", "left")) + PLACES
+    for one, other in itertools.combinations(texts, 2):
+        assert not over(one, other)
+    for text, reading in itertools.product(texts, readings_of(values)):
+        assert not over(text, reading)

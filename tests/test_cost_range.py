@@ -28,7 +28,7 @@ from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.range_rows import DECIDED, Lines, RangeRows
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.scenarios import Cases, Scenarios
-from estimator.model.solvers.survey_grounds import ERRORS, READ, reading_errors
+from estimator.model.solvers.survey_grounds import ERROR_READS, ERRORS, reading_errors
 from estimator.model.solvers.trial import Rows
 from estimator.model.spreads import (
     COMPACTION,
@@ -390,7 +390,8 @@ def test_a_drawn_survey_costs_what_a_job_with_those_readings_does() -> None:
     job: of timbers a few dollars, and those of a step more or fewer at the door."""
     boards = {FRAMED: 8, PIERS: 25}
     job, values = _sized()
-    off = reading_errors(dict.fromkeys(ERRORS, 0.6), {key: values[key] for key in READ}, 4, 1)
+    read = {key: values[key] for key in ERROR_READS}
+    off = reading_errors(dict.fromkeys(ERRORS, 0.6), read, 4, 1)
     tried = scenarios(changed_known(values, rod_error_in=0.6, setup_error_in=0.6), 4)
     moved = dict.fromkeys(used(values), 0.0)
     for survey in (2, 4):  # in the first of them piers take a step more

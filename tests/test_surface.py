@@ -161,22 +161,36 @@ def test_fall_beyond_the_readings_says_that_it_is_guessed() -> None:
     assert fall(fitted(grid(2, 2), [0, 1, 0, 1]), [[0, 0], [14, 0], [14, 9], [0, 9]]).guessed
 
 
-@given(surveys(), st.integers(0, 2**32 - 1))
+@given(surveys(), st.integers(1, 6), st.integers(0, 2**32 - 1))
 @settings(max_examples=40, deadline=None)
-def test_a_reading_that_lies_on_the_surface_changes_no_height(
-    survey: tuple[np.ndarray, np.ndarray], seed: int
+def test_readings_that_lie_on_the_surface_change_no_height(
+    survey: tuple[np.ndarray, np.ndarray], count: int, seed: int
 ) -> None:
     points, heights = survey
     rng = np.random.default_rng(seed)
     places = rng.uniform(-10, 70, (60, 2))
     ground = fitted(points, heights)
     z, guessed = ground.at(places)
-    more = rng.dirichlet(np.ones(len(points))) @ points  # within the readings
+    more = rng.dirichlet(np.ones(len(points)), count) @ points  # within the readings
     told = ground.at(more)[0]
-    with_it = fitted(np.vstack([points, more]), np.append(heights, told))
-    z2, guessed2 = with_it.at(places)
+    with_them = fitted(np.vstack([points, more]), np.append(heights, told))
+    z2, guessed2 = with_them.at(places)
     np.testing.assert_array_equal(guessed2, guessed)
     np.testing.assert_allclose(z2, z, atol=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_readings_on_the_cells_of_a_grid_change_no_height(seed: int) -> None:
+    """Between four readings on one circle the surface is a fan; several lie on one such cell."""
+    rng = np.random.default_rng(seed)
+    points = grid(4, 3)
+    heights = 100 + rng.normal(0, 0.3, len(points)).round(2)
+    ground = fitted(points, heights)
+    low, high = points.min(axis=0), points.max(axis=0)
+    places = rng.uniform(low, high, (200, 2))
+    more = rng.uniform(low, low + (high - low) * [0.6, 0.9], (5, 2))
+    with_them = fitted(np.vstack([points, more]), np.append(heights, ground.at(more)[0]))
+    np.testing.assert_allclose(with_them.at(places)[0], ground.at(places)[0], atol=1e-9)
 
 
 def test_readings_on_the_surface_through_the_others_shape_none_of_it() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import reduce
 
 import numpy as np
@@ -31,9 +30,10 @@ CONTOURS = 160
 HOUSE_POINTS = 12
 MARKS = GRID
 """Contours that bear their height."""
-NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE = 0.05, 0.28, 0.18, 0.1
+NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE = 0.05, 0.36, 0.25, 0.1
 """Shares of the plan's width that names beside the base take: their height and air, and the widths
-of that of the front with its length, of a length, and of a word."""
+of that of the front with its length, of a length, and of a word; they lie level however the base is
+turned."""
 ROOM = 52
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
@@ -320,24 +320,8 @@ def square_y_ft(
     return _least(*y) + np.where(outline_no == 1, 0, np.maximum(_span(*x), _span(*y)))
 
 
-@PLAN.column("Sides, named: clear, along", "ft", note="Twice: at both ends. Names lie level.")
-def named_along_ft(outline_no: Q, turn_deg: Q, square_x_ft: Q) -> Q:
-    return _clear(outline_no, np.cos(turn_deg * math.pi / 180), square_x_ft)
-
-
-@PLAN.column("Sides, named: clear, across", "ft")
-def named_across_ft(outline_no: Q, turn_deg: Q, square_x_ft: Q) -> Q:
-    return _clear(outline_no, np.sin(turn_deg * math.pi / 180), square_x_ft)
-
-
-def _clear(number: Q, level: Q, extent_x: Q) -> Q:
-    """Twice how far outside of its side a name stands clear of the line.
-
-    A name is so many of these shares of the picture high and wide, and lies level however the base
-    is turned.
-    """
-    wide = np.where(number == 1, NAME_WIDE, np.where(number == 2, SIZE_WIDE, WORD_WIDE))
-    return (np.max(extent_x) - np.min(extent_x)) * (NAME_HIGH + wide * np.abs(level))
+PLAN.solved("named_away_ft", "Sides, named: outside of the side", "ft", solver="outlines")
+PLAN.solved("named_aside_ft", "Sides, named: off its middle", "ft", solver="outlines")
 
 
 @PLAN.column("Sides, named: x", "ft", note="Off the middles of sides 1 to 4, the last again.")
@@ -350,14 +334,14 @@ def named_x_ft(
     chosen_no: Q,
     frame_length_ft: Q,
     frame_width_ft: Q,
-    named_along_ft: Q,
-    named_across_ft: Q,
+    named_away_ft: Q,
+    named_aside_ft: Q,
 ) -> Q:
-    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * (
-        pick(frame_length_ft, chosen_no) + named_along_ft
+    along = building_length_ft / 2 + _off(
+        outline_no, 2, 4, pick(frame_length_ft, chosen_no), named_away_ft, named_aside_ft
     )
-    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * (
-        pick(frame_width_ft, chosen_no) + named_across_ft
+    across = building_width_ft / 2 + _off(
+        outline_no, 3, 1, pick(frame_width_ft, chosen_no), named_away_ft, named_aside_ft
     )
     angle = turn_deg * math.pi / 180
     return site_x_ft + along * np.cos(angle) - across * np.sin(angle)
@@ -373,23 +357,29 @@ def named_y_ft(
     chosen_no: Q,
     frame_length_ft: Q,
     frame_width_ft: Q,
-    named_along_ft: Q,
-    named_across_ft: Q,
+    named_away_ft: Q,
+    named_aside_ft: Q,
 ) -> Q:
-    along = building_length_ft / 2 + _aside(outline_no, 2, 4) * (
-        pick(frame_length_ft, chosen_no) + named_along_ft
+    along = building_length_ft / 2 + _off(
+        outline_no, 2, 4, pick(frame_length_ft, chosen_no), named_away_ft, named_aside_ft
     )
-    across = building_width_ft / 2 + _aside(outline_no, 3, 1) * (
-        pick(frame_width_ft, chosen_no) + named_across_ft
+    across = building_width_ft / 2 + _off(
+        outline_no, 3, 1, pick(frame_width_ft, chosen_no), named_away_ft, named_aside_ft
     )
     angle = turn_deg * math.pi / 180
     return site_y_ft + along * np.sin(angle) + across * np.cos(angle)
 
 
-def _aside(number: Q, far: int, near: int) -> Q:
-    """How far from the middle of the base the middle of a side lies, in its length or width."""
+def _off(number: Q, far: int, near: int, size_ft: Q, away_ft: Q, aside_ft: Q) -> Q:
+    """How far from the middle of the base a name stands along its length or width.
+
+    Off the far and the near side outward, off the others along them.
+    """
     last = near + (near == SIDES)  # the line behind that of the last side repeats it
-    return np.where(number == far, 0.5, np.where((number >= near) & (number <= last), -0.5, 0))
+    out = size_ft / 2 + away_ft
+    return np.where(
+        number == far, out, np.where((number >= near) & (number <= last), -out, aside_ft)
+    )
 
 
 @PLAN.column("Sides, named", kind="text")
@@ -412,45 +402,22 @@ def side_extent_in(outline_no: Q, line_ground_in: Q, bottom_in: Q) -> Q:
     return np.where(outline_no == 1, low, np.maximum(np.max(line_ground_in), 0))
 
 
-def _found(number: Q, places: Sequence[Q]) -> Q:
-    """Of the place with a number its own entry."""
-    return reduce(
-        lambda found, n: np.where(number == n, nth(places[n - 1], 1), found),
-        range(PLACES - 1, 0, -1),
-        nth(places[-1], 1),
-    )
+PLAN.solved("number_x_ft", "Numbers of places: x", "ft", solver="outlines")
+PLAN.solved("number_y_ft", "Numbers of places: y", "ft", solver="outlines")
 
 
 @PLAN.column(
-    "Places, named: x", "ft", note="Corner 1 of each; of one not found, where side 4 is named."
+    "Places, named: x",
+    "ft",
+    note="On the outline of each; of one not found, where side 4 is named.",
 )
-def found_x_ft(
-    outline_no: Q,
-    best_1_x_ft: Q,
-    best_2_x_ft: Q,
-    best_3_x_ft: Q,
-    best_4_x_ft: Q,
-    best_5_x_ft: Q,
-    place_cost: Q,
-    named_x_ft: Q,
-) -> Q:
-    found = _found(outline_no, (best_1_x_ft, best_2_x_ft, best_3_x_ft, best_4_x_ft, best_5_x_ft))
-    return np.where(nth(place_cost, outline_no) > 0, found, nth(named_x_ft, SIDES))
+def found_x_ft(outline_no: Q, number_x_ft: Q, place_cost: Q, named_x_ft: Q) -> Q:
+    return np.where(nth(place_cost, outline_no) > 0, number_x_ft, nth(named_x_ft, SIDES))
 
 
 @PLAN.column("Places, named: y", "ft")
-def found_y_ft(
-    outline_no: Q,
-    best_1_y_ft: Q,
-    best_2_y_ft: Q,
-    best_3_y_ft: Q,
-    best_4_y_ft: Q,
-    best_5_y_ft: Q,
-    place_cost: Q,
-    named_y_ft: Q,
-) -> Q:
-    found = _found(outline_no, (best_1_y_ft, best_2_y_ft, best_3_y_ft, best_4_y_ft, best_5_y_ft))
-    return np.where(nth(place_cost, outline_no) > 0, found, nth(named_y_ft, SIDES))
+def found_y_ft(outline_no: Q, number_y_ft: Q, place_cost: Q, named_y_ft: Q) -> Q:
+    return np.where(nth(place_cost, outline_no) > 0, number_y_ft, nth(named_y_ft, SIDES))
 
 
 @PLAN.column("Places, named", kind="text", note="Of one not found: the name of side 4 again.")

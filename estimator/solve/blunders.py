@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from estimator.solve.cornered import NUMBERS as OF_A_CORNER
+from estimator.solve.cornered import cornered_bank_ft
 from estimator.solve.crossed import Crossing
 from estimator.solve.mesh import Floats, Ints, neighbours
 from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces, without_each_ft2
@@ -98,8 +100,9 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     one reading explains as much as a broken one with it, the reading can't be tested (most
     stand on the outline), and a check reading is asked for. The worst is set aside before the
     next is looked for. Readings in question that stand beside each other, off to the same side,
-    are a hump or a hollow; and where no surface explains what is left, the ground is of another
-    shape: a check reading is asked for, unless one lies far out of all. With fewer than eight
+    are a hump or a hollow; a bank that turns a corner may need the one at its corner; and where no
+    surface explains what is left, the ground is of another shape: a check reading is asked for,
+    unless one lies far out of all. With fewer than eight
     readings no surface can accuse one; then a reading must be out by 8 % of the survey's size,
     and all that fit equally badly are named together.
 
@@ -143,6 +146,8 @@ def _slips_alone(
     ground: Ground, taken: Sequence[int], off_ft: Sequence[float], kept: Ints
 ) -> list[bool]:
     """Which readings in question are slips, not a hump, a hollow or ground of another shape."""
+    if _turns_a_corner(ground, np.arange(len(ground.points_ft))):
+        return [False] * len(taken)
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
     plainest = _plainest(_crossed_surfaces(places, heights))
     settled = _explains(plainest, places, heights)
@@ -152,8 +157,15 @@ def _slips_alone(
     return [
         (settled or abs(off[one]) > FAR_OUT * worst_ft)
         and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
+        and not _turns_a_corner(ground, np.append(kept, one))
         for one in taken
     ]
+
+
+def _turns_a_corner(ground: Ground, some: Ints) -> bool:
+    """Whether some readings are those of a bank that turns a corner."""
+    off_ft = cornered_bank_ft(ground.points_ft[some], ground.heights_ft[some])
+    return off_ft is not None and _stand_about(off_ft, OF_A_CORNER)
 
 
 def _worst(
@@ -323,9 +335,14 @@ def _broken(places: Floats, heights: Floats) -> list[Surface]:
 
 def _explains(surface: Surface, places: Floats, heights: Floats) -> bool:
     """Whether readings stand about a surface as those of rod and grass do."""
-    spare = max(len(heights) - surface.terms, 1)
-    off = np.abs(heights - surface.at(places))
-    return bool(surface.rss_ft2 <= SPREAD * spare * NOISE_FT**2 and off.max() <= WITHIN * NOISE_FT)
+    return _stand_about(heights - surface.at(places), surface.terms)
+
+
+def _stand_about(off_ft: Floats, terms: int) -> bool:
+    """Whether readings that stand so far from a surface of so many numbers are sound."""
+    spare = max(len(off_ft) - terms, 1)
+    near = np.abs(off_ft).max() <= WITHIN * NOISE_FT
+    return bool(near and off_ft @ off_ft <= SPREAD * spare * NOISE_FT**2)
 
 
 def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from estimator.amounts import Measure
-from estimator.model.pictures import CONTOURS, MARKS, NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE
-from estimator.model.solvers.lot import Readings, base_corners, lot_ground, readings
+from estimator.model.pictures import CONTOURS, MARKS, NAME_HIGH
+from estimator.model.solvers.lot import lot_ground, readings
 from estimator.model.solvers.reads import Reads
 from estimator.units import FT_PER_M
 
@@ -28,11 +27,6 @@ MOST_LEVELS = 8
 HEIGHT_WIDE = 0.17
 """Width of a contour's height on the plan, with some air, as share of its extent; it is as high as
 the names of sides."""
-SIDES_WIDE = NAME_WIDE, SIZE_WIDE, WORD_WIDE, WORD_WIDE
-READING_WIDE = 0.025
-"""Size of the mark of a reading, as share of the extent."""
-ALONG_LINE = 0.01
-"""How far apart, as share of the extent, places of a line are looked at."""
 
 
 def contour_step_ft(relief_ft: float, measure: Measure = "feet") -> float:
@@ -90,26 +84,34 @@ class Drawn:
     half: Floats
     lines: Floats
 
+    def with_boxes(self, middle: Floats, half: Floats) -> Drawn:
+        """With more that is to be kept clear of, (k, 2) places and half (2,) of their size."""
+        halves = np.broadcast_to(half, middle.shape)
+        return replace(
+            self,
+            middle=np.vstack([self.middle, middle]),
+            half=np.vstack([self.half, halves]),
+        )
+
 
 def named_contours(
-    q: Reads, outlines: Sequence[Floats], measure: Measure
+    q: Reads, drawn: Drawn, measure: Measure
 ) -> tuple[tuple[float, float, str], ...]:
     """x, y and text of each of ``MARKS`` heights of contours on the plan.
 
     Args:
-        q: Readings, and where the base of each option stands.
-        outlines: Property, setback and keep-out areas (n, 2).
+        q: Readings.
+        drawn: What heights keep clear of.
         measure: In which contours are round.
 
     Raises:
         SurveyError: If the readings can't be a surface.
     """
-    points = readings(q)
     found: list[tuple[float, float, str]] = []
     nowhere = (0.0, 0.0, "no ground yet")
-    if len(points) >= FEWEST_READINGS:
+    if len(readings(q)) >= FEWEST_READINGS:
         dots, step = contour_dots(lot_ground(q), measure)
-        marks = contour_marks(dots, step, _drawn(q, points, outlines))
+        marks = contour_marks(dots, step, drawn)
         found = [(x, y, f"{{{z:.2f} ft|{z / FT_PER_M:.2f} m}}") for x, y, z in marks.tolist()]
         nowhere = (float(dots[0, 0]), float(dots[0, 1]), "level ground")
     # Not every spreadsheet draws nothing for a blank name: those left over repeat the last one.
@@ -129,53 +131,23 @@ def contour_marks(dots: Floats, step_ft: float, drawn: Drawn) -> Floats:
     levels = np.unique(np.round(dots[:, 2] / step_ft)) * step_ft
     levels = levels[:: math.ceil(len(levels) / MARKS)]
     text = drawn.extent_ft * np.array([HEIGHT_WIDE, NAME_HIGH]) / 2
-    middle, half = drawn.middle, drawn.half
     marks, crowded = [], []
     for level in levels:
         line = dots[np.abs(dots[:, 2] - level) < step_ft / 2]
-        free = _free(line, middle, half + text)
-        at = int(np.argmax(2 * free + _free(line, drawn.lines, text)))
-        if free[at] < 1:
+        open_ = free(line[:, :2], drawn.middle, drawn.half + text)
+        at = int(np.argmax(2 * open_ + free(line[:, :2], drawn.lines, text)))
+        if open_[at] < 1:
             crowded.append(line[at])
             continue
         marks.append(line[at])
-        middle, half = np.vstack([middle, line[at, :2]]), np.vstack([half, text])
+        drawn = drawn.with_boxes(line[at : at + 1, :2], text)
     return np.array(marks or crowded[:1])
 
 
-def _free(dots: Floats, middle: Floats, half: Floats) -> Floats:
-    """How far dots (n, 3) are from the nearest middle in its half size (m, 2), at most 1."""
-    away = (np.abs(dots[:, None, :2] - middle) / half).max(axis=2)
+def free(places: Floats, middle: Floats, half: Floats) -> Floats:
+    """How far places (n, 2) are from the nearest middle in its half size (m, 2), at most 1."""
+    away = (np.abs(places[:, None] - middle) / half).max(axis=2)
     return np.asarray(np.minimum(away.min(axis=1, initial=1.0), 1.0), dtype=np.float64)
-
-
-def _drawn(q: Reads, points: Readings, outlines: Sequence[Floats]) -> Drawn:
-    """What the plan shows: the base of whichever option is chosen, the names of its sides."""
-    bases = [base_corners(q, option) for option in q.options()]
-    read = np.array([point[1:3] for point in points])
-    extent = float(np.ptp(np.vstack([read, *bases, *outlines[:1]]), axis=0).max())
-    middle, half = [read], [np.full(read.shape, extent * READING_WIDE / 2)]
-    for base in bases:
-        following = np.roll(base, -1, axis=0)
-        out = (following - base) @ [[0, -1], [1, 0]]
-        out /= np.hypot(*out.T)[:, None]
-        size = extent * np.array([(wide, NAME_HIGH) for wide in SIDES_WIDE])
-        # As rows of the sheet have it: clear of the line by the name's height and width.
-        away = (size[:, 1] + size[:, 0] * np.abs(out[:, 0])) / 2
-        middle.append((base + following) / 2 + away[:, None] * out)
-        half.append(size / 2)
-    lines = [_along(each, extent * ALONG_LINE) for each in (*bases, *outlines)]
-    return Drawn(extent, np.vstack(middle), np.vstack(half), np.vstack(lines))
-
-
-def _along(outline: Floats, apart_ft: float) -> Floats:
-    """Places along a closed outline."""
-    return np.vstack(
-        [
-            a + np.linspace(0, 1, 2 + int(math.dist(a, b) / apart_ft))[:, None] * (b - a)
-            for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True)
-        ]
-    )
 
 
 def _crossing(corner: Any, above: Any) -> tuple[Any, Any] | None:

@@ -47,10 +47,9 @@ SURVEY_READS = (
     "drop_height_ft",
 )
 """What the ground's surface is made of: readings, stakes, starts of lines, ends of their steps."""
+SITE_READS = ("site_x_ft", "site_y_ft", "turn_deg")
 PLACE_READS = (
-    "site_x_ft",
-    "site_y_ft",
-    "turn_deg",
+    *SITE_READS,
     "building_length_ft",
     "building_width_ft",
     "frame_length_ft",
@@ -205,11 +204,22 @@ def _with_lines(text: str, lines: Mapping[str, tuple[str, int]]) -> str:
 
 def turned(q: Reads, local: Floats) -> Floats:
     """Places (n, 2) measured from corner 1 of the building, in the survey's grid."""
+    corner, axes = _building(q)
+    return np.asarray(corner + local[:, :1] * axes[0] + local[:, 1:] * axes[1])
+
+
+def from_building(q: Reads, places: Floats) -> Floats:
+    """Places (n, 2) in the survey's grid, measured from corner 1 of the building."""
+    corner, axes = _building(q)
+    return np.asarray((places - corner) @ axes.T)
+
+
+def _building(q: Reads) -> tuple[Floats, Floats]:
+    """Corner 1 of the building (2,), and the directions along and back (2, 2)."""
     angle = math.radians(q.number("turn_deg"))
     along = np.array([math.cos(angle), math.sin(angle)])
     back = np.array([-along[1], along[0]])
-    corner = np.array([q.number("site_x_ft"), q.number("site_y_ft")])
-    return np.asarray(corner + local[:, :1] * along + local[:, 1:] * back)
+    return np.array([q.number("site_x_ft"), q.number("site_y_ft")]), np.array([along, back])
 
 
 def base_corners(q: Reads, option: int, beyond_ft: float = 0.0) -> Floats:

@@ -1,4 +1,4 @@
-"""Solver of the plan: closed outlines of property, setback and keep-outs; heights of contours."""
+"""Solver of the plan: closed outlines of property, setback and keep-outs; where names stand."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from estimator.model.solvers.lot import (
     corner_areas,
     polygon,
 )
+from estimator.model.solvers.plan_names import FOUND_READS, plan_names
 from estimator.model.solvers.reads import Reads, as_texts
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,7 @@ IN_LINE = 1e-9
 
 
 def solve_outlines(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
-    """x and y along each outline, closed by its first place, NaN behind that; heights of contours.
+    """x and y along each outline, closed by its first place, NaN behind that; names and heights.
 
     An outline that is not there is one dot at corner 1 of the building, so that it is not seen.
     The property, by which the plan is scaled, stays at its first place.
@@ -56,7 +57,12 @@ def solve_outlines(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
         behind = corners[:1] if name == "lot" else np.full((1, 2), np.nan)
         closed = np.vstack([drawn, np.repeat(behind, BOUNDS - len(drawn), axis=0)])
         answer[f"{name}_x_ft"], answer[f"{name}_y_ft"] = closed.T[:, None]
-    marks = named_contours(q, tuple(outlines.values()), measure)
+    names = plan_names(q, tuple(outlines.values()))
+    # The line behind that of the last side repeats it.
+    answer["named_away_ft"] = np.append(names.away_ft, names.away_ft[-1])[None]
+    answer["named_aside_ft"] = np.append(names.aside_ft, names.aside_ft[-1])[None]
+    answer["number_x_ft"], answer["number_y_ft"] = names.number_ft.T[:, None]
+    marks = named_contours(q, names.drawn, measure)
     answer["contour_mark_x_ft"] = np.array([[x for x, _, _ in marks]])
     answer["contour_mark_y_ft"] = np.array([[y for _, y, _ in marks]])
     answer["contour_mark"] = as_texts(np.array([[text for *_, text in marks]], dtype=object))
@@ -108,8 +114,8 @@ def _area_ft2(corners: Floats) -> float:
 
 OUTLINES = Solver(
     "outlines",
-    "outlines and heights on the plan",
-    (*SURVEY_READS, *PLACE_READS, "setback_ft", *CORNER_READS),
+    "outlines and names on the plan",
+    (*SURVEY_READS, *PLACE_READS, "setback_ft", *CORNER_READS, *FOUND_READS),
     solve_outlines,
     by_measure=True,
 )

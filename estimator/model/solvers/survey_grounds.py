@@ -27,7 +27,15 @@ from estimator.model.solvers.ground_under import (
     inside_by_ft,
     support_places,
 )
-from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, readings, turned
+from estimator.model.solvers.lot import (
+    PLACE_READS,
+    SITE_READS,
+    SURVEY_READS,
+    base_corners,
+    from_building,
+    readings,
+    turned,
+)
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.timber_frame import (
@@ -57,6 +65,8 @@ READ = {
 }
 """What is read, and how far off it may be: heights of later set-ups rest on those before."""
 _READINGS = tuple(SURVEY_READS[at : at + 4] for at in range(0, len(SURVEY_READS), 4))
+_PLACES = {key: (x, y) for key, (_, x, y, _) in zip(READ, _READINGS, strict=False)}
+"""Keys of where it is read; set-ups are in the order of their ties, and stand anywhere."""
 _HEIGHTS = tuple(height for *_, height in _READINGS)
 _CORNERS = tuple(f"ground_corner_{n}_ft" for n in (1, 2, 3, 4))
 _TRIANGLES = ("triangle_ft2", "triangle_low_ft", "triangle_mid_ft", "triangle_high_ft")
@@ -79,6 +89,8 @@ _FRAMED = (
     *("trench_width_in", "shoulder_run", "item_category", "item_stock", "item_length_ft"),
     *("item_paid", "timber_length_in", "over_length_in", "end_trim_in"),
 )
+ERROR_READS = (*READ, *(place for places in _PLACES.values() for place in places), *SITE_READS)
+"""What the errors of readings are drawn by."""
 DIGITS = 14
 """Decimals of lengths kept, so that either measure comes to the same."""
 TOUCH_FT = 1e-6
@@ -154,7 +166,7 @@ def surveyed(
     most = {key: q.number(key) for key in ERRORS}
     if not any(most.values()):
         return None
-    off = reading_errors(most, units.in_feet(values, tuple(READ)), grounds, seed)
+    off = reading_errors(most, units.in_feet(values, ERROR_READS), grounds, seed)
     varied = {
         key: np.asarray(values[key], dtype=float) + each for key, each in units.in_own(off).items()
     }
@@ -172,13 +184,13 @@ def reading_errors(
 
     Args:
         most_in: By key of an error, how far off such a reading may be, in.
-        read: By key of what is read, the readings, (..., readings).
+        read: By key (``ERROR_READS``) the readings, (..., readings), and their places.
         grounds: How many.
         seed: Of the draws.
     """
     from estimator.solve.chance import stratified, triangular
 
-    ranks = {key: _rank(np.asarray(read[key], dtype=float)) for key in READ}
+    ranks = {key: _rank(key, Reads(read)) for key in READ}
     ends = np.cumsum([len(rank) for rank in ranks.values()])
     parts = np.split(stratified(grounds, int(ends[-1]), seed), ends[:-1], axis=1)
     found = {}
@@ -188,9 +200,13 @@ def reading_errors(
     return found
 
 
-def _rank(read: Floats) -> NDArray[np.intp]:
-    """Place of each reading among all by height."""
-    return np.asarray(read.reshape(-1).round(DIGITS // 2).argsort(kind="stable").argsort())
+def _rank(key: str, q: Reads) -> NDArray[np.intp]:
+    """Place of each reading among all by height; of equal ones, by where the building has them."""
+    order = [q.column(key).astype(float)]
+    if key in _PLACES:
+        places = np.stack([q.column(place).astype(float) for place in _PLACES[key]], axis=1)
+        order = [*from_building(q, places).T, *order]
+    return np.asarray(np.lexsort([each.round(DIGITS // 2) for each in order]).argsort())
 
 
 class _OnGrounds:
