@@ -12,14 +12,15 @@ from estimator.length_formula import formulas_give
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import PROBLEMS
-from estimator.workbook.package.a1 import address
+from estimator.workbook.package.a1 import address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply, read_cell
 from estimator.workbook.package.recalculate import recalculate
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import plan_refill
 from estimator.workbook.refill.untouched import marks, workings
+from estimator.workbook.refill.usable_rows import flags
 from estimator.workbook.template.layout import layout
-from estimator.workbook.template.length_cells import length_cells
+from estimator.workbook.template.length_cells import length_cells, table_of
 from estimator.workbook.template.shipped import shipped, template_of
 
 pytestmark = pytest.mark.slow
@@ -34,15 +35,20 @@ TYPED = {
 }
 
 
-def known(data: bytes, model: Model) -> tuple[Known, Known]:
-    """Workings of lengths and marks that a refill knows, by sheet and address."""
+def known(data: bytes, model: Model) -> tuple[Known, Known, Known]:
+    """Workings of lengths, marks and flags of rows that a refill knows, by sheet and address."""
     port, template = FilePort(opened(data)), shipped(template_of(model))
-    found = workings(port, model, template), marks(port, model, plan_refill(port, model), template)
-    taken, marked = (
+    plan = plan_refill(port, model)
+    found = (
+        workings(port, model, template),
+        marks(port, model, plan, template),
+        flags(port, model, plan, template),
+    )
+    taken, marked, flagged = (
         {(sheet, address(row, column)): v for (sheet, row, column), v in each.items()}
         for each in found
     )
-    return taken, marked
+    return taken, marked, flagged
 
 
 def workings_of(model: Model) -> int:
@@ -53,12 +59,15 @@ def workings_of(model: Model) -> int:
 def test_an_engine_gives_the_same(measure: str, demo_book: bytes, metric_demo_book: bytes) -> None:
     model = build_model() if measure == "feet" else metric(build_model())
     data = edited(demo_book, TYPED) if measure == "feet" else metric_demo_book
-    taken, marked = known(data, model)
+    taken, marked, flagged = known(data, model)
     assert len(taken) == workings_of(model)
     assert len(marked) > 1000
+    assert "fresh" in marked.values()
+    assert len(flagged) > 1000
     given = recalculate(refilled(data, model=model).data).values
     assert {place: given[place] for place in marked} == marked
     assert {place: given[place] for place in taken} == taken
+    assert {place: given[place] for place in flagged} == flagged
 
 
 def test_what_somebody_touched_is_worked_out(demo_book: bytes) -> None:
@@ -69,15 +78,32 @@ def test_what_somebody_touched_is_worked_out(demo_book: bytes) -> None:
     helper = sheet, address(*cells.length)
     weight = "Solved From", address(plan.snapshot.first_row, plan.snapshot.weights_column)
     edits: dict[tuple[str, str], Edit] = {helper: 4.0}
-    taken, _ = known(apply(opened(demo_book), edits), model)
+    taken, *_ = known(apply(opened(demo_book), edits), model)
     assert helper not in taken
     assert len(taken) >= workings_of(model) - 2
+    assert not known(apply(opened(demo_book), {weight: 1.75}), model)[1]
     for data in (
-        apply(opened(demo_book), {weight: 1.75}),
         apply(opened(demo_book), {spot(demo_book, "in_wage_per_h"): Formula("30+2", 32.0)}),
         edited(demo_book, {("stone_loose_yd3", 0): 5.0}),
     ):
-        assert not known(data, model)[1]
+        assert not any(known(data, model)[1:])
+
+
+def test_rows_that_a_sheet_may_take_otherwise_are_left_to_it(demo_book: bytes) -> None:
+    """A space at an end, which is read without it, and a limit that somebody lowered."""
+    model = build_model()
+    column = table_of(layout(model), "item_article").find("check").column
+    sheet, place = spot(demo_book, ("in_item_article", 0, 2))
+    flag = sheet, address(parse_cell(place)[0], column)
+    assert flag in known(demo_book, model)[2]
+    spaced = edited(demo_book, {("in_item_article", 0, 2): "17 "})
+    assert flag not in known(spaced, model)[2]
+    assert read_cell(opened(refilled(spaced).data), *flag).value == "Article number?"
+    lowered = edited(demo_book, {"most_item_price": 0.01})
+    assert flag not in known(lowered, model)[2]
+    data = refilled(lowered).data
+    assert "Price a pack?" in str(read_cell(opened(data), *flag).value)
+    assert read_cell(opened(data), *spot(data, PROBLEMS)).value > 10
 
 
 def test_a_limit_lowered_on_the_sheet_marks_what_was_read_by_the_former(

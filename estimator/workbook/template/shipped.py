@@ -119,7 +119,7 @@ def built(*, metric: bool) -> bytes:
     return template_bytes(model, default_cells(model), decorate)
 
 
-_FORMULA = re.compile(rb'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
+_FORMULA = re.compile(r'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,18 +130,21 @@ class Shipped:
     change: most are told so, without writing out the model's twenty thousand formulas.
     """
 
-    formulas: Mapping[str, Mapping[bytes, bytes]]
+    formulas: Mapping[str, Mapping[str, str]]
     ranges: Mapping[str, tuple[str, Range]]
 
     def stands(self, sheet: str, place: str, text: str) -> bool:
         """Whether this very text stands in a cell, written as the template's formulas are."""
-        written = html.escape(text, quote=False).encode("ascii", "xmlcharrefreplace")
-        return self.formulas.get(sheet, {}).get(place.encode()) == written
+        written = self.formulas.get(sheet, {}).get(place)
+        if written is None or "&" not in written:
+            return written == text
+        escaped = html.escape(text, quote=False).encode("ascii", "xmlcharrefreplace")
+        return written == escaped.decode()
 
     def formula(self, sheet: str, place: str) -> str | None:
         """The formula of a cell as it reads; None where none stands."""
-        written = self.formulas.get(sheet, {}).get(place.encode())
-        return None if written is None else html.unescape(written.decode())
+        written = self.formulas.get(sheet, {}).get(place)
+        return None if written is None else html.unescape(written)
 
 
 def shipped(template: Path) -> Shipped:
@@ -154,7 +157,7 @@ def shipped(template: Path) -> Shipped:
 def _shipped(template: Path, state: tuple[int, int] | None) -> Shipped:  # noqa: ARG001
     package = Package.open(read_file(template), label=template.name)
     found = {
-        info.name: dict(_FORMULA.findall(written_out(package.read(info.part))))
+        info.name: dict(_FORMULA.findall(written_out(package.read(info.part)).decode()))
         for info in package.sheets
         if info.kind == "worksheet"
     }
