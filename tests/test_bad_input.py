@@ -149,10 +149,10 @@ def test_a_bad_cell_is_named_and_the_file_stays(
         assert refused("check", path) == text
 
 
-def test_an_item_in_use_without_a_price_is_named(
+def test_an_item_that_every_option_needs_without_a_price_is_named(
     demo_book: bytes, tmp_path: Path, refused: Run
 ) -> None:
-    row = row_of(known_job(), "item_key", "stone_57")
+    row = row_of(known_job(), "item_key", "joist_tie")
     path = tmp_path / "shed.xlsx"
     data = edited(demo_book, {("in_item_price", 0, row): None})
     path.write_bytes(data)
