@@ -39,7 +39,7 @@ def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q) -> Q:
 
 @COMPARE.row("Not priced", kind="text")
 def compare_lacks(not_priced: Q) -> Q:
-    return np.where(not_priced == "", "", "FAIL: can't be supplied; why stands above")
+    return np.where(not_priced == "", "", "FAIL: see above")
 
 
 COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")
