@@ -19,7 +19,7 @@ from estimator.model.set_out import BENDS, STATIONS, STEPS
 from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_ground
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.rows import OPTION_KEYS
-from estimator.solve.courses import Frame, FrameSpec, Profile, profile, side_lines, solve_frame
+from estimator.solve.courses import Frame, FrameSpec, Profile, profiles, side_lines, solve_frame
 from estimator.solve.shoulders import slope_stone
 from estimator.solve.surface import Ground
 from estimator.solve.trench import TrenchSpec, dig_trench
@@ -81,7 +81,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
     for option in q.options():
         kind = q.text("option_kind", option)
         ground, corners = lot_ground(q), base_corners(q, option)
-        lines = [profile(ground, a, b) for a, b in side_lines(corners)]
+        lines = profiles(ground, side_lines(corners))
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
         if kind in SLOPED:
             run = q.number("shoulder_run", option)
@@ -166,7 +166,7 @@ def _solve_one_frame(
     top = q.number("top_ft", option)
     spec = frame_spec(q, option, run_step_ft)
     try:
-        frame = solve_frame(ground, corners, top, spec)
+        frame = solve_frame(ground, corners, top, spec, lines)
     except EstimatorError as error:
         raise SolveError(
             f"option {OPTION_KEYS[option]}: {error.what}", where="Options", cure=error.cure
