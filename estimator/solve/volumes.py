@@ -335,7 +335,7 @@ def balanced_height(
     *,
     strip_ft: float = 0.0,
     waste_share: float = 0.0,
-    taken_ft3: Callable[[float], float] | None = None,
+    taken_ft3: Callable[[Floats], Floats] | None = None,
 ) -> Floats:
     """Level at which the cut, tamped, just makes the fill.
 
@@ -347,8 +347,7 @@ def balanced_height(
         compacted_per_bank: Compacted volume that one bank volume gives (0.90: shrinks by a tenth).
         strip_ft: Sod and topsoil taken off first; they count neither as cut nor as fill.
         waste_share: Share of the cut that can't be used as fill.
-        taken_ft3: Of a subgrade level, the fill up to it whose place something else takes; for a
-            patch of one surface.
+        taken_ft3: Of subgrade levels, the fill up to them whose place something else takes.
 
     Returns:
         The subgrade level, on the datum of the patch, (...).
@@ -366,12 +365,12 @@ def balanced_height(
     local = ground.lowered(base[..., None])
 
     def surplus(z: Floats) -> Floats:
-        taken = taken_ft3(float(base + z)) if taken_ft3 else 0.0
+        taken = taken_ft3(base + z) if taken_ft3 else 0.0
         lacks = np.maximum(fill_ft3(local, z) - taken, 0.0)
         return np.asarray(usable * cut_ft3(local, z) - lacks)
 
     low, high = np.zeros(base.shape), ground.high_ft.max(axis=-1) - base
-    if not base.ndim and taken_ft3 is None:
+    if not base.ndim:
         return np.asarray(base + _crossing(surplus, float(low), float(high)))
     while True:
         middle = (low + high) / 2

@@ -14,7 +14,7 @@ from estimator.errors import SurveyError
 from estimator.model.quick_survey import NO_READING_FT
 from estimator.model.solvers.reads import Reads
 from estimator.solve.siting_places import Corner
-from estimator.solve.surface import Ground, fit_ground
+from estimator.solve.surface import Ground, fit_ground, fit_grounds
 
 Floats = NDArray[np.float64]
 
@@ -162,6 +162,17 @@ def lot_ground(q: Reads) -> Ground:
         what, where = _with_lines(error.what, lines), _with_lines(error.where, lines)
         cells = {_with_lines(label, lines): cell for label, cell in lines.items()}
         raise SurveyError(what, where=where, cure=error.cure, cells=cells) from error
+
+
+def lot_grounds(q: Reads) -> Ground:
+    """Surfaces through all readings, heights of which have a leading axis, of several surveys."""
+    places: list[Corner] = []
+    heights = []
+    for _, name, x, y, height in _SETS:
+        rows = [i for i, typed in enumerate(q.column(name)) if str(typed)]
+        places += [(q.number(x, 0, i), q.number(y, 0, i)) for i in rows]
+        heights.append(np.asarray(q.values[height])[:, 0, rows])
+    return fit_grounds(places, np.concatenate(heights, axis=1))
 
 
 def _refuse_nowhere(q: Reads) -> None:

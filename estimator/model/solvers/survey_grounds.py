@@ -27,7 +27,7 @@ from estimator.model.solvers.ground_under import (
     inside_by_ft,
     support_places,
 )
-from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, readings, turned
+from estimator.model.solvers.lot import PLACE_READS, SURVEY_READS, base_corners, lot_grounds, turned
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads
 from estimator.model.solvers.timber_frame import (
@@ -42,7 +42,6 @@ from estimator.model.solvers.trial import Rows, Trial
 from estimator.solve.chance import stratified, triangular
 from estimator.solve.courses import Frame, FrameSpec, faces, frame_along, side_lengths_ft
 from estimator.solve.shoulders import slopes_stone
-from estimator.solve.surface import fit_grounds
 from estimator.solve.trench import dig_trench
 from estimator.solve.volumes import balanced_height, clip
 from estimator.units import IN_PER_FT
@@ -59,8 +58,7 @@ READ = {
     "setup_rise_ft": "setup_error_in",
 }
 """What is read, and how far off it may be: heights of later set-ups rest on those before."""
-_READINGS = tuple(SURVEY_READS[at : at + 4] for at in range(0, len(SURVEY_READS), 4))
-_HEIGHTS = tuple(height for *_, height in _READINGS)
+_HEIGHTS = SURVEY_READS[3::4]
 _CORNERS = tuple(f"ground_corner_{n}_ft" for n in (1, 2, 3, 4))
 _TRIANGLES = ("triangle_ft2", "triangle_low_ft", "triangle_mid_ft", "triangle_high_ft")
 UNDER = (
@@ -220,11 +218,8 @@ class _OnGrounds:
             key: np.broadcast_to(each, (self._count, *each.shape[-2:]))
             for key, each in heights.items()
         }
-        there = [self._q.column(name).astype(str) != "" for name, *_ in _READINGS]
         feet = self._units.in_feet(self._heights, _HEIGHTS)
-        columns = [feet[key][:, 0, some] for key, some in zip(_HEIGHTS, there, strict=True)]
-        points = [(x, y) for _, x, y, _ in readings(self._q)]
-        self._grounds = fit_grounds(points, np.concatenate(columns, axis=1))
+        self._grounds = lot_grounds(Reads({**self._q.values, **feet}))
 
     def surveyed(self) -> Surveyed:
         """What rests on the ground, on each."""
@@ -321,16 +316,13 @@ class _OnGrounds:
         return found
 
     def _balanced_floor_ft(self, option: int) -> Floats:
-        """Balanced height of a floor whose edge takes the place of fill, ground by ground."""
+        """Balanced height of a floor whose edge takes the place of fill, on each ground."""
         solver = self._model.solvers[BALANCE.name]
         only = (np.arange(len(self._options)) == option)[:, np.newaxis].astype(float)
         reads = {key: self._values[key] for key in solver.reads} | {"option_used": only}
-        levels = []
-        for ground in range(self._count):
-            here = {key: height[ground] for key, height in self._heights.items()}
-            answer = solver.function(Declared(solver.name, reads | here))
-            levels.append(self._units.in_feet(answer, ("balanced_ft",))["balanced_ft"][option, 0])
-        return np.array(levels)
+        answer = solver.function(Declared(solver.name, reads | self._heights))
+        level = self._units.in_feet(answer, ("balanced_ft",))["balanced_ft"]
+        return np.asarray(level[..., option, 0])
 
     def _built(self, top: Floats, subgrade: Floats) -> tuple[dict[str, Floats], dict[int, Floats]]:
         """Frames and edges in feet, and timbers that are taken more by line of the price book.
