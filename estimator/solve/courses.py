@@ -134,7 +134,7 @@ def profiles(ground: Ground, lines: Sequence[tuple[Floats, Floats]]) -> list[Pro
     end = np.concatenate([each[1:] for each in stretches])[:, None]
     middle = a[line] + (start + end) / 2 * along[line]
     triangle = ground.locate(middle + ground.centre_ft)
-    c, gx, gy = np.moveaxis(ground.planes(triangle), -1, 0)
+    c, gx, gy = ground.each_plane(triangle)
     first, last = a[line] + start * along[line], a[line] + end * along[line]
     start_z = c + (gx * first[:, 0] + gy * first[:, 1])
     end_z = c + (gx * last[:, 0] + gy * last[:, 1])

@@ -230,9 +230,10 @@ def _rays(
     r0, r1 = ends[:, :-1], ends[:, 1:]
     middle = starts[:, None] + ((r0 + r1) / 2)[..., None] * outs[:, None]
     triangle = ground.locate(middle.reshape(-1, 2)).reshape(r0.shape)
-    c = ground.planes(triangle)
-    at = c[..., 0] + (c[..., 1:] * (starts - ground.centre_ft)[:, None]).sum(axis=-1)
-    slope = (c[..., 1:] * outs[:, None]).sum(axis=-1) + 1 / run
+    c, gx, gy = ground.each_plane(triangle)
+    x, y = (starts - ground.centre_ft).T[:, :, None]
+    at = c + (gx * x + gy * y)
+    slope = gx * outs[:, :1] + gy * outs[:, 1:] + 1 / run
     level = np.asarray(level_ft)[..., None, None]
     h0, h1 = level - at - slope * r0, level - at - slope * r1
     # Slivers between edges that meet in a point are no stretch and end none.

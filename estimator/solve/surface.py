@@ -143,12 +143,17 @@ class Ground:
         places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
         triangle = self.locate(places)
         x, y = (places - self.centre_ft).T
-        c, gx, gy = np.moveaxis(self.planes(triangle), -1, 0)
+        c, gx, gy = self.each_plane(triangle)
         return c + gx * x + gy * y, triangle < 0
 
     def planes(self, triangle: Ints) -> Floats:
         """Coefficients (..., m, 3) by number of the triangle (m,), those of the plane for -1."""
         return np.asarray(self._planes[..., triangle, :])
+
+    def each_plane(self, triangle: Ints) -> tuple[Floats, Floats, Floats]:
+        """The same as an array (..., m) for each of ``c, gx, gy``."""
+        c, gx, gy = (np.take(self._planes[..., k], triangle, axis=-1) for k in range(3))
+        return c, gx, gy
 
     def taken(self, which: int | list[int]) -> Ground:
         """One of several surfaces, by its number, or some of them."""
