@@ -157,7 +157,7 @@ def _stretches(crossings: Floats) -> Floats:
     # Crossings of edges that meet in a point differ in the last bits: keep one of each.
     breaks = breaks[np.concatenate([[True], np.diff(breaks) > 1e-9])]
     breaks[-1] = 1.0
-    return breaks
+    return np.asarray(breaks)
 
 
 Faces = tuple[Profile, Profile]

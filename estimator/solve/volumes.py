@@ -215,9 +215,9 @@ def _left(polygons: Floats, a: Floats, b: Floats) -> tuple[Floats, Bools]:
     """
     along = b - a
     off = polygons - a[:, None]
-    side = along[:, :1] * off[..., 1] - along[:, 1:] * off[..., 0]
+    side: Floats = along[:, :1] * off[..., 1] - along[:, 1:] * off[..., 0]
     keep = side >= 0
-    some = keep.any(axis=1)
+    some: Bools = np.asarray(keep.any(axis=1))
     if keep[some].all():
         return polygons[some], some
     polygons, side, keep = polygons[some], side[some], keep[some]
@@ -234,7 +234,7 @@ def _left(polygons: Floats, a: Floats, b: Floats) -> tuple[Floats, Bools]:
     return np.where(valid[row, order][..., None], parts, parts[:, :1]), some
 
 
-def _rolled(corners: NDArray[np.float64]) -> Floats:
+def _rolled(corners: Floats) -> Floats:
     """Of each corner (p, m, ...) of polygons the next one."""
     return np.concatenate([corners[:, 1:], corners[:, :1]], axis=1)
 
