@@ -21,6 +21,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -166,8 +167,15 @@ def functions(count: int) -> None:
         )
 
 
+EDITS: dict[str, tuple[str, int, Callable[[int], float]]] = {
+    "the place of a reading": ("point_x_ft", 2, lambda n: 0.25 + 0.01 * n),
+    "the length of the building": ("building_length_ft", 0, lambda n: 17.0 + 0.25 * n),
+}
+"""What is edited before a refill: input, row and value."""
+
+
 def refills(count: int) -> None:
-    """Print the seconds of a refill of an open document and of the file."""
+    """Print the seconds of a refill of an open document and of the file, by what was edited."""
     office = shutil.which("soffice")
     if office is None or python_with_uno() is None:
         print("LibreOffice or its module uno is missing: no refill of an open document.")
@@ -180,7 +188,6 @@ def refills(count: int) -> None:
         subprocess.run([*estimator, "new", str(path), "--demo"], **run)
         open_path = Path(folder) / "open.xlsx"
         shutil.copy(path, open_path)
-        live, headless = [], []
         port = _free_port()
         process = subprocess.Popen(
             [
@@ -193,30 +200,55 @@ def refills(count: int) -> None:
         try:
             _wait(port, open_path)
             ports = ["--port", str(port)]
-            for n in range(count):  # in turn, so that both meet the same load of the machine
-                value = 0.25 + 0.01 * n
-                package = Package.open(path.read_bytes(), label=path.name)
-                sheet, area = range_of(FilePort(package), "in_point_x_ft")
-                place = address(area.row1 + 2, area.column1)
-                path.write_bytes(apply(package, {(sheet, place): value}))
-                with CalcBook(port, open_path) as book:
-                    sheet, area = range_of(book, "in_point_x_ft")
-                    book.write((Block(sheet, area.row1 + 2, area.column1, ((value,),)),))
-                start = time.perf_counter()
-                subprocess.run([*estimator, "refill", str(path)], **run)
-                headless.append(time.perf_counter() - start)
-                start = time.perf_counter()
-                subprocess.run([*estimator, "link", "--refill", str(open_path), *ports], **run)
-                live.append(time.perf_counter() - start)
+            for what, (key, row, value_of) in EDITS.items():
+                live, headless = Took([], []), Took([], [])
+                for n in range(count):  # in turn, so that both meet the same load of the machine
+                    value = value_of(n)
+                    package = Package.open(path.read_bytes(), label=path.name)
+                    sheet, area = range_of(FilePort(package), f"in_{key}")
+                    place = address(area.row1 + row, area.column1)
+                    path.write_bytes(apply(package, {(sheet, place): value}))
+                    with CalcBook(port, open_path) as book:
+                        sheet, area = range_of(book, f"in_{key}")
+                        book.write((Block(sheet, area.row1 + row, area.column1, ((value,),)),))
+                    headless.add([*estimator, "refill", str(path)], **run)
+                    live.add([*estimator, "link", "--refill", str(open_path), *ports], **run)
+                print(f"after an edit of {what}, start of the process included:")
+                print(f"  refill of the open document  {live.told()}")
+                print(f"  refill of the file, headless {headless.told()}")
+                ratio = statistics.median(live.clock) / statistics.median(headless.clock)
+                print(f"  {ratio:.2f} times the headless one", flush=True)
         finally:
             process.terminate()
             process.wait(timeout=60)
-    for what, found in (("the open document", live), ("the file, headless", headless)):
-        print(f"refill of {what} {statistics.median(found):6.2f} s median, {max(found):.2f} worst")
-    ratio = statistics.median(live) / statistics.median(headless)
-    print(
-        f"after the same edits, start of the process included: {ratio:.2f} times the headless one"
-    )
+
+
+@dataclass(frozen=True)
+class Took:
+    """Seconds that runs of a command took by the clock, and of the processor in it.
+
+    LibreOffice's own seconds are in those by the clock alone.
+    """
+
+    clock: list[float]
+    processor: list[float]
+
+    def add(self, command: list[str], **run: Any) -> None:
+        """One more run."""
+        start, before = time.perf_counter(), os.times()
+        subprocess.run(command, **run)
+        after = os.times()
+        self.clock.append(time.perf_counter() - start)
+        used = after.children_user + after.children_system
+        self.processor.append(used - before.children_user - before.children_system)
+
+    def told(self) -> str:
+        """Median and worst."""
+        median = statistics.median
+        return (
+            f"{median(self.clock):6.2f} s median, {max(self.clock):.2f} worst,"
+            f" {median(self.processor):.2f} s of the processor"
+        )
 
 
 def _free_port() -> int:

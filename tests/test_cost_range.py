@@ -24,6 +24,7 @@ from estimator.model.cost.outlook import DRIVERS
 from estimator.model.kinds import FRAMED, OPEN, PIERS, SLAB
 from estimator.model.prices import CATEGORIES
 from estimator.model.solvers.cost_range import Spreads, drawn, spreads_of
+from estimator.model.solvers.lot import SURVEY_READS
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.range_rows import DECIDED, Lines, RangeRows
 from estimator.model.solvers.reads import Reads
@@ -482,6 +483,23 @@ def test_many_surfaces_over_the_same_places_are_those_fitted_one_by_one(
         exact = slope_stone(alone, corners, level[n], 0.2, 1.5)
         if n == 0:  # by whose rays all are followed
             assert slopes.stone_ft3[n] == pytest.approx(exact.stone_ft3, rel=1e-6, abs=1e-6)
+
+
+def test_a_slab_balances_on_many_grounds_as_on_each() -> None:
+    one = {"height_mode": "balanced", "fill_with": "soil"}
+    values = solved(with_options(demo(), {0: {"option_kind": SLAB, **one}, 1: {**one}}))
+    solver = build_model().solvers["balance"]
+    read = {key: np.asarray(values[key]) for key in solver.reads}
+    chance = np.random.default_rng(3)
+    heights = {
+        key: read[key] + chance.normal(0, 0.1, (6, *read[key].shape)) for key in SURVEY_READS[3::4]
+    }
+    many = solver.function(Declared("balance", read | heights))["balanced_ft"]
+    assert np.ptp(many[:, 0, 0]) > 0.01
+    for n, level in enumerate(many):
+        here = {key: height[n] for key, height in heights.items()}
+        alone = solver.function(Declared("balance", read | here))["balanced_ft"]
+        assert level == pytest.approx(alone, abs=1e-9)
 
 
 # --- decisions, contingency, chances ---

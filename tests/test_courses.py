@@ -17,6 +17,8 @@ from estimator.solve.courses import (
     FrameSpec,
     courses_for_drop,
     profile,
+    profiles,
+    side_lines,
     solve_frame,
     string_height_ft,
     trench_below_string_ft,
@@ -303,3 +305,21 @@ def test_moving_the_datum_and_turning_the_lot_change_no_course(
     np.testing.assert_allclose(
         got, [(r.side, r.course, r.start_ft, r.end_ft) for r in first.runs], atol=1e-7
     )
+
+
+@given(frames())
+@settings(max_examples=20, deadline=None)
+def test_the_ground_along_several_lines_is_that_along_each(
+    given_frame: tuple[Ground, np.ndarray, FrameSpec],
+) -> None:
+    ground, corners, _ = given_frame
+    lines = side_lines(corners)
+    for together, (start, end) in zip(profiles(ground, lines), lines, strict=True):
+        alone = profile(ground, start, end)
+        for name in ("start_ft", "end_ft", "start_z_ft", "end_z_ft", "guessed"):
+            np.testing.assert_array_equal(getattr(together, name), getattr(alone, name))
+        places = start + np.outer(np.linspace(0.01, 0.99, 30), end - start)
+        along = np.linspace(0.01, 0.99, 30) * alone.length_ft
+        inside = ~together.guessed_at(along)
+        heights = ground.at(places)[0]
+        np.testing.assert_allclose(together.at(along)[inside], heights[inside], atol=1e-6)

@@ -8,8 +8,10 @@ import struct
 import time
 import zipfile
 import zlib
+from collections.abc import Callable
 from pathlib import Path
 
+import planters
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -23,10 +25,12 @@ from rich_workbooks import (
     rich_workbook,
 )
 
+from estimator.engine import Model
 from estimator.errors import EstimatorError, FileError
 from estimator.workbook.package.cells import Edits, Formula, apply, read_cell, read_name, read_range
 from estimator.workbook.package.parts import Limits, Package
 from estimator.workbook.package.recalculate import recalculate
+from estimator.workbook.refill.file import check_package, refill_package
 
 RICH = rich_workbook()
 SHEET = "xl/worksheets/sheet1.xml"
@@ -401,3 +405,76 @@ def test_a_packed_part_with_trailing_rubbish_is_refused() -> None:
     spoiled = data[:start] + packed[: info.compress_size] + data[start + info.compress_size :]
     with pytest.raises(FileError, match="damaged"):
         read_cell(Package.open(spoiled), "Input", "A1")
+
+
+# --- whatever a refill refuses, check says, too ---
+
+LINK_PART = "xl/externalLinks/externalLink1.xml"
+OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+
+
+def linked_outside(data: bytes) -> bytes:
+    """A workbook with a link to cells of another one."""
+    main = b'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+    sheets = b'<sheetNames><sheetName val="Sheet1"/></sheetNames>'
+    book = b'<externalBook xmlns:r="%s" r:id="rId1">%s</externalBook>' % (OFFICE.encode(), sheets)
+    data = add_parts(data, {LINK_PART: b"<externalLink %s>%s</externalLink>" % (main, book)})
+    for part, end, more in (
+        (
+            "xl/_rels/workbook.xml.rels",
+            "</Relationships>",
+            f'<Relationship Id="out1" Type="{OFFICE}/externalLink"'
+            ' Target="externalLinks/externalLink1.xml"/></Relationships>',
+        ),
+        (
+            "xl/workbook.xml",
+            "</sheets>",
+            f'</sheets><externalReferences><externalReference xmlns:q="{OFFICE}" q:id="out1"/>'
+            "</externalReferences>",
+        ),
+    ):
+        data = change_part(data, part, lambda c, e=end, m=more: c.replace(e.encode(), m.encode()))
+    return data
+
+
+def without_part(data: bytes, part: str) -> bytes:
+    """A workbook that lost a part."""
+    found = io.BytesIO()
+    with zipfile.ZipFile(found, "w") as kept:
+        for name, content in parts_of(data).items():
+            if name != part:
+                kept.writestr(name, content)
+    return found.getvalue()
+
+
+def rotten(data: bytes, part: str) -> bytes:
+    """A workbook one byte of a part of which was lost on the disk."""
+    with zipfile.ZipFile(io.BytesIO(data)) as there:
+        info = there.getinfo(part)
+    at = info.header_offset + 30 + len(part.encode()) + info.compress_size // 2
+    return data[:at] + bytes([data[at] ^ 0x55]) + data[at + 1 :]
+
+
+def said_by(action: Callable[[Package, Model], object], data: bytes) -> str:
+    """The sentence with which a workbook of the small model is refused; empty if it is not."""
+    try:
+        action(Package.open(data, label="book.xlsx"), planters.model())
+    except EstimatorError as error:
+        return str(error)
+    return ""
+
+
+@pytest.mark.parametrize("harm", [without_part, rotten])
+def test_check_refuses_whatever_a_refill_refuses(harm: Callable[[bytes, str], bytes]) -> None:
+    book = linked_outside(planters.planted())
+    assert said_by(refill_package, book) == said_by(check_package, book) == ""
+    refused = set()
+    for part in parts_of(book):
+        by_refill, by_check = (
+            said_by(action, harm(book, part)) for action in (refill_package, check_package)
+        )
+        assert bool(by_refill) == bool(by_check), part
+        if by_refill:
+            refused.add(part)
+    assert LINK_PART in refused
+    assert len(refused) > 5

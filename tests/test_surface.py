@@ -47,6 +47,20 @@ def test_a_plane_stays_a_plane_inside_and_beyond_the_readings() -> None:
     np.testing.assert_array_equal(guessed, ~inside)
 
 
+@given(surveys(), st.integers(0, 2**32 - 1))
+@settings(max_examples=20, deadline=None)
+def test_a_few_places_lie_in_the_triangles_that_they_have_among_many(
+    survey: tuple[np.ndarray, np.ndarray], seed: int
+) -> None:
+    ground = fitted(*survey)
+    rng = np.random.default_rng(seed)
+    apart = rng.dirichlet(np.ones(3), 20) @ ground.vertices_ft[ground.triangles[0]]
+    places = np.vstack([rng.uniform(-10, 70, (4000, 2)), apart + ground.centre_ft])
+    many = ground.locate(places)
+    few = np.concatenate([ground.locate(some) for some in np.split(places, 201)])
+    np.testing.assert_array_equal(few, many)
+
+
 def test_the_middle_of_a_grid_cell_is_the_mean_of_its_corners() -> None:
     z, _ = fitted(grid(2, 2), [0.0, 1.0, 3.0, 10.0]).at([[5, 5]])
     assert z[0] == pytest.approx(3.5, abs=1e-12)

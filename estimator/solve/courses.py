@@ -8,6 +8,7 @@ corner i to corner i + 1. All lengths and heights are in feet.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -108,36 +109,55 @@ def profile(ground: Ground, start: ArrayLike, end: ArrayLike) -> Profile:
 
     Heights of several surfaces have a leading axis; :meth:`Profile.each` takes them apart.
     """
-    a = np.asarray(start, dtype=np.float64) - ground.centre_ft
-    b = np.asarray(end, dtype=np.float64) - ground.centre_ft
-    length = float(np.linalg.norm(b - a))
-    if not length > 0:
+    place = np.asarray([start, end], dtype=np.float64)
+    return profiles(ground, [(place[0], place[1])])[0]
+
+
+def profiles(ground: Ground, lines: Sequence[tuple[Floats, Floats]]) -> list[Profile]:
+    """The same along several lines, each from its start to its end."""
+    a, b = (np.array(ends) - ground.centre_ft for ends in zip(*lines, strict=True))
+    lengths = [float(np.linalg.norm(each)) for each in b - a]
+    if not min(lengths) > 0:
         raise InputError("the side of the frame has no length")
     edges = np.concatenate([ground.triangles[:, [i, j]] for i, j in ((0, 1), (1, 2), (2, 0))])
     p = ground.vertices_ft[edges[:, 0]]
     along, edge = b - a, ground.vertices_ft[edges[:, 1]] - p
-    cross = along[0] * edge[:, 1] - along[1] * edge[:, 0]
+    cross = along[:, :1] * edge[:, 1] - along[:, 1:] * edge[:, 0]
     safe = np.where(cross == 0, 1.0, cross)
-    offset = p - a
-    t = (offset[:, 0] * edge[:, 1] - offset[:, 1] * edge[:, 0]) / safe
-    u = (offset[:, 0] * along[1] - offset[:, 1] * along[0]) / safe
+    x, y = p[:, 0] - a[:, :1], p[:, 1] - a[:, 1:]
+    t = (x * edge[:, 1] - y * edge[:, 0]) / safe
+    u = (x * along[:, 1:] - y * along[:, :1]) / safe
     hit = (cross != 0) & (t > 0) & (t < 1) & (u >= -1e-9) & (u <= 1 + 1e-9)
-    breaks = np.unique(np.concatenate([[0.0, 1.0], t[hit]]))
-    # Crossings of edges that meet in a point differ in the last bits: keep one of each.
-    keep = np.concatenate([[True], np.diff(breaks) > 1e-9])
-    breaks = breaks[keep]
-    breaks[-1] = 1.0
-    middle = a + ((breaks[:-1] + breaks[1:]) / 2)[:, None] * along
+    stretches = [_stretches(shares[some]) for shares, some in zip(t, hit, strict=True)]
+    line = np.repeat(np.arange(len(lines)), [len(each) - 1 for each in stretches])
+    start = np.concatenate([each[:-1] for each in stretches])[:, None]
+    end = np.concatenate([each[1:] for each in stretches])[:, None]
+    middle = a[line] + (start + end) / 2 * along[line]
     triangle = ground.locate(middle + ground.centre_ft)
-    c = ground.planes(triangle)
-    first, last = a + breaks[:-1, None] * along, a + breaks[1:, None] * along
-    return Profile(
-        start_ft=breaks[:-1] * length,
-        end_ft=breaks[1:] * length,
-        start_z_ft=c[..., 0] + (c[..., 1:] * first).sum(axis=-1),
-        end_z_ft=c[..., 0] + (c[..., 1:] * last).sum(axis=-1),
-        guessed=triangle < 0,
-    )
+    c, gx, gy = ground.each_plane(triangle)
+    first, last = a[line] + start * along[line], a[line] + end * along[line]
+    start_z = c + (gx * first[:, 0] + gy * first[:, 1])
+    end_z = c + (gx * last[:, 0] + gy * last[:, 1])
+    ends = np.cumsum([len(each) - 1 for each in stretches])
+    return [
+        Profile(
+            start_ft=breaks[:-1] * length,
+            end_ft=breaks[1:] * length,
+            start_z_ft=start_z[..., at - len(breaks) + 1 : at],
+            end_z_ft=end_z[..., at - len(breaks) + 1 : at],
+            guessed=triangle[at - len(breaks) + 1 : at] < 0,
+        )
+        for breaks, length, at in zip(stretches, lengths, ends.tolist(), strict=True)
+    ]
+
+
+def _stretches(crossings: Floats) -> Floats:
+    """Ends of a line's stretches, as shares of it, by where it crosses edges."""
+    breaks = np.unique(np.concatenate([[0.0, 1.0], crossings]))
+    # Crossings of edges that meet in a point differ in the last bits: keep one of each.
+    breaks = breaks[np.concatenate([[True], np.diff(breaks) > 1e-9])]
+    breaks[-1] = 1.0
+    return np.asarray(breaks)
 
 
 Faces = tuple[Profile, Profile]
@@ -376,11 +396,17 @@ def string_height_ft(
         strip_ft: Taken off first, if the string is reckoned from the stripped ground.
         above_high_ft: How far the timber tops stand above the high ground; 0 is flush.
     """
-    high = max(profile(ground, a, b).highest_ft for a, b in side_lines(corners))
+    high = max(line.highest_ft for line in profiles(ground, side_lines(corners)))
     return high - strip_ft + above_high_ft
 
 
-def solve_frame(ground: Ground, corners: ArrayLike, string_ft: float, spec: FrameSpec) -> Frame:
+def solve_frame(
+    ground: Ground,
+    corners: ArrayLike,
+    string_ft: float,
+    spec: FrameSpec,
+    outer: Sequence[Profile] = (),
+) -> Frame:
     """Courses, steps and pieces of the frame for a given string.
 
     The ground is followed along the outer and the inner face of the timbers, and the lower counts.
@@ -390,12 +416,13 @@ def solve_frame(ground: Ground, corners: ArrayLike, string_ft: float, spec: Fram
         corners: (4, 2) outer corners in order.
         string_ft: Height of the timber tops, on the datum of the ground.
         spec: Timber, bedding and rules.
+        outer: The ground along the sides, where it is known.
 
     Raises:
         InputError: The frame is narrower than two timbers.
         SolveError: More courses than the limit, or no legal joints with the stock lengths.
     """
-    sides = faces(ground, corners, spec.timber_width_ft)
+    sides = faces(ground, corners, spec.timber_width_ft, outer)
     return frame_along(sides, side_lengths_ft(corners), string_ft, spec)
 
 
@@ -404,13 +431,19 @@ def side_lengths_ft(corners: ArrayLike) -> tuple[float, ...]:
     return tuple(float(np.linalg.norm(b - a)) for a, b in side_lines(corners))
 
 
-def faces(ground: Ground, corners: ArrayLike, timber_width_ft: float) -> tuple[Faces, ...]:
+def faces(
+    ground: Ground,
+    corners: ArrayLike,
+    timber_width_ft: float,
+    outer: Sequence[Profile] = (),
+) -> tuple[Faces, ...]:
     """Ground along the outer and the inner face of the timbers of each side.
 
     Args:
         ground: The original surface, or several.
         corners: (4, 2) outer corners in order.
         timber_width_ft: How far the faces are apart.
+        outer: The ground along the outer ones, where it is known.
 
     Raises:
         InputError: The frame is narrower than two timbers.
@@ -419,14 +452,14 @@ def faces(ground: Ground, corners: ArrayLike, timber_width_ft: float) -> tuple[F
     if min(lengths) <= 2 * timber_width_ft:
         raise InputError(f"a frame side of {{{min(lengths):.2f} ft}} is no longer than two timbers")
     middle = np.asarray(corners, dtype=np.float64).reshape(4, 2).mean(axis=0)
-    found = []
+    inner = []
     for (a, b), length in zip(side_lines(corners), lengths, strict=True):
         along = (b - a) / length
         inward = np.array([-along[1], along[0]])
         inward *= np.sign(inward @ (middle - a))
-        inner = profile(ground, a + timber_width_ft * inward, b + timber_width_ft * inward)
-        found.append((profile(ground, a, b), inner))
-    return tuple(found)
+        inner.append((a + timber_width_ft * inward, b + timber_width_ft * inward))
+    found = profiles(ground, inner if outer else [*side_lines(corners), *inner])
+    return tuple(zip(outer or found[:4], found[-4:], strict=True))
 
 
 def frame_along(
@@ -565,22 +598,23 @@ def _joints(
     node = [start, *place.tolist(), end]
     lengths = stock.tolist()
     longest = lengths[-1]
-    best: list[tuple[int, float]] = [(0, 0.0)]
-    came: list[int] = [0]
+    # By place the fewest pieces up to there, then the least stock bought; where from.
+    pieces, bought, came = [0.0], [0.0], [0]
     for j in range(1, len(node)):
-        choice: tuple[tuple[int, float], int] | None = None
+        fewest, least, at = math.inf, math.inf, 0
         for i in range(bisect_left(node, node[j] - longest - 2 * TOUCH_FT), j):
-            piece = node[j] - node[i]
-            fits = piece >= spec.least_piece_ft - TOUCH_FT and piece <= longest + TOUCH_FT
-            if not fits or best[i][0] < 0:
+            if pieces[i] >= fewest:  # one piece more than these, at least
                 continue
-            bought = lengths[bisect_left(lengths, piece - TOUCH_FT)]
-            score = (best[i][0] + 1, round(best[i][1] + bought, 6))
-            if choice is None or score < choice[0]:
-                choice = (score, i)
-        best.append(choice[0] if choice else (-1, 0.0))
-        came.append(choice[1] if choice else 0)
-    if best[-1][0] < 0:
+            piece = node[j] - node[i]
+            if piece < spec.least_piece_ft - TOUCH_FT or piece > longest + TOUCH_FT:
+                continue
+            total = round(bought[i] + lengths[bisect_left(lengths, piece - TOUCH_FT)], 6)
+            if pieces[i] + 1 < fewest or total < least:
+                fewest, least, at = pieces[i] + 1, total, i
+        pieces.append(fewest)
+        bought.append(least)
+        came.append(at)
+    if math.isinf(pieces[-1]):
         raise SolveError(
             f"no legal joints for the run of {{{length:.2f} ft}} of course {run.course}",
             where=f"side {run.side + 1} of the timber frame",

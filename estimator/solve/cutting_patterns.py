@@ -80,9 +80,12 @@ def best_values(problem: Problem, values: Sequence[int]) -> IntArray:
         w, value = problem.sizes[i], values[i]
         row = table[i + 1].copy()
         if value > 0:
-            for _ in range(min(problem.demand[i], longest // w)):
-                # The right side is complete before it is assigned: one more copy each time.
-                row[w:] = np.maximum(row[w:], row[:-w] + value)
+            copies, more = min(problem.demand[i], longest // w), 1
+            while copies:  # 1, 2, 4, ... more at a time: every number of copies is a sum of these
+                more = min(more, copies)
+                # The right side is complete before it is assigned.
+                row[more * w :] = np.maximum(row[more * w :], row[: -more * w] + more * value)
+                copies, more = copies - more, 2 * more
         table[i] = row
     return table
 

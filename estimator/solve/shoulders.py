@@ -228,23 +228,33 @@ def _rays(
     inner = np.sort(np.where(hit, r, reach_ft), axis=1)[:, :most]
     ends = np.column_stack([np.zeros(len(r)), inner, np.full(len(r), reach_ft)])
     r0, r1 = ends[:, :-1], ends[:, 1:]
-    middle = starts[:, None] + ((r0 + r1) / 2)[..., None] * outs[:, None]
-    triangle = ground.locate(middle.reshape(-1, 2)).reshape(r0.shape)
-    c = ground.planes(triangle)
-    at = c[..., 0] + (c[..., 1:] * (starts - ground.centre_ft)[:, None]).sum(axis=-1)
-    slope = (c[..., 1:] * outs[:, None]).sum(axis=-1) + 1 / run
-    level = np.asarray(level_ft)[..., None, None]
-    h0, h1 = level - at - slope * r0, level - at - slope * r1
     # Slivers between edges that meet in a point are no stretch and end none.
-    none = r1 - r0 <= SAME
-    ended = ~none & ((h0 <= 0) | (h1 <= 0))
-    before = np.cumsum(ended, axis=-1) - ended > 0
-    there = ~none & ~before & (h0 > 0)
+    whole = r1 - r0 > SAME
+    ray = np.nonzero(whole)[0]
+    r0, r1, start, out = r0[whole], r1[whole], starts[ray], outs[ray]
+    triangle = ground.locate(start + ((r0 + r1) / 2)[:, None] * out)
+    c, gx, gy = ground.each_plane(triangle)
+    x, y = (start - ground.centre_ft).T
+    at = c + (gx * x + gy * y)
+    slope = gx * out[:, 0] + gy * out[:, 1] + 1 / run
+    level = np.asarray(level_ft)[..., None]
+    h0, h1 = level - at - slope * r0, level - at - slope * r1
+    ended = (h0 <= 0) | (h1 <= 0)
+    earlier = np.cumsum(ended, axis=-1) - ended
+    first = np.searchsorted(ray, ray)
+    there = (earlier == earlier[..., first]) & (h0 > 0)
     falls = there & (h1 < 0)
     last = np.where(falls, r0 + (r1 - r0) * h0 / np.where(falls, h0 - h1, 1), r1)
     h1 = np.where(falls, 0, h1)
     length = np.where(there, last - r0, 0)
-    foot = np.where(there, last, 0).max(axis=-1)
-    section = (length * (h0 + h1) / 2).sum(axis=-1)
-    moment = (length * (h0 * (2 * r0 + last) + h1 * (r0 + 2 * last)) / 6).sum(axis=-1)
+
+    def along(each: Floats) -> Floats:
+        """What stretches have, (..., stretches), ray by ray."""
+        found = np.zeros((*each.shape[:-1], *whole.shape))
+        found[..., whole] = each
+        return found
+
+    foot = along(np.where(there, last, 0)).max(axis=-1)
+    section = along(length * (h0 + h1) / 2).sum(axis=-1)
+    moment = along(length * (h0 * (2 * r0 + last) + h1 * (r0 + 2 * last)) / 6).sum(axis=-1)
     return foot, section, moment

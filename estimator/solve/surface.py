@@ -39,6 +39,8 @@ AT_ODDS_FT = 0.25
 LINE_SHARE = 0.005  # a survey narrower than this share of its length is a line
 EDGE_SLACK = 1e-9  # barycentric: a point on the hull counts as measured
 CHUNK = 200_000
+FEW = 4_000
+"""So many pairs of a place and a triangle are looked through, and no tiles."""
 TILES_A_TRIANGLE = 36
 _SEVERAL = -2  # of a tile that no one triangle covers
 _MARGIN = 1e-6  # barycentric: far more than what rounding moves, and than EDGE_SLACK
@@ -76,6 +78,7 @@ class Ground:
     coefficients: Floats
     plane: Floats
     hull: Ints
+    _planes: Floats = field(repr=False)
     _inverse: Floats = field(repr=False)
     _bucket_low: Floats = field(repr=False)
     _bucket_step: Floats = field(repr=False)
@@ -85,10 +88,22 @@ class Ground:
     def locate(self, xy: ArrayLike) -> Ints:
         """Triangle number at each place (m, 2), or -1 outside the readings."""
         local = np.asarray(xy, dtype=np.float64).reshape(-1, 2) - self.centre_ft
+        if len(local) * len(self.triangles) <= FEW:
+            return self._looked_through(local)
         found = np.full(len(local), -1, dtype=np.intp)
         for start in range(0, len(local), CHUNK):
             found[start : start + CHUNK] = self._locate(local[start : start + CHUNK])
         return found
+
+    def _looked_through(self, local: Floats) -> Ints:
+        first = self.vertices_ft[self.triangles[:, 0]]
+        x, y = local[:, :1] - first[:, 0], local[:, 1:] - first[:, 1]
+        inverse = self._inverse
+        b = inverse[:, 0] * x + inverse[:, 1] * y
+        c = inverse[:, 2] * x + inverse[:, 3] * y
+        inside = (b >= -EDGE_SLACK) & (c >= -EDGE_SLACK) & (b + c <= 1 + EDGE_SLACK)
+        found = inside.argmax(axis=1)
+        return np.where(inside[np.arange(len(local)), found], found, -1)
 
     def _locate(self, local: Floats) -> Ints:
         side = math.isqrt(len(self._buckets))
@@ -128,17 +143,21 @@ class Ground:
         places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
         triangle = self.locate(places)
         x, y = (places - self.centre_ft).T
-        c, gx, gy = np.moveaxis(self.planes(triangle), -1, 0)
+        c, gx, gy = self.each_plane(triangle)
         return c + gx * x + gy * y, triangle < 0
 
     def planes(self, triangle: Ints) -> Floats:
         """Coefficients (..., m, 3) by number of the triangle (m,), those of the plane for -1."""
-        every = np.concatenate([self.coefficients, self.plane[..., None, :]], axis=-2)
-        return np.asarray(every[..., triangle, :])
+        return np.asarray(self._planes[..., triangle, :])
+
+    def each_plane(self, triangle: Ints) -> tuple[Floats, Floats, Floats]:
+        """The same as an array (..., m) for each of ``c, gx, gy``."""
+        c, gx, gy = (np.take(self._planes[..., k], triangle, axis=-1) for k in range(3))
+        return c, gx, gy
 
     def taken(self, which: int | list[int]) -> Ground:
         """One of several surfaces, by its number, or some of them."""
-        moving = ("heights_ft", "vertex_heights_ft", "coefficients", "plane")
+        moving = ("heights_ft", "vertex_heights_ft", "coefficients", "plane", "_planes")
         return replace(self, **{name: getattr(self, name)[which] for name in moving})
 
 
@@ -269,6 +288,8 @@ def _build(
     inverse = np.stack([edge2[:, 1], -edge2[:, 0], -edge1[:, 1], edge1[:, 0]], axis=1)
     inverse /= double[:, None]
     low, step, buckets, covers = _bucket(corner, inverse)
+    coefficients = np.stack([c, gx, gy], axis=-1)
+    plane = least_squares_plane(local[shapes], height[..., shapes])
     return Ground(
         labels=names,
         centre_ft=centre,
@@ -277,9 +298,10 @@ def _build(
         vertices_ft=vertices,
         vertex_heights_ft=vertex_heights,
         triangles=triangles,
-        coefficients=np.stack([c, gx, gy], axis=-1),
-        plane=least_squares_plane(local[shapes], height[..., shapes]),
+        coefficients=coefficients,
+        plane=plane,
         hull=outline(triangles),
+        _planes=np.concatenate([coefficients, plane[..., None, :]], axis=-2),
         _inverse=inverse,
         _bucket_low=low,
         _bucket_step=step,

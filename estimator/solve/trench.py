@@ -88,21 +88,25 @@ def dig_trench(
     floor = bottom - spec.bedding_ft
     patches = clip_all(ground, rectangles)
     # Levels are lifted by the strip instead of lowering the ground.
-    above_floor = patches.cut_ft3(floor + spec.strip_ft)
-    above_bottom = patches.cut_ft3(bottom + spec.strip_ft)
-    lid = np.maximum(subgrade, floor)
-    above_lid = patches.cut_ft3(lid + spec.strip_ft)
-    under = np.clip(subgrade, floor, bottom)
+    levels = (
+        floor,
+        bottom,
+        np.maximum(subgrade, floor),
+        np.clip(subgrade, floor, bottom),
+        np.maximum(subgrade, bottom),
+    )
+    above_floor, above_bottom, above_lid, above_under, above_both = patches.each_cut_ft3(
+        [level + spec.strip_ft for level in levels]
+    )
     lacks = patches.fill_ft3(floor + spec.strip_ft)
     outer, inner = zone == _OUTSIDE, zone == _INSIDE
     dug = np.where(inner, above_floor - above_lid, above_floor)
     bedding = np.where(
         inner,
-        above_floor - patches.cut_ft3(under + spec.strip_ft),
+        above_floor - above_under,
         patches.area_ft2() * spec.bedding_ft + lacks,
     )
-    inside_back = above_bottom - patches.cut_ft3(np.maximum(subgrade, bottom) + spec.strip_ft)
-    back = np.where(outer, above_bottom, np.where(inner, inside_back, 0))
+    back = np.where(outer, above_bottom, np.where(inner, above_bottom - above_both, 0))
     return Trench(dug.sum(axis=-1), bedding.sum(axis=-1), back.sum(axis=-1))
 
 
@@ -128,20 +132,20 @@ def _cells(
             for band in pairwise(sorted({-out, 0.0, width, reach}))
         ]
         # The corner square, where the side before this one ends.
-        across = _breaks((-out, 0.0, width, reach), [a for a, *_ in sides[i]])
-        inwards = _breaks((-out, 0.0, width, reach), [whole - b for _, b, _ in before])
+        edges = -out, 0.0, width, reach
         cells += [
             (u, v, max(_count_at(sides[i], sum(u) / 2), _count_at(before, whole - sum(v) / 2)))
-            for u in pairwise(across)
-            for v in pairwise(inwards)
+            for u in pairwise(_breaks(edges, [a for a, *_ in sides[i]]))
+            for v in pairwise(_breaks(edges, [whole - b for _, b, _ in before]))
         ]
+        across, inwards = (np.array([cell[axis] for cell in cells]) for axis in (0, 1))
+        ends = np.stack([across[:, [0, 1, 1, 0]], inwards[:, [0, 0, 1, 1]]], axis=-1)
+        rectangles.append(start + ends[..., :1] * along + ends[..., 1:] * inward)
         for u, v, count in cells:
-            ends = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
-            rectangles.append([start + a * along + b * inward for a, b in ends])
             nearest = min(sum(u) / 2, sum(v) / 2)
             zones.append(_OUTSIDE if nearest < 0 else _TIMBER if nearest < width else _INSIDE)
             counts.append(count)
-    return np.array(rectangles), np.array(zones), np.array(counts)
+    return np.concatenate(rectangles), np.array(zones), np.array(counts)
 
 
 def _breaks(bands: Sequence[float], steps: Sequence[float]) -> list[float]:

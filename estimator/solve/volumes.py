@@ -5,7 +5,7 @@ Heights and plan lengths in feet, volumes in cubic feet unless a name says other
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +19,10 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 ZERO_AREA_SHARE = 1e-13
+NEAR_FT = 1e-14
+"""How near a balanced height is brought."""
+AT_ONCE = 4
+"""Halvings that are looked at in one call: of many, only one path is taken."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,6 +101,12 @@ class Patches:
         """Ground above a level of each footprint's own (..., k), or of all: (..., k) cubic feet."""
         z = self._each(z_ft)
         return self._summed(self.areas_ft2 * _depth(self.low_ft, self.mid_ft, self.high_ft, z))
+
+    def each_cut_ft3(self, levels_ft: Sequence[Floats]) -> list[Floats]:
+        """The same of several such levels, one by one."""
+        z = self._each(np.stack(levels_ft))
+        cuts = self.areas_ft2 * _depth(self.low_ft, self.mid_ft, self.high_ft, z)
+        return [self._summed(cut) for cut in cuts]
 
     def fill_ft3(self, z_ft: ArrayLike) -> Floats:
         """What lacks below such a level (..., k), cubic feet."""
@@ -181,9 +191,10 @@ def _beyond(ground: Ground, footprints: Floats) -> list[_Fans]:
     off = footprints[:, :, None] - outline
     within = along[:, 0] * off[..., 1] - along[:, 1] * off[..., 0] >= 0
     owner = np.flatnonzero(~within.all(axis=(1, 2)))
+    crossed = ~within[owner].all(axis=(0, 1))
     footprints = footprints[owner]
     found = []
-    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+    for a, b in zip(outline[crossed], np.roll(outline, -1, axis=0)[crossed], strict=True):
         start, end = np.tile(a, (len(owner), 1)), np.tile(b, (len(owner), 1))
         outer, some = _left(footprints, end, start)
         planes = ground.planes(np.full(int(some.sum()), -1, dtype=np.intp))
@@ -203,35 +214,38 @@ def _left(polygons: Floats, a: Floats, b: Floats) -> tuple[Floats, Bools]:
         one.
     """
     along = b - a
-    x, y = np.moveaxis(polygons - a[:, None], -1, 0)
-    side = along[:, :1] * y - along[:, 1:] * x
+    off = polygons - a[:, None]
+    side: Floats = along[:, :1] * off[..., 1] - along[:, 1:] * off[..., 0]
     keep = side >= 0
-    some = keep.any(axis=1)
+    some: Bools = np.asarray(keep.any(axis=1))
     if keep[some].all():
         return polygons[some], some
     polygons, side, keep = polygons[some], side[some], keep[some]
-    after = np.roll(side, -1, axis=1)
+    after = _rolled(side)
     crosses = keep != (after >= 0)
     share = side / np.where(crosses, side - after, 1)
-    cut = polygons + share[..., None] * (np.roll(polygons, -1, axis=1) - polygons)
+    cut = polygons + share[..., None] * (_rolled(polygons) - polygons)
     count, most, _ = polygons.shape
     slots = np.stack([polygons, cut], axis=2).reshape(count, 2 * most, 2)
     valid = np.stack([keep, crosses], axis=2).reshape(count, 2 * most)
     order = np.argsort(~valid, axis=1, kind="stable")[:, : most + 1]
-    parts = np.take_along_axis(slots, order[..., None], axis=1)
-    filled = np.take_along_axis(valid, order, axis=1)
-    return np.where(filled[..., None], parts, parts[:, :1]), some
+    row = np.arange(count)[:, None]
+    parts = slots[row, order]
+    return np.where(valid[row, order][..., None], parts, parts[:, :1]), some
+
+
+def _rolled(corners: Floats) -> Floats:
+    """Of each corner (p, m, ...) of polygons the next one."""
+    return np.concatenate([corners[:, 1:], corners[:, :1]], axis=1)
 
 
 def _fans(polygons: Floats, owner: Ints, planes: Floats) -> _Fans:
     """Convex polygons (p, m, 2) as triangles, with the heights of planes (..., p, 3) at corners."""
-    z = planes[..., :1] + (polygons * planes[..., None, 1:]).sum(axis=-1)
+    c, gx, gy = planes[..., :1], planes[..., 1:2], planes[..., 2:]
+    z = c + (gx * polygons[..., 0] + gy * polygons[..., 1])
     first = polygons[:, :1]
-    e1, e2 = (
-        np.moveaxis(polygons[:, 1:-1] - first, -1, 0),
-        np.moveaxis(polygons[:, 2:] - first, -1, 0),
-    )
-    areas = (e1[0] * e2[1] - e1[1] * e2[0]) / 2
+    e1, e2 = polygons[:, 1:-1] - first, polygons[:, 2:] - first
+    areas = (e1[..., 0] * e2[..., 1] - e1[..., 1] * e2[..., 0]) / 2
     first_z = np.broadcast_to(z[..., :1], (*z.shape[:-1], areas.shape[1]))
     heights = np.stack([first_z, z[..., 1:-1], z[..., 2:]], axis=-1)
     owners = np.repeat(owner, areas.shape[1])
@@ -321,7 +335,7 @@ def balanced_height(
     *,
     strip_ft: float = 0.0,
     waste_share: float = 0.0,
-    taken_ft3: Callable[[float], float] | None = None,
+    taken_ft3: Callable[[Floats], Floats] | None = None,
 ) -> Floats:
     """Level at which the cut, tamped, just makes the fill.
 
@@ -333,8 +347,7 @@ def balanced_height(
         compacted_per_bank: Compacted volume that one bank volume gives (0.90: shrinks by a tenth).
         strip_ft: Sod and topsoil taken off first; they count neither as cut nor as fill.
         waste_share: Share of the cut that can't be used as fill.
-        taken_ft3: Of a subgrade level, the fill up to it whose place something else takes; for a
-            patch of one surface.
+        taken_ft3: Of subgrade levels, the fill up to them whose place something else takes.
 
     Returns:
         The subgrade level, on the datum of the patch, (...).
@@ -352,15 +365,37 @@ def balanced_height(
     local = ground.lowered(base[..., None])
 
     def surplus(z: Floats) -> Floats:
-        taken = taken_ft3(float(base + z)) if taken_ft3 else 0.0
+        taken = taken_ft3(base + z) if taken_ft3 else 0.0
         lacks = np.maximum(fill_ft3(local, z) - taken, 0.0)
         return np.asarray(usable * cut_ft3(local, z) - lacks)
 
     low, high = np.zeros(base.shape), ground.high_ft.max(axis=-1) - base
+    if not base.ndim:
+        return np.asarray(base + _crossing(surplus, float(low), float(high)))
     while True:
         middle = (low + high) / 2
-        parted = (low < middle) & (middle < high) & (high - low > 1e-14)
+        parted = (low < middle) & (middle < high) & (high - low > NEAR_FT)
         if not parted.any():
             return np.asarray(base + middle)
         more = surplus(middle) > 0
         low, high = np.where(parted & more, middle, low), np.where(parted & ~more, middle, high)
+
+
+def _crossing(surplus: Callable[[Floats], Floats], low: float, high: float) -> float:
+    """Where what falls from above 0 below it crosses it, by halves; several halvings a call."""
+    while True:
+        lows, highs = [low], [high]
+        for n in range(2**AT_ONCE - 1):
+            middle = (lows[n] + highs[n]) / 2
+            lows += [lows[n], middle]
+            highs += [middle, highs[n]]
+        more = surplus(np.array(lows[2 : 2 ** (AT_ONCE + 1) : 2])) > 0
+        at = 0
+        for _ in range(AT_ONCE):
+            middle = (low + high) / 2
+            if not (low < middle < high and high - low > NEAR_FT):
+                return middle
+            if more[at]:
+                low, at = middle, 2 * at + 2
+            else:
+                high, at = middle, 2 * at + 1

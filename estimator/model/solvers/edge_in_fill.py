@@ -16,7 +16,9 @@ from estimator.model.grading import edge_in_fill_yd3
 from estimator.model.slab import shape
 from estimator.model.solvers.reads import Reads
 from estimator.units import FT3_PER_YD3, IN_PER_FT
+from estimator.values import as_values
 
+Floats = NDArray[np.float64]
 _DIGITS = 9
 """Decimals to which a row rounds before it rounds up."""
 EDGE_READS = (
@@ -37,17 +39,17 @@ EDGE_READS = (
 
 
 def edge_taken_ft3(
-    q: Reads, option: int, corners_ft: NDArray[np.float64], lowest_ft: float
-) -> Callable[[float], float]:
-    """Of a subgrade level, ft, the fill below it that the edge of an option's slab takes, ft3.
+    q: Reads, option: int, corners_ft: Floats, lowest_ft: Floats
+) -> Callable[[Floats], Floats]:
+    """Of subgrade levels (...), ft, the fill below it that the edge of an option's slab takes, ft3.
 
     The edge is as wide as the load asks for at that very height, or as typed.
 
     Args:
         q: What the solver of the balanced height reads.
         option: Its column, from 0.
-        corners_ft: Original ground at the corners of the base.
-        lowest_ft: Lowest original ground under it.
+        corners_ft: Original ground at the corners of the base, (..., 4).
+        lowest_ft: Lowest original ground under it, (...).
     """
     number: dict[str, Any] = {
         key: q.number(key, option)
@@ -59,7 +61,7 @@ def edge_taken_ft3(
     dug = weight_psf(number["soil_lb_ft3"], number["strip_depth_in"]) if net else 0.0
     stripped = corners_ft - number["strip_ft"]
 
-    def taken(subgrade_ft: float) -> float:
+    def taken(subgrade_ft: Floats) -> Floats:
         top = subgrade_ft + number["stone_depth_in"] / IN_PER_FT
         slab_top = shape.slab_top_ft(top, number["slab_thick_used_in"])
         deepest = shape.slab_deepest_in(
@@ -78,6 +80,8 @@ def edge_taken_ft3(
             *sides_ft,
         )
         line = shape.slab_edge_ft(1, *sides_ft, wide)
-        return float(edge_in_fill_yd3(line, wide, subgrade_ft, stripped) * FT3_PER_YD3)
+        level = as_values(subgrade_ft[..., np.newaxis])
+        filled = edge_in_fill_yd3(line[..., np.newaxis], wide[..., np.newaxis], level, stripped)
+        return np.asarray(filled * FT3_PER_YD3)[..., 0]
 
     return taken

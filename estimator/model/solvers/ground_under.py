@@ -20,6 +20,7 @@ from estimator.model.solvers.lot import (
     SURVEY_READS,
     base_corners,
     lot_ground,
+    lot_grounds,
     turned,
 )
 from estimator.model.solvers.reads import Reads, zeros
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 LEAST_BAY_FT = 1.0
+_HEIGHT = SURVEY_READS[3]
 
 
 def door_place(q: Reads) -> Floats:
@@ -147,27 +149,32 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Top of the pad at which the compacted cut fills the low side."""
+    """Top of the pad at which the compacted cut fills the low side.
+
+    Where heights of readings have a leading axis, of several surveys, the answer has it, too.
+    """
     from estimator.solve.volumes import balanced_height
 
     q = Reads(values)
-    balanced = zeros()
-    for option in q.options():
-        if q.number("on_pad", option) == 0:
-            continue
-        ground = lot_ground(q)
+    lead = np.shape(values[_HEIGHT])[:-2]
+    balanced = np.zeros((*lead, *zeros().shape))
+    padded = [option for option in q.options() if q.number("on_pad", option) != 0]
+    ground = (lot_grounds if lead else lot_ground)(q) if padded else None
+    for option in padded:
+        assert ground is not None
         patch = _inside(q, option, ground)
         taken = None
         if q.text("option_kind", option) in FLOORS:
             corners, _ = ground.at(base_corners(q, option))
-            taken = edge_taken_ft3(q, option, corners, patch.lowest_ft)
+            taken = edge_taken_ft3(q, option, corners, patch.low_ft.min(axis=-1))
         subgrade = balanced_height(
             patch,
             q.number("compacted_per_bank", option),
             strip_ft=q.number("strip_ft", option),
             taken_ft3=taken,
         )
-        balanced[option] = subgrade + q.number("stone_depth_in", option) / IN_PER_FT
+        stone_ft = q.number("stone_depth_in", option) / IN_PER_FT
+        balanced[..., option, :] = (subgrade + stone_ft)[..., None]
     return {"balanced_ft": balanced}
 
 

@@ -168,6 +168,19 @@ def lot_ground(q: Reads) -> Ground:
         raise SurveyError(what, where=where, cure=error.cure, cells=cells) from error
 
 
+def lot_grounds(q: Reads) -> Ground:
+    """Surfaces through all readings, heights of which have a leading axis, of several surveys."""
+    from estimator.solve.surface import fit_grounds
+
+    places: list[Corner] = []
+    heights = []
+    for _, name, x, y, height in _SETS:
+        rows = [i for i, typed in enumerate(q.column(name)) if str(typed)]
+        places += [(q.number(x, 0, i), q.number(y, 0, i)) for i in rows]
+        heights.append(np.asarray(q.values[height])[:, 0, rows])
+    return fit_grounds(places, np.concatenate(heights, axis=1))
+
+
 def _refuse_nowhere(q: Reads) -> None:
     """Refuse a line of which neither a reading nor a place and height tells where it starts."""
     for row, name in enumerate(map(str, q.column("line_name"))):

@@ -24,6 +24,8 @@ from estimator.solve.joint_ways import Joined, Way, Ways, ways_below
 
 WAYS = 160
 """Ways to join a piece that are cut, at most."""
+_ways = lru_cache(maxsize=512)(ways_below)
+"""Other options and other ground want the same joined."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,8 @@ class OptionPieces:
         whole = self.wanted.where(lambda piece: piece.key not in keys)
         others = whole.pieces_of(self.q, self.option, joints).get(stock, [])
         others += self.blocks.get(stock, ())
-        long = self.joined[keys[0]][1]
-        return ways_below(long, others, stocks_of(self.q, stock), saw_of(self.q), cost, WAYS)
+        long, stocks = self.joined[keys[0]][1], stocks_of(self.q, stock)
+        return _ways(long, tuple(others), tuple(stocks), saw_of(self.q), cost, WAYS)
 
 
 def _first_ways(joined: Mapping[str, tuple[str, Joined, Way]]) -> dict[str, Way]:

@@ -33,7 +33,7 @@ from estimator.model.solvers.lot import (
     SURVEY_READS,
     base_corners,
     from_building,
-    readings,
+    lot_grounds,
     turned,
 )
 from estimator.model.solvers.own_units import OwnUnits
@@ -67,7 +67,7 @@ READ = {
 _READINGS = tuple(SURVEY_READS[at : at + 4] for at in range(0, len(SURVEY_READS), 4))
 _PLACES = {key: (x, y) for key, (_, x, y, _) in zip(READ, _READINGS, strict=False)}
 """Keys of where it is read; set-ups are in the order of their ties, and stand anywhere."""
-_HEIGHTS = tuple(height for *_, height in _READINGS)
+_HEIGHTS = SURVEY_READS[3::4]
 _CORNERS = tuple(f"ground_corner_{n}_ft" for n in (1, 2, 3, 4))
 _TRIANGLES = ("triangle_ft2", "triangle_low_ft", "triangle_mid_ft", "triangle_high_ft")
 UNDER = (
@@ -225,8 +225,6 @@ class _OnGrounds:
         over: Over,
         heights: Mapping[str, NDArray[Any]],
     ) -> None:
-        from estimator.solve.surface import fit_grounds
-
         self._rows, self._model, self._values, self._over = rows, model, values, over
         self._units = OwnUnits(model, DIGITS)
         asked = (*SURVEY_READS, *PLACE_READS, *_PLACED, *_FRAMED)
@@ -237,11 +235,8 @@ class _OnGrounds:
             key: np.broadcast_to(each, (self._count, *each.shape[-2:]))
             for key, each in heights.items()
         }
-        there = [self._q.column(name).astype(str) != "" for name, *_ in _READINGS]
         feet = self._units.in_feet(self._heights, _HEIGHTS)
-        columns = [feet[key][:, 0, some] for key, some in zip(_HEIGHTS, there, strict=True)]
-        points = [(x, y) for _, x, y, _ in readings(self._q)]
-        self._grounds = fit_grounds(points, np.concatenate(columns, axis=1))
+        self._grounds = lot_grounds(Reads({**self._q.values, **feet}))
 
     def surveyed(self) -> Surveyed:
         """What rests on the ground, on each."""
@@ -340,16 +335,13 @@ class _OnGrounds:
         return found
 
     def _balanced_floor_ft(self, option: int) -> Floats:
-        """Balanced height of a floor whose edge takes the place of fill, ground by ground."""
+        """Balanced height of a floor whose edge takes the place of fill, on each ground."""
         solver = self._model.solvers[BALANCE.name]
         only = (np.arange(len(self._options)) == option)[:, np.newaxis].astype(float)
         reads = {key: self._values[key] for key in solver.reads} | {"option_used": only}
-        levels = []
-        for ground in range(self._count):
-            here = {key: height[ground] for key, height in self._heights.items()}
-            answer = solver.function(Declared(solver.name, reads | here))
-            levels.append(self._units.in_feet(answer, ("balanced_ft",))["balanced_ft"][option, 0])
-        return np.array(levels)
+        answer = solver.function(Declared(solver.name, reads | self._heights))
+        level = self._units.in_feet(answer, ("balanced_ft",))["balanced_ft"]
+        return np.asarray(level[..., option, 0])
 
     def _built(self, top: Floats, subgrade: Floats) -> tuple[dict[str, Floats], dict[int, Floats]]:
         """Frames and edges in feet, and timbers that are taken more by line of the price book.

@@ -54,7 +54,7 @@ def stock_lengths(q: Reads, stock: str) -> dict[int, float]:
 
 def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> Mapping[str, Any]:
     """Courses, pieces, trench and stations of a framed pad; shoulders of an open one."""
-    from estimator.solve.courses import profile, side_lines
+    from estimator.solve.courses import profiles, side_lines
     from estimator.solve.shoulders import slope_stone
 
     q = Reads(values)
@@ -85,7 +85,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
     for option in q.options():
         kind = q.text("option_kind", option)
         ground, corners = lot_ground(q), base_corners(q, option)
-        lines = [profile(ground, a, b) for a, b in side_lines(corners)]
+        lines = profiles(ground, side_lines(corners))
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
         if kind in SLOPED:
             run = q.number("shoulder_run", option)
@@ -178,7 +178,7 @@ def _solve_one_frame(
     top = q.number("top_ft", option)
     spec = frame_spec(q, option, run_step_ft)
     try:
-        frame = solve_frame(ground, corners, top, spec)
+        frame = solve_frame(ground, corners, top, spec, lines)
     except EstimatorError as error:
         raise OptionError(
             f"option {OPTION_KEYS[option]}: {error.what}",

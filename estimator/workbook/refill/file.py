@@ -20,6 +20,7 @@ from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Cache, Formula, formula_cells, patched
 from estimator.workbook.package.cells import Edit as CellEdit
 from estimator.workbook.package.chart_caches import with_chart_caches
+from estimator.workbook.package.lean_copy import lean_copy
 from estimator.workbook.package.parts import Package, read_file
 from estimator.workbook.package.reading import grid
 from estimator.workbook.package.recalculate import recalculate, recalculated, with_caches
@@ -248,8 +249,21 @@ def check_workbook(path: Path, model: Model) -> CheckedBook:
     Raises:
         EstimatorError: If the file or an input can't be used.
     """
-    port = FilePort(Package.open(read_file(path), label=path.name))
-    return check_book(port, model)
+    return check_package(Package.open(read_file(path), label=path.name), model)
+
+
+def check_package(package: Package, model: Model) -> CheckedBook:
+    """The same of a workbook that is open.
+
+    Raises:
+        EstimatorError: If an input can't be used, or a part that a refill reads.
+    """
+    found = check_book(FilePort(package), model)
+    for part in package.parts:
+        package.read(part)
+    lean_copy(package, set())
+    with_chart_caches(package)
+    return found
 
 
 def typed_edits(port: FilePort, model: Model, typed: TypedJob) -> dict[tuple[str, str], CellEdit]:
