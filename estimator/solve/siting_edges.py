@@ -79,8 +79,8 @@ class Edges:
         low, high = np.zeros((2, *moves.x.shape))
         away = self._away_ft(moves.triangle, moves.x, moves.y)
         near = (away < moves.reach) & (np.moveaxis(self.over[moves.triangle], -1, 0) >= 0)
-        at: At
-        at = np.nonzero(near.any(axis=0) & (moves.triangle >= 0))
+        rows, columns = np.nonzero(near.any(axis=0) & (moves.triangle >= 0))
+        at: At = rows, columns
         every, own = away[:, at[0], at[1]], moves.triangle[at]
         gets = moves.at_most(at, *np.moveaxis(self.inward[own], (-1, 1), (0, 1)))
         over = (every < gets) & (self.over[own].T >= 0)
