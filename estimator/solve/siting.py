@@ -20,8 +20,9 @@ from numpy.typing import NDArray
 
 from estimator.errors import InputError, SolveError
 from estimator.solve.siting_bound import Bounds, Cells, divide
+from estimator.solve.siting_least import least_costs
 from estimator.solve.siting_places import Floats, Footprint, Place, SitingCost, SitingResult, Yard
-from estimator.solve.siting_price import Off, Priced, Sampling, price, sample_points, sampled
+from estimator.solve.siting_price import Priced, Sampling, price, sample_points, sampled
 from estimator.solve.siting_room import ON_LINE_FT, Bools, allowed, clearances
 from estimator.solve.siting_slack import Slopes, near, slopes
 from estimator.solve.surface import Ground
@@ -31,41 +32,14 @@ FINEST_STEP_FT, LATTICE_MOST = 1.0, 300_000
 """Step of the lattice at least, and about how many places it has at most: finer places are found by
 halving and refining."""
 REFINING_STEPS = 40
-AIM_SHARE, AIM_COST = 0.002, 2.0
-"""Share of the best cost, and money, within either of which no cheaper place is asked for."""
-DIVIDED_MOST = 250_000
-"""Places priced at most to tighten the bound."""
+STARTS = 60
+"""Places from which the search goes down to cheaper ones before it asks what it may have missed."""
+AIMS = (5_000_000, 0.002, 2.0), (10_000_000, 0.01, 10.0)
+"""Until so many heights are looked at, the share of the best cost, and money, within either of
+which no cheaper place is asked for. After the last the search ends, and states what is open."""
 CELL_FT, CELL_DEG, CELLS_MOST = 4.0, 15.0, 25
 """Size of the cells that the bound begins with, and how many there are at most along a lot."""
 CHUNK_SAMPLES = 100_000  # keeps the temporaries of pricing in the cache
-
-
-def _held_heights(ground: Ground, points: Floats, slope: Floats) -> Floats:
-    """Ground heights; places beyond the readings go on from the nearest edge.
-
-    They go on by ``slope`` (2,), the one that all of the ground has in common. Only the bound
-    looks at such places then, and this keeps it true: moving to the nearest edge never moves two
-    places farther apart.
-    """
-    height, guessed = ground.at(points)
-    if not guessed.any():
-        return height
-    outer = points[guessed] - ground.centre_ft
-    outline, rim = ground.vertices_ft[ground.hull], ground.vertex_heights_ft[ground.hull]
-    best = np.full(len(outer), np.inf)
-    value = np.zeros(len(outer))
-    gap = np.zeros_like(outer)
-    for i in range(len(outline)):
-        a, b = outline[i - 1], outline[i]
-        t = np.clip(((outer - a) @ (b - a)) / ((b - a) @ (b - a)), 0, 1)
-        away = outer - a - t[:, None] * (b - a)
-        square = (away * away).sum(axis=1)
-        nearer = square < best
-        best[nearer] = square[nearer]
-        value[nearer] = (rim[i - 1] + t * (rim[i] - rim[i - 1]))[nearer]
-        gap[nearer] = away[nearer]
-    height[guessed] = value + gap @ slope
-    return height
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +55,7 @@ class _Problem:
     def priced(self, places: Floats) -> Priced:
         """Price places (p, 3) anywhere."""
         height = self.ground.at(sample_points(self.sampling, places))[0]
-        return price(Off(height.reshape(len(places), -1)), self.sampling, self.cost)
+        return price(height.reshape(len(places), -1), self.sampling, self.cost)
 
     def room(self, places: Floats) -> Floats:
         """Room to spare (p, 3) by kind of rule."""
@@ -90,33 +64,19 @@ class _Problem:
     def bounded(self, cells: Cells, ground: Slopes) -> Bounds:
         """What is known of cells: costs, least costs and whether anything is allowed there."""
         move, swing = _reach(self.footprint, cells.half)
-        every_room = self.room(cells.places)
-        room = every_room.min(axis=1)
+        room = self.room(cells.places).min(axis=1)
         thin = min(self.footprint.length_ft, self.footprint.width_ft) / 2 <= move + swing
         possible = (room >= -(move + swing) - ON_LINE_FT) | (thin & np.isneginf(room))
         cost, lower = np.full(len(room), np.inf), np.full(len(room), np.inf)
-        share = _shares(self.footprint, cells.half, ground)
-        # Only where the ground beyond the readings is not known, but is within reach, is it held.
-        known = possible & (self.yard.allow_guessed | (every_room[:, 2] >= move + swing))
-        edge, within = np.flatnonzero(possible & ~known), np.flatnonzero(known)
-        if len(edge):
-            points = sample_points(self.sampling, cells.places[edge])
-            height = _held_heights(self.ground, points, ground.common).reshape(len(edge), -1)
-            slack = ground.slack_ft(move[edge], swing[edge])[:, None]
-            priced = price(Off(height, slack), self.sampling, self.cost)
-            cost[edge], lower[edge] = priced.cost, priced.lower
-        if len(within):
-            found = near(self.ground, ground, self.sampling, cells.part(within))
-            share[within] = found.share
-            priced = price(found.off, self.sampling, self.cost)
-            np.minimum.at(lower, within[found.cell], priced.lower)
-            cost[within[found.cell]] = priced.cost
-            aside = np.unique(
-                found.cell[(found.off.height != found.height[found.cell]).any(axis=1)]
-            )
-            cost[within[aside]] = price(Off(found.height[aside]), self.sampling, self.cost).cost
+        share = _shares(self.footprint, cells.half)
+        some = np.flatnonzero(possible)
+        found = near(self.ground, ground, self.sampling, cells.part(some))
+        share[some] = found.share
+        np.minimum.at(lower, some[found.cell], least_costs(found.off, self.sampling, self.cost))
+        possible &= np.isfinite(lower)
+        cost[some] = price(found.height, self.sampling, self.cost).cost
         cost[room < -ON_LINE_FT] = np.inf
-        return Bounds(cost, lower, possible, share)
+        return Bounds(cost, lower, possible, share, len(found.cell))
 
     def allows(self, places: Floats) -> Bools:
         """Which places are allowed."""
@@ -129,12 +89,9 @@ def _reach(footprint: Footprint, half: Floats) -> tuple[Floats, Floats]:
     return np.hypot(half[:, 0], half[:, 1]), swing
 
 
-def _shares(footprint: Footprint, half: Floats, ground: Slopes) -> Floats:
-    """How much moves and turn put heights off, by what all of the ground has in common."""
-    steep = float(np.hypot(*ground.plane))
-    turning = 1 + steep / max(ground.rest, 1e-9)
-    weights = np.array([1, 1, np.deg2rad(footprint.half_diagonal_ft) * turning])
-    return np.asarray(half * weights, dtype=np.float64)
+def _shares(footprint: Footprint, half: Floats) -> Floats:
+    """How far moves and turn carry samples."""
+    return np.asarray(half * [1, 1, np.deg2rad(footprint.half_diagonal_ft)], dtype=np.float64)
 
 
 def price_places(
@@ -152,7 +109,7 @@ def price_places(
     """
     sampling = sampled(footprint, sample_ft)
     height = ground.at(sample_points(sampling, places))[0].reshape(len(places), -1)
-    return price(Off(height), sampling, cost).cost
+    return price(height, sampling, cost).cost
 
 
 def search(
@@ -212,7 +169,7 @@ def search(
             some = slice(first, first + chunk)
             rows, columns = np.unravel_index(fits[some], windows.shape[:2])
             height = windows[rows, columns].reshape(len(rows), -1)
-            value[some] = price(Off(height), problem.sampling, cost).cost
+            value[some] = price(height, problem.sampling, cost).cost
         tried += len(fits)
         places.append(lattice[fits])
         costs.append(value)
@@ -236,14 +193,17 @@ def search(
             " allowed place",
             cure="Ease a setback or keep-out, free the orientation, or survey a wider area.",
         )
-    cheapest = fitting[[int(np.argmin(value))]]
-    met, least = _refined(problem, cheapest, step, half_turn_deg)
+    starts = _cheapest(fitting, value, STARTS, float(step.max()))
+    met, costs_met = _refined(problem, fitting[starts], step, half_turn_deg)
+    least = float(costs_met.min())
     bound, cheaper, divided = divide(
-        _all_places(problem, fixed_deg, steep),
-        float(least[0]),
+        _all_places(problem, fixed_deg),
+        least,
         lambda some: problem.bounded(some, steep),
-        aim=max(AIM_SHARE * float(least[0]), AIM_COST),
-        most=DIVIDED_MOST,
+        [
+            (most // problem.sampling.area_ft2.size, max(share * least, money))
+            for most, share, money in AIMS
+        ],
     )
     met = np.vstack([met, cheaper])
     fitting = np.vstack([fitting, met])
@@ -255,7 +215,7 @@ def search(
     return SitingResult(described, today, refused, tolerance, tried)
 
 
-def _all_places(problem: _Problem, fixed_deg: float | None, steep: Slopes) -> Cells:
+def _all_places(problem: _Problem, fixed_deg: float | None) -> Cells:
     """Cells that cover all places in the yard."""
     corners = np.asarray(problem.yard.boundary, dtype=np.float64)
     low, size = corners.min(axis=0), np.ptp(corners, axis=0)
@@ -265,8 +225,7 @@ def _all_places(problem: _Problem, fixed_deg: float | None, steep: Slopes) -> Ce
     places = np.stack(np.meshgrid(x, y, turns, indexing="ij"), axis=-1).reshape(-1, 3)
     half = np.array([*(size / count / 2), 0.0 if fixed_deg is not None else CELL_DEG / 2])
     every = np.broadcast_to(half, places.shape)
-    share = _shares(problem.footprint, every, steep)
-    return Cells(places, every, np.zeros(len(places)), share)
+    return Cells(places, every, np.zeros(len(places)), _shares(problem.footprint, every))
 
 
 def _lattice(
@@ -309,14 +268,8 @@ def _best(
 ) -> Floats:
     """The cheapest clearly different places, each refined where that leaves it different."""
     apart = _apart_ft(problem.footprint.width_ft, float(step.max()))
-    starts: list[int] = []
-    free = np.ones(len(places), dtype=np.bool_)
-    for i in np.argsort(costs, kind="stable"):
-        if len(starts) == 2 * keep:  # some come to the same place when they are refined
-            break
-        if free[i]:
-            starts.append(int(i))
-            free &= _different(places, places[i], apart)
+    # Some come to the same place when they are refined.
+    starts = _cheapest(places, costs, 2 * keep, apart)
     refined, _ = _refined(problem, places[starts], step, half_turn_deg)
     chosen: list[Floats] = []
     for start, better in zip(places[starts], refined, strict=True):
@@ -328,6 +281,19 @@ def _best(
                 break
     found: Floats = np.array(chosen)
     return found[np.argsort(problem.priced(found).cost, kind="stable")]
+
+
+def _cheapest(places: Floats, costs: Floats, count: int, apart_ft: float) -> list[int]:
+    """Numbers of the cheapest of places (p, 3), so far apart or turned."""
+    starts: list[int] = []
+    free = np.ones(len(places), dtype=np.bool_)
+    for i in np.argsort(costs, kind="stable"):
+        if len(starts) == count:
+            break
+        if free[i]:
+            starts.append(int(i))
+            free &= _different(places, places[i], apart_ft)
+    return starts
 
 
 def _apart_ft(width_ft: float, step_ft: float) -> float:

@@ -7,7 +7,7 @@ and bound; each the way in which its heights may be off by most (``siting_slack`
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -73,16 +73,18 @@ class Bounds:
         lower: Least cost in the cell.
         possible: Whether any place in it may be allowed.
         share: (n, 3) as in ``Cells``.
+        looked: How many rows of samples were looked at.
     """
 
     cost: Floats
     lower: Floats
     possible: NDArray[np.bool_]
     share: Floats
+    looked: int
 
 
 def divide(
-    cells: Cells, best: float, bounds: Callable[[Cells], Bounds], *, aim: float, most: int
+    cells: Cells, best: float, bounds: Callable[[Cells], Bounds], aims: Sequence[tuple[int, float]]
 ) -> tuple[float, Floats, int]:
     """Halve the cells that may hold a cheaper place until none does, or the work is used up.
 
@@ -90,26 +92,27 @@ def divide(
         cells: Cells that cover all places there are.
         best: Cost of the cheapest place found so far.
         bounds: What is known of cells.
-        aim: Stop when no cell may be cheaper than the best by more than this.
-        most: Places to price at most.
+        aims: Until so many rows of samples are looked at, go on as long as some cell may be cheaper
+            than the best by more than this; the last is where to stop at all.
 
     Returns:
         A bound below the cost of every place, the cheapest place met (k, 3; none, if none is
         cheaper than ``best``), and the number of places priced.
     """
     met = np.empty((0, 3))
-    priced, settled = 0, np.inf
+    priced, looked, settled = 0, 0, np.inf
     while len(cells.lower):
+        aim = next((aim for most, aim in aims if looked < most), np.inf)
         open_ = cells.lower < best - aim
         settled = min(settled, float(cells.lower[~open_].min(initial=np.inf)))
         cells = cells.part(open_)
-        if not len(cells.lower) or priced >= most:
+        if not len(cells.lower):
             break
         order = np.argsort(cells.lower, kind="stable")
         halves = cells.part(order[:BATCH]).halves()
         cells = cells.part(order[BATCH:])
         found = bounds(halves)
-        priced += len(found.cost)
+        priced, looked = priced + len(found.cost), looked + found.looked
         cheapest = int(np.argmin(found.cost))
         if found.cost[cheapest] < best:
             best, met = float(found.cost[cheapest]), halves.places[cheapest][None]

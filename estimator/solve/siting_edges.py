@@ -1,7 +1,6 @@
 """What a height may change by, besides by the slope of its triangle, where it goes over an edge.
 
-At an edge between two triangles the surface bends; at the edge of the readings it steps to the
-plane beyond them, up or down by what differs along it. Lengths and heights in feet.
+At an edge between two triangles the surface bends, up or down. Lengths and heights in feet.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from estimator.solve.siting_moves import At, Moves
 from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
@@ -19,69 +19,40 @@ Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Samples:
-    """Samples (p, n) of the ground in cells of places.
+class Bends:
+    """What heights of samples (p, n) change by as long as they stay within the readings.
 
     Attributes:
-        triangle: On which each lies in the middle of its cell; -1 beyond the readings.
-        x, y: Where, from the plan origin.
-        height: Of the ground there.
-        slope_x, slope_y: By which each is reckoned on.
-        reach: How far each may be moved.
+        slope_x, slope_y: By which they are reckoned on: that of the triangle, or where a sample
+            may go over one edge of it, one between those on both sides.
+        low, high: The least and the most that they change by besides.
     """
 
-    triangle: Ints
-    x: Floats
-    y: Floats
-    height: Floats
     slope_x: Floats
     slope_y: Floats
-    reach: Floats
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Rim:
-    """What heights (p, n) change by, besides by their slope, where they go over the rim.
-
-    Attributes:
-        low, high: The least and the most; not a number where they cannot reach it.
-        side: Number of the edge of the outside that is nearest.
-        one_side: Whether no other is within reach.
-    """
-
     low: Floats
     high: Floats
-    side: Ints
-    one_side: Bools
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Edges:
-    """Edges of the triangles of a ground (t, 3), and of its outside (h,).
+    """Triangles (t, 3) of a ground and their edges.
 
     Attributes:
-        inward: (t, 3, 2) direction across each, into its triangle.
-        begins_ft: How far along that it lies from the plan origin.
-        over: Triangle on its other side; -1 outside the readings.
-        bend: What the slope changes by across it.
-        plane: (3,) of the ground beyond the readings.
-        differs: (t,) slope of each triangle against that plane.
-        outward: (h, 2) direction out of the readings across each edge of their outside.
-        ends_ft: How far along that it lies from the plan origin.
-        rim: (h, 2, 2) where each begins, and what leads from there to its end.
-        steps_ft: (h, 2) how far the surface lies above the plane at both.
+        planes: (t + 1, 3) of the triangles, and of the ground beyond the readings, which is last.
+        inward: (t, 3, 2) direction across each edge, into its triangle.
+        begins_ft: (t, 3) how far along that it lies from the plan origin.
+        over: (t, 3) triangle on its other side; -1 outside the readings.
+        bend: (t, 3) what the surface rises more steeply by beyond it.
+        apart: (t, t) slope of each triangle against each other.
     """
 
+    planes: Floats
     inward: Floats
     begins_ft: Floats
     over: Ints
     bend: Floats
-    plane: Floats
-    differs: Floats
-    outward: Floats
-    ends_ft: Floats
-    rim: Floats
-    steps_ft: Floats
+    apart: Floats
 
     @classmethod
     def of(cls, ground: Ground) -> Edges:
@@ -93,23 +64,88 @@ class Edges:
         whose = {(int(p), int(q)): n // 3 for n, (p, q) in enumerate(ends.reshape(-1, 2))}
         over = np.array([[whose.get((int(q), int(p)), -1) for p, q in row] for row in ends])
         slope = ground.coefficients[:, 1:]
-        out = over < 0
-        place, height = ground.vertices_ft[ends[out]], ground.vertex_heights_ft[ends[out]]
-        begins = (inward * a).sum(axis=2)
         return cls(
+            planes=np.vstack([ground.coefficients, ground.plane]),
             inward=inward,
-            begins_ft=begins,
+            begins_ft=(inward * a).sum(axis=2),
             over=over,
-            bend=np.hypot(*np.moveaxis(slope[over] - slope[:, None], 2, 0)),
-            plane=ground.plane,
-            differs=np.hypot(*(slope - ground.plane[1:]).T),
-            outward=-inward[out],
-            ends_ft=-begins[out],
-            rim=np.stack([place[:, 0], place[:, 1] - place[:, 0]], axis=1),
-            steps_ft=height - ground.plane[0] - place @ ground.plane[1:],
+            bend=-((slope[over] - slope[:, None]) * inward).sum(axis=2),
+            apart=np.hypot(*np.moveaxis(slope[:, None] - slope, 2, 0)),
         )
 
-    def away_ft(self, triangle: Ints, x: Floats, y: Floats) -> Floats:
+    def bends(self, moves: Moves) -> Bends:
+        """What going over edges within the readings may change heights by."""
+        _, slope_x, slope_y = np.moveaxis(self.planes[moves.triangle], -1, 0)
+        low, high = np.zeros((2, *moves.x.shape))
+        away = self._away_ft(moves.triangle, moves.x, moves.y)
+        near = (away < moves.reach) & (np.moveaxis(self.over[moves.triangle], -1, 0) >= 0)
+        rows, columns = np.nonzero(near.any(axis=0) & (moves.triangle >= 0))
+        at: At = rows, columns
+        every, own = away[:, at[0], at[1]], moves.triangle[at]
+        gets = moves.at_most(at, *np.moveaxis(self.inward[own], (-1, 1), (0, 1)))
+        over = (every < gets) & (self.over[own].T >= 0)
+        some = over.any(axis=0)
+        at, own, over = (at[0][some], at[1][some]), own[some], over[:, some]
+        every, gets = every[:, some], gets[:, some]
+
+        edge = over.argmax(axis=0)
+        other = self.over[own, edge]
+        gets_on = moves.at_most(at, *np.moveaxis(self.inward[other], (-1, 1), (0, 1)))
+        past = self._away_ft(other, moves.x[at], moves.y[at]) < gets_on
+        # Of the other triangle, that edge itself, and those beyond which are no readings.
+        one = (over.sum(axis=0) == 1) & ((past & (self.over[other].T >= 0)).sum(axis=0) == 1)
+        first = np.where(over, every, np.inf).min(axis=0)
+        farther = at[0][~one], at[1][~one]
+        reach = moves.reach[farther]
+        low[farther], high[farther] = self.off_plane(
+            moves.x[farther], moves.y[farther], reach, own[~one], reach - first[~one]
+        )
+
+        # A sample that gets over one edge, and no farther than the triangle on its other side,
+        # meets one bend: from there on it changes by the bend. A slope between both is off least.
+        at, own, edge = (at[0][one], at[1][one]), own[one], edge[one]
+        gets, first = gets[edge, np.flatnonzero(one)], np.maximum(first[one], 0)
+        bend, share = self.bend[own, edge], (gets - first) / (2 * gets)
+        slope_x[at] -= bend * share * self.inward[own, edge, 0]
+        slope_y[at] -= bend * share * self.inward[own, edge, 1]
+        off = bend * np.stack([-share * first, share * gets])
+        low[at], high[at] = off.min(axis=0), off.max(axis=0)
+        return Bends(slope_x, slope_y, low, high)
+
+    def off_plane(
+        self, x: Floats, y: Floats, reach_ft: Floats, of: Ints, past_ft: Floats
+    ) -> tuple[Floats, Floats]:
+        """How far the surface within reach of places (m,) lies off the planes of triangles.
+
+        Args:
+            x, y: Places, from the plan origin.
+            reach_ft: How far round them.
+            of: (m,) triangles.
+            past_ft: (m,) how far it is at most from where the surface leaves that plane.
+
+        Returns:
+            The least and the most (m,); 0 is among them.
+        """
+        if not len(x):
+            return np.zeros(0), np.zeros(0)
+        place = np.stack([np.ones(len(x)), x, y, reach_ft], axis=1)
+        reached = np.ones((len(x), len(self.apart)), dtype=np.bool_)
+        for n in range(3):
+            edge = np.vstack([-self.begins_ft[:, n], self.inward[:, n].T, np.ones(len(self.apart))])
+            reached &= place @ edge > 0
+        reached[np.arange(len(x)), of] = True  # so that each has one
+        at, triangle = np.nonzero(reached)
+        first = np.searchsorted(at, np.arange(len(x)))
+        own = of[at]
+        plane = (self.planes[triangle] - self.planes[own]).T
+        off = plane[0] + plane[1] * x[at] + plane[2] * y[at]
+        apart = self.apart[own, triangle]
+        gained = apart * reach_ft[at]
+        steep = np.maximum.reduceat(apart, first) * np.maximum(past_ft, 0)
+        low = np.minimum.reduceat(off - gained, first)
+        return np.maximum(low, -steep), np.minimum(np.maximum.reduceat(off + gained, first), steep)
+
+    def _away_ft(self, triangle: Ints, x: Floats, y: Floats) -> Floats:
         """How far places lie inside of each edge of triangles: (3, ...)."""
         return np.stack(
             [
@@ -119,82 +155,3 @@ class Edges:
                 for n in range(3)
             ]
         )
-
-    def over_ft(
-        self, triangle: Ints, x: Floats, y: Floats, reach_ft: Floats
-    ) -> tuple[Floats, Bools]:
-        """What going over one edge within the readings may change heights (p, n) by.
-
-        A sample that reaches over one edge, and no farther than the triangle on its other side,
-        meets one bend: what it changes by there is the bend times how far it gets beyond the edge.
-
-        Returns:
-            That, and which samples may go farther than it holds.
-        """
-        within = triangle >= 0
-        away = self.away_ft(triangle, x, y)
-        over = (away < reach_ft) & (np.moveaxis(self.over[triangle], -1, 0) >= 0) & within
-        bent = np.zeros(x.shape, dtype=np.float64)
-        farther = np.asarray(over.any(axis=0), dtype=np.bool_)
-        row, column = np.nonzero(over.sum(axis=0) == 1)
-        edge = over[:, row, column].argmax(axis=0)
-        at, reach = triangle[row, column], reach_ft[row, column]
-        other = self.over[at, edge]
-        past = self.away_ft(other, x[row, column], y[row, column]) < reach
-        # Of the other triangle, that edge itself, and those beyond which are no readings.
-        holds = (past & (self.over[other].T >= 0)).sum(axis=0) == 1
-        bent[row, column] = np.where(
-            holds, self.bend[at, edge] * (reach - away[edge, row, column]), 0.0
-        )
-        farther[row, column] = ~holds
-        return bent, farther
-
-    def over_rim(self, samples: Samples) -> Rim:
-        """What heights (p, n) change by where they go over the rim, the edge of the readings."""
-        x, y = samples.x, samples.y
-        low, high = np.full((2, *x.shape), np.nan)
-        side, one_side = np.zeros(x.shape, dtype=np.intp), np.zeros(x.shape, dtype=np.bool_)
-        middle = x.mean(axis=1, keepdims=True), y.mean(axis=1, keepdims=True)
-        arm = (np.hypot(x - middle[0], y - middle[1]) + samples.reach).max(axis=1)
-        some = np.flatnonzero(self._away_ft(*middle).max(axis=-1)[:, 0] > -arm)
-        away = self._away_ft(x[some], y[some])
-        side[some] = away.argmax(axis=2)
-        one_side[some] = (away > -samples.reach[some][..., None]).sum(axis=2) == 1
-        beyond = np.full(x.shape, -np.inf)
-        beyond[some] = away.max(axis=2)
-        s = np.nonzero((samples.triangle >= 0) & (beyond > -samples.reach))
-        x, y, reach = samples.x[s], samples.y[s], samples.reach[s]
-        step = self.plane[0] + self.plane[1] * x + self.plane[2] * y - samples.height[s]
-        steep = np.hypot(self.plane[1] - samples.slope_x[s], self.plane[2] - samples.slope_y[s])
-        low[s], high[s] = step - steep * reach, step + steep * reach
-        s = np.nonzero((samples.triangle < 0) & (beyond < samples.reach))
-        x, y, reach = samples.x[s], samples.y[s], samples.reach[s]
-        off, step = self._nearest(x, y)
-        # What lies within reach inside is no farther than this from where the rim is nearest.
-        reach_in = np.sqrt(np.maximum(reach**2 - off**2, 0))
-        steep = np.where(off < reach, self._steepest(x, y, reach), np.nan)
-        low[s], high[s] = step - steep * reach_in, step + steep * reach_in
-        return Rim(low, high, side, one_side)
-
-    def _away_ft(self, x: Floats, y: Floats) -> Floats:
-        """How far places lie outside of each edge of the outside (..., h); below 0 inside."""
-        away = x[..., None] * self.outward[:, 0] + y[..., None] * self.outward[:, 1]
-        return np.asarray(away - self.ends_ft, dtype=np.float64)
-
-    def _nearest(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
-        """How far places (m,) lie from the rim, and how far the surface there is off the plane."""
-        (from_x, run_x), (from_y, run_y) = np.moveaxis(self.rim, 0, 2).transpose(1, 0, 2)
-        dx, dy = x[:, None] - from_x, y[:, None] - from_y
-        share = np.clip((dx * run_x + dy * run_y) / (run_x**2 + run_y**2), 0, 1)
-        away = np.hypot(dx - share * run_x, dy - share * run_y)
-        every, at = np.arange(len(x)), away.argmin(axis=1)
-        first, last = self.steps_ft[at].T
-        return away[every, at], first + share[every, at] * (last - first)
-
-    def _steepest(self, x: Floats, y: Floats, reach_ft: Floats) -> Floats:
-        """Steepest slope against the plane of the triangles within reach of places (m,)."""
-        reached = np.ones((len(x), len(self.differs)), dtype=np.bool_)
-        for n in range(3):
-            away = np.outer(x, self.inward[:, n, 0]) + np.outer(y, self.inward[:, n, 1])
-            reached &= away - self.begins_ft[:, n] > -reach_ft[:, None]
-        return np.asarray(np.where(reached, self.differs, 0.0).max(axis=1), dtype=np.float64)

@@ -1,91 +1,108 @@
 """Which samples of a footprint can lie within the readings together, and which beyond them.
 
-Samples that can lie on either side of the rim of the readings do not do so each for itself. The
-readings' outline is convex, so that those of a row which lie within it follow one another; and
-where one side of the outline alone is near, they are the first ones of the row or the last.
+Samples that can lie on either side of the rim of the readings do not do so each for itself: all
+are carried and turned alike. Where no move takes one out and leaves another in, no way to lie has
+that. And the readings' outline is convex, so that those of a row which lie within it follow one
+another.
 """
 
 from __future__ import annotations
 
-from itertools import product
-
 import numpy as np
 from numpy.typing import NDArray
+
+from estimator.solve.siting_moves import Moves
+from estimator.solve.siting_rim import Over
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
-EACH = 3
-"""Samples at most that are taken to change sides each for itself."""
-WAYS = 32
-"""Ways at most in which the samples of a cell are told to lie."""
-IN_A_ROW = 1e-9
-"""Share of a row's length by which its samples may lie beside it."""
+GO = 10
+"""Samples of a cell at most that can change sides for the ways to be told."""
+LEAST_WAYS, WAYS, REACH_WAYS = 4, 16, 4.0
+"""Ways at most in which the samples of a cell are told to lie: between the first two, and fewer
+the farther they reach, the third at a reach of 1 ft. Wide cells are better divided."""
+TIE_FT, CORNER_FT = 1e-9, -1e-6
+"""By how much two samples have to get apart to lie on two sides of one edge, and at a corner."""
 
 
-def ways(
-    which: Bools, goes: Bools, within: Bools, side: Ints, one_side: Bools, offsets: Floats
-) -> tuple[Ints, Bools]:
+def ways(over: Over, moves: Moves, counts: tuple[int, int]) -> tuple[Ints, Bools]:
     """Ways in which samples (p, n) of cells change sides of the rim.
 
     Args:
-        which: (p,) the cells that are looked at.
-        goes: Which samples can.
-        within: Which lie within the readings in the middle of their cell.
-        side: By number, the side of the outline that is nearest.
-        one_side: Near which there is no other.
-        offsets: (n, 2) where the samples lie in the footprint.
+        over: Which samples can, and where they lie to it.
+        moves: How far they are moved.
+        counts: Samples along the footprint and across it.
 
     Returns:
-        The number of each way's cell (v,), and which samples change sides (v, n). Of a cell with
-        more ways than ``WAYS``, and of samples that stand in no row, there is none.
+        The number of each way's cell (v,), and which samples change sides (v, n). Of a cell in
+        which more than ``GO`` samples can, or in more than ``WAYS`` ways, there is none.
     """
-    known: dict[bytes, Bools] = {}
-    some = goes.any(axis=1)
-    cells = [np.flatnonzero(which & ~some)]
-    changes = [np.zeros((len(cells[0]), goes.shape[1]), dtype=np.bool_)]
-    for cell in np.flatnonzero(which & some):
-        at = np.flatnonzero(goes[cell])
-        mine = at, within[cell, at], side[cell, at], one_side[cell, at]
-        key = b"".join(each.tobytes() for each in mine)
-        if key not in known:
-            known[key] = _changes(offsets[at], *mine[1:])
-        found = np.zeros((len(known[key]), goes.shape[1]), dtype=np.bool_)
-        found[:, at] = known[key]
-        cells.append(np.full(len(found), cell))
-        changes.append(found)
-    return np.concatenate(cells), np.concatenate(changes)
+    count = over.goes.sum(axis=1)
+    none, some = np.flatnonzero(count == 0), np.flatnonzero((count > 0) & (count <= GO))
+    shape = len(none), over.goes.shape[1]
+    if not len(some):
+        return none, np.zeros(shape, dtype=np.bool_)
+    most = int(count[some].max())
+    # The samples of each cell that can, first; what is beyond their count is taken for none.
+    at = np.argsort(~over.goes[some], axis=1, kind="stable")[:, :most]
+    able = _together(over, moves, some, at)
+    limit = np.clip(REACH_WAYS / moves.reach[some].max(axis=1), LEAST_WAYS, WAYS)
+    row, out = np.arange(len(some)), np.zeros((len(some), 0), dtype=np.intp)
+    for n in range(most):
+        row, out = np.tile(row, 2), np.vstack([np.insert(out, n, side, axis=1) for side in (0, 1)])
+        told = n < count[some[row]]
+        fits = np.ones(len(row), dtype=np.bool_)
+        for m in range(n):
+            fits &= able[row, m, n, out[:, m], out[:, n]]
+        fits = np.where(told, fits, out[:, n] == 0)
+        row, out = row[fits], out[fits]
+        few = np.bincount(row, minlength=len(some)) <= limit
+        row, out = row[few[row]], out[few[row]]
+    cell = some[row]
+    is_told = np.arange(most) < count[cell][:, None]
+    within = moves.triangle[cell] >= 0
+    first, second = np.nonzero(is_told)
+    lies = within.copy()
+    lies[first, at[row[first], second]] = out[first, second] == 0
+    keeps = _follows(lies.reshape(len(cell), *counts))
+    changes = np.vstack([np.zeros(shape, dtype=np.bool_), (lies ^ within)[keeps]])
+    return np.concatenate([none, cell[keeps]]), changes
 
 
-def _changes(places: Floats, within: Bools, side: Ints, one_side: Bools) -> Bools:
-    """Ways (v, m) in which samples at places (m, 2) change sides; none if there are too many."""
-    every: list[list[Bools]] = []
-    count = 1
-    for number in np.unique(side):
-        group = np.flatnonzero(side == number)
-        every.append(_together(places[group], bool(one_side[group].all())))
-        count *= len(every[-1])
-        if not 0 < count <= WAYS:
-            return np.zeros((0, len(side)), dtype=np.bool_)
-    order = np.argsort(side, kind="stable")
-    found = np.zeros((count, len(side)), dtype=np.bool_)
-    found[:, order] = [np.concatenate(way) for way in product(*every)]
-    return np.asarray(found ^ within)
+def _together(over: Over, moves: Moves, some: Ints, at: Ints) -> Bools:
+    """Whether two of samples ``at`` (c, m) of cells can lie on given sides (c, m, m, 2, 2).
+
+    A side is 0 within the readings, and 1 beyond them.
+    """
+    cell = some[:, None]
+    out_x, out_y = np.moveaxis(over.outward[cell, at], -1, 0)
+    swung = out_y * moves.along[cell, at] - out_x * moves.across[cell, at]
+    by = np.stack(
+        [out_x * moves.half_x[some], out_y * moves.half_y[some], swung * moves.turn[some]]
+    )
+    away, curved = over.away[cell, at], moves.curved[cell, at]
+    side, alone = over.side[cell, at], over.one_side[cell, at]
+    able = np.ones((*at.shape, at.shape[1], 2, 2), dtype=np.bool_)
+    same = side[:, :, None] == side[:, None, :]
+    least = np.where(same, TIE_FT, CORNER_FT)
+    for one in (0, 1):
+        for other in (0, 1):
+            a, b = 2 * one - 1, 2 * other - 1
+            get = a * away[:, :, None] + b * away[:, None, :]
+            get += curved[:, :, None] + curved[:, None, :]
+            get += np.abs(a * by[:, :, :, None] + b * by[:, :, None, :]).sum(axis=0)
+            # Beyond another side than the nearest a sample may lie anywhere.
+            free = (~alone[:, :, None] & bool(one)) | (~alone[:, None, :] & bool(other))
+            able[..., one, other] = (get > least) | free
+    return able
 
 
-def _together(places: Floats, one_side: bool) -> list[Bools]:
-    """Which of samples at places (m, 2) can lie within the readings together."""
-    count = len(places)
-    run = places - places[0]
-    far = run[np.argmax(np.hypot(*run.T))]
-    row = np.abs(run[:, 0] * far[1] - run[:, 1] * far[0]).max() <= IN_A_ROW * (far @ far)
-    if count <= EACH and not (row and one_side):
-        return [np.array(way) for way in product((False, True), repeat=count)]
-    if not row or count > WAYS:
-        return []
-    rank = np.argsort(np.argsort(run @ far))
-    spans = [(first, last) for last in range(count + 1) for first in range(last)]
-    if one_side:
-        spans = [span for span in spans if span[0] == 0 or span[1] == count]
-    return [(rank >= first) & (rank < last) for first, last in [(0, 0), *spans]]
+def _follows(lies: Bools) -> Bools:
+    """In which ways (v, i, j) to lie the samples within follow one another in every row."""
+    once = np.ones(len(lies), dtype=np.bool_)
+    for axis in (1, 2):
+        ahead = np.diff(lies.astype(np.int8), axis=axis, prepend=0) == 1
+        once &= (ahead.sum(axis=axis) <= 1).all(axis=1)
+    return once
