@@ -41,9 +41,9 @@ NOT_VALIDATED = (
     "Doubtful readings are told by the plainest surface of these: a plane, a saddle or bowl, a "
     "ridge, a valley, a bank, a bench, a ridge that meets a valley. On other ground (a bank "
     "that turns a corner, a terrace of several banks) slips mostly go unsaid: where "
-    "no surface explains the others, a check reading is asked for. About one slip in twenty on a "
-    "bank goes unsaid, where its edge may as well run elsewhere: have a reading that stands alone on "
-    "a bank read twice.",
+    "no surface explains the others, a check reading is asked for. About one slip in ten on a "
+    "bank goes unsaid, where its edge may as well run elsewhere: have a reading that stands alone "
+    "on a bank read twice.",
     "Wind has coefficients and pressures below, and no published building worked through to its "
     "anchors. What anchors turned in by hand, brackets and ties hold is an allowance.",
     "Bearing is a presumptive value over an area. Settlement, frost heave, expansive or organic "
