@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 import pytest
@@ -14,7 +15,9 @@ from estimator.model import build_model
 from estimator.rows import PROBLEMS
 from estimator.workbook.package.a1 import address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply, read_cell
-from estimator.workbook.package.recalculate import recalculate
+from estimator.workbook.package.parts import Package
+from estimator.workbook.package.recalculate import recalculate, recalculated
+from estimator.workbook.refill import file as refill_file
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import plan_refill
 from estimator.workbook.refill.untouched import marks, workings
@@ -68,6 +71,21 @@ def test_an_engine_gives_the_same(measure: str, demo_book: bytes, metric_demo_bo
     assert {place: given[place] for place in marked} == marked
     assert {place: given[place] for place in taken} == taken
     assert {place: given[place] for place in flagged} == flagged
+
+
+def test_a_metric_workbook_is_known_by_its_own_template(
+    metric_demo_book: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spared: list[set[tuple[str, str]]] = []
+
+    def counted(package: Package, given: Collection[tuple[str, str]]) -> Package | None:
+        spared.append(set(given))
+        return recalculated(package, given)
+
+    monkeypatch.setattr(refill_file, "recalculated", counted)
+    refill_file.refill_bytes(metric_demo_book, build_model(), "demo.xlsx")
+    for each in known(metric_demo_book, metric(build_model())):
+        assert each.keys() <= spared[-1]
 
 
 def test_what_somebody_touched_is_worked_out(demo_book: bytes) -> None:

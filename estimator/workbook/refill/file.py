@@ -13,6 +13,7 @@ from typing import Any
 from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.inputs import TypedJob, day
+from estimator.metric import suited
 from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, PROBLEMS, Quantity
 from estimator.typed_job import read_inputs, told_where_typed
@@ -75,6 +76,7 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     Raises:
         EstimatorError: If the workbook or an input can't be used.
     """
+    model = suited(model, package.names)
     refill = plan_refill(FilePort(package), model, partial(_calculate, package))
     notes = list(refill.notes)
     if package.signed:
