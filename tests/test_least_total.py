@@ -103,16 +103,14 @@ def typed_whole(
         try:
             values = solved_whole(with_options(job, columns))
             found += [_typed(values, o) for o in columns]
-        except SolveError:
-            if len(some) == 1:
-                found.append(None)
-            else:  # one of them: each on its own
-                for each in some:
-                    found += typed_whole(kind, job, cells, [each])
+        except SolveError:  # none of them
+            found += [None] * len(some)
     return found
 
 
-def _typed(values: Mapping[str, Any], option: int) -> Typed:
+def _typed(values: Mapping[str, Any], option: int) -> Typed | None:
+    if at(values, "not_priced", option):
+        return None
     fails = frozenset(k for k in CHECKS if at(values, k, option).startswith("FAIL"))
     return Typed(at(values, "total_cost", option), fails, at(values, "stack_in", option))
 

@@ -30,10 +30,11 @@ CONTOURS = 160
 HOUSE_POINTS = 12
 MARKS = GRID
 """Contours that bear their height."""
-NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE = 0.05, 0.36, 0.25, 0.1
-"""Shares of the plan's width that names beside the base take: their height and air, and the widths
-of that of the front with its length, of a length, and of a word; they lie level however the base is
-turned."""
+NAME_HIGH, LETTER_WIDE, AIR_WIDE = 0.05, 0.0155, 0.015
+"""Shares of the plan's width that names on it take: their height with air, the width of a letter as
+measured on a page, and of the air beside them; they lie level however the base is turned."""
+FRONT, BACK, LEFT = "front, ", "back", "left"
+"""What sides are called; that of the front stands before its length, the right has its length alone."""
 ROOM = 52
 """Rows left for the charts."""
 PICTURES.notes("Sides of the base, and the lot from above", *("",) * ROOM)
@@ -384,9 +385,9 @@ def _off(number: Q, far: int, near: int, size_ft: Q, away_ft: Q, aside_ft: Q) ->
 
 @PLAN.column("Sides, named", kind="text")
 def named_text(outline_no: Q, chosen_no: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
-    front = join("front, ", tape(pick(frame_length_ft, chosen_no) * IN_PER_FT))
+    front = join(FRONT, tape(pick(frame_length_ft, chosen_no) * IN_PER_FT))
     right = tape(pick(frame_width_ft, chosen_no) * IN_PER_FT)
-    others = one_of(("back", "left", "left"), np.maximum(outline_no, 3) - 3)
+    others = one_of((BACK, LEFT, LEFT), np.maximum(outline_no, 3) - 3)
     return np.where(outline_no == 1, front, np.where(outline_no == 2, right, others))
 
 

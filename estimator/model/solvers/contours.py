@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.amounts import Measure
-from estimator.model.pictures import CONTOURS, MARKS, NAME_HIGH
+from estimator.model.pictures import AIR_WIDE, CONTOURS, LETTER_WIDE, MARKS, NAME_HIGH
 from estimator.model.solvers.lot import lot_ground, readings
 from estimator.model.solvers.reads import Reads
 from estimator.units import FT_PER_M
@@ -24,9 +24,8 @@ FEWEST_READINGS = 4
 STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 STEPS_M: tuple[float, ...] = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
 MOST_LEVELS = 8
-HEIGHT_WIDE = 0.17
-"""Width of a contour's height on the plan, with some air, as share of its extent; it is as high as
-the names of sides."""
+UNIT_LETTERS = 3
+"""Of the unit behind a contour's height, with its blank."""
 
 
 def contour_step_ft(relief_ft: float, measure: Measure = "feet") -> float:
@@ -130,7 +129,8 @@ def contour_marks(dots: Floats, step_ft: float, drawn: Drawn) -> Floats:
         return np.empty((0, 3))
     levels = np.unique(np.round(dots[:, 2] / step_ft)) * step_ft
     levels = levels[:: math.ceil(len(levels) / MARKS)]
-    text = drawn.extent_ft * np.array([HEIGHT_WIDE, NAME_HIGH]) / 2
+    letters = max(len(f"{level:.2f}") for level in levels) + UNIT_LETTERS
+    text = drawn.extent_ft * np.array([letters * LETTER_WIDE + AIR_WIDE, NAME_HIGH]) / 2
     marks, crowded = [], []
     for level in levels:
         line = dots[np.abs(dots[:, 2] - level) < step_ft / 2]

@@ -57,7 +57,7 @@ def solve_outlines(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
         behind = corners[:1] if name == "lot" else np.full((1, 2), np.nan)
         closed = np.vstack([drawn, np.repeat(behind, BOUNDS - len(drawn), axis=0)])
         answer[f"{name}_x_ft"], answer[f"{name}_y_ft"] = closed.T[:, None]
-    names = plan_names(q, tuple(outlines.values()))
+    names = plan_names(q, tuple(outlines.values()), measure)
     # The line behind that of the last side repeats it.
     answer["named_away_ft"] = np.append(names.away_ft, names.away_ft[-1])[None]
     answer["named_aside_ft"] = np.append(names.aside_ft, names.aside_ft[-1])[None]

@@ -9,15 +9,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from estimator.model.pictures import NAME_HIGH, NAME_WIDE, SIZE_WIDE, WORD_WIDE
+from estimator.amounts import Measure
+from estimator.model.pictures import AIR_WIDE, BACK, FRONT, LEFT, LETTER_WIDE, NAME_HIGH
 from estimator.model.siting_sheet import PLACES
 from estimator.model.solvers.contours import Drawn, Floats, free
 from estimator.model.solvers.lot import base_corners, readings
 from estimator.model.solvers.reads import Reads
+from estimator.units import format_feet_inches, format_mm
 
 FOUND_READS = ("place_x_ft", "place_y_ft", "place_turn_deg", "place_cost")
 """Where the best places are, if a search found them."""
-SIDES_WIDE = NAME_WIDE, SIZE_WIDE, WORD_WIDE, WORD_WIDE
+SIDES = 4
 READING_WIDE, NUMBER_WIDE = 0.025, 0.03
 """Size of the mark of a reading, and width of a place's number, as shares of the extent."""
 ASIDE = (0.0, 0.1, -0.1, 0.2, -0.2, 0.3, -0.3, 0.4, -0.4)
@@ -49,21 +51,22 @@ class PlanNames:
     drawn: Drawn
 
 
-def plan_names(q: Reads, outlines: Sequence[Floats]) -> PlanNames:
+def plan_names(q: Reads, outlines: Sequence[Floats], measure: Measure) -> PlanNames:
     """Names of sides and places; those of sides are clear whichever option is chosen.
 
     Args:
         q: Readings, where the base of each option stands, and the places found.
         outlines: Property, setback and keep-out areas (n, 2).
+        measure: In which the names tell lengths.
     """
     bases = [base_corners(q, option) for option in q.options()]
     read = np.array([point[1:3] for point in readings(q)]).reshape(-1, 2)
     extent = float(np.ptp(np.vstack([read, *bases, *outlines[:1]]), axis=0).max())
     lines = [_along(each, extent * ALONG_LINE) for each in (*bases, *outlines)]
     drawn = Drawn(extent, read, np.full(read.shape, extent * READING_WIDE / 2), np.vstack(lines))
-    away, aside = np.zeros(len(SIDES_WIDE)), np.zeros(len(SIDES_WIDE))
-    for side in range(len(SIDES_WIDE) if bases else 0):
-        away[side], aside[side], drawn = _named_side(side, bases, drawn)
+    away, aside = np.zeros(SIDES), np.zeros(SIDES)
+    for side, wide in enumerate(_widths(bases, measure) if bases else ()):
+        away[side], aside[side], drawn = _named_side(side, wide, bases, drawn)
     numbers = np.zeros((PLACES, 2))
     for place in range(PLACES):
         if q.number("place_cost", 0, place) > 0:
@@ -71,9 +74,22 @@ def plan_names(q: Reads, outlines: Sequence[Floats]) -> PlanNames:
     return PlanNames(away, aside, numbers, drawn)
 
 
-def _named_side(side: int, bases: Sequence[Floats], drawn: Drawn) -> tuple[float, float, Drawn]:
+def _widths(bases: Sequence[Floats], measure: Measure) -> tuple[float, ...]:
+    """Width of the name of each side, the longest of all options', as share of the extent."""
+
+    def longest(side: int) -> int:
+        tape = format_feet_inches if measure == "feet" else format_mm
+        return max(len(tape(math.dist(base[side], base[side + 1]))) for base in bases)
+
+    letters = len(FRONT) + longest(0), longest(1), len(BACK), len(LEFT)
+    return tuple(count * LETTER_WIDE + AIR_WIDE for count in letters)
+
+
+def _named_side(
+    side: int, wide: float, bases: Sequence[Floats], drawn: Drawn
+) -> tuple[float, float, Drawn]:
     """How far out and aside the name of a side stands, and what is drawn with it."""
-    size = drawn.extent_ft * np.array([SIDES_WIDE[side], NAME_HIGH])
+    size = drawn.extent_ft * np.array([wide, NAME_HIGH])
     starts, ends = (np.array([base[n % 4] for base in bases]) for n in (side, side + 1))
     along = (ends - starts)[0] / math.dist(ends[0], starts[0])
     out = np.array([along[1], -along[0]])
