@@ -87,8 +87,9 @@ def test_heights_of_contours_keep_clear_of_names_and_of_each_other(
     assert bool(len(marks)) == (fall > 0)
     assert all(tuple(mark) in set(map(tuple, dots)) for mark in marks)
     boxes: list[Box] = [(*p, *h) for p, h in zip(middle.tolist(), half.tolist(), strict=True)]
-    for x, y, _ in marks:
-        text = (x, y, 50 * LETTER_WIDE * 5, 50 * LETTER_HIGH / 2)
+    for x, y, level in marks:
+        wide = LETTER_WIDE * len(f"{level:.2f} ft")
+        text = (x, y, 50 * wide / 2, 50 * LETTER_HIGH / 2)
         assert len(marks) == 1 or not any(over(text, other) for other in boxes)
         boxes.append(text)
 
