@@ -98,7 +98,7 @@ def _quick(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         return {}, (), ()
 
     def book(data: bytes, label: str) -> Any:
-        return SimpleNamespace(data=data, label=label)
+        return SimpleNamespace(data=data, label=label, sheets=(), changed=lambda _: None)
 
     prices = SimpleNamespace(model=model(), edits=lambda _: {}, rows=lambda _: ())
     package = SimpleNamespace(open=lambda *_, **__: SimpleNamespace(sheets=()))
