@@ -21,6 +21,8 @@ from estimator.workbook.template.plans import ColumnRole
 WORKBOOK = Path(__file__).resolve().parent.parent / "estimator" / "workbook"
 WORDS = {
     *(("template", word) for word in get_args(ColumnRole)),  # a column's part in a table
+    ("refill/usable_rows.py", "check"),  # such a part, too
+    ("template/snapshot.py", "fresh"),  # what a line of Solved From says of its state
     ("package/cells.py", "grid"),  # a name that the module exports
     ("package/cells.py", "item"),  # a method of numpy's numbers
     ("package/parts.py", "sheets"),  # an element of the file format
