@@ -212,7 +212,7 @@ def test_a_choice_that_cannot_be_supplied_is_no_decision() -> None:
 
 def test_a_quote_that_lacks_its_second_option_is_a_draft() -> None:
     values = solved_whole(changed(few_beams(), chosen_option="B", second_option="A"))
-    assert at(values, "quote_state") == "draft: the second option can't be supplied, see Start"
+    assert at(values, "quote_state") == "draft: the second option has no price, see Start"
     assert list(block(values, "offer_option")) == [2, 0]
 
 

@@ -169,7 +169,7 @@ def quote_state(
     checks_failed: Q,
     unpriced: Q,
     second_option: Q,
-    not_priced: Q,
+    chosen_no: Q,
 ) -> Q:
     first, second = nth(offer_option, 1), nth(offer_option, 2)
 
@@ -178,8 +178,9 @@ def quote_state(
 
     fails = np.where(over(checks_failed), "draft: an option fails a check, see Checks", "final")
     bare = np.where(over(unpriced), "draft: an item has no price, see Checks", fails)
-    lacks = (second_option != "") & (pick(not_priced, number_of(second_option, 1)) != "")
-    one = np.where(lacks, "draft: the second option can't be supplied, see Start", bare)
+    asked = (second_option != "") & (second_option != one_of(OPTION_KEYS, chosen_no - 1))
+    lacks = np.where(asked, second, 1) == 0
+    one = np.where(lacks, "draft: the second option has no price, see Start", bare)
     old = np.where(stale_worst == 2, "draft: out of date, to be refilled", one)
     return np.where(first > 0, old, "draft: nothing is worked out yet, see Start")
 
