@@ -174,7 +174,7 @@ def quote_state(
     first, second = nth(offer_option, 1), nth(offer_option, 2)
 
     def over(amount: Q) -> Q:
-        return _of(amount, first) + _of(amount, second) > 0
+        return pick(amount, np.maximum(first, 1)) + _of(amount, second) > 0
 
     fails = np.where(over(checks_failed), "draft: an option fails a check, see Checks", "final")
     bare = np.where(over(unpriced), "draft: an item has no price, see Checks", fails)
