@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from jobs import changed
 
 from estimator.engine import Model
 from estimator.model import build_model
@@ -17,8 +18,8 @@ from estimator.rows import OPTION_KEYS, Quantity
 from estimator.workbook.package.a1 import address
 from estimator.workbook.package.cells import Edit, Formula, apply, read_cell
 from estimator.workbook.package.parts import Package
-from estimator.workbook.refill.book import Book
-from estimator.workbook.refill.file import refill_bytes
+from estimator.workbook.refill.book import Book, read_book
+from estimator.workbook.refill.file import refill_bytes, typed_edits
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import Refill
 from estimator.workbook.template.grid import LANDSCAPE, PORTRAIT
@@ -40,6 +41,14 @@ class Refilled:
 def refilled(data: bytes, label: str = "book.xlsx", model: Model | None = None) -> Refilled:
     """The workbook as ``estimator refill`` leaves it; of another model if one is given."""
     return Refilled(*refill_bytes(data, model or build_model(), label))
+
+
+def retyped(data: bytes, **cells: Any) -> tuple[bytes, Refill]:
+    """A workbook in feet with cells of option A, or of the job, typed, and refilled."""
+    model, package = build_model(), opened(data)
+    port = FilePort(package)
+    typed = changed(read_book(port, model).typed, **cells)
+    return refill_bytes(apply(package, typed_edits(port, model, typed)), model, "book.xlsx")[:2]
 
 
 def spot(data: bytes | Package, where: Spot) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from books import retyped
 from jobs import at, changed, demo, on_flat, on_ground, one_option, slope, solved
 
 from estimator.engine import Declared, evaluate
@@ -17,11 +18,8 @@ from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS
 from estimator.model.solvers.blank_sizes import _trial_of
 from estimator.typed_job import default_cells, read_inputs
-from estimator.workbook.package.cells import apply
-from estimator.workbook.package.parts import Package, read_file
-from estimator.workbook.refill.book import read_book
-from estimator.workbook.refill.file import create_workbook, refill_bytes, typed_edits
-from estimator.workbook.refill.file_port import FilePort
+from estimator.workbook.package.parts import read_file
+from estimator.workbook.refill.file import create_workbook
 
 PINE = {"species": "Southern pine No.2"}
 FLOOR = {"joist_stock": None, "joist_spacing_in": None}
@@ -162,15 +160,6 @@ def test_a_typed_joist_that_no_yard_sells_is_still_named_when_the_rest_is_blank(
 # What the workbook says
 
 
-def refilled(data: bytes, **cells: Any) -> tuple[bytes, Any]:
-    """A workbook with cells of option A (or of the job) typed, refilled."""
-    model = build_model()
-    package = Package.open(data)
-    port = FilePort(package)
-    typed = changed(read_book(port, model).typed, **cells)
-    return refill_bytes(apply(package, typed_edits(port, model, typed)), model, "t.xlsx")[:2]
-
-
 @pytest.fixture(scope="module")
 def book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """A workbook whose only option leaves everything to be suggested."""
@@ -185,28 +174,28 @@ def book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> byte
 def test_a_changed_suggestion_is_said_from_refill_to_refill_until_it_is_accepted(
     book: bytes,
 ) -> None:
-    data, refill = refilled(book)
+    data, refill = retyped(book)
     first = at(refill.values, "suggested_text")
     assert at(refill.values, "check_suggestion") == "ok"
     for _ in range(2):
-        data, refill = refilled(data, floor_live_psf=125)
+        data, refill = retyped(data, floor_live_psf=125)
         now = at(refill.values, "suggested_text")
         assert now != first
         said = f"LOOK: changed from {first} to {now}"
         assert at(refill.values, "check_suggestion") == said
     assert at(refill.values, "joist_stock_used") in now  # the new one is in use, and it works
     assert works(dict(refill.values))
-    data, refill = refilled(data, suggestion_accepted=now)
+    data, refill = retyped(data, suggestion_accepted=now)
     assert at(refill.values, "check_suggestion") == "ok"
-    data, refill = refilled(data, floor_live_psf=50)
+    data, refill = retyped(data, floor_live_psf=50)
     assert at(refill.values, "check_suggestion") == f"LOOK: changed from {now} to {first}"
 
 
 @pytest.mark.slow
 def test_typing_the_old_size_keeps_it_and_ends_the_note(book: bytes) -> None:
-    data, refill = refilled(book)
+    data, refill = retyped(book)
     old = {key: at(refill.values, USED[key]) for key in (*FLOOR, "skid_count")}
-    data, refill = refilled(data, floor_live_psf=125, **old)
+    data, refill = retyped(data, floor_live_psf=125, **old)
     assert at(refill.values, "check_suggestion") == "ok"
     assert at(refill.values, "suggested_text") == ""
     assert at(refill.values, "joist_stock_used") == old["joist_stock"]

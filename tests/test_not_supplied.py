@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from books import retyped
 from jobs import FLAT, at, block, changed, demo, on_ground, solved_whole, used, with_options
 from test_what_if import asked, said, tried
 
@@ -23,10 +24,8 @@ from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SLAB
 from estimator.model.what_if import TOTALS as TRIED_TOTALS
 from estimator.report import CheckedBook, answer, checks, refuse_unsupplied, sentence
 from estimator.typed_job import demo_job, load_job, read_inputs
-from estimator.workbook.package.cells import apply
 from estimator.workbook.package.parts import Package
-from estimator.workbook.refill.book import read_book
-from estimator.workbook.refill.file import create_workbook, refill_bytes, typed_edits
+from estimator.workbook.refill.file import create_workbook, refill_bytes
 from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.refill.refill import check_book
 
@@ -273,15 +272,6 @@ def test_a_what_if_that_one_option_cannot_be_supplied_in_prices_the_others() -> 
     assert block(values, "case_total_now")[0] == at(values, "total_cost", 0)
 
 
-def refilled(data: bytes, **cells: Any) -> tuple[bytes, Any]:
-    """A workbook with cells typed, refilled."""
-    model = build_model()
-    package = Package.open(data)
-    port = FilePort(package)
-    typed = changed(read_book(port, model).typed, **cells)
-    return refill_bytes(apply(package, typed_edits(port, model, typed)), model, "t.xlsx")[:2]
-
-
 @pytest.fixture(scope="module")
 def book(fresh_template: Path, tmp_path_factory: pytest.TempPathFactory) -> bytes:
     assert fresh_template.exists()
@@ -299,7 +289,7 @@ def test_a_workbook_keeps_the_reason_until_a_refill_finds_it_gone(book: bytes) -
     assert at(report.values, "not_priced") == at(found.values, "not_priced")
     assert again == book
     limit = dict.fromkeys(lines_of(item_stock=BEAMS), 99)
-    _, report = refilled(book, item_limit=limit)
+    _, report = retyped(book, item_limit=limit)
     assert at(report.values, "not_priced") == ""
     assert used(report.values) == [0, 1]
     assert at(report.values, "total_cost") > 0
