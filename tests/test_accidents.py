@@ -8,6 +8,7 @@ Rarer ones happen to the small workbook.
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 
@@ -37,6 +38,13 @@ FEET, METRIC = (200, 20) if ALL else (4, 1)
 RARER = 25
 AXES = "soil", "step"
 """Tables of the small workbook: with entries, and computed."""
+
+
+@pytest.fixture(autouse=True)
+def _room_for_the_next() -> Iterator[None]:
+    """Give back the three workbooks of an accident: those of two hundred take ten gigabytes."""
+    yield
+    gc.collect()
 
 
 def whole(data: bytes, model: Model) -> Iterator[Scene]:
