@@ -54,11 +54,14 @@ def whole(data: bytes, model: Model) -> Iterator[Scene]:
 
 
 def drawn(scene: Scene, count: int) -> list[Accident]:
-    """A row of prices deleted, and accidents drawn by lot."""
+    """A row of prices deleted, a cell deleted of a column over another table, others by lot."""
     happens = Happens(scene.model, scene.ranges, scene.sheets)
     prices = next(t for t in happens.tables if (t.sheet, t.axis) == ("Prices", "item"))
-    known = happens.rows_deleted(prices, prices.area.row1 + 5)
-    return [known, *happens.some(count - 1, SEED)]
+    known = [happens.rows_deleted(prices, prices.area.row1 + 5)]
+    if count > 1:
+        drives = next(t for t in happens.tables if "drive_low" in t.names)
+        known.append(happens.cells_up(drives, "drive_low", drives.area.row2))
+    return [*known, *happens.some(count - len(known), SEED)]
 
 
 @pytest.fixture(scope="module")

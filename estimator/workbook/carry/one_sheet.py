@@ -229,11 +229,13 @@ class SheetCarry:
         return found
 
     def _stands(self, holder: Node, areas: Sequence[Range]) -> bool:
-        """Whether a look is the template's own, its cells moved by rows that came or went."""
+        """Whether a look is the template's own, its cells moved by rows that came or went.
+
+        Cells shifted in one column alone take it a row or so off the table that it belongs to.
+        """
         moved = [self.moved(ref) for ref in (holder.get("sqref") or "").split()]
         spots = [parse_range(ref) for ref in moved if ref is not None]
-        corners = [(row, column) for s in spots for row in s[::2] for column in s[1::2]]
-        return bool(areas) and all(any(area.holds(*c) for area in areas) for c in corners)
+        return bool(areas) and all(any(_along(s, area) for area in areas) for s in spots)
 
     def _entries(self, known: frozenset[str]) -> None:
         """Rules on entries of one's own where the new sheet has none; the template's are known.
@@ -299,6 +301,12 @@ class SheetCarry:
 
 def _without_cells(text: str) -> str:
     return "".join(piece for kind, piece in tokens(text) if kind not in _PLACES)
+
+
+def _along(spot: Range, area: Range) -> bool:
+    """Whether a range lies in no other columns than another, with rows in common."""
+    within = area.column1 <= spot.column1 and spot.column2 <= area.column2
+    return within and spot.overlaps(area)
 
 
 def _shape(rule: Node, formulas: Sequence[str]) -> str:
