@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.solve.mesh import Floats, Ints, triangulate
+from estimator.solve.stakes import lines_of_stakes
 
 Bools = NDArray[np.bool_]
 
@@ -74,13 +75,24 @@ def shaping(local: Floats, height: Floats) -> Bools:
         height: (n,) their heights.
     """
     faces = [_faces(local, height, i) for i in range(len(local))]
-    out = np.array([bool(about) for about in faces])
+    may_go = np.array([bool(about) for about in faces])
+    along, across = lines_of_stakes(local)
+    telling = (along >= 0) & _on_lines_of(along, ~may_go) & _on_lines_of(across, ~may_go)
+    out = may_go & ~telling
+    if not out.any() or not _missed(local, height, out).any():
+        return ~out
+    out = may_go & (along < 0)
     while out.any():
         missed = _missed(local, height, out)
         if not missed.any():
             break
         out &= ~_coming_back(local, height, faces, out, missed)
     return ~out
+
+
+def _on_lines_of(line: Ints, some: Bools) -> Bools:
+    """Which readings (n,) stand on a line that has some of these; the lines are numbered."""
+    return np.isin(line, line[some])
 
 
 def _coming_back(

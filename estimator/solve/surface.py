@@ -26,7 +26,6 @@ from estimator.solve.mesh import (
     Floats,
     Ints,
     groups,
-    least_squares_plane,
     outline,
     triangulate,
 )
@@ -64,7 +63,7 @@ class Ground:
         triangles: (t, 3) vertex numbers, counter-clockwise.
         coefficients: (..., t, 3) ``c, gx, gy``: height = c + gx*x + gy*y on the triangle, x and
             y from the centre.
-        plane: (..., 3) the same for the least-squares plane of the readings that shape the surface.
+        plane: (..., 3) the same for the plane of least squares through the surface, by area.
         hull: (h,) vertex numbers round the outside, counter-clockwise.
     """
 
@@ -289,7 +288,7 @@ def _build(
     inverse /= double[:, None]
     low, step, buckets, covers = _bucket(corner, inverse)
     coefficients = np.stack([c, gx, gy], axis=-1)
-    plane = least_squares_plane(local[shapes], height[..., shapes])
+    plane = _plane_over(corner, vertex_heights[..., triangles], double)
     return Ground(
         labels=names,
         centre_ft=centre,
@@ -308,6 +307,30 @@ def _build(
         _buckets=buckets,
         _covers=covers,
     )
+
+
+def _plane_over(corner: Floats, height: Floats, double: Floats) -> Floats:
+    """Plane ``c, gx, gy`` (..., 3) of least squares through a surface, by the area of its triangles.
+
+    Every part of the surface counts alike, however many readings shape it. The products of two
+    linear functions over a triangle are those of its corners and of their sums, over 12.
+
+    Args:
+        corner: (t, 3, 2) places of corners, about the middle of the readings.
+        height: (..., t, 3) heights there.
+        double: (t,) twice the areas.
+    """
+    terms = np.concatenate([np.ones((*corner.shape[:2], 1)), corner], axis=2)
+    share, base = np.abs(double), height[..., :1, :1]
+    rise = height - base
+    sums = terms.sum(axis=1)
+    square = np.einsum("t,tki,tkj->ij", share, terms, terms)
+    square += np.einsum("t,ti,tj->ij", share, sums, sums)
+    right = np.einsum("t,...tk,tki->...i", share, rise, terms)
+    right += np.einsum("t,...t,ti->...i", share, rise.sum(axis=-1), sums)
+    plane = np.linalg.solve(square, right[..., None])[..., 0]
+    plane[..., 0] += base[..., 0, 0]
+    return np.asarray(plane)
 
 
 def _bucket(corner: Floats, inverse: Floats) -> tuple[Floats, Floats, Ints, Ints]:
