@@ -1,4 +1,4 @@
-"""The ground as a surface: triangles between the readings, a fitted plane beyond them.
+"""The ground as a surface: triangles between the readings, the plane fitted to it beyond them.
 
 Inside the readings the surface is linear on Delaunay triangles and passes through every reading.
 Where four or more neighbouring readings lie on one circle (every cell of a square grid), Delaunay
@@ -6,7 +6,9 @@ leaves the diagonal open; such a cell is fanned from its middle, whose height is
 corners. No direction and no order of typing is preferred, a plane stays a plane, and the volume
 of a grid cell is then its area times the mean of its corners, as the surveyors' grid method says.
 A reading that lies on the surface through the others shapes none of the triangles, so that it
-changes no volume.
+changes no volume; stakes on a grid shape it all, unless those on some of their lines make the
+same. One that lies off that surface, if only by what its height is rounded to, shapes it: sides of
+triangles turn to it, and the ground between its neighbours may move by more than it lies off.
 
 All lengths and heights are in feet. Heights rise upwards.
 """
@@ -310,7 +312,7 @@ def _build(
 
 
 def _plane_over(corner: Floats, height: Floats, double: Floats) -> Floats:
-    """Plane ``c, gx, gy`` (..., 3) of least squares through a surface, by the area of its triangles.
+    """Plane ``c, gx, gy`` (..., 3) of least squares through a surface, by area.
 
     Every part of the surface counts alike, however many readings shape it. The products of two
     linear functions over a triangle are those of its corners and of their sums, over 12.
