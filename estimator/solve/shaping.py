@@ -68,10 +68,10 @@ def shaping(local: Floats, height: Floats) -> Bools:
     others, where the surface through these passes through all; else all stakes stay: so cells of
     a grid keep their corners, on which stakes of a saddle or of rounded heights happen to lie.
     Of the rest are left out at first all that lie on a triangle through three others, or on the
-    cell of others on one circle. Of those that the surface through the rest then misses, all come back
-    for which no such face is left that may come true; where each waits for another to come back,
-    the one that most wait for. So readings on the surface, however many, wait for the corners of
-    their face, and don't take the place of those.
+    cell of others on one circle. Of those that the surface through the rest then misses, all come
+    back for which no such face is left that may come true; where each waits for another to come
+    back, the one that most wait for. So readings on the surface, however many, wait for the
+    corners of their face, and don't take the place of those.
 
     Args:
         local: (n, 2) places, from the middle of them.
