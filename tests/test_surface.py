@@ -207,6 +207,56 @@ def test_readings_on_the_cells_of_a_grid_change_no_height(seed: int) -> None:
     np.testing.assert_allclose(with_them.at(places)[0], ground.at(places)[0], atol=1e-9)
 
 
+def _shaped(points: np.ndarray, shape: str) -> np.ndarray:
+    x, y = (points - points.mean(axis=0)).T
+    across = 0.8 * x + 0.6 * y
+    rise = {
+        "plane": 0 * x,
+        "ridge": -0.1 * np.abs(across),
+        "bank": np.clip(0.2 * across, -1, 1),
+        "saddle": x * y / 300,
+    }[shape]
+    return 100 + 0.03 * x - 0.02 * y + rise
+
+
+@pytest.mark.parametrize("shape", ["plane", "ridge", "valley", "bank", "saddle"])
+@pytest.mark.parametrize("decimals", [1, 12])
+def test_readings_between_stakes_whose_heights_agree_by_chance_change_no_height(
+    shape: str, decimals: int
+) -> None:
+    """Exact saddles and rounded heights: many a stake lies on the surface through the others."""
+    rng = np.random.default_rng(11)
+    points = grid(5, 4) @ rotation(33)
+    up = -1 if shape == "valley" else 1
+    heights = np.round(up * _shaped(points, "ridge" if shape == "valley" else shape), decimals)
+    ground = fitted(points, heights)
+    corners = ground.vertices_ft[ground.triangles] + ground.centre_ft
+    face = corners[rng.integers(len(corners), size=3)]
+    anywhere = np.einsum("ij,ijk->ik", rng.dirichlet(np.ones(3), 3), face)
+    on_sides = face[:, 0] + rng.uniform(0.2, 0.8, (3, 1)) * (face[:, 1] - face[:, 0])
+    places = rng.uniform(-20, 60, (200, 2))
+    for more in (anywhere[:1], anywhere, on_sides):
+        with_them = fitted(np.vstack([points, more]), np.append(heights, ground.at(more)[0]))
+        np.testing.assert_allclose(with_them.at(places)[0], ground.at(places)[0], atol=1e-9)
+
+
+def test_cells_of_a_grid_on_a_saddle_keep_their_stakes() -> None:
+    """The surveyors' grid method: a cell's volume is its area times the mean of its corners."""
+    points = grid(5, 4)
+    heights = points[:, 0] * points[:, 1] / 300
+    middles = 5 + 10 * np.indices((4, 3)).reshape(2, -1).T
+    z, _ = fitted(points, heights).at(middles)
+    np.testing.assert_allclose(z, middles.prod(axis=1) / 300, atol=1e-12)
+
+
+def test_the_plane_beyond_the_readings_is_that_of_the_surface() -> None:
+    points = np.array([[0, 0], [40, 0], [40, 20], [0, 20], [20, 0], [20, 20]], dtype=float)
+    heights = 100 - 0.1 * np.abs(points[:, 0] - 20)
+    beyond = fitted(points, heights).at([[-30, 5], [90, 5]])
+    assert beyond[1].all()
+    np.testing.assert_allclose(beyond[0], 99, atol=1e-9)  # the mean of a ridge 2 ft high
+
+
 def test_readings_on_the_surface_through_the_others_shape_none_of_it() -> None:
     """A ridge along the middle of a grid: its crest and the outer corners make the surface."""
     points = grid(5, 3)

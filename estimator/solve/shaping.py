@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.solve.mesh import Floats, Ints, triangulate
+from estimator.solve.stakes import lines_of_stakes
 
 Bools = NDArray[np.bool_]
 
@@ -63,24 +64,38 @@ def shaping(local: Floats, height: Floats) -> Bools:
     A reading on the surface would turn sides of triangles about it, which pass through other
     readings and break there, so that a volume would change with a reading that tells nothing new.
 
-    Left out at first are all that lie on a triangle through three others, or on the cell of
-    others on one circle. Of those that the surface through the rest then misses, all come back
-    for which no such face is left that may come true; where each waits for another to come back,
-    the one that most wait for. So readings on the surface, however many, wait for the corners of
-    their face, and don't take the place of those.
+    If there are stakes on a grid, those stay whose two lines each have a reading that lies on no
+    others, where the surface through these passes through all; else all stakes stay: so cells of
+    a grid keep their corners, on which stakes of a saddle or of rounded heights happen to lie.
+    Of the rest are left out at first all that lie on a triangle through three others, or on the
+    cell of others on one circle. Of those that the surface through the rest then misses, all come
+    back for which no such face is left that may come true; where each waits for another to come
+    back, the one that most wait for. So readings on the surface, however many, wait for the
+    corners of their face, and don't take the place of those.
 
     Args:
         local: (n, 2) places, from the middle of them.
         height: (n,) their heights.
     """
     faces = [_faces(local, height, i) for i in range(len(local))]
-    out = np.array([bool(about) for about in faces])
+    may_go = np.array([bool(about) for about in faces])
+    along, across = lines_of_stakes(local)
+    telling = (along >= 0) & _on_lines_of(along, ~may_go) & _on_lines_of(across, ~may_go)
+    out = may_go & ~telling
+    if not out.any() or not _missed(local, height, out).any():
+        return ~out
+    out = may_go & (along < 0)
     while out.any():
         missed = _missed(local, height, out)
         if not missed.any():
             break
         out &= ~_coming_back(local, height, faces, out, missed)
     return ~out
+
+
+def _on_lines_of(line: Ints, some: Bools) -> Bools:
+    """Which readings (n,) stand on a line that has some of these; the lines are numbered."""
+    return np.isin(line, line[some])
 
 
 def _coming_back(

@@ -1,4 +1,4 @@
-"""The ground as a surface: triangles between the readings, a fitted plane beyond them.
+"""The ground as a surface: triangles between the readings, the plane fitted to it beyond them.
 
 Inside the readings the surface is linear on Delaunay triangles and passes through every reading.
 Where four or more neighbouring readings lie on one circle (every cell of a square grid), Delaunay
@@ -6,7 +6,9 @@ leaves the diagonal open; such a cell is fanned from its middle, whose height is
 corners. No direction and no order of typing is preferred, a plane stays a plane, and the volume
 of a grid cell is then its area times the mean of its corners, as the surveyors' grid method says.
 A reading that lies on the surface through the others shapes none of the triangles, so that it
-changes no volume.
+changes no volume; stakes on a grid shape it all, unless those on some of their lines make the
+same. One that lies off that surface, if only by what its height is rounded to, shapes it: sides of
+triangles turn to it, and the ground between its neighbours may move by more than it lies off.
 
 All lengths and heights are in feet. Heights rise upwards.
 """
@@ -26,7 +28,6 @@ from estimator.solve.mesh import (
     Floats,
     Ints,
     groups,
-    least_squares_plane,
     outline,
     triangulate,
 )
@@ -64,7 +65,7 @@ class Ground:
         triangles: (t, 3) vertex numbers, counter-clockwise.
         coefficients: (..., t, 3) ``c, gx, gy``: height = c + gx*x + gy*y on the triangle, x and
             y from the centre.
-        plane: (..., 3) the same for the least-squares plane of the readings that shape the surface.
+        plane: (..., 3) the same for the plane of least squares through the surface, by area.
         hull: (h,) vertex numbers round the outside, counter-clockwise.
     """
 
@@ -289,7 +290,7 @@ def _build(
     inverse /= double[:, None]
     low, step, buckets, covers = _bucket(corner, inverse)
     coefficients = np.stack([c, gx, gy], axis=-1)
-    plane = least_squares_plane(local[shapes], height[..., shapes])
+    plane = _plane_over(corner, vertex_heights[..., triangles], double)
     return Ground(
         labels=names,
         centre_ft=centre,
@@ -308,6 +309,30 @@ def _build(
         _buckets=buckets,
         _covers=covers,
     )
+
+
+def _plane_over(corner: Floats, height: Floats, double: Floats) -> Floats:
+    """Plane ``c, gx, gy`` (..., 3) of least squares through a surface, by area.
+
+    Every part of the surface counts alike, however many readings shape it. The products of two
+    linear functions over a triangle are those of its corners and of their sums, over 12.
+
+    Args:
+        corner: (t, 3, 2) places of corners, about the middle of the readings.
+        height: (..., t, 3) heights there.
+        double: (t,) twice the areas.
+    """
+    terms = np.concatenate([np.ones((*corner.shape[:2], 1)), corner], axis=2)
+    share, base = np.abs(double), height[..., :1, :1]
+    rise = height - base
+    sums = terms.sum(axis=1)
+    square = np.einsum("t,tki,tkj->ij", share, terms, terms)
+    square += np.einsum("t,ti,tj->ij", share, sums, sums)
+    right = np.einsum("t,...tk,tki->...i", share, rise, terms)
+    right += np.einsum("t,...t,ti->...i", share, rise.sum(axis=-1), sums)
+    plane = np.linalg.solve(square, right[..., None])[..., 0]
+    plane[..., 0] += base[..., 0, 0]
+    return np.asarray(plane)
 
 
 def _bucket(corner: Floats, inverse: Floats) -> tuple[Floats, Floats, Ints, Ints]:

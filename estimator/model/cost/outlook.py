@@ -25,7 +25,7 @@ OUTLOOK.solved(
     "$",
     solver=SOLVER,
     fmt="#,##0",
-    note="Drawn: prices, hours, the survey, swell, shrink, compaction, waste, stripping, as far off as Factors and Prices say. As planned: place, sizes, ways of doing, drains, and boards but timbers.",
+    note="Drawn: prices, hours, the survey, swell, shrink, compaction, waste, stripping, as far off as Factors and Prices say. As planned: place, sizes, ways of doing, drains, and boards but timbers. A reading more, even one that changes no quantity, moves the range: it has an error of its own.",
 )
 OUTLOOK.solved("total_middle", "Middle", "$", solver=SOLVER, fmt="#,##0")
 OUTLOOK.solved("total_high", "High (1 in 10 above)", "$", solver=SOLVER, fmt="#,##0")
