@@ -10,8 +10,10 @@ All lengths and heights are in feet.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -161,6 +163,27 @@ def without_each_ft2(places_ft: Floats, heights_ft: Floats) -> Floats:
     return _Search(places_ft / reach(places_ft), heights_ft).without_each()
 
 
+def banks_through_slips(
+    places_ft: Floats, heights_ft: Floats, slips: Sequence[tuple[int, float]], most_ft2: float
+) -> Iterator[tuple[int, Surface]]:
+    """Of each reading put right by a slip, its number and the best bank through all readings then.
+
+    Args:
+        places_ft: (n, 2).
+        heights_ft: (n,).
+        slips: Number of a reading, and by how much it is taken to be off, ft.
+        most_ft2: Sum of squares that a bank roughly placed may leave to be searched closer.
+    """
+    scale = reach(places_ft)
+    search = _Search(places_ft / scale, heights_ft)
+    for place, off_ft, starts in search.starts_through(slips, most_ft2):
+        right = heights_ft.copy()
+        right[place] -= off_ft
+        best = search.over(right).closer("bank", starts)
+        if best is not None:
+            yield place, _fitted(search.places, right, scale, "bank", *best)
+
+
 def _fitted(
     places: Floats,
     heights_ft: Floats,
@@ -198,15 +221,23 @@ class _Facing:
 class _Search:
     """Breaks of readings: what is common to the search for one and for two."""
 
-    __slots__ = ("beside", "facings", "heights", "places", "plane")
-
     def __init__(self, places: Floats, heights: Floats) -> None:
         self.places = places
         self.beside = beside(len(heights))
         self.plane = np.linalg.qr(flat(places))[0]
         self.heights = heights - self.plane @ (self.plane.T @ heights)
-        first = first_turn(places, heights)
-        self.facings = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
+        self.first = first_turn(places, heights)
+
+    def over(self, heights: Floats) -> _Search:
+        """The same search through other heights, its first direction kept."""
+        other = copy(self)
+        other.heights = heights - self.plane @ (self.plane.T @ heights)
+        return other
+
+    @cached_property
+    def facings(self) -> list[_Facing]:
+        """All directions first tried."""
+        return [self._facing(self.first + k * math.pi / TURNS) for k in range(TURNS)]
 
     def _facing(self, turn: float) -> _Facing:
         along = np.sort(across(self.places, turn))
@@ -226,24 +257,60 @@ class _Search:
         terms = np.maximum(np.subtract.outer(across(self.places, turn), breaks), 0)
         return np.asarray(terms - self.plane @ (self.plane.T @ terms))
 
-    def without_each(self) -> Floats:
-        """Least sum of squares (n,) of the banks tried, without each of the readings."""
-        left = np.full(len(self.heights), np.inf)
-        of_plane = (self.plane * self.plane).sum(axis=1)[:, None]
-        off = self.heights[:, None]
+    def _banks(self) -> Iterator[tuple[float, Floats, Floats]]:
+        """Of each direction the banks tried: both breaks (2, m), and terms (n, m) of length 1."""
         for facing in self.facings:
             breaks = facing.breaks[:: 1 + len(facing.breaks) // MOST_TRIED]
             terms = self._terms(facing.turn, breaks)
             first, second = np.triu_indices(len(breaks), 1)
             bank = terms[:, first] - terms[:, second]
             own = (bank * bank).sum(axis=0)
-            bank = bank[:, own > SLIGHT] / np.sqrt(own[own > SLIGHT])
-            if bank.shape[1]:
-                onto = self.heights @ bank
-                rest = off - bank * onto
-                alone = rest * rest / np.maximum(1 - of_plane - bank * bank, SLIGHT)
-                left = np.minimum(left, (self.heights @ self.heights - onto**2 - alone).min(axis=1))
+            told = own > SLIGHT
+            if told.any():
+                both = np.stack([breaks[first[told]], breaks[second[told]]])
+                yield facing.turn, both, bank[:, told] / np.sqrt(own[told])
+
+    def without_each(self) -> Floats:
+        """Least sum of squares (n,) of the banks tried, without each of the readings."""
+        left = np.full(len(self.heights), np.inf)
+        of_plane = (self.plane * self.plane).sum(axis=1)[:, None]
+        for _, _, bank in self._banks():
+            onto = self.heights @ bank
+            rest = self.heights[:, None] - bank * onto
+            alone = rest * rest / np.maximum(1 - of_plane - bank * bank, SLIGHT)
+            left = np.minimum(left, (self.heights @ self.heights - onto**2 - alone).min(axis=1))
         return left
+
+    def starts_through(
+        self, slips: Sequence[tuple[int, float]], most: float
+    ) -> Iterator[tuple[int, float, list[_Start]]]:
+        """Slips, and of each direction the best bank that leaves no more once it is put right."""
+        place = np.array([i for i, _ in slips], dtype=np.intp)
+        off = np.array([by for _, by in slips])
+        of_plane = (self.plane * self.plane).sum(axis=1)
+        whole = self.heights @ self.heights - 2 * off * self.heights[place]
+        whole += off**2 * (1 - of_plane[place])
+        starts: list[list[_Start]] = [[] for _ in slips]
+        for turn, breaks, bank in self._banks():
+            onto = self.heights @ bank
+            at = bank[place]
+            rest = self.heights[place, None] - at * onto
+            spare = 1 - of_plane[place, None] - at * at
+            left = (
+                self.heights @ self.heights
+                - onto**2
+                - 2 * off[:, None] * rest
+                + off[:, None] ** 2 * spare
+            )
+            least = left.argmin(axis=1)
+            for k, best in enumerate(least.tolist()):
+                if left[k, best] <= most:
+                    low, high = breaks[:, best].tolist()
+                    gain = float(whole[k] - left[k, best])
+                    starts[k].append((gain, turn, (low, high)))
+        for k, (i, by) in enumerate(slips):
+            if starts[k]:
+                yield i, by, starts[k]
 
     def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
         """Direction and breaks of the best surface of a kind; None where readings are too few."""
@@ -260,9 +327,9 @@ class _Search:
                 i, j = (int(k) for k in np.unravel_index(int(np.argmax(gain)), gain.shape))
                 pair = (float(facing.breaks[i]), float(facing.breaks[j]))
                 starts.append((float(gain[i, j]), facing.turn, pair))
-        return self._closer(kind, starts)
+        return self.closer(kind, starts)
 
-    def _closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:
+    def closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:
         """The best direction and breaks, looked for closer and closer round the best starts."""
         found = []
         for gain, turn, breaks in sorted(starts, key=lambda start: -start[0])[:STARTS]:

@@ -1,0 +1,153 @@
+"""The surface of a terrace: two banks that run alongside each other, with a bench between them.
+
+Below, on the bench and above, the ground has the same slope; each bank has its own height and
+width. All lengths and heights are in feet.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from estimator.solve.mesh import Floats
+from estimator.solve.once_broken import (
+    BETWEEN,
+    FEWEST_BESIDE,
+    SLIGHT,
+    Surface,
+    across,
+    first_turn,
+    flat,
+    gain_of_two,
+    planes_meeting,
+    reach,
+)
+
+NUMBERS = 10
+"""Of a plane, the direction of the banks, and of each its place, its width and its height."""
+TURNS = 24
+"""Directions in which banks are looked for."""
+RANKS = (1, 2, 4, 8)
+"""How many readings farther, along a direction, the banks end that are tried from each."""
+STARTS, CLOSER = 4, 9
+"""Directions, the best, in which terraces are searched closer, and rounds of that."""
+LIKELY = 20
+"""Terraces in each direction, the best, that are tried with each reading left out."""
+STEP = 0.1
+"""First step of the closer search: of direction and of places."""
+
+
+class Terrace:
+    """Terraces roughly placed, (m, 5) of direction and of where each of four breaks stands."""
+
+    __slots__ = ("heights_ft", "left2", "places", "plane", "rest", "scale", "tried")
+
+    def __init__(self, places_ft: Floats, heights_ft: Floats) -> None:
+        """Fit terraces to heights (n,) at places (n, 2)."""
+        self.scale = reach(places_ft)
+        self.places = places_ft / self.scale
+        self.heights_ft = heights_ft
+        self.plane = np.linalg.qr(flat(self.places))[0]
+        self.rest = heights_ft - self.plane @ (self.plane.T @ heights_ft)
+        first = first_turn(self.places, heights_ft)
+        self.left2 = np.full(len(heights_ft), np.inf)
+        found = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
+        self.tried = sorted((each for each in found if each), key=lambda each: -each[0])
+
+    def _facing(self, turn: float) -> tuple[float, Floats] | None:
+        """The best terrace of a direction, by how much it lessens the sum of squares."""
+        along = across(self.places, turn)
+        order = np.sort(along)
+        order = order[np.append(True, np.diff(order) > math.sqrt(SLIGHT))]
+        low = np.concatenate([np.arange(max(len(order) - rank, 0)) for rank in RANKS])
+        high = low + np.repeat(RANKS, [max(len(order) - rank, 0) for rank in RANKS])
+        banks = np.clip((along[:, None] - order[low]) / (order[high] - order[low]), 0, 1)
+        above = (banks > 1 / 2).sum(axis=0)
+        terms = banks - self.plane @ (self.plane.T @ banks)
+        both = terms.T @ terms
+        own, onto = np.diagonal(both), self.rest @ terms
+        gains = gain_of_two(own[:, None], own, both, onto[:, None], onto)
+        allowed = (high[:, None] <= low) & (above[:, None] - above >= BETWEEN)
+        allowed &= (len(along) - above[:, None] >= FEWEST_BESIDE) & (above >= FEWEST_BESIDE)
+        gains = np.where(allowed, gains, -1)
+        most = np.argsort(-gains, axis=None, kind="stable")[:LIKELY]
+        one, two = np.unravel_index(most, gains.shape)
+        if not len(most) or gains[one[0], two[0]] <= 0:
+            return None
+        self._leave_out(terms[:, one], terms[:, two])
+        breaks = [order[low[one[0]]], order[high[one[0]]], order[low[two[0]]], order[high[two[0]]]]
+        return float(gains[one[0], two[0]]), np.array([turn, *breaks])
+
+    def _leave_out(self, one: Floats, two: Floats) -> None:
+        """Lower what is left (n,) without each reading to that of these pairs of banks (n, m)."""
+        one = one / np.maximum(np.sqrt((one * one).sum(axis=0)), SLIGHT)
+        two = two - one * (one * two).sum(axis=0)
+        two = two / np.maximum(np.sqrt((two * two).sum(axis=0)), SLIGHT)
+        rest = self.rest[:, None] - one * (self.rest @ one) - two * (self.rest @ two)
+        own = (self.plane * self.plane).sum(axis=1)[:, None] + one * one + two * two
+        alone = rest * rest / np.maximum(1 - own, SLIGHT)
+        self.left2 = np.minimum(self.left2, ((rest * rest).sum(axis=0) - alone).min(axis=1))
+
+    def without_each(self) -> Floats:
+        """Least sum of squares (n,) of terraces roughly placed, without each of the readings."""
+        return self.left2
+
+    def surfaces(self) -> list[Surface]:
+        """The best terrace, searched closer; none where readings are too few."""
+        if len(self.heights_ft) <= NUMBERS or not self.tried:
+            return []
+        best = max((self._closer(each) for _, each in self.tried[:STARTS]), key=self._gain)
+        turn, *at = best.tolist()
+        breaks = tuple((turn, each) for each in at)
+        terms = planes_meeting(self.places, breaks)
+        banks = np.column_stack([terms[:, :3], terms[:, 3::2] - terms[:, 4::2]])
+        factors = np.linalg.lstsq(banks, self.heights_ft, rcond=None)[0]
+        rss = float(((self.heights_ft - banks @ factors) ** 2).sum())
+        one, two = factors[3:]
+        steeper = np.array([*factors[:3], one, -one, two, -two])
+        return [Surface(NUMBERS, rss, self.scale, steeper, breaks)]
+
+    def _gain(self, terrace: Floats) -> float:
+        return float(self._gains(terrace[None])[0])
+
+    def _gains(self, terraces: Floats) -> Floats:
+        """By how much each of some terraces (m, 5) lessens the sum of squares; 0 if not allowed."""
+        turn, *at = terraces.T[:, :, None]
+        x, y = self.places.T
+        along = np.cos(turn) * x + np.sin(turn) * y
+        banks = [
+            np.clip((along - low) / np.maximum(high - low, SLIGHT), 0, 1)
+            for low, high in (at[:2], at[2:])
+        ]
+        above = [(bank > 1 / 2).sum(axis=1) for bank in banks]
+        one, two = (bank - (bank @ self.plane) @ self.plane.T for bank in banks)
+        gains = gain_of_two(
+            (one * one).sum(axis=1),
+            (two * two).sum(axis=1),
+            (one * two).sum(axis=1),
+            one @ self.rest,
+            two @ self.rest,
+        )
+        allowed = (np.diff(terraces[:, 1:], axis=1) >= 0).all(axis=1)
+        allowed &= (len(x) - above[0] >= FEWEST_BESIDE) & (above[1] >= FEWEST_BESIDE)
+        allowed &= above[0] - above[1] >= BETWEEN
+        return np.asarray(np.where(allowed, gains, 0))
+
+    def _closer(self, terrace: Floats) -> Floats:
+        """The best terrace near one: each number moved step by step, or a bank, or its width."""
+        ways = np.vstack(
+            [np.eye(5), [0, 1, 1, 0, 0], [0, 0, 0, 1, 1], [0, -1, 1, 0, 0], [0, 0, 0, -1, 1]]
+        )
+        ways = np.vstack([np.zeros(5), ways, -ways])
+        step, gain = STEP, -1.0
+        for _ in range(CLOSER):
+            while True:
+                tried = terrace + step * ways
+                gains = self._gains(tried)
+                best = int(np.argmax(gains))
+                if gains[best] <= gain * (1 + SLIGHT):
+                    break
+                terrace, gain = tried[best], float(gains[best])
+            step /= 2
+        return terrace
