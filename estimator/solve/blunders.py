@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -21,6 +21,7 @@ from estimator.solve.once_broken import (
 )
 from estimator.solve.plainest import NOISE_FT, explains, plainest, score, stand_about
 from estimator.solve.surface import Ground
+from estimator.solve.terraced import NUMBERS as TERRACE
 from estimator.solve.terraced import Terrace
 
 DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
@@ -40,7 +41,6 @@ SUSPECTS, FEWER_SUSPECTS = 6, 4
 without which a bank may run elsewhere; fewer where breaks cross, which take longer to find."""
 ROUGH = 400.0
 """How much more a bank roughly placed may leave than as read, in squares of the noise."""
-BREAKS_OF_A_BANK = 2
 RIVALS = 4
 """Readings, at most, that are put right by their slips to tell which one bears one."""
 FEW = 8
@@ -161,7 +161,7 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
 
 
 def _untold(ground: Ground, kept: Ints, slips: Slips | None) -> list[int]:
-    """Numbers of the readings that a bank explains and would as well if they bore a slip.
+    """Numbers of the readings that bear no slip or one alike, on a bank or a terrace.
 
     It would run elsewhere then: few stand on its slope and beside its edges.
     """
@@ -172,19 +172,20 @@ def _untold(ground: Ground, kept: Ints, slips: Slips | None) -> list[int]:
         for slip in (slips or {}).get(ground.labels[i], ())
         if abs(slip.off_ft) >= UNTOLD_FT
     ]
-    as_read = plainest(_surfaces(places, heights))
-    if (
-        not tried
-        or len(as_read.breaks) < BREAKS_OF_A_BANK
-        or not explains(as_read, places, heights)
-    ):
+    if not tried:
         return []
-    most = score(as_read, NOISE_FT**2) + SURE * NOISE_FT**2
+    as_read = plainest(_all_surfaces(places, heights))
     rough = as_read.rss_ft2 + ROUGH * NOISE_FT**2
+    found: Iterator[tuple[int, Floats, Surface]] = iter(())
+    if as_read.terms == TERRACE:
+        found = Terrace(places, heights).through_slips(tried, rough)
+    elif len(as_read.breaks) == 2 and as_read.breaks[0][0] == as_read.breaks[1][0]:  # a bank's
+        found = banks_through_slips(places, heights, tried, rough)
+    most = score(as_read, NOISE_FT**2) + SURE * NOISE_FT**2
     untold = {
         place
-        for place, bank in banks_through_slips(places, heights, tried, rough)
-        if score(bank, NOISE_FT**2) <= most
+        for place, right, other in found
+        if score(other, NOISE_FT**2) <= most and explains(other, places, right)
     }
     return [int(kept[k]) for k in sorted(untold)]
 
@@ -198,11 +199,14 @@ def _slips_alone(
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
     rest = plainest(_all_surfaces(places, heights))
     settled = explains(rest, places, heights)
+    # Each further one is two numbers more: which reading, and by how much.
+    told = len(kept) - rest.terms >= SPARE + 2 * (len(taken) - 1)
     worst_ft = float(np.abs(heights - rest.at(places)).max())
     off = dict(zip(taken, off_ft, strict=True))
     around = dict(neighbours(ground.points_ft))
     return [
-        (settled or abs(off[one]) > FAR_OUT * worst_ft)
+        told
+        and (settled or abs(off[one]) > FAR_OUT * worst_ft)
         and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
         and not _turns_a_corner(ground, np.append(kept, one))
         for one in taken

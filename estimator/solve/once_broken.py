@@ -165,8 +165,8 @@ def without_each_ft2(places_ft: Floats, heights_ft: Floats) -> Floats:
 
 def banks_through_slips(
     places_ft: Floats, heights_ft: Floats, slips: Sequence[tuple[int, float]], most_ft2: float
-) -> Iterator[tuple[int, Surface]]:
-    """Of each reading put right by a slip, its number and the best bank through all readings then.
+) -> Iterator[tuple[int, Floats, Surface]]:
+    """Of each reading put right by a slip its number, all heights then, and the best bank.
 
     Args:
         places_ft: (n, 2).
@@ -181,7 +181,7 @@ def banks_through_slips(
         right[place] -= off_ft
         best = search.over(right).closer("bank", starts)
         if best is not None:
-            yield place, _fitted(search.places, right, scale, "bank", *best)
+            yield place, right, _fitted(search.places, right, scale, "bank", *best)
 
 
 def _fitted(

@@ -7,6 +7,9 @@ width. All lengths and heights are in feet.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
+from copy import copy
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -38,10 +41,28 @@ STEP = 0.1
 """First step of the closer search: of direction and of places."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Facing:
+    """The best terraces tried in a direction, that first.
+
+    By how much it lessens the sum of squares, direction and breaks of each (m, 5), and what the
+    lower bank and then the upper one adds to the plane (n, m), of length 1.
+    """
+
+    gain: float
+    breaks: Floats
+    one: Floats
+    two: Floats
+
+
+def _unit(terms: Floats) -> Floats:
+    return np.asarray(terms / np.maximum(np.sqrt((terms * terms).sum(axis=0)), SLIGHT))
+
+
 class Terrace:
     """Terraces roughly placed, (m, 5) of direction and of where each of four breaks stands."""
 
-    __slots__ = ("heights_ft", "left2", "places", "plane", "rest", "scale", "tried")
+    __slots__ = ("heights_ft", "places", "plane", "rest", "scale", "tried")
 
     def __init__(self, places_ft: Floats, heights_ft: Floats) -> None:
         """Fit terraces to heights (n,) at places (n, 2)."""
@@ -51,12 +72,11 @@ class Terrace:
         self.plane = np.linalg.qr(flat(self.places))[0]
         self.rest = heights_ft - self.plane @ (self.plane.T @ heights_ft)
         first = first_turn(self.places, heights_ft)
-        self.left2 = np.full(len(heights_ft), np.inf)
-        found = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
-        self.tried = sorted((each for each in found if each), key=lambda each: -each[0])
+        tried = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
+        self.tried = sorted((each for each in tried if each), key=lambda each: -each.gain)
 
-    def _facing(self, turn: float) -> tuple[float, Floats] | None:
-        """The best terrace of a direction, by how much it lessens the sum of squares."""
+    def _facing(self, turn: float) -> _Facing | None:
+        """The best terraces of a direction."""
         along = across(self.places, turn)
         order = np.sort(along)
         order = order[np.append(True, np.diff(order) > math.sqrt(SLIGHT))]
@@ -75,30 +95,56 @@ class Terrace:
         one, two = np.unravel_index(most, gains.shape)
         if not len(most) or gains[one[0], two[0]] <= 0:
             return None
-        self._leave_out(terms[:, one], terms[:, two])
-        breaks = [order[low[one[0]]], order[high[one[0]]], order[low[two[0]]], order[high[two[0]]]]
-        return float(gains[one[0], two[0]]), np.array([turn, *breaks])
-
-    def _leave_out(self, one: Floats, two: Floats) -> None:
-        """Lower what is left (n,) without each reading to that of these pairs of banks (n, m)."""
-        one = one / np.maximum(np.sqrt((one * one).sum(axis=0)), SLIGHT)
-        two = two - one * (one * two).sum(axis=0)
-        two = two / np.maximum(np.sqrt((two * two).sum(axis=0)), SLIGHT)
-        rest = self.rest[:, None] - one * (self.rest @ one) - two * (self.rest @ two)
-        own = (self.plane * self.plane).sum(axis=1)[:, None] + one * one + two * two
-        alone = rest * rest / np.maximum(1 - own, SLIGHT)
-        self.left2 = np.minimum(self.left2, ((rest * rest).sum(axis=0) - alone).min(axis=1))
+        ends = np.stack([low[one], high[one], low[two], high[two]], axis=1)
+        breaks = np.column_stack([np.full(len(ends), turn), order[ends]])
+        one_term = _unit(terms[:, one])
+        two_term = terms[:, two] - one_term * (one_term * terms[:, two]).sum(axis=0)
+        return _Facing(float(gains[one[0], two[0]]), breaks, one_term, _unit(two_term))
 
     def without_each(self) -> Floats:
         """Least sum of squares (n,) of terraces roughly placed, without each of the readings."""
-        return self.left2
+        left = np.full(len(self.rest), np.inf)
+        for facing in self.tried:
+            one, two = facing.one, facing.two
+            rest = self.rest[:, None] - one * (self.rest @ one) - two * (self.rest @ two)
+            own = (self.plane * self.plane).sum(axis=1)[:, None] + one * one + two * two
+            alone = rest * rest / np.maximum(1 - own, SLIGHT)
+            left = np.minimum(left, ((rest * rest).sum(axis=0) - alone).min(axis=1))
+        return left
+
+    def through_slips(
+        self, slips: Sequence[tuple[int, float]], most_ft2: float
+    ) -> Iterator[tuple[int, Floats, Surface]]:
+        """Of each reading put right by a slip its number, all heights then, and the best terrace.
+
+        Args:
+            slips: Number of a reading, and by how much it is taken to be off, ft.
+            most_ft2: Sum of squares that a terrace roughly placed may leave to be searched closer.
+        """
+        for place, off_ft in slips:
+            right = copy(self)
+            right.heights_ft = self.heights_ft.copy()
+            right.heights_ft[place] -= off_ft
+            right.rest = right.heights_ft - self.plane @ (self.plane.T @ right.heights_ft)
+            starts = []
+            for facing in self.tried:
+                told = (right.rest @ facing.one) ** 2 + (right.rest @ facing.two) ** 2
+                best = int(np.argmax(told))
+                starts.append((float(right.rest @ right.rest - told[best]), facing.breaks[best]))
+            left, start = min(starts, key=lambda each: each[0], default=(math.inf, None))
+            if start is not None and left <= most_ft2:
+                yield place, right.heights_ft, right.fitted(right.closer(start))
 
     def surfaces(self) -> list[Surface]:
         """The best terrace, searched closer; none where readings are too few."""
         if len(self.heights_ft) <= NUMBERS or not self.tried:
             return []
-        best = max((self._closer(each) for _, each in self.tried[:STARTS]), key=self._gain)
-        turn, *at = best.tolist()
+        found = [self.closer(each.breaks[0]) for each in self.tried[:STARTS]]
+        return [self.fitted(max(found, key=self._gain))]
+
+    def fitted(self, terrace: Floats) -> Surface:
+        """The surface of a terrace (5,)."""
+        turn, *at = terrace.tolist()
         breaks = tuple((turn, each) for each in at)
         terms = planes_meeting(self.places, breaks)
         banks = np.column_stack([terms[:, :3], terms[:, 3::2] - terms[:, 4::2]])
@@ -106,7 +152,7 @@ class Terrace:
         rss = float(((self.heights_ft - banks @ factors) ** 2).sum())
         one, two = factors[3:]
         steeper = np.array([*factors[:3], one, -one, two, -two])
-        return [Surface(NUMBERS, rss, self.scale, steeper, breaks)]
+        return Surface(NUMBERS, rss, self.scale, steeper, breaks)
 
     def _gain(self, terrace: Floats) -> float:
         return float(self._gains(terrace[None])[0])
@@ -134,7 +180,7 @@ class Terrace:
         allowed &= above[0] - above[1] >= BETWEEN
         return np.asarray(np.where(allowed, gains, 0))
 
-    def _closer(self, terrace: Floats) -> Floats:
+    def closer(self, terrace: Floats) -> Floats:
         """The best terrace near one: each number moved step by step, or a bank, or its width."""
         ways = np.vstack(
             [np.eye(5), [0, 1, 1, 0, 0], [0, 0, 0, 1, 1], [0, -1, 1, 0, 0], [0, 0, 0, -1, 1]]
