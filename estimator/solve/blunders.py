@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -10,28 +10,30 @@ import numpy as np
 
 from estimator.solve.cornered import NUMBERS as OF_A_CORNER
 from estimator.solve.cornered import cornered_bank_ft
-from estimator.solve.crossed import Crossing
 from estimator.solve.mesh import Floats, Ints, neighbours
 from estimator.solve.once_broken import (
     Surface,
-    banks_through_slips,
-    broken_surfaces,
     smooth_surfaces,
     without_each_ft2,
 )
-from estimator.solve.plainest import NOISE_FT, explains, plainest, score, stand_about
+from estimator.solve.plainest import (
+    NOISE_FT,
+    all_surfaces,
+    broken,
+    explains,
+    last_kinds,
+    plainest,
+    score,
+    score_less_one,
+    stand_about,
+    surfaces,
+)
 from estimator.solve.surface import Ground
-from estimator.solve.terraced import NUMBERS as TERRACE
-from estimator.solve.terraced import Terrace
+from estimator.solve.untold import SURE, untold
 
 DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
 """By how much a surface must fit better without a reading, in squares of the noise: for it to be
 named, to be named if a slip gives what the others say, and for a check reading to be asked for."""
-SURE = 6.0
-"""By how much the ground must fit better with one reading put right than with another, or than as
-read, in squares of the noise: twenty times as likely."""
-UNTOLD_FT = 0.75
-"""Slips, at least, that a reading is asked for if another bank would hide them."""
 SLIP_LEAVE_FT = 0.2
 """How far from a slip a residual may lie to be taken for it: four times the noise."""
 SPARE = 4
@@ -39,8 +41,6 @@ SPARE = 4
 SUSPECTS, FEWER_SUSPECTS = 6, 4
 """Readings that are left out in turn: those that stand out of a surface through all, and as many
 without which a bank may run elsewhere; fewer where breaks cross, which take longer to find."""
-ROUGH = 400.0
-"""How much more a bank roughly placed may leave than as read, in squares of the noise."""
 RIVALS = 4
 """Readings, at most, that are put right by their slips to tell which one bears one."""
 FEW = 8
@@ -68,7 +68,7 @@ class Blunder:
 
     Attributes:
         label: The reading's.
-        off_ft: By how much it stands above the surface through the others.
+        off_ft: By how much it stands above the surface through the others; 0 if they don't tell.
         again: Read it again: no surface explains it. If false, the ground may also bend or break
             there, or one more error is not told from that: take a check reading beside it.
         slip: The slip that gives what the others say; empty if none does.
@@ -92,9 +92,6 @@ class _Case:
 
 _Worst = tuple[int, Blunder, list[Blunder]]
 """Number of a reading, what to say of it, and of others that may bear the slip instead."""
-_Last = Crossing | Terrace
-LAST: tuple[type[_Last], ...] = (Crossing, Terrace)
-"""Kinds of ground that are tried when no plainer one explains the readings."""
 _Fit = Callable[[Floats, Floats], list[Surface]]
 Slips = Mapping[str, Sequence[Slip]]
 
@@ -105,19 +102,23 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     The plainest surface is sought that explains all readings as they are read: a plane, one
     that is curved like a saddle or bowl, or planes that meet in one break or in two alongside
     each other (a ridge, a valley, the edge of a bank), which has readings on both sides and is
-    consistent along itself; at last, planes that meet in two breaks that cross. If none
-    explains them, each reading in question is left out in turn; it is named when a surface then
-    fits the others, and better by far. So a slip is named, which is alone, and ground that
-    bends or breaks is not. Where the others fit alike without one or another, each is put right
-    by its slips in turn, and the one named that this makes fit. Where a plainer surface without
-    one reading explains as much as a broken one with it, the reading can't be tested (most
-    stand on the outline), and a check reading is asked for. The worst is set aside before the
-    next is looked for. Readings in question that stand beside each other, off to the same side,
-    are a hump or a hollow; a bank that turns a corner may need the one at its corner; and where no
-    surface explains what is left, the ground is of another shape: a check reading is asked for,
-    unless one lies far out of all. With fewer than eight
-    readings no surface can accuse one; then a reading must be out by 8 % of the survey's size,
-    and all that fit equally badly are named together.
+    consistent along itself; at last, two breaks that cross, or two banks with a bench between
+    them. If none explains them, each reading in question is left out in turn; it is named when a
+    surface then fits the others, and better by far. So a slip is named, which is alone, and ground
+    that bends or breaks is not. Where the others fit alike without one or another, each is put
+    right by its slips in turn, and the one named that this makes fit; if several do about alike, a
+    check reading is asked for at each. So it is on a bank or a terrace that would run elsewhere if
+    a reading bore a slip, and explain all as well. Where a plainer surface without one reading
+    explains as much as a broken one with it, the reading can't be tested (most stand on the
+    outline), and a check reading is asked for.
+
+    The worst is set aside before the next is looked for. Readings in question that stand beside
+    each other, off to the same side, are a hump or a hollow; a bank that turns a corner may need
+    the one at its corner; and where no surface explains what is left, or so many are in question
+    that too few are left to tell, the ground is of another shape: a check reading is asked for,
+    unless one lies far out of all. With fewer than eight readings no surface can accuse one; then
+    a reading must be out by 8 % of the survey's size, and all that fit equally badly are named
+    together.
 
     Args:
         ground: The survey.
@@ -154,40 +155,17 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
             each if alone else replace(each, again=False, slip="")
             for each, alone in zip(found, sound, strict=True)
         ]
-    asked += [Blunder(ground.labels[i], 0.0, False, "") for i in _untold(ground, kept, slips)]
-    named = {each.label for each in found}
-    found += {each.label: each for each in asked if each.label not in named}.values()
-    return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
-
-
-def _untold(ground: Ground, kept: Ints, slips: Slips | None) -> list[int]:
-    """Numbers of the readings that bear no slip or one alike, on a bank or a terrace.
-
-    It would run elsewhere then: few stand on its slope and beside its edges.
-    """
-    places, heights = ground.points_ft[kept], ground.heights_ft[kept]
     tried = [
         (k, slip.off_ft)
         for k, i in enumerate(kept.tolist())
         for slip in (slips or {}).get(ground.labels[i], ())
-        if abs(slip.off_ft) >= UNTOLD_FT
     ]
-    if not tried:
-        return []
-    as_read = plainest(_all_surfaces(places, heights))
-    rough = as_read.rss_ft2 + ROUGH * NOISE_FT**2
-    found: Iterator[tuple[int, Floats, Surface]] = iter(())
-    if as_read.terms == TERRACE:
-        found = Terrace(places, heights).through_slips(tried, rough)
-    elif len(as_read.breaks) == 2 and as_read.breaks[0][0] == as_read.breaks[1][0]:  # a bank's
-        found = banks_through_slips(places, heights, tried, rough)
-    most = score(as_read, NOISE_FT**2) + SURE * NOISE_FT**2
-    untold = {
-        place
-        for place, right, other in found
-        if score(other, NOISE_FT**2) <= most and explains(other, places, right)
-    }
-    return [int(kept[k]) for k in sorted(untold)]
+    places, heights = ground.points_ft[kept], ground.heights_ft[kept]
+    for k in untold(places, heights, tried):
+        asked.append(Blunder(ground.labels[int(kept[k])], 0.0, False, ""))
+    named = {each.label for each in found}
+    found += {each.label: each for each in asked if each.label not in named}.values()
+    return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
 
 
 def _slips_alone(
@@ -197,7 +175,7 @@ def _slips_alone(
     if _turns_a_corner(ground, np.arange(len(ground.points_ft))):
         return [False] * len(taken)
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
-    rest = plainest(_all_surfaces(places, heights))
+    rest = plainest(all_surfaces(places, heights))
     settled = explains(rest, places, heights)
     # Each further one is two numbers more: which reading, and by how much.
     told = len(kept) - rest.terms >= SPARE + 2 * (len(taken) - 1)
@@ -226,21 +204,21 @@ def _worst(
     as_read = smooth_surfaces(places, heights)
     if explains(plainest(as_read), places, heights):
         return None
-    as_read += _broken(places, heights)
+    as_read += broken(places, heights)
     explained = explains(plainest(as_read), places, heights)
     suspects = _suspects(as_read, places, heights)
     if not explained:
         left_ft2 = without_each_ft2(places, heights)
         suspects = list(dict.fromkeys([*suspects, *_least(left_ft2, SUSPECTS)]))
     # What a broken surface explains as it is read only a smooth one may call into question.
-    fit = smooth_surfaces if explained else _surfaces
+    fit = smooth_surfaces if explained else surfaces
     cases = _without(suspects, places, heights, fit)
     if not explained and not any(case.explains_others for case in cases):
-        last = _last_kinds(places, heights)
+        last = last_kinds(places, heights)
         as_read += [surface for _, surface in last]
         if last and not explains(plainest(as_read), places, heights):
-            search = min(last, key=lambda each: _score_less_one(each[1], places, heights))[0]
-            fit = partial(_all_surfaces, kinds=(type(search),))
+            search = min(last, key=lambda each: score_less_one(each[1], places, heights))[0]
+            fit = partial(all_surfaces, kinds=(type(search),))
             suspects = _least(search.without_each(), FEWER_SUSPECTS)
             cases += _without(suspects, places, heights, fit)
     for case in cases:
@@ -357,52 +335,6 @@ def _slip(off_ft: float, slips: Sequence[Slip]) -> str:
     """Words of the slip that is nearest to a residual, if near enough to be it."""
     nearest = min(slips, key=lambda each: abs(each.off_ft - off_ft), default=None)
     return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= SLIP_LEAVE_FT else ""
-
-
-def _surfaces(places: Floats, heights: Floats) -> list[Surface]:
-    """Surfaces from the plainest kind on, up to the first kind that explains the readings."""
-    found = smooth_surfaces(places, heights)
-    if not explains(plainest(found), places, heights):
-        found += _broken(places, heights)
-    return found
-
-
-def _all_surfaces(
-    places: Floats, heights: Floats, kinds: Sequence[type[_Last]] = LAST
-) -> list[Surface]:
-    """As :func:`_surfaces`, with some of the last kinds after them."""
-    found = _surfaces(places, heights)
-    for kind in kinds:
-        if explains(plainest(found), places, heights):
-            break
-        found += kind(places, heights).surfaces()
-    return found
-
-
-def _last_kinds(places: Floats, heights: Floats) -> list[tuple[_Last, Surface]]:
-    """Breaks that cross, and a terrace, each with its best surface; up to one that explains all."""
-    found: list[tuple[_Last, Surface]] = []
-    for kind in LAST:
-        search = kind(places, heights)
-        for surface in search.surfaces():
-            found.append((search, surface))
-            if explains(surface, places, heights):
-                return found
-    return found
-
-
-def _score_less_one(surface: Surface, places: Floats, heights: Floats) -> float:
-    """Score of a surface without the reading that it fits worst."""
-    return score(surface, NOISE_FT**2) - float(surface.gains_ft2(places, heights).max())
-
-
-def _broken(places: Floats, heights: Floats) -> list[Surface]:
-    found: list[Surface] = []
-    for surface in broken_surfaces(places, heights):
-        found.append(surface)
-        if explains(surface, places, heights):
-            break
-    return found
 
 
 def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:
