@@ -213,10 +213,13 @@ def _worst(
     # What a broken surface explains as it is read only a smooth one may call into question.
     fit = smooth_surfaces if explained else surfaces
     cases = _without(suspects, places, heights, fit)
-    if not explained and not any(case.explains_others for case in cases):
+    if not explained:
         last = last_kinds(places, heights)
         as_read += [surface for _, surface in last]
-        if last and not explains(plainest(as_read), places, heights):
+        # Where a plainer one less a reading explains too, which fits better by far decides.
+        no_case = not any(case.explains_others for case in cases)
+        explained = no_case and explains(plainest(as_read), places, heights)
+        if last and no_case and not explained:
             search = min(last, key=lambda each: score_less_one(each[1], places, heights))[0]
             fit = partial(all_surfaces, kinds=(type(search),))
             suspects = _least(search.without_each(), FEWER_SUSPECTS)
@@ -224,7 +227,7 @@ def _worst(
     for case in cases:
         # Each is a surface of all readings too, and may fit them better than what was found first.
         as_read.append(replace(case.without, rss_ft2=case.without.rss_ft2 + case.off_ft**2))
-    return _judged(places, heights, readings, as_read, cases, fit)
+    return _judged(places, heights, readings, as_read, cases, fit, explained)
 
 
 def _without(suspects: Sequence[int], places: Floats, heights: Floats, fit: _Fit) -> list[_Case]:
@@ -249,13 +252,13 @@ def _judged(
     as_read: Sequence[Surface],
     cases: Sequence[_Case],
     fit: _Fit,
+    explained: bool,
 ) -> _Worst | None:
     """Which of the readings left out is the worst, if it is bad, and those that may be it as well.
 
     Of several without which the others fit alike that one is likely, of which a slip gives what
     the others say.
     """
-    explained = explains(plainest(as_read), places, heights)
     # One noise for all, so that they compare.
     noise2 = min((_noise2(case, len(heights)) for case in cases), default=NOISE_FT**2)
     with_all = score(plainest(as_read, noise2), noise2)
