@@ -36,6 +36,8 @@ DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
 named, to be named if a slip gives what the others say, and for a check reading to be asked for."""
 SLIP_LEAVE_FT = 0.2
 """How far from a slip a residual may lie to be taken for it: four times the noise."""
+A_SLIP_FT = 0.15
+"""How far, to be taken for it sooner than for a crossing or a terrace that this reading tells."""
 SPARE = 4
 """Readings that a surface must have beyond its numbers to accuse another one."""
 SUSPECTS, FEWER_SUSPECTS = 6, 4
@@ -213,7 +215,11 @@ def _worst(
     # What a broken surface explains as it is read only a smooth one may call into question.
     fit = smooth_surfaces if explained else surfaces
     cases = _without(suspects, places, heights, fit)
-    if not explained:
+    a_slip = any(
+        case.explains_others and _slip(case.off_ft, readings[case.place][1], A_SLIP_FT)
+        for case in cases
+    )
+    if not explained and not a_slip:
         last = last_kinds(places, heights)
         as_read += [surface for _, surface in last]
         # Where a plainer one less a reading explains too, which fits better by far decides.
@@ -334,10 +340,10 @@ def _noise2(case: _Case, count: int) -> float:
     return max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
 
 
-def _slip(off_ft: float, slips: Sequence[Slip]) -> str:
+def _slip(off_ft: float, slips: Sequence[Slip], leave_ft: float = SLIP_LEAVE_FT) -> str:
     """Words of the slip that is nearest to a residual, if near enough to be it."""
     nearest = min(slips, key=lambda each: abs(each.off_ft - off_ft), default=None)
-    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= SLIP_LEAVE_FT else ""
+    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= leave_ft else ""
 
 
 def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:
