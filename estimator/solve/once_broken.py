@@ -38,6 +38,8 @@ CURVED = 6
 """Factors of a surface curved in one piece."""
 SLIGHT = 1e-8
 """Share of a term that the terms before it must leave for it to be told from them."""
+ALIKE_FT2, ROUNDED = 1e-8, 8
+"""Gains that are alike to rounding, ft2, and the decimals that tell others apart."""
 Break = tuple[float, float]
 _Kind = Literal["once", "bank", "twice"]
 _Start = tuple[float, float, tuple[float, ...]]
@@ -104,6 +106,15 @@ def planes_meeting(places: Floats, breaks: Iterable[Break]) -> Floats:
     """Terms (n, 3 + breaks) of planes that meet in these breaks."""
     steeper = (np.maximum(across(places, turn) - at, 0) for turn, at in breaks)
     return np.column_stack([flat(places), *steeper])
+
+
+def first_most(gains: Sequence[float] | Floats) -> int:
+    """Number of the greatest, counted along all axes; of those alike to rounding the first.
+
+    So the order in which readings are entered, which changes the rounding, changes nothing.
+    """
+    flat_gains = np.ravel(gains)
+    return int(np.flatnonzero(flat_gains >= flat_gains.max() - ALIKE_FT2)[0])
 
 
 def reach(places_ft: Floats) -> float:
@@ -319,12 +330,12 @@ class _Search:
             own, onto = np.diagonal(facing.products), facing.onto
             if kind == "once" and len(own):
                 gain = gain_of_one(own, onto)
-                i = int(np.argmax(gain))
+                i = first_most(gain)
                 starts.append((float(gain[i]), facing.turn, (float(facing.breaks[i]),)))
             elif len(own) > 1:
                 gain = _gain_of_pair(kind, own[:, None], own, facing.products, onto[:, None], onto)
                 gain = np.where(_allowed(kind, facing.breaks, facing.before), gain, -1)
-                i, j = (int(k) for k in np.unravel_index(int(np.argmax(gain)), gain.shape))
+                i, j = (int(k) for k in np.unravel_index(first_most(gain), gain.shape))
                 pair = (float(facing.breaks[i]), float(facing.breaks[j]))
                 starts.append((float(gain[i, j]), facing.turn, pair))
         return self.closer(kind, starts)
@@ -332,7 +343,9 @@ class _Search:
     def closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:
         """The best direction and breaks, looked for closer and closer round the best starts."""
         found = []
-        for gain, turn, breaks in sorted(starts, key=lambda start: -start[0])[:STARTS]:
+        for gain, turn, breaks in sorted(starts, key=lambda start: -round(start[0], ROUNDED))[
+            :STARTS
+        ]:
             step = math.pi / TURNS / 2
             if gain < 0:
                 continue
@@ -340,7 +353,7 @@ class _Search:
                 gain, turn, breaks = self._round(kind, gain, turn, breaks, step)
                 step /= 2
             found.append((gain, turn, breaks))
-        return max(found, key=lambda each: each[0])[1:] if found else None
+        return found[first_most([each[0] for each in found])][1:] if found else None
 
     def _round(
         self, kind: _Kind, gain: float, turn: float, breaks: tuple[float, ...], step: float
@@ -356,7 +369,7 @@ class _Search:
             onto, own = terms.T @ self.heights, (terms * terms).sum(axis=0)
             if kind == "once":
                 gains = gain_of_one(own, onto)
-                k = int(np.argmax(gains))
+                k = first_most(gains)
                 tried.append((float(gains[k]), float(turned), (float(near[k]),)))
                 continue
             half = len(around)
@@ -366,10 +379,10 @@ class _Search:
             )
             allowed = _allowed(kind, near, np.searchsorted(order, near))[:half, half:]
             gains = np.where(allowed, gains, -1)
-            i, j = np.unravel_index(int(np.argmax(gains)), gains.shape)
+            i, j = np.unravel_index(first_most(gains), gains.shape)
             pair = (float(near[i]), float(near[half + j]))
             tried.append((float(gains[i, j]), float(turned), pair))
-        return max(tried, key=lambda each: each[0])
+        return tried[first_most([each[0] for each in tried])]
 
 
 def _allowed(kind: _Kind, breaks: Floats, before: Ints) -> Bools:

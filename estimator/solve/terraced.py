@@ -15,11 +15,14 @@ import numpy as np
 
 from estimator.solve.mesh import Floats
 from estimator.solve.once_broken import (
+    ALIKE_FT2,
     BETWEEN,
     FEWEST_BESIDE,
+    ROUNDED,
     SLIGHT,
     Surface,
     across,
+    first_most,
     first_turn,
     flat,
     gain_of_two,
@@ -73,7 +76,9 @@ class Terrace:
         self.rest = heights_ft - self.plane @ (self.plane.T @ heights_ft)
         first = first_turn(self.places, heights_ft)
         tried = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
-        self.tried = sorted((each for each in tried if each), key=lambda each: -each.gain)
+        self.tried = sorted(
+            (each for each in tried if each), key=lambda each: -round(each.gain, ROUNDED)
+        )
 
     def _facing(self, turn: float) -> _Facing | None:
         """The best terraces of a direction."""
@@ -91,7 +96,7 @@ class Terrace:
         allowed = (high[:, None] <= low) & (above[:, None] - above >= BETWEEN)
         allowed &= (len(along) - above[:, None] >= FEWEST_BESIDE) & (above >= FEWEST_BESIDE)
         gains = np.where(allowed, gains, -1)
-        most = np.argsort(-gains, axis=None, kind="stable")[:LIKELY]
+        most = np.argsort(-np.round(gains, ROUNDED), axis=None, kind="stable")[:LIKELY]
         one, two = np.unravel_index(most, gains.shape)
         if not len(most) or gains[one[0], two[0]] <= 0:
             return None
@@ -129,7 +134,7 @@ class Terrace:
             starts = []
             for facing in self.tried:
                 told = (right.rest @ facing.one) ** 2 + (right.rest @ facing.two) ** 2
-                best = int(np.argmax(told))
+                best = first_most(told)
                 starts.append((float(right.rest @ right.rest - told[best]), facing.breaks[best]))
             left, start = min(starts, key=lambda each: each[0], default=(math.inf, None))
             if start is not None and left <= most_ft2:
@@ -140,7 +145,7 @@ class Terrace:
         if len(self.heights_ft) <= NUMBERS or not self.tried:
             return []
         found = [self.closer(each.breaks[0]) for each in self.tried[:STARTS]]
-        return [self.fitted(max(found, key=self._gain))]
+        return [self.fitted(found[first_most([self._gain(each) for each in found])])]
 
     def fitted(self, terrace: Floats) -> Surface:
         """The surface of a terrace (5,)."""
@@ -191,8 +196,8 @@ class Terrace:
             while True:
                 tried = terrace + step * ways
                 gains = self._gains(tried)
-                best = int(np.argmax(gains))
-                if gains[best] <= gain * (1 + SLIGHT):
+                best = first_most(gains)
+                if gains[best] <= gain + ALIKE_FT2:
                     break
                 terrace, gain = tried[best], float(gains[best])
             step /= 2
