@@ -39,11 +39,11 @@ NOT_VALIDATED = (
     "Siting, pad height by cost, courses of timber, the range of costs and the marks on doubtful "
     "readings rest on tests of rules and on lots that the tests invent.",
     "Doubtful readings are told by the plainest surface of these: a plane, a saddle or bowl, a "
-    "ridge, a valley, a bank, a bench, a ridge that meets a valley. On other ground (a bank "
-    "that turns a corner, a terrace of several banks) slips mostly go unsaid: where "
-    "no surface explains the others, a check reading is asked for. About one slip in ten on a "
-    "bank goes unsaid, where its edge may as well run elsewhere: have a reading that stands alone "
-    "on a bank read twice.",
+    "ridge, a valley, a bank, a bench, a ridge that meets a valley, a terrace of two banks. On "
+    "other ground (a bank that turns a corner, a terrace of three) slips mostly go unsaid: where "
+    "no surface explains the others, a check reading is asked for. On a bank about one slip of a "
+    "foot in ten isn't told from a bank that runs elsewhere: a check reading is asked for there, "
+    "as it is at sound readings that stand alone on a slope or its edge, on two banks in three.",
     "Wind has coefficients and pressures below, and no published building worked through to its "
     "anchors. What anchors turned in by hand, brackets and ties hold is an allowance.",
     "Bearing is a presumptive value over an area. Settlement, frost heave, expansive or organic "

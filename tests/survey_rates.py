@@ -17,6 +17,9 @@ Floats = NDArray[np.float64]
 GROUNDS = ("plane", "ridge", "valley", "bank", "saddle")
 CROSSED = "crossed"
 """A ridge that meets a valley."""
+TERRACE = "terrace"
+"""Two banks that run alongside each other."""
+DRAWN = (*GROUNDS, CROSSED, TERRACE)
 LAYOUTS = ("grid", "scattered")
 NOISE_FT, SLIP_FT = 0.05, 1.0
 """Of rod and grass, and of a foot misread; rod readings are written to a hundredth."""
@@ -81,13 +84,14 @@ def _heights(ground: str, rng: np.random.Generator, points: Floats) -> Floats:
         "bank": rise * np.clip(u / wide, -0.5, 0.5),
         "saddle": bend * (u**2 - v**2),
         CROSSED: side * (np.abs(v) - np.abs(u)),
+        TERRACE: rise * sum(np.clip((u - at * half) / wide, -0.5, 0.5) for at in (-0.25, 0.25)),
     }
     return np.asarray(shapes[ground] + points @ rng.uniform(-0.08, 0.08, 2))
 
 
 def drawn(ground: str, layout: str, seed: int, noise_ft: float = NOISE_FT) -> Survey:
     """A survey of 20 to 40 readings, 8 to 15 ft apart; the same for the same seed."""
-    rng = np.random.default_rng([(*GROUNDS, CROSSED).index(ground), LAYOUTS.index(layout), seed])
+    rng = np.random.default_rng([DRAWN.index(ground), LAYOUTS.index(layout), seed])
     step = float(rng.uniform(8, 15))
     lay: Callable[[np.random.Generator, float], Floats] = _grid if layout == "grid" else _scattered
     points = lay(rng, step)
@@ -102,8 +106,8 @@ def drawn(ground: str, layout: str, seed: int, noise_ft: float = NOISE_FT) -> Su
 class Rates:
     """Of how many surveys, in how many a sound reading was named, and how slips went.
 
-    A slip is named if the reading that bears it is; ``others`` counts surveys with a slip in which
-    a sound reading was named too.
+    A slip is named if the reading that bears it is, and asked for if a check reading is wanted
+    there; ``others`` counts surveys with a slip in which a sound reading was named too.
     """
 
     surveys: int
@@ -111,6 +115,7 @@ class Rates:
     checks_asked: int
     slips: int
     named: int
+    asked: int
     others: int
 
     def __add__(self, other: Rates) -> Rates:
@@ -120,11 +125,12 @@ class Rates:
             self.checks_asked + other.checks_asked,
             self.slips + other.slips,
             self.named + other.named,
+            self.asked + other.asked,
             self.others + other.others,
         )
 
 
-NONE = Rates(0, 0, 0, 0, 0, 0)
+NONE = Rates(0, 0, 0, 0, 0, 0, 0)
 Finds = Callable[[Ground], tuple[list[str], list[str]]]
 """Names of the readings to read again, and of those to take a check reading at."""
 
@@ -143,10 +149,11 @@ def rates(
         rng = np.random.default_rng(seed)
         again, check = finds(survey.ground())
         places = {"each": survey.inside, "none": (), "one": (int(rng.choice(survey.inside)),)}
-        named = others = 0
+        named = asked = others = 0
         for place in places[slips]:
-            names, _ = finds(survey.ground([(place, SLIP_FT * float(rng.choice([-1, 1])))]))
+            names, checks = finds(survey.ground([(place, SLIP_FT * float(rng.choice([-1, 1])))]))
             named += label(place) in names
+            asked += label(place) in checks
             others += bool(set(names) - {label(place)})
-        found += Rates(1, bool(again), bool(check), len(places[slips]), named, others)
+        found += Rates(1, bool(again), bool(check), len(places[slips]), named, asked, others)
     return found

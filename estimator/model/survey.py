@@ -236,7 +236,8 @@ SUSPECTS = SURVEY.table(
     "suspect",
     "Readings to check",
     6,
-    "Readings that those around them contradict, the worst first. None is left out of the ground.",
+    "Readings that those around them contradict, the worst first, or don't test. None is left out "
+    "of the ground.",
     shows=Appearance(characters={"suspect_name": 13, "suspect_to_do": 13}),
 )
 SUSPECTS.solved("suspect_name", "Point", solver="readings", kind="text")
@@ -246,7 +247,7 @@ SUSPECTS.solved(
     "in",
     solver="readings",
     fmt="+0.0;-0.0;",
-    note="Reading less what its neighbours say; above them is +.",
+    note="Reading less what its neighbours say; above them is +. Empty: they don't tell.",
     source="Residual from the plainest surface through the others",
 )
 SUSPECTS.solved(

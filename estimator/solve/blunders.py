@@ -4,30 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from estimator.solve.cornered import NUMBERS as OF_A_CORNER
 from estimator.solve.cornered import cornered_bank_ft
-from estimator.solve.crossed import Crossing
 from estimator.solve.mesh import Floats, Ints, neighbours
-from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces, without_each_ft2
+from estimator.solve.once_broken import (
+    Surface,
+    smooth_surfaces,
+    without_each_ft2,
+)
+from estimator.solve.plainest import (
+    NOISE_FT,
+    all_surfaces,
+    broken,
+    explains,
+    last_kinds,
+    plainest,
+    score,
+    score_less_one,
+    stand_about,
+    surfaces,
+)
 from estimator.solve.surface import Ground
+from estimator.solve.untold import SURE, untold
 
-NOISE_FT = 0.05
-"""Of rod and grass: how far sound readings stand from the ground's surface, standard deviation
-(common practice, no source)."""
-WITHIN, SPREAD = 3.5, 2.0
-"""A surface explains readings that stand at most so many times the noise from it, with a mean
-square of at most so many squares of the noise."""
 DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
 """By how much a surface must fit better without a reading, in squares of the noise: for it to be
 named, to be named if a slip gives what the others say, and for a check reading to be asked for."""
 SLIP_LEAVE_FT = 0.2
 """How far from a slip a residual may lie to be taken for it: four times the noise."""
-A_TERM = 3.5
-"""What a further number of a surface has to gain, in squares of the noise: about the logarithm of
-the number of readings, as in Schwarz's information criterion."""
+A_SLIP_FT = 0.15
+"""How far, to be taken for it sooner than for a crossing or a terrace that this reading tells."""
 SPARE = 4
 """Readings that a surface must have beyond its numbers to accuse another one."""
 SUSPECTS, FEWER_SUSPECTS = 6, 4
@@ -60,7 +70,7 @@ class Blunder:
 
     Attributes:
         label: The reading's.
-        off_ft: By how much it stands above the surface through the others.
+        off_ft: By how much it stands above the surface through the others; 0 if they don't tell.
         again: Read it again: no surface explains it. If false, the ground may also bend or break
             there, or one more error is not told from that: take a check reading beside it.
         slip: The slip that gives what the others say; empty if none does.
@@ -82,6 +92,8 @@ class _Case:
     explains_others: bool
 
 
+_Worst = tuple[int, Blunder, list[Blunder]]
+"""Number of a reading, what to say of it, and of others that may bear the slip instead."""
 _Fit = Callable[[Floats, Floats], list[Surface]]
 Slips = Mapping[str, Sequence[Slip]]
 
@@ -92,19 +104,23 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     The plainest surface is sought that explains all readings as they are read: a plane, one
     that is curved like a saddle or bowl, or planes that meet in one break or in two alongside
     each other (a ridge, a valley, the edge of a bank), which has readings on both sides and is
-    consistent along itself; at last, planes that meet in two breaks that cross. If none
-    explains them, each reading in question is left out in turn; it is named when a surface then
-    fits the others, and better by far. So a slip is named, which is alone, and ground that
-    bends or breaks is not. Where the others fit alike without one or another, each is put right
-    by its slips in turn, and the one named that this makes fit. Where a plainer surface without
-    one reading explains as much as a broken one with it, the reading can't be tested (most
-    stand on the outline), and a check reading is asked for. The worst is set aside before the
-    next is looked for. Readings in question that stand beside each other, off to the same side,
-    are a hump or a hollow; a bank that turns a corner may need the one at its corner; and where no
-    surface explains what is left, the ground is of another shape: a check reading is asked for,
-    unless one lies far out of all. With fewer than eight
-    readings no surface can accuse one; then a reading must be out by 8 % of the survey's size,
-    and all that fit equally badly are named together.
+    consistent along itself; at last, two breaks that cross, or two banks with a bench between
+    them. If none explains them, each reading in question is left out in turn; it is named when a
+    surface then fits the others, and better by far. So a slip is named, which is alone, and ground
+    that bends or breaks is not. Where the others fit alike without one or another, each is put
+    right by its slips in turn, and the one named that this makes fit; if several do about alike, a
+    check reading is asked for at each. So it is on a bank or a terrace that would run elsewhere if
+    a reading bore a slip, and explain all as well. Where a plainer surface without one reading
+    explains as much as a broken one with it, the reading can't be tested (most stand on the
+    outline), and a check reading is asked for.
+
+    The worst is set aside before the next is looked for. Readings in question that stand beside
+    each other, off to the same side, are a hump or a hollow; a bank that turns a corner may need
+    the one at its corner; and where no surface explains what is left, or so many are in question
+    that too few are left to tell, the ground is of another shape: a check reading is asked for,
+    unless one lies far out of all. With fewer than eight readings no surface can accuse one; then
+    a reading must be out by 8 % of the survey's size, and all that fit equally badly are named
+    together.
 
     Args:
         ground: The survey.
@@ -121,6 +137,7 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         return _gross(ground) if count > 3 else []
     kept = np.arange(count)
     found: list[Blunder] = []
+    asked: list[Blunder] = []
     taken: list[int] = []
     while len(found) <= count // 4 and len(kept) >= FEW:
         readings = [
@@ -129,8 +146,9 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         worst = _worst(ground.points_ft[kept], ground.heights_ft[kept], readings)
         if worst is None:
             break
-        place, blunder = worst
+        place, blunder, rivals = worst
         found.append(blunder)
+        asked += rivals
         taken.append(int(kept[place]))
         kept = np.delete(kept, place)
     if any(each.again for each in found):
@@ -139,6 +157,16 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
             each if alone else replace(each, again=False, slip="")
             for each, alone in zip(found, sound, strict=True)
         ]
+    tried = [
+        (k, slip.off_ft)
+        for k, i in enumerate(kept.tolist())
+        for slip in (slips or {}).get(ground.labels[i], ())
+    ]
+    places, heights = ground.points_ft[kept], ground.heights_ft[kept]
+    for k in untold(places, heights, tried):
+        asked.append(Blunder(ground.labels[int(kept[k])], 0.0, False, ""))
+    named = {each.label for each in found}
+    found += {each.label: each for each in asked if each.label not in named}.values()
     return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
 
 
@@ -149,13 +177,16 @@ def _slips_alone(
     if _turns_a_corner(ground, np.arange(len(ground.points_ft))):
         return [False] * len(taken)
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
-    plainest = _plainest(_crossed_surfaces(places, heights))
-    settled = _explains(plainest, places, heights)
-    worst_ft = float(np.abs(heights - plainest.at(places)).max())
+    rest = plainest(all_surfaces(places, heights))
+    settled = explains(rest, places, heights)
+    # Each further one is two numbers more: which reading, and by how much.
+    told = len(kept) - rest.terms >= SPARE + 2 * (len(taken) - 1)
+    worst_ft = float(np.abs(heights - rest.at(places)).max())
     off = dict(zip(taken, off_ft, strict=True))
     around = dict(neighbours(ground.points_ft))
     return [
-        (settled or abs(off[one]) > FAR_OUT * worst_ft)
+        told
+        and (settled or abs(off[one]) > FAR_OUT * worst_ft)
         and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
         and not _turns_a_corner(ground, np.append(kept, one))
         for one in taken
@@ -165,36 +196,44 @@ def _slips_alone(
 def _turns_a_corner(ground: Ground, some: Ints) -> bool:
     """Whether some readings are those of a bank that turns a corner."""
     off_ft = cornered_bank_ft(ground.points_ft[some], ground.heights_ft[some])
-    return off_ft is not None and _stand_about(off_ft, OF_A_CORNER)
+    return off_ft is not None and stand_about(off_ft, OF_A_CORNER)
 
 
 def _worst(
     places: Floats, heights: Floats, readings: Sequence[tuple[str, Sequence[Slip]]]
-) -> tuple[int, Blunder] | None:
-    """Number of the reading without which a surface fits best by far, and what to say of it."""
+) -> _Worst | None:
+    """The reading without which a surface fits best by far, and those that may be it as well."""
     as_read = smooth_surfaces(places, heights)
-    if _explains(_plainest(as_read), places, heights):
+    if explains(plainest(as_read), places, heights):
         return None
-    as_read += _broken(places, heights)
-    explained = _explains(_plainest(as_read), places, heights)
+    as_read += broken(places, heights)
+    explained = explains(plainest(as_read), places, heights)
     suspects = _suspects(as_read, places, heights)
     if not explained:
         left_ft2 = without_each_ft2(places, heights)
         suspects = list(dict.fromkeys([*suspects, *_least(left_ft2, SUSPECTS)]))
     # What a broken surface explains as it is read only a smooth one may call into question.
-    fit = smooth_surfaces if explained else _surfaces
+    fit = smooth_surfaces if explained else surfaces
     cases = _without(suspects, places, heights, fit)
-    if not explained and not any(case.explains_others for case in cases):
-        crossing = Crossing(places, heights)
-        as_read += crossing.surfaces()
-        if not _explains(_plainest(as_read), places, heights):
-            fit = _crossed_surfaces
-            suspects = _least(crossing.without_each(), FEWER_SUSPECTS)
+    a_slip = any(
+        case.explains_others and _slip(case.off_ft, readings[case.place][1], A_SLIP_FT)
+        for case in cases
+    )
+    if not explained and not a_slip:
+        last = last_kinds(places, heights)
+        as_read += [surface for _, surface in last]
+        # Where a plainer one less a reading explains too, which fits better by far decides.
+        no_case = not any(case.explains_others for case in cases)
+        explained = no_case and explains(plainest(as_read), places, heights)
+        if last and no_case and not explained:
+            search = min(last, key=lambda each: score_less_one(each[1], places, heights))[0]
+            fit = partial(all_surfaces, kinds=(type(search),))
+            suspects = _least(search.without_each(), FEWER_SUSPECTS)
             cases += _without(suspects, places, heights, fit)
     for case in cases:
         # Each is a surface of all readings too, and may fit them better than what was found first.
         as_read.append(replace(case.without, rss_ft2=case.without.rss_ft2 + case.off_ft**2))
-    return _judged(places, heights, readings, as_read, cases, fit)
+    return _judged(places, heights, readings, as_read, cases, fit, explained)
 
 
 def _without(suspects: Sequence[int], places: Floats, heights: Floats, fit: _Fit) -> list[_Case]:
@@ -205,10 +244,10 @@ def _without(suspects: Sequence[int], places: Floats, heights: Floats, fit: _Fit
         fitted = fit(places[rest], heights[rest])
         fitted = [each for each in fitted if len(rest) - each.terms >= SPARE]
         if fitted:
-            without = _plainest(fitted)
+            without = plainest(fitted)
             off = float(heights[i] - without.at(places[i : i + 1])[0])
-            explains = _explains(without, places[rest], heights[rest])
-            cases.append(_Case(i, without, off, explains))
+            sound = explains(without, places[rest], heights[rest])
+            cases.append(_Case(i, without, off, sound))
     return cases
 
 
@@ -219,19 +258,19 @@ def _judged(
     as_read: Sequence[Surface],
     cases: Sequence[_Case],
     fit: _Fit,
-) -> tuple[int, Blunder] | None:
-    """Which of the readings left out is the worst, if it is bad, and what to say of it.
+    explained: bool,
+) -> _Worst | None:
+    """Which of the readings left out is the worst, if it is bad, and those that may be it as well.
 
     Of several without which the others fit alike that one is likely, of which a slip gives what
     the others say.
     """
-    explained = _explains(_plainest(as_read), places, heights)
     # One noise for all, so that they compare.
     noise2 = min((_noise2(case, len(heights)) for case in cases), default=NOISE_FT**2)
-    with_all = _score(_plainest(as_read, noise2), noise2)
+    with_all = score(plainest(as_read, noise2), noise2)
 
     def gain(case: _Case) -> float:
-        return (with_all - _score(case.without, noise2)) / noise2
+        return (with_all - score(case.without, noise2)) / noise2
 
     most = max(map(gain, cases), default=0.0)
     if most < DOUBTFUL:
@@ -249,9 +288,16 @@ def _judged(
         if likely:
             case, slip = max(likely, key=lambda each: gain(each[0]))
             most = gain(case)
-            alone = len({each.place for each, _ in likely}) == 1
+            rivals = [each for each, _ in likely if gain(each) > most - SURE]
+            alone = len({each.place for each in rivals}) == 1
     again = not explained and alone and most > (LIKE_A_SLIP if slip else DECISIVE)
-    return case.place, Blunder(readings[case.place][0], case.off_ft, again, slip if again else "")
+    others = [
+        Blunder(readings[rival.place][0], rival.off_ft, False, "")
+        for rival in rivals
+        if rival.explains_others and rival.place != case.place
+    ]
+    named = Blunder(readings[case.place][0], case.off_ft, again, slip if again else "")
+    return case.place, named, [] if again else others
 
 
 def _lone(
@@ -260,12 +306,12 @@ def _lone(
     readings: Sequence[tuple[str, Sequence[Slip]]],
     as_read: Sequence[Surface],
     cases: Sequence[_Case],
-) -> tuple[int, Blunder] | None:
+) -> _Worst | None:
     """The reading for which alone the ground would break, far out of a plainer surface of the rest.
 
     So few stand around it that a break fits as well as a slip does: a check reading tells.
     """
-    terms = _plainest(as_read).terms
+    terms = plainest(as_read).terms
 
     def far_out(case: _Case) -> bool:
         rest = np.delete(np.arange(len(heights)), case.place)
@@ -275,7 +321,7 @@ def _lone(
     lone = max(filter(far_out, cases), key=lambda case: abs(case.off_ft), default=None)
     if lone is None:
         return None
-    return lone.place, Blunder(readings[lone.place][0], lone.off_ft, False, "")
+    return lone.place, Blunder(readings[lone.place][0], lone.off_ft, False, ""), []
 
 
 def _put_right(
@@ -284,9 +330,9 @@ def _put_right(
     """A reading put right by a slip, with the plainest surface then, and the slip's words."""
     right = heights.copy()
     right[place] -= slip.off_ft
-    surface = _plainest(fit(places, right))
+    surface = plainest(fit(places, right))
     off = float(heights[place] - surface.at(places[place : place + 1])[0])
-    return _Case(place, surface, off, _explains(surface, places, right)), slip.words
+    return _Case(place, surface, off, explains(surface, places, right)), slip.words
 
 
 def _noise2(case: _Case, count: int) -> float:
@@ -294,60 +340,15 @@ def _noise2(case: _Case, count: int) -> float:
     return max(NOISE_FT**2, case.without.rss_ft2 / (count - 1 - case.without.terms))
 
 
-def _slip(off_ft: float, slips: Sequence[Slip]) -> str:
+def _slip(off_ft: float, slips: Sequence[Slip], leave_ft: float = SLIP_LEAVE_FT) -> str:
     """Words of the slip that is nearest to a residual, if near enough to be it."""
     nearest = min(slips, key=lambda each: abs(each.off_ft - off_ft), default=None)
-    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= SLIP_LEAVE_FT else ""
-
-
-def _score(surface: Surface, noise2: float) -> float:
-    return surface.rss_ft2 + A_TERM * surface.terms * noise2
-
-
-def _plainest(surfaces: Sequence[Surface], noise2: float = NOISE_FT**2) -> Surface:
-    return min(surfaces, key=lambda each: _score(each, noise2))
-
-
-def _surfaces(places: Floats, heights: Floats) -> list[Surface]:
-    """Surfaces from the plainest kind on, up to the first kind that explains the readings."""
-    found = smooth_surfaces(places, heights)
-    if not _explains(_plainest(found), places, heights):
-        found += _broken(places, heights)
-    return found
-
-
-def _crossed_surfaces(places: Floats, heights: Floats) -> list[Surface]:
-    """As :func:`_surfaces`, with breaks that cross as the last kind."""
-    found = _surfaces(places, heights)
-    if not _explains(_plainest(found), places, heights):
-        found += Crossing(places, heights).surfaces()
-    return found
-
-
-def _broken(places: Floats, heights: Floats) -> list[Surface]:
-    found: list[Surface] = []
-    for surface in broken_surfaces(places, heights):
-        found.append(surface)
-        if _explains(surface, places, heights):
-            break
-    return found
-
-
-def _explains(surface: Surface, places: Floats, heights: Floats) -> bool:
-    """Whether readings stand about a surface as those of rod and grass do."""
-    return _stand_about(heights - surface.at(places), surface.terms)
-
-
-def _stand_about(off_ft: Floats, terms: int) -> bool:
-    """Whether readings that stand so far from a surface of so many numbers are sound."""
-    spare = max(len(off_ft) - terms, 1)
-    near = np.abs(off_ft).max() <= WITHIN * NOISE_FT
-    return bool(near and off_ft @ off_ft <= SPREAD * spare * NOISE_FT**2)
+    return nearest.words if nearest and abs(nearest.off_ft - off_ft) <= leave_ft else ""
 
 
 def _suspects(surfaces: Sequence[Surface], places: Floats, heights: Floats) -> list[int]:
     """Readings without which one of the surfaces would fit best, that first."""
-    left = [_score(each, NOISE_FT**2) - each.gains_ft2(places, heights) for each in surfaces]
+    left = [score(each, NOISE_FT**2) - each.gains_ft2(places, heights) for each in surfaces]
     return _least(np.min(left, axis=0), SUSPECTS)
 
 

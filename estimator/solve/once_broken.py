@@ -10,8 +10,10 @@ All lengths and heights are in feet.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -36,6 +38,8 @@ CURVED = 6
 """Factors of a surface curved in one piece."""
 SLIGHT = 1e-8
 """Share of a term that the terms before it must leave for it to be told from them."""
+ALIKE_FT2, ROUNDED = 1e-8, 8
+"""Gains that are alike to rounding, ft2, and the decimals that tell others apart."""
 Break = tuple[float, float]
 _Kind = Literal["once", "bank", "twice"]
 _Start = tuple[float, float, tuple[float, ...]]
@@ -104,6 +108,15 @@ def planes_meeting(places: Floats, breaks: Iterable[Break]) -> Floats:
     return np.column_stack([flat(places), *steeper])
 
 
+def first_most(gains: Sequence[float] | Floats) -> int:
+    """Number of the greatest, counted along all axes; of those alike to rounding the first.
+
+    So the order in which readings are entered, which changes the rounding, changes nothing.
+    """
+    flat_gains = np.ravel(gains)
+    return int(np.flatnonzero(flat_gains >= flat_gains.max() - ALIKE_FT2)[0])
+
+
 def reach(places_ft: Floats) -> float:
     """How far the readings reach from the middle of them."""
     return float(np.hypot(*(places_ft - places_ft.mean(axis=0)).T).max())
@@ -161,6 +174,27 @@ def without_each_ft2(places_ft: Floats, heights_ft: Floats) -> Floats:
     return _Search(places_ft / reach(places_ft), heights_ft).without_each()
 
 
+def banks_through_slips(
+    places_ft: Floats, heights_ft: Floats, slips: Sequence[tuple[int, float]], most_ft2: float
+) -> Iterator[tuple[int, Floats, Surface]]:
+    """Of each reading put right by a slip its number, all heights then, and the best bank.
+
+    Args:
+        places_ft: (n, 2).
+        heights_ft: (n,).
+        slips: Number of a reading, and by how much it is taken to be off, ft.
+        most_ft2: Sum of squares that a bank roughly placed may leave to be searched closer.
+    """
+    scale = reach(places_ft)
+    search = _Search(places_ft / scale, heights_ft)
+    for place, off_ft, starts in search.starts_through(slips, most_ft2):
+        right = heights_ft.copy()
+        right[place] -= off_ft
+        best = search.over(right).closer("bank", starts)
+        if best is not None:
+            yield place, right, _fitted(search.places, right, scale, "bank", *best)
+
+
 def _fitted(
     places: Floats,
     heights_ft: Floats,
@@ -198,15 +232,23 @@ class _Facing:
 class _Search:
     """Breaks of readings: what is common to the search for one and for two."""
 
-    __slots__ = ("beside", "facings", "heights", "places", "plane")
-
     def __init__(self, places: Floats, heights: Floats) -> None:
         self.places = places
         self.beside = beside(len(heights))
         self.plane = np.linalg.qr(flat(places))[0]
         self.heights = heights - self.plane @ (self.plane.T @ heights)
-        first = first_turn(places, heights)
-        self.facings = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
+        self.first = first_turn(places, heights)
+
+    def over(self, heights: Floats) -> _Search:
+        """The same search through other heights, its first direction kept."""
+        other = copy(self)
+        other.heights = heights - self.plane @ (self.plane.T @ heights)
+        return other
+
+    @cached_property
+    def facings(self) -> list[_Facing]:
+        """All directions first tried."""
+        return [self._facing(self.first + k * math.pi / TURNS) for k in range(TURNS)]
 
     def _facing(self, turn: float) -> _Facing:
         along = np.sort(across(self.places, turn))
@@ -226,24 +268,60 @@ class _Search:
         terms = np.maximum(np.subtract.outer(across(self.places, turn), breaks), 0)
         return np.asarray(terms - self.plane @ (self.plane.T @ terms))
 
-    def without_each(self) -> Floats:
-        """Least sum of squares (n,) of the banks tried, without each of the readings."""
-        left = np.full(len(self.heights), np.inf)
-        of_plane = (self.plane * self.plane).sum(axis=1)[:, None]
-        off = self.heights[:, None]
+    def _banks(self) -> Iterator[tuple[float, Floats, Floats]]:
+        """Of each direction the banks tried: both breaks (2, m), and terms (n, m) of length 1."""
         for facing in self.facings:
             breaks = facing.breaks[:: 1 + len(facing.breaks) // MOST_TRIED]
             terms = self._terms(facing.turn, breaks)
             first, second = np.triu_indices(len(breaks), 1)
             bank = terms[:, first] - terms[:, second]
             own = (bank * bank).sum(axis=0)
-            bank = bank[:, own > SLIGHT] / np.sqrt(own[own > SLIGHT])
-            if bank.shape[1]:
-                onto = self.heights @ bank
-                rest = off - bank * onto
-                alone = rest * rest / np.maximum(1 - of_plane - bank * bank, SLIGHT)
-                left = np.minimum(left, (self.heights @ self.heights - onto**2 - alone).min(axis=1))
+            told = own > SLIGHT
+            if told.any():
+                both = np.stack([breaks[first[told]], breaks[second[told]]])
+                yield facing.turn, both, bank[:, told] / np.sqrt(own[told])
+
+    def without_each(self) -> Floats:
+        """Least sum of squares (n,) of the banks tried, without each of the readings."""
+        left = np.full(len(self.heights), np.inf)
+        of_plane = (self.plane * self.plane).sum(axis=1)[:, None]
+        for _, _, bank in self._banks():
+            onto = self.heights @ bank
+            rest = self.heights[:, None] - bank * onto
+            alone = rest * rest / np.maximum(1 - of_plane - bank * bank, SLIGHT)
+            left = np.minimum(left, (self.heights @ self.heights - onto**2 - alone).min(axis=1))
         return left
+
+    def starts_through(
+        self, slips: Sequence[tuple[int, float]], most: float
+    ) -> Iterator[tuple[int, float, list[_Start]]]:
+        """Slips, and of each direction the best bank that leaves no more once it is put right."""
+        place = np.array([i for i, _ in slips], dtype=np.intp)
+        off = np.array([by for _, by in slips])
+        of_plane = (self.plane * self.plane).sum(axis=1)
+        whole = self.heights @ self.heights - 2 * off * self.heights[place]
+        whole += off**2 * (1 - of_plane[place])
+        starts: list[list[_Start]] = [[] for _ in slips]
+        for turn, breaks, bank in self._banks():
+            onto = self.heights @ bank
+            at = bank[place]
+            rest = self.heights[place, None] - at * onto
+            spare = 1 - of_plane[place, None] - at * at
+            left = (
+                self.heights @ self.heights
+                - onto**2
+                - 2 * off[:, None] * rest
+                + off[:, None] ** 2 * spare
+            )
+            least = left.argmin(axis=1)
+            for k, best in enumerate(least.tolist()):
+                if left[k, best] <= most:
+                    low, high = breaks[:, best].tolist()
+                    gain = float(whole[k] - left[k, best])
+                    starts[k].append((gain, turn, (low, high)))
+        for k, (i, by) in enumerate(slips):
+            if starts[k]:
+                yield i, by, starts[k]
 
     def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
         """Direction and breaks of the best surface of a kind; None where readings are too few."""
@@ -252,20 +330,22 @@ class _Search:
             own, onto = np.diagonal(facing.products), facing.onto
             if kind == "once" and len(own):
                 gain = gain_of_one(own, onto)
-                i = int(np.argmax(gain))
+                i = first_most(gain)
                 starts.append((float(gain[i]), facing.turn, (float(facing.breaks[i]),)))
             elif len(own) > 1:
                 gain = _gain_of_pair(kind, own[:, None], own, facing.products, onto[:, None], onto)
                 gain = np.where(_allowed(kind, facing.breaks, facing.before), gain, -1)
-                i, j = (int(k) for k in np.unravel_index(int(np.argmax(gain)), gain.shape))
+                i, j = (int(k) for k in np.unravel_index(first_most(gain), gain.shape))
                 pair = (float(facing.breaks[i]), float(facing.breaks[j]))
                 starts.append((float(gain[i, j]), facing.turn, pair))
-        return self._closer(kind, starts)
+        return self.closer(kind, starts)
 
-    def _closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:
+    def closer(self, kind: _Kind, starts: list[_Start]) -> tuple[float, tuple[float, ...]] | None:
         """The best direction and breaks, looked for closer and closer round the best starts."""
         found = []
-        for gain, turn, breaks in sorted(starts, key=lambda start: -start[0])[:STARTS]:
+        for gain, turn, breaks in sorted(starts, key=lambda start: -round(start[0], ROUNDED))[
+            :STARTS
+        ]:
             step = math.pi / TURNS / 2
             if gain < 0:
                 continue
@@ -273,7 +353,7 @@ class _Search:
                 gain, turn, breaks = self._round(kind, gain, turn, breaks, step)
                 step /= 2
             found.append((gain, turn, breaks))
-        return max(found, key=lambda each: each[0])[1:] if found else None
+        return found[first_most([each[0] for each in found])][1:] if found else None
 
     def _round(
         self, kind: _Kind, gain: float, turn: float, breaks: tuple[float, ...], step: float
@@ -289,7 +369,7 @@ class _Search:
             onto, own = terms.T @ self.heights, (terms * terms).sum(axis=0)
             if kind == "once":
                 gains = gain_of_one(own, onto)
-                k = int(np.argmax(gains))
+                k = first_most(gains)
                 tried.append((float(gains[k]), float(turned), (float(near[k]),)))
                 continue
             half = len(around)
@@ -299,10 +379,10 @@ class _Search:
             )
             allowed = _allowed(kind, near, np.searchsorted(order, near))[:half, half:]
             gains = np.where(allowed, gains, -1)
-            i, j = np.unravel_index(int(np.argmax(gains)), gains.shape)
+            i, j = np.unravel_index(first_most(gains), gains.shape)
             pair = (float(near[i]), float(near[half + j]))
             tried.append((float(gains[i, j]), float(turned), pair))
-        return max(tried, key=lambda each: each[0])
+        return tried[first_most([each[0] for each in tried])]
 
 
 def _allowed(kind: _Kind, breaks: Floats, before: Ints) -> Bools:

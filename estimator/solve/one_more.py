@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from estimator.solve.blunders import NOISE_FT
 from estimator.solve.mesh import Floats, least_squares_plane
+from estimator.solve.plainest import NOISE_FT
 from estimator.solve.surface import Ground
 
 FEWEST = 5
