@@ -16,10 +16,10 @@ from datetime import UTC, datetime, time
 from types import MappingProxyType
 from typing import Any
 
-from estimator.workbook.package.a1 import address
+from estimator.workbook.package.a1 import Cell, address
 from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
 from estimator.workbook.package.container import part_key
-from estimator.workbook.package.dependants import Cell, circles, dependants
+from estimator.workbook.package.dependants import circles, dependants
 from estimator.workbook.package.lean_copy import MAIN, RELATION, WORD, assembled, lean_copy
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue, grid
@@ -143,9 +143,7 @@ def _engine(data: bytes) -> Mapping[str, Any]:
         raise EngineRefuses(str(error)) from error
 
 
-def recalculated(
-    package: Package, known: Collection[tuple[str, str]] = frozenset()
-) -> Package | None:
+def recalculated(package: Package, known: Collection[Cell] = frozenset()) -> Package | None:
     """The package with every formula's value brought up to date, in one pass of the engine.
 
     Of the engine's file the parts that differ are taken; it is not opened as a workbook. None
@@ -154,7 +152,7 @@ def recalculated(
 
     Args:
         package: The workbook.
-        known: Formula cells, by sheet and address, that show the right value: they keep it.
+        known: Formula cells that show the right value: they keep it.
     """
     aside = laid_aside(package, known)
     parts = {name: aside.parts.get(name) or package.read(name) for name in _worksheets(package)}
