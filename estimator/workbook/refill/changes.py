@@ -27,7 +27,8 @@ from estimator.workbook.refill.port import Content, Edit, Port, lost, place_text
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.made_from import MadeFrom, is_constant
 from estimator.workbook.template.names import named_ranges
-from estimator.workbook.template.shipped import Shipped, shipped, template_of
+from estimator.workbook.template.shipped import shipped, template_of
+from estimator.workbook.template.shipped_formulas import Shipped
 from estimator.workbook.template.writer import formulas
 
 FEW = 3

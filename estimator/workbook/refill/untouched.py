@@ -21,7 +21,7 @@ from estimator.workbook.refill.refill import Refill, Value
 from estimator.workbook.template.checksums import LONGEST, weights
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.length_cells import LengthCells, length_cells, unit_given
-from estimator.workbook.template.shipped import Shipped
+from estimator.workbook.template.shipped_formulas import Shipped
 from estimator.workbook.template.snapshot import (
     AMISS,
     CHANGED_COLUMN,
