@@ -145,6 +145,24 @@ def patched_places(
     return package.changed(changes)
 
 
+def not_shown(package: Package, values: Mapping[Cell, Value]) -> dict[Cell, Value]:
+    """Of values that formulas are to show, those that they do not show yet.
+
+    Raises:
+        FileError: If a sheet is missing.
+    """
+    found: dict[Cell, Value] = {}
+    sheets: dict[str, Grid] = {}
+    for cell, value in values.items():
+        sheet, row, column = cell
+        if sheet not in sheets:
+            sheets[sheet] = grid(package, sheet)
+        before = sheets[sheet].value(row, column)
+        if before.formula is None or value is None or not _same(before.value, value):
+            found[cell] = value
+    return found
+
+
 # --- what an edit may not do ---
 
 

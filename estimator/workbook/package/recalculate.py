@@ -39,7 +39,7 @@ _NAME = re.compile(
 _NAMED = re.compile(rb"<definedName [^>]*>([^<]*)</definedName>")
 _WORD = re.compile(rb"[a-z_]\w*_[\w.]+|_xlnm\.\w+")
 _ANY_FORMULA = re.compile(rb"<f[ />]")
-_SEVERAL_SHEETS = re.compile(rb"'[^'\n]*:[^'\n]*'!|\w[\w.]*:\w[\w.]*!|&apos;")
+_SEVERAL_SHEETS = re.compile(rb"'[^'\n]*:[^'\n]*'!|:\w[\w.]*!|&apos;")
 _PLAIN_TITLE = re.compile(r"[A-Za-z0-9 _]+")
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
@@ -207,11 +207,10 @@ def _book_of_names_used(package: Package, formulas: Collection[bytes]) -> dict[s
     formula through for each; any other costs it time as well.
     """
     book = package.read(package.main_part)
-    text = b"\n".join(formulas).lower()
-    named = b"\n".join(_NAMED.findall(book)).lower()
-    if b"indirect(" in text or b"indirect(" in named:  # whose names may be put together
+    said = [*formulas, *_NAMED.findall(book)]
+    if b"indirect(" in b"\n".join(said).lower():  # whose names may be put together
         return {}
-    used = {*_WORD.findall(text), *_WORD.findall(named)}
+    used = set(_WORD.findall(b"\n".join(text for text in said if b"_" in text).lower()))
 
     def kept(match: re.Match[bytes]) -> bytes:
         return match[0] if match[1].lower() in used else b""

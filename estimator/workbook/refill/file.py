@@ -22,6 +22,7 @@ from estimator.workbook.package.cells import (
     Cache,
     Formula,
     formula_cells,
+    not_shown,
     patched,
     patched_places,
 )
@@ -93,7 +94,8 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     shown = _shown_live(package, refill)
     edits: dict[Edit, CellEdit] = dict(refill.writes)
     edits.update((key, Formula(text, known.get(key))) for key, text in refill.restored.items())
-    edits.update((key, Cache(v)) for key, v in known.items() if key not in refill.restored)
+    unshown = not_shown(package, known).items()
+    edits.update((key, Cache(v)) for key, v in unshown if key not in refill.restored)
     edits.update((key, Cache(value)) for key, value in shown.items())
     changed = patched_places(package, edits, alike=refill.alike)
     standing_in = _with_values(changed, shown) if shown else changed
@@ -145,7 +147,7 @@ def _calculate(
     cells: Sequence[Edit],
 ) -> Mapping[Edit, CellContent]:
     """What formulas of a person's own give once the writes are made."""
-    shown = {key: Cache(value) for key, value in known.items()}
+    shown = {key: Cache(value) for key, value in not_shown(package, known).items()}
     written = patched_places(package, {**shown, **writes, **_good(package)})
     fresh = recalculated(written, known.keys())
     if fresh is not None:
