@@ -74,14 +74,13 @@ class Formulas:
 
     def changed(self) -> Iterator[FormulaCell]:
         """Computed cells whose formula is not the model's."""
+        template = self._shipped
+        stay = {key for key, place in template.ranges.items() if self._ranges.get(key) == place}
         for cell in self._book.formulas:
             text = cell.content.formula or ""
-            sheet, row, column = cell.edit
-            if self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key):
-                place = address(row, column)
-                if self._shipped.stands(sheet, place, text):
-                    continue
-                ours = self._shipped.formula(sheet, place)
+            if cell.key in stay:
+                sheet, row, column = cell.edit
+                ours = template.formula(sheet, address(row, column))
                 if ours is not None and (
                     spelt_alike(text, ours) or matches(tokens(ours), tokens(text))
                 ):

@@ -493,9 +493,7 @@ def _columns(model: Model, item: Quantity, value: Values) -> list[list[float | s
     if whole.dtype.kind in "UT":
         texts: list[list[float | str]] = whole.tolist()
         return texts
-    numbers: list[list[Any]] = whole.astype(float, copy=False).tolist()
-    if not np.isnan(whole).any():
-        return numbers
+    numbers: list[list[float]] = whole.astype(float, copy=False).tolist()
     return [["" if math.isnan(each) else each for each in column] for column in numbers]
 
 

@@ -78,10 +78,6 @@ class Shipped:
         text = _SECTION.join((_FIELD.join(chain.from_iterable(names)), *sheets, ""))
         return text.encode() + _mark(template)
 
-    def stands(self, sheet: str, place: str, text: str) -> bool:
-        """Whether this very text stands in a cell."""
-        return self.formula(sheet, place) == text
-
     def formula(self, sheet: str, place: str) -> str | None:
         """The formula of a cell as it reads; None where none stands."""
         cells = self.formulas.get(sheet)
