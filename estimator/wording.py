@@ -84,14 +84,14 @@ def worded(node: Node, measure: Measure) -> Node:
     def write(at: Node) -> Node:
         if at.op == "text":
             said = read[str(at.value)]
-            return at if said == at.value else replace(at, value=said)
+            return at if said == at.value else at._replace(value=said)
         if not at.args:
             return at
         new = done.get(id(at))
         if new is None:
             args = tuple(map(write, at.args))
             same = all(map(is_, args, at.args))
-            new = done[id(at)] = at if same else replace(at, args=args)
+            new = done[id(at)] = at if same else at._replace(args=args)
         return new
 
     return write(node)
