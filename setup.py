@@ -4,7 +4,7 @@ from setuptools import find_packages, setup
 
 DATA = {
     "estimator.shared": ("shared", ["*.toml", "*/*.csv", "*/*.md"]),
-    "estimator.workbook_templates": ("workbook_templates", ["*.xlsx"]),
+    "estimator.workbook_templates": ("workbook_templates", ["*.xlsx", "*.formulas"]),
 }
 
 setup(

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.lib.mixins import NDArrayOperatorsMixin
@@ -20,9 +19,11 @@ from estimator.errors import RowError
 Kind = Literal["number", "text", "flag"]
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
-    """One node of an expression: an operation, its arguments and what it yields."""
+class Node(NamedTuple):
+    """One node of an expression: an operation, its arguments and what it yields.
+
+    A named tuple, as a model has tens of thousands, which are all made whenever it is built.
+    """
 
     op: str
     args: tuple[Node, ...] = ()

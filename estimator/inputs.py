@@ -11,7 +11,6 @@ import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Any, Literal
 
 from estimator.errors import InputError, in_quotes
@@ -258,6 +257,8 @@ def _read_text(
             where=where,
             cure="Type it in its own table first, or clear this entry.",
         )
+    from difflib import get_close_matches  # long to load, and asked of a mistyped entry alone
+
     listed = ", ".join(told[:12]) + (", ..." if len(told) > 12 else "")
     near = get_close_matches(text, told, 1) if field.kind == "key" else ()
     nearest = f' Nearest is "{near[0]}": was it renamed?' if near else ""

@@ -235,7 +235,8 @@ def _format(key: str, pattern: str, unit: Unit) -> str:
     return pattern if key.endswith("_e_psi") else metric_format(pattern, unit)
 
 
-def _names(model: Model) -> dict[str, str]:
+@cache
+def _names(model: Model) -> Mapping[str, str]:
     """New key of every key; of two that would be one, such as ft3 and yd3, the first is longer."""
     found = {k: metric_key(k, i.unit) for k, i in model.quantities.items()}
     seen: dict[str, str] = {}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final, Literal
 
 from estimator.errors import RowError
@@ -83,12 +83,12 @@ class Rewriter:
         op, args = node.op, node.args
         if op == "ref":
             key = str(node.value)
-            return replace(node, value=self._names[key]), self._scales[key]
+            return node._replace(value=self._names[key]), self._scales[key]
         if op == "num":
             return node, "any"
         if op == "text":
             text = str(node.value)
-            return replace(node, value=self._texts.get(text, text)), 1.0
+            return node._replace(value=self._texts.get(text, text)), 1.0
         if op in SPELLED:
             return self._spelled(node), 1.0
         if op == "&":
@@ -216,7 +216,7 @@ class Rewriter:
 
 
 def _over(node: Node, args: tuple[Node, ...]) -> Node:
-    return replace(node, args=args)
+    return node._replace(args=args)
 
 
 def _made(op: str, args: tuple[Node, ...], kind: Kind) -> Node:
@@ -284,7 +284,7 @@ def _times(node: Node, ratio: float) -> Node:
     if ratio == 1.0:
         return node
     if node.op == "num":
-        return replace(node, value=_plain_number(float(node.value or 0) * ratio))
+        return node._replace(value=_plain_number(float(node.value or 0) * ratio))
     if node.op in ("*", "/") and node.args[1].op == "num":
         number = float(node.args[1].value or 1)
         ratio = ratio * number if node.op == "*" else ratio / number

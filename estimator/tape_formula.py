@@ -6,7 +6,7 @@ Functions used: ABS, CHOOSE, IF, INT, MOD, OR, ROUND, TRIM. The engine's text of
 
 from __future__ import annotations
 
-from fractions import Fraction
+from math import gcd
 from typing import Final
 
 SIXTEENTHS: Final = 16
@@ -14,7 +14,8 @@ SIXTEENTHS: Final = 16
 
 def fractions(parts: int) -> tuple[str, ...]:
     """What follows whole inches for so many such parts of one, in lowest terms."""
-    return ("", *(f" {Fraction(part, parts)}" for part in range(1, parts)))
+    shared = ((part, gcd(part, parts)) for part in range(1, parts))
+    return ("", *(f" {part // most}/{parts // most}" for part, most in shared))
 
 
 def tape_formula(

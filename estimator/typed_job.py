@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -123,6 +122,8 @@ def load_job(
         FileError: If a file can't be read; with its line where there is one.
         InputError: For a name that is no input.
     """
+    import tomllib  # a workbook's refill reads none
+
     model = model or build_model()
     cells = _defaults(model, options=False) if over is None else dict(over)
     lines: dict[Cell, str] = {}

@@ -75,22 +75,23 @@ def worded(node: Node, measure: Measure) -> Node:
     Raises:
         RowError: If a mark in a text is none.
     """
-    if all(at.op != "text" for at in node.walk()):
+    texts = {str(at.value) for at in node.walk() if at.op == "text"}
+    read = {text: in_measure(text, measure) for text in texts}
+    if all(text == said for text, said in read.items()):
         return node
     done: dict[int, Node] = {}
 
     def write(at: Node) -> Node:
         if at.op == "text":
-            text = str(at.value)
-            read = in_measure(text, measure)
-            return at if read == text else replace(at, value=read)
+            said = read[str(at.value)]
+            return at if said == at.value else at._replace(value=said)
         if not at.args:
             return at
         new = done.get(id(at))
         if new is None:
             args = tuple(map(write, at.args))
             same = all(map(is_, args, at.args))
-            new = done[id(at)] = at if same else replace(at, args=args)
+            new = done[id(at)] = at if same else at._replace(args=args)
         return new
 
     return write(node)

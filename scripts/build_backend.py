@@ -29,11 +29,11 @@ def build_wheel(
     config_settings: Mapping[str, Any] | None = None,
     metadata_directory: str | None = None,
 ) -> str:
-    """Build the templates if they are not those of this source, then the wheel."""
+    """Build the templates and their lists if they are not those of this source, then the wheel."""
     sys.path.insert(0, str(ROOT))
-    from estimator.workbook.template.shipped import METRIC_TEMPLATE, TEMPLATE, current
+    from estimator.workbook.template.shipped import METRIC_TEMPLATE, TEMPLATE, current, shipped
 
-    current(TEMPLATE, metric=False)
-    current(METRIC_TEMPLATE, metric=True)
+    for path in (TEMPLATE, METRIC_TEMPLATE):
+        shipped(current(path, metric=path == METRIC_TEMPLATE))  # with the list of its formulas
     name: str = build_meta.build_wheel(wheel_directory, config_settings, metadata_directory)
     return name

@@ -20,6 +20,7 @@ from estimator.workbook.template.shipped import (  # noqa: E402
     METRIC_TEMPLATE,
     TEMPLATE,
     built,
+    shipped,
     write_template,
 )
 
@@ -29,4 +30,5 @@ if __name__ == "__main__":
         text = describe(data)
         path.with_suffix(DESCRIBED).write_text(text, encoding="utf-8", newline="\n")
         write_template(path, data, text.partition("\n")[0].encode())
+        shipped(path)  # which puts the list of its formulas beside it
         print(f"wrote {path.relative_to(ROOT)}, {len(data):,} bytes, and its description")

@@ -6,6 +6,7 @@ import io
 
 from openpyxl import Workbook
 
+from estimator.workbook.package.a1 import parse_cell
 from estimator.workbook.package.cells import Cache, patched
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import grid
@@ -37,7 +38,7 @@ def shown(package: Package, place: tuple[int, int]) -> object:
 
 def test_a_known_cell_keeps_the_value_that_it_shows_and_others_are_worked_out_from_it() -> None:
     package = patched(book({"B1": "A1*2", "C1": "B1+1"}), {("Pad", "B1"): Cache(100.0)})
-    fresh = recalculated(package, {("Pad", "B1")})
+    fresh = recalculated(package, {("Pad", 1, 2)})
     assert fresh is not None
     assert (shown(fresh, (1, 2)), shown(fresh, (1, 3))) == (100.0, 101.0)
     assert [grid(fresh, "Pad").value(1, c).formula for c in (2, 3)] == ["A1*2", "B1+1"]
@@ -49,12 +50,11 @@ def test_a_known_cell_keeps_the_value_that_it_shows_and_others_are_worked_out_fr
 def test_what_is_set_aside_and_put_back_is_the_sheet_to_the_byte() -> None:
     values = {("Pad", "B1"): Cache("a < b"), ("Pad", "B2"): Cache(""), ("Pad", "B3"): Cache(True)}
     package = patched(book({"B1": '"a"&A1', "B2": "A1", "B3": "A1>B2"}), values)
-    [(part, content)] = laid_aside(package, values.keys()).parts.items()
+    known = {(sheet, *parse_cell(place)) for sheet, place in values}
+    [(part, content)] = laid_aside(package, known).parts.items()
     assert b"<f>" not in content
-    assert put_back(content, laid_aside(package, values.keys()).formulas[part]) == package.read(
-        part
-    )
-    values_alone = without_formulas(package, values.keys())
+    assert put_back(content, laid_aside(package, known).formulas[part]) == package.read(part)
+    values_alone = without_formulas(package, known)
     assert [shown(values_alone, (row, 2)) for row in (1, 2, 3)] == ["a < b", "", True]
 
 
@@ -66,7 +66,7 @@ def test_a_formula_that_others_share_stays() -> None:
     whole = whole.replace(first + b"</row>", first + b'</row><row r="4">' + second + b"</row>")
     assert SHARED[1] in whole
     shared = package.changed({part: whole})
-    aside = laid_aside(shared, {("Pad", "A3"), ("Pad", "A4")})
+    aside = laid_aside(shared, {("Pad", 3, 1), ("Pad", 4, 1)})
     assert aside.formulas[part] == {b"A4": b'<f t="shared" si="0"/>'}
     assert put_back(aside.parts[part], aside.formulas[part]) == whole
 

@@ -9,14 +9,21 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+import planters
 import pytest
+from books import spot
 from toy_model import toy_model
 
 from estimator.rows import Sheet
 from estimator.vocabulary import Q
+from estimator.workbook.package.a1 import address
+from estimator.workbook.package.cells import Formula, apply, formula_cells
+from estimator.workbook.package.parts import Package
+from estimator.workbook.refill.file_port import FilePort
 from estimator.workbook.template import shipped
 from estimator.workbook.template.build import template_bytes
 from estimator.workbook.template.shipped import DESCRIBED, METRIC_TEMPLATE, TEMPLATE
+from estimator.workbook.template.shipped_formulas import LISTED, Shipped
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "scripts"))
@@ -55,6 +62,41 @@ def test_the_template_in_use_is_what_the_script_builds(path: Path) -> None:
     fresh = built(path)
     assert list(parts(used)) == list(parts(fresh))
     assert checksum(used) == checksum(fresh), "Run python scripts/build_templates.py."
+
+
+@BOTH
+def test_the_list_beside_a_template_says_what_formulas_and_names_it_has(path: Path) -> None:
+    template = shipped.current(path, metric=path == METRIC_TEMPLATE)
+    known, data = shipped.shipped(template), template.read_bytes()
+    package = Package.open(data, label=path.name)
+    texts: dict[str, dict[str, str | None]] = {}
+    for sheet, row, column, content in formula_cells(package):
+        texts.setdefault(sheet, {})[address(row, column)] = content.formula
+    assert {sheet: cells for sheet, cells in known.formulas.items() if cells} == texts
+    assert known.ranges == FilePort(package).ranges()
+    assert Shipped.read(template.with_suffix(LISTED).read_bytes(), data) == known
+    assert known == Shipped.of(data, path.name)
+
+
+def test_a_list_of_another_template_or_of_which_a_piece_is_gone_is_made_anew(
+    tmp_path: Path,
+) -> None:
+    template = tmp_path / TEMPLATE.name
+    beside = template.with_suffix(LISTED)
+    package = Package.open(planters.planted(), label=template.name)
+    template.write_bytes(package.to_bytes())
+    first = shipped.shipped(template)
+    whole = beside.read_bytes()
+    beside.write_bytes(whole[:-1])
+    shipped._shipped.cache_clear()
+    assert shipped.shipped(template) == first
+    assert beside.read_bytes() == whole
+    sheet, place = spot(package, ("volume_ft3", 0))
+    template.write_bytes(apply(package, {(sheet, place): Formula("1<2&3")}))
+    second = shipped.shipped(template)
+    assert second.formula(sheet, place) == "1<2&3" != first.formula(sheet, place)
+    assert beside.read_bytes() != whole
+    assert {path.name for path in tmp_path.iterdir()} == {template.name, beside.name}
 
 
 def test_a_template_is_built_where_it_is_missing_or_was_built_for_another_description(

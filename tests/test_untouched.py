@@ -13,7 +13,7 @@ from estimator.length_formula import formulas_give
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.rows import PROBLEMS
-from estimator.workbook.package.a1 import address, parse_cell
+from estimator.workbook.package.a1 import Cell, address, parse_cell
 from estimator.workbook.package.cells import Edit, Formula, apply, read_cell
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.recalculate import recalculate, recalculated
@@ -78,8 +78,8 @@ def test_a_metric_workbook_is_known_by_its_own_template(
 ) -> None:
     spared: list[set[tuple[str, str]]] = []
 
-    def counted(package: Package, given: Collection[tuple[str, str]]) -> Package | None:
-        spared.append(set(given))
+    def counted(package: Package, given: Collection[Cell]) -> Package | None:
+        spared.append({(sheet, address(row, column)) for sheet, row, column in given})
         return recalculated(package, given)
 
     monkeypatch.setattr(refill_file, "recalculated", counted)

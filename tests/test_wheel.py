@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from estimator.workbook.template.shipped import METRIC_TEMPLATE, TEMPLATE, current
+from estimator.workbook.template.shipped_formulas import LISTED
 
 pytestmark = pytest.mark.slow
 ROOT = Path(__file__).resolve().parent.parent
@@ -80,7 +81,9 @@ def test_the_wheel_holds_the_data_and_the_templates(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as archive:
         held = {name for name in archive.namelist() if not name.endswith(".py")}
     for folder in ("shared", "workbook_templates"):
-        there = [p for p in (ROOT / folder).rglob("*") if p.suffix in (".csv", ".toml", ".xlsx")]
+        there = [
+            p for p in (ROOT / folder).rglob("*") if p.suffix in (".csv", ".toml", ".xlsx", LISTED)
+        ]
         assert len(there) > 1
         assert {f"estimator/{path.relative_to(ROOT).as_posix()}" for path in there} <= held
     assert not [name for name in held if name.endswith(".txt") and "templates" in name]

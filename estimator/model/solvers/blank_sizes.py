@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import lru_cache, partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -23,14 +23,16 @@ from estimator.model.sizes_in_use import (
     SKID,
     SPACING,
 )
-from estimator.model.solvers.least_total import Search
-from estimator.model.solvers.one_search import Found
 from estimator.model.solvers.own_units import OwnUnits
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
 from estimator.model.solvers.size_grid import GRID_READS, VARIED, Design, grid_of
 from estimator.model.solvers.trial import Rows, Trial, rows_of
 from estimator.model.solvers.wanted import Wanted
 from estimator.rows import Sheet
+
+if TYPE_CHECKING:
+    from estimator.model.solvers.least_total import Search
+    from estimator.model.solvers.one_search import Found
 
 _DECIDES = ("option_used", "option_kind", "sizes_blank")
 _OWN = ("blank_sizes", "first_suggestions")
@@ -103,6 +105,8 @@ def solve_sizes(
     Raises:
         OptionError: If the joist is left blank and the price book has none.
     """
+    from estimator.model.solvers.least_total import Search
+
     trial, units = _trial_of(model, through, checks), OwnUnits(model)
     q = Reads(units.in_feet(values, (*_DECIDES, *GRID_READS)))
     joist = blanks()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import SequenceMatcher
 from typing import Any
 
 import numpy as np
@@ -255,6 +254,8 @@ def _words(field: Field, value: float | str) -> str:
 
 def _nearest(name: str, known: Iterable[str]) -> str:
     """A sentence on the names that look most like one that is none of them."""
+    from difflib import SequenceMatcher
+
     by_fold = {each.casefold(): each for each in known}
     words = [word for word in name.casefold().split() if len(word) > 2]
 

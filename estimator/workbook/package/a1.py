@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 from estimator.errors import FileError
 
+Cell = tuple[str, int, int]
+"""Sheet, row, column."""
 MAX_ROW = 1_048_576
 MAX_COLUMN = 16_384
 LOST_REFERENCE = "#REF!"
@@ -35,6 +37,7 @@ _TOKEN = re.compile(
 )
 _REFERENCE = re.compile(_TOKEN.pattern.replace(r"[\s\S]", ":"), re.VERBOSE)
 _REFERRING = frozenset(("sheet", "function", "columns", "rows", "cell", "word"))
+_MOVING = frozenset(("columns", "rows", "cell"))
 _PARTS = re.compile(r"(\$?)([A-Za-z]{1,3})(\$?)([0-9]{1,7})")
 
 
@@ -222,6 +225,7 @@ def _closing_bracket(formula: str, start: int) -> int:
     return len(formula)
 
 
+@lru_cache(maxsize=4096)
 def shift_formula(formula: str, rows: int, columns: int) -> str:
     """Formula as it reads when copied ``rows`` down and ``columns`` to the right.
 
@@ -230,14 +234,17 @@ def shift_formula(formula: str, rows: int, columns: int) -> str:
     """
     if not rows and not columns:
         return formula
-    return "".join(
-        piece
-        if isinstance(piece, str)
-        else _shift_cell(piece, rows, columns)
-        if isinstance(piece, _Cell)
-        else _shift_whole(piece, rows, columns)
-        for piece in _movable(formula)
-    )
+    copied = _movable(formula)
+    moved = [
+        _shift_cell(each, rows, columns)
+        if isinstance(each, _Cell)
+        else _shift_whole(each, rows, columns)
+        for each in copied.moving
+    ]
+    pieces = list(copied.still)
+    for at, which in enumerate(copied.which):
+        pieces[at] += moved[which]
+    return "".join(pieces)
 
 
 class _Cell(NamedTuple):
@@ -256,34 +263,61 @@ class _Whole(NamedTuple):
     text: str
 
 
-@lru_cache(maxsize=512)
-def _movable(formula: str) -> tuple[str | _Cell | _Whole, ...]:
-    """Texts of a formula that stay when it is copied, and the references between them.
+class _Copied(NamedTuple):
+    """A formula that is copied: the texts that stay, and the references that move, each once.
 
-    Kept, as a formula is mostly copied down a column or along a row.
+    Behind the first text stands the reference of the first number, and so on; the last text ends
+    the formula.
     """
-    pieces: list[str | _Cell | _Whole] = []
+
+    still: tuple[str, ...]
+    moving: tuple[_Cell | _Whole, ...]
+    which: tuple[int, ...]
+
+
+@lru_cache(maxsize=512)
+def _movable(formula: str) -> _Copied:
+    """What stays and what moves of a formula; kept, as it is mostly copied to many cells."""
     still: list[str] = []
+    moving: list[_Cell | _Whole] = []
+    which: list[int] = []
+    known: dict[str, int | None] = {}
+    end = 0
+    for kind, start, after in _moving(formula):
+        text = formula[start:after]
+        if text not in known:
+            piece = _cell(text) if kind == "cell" else _Whole(kind, text)
+            known[text] = None if piece is None else len(moving)
+            moving += [] if piece is None else [piece]
+        number = known[text]
+        if number is not None:
+            still.append(formula[end:start])
+            which.append(number)
+            end = after
+    return _Copied((*still, formula[end:]), tuple(moving), tuple(which))
+
+
+def _moving(formula: str) -> Iterator[tuple[str, int, int]]:
+    """Kind of each reference that may move, and where it begins and ends in a formula."""
+    if "[" not in formula:
+        for match in _REFERENCE.finditer(formula):
+            if match.lastgroup in _MOVING:
+                yield match.lastgroup or "", *match.span()
+        return
+    start = 0
     for kind, text in tokens(formula):
-        piece: str | _Cell | _Whole = text
-        if kind == "cell":
-            piece = _cell(text)
-        elif kind in ("columns", "rows"):
-            piece = _Whole(kind, text)
-        if isinstance(piece, str):
-            still.append(piece)
-        else:
-            pieces += ["".join(still), piece]
-            still = []
-    return (*pieces, "".join(still))
+        if kind in _MOVING:
+            yield kind, start, start + len(text)
+        start += len(text)
 
 
-def _cell(text: str) -> _Cell | str:
+def _cell(text: str) -> _Cell | None:
+    """A reference to a cell; None where it looks like one and can't be: a name."""
     match = _PARTS.fullmatch(text)
     assert match is not None
     cell = _Cell(match[1], column_number(match[2]), match[3], int(match[4]))
     if cell.column > MAX_COLUMN or not 1 <= cell.row <= MAX_ROW:
-        return text  # looks like an address but can't be one: a name
+        return None
     return cell
 
 

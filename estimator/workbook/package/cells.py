@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from estimator.errors import FileError
-from estimator.workbook.package.a1 import Range, address, parse_cell, parse_range, range_text
+from estimator.workbook.package.a1 import Cell, Range, address, parse_cell, parse_range, range_text
 from estimator.workbook.package.container import to_bytes
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import (
@@ -94,13 +94,29 @@ def patched(
         FileError: If a sheet is missing, a value can't be stored, or an edit would hit part of
             a merged cell or of an array formula.
     """
+    places = {(sheet, *parse_cell(ref)): edit for (sheet, ref), edit in edits.items()}
+    return patched_places(package, places, calculate_on_load=calculate_on_load, alike=alike)
+
+
+def patched_places(
+    package: Package,
+    edits: Mapping[Cell, Edit],
+    *,
+    calculate_on_load: bool = False,
+    alike: Iterable[tuple[str, Range]] = (),
+) -> Package:
+    """What :func:`patched` gives, of edits by sheet name, row and column.
+
+    Raises:
+        FileError: As :func:`patched`.
+    """
     by_sheet: dict[str, dict[_Place, Edit]] = {}
     spelled: dict[str, dict[_Place, Edit]] = {}
     incomplete = calculate_on_load
-    for (sheet, ref), edit in edits.items():
+    for (sheet, row, column), edit in edits.items():
         if sheet not in spelled:
             spelled[sheet] = by_sheet.setdefault(package.sheet(sheet).name, {})
-        spelled[sheet][parse_cell(ref)] = edit
+        spelled[sheet][row, column] = edit
         if (isinstance(edit, Formula) and edit.cached is None) or (
             isinstance(edit, Cache) and edit.value is None
         ):
@@ -129,6 +145,24 @@ def patched(
     return package.changed(changes)
 
 
+def not_shown(package: Package, values: Mapping[Cell, Value]) -> dict[Cell, Value]:
+    """Of values that formulas are to show, those that they do not show yet.
+
+    Raises:
+        FileError: If a sheet is missing.
+    """
+    found: dict[Cell, Value] = {}
+    sheets: dict[str, Grid] = {}
+    for cell, value in values.items():
+        sheet, row, column = cell
+        if sheet not in sheets:
+            sheets[sheet] = grid(package, sheet)
+        before = sheets[sheet].value(row, column)
+        if before.formula is None or value is None or not _same(before.value, value):
+            found[cell] = value
+    return found
+
+
 # --- what an edit may not do ---
 
 
@@ -137,10 +171,10 @@ def _refuse_parts_of_merged(cells: Grid, edits: Mapping[_Place, Edit]) -> None:
     merged = cells.root.findall(f"{tag('mergeCells')}/{tag('mergeCell')}")
     if not merged:
         return
+    filled = (p for p, e in edits.items() if e is not None and not isinstance(e, Cache))
     by_row: dict[int, list[int]] = {}
-    for row, column in sorted(edits):
-        if not isinstance(edits[row, column], Cache) and edits[row, column] is not None:
-            by_row.setdefault(row, []).append(column)
+    for row, column in sorted(filled):
+        by_row.setdefault(row, []).append(column)
     rows = sorted(by_row)
     for element in merged:
         try:

@@ -227,7 +227,9 @@ def stored(name: str, content: bytes) -> Entry:
 
 def write_entries(entries: Iterable[Entry]) -> bytes:
     """Zip of the parts: fixed dates and no extras, so that equal parts give equal bytes."""
-    body, directory, count = io.BytesIO(), io.BytesIO(), 0
+    body: list[bytes] = []
+    directory: list[bytes] = []
+    at = 0
     for entry in map(packed, entries):
         try:
             name, flags = entry.name.encode("ascii"), 0
@@ -238,13 +240,14 @@ def write_entries(entries: Iterable[Entry]) -> bytes:
             20, flags, entry.method, *_FIXED_DATE, entry.crc, len(entry.packed), entry.size,
             len(name), 0,
         )  # fmt: skip
-        directory.write(b"PK\x01\x02" + struct.pack("<H", 20) + common)
-        directory.write(struct.pack("<HHHII", 0, 0, 0, 0, body.tell()) + name)
-        body.write(b"PK\x03\x04" + common + name + entry.packed)
-        count += 1
-    listing = directory.getvalue()
-    end = struct.pack("<HHHHIIH", 0, 0, count, count, len(listing), body.tell(), 0)
-    return body.getvalue() + listing + b"PK\x05\x06" + end
+        head = b"PK\x03\x04" + common + name
+        place = struct.pack("<HHHII", 0, 0, 0, 0, at)
+        directory.append(b"PK\x01\x02" + struct.pack("<H", 20) + common + place + name)
+        body += head, entry.packed
+        at += len(head) + len(entry.packed)
+    listing, count = b"".join(directory), len(directory)
+    end = struct.pack("<HHHHIIH", 0, 0, count, count, len(listing), at, 0)
+    return b"".join((*body, listing, b"PK\x05\x06", end))
 
 
 def parse_xml(content: bytes, part: str, label: str, limits: Limits) -> ElementTree.Element:

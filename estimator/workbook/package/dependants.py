@@ -10,6 +10,7 @@ from estimator.errors import FileError
 from estimator.workbook.package.a1 import (
     MAX_COLUMN,
     MAX_ROW,
+    Cell,
     Range,
     column_number,
     named_sheet,
@@ -19,9 +20,6 @@ from estimator.workbook.package.a1 import (
 )
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue
-
-Cell = tuple[str, int, int]
-"""Sheet, row, column."""
 
 _ANYWHERE = frozenset(("INDIRECT", "OFFSET"))
 _Area = tuple[str, Range]

@@ -9,8 +9,8 @@ import html
 import re
 from collections.abc import Collection, Iterable, Mapping
 
+from estimator.workbook.package.a1 import Cell
 from estimator.workbook.package.container import pack, write_entries
-from estimator.workbook.package.dependants import Cell
 from estimator.workbook.package.parts import Package, SheetInfo
 from estimator.workbook.package.reading import Grid, grid, name_addresses
 

@@ -11,7 +11,7 @@ import stat
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import unquote
 from xml.etree.ElementTree import Element
 
@@ -72,8 +72,7 @@ class SheetInfo:
     state: str
 
 
-@dataclass(frozen=True, slots=True)
-class NameTarget:
+class NameTarget(NamedTuple):
     """What a defined name stands for.
 
     ``sheet`` and ``ref`` are filled where it is one rectangle on a sheet of this workbook (the

@@ -16,10 +16,10 @@ from datetime import UTC, datetime, time
 from types import MappingProxyType
 from typing import Any
 
-from estimator.workbook.package.a1 import address
+from estimator.workbook.package.a1 import Cell, address
 from estimator.workbook.package.cells import Cache, Edit, Value, formula_cells, patched
 from estimator.workbook.package.container import part_key
-from estimator.workbook.package.dependants import Cell, circles, dependants
+from estimator.workbook.package.dependants import circles, dependants
 from estimator.workbook.package.lean_copy import MAIN, RELATION, WORD, assembled, lean_copy
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue, grid
@@ -39,7 +39,7 @@ _NAME = re.compile(
 _NAMED = re.compile(rb"<definedName [^>]*>([^<]*)</definedName>")
 _WORD = re.compile(rb"[a-z_]\w*_[\w.]+|_xlnm\.\w+")
 _ANY_FORMULA = re.compile(rb"<f[ />]")
-_SEVERAL_SHEETS = re.compile(rb"'[^'\n]*:[^'\n]*'!|\w[\w.]*:\w[\w.]*!|&apos;")
+_SEVERAL_SHEETS = re.compile(rb"'[^'\n]*:[^'\n]*'!|:\w[\w.]*!|&apos;")
 _PLAIN_TITLE = re.compile(r"[A-Za-z0-9 _]+")
 _ENVIRONMENT = frozenset(("CELL", "INFO"))  # their answers are the program's, not the workbook's
 
@@ -143,9 +143,7 @@ def _engine(data: bytes) -> Mapping[str, Any]:
         raise EngineRefuses(str(error)) from error
 
 
-def recalculated(
-    package: Package, known: Collection[tuple[str, str]] = frozenset()
-) -> Package | None:
+def recalculated(package: Package, known: Collection[Cell] = frozenset()) -> Package | None:
     """The package with every formula's value brought up to date, in one pass of the engine.
 
     Of the engine's file the parts that differ are taken; it is not opened as a workbook. None
@@ -154,7 +152,7 @@ def recalculated(
 
     Args:
         package: The workbook.
-        known: Formula cells, by sheet and address, that show the right value: they keep it.
+        known: Formula cells that show the right value: they keep it.
     """
     aside = laid_aside(package, known)
     parts = {name: aside.parts.get(name) or package.read(name) for name in _worksheets(package)}
@@ -209,11 +207,10 @@ def _book_of_names_used(package: Package, formulas: Collection[bytes]) -> dict[s
     formula through for each; any other costs it time as well.
     """
     book = package.read(package.main_part)
-    text = b"\n".join(formulas).lower()
-    named = b"\n".join(_NAMED.findall(book)).lower()
-    if b"indirect(" in text or b"indirect(" in named:  # whose names may be put together
+    said = [*formulas, *_NAMED.findall(book)]
+    if b"indirect(" in b"\n".join(said).lower():  # whose names may be put together
         return {}
-    used = {*_WORD.findall(text), *_WORD.findall(named)}
+    used = set(_WORD.findall(b"\n".join(text for text in said if b"_" in text).lower()))
 
     def kept(match: re.Match[bytes]) -> bytes:
         return match[0] if match[1].lower() in used else b""

@@ -5,8 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Callable, Mapping, Sequence
 
-from estimator.workbook.package.a1 import address, shift_formula
-from estimator.workbook.package.dependants import Cell
+from estimator.workbook.package.a1 import Cell, address, shift_formula
 from estimator.workbook.package.lean_copy import MAIN, RELATION, WORD, assembled, lean_names
 from estimator.workbook.package.parts import Package
 from estimator.workbook.package.reading import CellValue

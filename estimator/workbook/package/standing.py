@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+from estimator.workbook.package.a1 import Cell, address
 from estimator.workbook.package.parts import Package
 
 __all__ = ["Aside", "laid_aside", "put_back", "without_formulas"]
@@ -31,14 +32,14 @@ class Aside:
     formulas: Mapping[str, Mapping[bytes, bytes]]
 
 
-def laid_aside(package: Package, cells: Collection[tuple[str, str]]) -> Aside:
-    """The worksheets without the formulas of those cells, by sheet name and address.
+def laid_aside(package: Package, cells: Collection[Cell]) -> Aside:
+    """The worksheets without the formulas of those cells.
 
     A cell whose formula others share, or that fills more cells than its own, keeps it.
     """
     by_sheet: dict[str, set[bytes]] = {}
-    for sheet, ref in cells:
-        by_sheet.setdefault(sheet, set()).add(ref.encode())
+    for sheet, row, column in cells:
+        by_sheet.setdefault(sheet, set()).add(address(row, column).encode())
     parts: dict[str, bytes] = {}
     formulas: dict[str, dict[bytes, bytes]] = {}
     for sheet, known in by_sheet.items():
@@ -49,8 +50,8 @@ def laid_aside(package: Package, cells: Collection[tuple[str, str]]) -> Aside:
     return Aside(parts, formulas)
 
 
-def without_formulas(package: Package, cells: Collection[tuple[str, str]]) -> Package:
-    """The workbook in which those cells, by sheet name and address, hold the values they show."""
+def without_formulas(package: Package, cells: Collection[Cell]) -> Package:
+    """The workbook in which those cells hold the values that they show."""
     return package.changed(dict(laid_aside(package, cells).parts))
 
 

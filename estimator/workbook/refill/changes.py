@@ -27,7 +27,8 @@ from estimator.workbook.refill.port import Content, Edit, Port, lost, place_text
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.made_from import MadeFrom, is_constant
 from estimator.workbook.template.names import named_ranges
-from estimator.workbook.template.shipped import Shipped, shipped, template_of
+from estimator.workbook.template.shipped import shipped, template_of
+from estimator.workbook.template.shipped_formulas import Shipped
 from estimator.workbook.template.writer import formulas
 
 FEW = 3
@@ -73,14 +74,13 @@ class Formulas:
 
     def changed(self) -> Iterator[FormulaCell]:
         """Computed cells whose formula is not the model's."""
+        template = self._shipped
+        stay = {key for key, place in template.ranges.items() if self._ranges.get(key) == place}
         for cell in self._book.formulas:
             text = cell.content.formula or ""
-            sheet, row, column = cell.edit
-            if self._shipped.ranges.get(cell.key) == self._ranges.get(cell.key):
-                place = address(row, column)
-                if self._shipped.stands(sheet, place, text):
-                    continue
-                ours = self._shipped.formula(sheet, place)
+            if cell.key in stay:
+                sheet, row, column = cell.edit
+                ours = template.formula(sheet, address(row, column))
                 if ours is not None and (
                     spelt_alike(text, ours) or matches(tokens(ours), tokens(text))
                 ):

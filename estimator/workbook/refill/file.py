@@ -18,7 +18,14 @@ from estimator.report import CheckedBook
 from estimator.rows import OPTION_KEYS, PROBLEMS, Quantity
 from estimator.typed_job import read_inputs, told_where_typed
 from estimator.workbook.package.a1 import address
-from estimator.workbook.package.cells import Cache, Formula, formula_cells, patched
+from estimator.workbook.package.cells import (
+    Cache,
+    Formula,
+    formula_cells,
+    not_shown,
+    patched,
+    patched_places,
+)
 from estimator.workbook.package.cells import Edit as CellEdit
 from estimator.workbook.package.chart_caches import with_chart_caches
 from estimator.workbook.package.lean_copy import lean_copy
@@ -81,18 +88,16 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
     notes = list(refill.notes)
     if package.signed:
         notes.append("The digital signature of the file no longer holds.")
-    edits: dict[tuple[str, str], CellEdit] = _addressed(refill.writes)
     port, template = FilePort(package), shipped(template_of(model))
-    unmarked = _addressed(
-        {**marks(port, model, refill, template), **flags(port, model, refill, template)}
-    )
-    known = _addressed({**refill.caches, **workings(port, model, template)}) | unmarked
-    restored = _addressed(refill.restored)
-    edits.update({key: Formula(text, known.get(key)) for key, text in restored.items()})
-    edits.update({key: Cache(value) for key, value in known.items() if key not in restored})
+    unmarked = {**marks(port, model, refill, template), **flags(port, model, refill, template)}
+    known = {**refill.caches, **workings(port, model, template), **unmarked}
     shown = _shown_live(package, refill)
-    edits.update({key: Cache(value) for key, value in shown.items()})
-    changed = patched(package, edits, alike=refill.alike)
+    edits: dict[Edit, CellEdit] = dict(refill.writes)
+    edits.update((key, Formula(text, known.get(key))) for key, text in refill.restored.items())
+    unshown = not_shown(package, known).items()
+    edits.update((key, Cache(v)) for key, v in unshown if key not in refill.restored)
+    edits.update((key, Cache(value)) for key, value in shown.items())
+    changed = patched_places(package, edits, alike=refill.alike)
     standing_in = _with_values(changed, shown) if shown else changed
     _LOG.info("Working out the formulas of %s", package.label)
     fresh = recalculated(standing_in, known.keys())
@@ -102,8 +107,8 @@ def refill_package(package: Package, model: Model) -> tuple[bytes, Refill, tuple
         fresh, note = _part_calculated(standing_in, refill)
         notes += [note] if note else []
     if shown:
-        given = {(s, address(r, c)): v.value for s, r, c, v in formula_cells(fresh)}
-        fresh = with_caches(changed, {**given, **shown})
+        given = {(s, r, c): v.value for s, r, c, v in formula_cells(fresh)}
+        fresh = with_caches(changed, _addressed({**given, **shown}))
     return with_chart_caches(fresh).to_bytes(), refill, tuple(notes)
 
 
@@ -113,24 +118,22 @@ def _all_read(package: Package) -> bool:
     return port.read(*range_of(port, PROBLEMS))[0][0].value == 0
 
 
-def _shown_live(package: Package, refill: Refill) -> dict[tuple[str, str], Any]:
+def _shown_live(package: Package, refill: Refill) -> dict[Edit, Any]:
     """What live blocks and their statuses show; a function leaves an empty text for a blank."""
     if not refill.answered:
         return {}
-    shown = _addressed({k: "" if v is None else v for k, v in refill.answered.items()})
-    return {**shown, **_good(package)}
+    return {**{k: "" if v is None else v for k, v in refill.answered.items()}, **_good(package)}
 
 
-def _good(package: Package) -> dict[tuple[str, str], str]:
+def _good(package: Package) -> dict[Edit, str]:
     """Statuses of live blocks, all good."""
-    cells = status_cells(FilePort(package).ranges())
-    return {(sheet, address(row, column)): OK for sheet, row, column in cells}
+    return dict.fromkeys(status_cells(FilePort(package).ranges()), OK)
 
 
-def _with_values(package: Package, shown: Mapping[tuple[str, str], Any]) -> Package:
+def _with_values(package: Package, shown: Mapping[Edit, Any]) -> Package:
     """The workbook with values in place of live functions, for the engine, which lacks them."""
     values = {k: Formula('""', "") if v == "" else v for k, v in shown.items()}
-    return patched(package, values).as_xlsx()
+    return patched_places(package, values).as_xlsx()
 
 
 def _addressed(cells: Mapping[Edit, Any]) -> dict[tuple[str, str], Any]:
@@ -144,13 +147,13 @@ def _calculate(
     cells: Sequence[Edit],
 ) -> Mapping[Edit, CellContent]:
     """What formulas of a person's own give once the writes are made."""
-    shown = {key: Cache(value) for key, value in _addressed(known).items()}
-    written = patched(package, {**shown, **_addressed(writes), **_good(package)})
-    fresh = recalculated(written, shown.keys())
+    shown = {key: Cache(value) for key, value in not_shown(package, known).items()}
+    written = patched_places(package, {**shown, **writes, **_good(package)})
+    fresh = recalculated(written, known.keys())
     if fresh is not None:
         values = {cell: grid(fresh, cell[0]).value(*cell[1:]).value for cell in cells}
     else:
-        found = recalculate(without_formulas(written, shown.keys())).values
+        found = recalculate(without_formulas(written, known.keys())).values
         places = {cell: (cell[0], address(*cell[1:])) for cell in cells}
         values = {cell: found[place] for cell, place in places.items() if place in found}
     return {cell: plain(value) for cell, value in values.items()}
@@ -161,10 +164,10 @@ def _part_calculated(package: Package, refill: Refill) -> tuple[Package, str]:
 
     The values that the model knows stand in its own cells whatever the engine can do.
     """
-    known = {key: value for key, value in _addressed(refill.caches).items() if value is not None}
+    known = {key: value for key, value in refill.caches.items() if value is not None}
     result = recalculate(without_formulas(package, known.keys()))
-    known.update(_addressed({o.edit: o.shown for o in refill.typed_over}))
-    return with_caches(package, {**known, **result.values}), result.note
+    known.update({o.edit: o.shown for o in refill.typed_over})
+    return with_caches(package, {**_addressed(known), **result.values}), result.note
 
 
 def refill_workbook(path: Path, model: Model) -> Report:

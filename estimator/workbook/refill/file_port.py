@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 from estimator.workbook.package.a1 import Range, parse_range
 from estimator.workbook.package.parts import Package
@@ -10,6 +10,7 @@ from estimator.workbook.package.reading import (
     BLANK,
     CellError,
     CellValue,
+    Grid,
     Value,
     grid,
     refuse_large,
@@ -61,7 +62,7 @@ class FilePort:
     def read(self, sheet: str, area: Range) -> Rows:
         """Contents of a range, each cell's made once a package."""
         refuse_large(self.package, sheet, area)
-        value, seen = self._seen(sheet)
+        cells, seen = self._seen(sheet)
         row1, column1, row2, column2 = area
         columns = range(column1, column2 + 1)
         rows = []
@@ -70,16 +71,18 @@ class FilePort:
             for column in columns:
                 content = seen.get((row, column))
                 if content is None:
-                    content = seen[row, column] = _content(value(row, column))
+                    there = (row, column) in cells.cells
+                    content = _content(cells.value(row, column)) if there else _BLANK
+                    seen[row, column] = content
                 found.append(content)
             rows.append(tuple(found))
         return tuple(rows)
 
-    def _seen(self, sheet: str) -> tuple[Callable[[int, int], CellValue], dict[Place, Content]]:
-        """What reads a cell of a sheet, and the contents that were made of its cells."""
+    def _seen(self, sheet: str) -> tuple[Grid, dict[Place, Content]]:
+        """The cells of a sheet, and the contents that were made of them."""
         memo = self.package.memo
-        found: tuple[Callable[[int, int], CellValue], dict[Place, Content]]
+        found: tuple[Grid, dict[Place, Content]]
         if (_SEEN, sheet) not in memo:
-            memo[_SEEN, sheet] = grid(self.package, sheet).value, {}
+            memo[_SEEN, sheet] = grid(self.package, sheet), {}
         found = memo[_SEEN, sheet]
         return found

@@ -10,6 +10,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import hashlib
+import os
 from collections.abc import Collection, Mapping
 from functools import cache
 from pathlib import Path
@@ -33,14 +34,12 @@ _SEPARATOR = b"\x1f"
 def program() -> bytes:
     """Checksum of the program's own text, but for the parts that only read and write files."""
     root = Path(__file__).resolve().parents[2]
-    paths = [
-        path
-        for path in sorted(root.rglob("*.py"))
-        if path.relative_to(root).parts[0] not in _NOT_SOLVING
-    ]
     found = hashlib.sha256()
-    for path in paths:
-        found.update(path.name.encode() + _SEPARATOR + path.read_bytes())
+    for folder, below, names in os.walk(root):
+        within = Path(folder)
+        below[:] = sorted(set(below).difference(_NOT_SOLVING if within == root else ()))
+        for name in sorted(name for name in names if name.endswith(".py")):
+            found.update(name.encode() + _SEPARATOR + (within / name).read_bytes())
     return found.digest()
 
 

@@ -9,6 +9,7 @@ import logging
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -62,6 +63,8 @@ from estimator.workbook.template.snapshot import (
 _LOG = logging.getLogger(__name__)
 
 Value = float | str | None
+Columns = Callable[[str], list[list[float | str]]]
+"""By key, a quantity's values as cells show them, row by row for each option."""
 ROUNDS = 8
 """How often a person's own formulas are worked out again until they and the engine agree."""
 
@@ -421,7 +424,7 @@ def _then(model: Model, book: Book) -> dict[str, Values]:
 def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -> dict[str, int]:
     """Level of every solver whose snapshot differs from the inputs as they are."""
     snapshot = port.read(*range_of(port, SNAPSHOT_VALUE))
-    plan = snapshot_plan(model)
+    plan, columns = snapshot_plan(model), _columns_once(model, values)
     live = live_solvers(model, port.ranges())
     found: dict[str, int] = {}
     for given in (*book.solved.spoiled(), *book.solved.cleared()):
@@ -432,7 +435,7 @@ def _stale(port: Port, model: Model, book: Book, values: Mapping[str, Values]) -
         if not line.given
         for option in line.options
         if _other(
-            _seen(port, model, book, values, line, option),
+            _seen(port, model, book, columns, line, option),
             snapshot[number][offset(option)].value,
             line,
         )
@@ -490,9 +493,7 @@ def _columns(model: Model, item: Quantity, value: Values) -> list[list[float | s
     if whole.dtype.kind in "UT":
         texts: list[list[float | str]] = whole.tolist()
         return texts
-    numbers: list[list[Any]] = whole.astype(float, copy=False).tolist()
-    if not np.isnan(whole).any():
-        return numbers
+    numbers: list[list[float]] = whole.astype(float, copy=False).tolist()
     return [["" if math.isnan(each) else each for each in column] for column in numbers]
 
 
@@ -501,9 +502,10 @@ def _snapshot(
 ) -> dict[Edit, Value]:
     """What the solvers read, as the workbook shows it, line by line."""
     sheet, area = range_of(port, SNAPSHOT_VALUE)
+    columns = _columns_once(model, values)
     return {
         (sheet, area.row1 + number, area.column1 + offset(option)): _seen(
-            port, model, book, values, line, option
+            port, model, book, columns, line, option
         )
         for number, line in enumerate(snapshot_plan(model).lines)
         if not line.given
@@ -511,11 +513,16 @@ def _snapshot(
     }
 
 
+def _columns_once(model: Model, values: Mapping[str, Values]) -> Columns:
+    """What gives a quantity's columns, each quantity's made once for all lines and options."""
+    return cache(lambda key: _columns(model, model.quantities[key], values[key]))
+
+
 def _seen(
     port: Port,
     model: Model,
     book: Book,
-    values: Mapping[str, Values],
+    columns: Columns,
     line: SnapshotLine,
     option: int | None,
 ) -> Value:
@@ -524,11 +531,11 @@ def _seen(
         area = book.places[line.key][1]
         return float(area.row2 - area.row1 + 1)
     keys = line.members or (line.key,)
-    columns = [_column(port, model, book, values, key, option) for key in keys]
+    held = [_column(port, model, book, columns, key, option) for key in keys]
     if line.members:
-        cells = [cell for each in columns for cell in (each if line.rows else each[:1])]
+        cells = [cell for each in held for cell in (each if line.rows else each[:1])]
         return kept(line, cells)
-    column = columns[0]
+    column = held[0]
     return column[0] if line.holds == "single" else kept(line, column)
 
 
@@ -536,7 +543,7 @@ def _column(
     port: Port,
     model: Model,
     book: Book,
-    values: Mapping[str, Values],
+    columns: Columns,
     key: str,
     option: int | None,
 ) -> list[Value]:
@@ -545,8 +552,7 @@ def _column(
     if item.role == "input" and range_of(port, f"in_{key}") == book.places[key]:
         rows = model.capacity(item.axis) if item.axis else 1
         return [_typed(book.typed.cells.get((key, row))) for row in range(rows)]
-    column = _columns(model, item, values[key])[option or 0]
-    return [None if v == "" else v for v in column]
+    return [None if v == "" else v for v in columns(key)[option or 0]]
 
 
 def _typed(content: CellContent) -> Value:

@@ -1,8 +1,8 @@
 """What helper formulas show after a refill where nobody touched them, so that no engine need ask.
 
-They are the workings that take typed lengths apart, and the marks of the sheet Solved From: these
-are 0 once everything that the solvers read and gave is written there. A formula counts as untouched
-where it is the very one that the template has in that cell.
+They are the workings that take typed lengths apart, and the marks and counts of the sheet Solved
+From: these are 0 once everything that the solvers read and gave is written there. A formula counts
+as untouched where it is the very one that the template has in that cell.
 """
 
 from __future__ import annotations
@@ -21,12 +21,15 @@ from estimator.workbook.refill.refill import Refill, Value
 from estimator.workbook.template.checksums import LONGEST, weights
 from estimator.workbook.template.layout import layout
 from estimator.workbook.template.length_cells import LengthCells, length_cells, unit_given
-from estimator.workbook.template.shipped import Shipped
+from estimator.workbook.template.shipped_formulas import Shipped
 from estimator.workbook.template.snapshot import (
+    AMISS,
     CHANGED_COLUMN,
     FIRST,
     FRESH,
+    NOW,
     SHORT_COLUMN,
+    SPOILT,
     STATE_COLUMN,
     VALUE_COLUMN,
     WIDTH,
@@ -82,8 +85,6 @@ def untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Con
     text, at = content.formula, address(*place)
     if text is None:
         return False
-    if shipped.stands(sheet, at, text):
-        return True
     ours = shipped.formula(sheet, at)
     return ours is not None and spelt_alike(text, ours)
 
@@ -91,7 +92,8 @@ def untouched(shipped: Shipped, sheet: str, place: tuple[int, int], content: Con
 def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Edit, Value]:
     """The marks of Solved From, which are 0: what stands in the workbook is what was written.
 
-    Where that holds of all of them, so is what is made of them.
+    Where that holds of all of them, so is what is made of them. Known besides is what is counted of
+    the computed cells: none is typed over, and each holds what its row gives.
 
     There are none where something may stand in a cell that the model does not know of.
     """
@@ -110,7 +112,21 @@ def marks(port: Port, model: Model, refill: Refill, shipped: Shipped) -> dict[Ed
                 found[MARKS_SHEET, *place] = 0.0
     if len(found) == sum(len(line.options) for line in plan.lines):
         found.update(_all_fresh(port, plan, refill, shipped))
+    found.update(_counts(port, plan, shipped))
     return found
+
+
+def _counts(port: Port, plan: SnapshotPlan, shipped: Shipped) -> Iterator[tuple[Edit, Value]]:
+    """How many computed cells of each part are typed over, and how many hold no number: none.
+
+    They are what an engine gives that can't tell a formula from a number.
+    """
+    rows = range(plan.first_row, plan.first_row + len(plan.computed))
+    counted = {(row, plan.weights_column + at): 0.0 for row in rows for at in (SPOILT, NOW, AMISS)}
+    for place, value in {(plan.title_row, plan.weights_column + SPOILT): 1.0, **counted}.items():
+        ((content,),) = port.read(MARKS_SHEET, Range(*place, *place))
+        if untouched(shipped, MARKS_SHEET, place, content):
+            yield (MARKS_SHEET, *place), value
 
 
 def _all_fresh(

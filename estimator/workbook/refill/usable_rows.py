@@ -20,7 +20,7 @@ from estimator.workbook.template.layout import layout
 from estimator.workbook.template.length_cells import unit_given
 from estimator.workbook.template.lists import LIMITED, LISTS_SHEET
 from estimator.workbook.template.plans import TablePlan
-from estimator.workbook.template.shipped import Shipped
+from estimator.workbook.template.shipped_formulas import Shipped
 
 _SEARCHED_FOR = frozenset("*?~")
 _COMPARED = ("<", ">", "=")

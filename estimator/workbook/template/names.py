@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from estimator.errors import RowError
 from estimator.rows import MARKS_SHEET
-from estimator.workbook.package.a1 import Range, parse_range, split_target
+from estimator.workbook.package.a1 import Range
 from estimator.workbook.package.references import absolute, check_name
 from estimator.workbook.template.layout import Layout
 from estimator.workbook.template.lists import LISTS_SHEET
@@ -45,6 +45,16 @@ SOLVED_CHECKSUM = "solved_checksum"
 def names(layout: Layout) -> Mapping[str, str]:
     """Reference, such as ``Job!$B$7``, of every defined name.
 
+    Raises:
+        RowError: As :func:`named_ranges`.
+    """
+    return {name: absolute(*place) for name, place in named_ranges(layout).items()}
+
+
+@lru_cache(maxsize=4)
+def named_ranges(layout: Layout) -> Mapping[str, tuple[str, Range]]:
+    """Sheet and cells of every defined name.
+
     Every quantity's key is the name of its values, and ``in_`` and the key that of its typed
     cells. ``least_`` and ``most_`` are the limits of table entries, ``choices_`` the choice
     lists, ``offers_`` those that show part of a table, ``at_`` the tops of the sheets,
@@ -54,34 +64,27 @@ def names(layout: Layout) -> Mapping[str, str]:
     Raises:
         RowError: If two names are the same but for case, or one can't be a name.
     """
-    found: dict[str, str] = {}
+    found: dict[str, tuple[str, Range]] = {}
     for key, place in layout.places.items():
-        found[key] = absolute(place.sheet, place.area)
+        found[key] = place.sheet, place.area
         if place.typed is not None:
-            found[f"in_{key}"] = absolute(place.sheet, place.typed)
+            found[f"in_{key}"] = place.sheet, place.typed
     first = OPTIONS_COLUMNS.typed
     keys = Range(HEADER_ROW, first, HEADER_ROW, first + OPTIONS - 1)
-    found[OPTION_KEY] = absolute(layout.options_sheet, keys)
+    found[OPTION_KEY] = layout.options_sheet, keys
     lists = layout.lists
-    found[VERSION] = absolute(LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2))
+    found[VERSION] = LISTS_SHEET, Range(lists.version_row, 2, lists.version_row, 2)
     row = lists.costs_row
-    found[COSTS_THEN] = absolute(LISTS_SHEET, Range(row, 2, row, 1 + OPTIONS))
+    found[COSTS_THEN] = LISTS_SHEET, Range(row, 2, row, 1 + OPTIONS)
     for name, area in (*lists.choices.values(), *lists.offers.values()):
-        found[name] = absolute(LISTS_SHEET, area)
+        found[name] = LISTS_SHEET, area
     for key in lists.limits:
-        found[f"least_{key}"], found[f"most_{key}"] = limit_cells(layout, key)
-    found.update(_snapshot_names(layout))
-    top = Range(1, 1, 1, 1)
-    found.update({sheet_top(sheet): absolute(sheet, top) for sheet in layout.order})
+        least, most = _limits(layout, key)
+        found[f"least_{key}"], found[f"most_{key}"] = (LISTS_SHEET, least), (LISTS_SHEET, most)
+    found.update((name, (MARKS_SHEET, area)) for name, area in _snapshot_names(layout).items())
+    found.update({sheet_top(sheet): (sheet, Range(1, 1, 1, 1)) for sheet in layout.order})
     _check(found)
     return found
-
-
-@lru_cache(maxsize=4)
-def named_ranges(layout: Layout) -> Mapping[str, tuple[str, Range]]:
-    """Sheet and cells of every defined name."""
-    targets = ((name, split_target(text)) for name, text in names(layout).items())
-    return {name: (t[0], parse_range(t[1])) for name, t in targets if t is not None}
 
 
 def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
@@ -90,33 +93,36 @@ def limit_cells(layout: Layout, key: str) -> tuple[str, str]:
     Formulas that stand once a row use these and not the names, which the recalculation engine is
     slow to look up.
     """
+    least, most = _limits(layout, key)
+    return absolute(LISTS_SHEET, least), absolute(LISTS_SHEET, most)
+
+
+def _limits(layout: Layout, key: str) -> tuple[Range, Range]:
     row = layout.lists.limits[key]
-    least, most = (absolute(LISTS_SHEET, Range(row, column, row, column)) for column in (3, 4))
-    return least, most
+    return Range(row, 3, row, 3), Range(row, 4, row, 4)
 
 
-def _snapshot_names(layout: Layout) -> dict[str, str]:
+def _snapshot_names(layout: Layout) -> dict[str, Range]:
     plan = layout.snapshot
     columns = {name: (at, 1) for at, (name, _) in enumerate(SNAPSHOT_COLUMNS, start=1)}
     columns[SNAPSHOT_VALUE] = VALUE_COLUMN, WIDTH
     columns[SNAPSHOT_CHANGED] = CHANGED_COLUMN, WIDTH
     found = {
-        name: absolute(MARKS_SHEET, Range(plan.first_row, at, plan.last_row, at + width - 1))
+        name: Range(plan.first_row, at, plan.last_row, at + width - 1)
         for name, (at, width) in columns.items()
     }
     if plan.computed:
         column, last = plan.weights_column + THEN, plan.first_row + len(plan.computed) - 1
-        found[OVER_THEN] = absolute(MARKS_SHEET, Range(plan.first_row, column, last, column))
+        found[OVER_THEN] = Range(plan.first_row, column, last, column)
     marks = list(plan.mark_rows.values())
     if marks:
-        checksums = Range(marks[0], CHECKSUM_COLUMN, marks[-1], CHECKSUM_COLUMN)
-        found[SOLVED_CHECKSUM] = absolute(MARKS_SHEET, checksums)
+        found[SOLVED_CHECKSUM] = Range(marks[0], CHECKSUM_COLUMN, marks[-1], CHECKSUM_COLUMN)
     for solvers, row in plan.states.items():
-        found[level_name(solvers)] = absolute(MARKS_SHEET, Range(row, 3, row, 2 + OPTIONS))
+        found[level_name(solvers)] = Range(row, 3, row, 2 + OPTIONS)
     return found
 
 
-def _check(found: Mapping[str, str]) -> None:
+def _check(found: Iterable[str]) -> None:
     seen: dict[str, str] = {}
     for name in found:
         check_name(name)

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import html
 import io
 import logging
 import os
-import re
 import zipfile
-from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from estimator.engine import Model
 from estimator.errors import FileError
 from estimator.resources import shipped_folder
-from estimator.workbook.package.a1 import Range, parse_range
-from estimator.workbook.package.parts import Package, read_file
-from estimator.workbook.package.shared_formulas import written_out
+from estimator.workbook.package.parts import read_file
+from estimator.workbook.template.shipped_formulas import LISTED, Shipped
 
 _LOG = logging.getLogger(__name__)
 
@@ -91,13 +86,9 @@ def write_template(path: Path, data: bytes, mark: bytes) -> None:
     marked = io.BytesIO(data)
     with zipfile.ZipFile(marked, "a") as archive:
         archive.comment = mark
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        beside.write_bytes(marked.getvalue())
-        beside.replace(path)
+        _put(path, marked.getvalue())
     except OSError as error:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
         if _bears(path, mark):  # another run built it meanwhile, and has it open
             return
         raise FileError(
@@ -105,6 +96,22 @@ def write_template(path: Path, data: bytes, mark: bytes) -> None:
             where=str(path),
             cure="Put the project in a folder of your own, or install it: pip install .",
         ) from None
+
+
+def _put(path: Path, data: bytes) -> None:
+    """Put a file into its place, whole or not at all.
+
+    Raises:
+        OSError: If it can't be written.
+    """
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(data)
+        beside.replace(path)
+    except OSError:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise
 
 
 def built(*, metric: bool) -> bytes:
@@ -119,34 +126,6 @@ def built(*, metric: bool) -> bytes:
     return template_bytes(model, default_cells(model), decorate)
 
 
-_FORMULA = re.compile(r'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
-
-
-@dataclass(frozen=True, slots=True)
-class Shipped:
-    """Formulas by sheet and address as the file writes them, and the ranges of defined names.
-
-    A cell of a range that did not move, with the very text that it was shipped with, is nobody's
-    change: most are told so, without writing out the model's twenty thousand formulas.
-    """
-
-    formulas: Mapping[str, Mapping[str, str]]
-    ranges: Mapping[str, tuple[str, Range]]
-
-    def stands(self, sheet: str, place: str, text: str) -> bool:
-        """Whether this very text stands in a cell, written as the template's formulas are."""
-        written = self.formulas.get(sheet, {}).get(place)
-        if written is None or "&" not in written:
-            return written == text
-        escaped = html.escape(text, quote=False).encode("ascii", "xmlcharrefreplace")
-        return written == escaped.decode()
-
-    def formula(self, sheet: str, place: str) -> str | None:
-        """The formula of a cell as it reads; None where none stands."""
-        written = self.formulas.get(sheet, {}).get(place)
-        return None if written is None else html.unescape(written)
-
-
 def shipped(template: Path) -> Shipped:
     """What stands in a shipped template, as it stands in its file; kept until that changes."""
     stat = template.stat() if template.exists() else None
@@ -155,15 +134,12 @@ def shipped(template: Path) -> Shipped:
 
 @lru_cache(maxsize=4)
 def _shipped(template: Path, state: tuple[int, int] | None) -> Shipped:  # noqa: ARG001
-    package = Package.open(read_file(template), label=template.name)
-    found = {
-        info.name: dict(_FORMULA.findall(written_out(package.read(info.part)).decode()))
-        for info in package.sheets
-        if info.kind == "worksheet"
-    }
-    ranges = {
-        name: (target.sheet, parse_range(target.ref))
-        for name, target in package.names.items()
-        if not target.broken and target.ref
-    }
-    return Shipped(found, ranges)
+    data, beside = read_file(template), template.with_suffix(LISTED)
+    with suppress(OSError):
+        found = Shipped.read(beside.read_bytes(), data)
+        if found is not None:
+            return found
+    found = Shipped.of(data, template.name)
+    with suppress(OSError):  # where nobody may write, the template is read each time
+        _put(beside, found.listed(data))
+    return found
