@@ -104,12 +104,14 @@ def search(
     for step, turn in levels(step_ft, turn_deg, turning=turning):
         places, costs = laid(problem, step, turn, fixed_deg)
         tried += len(costs)
-        apart = cheapest(places, costs, 2 * keep, apart_ft)
-        begin = sorted({*cheapest(places, costs, STARTS, step), *apart})
-        starts = np.vstack([known, places[begin]])
+        starts = np.vstack([known, places[cheapest(places, costs, STARTS, step)]])
         if len(starts):
-            found, value = refined(problem, starts, step / 2, turn / 2 * turning)
-            met += [places[apart], found]
+            moves = step / 2, turn / 2 * turning
+            found, value = refined(problem, starts, *moves)
+            places, costs = np.vstack([places, found]), np.concatenate([costs, value])
+            # Some come to the same place when they are moved on.
+            apart = places[cheapest(places, costs, 2 * keep, apart_ft)]
+            met += [found, apart, refined(problem, apart, *moves)[0]]
             least = least if np.isfinite(least) else float(value.min())
     if not np.isfinite(least):
         raise SolveError(
