@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 from typing import Literal
 
 import numpy as np
@@ -17,9 +18,26 @@ from estimator.solve.siting_bound import Cells
 from estimator.solve.siting_least import least_costs
 from estimator.solve.siting_places import Yard
 from estimator.solve.siting_price import price, sample_points, sampled
+from estimator.solve.siting_sides import _follows
 from estimator.solve.siting_slack import near, slopes
+from estimator.solve.surface import Ground
 
 GROUNDS = st.integers(0, 10**6)
+
+
+def ragged(seed: int) -> Ground:
+    """Readings a few inches within the line of others at the outside: slivers, steep as walls."""
+    rng = np.random.default_rng(seed)
+    points = grid()
+    outside = (points % [60, 40] == 0).any(axis=1) & ~(points % [60, 40] == 0).all(axis=1)
+    away = rng.uniform(0.05, 0.4, (len(points), 1)) * outside[:, None]
+    points = points + away * np.sign([30, 20] - points) * (points % [60, 40] == 0)
+    return ground_of(points, points @ rng.uniform(-0.08, 0.08, 2) + rng.normal(0, 0.3, len(points)))
+
+
+def uneven(seed: int) -> Ground:
+    """Either, by turns."""
+    return ragged(seed) if seed % 2 else rough(seed)
 
 
 def cell(seed: int, move: float, turn: float, *, beyond: bool = False) -> tuple[Cells, np.ndarray]:
@@ -39,7 +57,7 @@ def cell(seed: int, move: float, turn: float, *, beyond: bool = False) -> tuple[
 def test_the_heights_of_every_place_in_a_cell_are_among_those_told(
     beyond: bool, seed: int, move: float, turn: float
 ) -> None:
-    ground, sampling = rough(seed), sampled(SHED, 2.0)
+    ground, sampling = uneven(seed), sampled(SHED, 2.0)
     cells, places = cell(seed, move, turn, beyond=beyond)
     off = near(ground, slopes(ground, beyond=beyond), sampling, cells).off
     height = ground.at(sample_points(sampling, places))[0].reshape(len(places), 1, -1)
@@ -62,7 +80,7 @@ def test_nothing_in_a_cell_costs_less_than_its_bound(
     turn: float,
     factor: float,
 ) -> None:
-    ground, sampling = rough(seed), sampled(SHED, 2.0)
+    ground, sampling = uneven(seed), sampled(SHED, 2.0)
     cost = replace(
         COST, mode=mode, framed=framed, compacted_per_bank=factor, fill_with_stone=seed % 3 == 0
     )
@@ -134,7 +152,7 @@ def test_where_the_ground_steps_at_the_edge_of_the_readings_little_is_left_open(
     """A lot larger than its readings, which are off a plane by half a foot; 33 degrees or along."""
     wide = tuple((20 + 1.7 * (x - 20), 20 + 1.7 * (y - 20)) for x, y in LOT)
     for seed in (1, 2):
-        ground = rough(seed)
+        ground = uneven(seed)
         rim = ground.hull
         plane = ground.plane[0] + ground.vertices_ft[rim] @ ground.plane[1:]
         assert np.abs(ground.vertex_heights_ft[rim] - plane).max() > 0.3
@@ -146,3 +164,30 @@ def test_where_the_ground_steps_at_the_edge_of_the_readings_little_is_left_open(
             fixed_deg=turn_deg,
         )
         assert found.tolerance <= max(10.0, 0.01 * found.places[0].cost)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("most", [0, 150_000])
+def test_no_finer_step_or_turn_ends_with_a_dearer_place(
+    seed: int, most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However little is divided: halves, thirds and odd shares of steps."""
+    monkeypatch.setattr(siting, "AIMS", ((most, 0.0, 0.01),))
+    yard, cost = Yard(LOT, 3.0, allow_guessed=True), replace(COST, mode="balanced")
+    steps = (4.0, 60.0), (4 / 3, 60.0), (2.8, 42.0), (2.0, 30.0), (1.0, 20.0), (0.7, 14.0)
+    ends = {step: search(uneven(seed), SHED, yard, cost, *step).places[0].cost for step in steps}
+    for finer, coarser in product(steps, steps):
+        if finer[0] <= coarser[0] and finer[1] <= coarser[1]:
+            assert ends[finer] <= ends[coarser]
+
+
+def test_a_side_along_the_edge_of_the_readings_crosses_it_once() -> None:
+    """Five samples in a row near one side of the readings: of 16 ways that follow, 10 can be."""
+    lies = np.array([[bool(n >> i & 1) for i in range(5)] for n in range(32)])[:, :, None]
+    side = np.zeros(lies.shape, dtype=np.intp)
+    follows = _follows(lies, side)
+    assert follows.sum() == 10
+    assert not follows[0b01110]
+    # Where the ends are near other sides, it may come in over one and leave over another.
+    side[:, 3:] = 1
+    assert _follows(lies, side)[0b01110]

@@ -17,6 +17,9 @@ Floats = NDArray[np.float64]
 
 BATCH = 1024
 """Cells halved at a time."""
+DESCENTS, NEAR = 3, 1.1
+"""The cheapest of their middles from which to go down to cheaper places, if these cost no more than
+the second times the best."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +87,11 @@ class Bounds:
 
 
 def divide(
-    cells: Cells, best: float, bounds: Callable[[Cells], Bounds], aims: Sequence[tuple[int, float]]
+    cells: Cells,
+    best: float,
+    bounds: Callable[[Cells], Bounds],
+    descend: Callable[[Floats], tuple[Floats, Floats]],
+    aims: Sequence[tuple[int, float, float]],
 ) -> tuple[float, Floats, int]:
     """Halve the cells that may hold a cheaper place until none does, or the work is used up.
 
@@ -92,17 +99,21 @@ def divide(
         cells: Cells that cover all places there are.
         best: Cost of the cheapest place found so far.
         bounds: What is known of cells.
+        descend: Cheaper places (k, 3) near some, and their costs (k,).
         aims: Until so many rows of samples are looked at, go on as long as some cell may be cheaper
-            than the best by more than this; the last is where to stop at all.
+            than the best by more than this share of it and this much; the last is where to stop at
+            all.
 
     Returns:
-        A bound below the cost of every place, the cheapest place met (k, 3; none, if none is
-        cheaper than ``best``), and the number of places priced.
+        A bound below the cost of every place, places met (k, 3) in order, the last the cheapest
+        (none, if none is cheaper than ``best``), and the number of places priced.
     """
-    met = np.empty((0, 3))
+    met = [np.empty((0, 3))]
     priced, looked, settled = 0, 0, np.inf
     while len(cells.lower):
-        aim = next((aim for most, aim in aims if looked < most), np.inf)
+        aim = next(
+            (max(share * best, money) for most, share, money in aims if looked < most), np.inf
+        )
         open_ = cells.lower < best - aim
         settled = min(settled, float(cells.lower[~open_].min(initial=np.inf)))
         cells = cells.part(open_)
@@ -113,10 +124,15 @@ def divide(
         cells = cells.part(order[BATCH:])
         found = bounds(halves)
         priced, looked = priced + len(found.cost), looked + found.looked
-        cheapest = int(np.argmin(found.cost))
-        if found.cost[cheapest] < best:
-            best, met = float(found.cost[cheapest]), halves.places[cheapest][None]
+        begin = np.argsort(found.cost, kind="stable")[:DESCENTS]
+        begin = begin[found.cost[begin] < NEAR * best]
+        if len(begin):
+            places, costs = descend(halves.places[begin])
+            if costs.min() < best:
+                best = float(costs.min())
+                met.append(places[costs.argmin()][None])
         # What holds for a cell holds for its halves.
         halves = replace(halves, lower=np.maximum(halves.lower, found.lower), share=found.share)
         cells = cells.joined(halves.part(found.possible))
-    return min(settled, float(cells.lower.min(initial=np.inf)), best), met, priced
+    bound = min(settled, float(cells.lower.min(initial=np.inf)), best)
+    return bound, np.vstack(met), priced

@@ -24,7 +24,8 @@ class Bends:
 
     Attributes:
         slope_x, slope_y: By which they are reckoned on: that of the triangle, or where a sample
-            may go over one edge of it, one between those on both sides.
+            may go over one edge of it, one between those on both sides, or over more, that of the
+            plane which heights there leave least.
         low, high: The least and the most that they change by besides.
     """
 
@@ -45,6 +46,8 @@ class Edges:
         over: (t, 3) triangle on its other side; -1 outside the readings.
         bend: (t, 3) what the surface rises more steeply by beyond it.
         apart: (t, t) slope of each triangle against each other.
+        lowest, highest: (t, t) how far corners of the second lie over the plane of the first.
+        by_area: (t,) triangles, the smallest first.
     """
 
     planes: Floats
@@ -53,6 +56,9 @@ class Edges:
     over: Ints
     bend: Floats
     apart: Floats
+    lowest: Floats
+    highest: Floats
+    by_area: Ints
 
     @classmethod
     def of(cls, ground: Ground) -> Edges:
@@ -64,6 +70,12 @@ class Edges:
         whose = {(int(p), int(q)): n // 3 for n, (p, q) in enumerate(ends.reshape(-1, 2))}
         over = np.array([[whose.get((int(q), int(p)), -1) for p, q in row] for row in ends])
         slope = ground.coefficients[:, 1:]
+        corners = ground.vertices_ft[ground.triangles]
+        level = ground.coefficients[:, 0, None, None]
+        off = ground.vertex_heights_ft[ground.triangles] - level
+        off = off - np.einsum("id,tcd->itc", slope, corners)
+        runs = corners[:, 1:] - corners[:, :1]
+        area = np.abs(runs[:, 0, 0] * runs[:, 1, 1] - runs[:, 0, 1] * runs[:, 1, 0])
         return cls(
             planes=np.vstack([ground.coefficients, ground.plane]),
             inward=inward,
@@ -71,6 +83,9 @@ class Edges:
             over=over,
             bend=-((slope[over] - slope[:, None]) * inward).sum(axis=2),
             apart=np.hypot(*np.moveaxis(slope[:, None] - slope, 2, 0)),
+            lowest=off.min(axis=2),
+            highest=off.max(axis=2),
+            by_area=np.argsort(area, kind="stable"),
         )
 
     def bends(self, moves: Moves) -> Bends:
@@ -96,10 +111,12 @@ class Edges:
         one = (over.sum(axis=0) == 1) & ((past & (self.over[other].T >= 0)).sum(axis=0) == 1)
         first = np.where(over, every, np.inf).min(axis=0)
         farther = at[0][~one], at[1][~one]
-        reach = moves.reach[farther]
-        low[farther], high[farther] = self.off_plane(
-            moves.x[farther], moves.y[farther], reach, own[~one], reach - first[~one]
-        )
+        reach, x, y = moves.reach[farther], moves.x[farther], moves.y[farther]
+        of, least, most = self.off_plane(x, y, reach, own[~one], reach - first[~one])
+        step, slope_x[farther], slope_y[farther] = (self.planes[of] - self.planes[own[~one]]).T
+        step = step + slope_x[farther] * x + slope_y[farther] * y
+        slope_x[farther], slope_y[farther] = self.planes[of, 1:].T
+        low[farther], high[farther] = step + least, step + most
 
         # A sample that gets over one edge, and no farther than the triangle on its other side,
         # meets one bend: from there on it changes by the bend. A slope between both is off least.
@@ -114,20 +131,22 @@ class Edges:
 
     def off_plane(
         self, x: Floats, y: Floats, reach_ft: Floats, of: Ints, past_ft: Floats
-    ) -> tuple[Floats, Floats]:
-        """How far the surface within reach of places (m,) lies off the planes of triangles.
+    ) -> tuple[Ints, Floats, Floats]:
+        """How far the surface within reach of places (m,) lies off the plane of a triangle.
 
         Args:
             x, y: Places, from the plan origin.
             reach_ft: How far round them.
             of: (m,) triangles.
-            past_ft: (m,) how far it is at most from where the surface leaves that plane.
+            past_ft: (m,) how far it is at most from where the surface leaves the plane of each.
 
         Returns:
-            The least and the most (m,); 0 is among them.
+            Triangles (m,): each the one asked, or the largest within reach where the surface keeps
+            closer to the plane of that, as it does round a sliver; and the least and the most (m,)
+            that it lies off.
         """
         if not len(x):
-            return np.zeros(0), np.zeros(0)
+            return of, np.zeros(0), np.zeros(0)
         place = np.stack([np.ones(len(x)), x, y, reach_ft], axis=1)
         reached = np.ones((len(x), len(self.apart)), dtype=np.bool_)
         for n in range(3):
@@ -136,14 +155,33 @@ class Edges:
         reached[np.arange(len(x)), of] = True  # so that each has one
         at, triangle = np.nonzero(reached)
         first = np.searchsorted(at, np.arange(len(x)))
-        own = of[at]
-        plane = (self.planes[triangle] - self.planes[own]).T
-        off = plane[0] + plane[1] * x[at] + plane[2] * y[at]
-        apart = self.apart[own, triangle]
-        gained = apart * reach_ft[at]
-        steep = np.maximum.reduceat(apart, first) * np.maximum(past_ft, 0)
-        low = np.minimum.reduceat(off - gained, first)
-        return np.maximum(low, -steep), np.minimum(np.maximum.reduceat(off + gained, first), steep)
+        rank = np.argsort(self.by_area)[triangle]
+        largest = self.by_area[np.maximum.reduceat(rank, first)]
+        low, high, steep = self._off(place[at], triangle, of[at], first)
+        steep = steep * np.maximum(past_ft, 0)
+        low, high = np.maximum(low, -steep), np.minimum(high, steep)
+        lower, higher, _ = self._off(place[at], triangle, largest[at], first)
+        goes, other = (2 * np.hypot(*self.planes[t, 1:].T) * reach_ft for t in (of, largest))
+        closer = higher - lower + other < high - low + goes
+        of = np.where(closer, largest, of)
+        return of, np.where(closer, lower, low), np.where(closer, higher, high)
+
+    def _off(
+        self, place: Floats, triangle: Ints, of: Ints, first: Ints
+    ) -> tuple[Floats, Floats, Floats]:
+        """How far triangles reached (r,) lie off planes, and how steeply: the most from each first.
+
+        Within reach of a place (r, 4), and within the triangle: the closer of both counts.
+        """
+        plane, apart = self.planes[triangle] - self.planes[of], self.apart[of, triangle]
+        off, gained = (plane * place[:, :3]).sum(axis=1), apart * place[:, 3]
+        low = np.maximum(off - gained, self.lowest[of, triangle])
+        high = np.minimum(off + gained, self.highest[of, triangle])
+        return (
+            np.minimum.reduceat(low, first),
+            np.maximum.reduceat(high, first),
+            np.maximum.reduceat(apart, first),
+        )
 
     def _away_ft(self, triangle: Ints, x: Floats, y: Floats) -> Floats:
         """How far places lie inside of each edge of triangles: (3, ...)."""

@@ -111,13 +111,14 @@ class Rim:
         off, edge = self._nearest(x[at], y[at])
         touches = off < moves.reach[at]
         at, off, whose = (at[0][touches], at[1][touches]), off[touches], self.whose[edge[touches]]
-        plane, reach = self.edges.planes[whose].T, moves.reach[at]
+        reach = moves.reach[at]
+        # What lies within reach inside is no farther than this from where the rim is nearest.
+        inside = np.sqrt(np.maximum(reach**2 - off**2, 0))
+        whose, low[at], high[at] = self.edges.off_plane(x[at], y[at], reach, whose, inside)
+        plane = self.edges.planes[whose].T
         goes[at] = True
         height[at] = plane[0] + plane[1] * x[at] + plane[2] * y[at]
         slope_x[at], slope_y[at] = plane[1:]
-        # What lies within reach inside is no farther than this from where the rim is nearest.
-        inside = np.sqrt(np.maximum(reach**2 - off**2, 0))
-        low[at], high[at] = self.edges.off_plane(x[at], y[at], reach, whose, inside)
         outward = self.outward[side]
         return Over(goes, height, slope_x, slope_y, low, high, away, side, outward, one_side)
 

@@ -18,11 +18,13 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
-GO = 10
+GO = 12
 """Samples of a cell at most that can change sides for the ways to be told."""
-LEAST_WAYS, WAYS, REACH_WAYS = 4, 16, 4.0
+LEAST_WAYS, WAYS, REACH_WAYS = 4, 40, 4.0
 """Ways at most in which the samples of a cell are told to lie: between the first two, and fewer
 the farther they reach, the third at a reach of 1 ft. Wide cells are better divided."""
+TRIED = 80
+"""Ways at most that are tried for a cell."""
 TIE_FT, CORNER_FT = 1e-9, -1e-6
 """By how much two samples have to get apart to lie on two sides of one edge, and at a corner."""
 
@@ -58,7 +60,7 @@ def ways(over: Over, moves: Moves, counts: tuple[int, int]) -> tuple[Ints, Bools
             fits &= able[row, m, n, out[:, m], out[:, n]]
         fits = np.where(told, fits, out[:, n] == 0)
         row, out = row[fits], out[fits]
-        few = np.bincount(row, minlength=len(some)) <= limit
+        few = np.bincount(row, minlength=len(some)) <= TRIED
         row, out = row[few[row]], out[few[row]]
     cell = some[row]
     is_told = np.arange(most) < count[cell][:, None]
@@ -66,7 +68,9 @@ def ways(over: Over, moves: Moves, counts: tuple[int, int]) -> tuple[Ints, Bools
     first, second = np.nonzero(is_told)
     lies = within.copy()
     lies[first, at[row[first], second]] = out[first, second] == 0
-    keeps = _follows(lies.reshape(len(cell), *counts))
+    told = np.where(over.goes & over.one_side, over.side, -1)[cell].reshape(len(cell), *counts)
+    keeps = _follows(lies.reshape(len(cell), *counts), told)
+    keeps &= (np.bincount(row[keeps], minlength=len(some)) <= limit)[row]
     changes = np.vstack([np.zeros(shape, dtype=np.bool_), (lies ^ within)[keeps]])
     return np.concatenate([none, cell[keeps]]), changes
 
@@ -99,10 +103,18 @@ def _together(over: Over, moves: Moves, some: Ints, at: Ints) -> Bools:
     return able
 
 
-def _follows(lies: Bools) -> Bools:
-    """In which ways (v, i, j) to lie the samples within follow one another in every row."""
+def _follows(lies: Bools, side: Ints) -> Bools:
+    """In which ways (v, i, j) to lie the samples within follow one another in every row.
+
+    Nor does a row leave the readings over the side (v, i, j) over which it came; -1 where a sample
+    is not near one alone.
+    """
     once = np.ones(len(lies), dtype=np.bool_)
     for axis in (1, 2):
-        ahead = np.diff(lies.astype(np.int8), axis=axis, prepend=0) == 1
-        once &= (ahead.sum(axis=axis) <= 1).all(axis=1)
+        steps = np.diff(lies.astype(np.int8), axis=axis, prepend=0)
+        once &= ((steps == 1).sum(axis=axis) <= 1).all(axis=1)
+        over = np.where(np.roll(side, 1, axis=axis) == side, side, -1)
+        np.moveaxis(over, axis, 0)[0] = -1  # nothing lies before the first
+        come, gone = (np.where(steps == way, over, -1).max(axis=axis) for way in (1, -1))
+        once &= ((come != gone) | (come < 0)).all(axis=1)
     return once
