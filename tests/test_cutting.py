@@ -19,6 +19,7 @@ from estimator.solve.cutting import (
     Stock,
     blocking_from_offcuts,
     cut,
+    one_plan_with,
 )
 
 # Invented prices; only the lengths are those of a yard.
@@ -221,6 +222,36 @@ def test_blocks_come_from_the_shortest_offcut_that_yields_one() -> None:
     board = int(taken[0][0].split("#")[1]) - 1
     assert plan.boards[board].offcut_in == 23.875
     assert still == 0
+
+
+@example([91.3, 33.3], 12.4, 2, 0.125)
+@given(
+    lengths=st.lists(st.integers(200, 1900).map(lambda n: n / 10), min_size=1, max_size=4),
+    block_in=st.sampled_from([12.0, 14.5, 17.7, 359.5 / 25.4]),
+    blocks=st.integers(1, 3),
+    kerf_in=st.sampled_from([0.125, 3.0 / 25.4, 0.1]),
+)
+@settings(max_examples=40)
+def test_blocks_from_offcuts_are_a_plan_of_all_together_where_all_are_counted_alike(
+    lengths: list[float], block_in: float, blocks: int, kerf_in: float
+) -> None:
+    pieces = [Piece(f"joist {n}", length, 2) for n, length in enumerate(lengths)]
+    block, saw = Piece("block", block_in, blocks), Saw(kerf_in)
+    plan = cut(pieces, YARD, saw)
+    _, left = blocking_from_offcuts(plan, block_in, blocks, kerf_in)
+    if not left and one_plan_with([block], pieces, YARD, saw):
+        assert cut([*pieces, block], YARD, saw).bound <= plan.cost
+
+
+def test_half_millimetres_beside_inches_are_not_counted_alike() -> None:
+    joists = [Piece("joist", 120, 4), Piece("rim", 90, 2)]
+    assert one_plan_with([Piece("block", 14.5, 4)], joists, YARD, SAW)
+    two = [Piece("block", 14.03, 4), Piece("block of the rim", 11.03, 1)]
+    assert not one_plan_with(two, joists, YARD, SAW)
+    yard, mill = [Stock("3 m", 3000 / 25.4, 7.0)], Saw(3 / 25.4)
+    beam = [Piece("beam", 2500 / 25.4, 1)]
+    assert one_plan_with([Piece("block", 370 / 25.4, 4)], beam, yard, mill)
+    assert not one_plan_with([Piece("block", 14.5, 4)], beam, yard, mill)
 
 
 def test_pieces_that_fill_a_board_to_its_end_need_one_cut_less() -> None:

@@ -173,7 +173,10 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
 def _slips_alone(
     ground: Ground, taken: Sequence[int], off_ft: Sequence[float], kept: Ints
 ) -> list[bool]:
-    """Which readings in question are slips, not a hump, a hollow or ground of another shape."""
+    """Which readings in question are slips, not a hump, a hollow or ground of another shape.
+
+    One that is alone is asked about with all others: that is answered first.
+    """
     if _turns_a_corner(ground, np.arange(len(ground.points_ft))):
         return [False] * len(taken)
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
@@ -188,7 +191,7 @@ def _slips_alone(
         told
         and (settled or abs(off[one]) > FAR_OUT * worst_ft)
         and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
-        and not _turns_a_corner(ground, np.append(kept, one))
+        and not (len(taken) > 1 and _turns_a_corner(ground, np.append(kept, one)))
         for one in taken
     ]
 

@@ -405,7 +405,6 @@ def solve_frame(
     corners: ArrayLike,
     string_ft: float,
     spec: FrameSpec,
-    outer: Sequence[Profile] = (),
 ) -> Frame:
     """Courses, steps and pieces of the frame for a given string.
 
@@ -416,13 +415,12 @@ def solve_frame(
         corners: (4, 2) outer corners in order.
         string_ft: Height of the timber tops, on the datum of the ground.
         spec: Timber, bedding and rules.
-        outer: The ground along the sides, where it is known.
 
     Raises:
         InputError: The frame is narrower than two timbers.
         SolveError: More courses than the limit, or no legal joints with the stock lengths.
     """
-    sides = faces(ground, corners, spec.timber_width_ft, outer)
+    sides = faces(ground, corners, spec.timber_width_ft)
     return frame_along(sides, side_lengths_ft(corners), string_ft, spec)
 
 
@@ -431,19 +429,13 @@ def side_lengths_ft(corners: ArrayLike) -> tuple[float, ...]:
     return tuple(float(np.linalg.norm(b - a)) for a, b in side_lines(corners))
 
 
-def faces(
-    ground: Ground,
-    corners: ArrayLike,
-    timber_width_ft: float,
-    outer: Sequence[Profile] = (),
-) -> tuple[Faces, ...]:
+def faces(ground: Ground, corners: ArrayLike, timber_width_ft: float) -> tuple[Faces, ...]:
     """Ground along the outer and the inner face of the timbers of each side.
 
     Args:
         ground: The original surface, or several.
         corners: (4, 2) outer corners in order.
         timber_width_ft: How far the faces are apart.
-        outer: The ground along the outer ones, where it is known.
 
     Raises:
         InputError: The frame is narrower than two timbers.
@@ -458,8 +450,8 @@ def faces(
         inward = np.array([-along[1], along[0]])
         inward *= np.sign(inward @ (middle - a))
         inner.append((a + timber_width_ft * inward, b + timber_width_ft * inward))
-    found = profiles(ground, inner if outer else [*side_lines(corners), *inner])
-    return tuple(zip(outer or found[:4], found[-4:], strict=True))
+    found = profiles(ground, [*side_lines(corners), *inner])
+    return tuple(zip(found[:4], found[4:], strict=True))
 
 
 def frame_along(

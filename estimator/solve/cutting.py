@@ -221,6 +221,22 @@ def cut(
     )
 
 
+def one_plan_with(
+    blocks: Sequence[Piece], pieces: Sequence[Piece], stocks: Sequence[Stock], saw: Saw
+) -> bool:
+    """Whether a plan of pieces whose off-cuts give the blocks is one of both cut together.
+
+    It is where all are counted in the same units: the pieces alone and beside the blocks, and the
+    blocks on off-cuts. Those are whole in units of the plan, until blocks are taken that are not.
+    """
+    boards = [s.length_in + saw.over_length_in for s in stocks]
+    own = [saw.kerf_in, *(p.length_in for p in blocks if p.count)]
+    alone = [saw.kerf_in, *(p.length_in for p in pieces if p.count)]
+    grid = _grid(alone, boards)
+    alike = not grid.off(own) or (len(blocks) == 1 and grid == _grid(own, ()))
+    return alike and grid == _grid([*alone, *own], boards)
+
+
 def blocking_from_offcuts(
     plan: CutPlan, block_length_in: float, wanted: int, kerf_in: float
 ) -> tuple[tuple[tuple[str, int], ...], int]:
@@ -278,15 +294,15 @@ class _Grid:
         """Units that a length holds."""
         return math.floor(length_in * self.per_in + _NOISE)
 
+    def off(self, lengths_in: Iterable[float]) -> int:
+        """How many of the different lengths are not whole."""
+        return sum(self.up(x) != self.down(x) for x in {*lengths_in})
+
 
 def _grid(wanted_in: Sequence[float], boards_in: Sequence[float]) -> _Grid:
     """The grid on which most of the lengths are whole: rounding to the other costs boards."""
-
-    def off(per_in: float) -> int:
-        grid = _Grid(per_in)
-        return sum(grid.up(x) != grid.down(x) for x in {*wanted_in, *boards_in})
-
-    return _Grid(min(_GRIDS_PER_IN, key=off))
+    lengths = {*wanted_in, *boards_in}
+    return min(map(_Grid, _GRIDS_PER_IN), key=lambda grid: grid.off(lengths))
 
 
 def _inches(length_in: float) -> str:

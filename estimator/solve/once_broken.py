@@ -254,7 +254,7 @@ class _Search:
         along = np.sort(across(self.places, turn))
         order = along[self.beside - 1 : 1 - self.beside]
         breaks = np.unique(np.concatenate([order, (order[:-1] + order[1:]) / 2]))
-        terms = self._terms(turn, breaks)
+        terms = self._terms(across(self.places, turn), breaks)
         return _Facing(
             turn,
             breaks,
@@ -263,16 +263,21 @@ class _Search:
             terms.T @ self.heights,
         )
 
-    def _terms(self, turn: float, breaks: Floats) -> Floats:
-        """What each break adds (n, breaks) to the plane, which is taken out of it."""
-        terms = np.maximum(np.subtract.outer(across(self.places, turn), breaks), 0)
+    def _terms(self, along: Floats, breaks: Floats) -> Floats:
+        """What each break adds (..., n, breaks) to the plane, which is taken out of it.
+
+        Args:
+            along: (..., n) how far along a direction readings lie.
+            breaks: (..., breaks) where breaks do.
+        """
+        terms = np.maximum(along[..., :, None] - breaks[..., None, :], 0)
         return np.asarray(terms - self.plane @ (self.plane.T @ terms))
 
     def _banks(self) -> Iterator[tuple[float, Floats, Floats]]:
         """Of each direction the banks tried: both breaks (2, m), and terms (n, m) of length 1."""
         for facing in self.facings:
             breaks = facing.breaks[:: 1 + len(facing.breaks) // MOST_TRIED]
-            terms = self._terms(facing.turn, breaks)
+            terms = self._terms(across(self.places, facing.turn), breaks)
             first, second = np.triu_indices(len(breaks), 1)
             bank = terms[:, first] - terms[:, second]
             own = (bank * bank).sum(axis=0)
@@ -359,37 +364,41 @@ class _Search:
         self, kind: _Kind, gain: float, turn: float, breaks: tuple[float, ...], step: float
     ) -> _Start:
         """The best of directions and breaks one or two steps round one, or that itself."""
-        tried = [(gain, turn, breaks)]
         around = np.arange(-2, 3) * step
-        for turned in turn + around:
-            order = np.sort(across(self.places, turned))
-            low, high = order[self.beside - 1], order[-self.beside]
-            near = np.concatenate([np.clip(b + around, low, high) for b in breaks])
-            terms = self._terms(turned, near)
-            onto, own = terms.T @ self.heights, (terms * terms).sum(axis=0)
-            if kind == "once":
-                gains = gain_of_one(own, onto)
-                k = first_most(gains)
-                tried.append((float(gains[k]), float(turned), (float(near[k]),)))
-                continue
-            half = len(around)
-            both = terms[:, :half].T @ terms[:, half:]
+        turns = turn + around
+        along = np.array([across(self.places, turned) for turned in turns])
+        order = np.sort(along, axis=1)
+        low, high = order[:, self.beside - 1, None], order[:, -self.beside, None]
+        near = np.concatenate([np.clip(b + around, low, high) for b in breaks], axis=1)
+        terms = self._terms(along, near)
+        onto, own = self.heights @ terms, (terms * terms).sum(axis=1)
+        first, second = slice(len(around)), slice(-len(around), None)
+        if kind == "once":
+            gains = gain_of_one(own, onto)[..., None]
+        else:
+            both = np.swapaxes(terms[..., first], 1, 2) @ terms[..., second]
             gains = _gain_of_pair(
-                kind, own[:half, None], own[half:], both, onto[:half, None], onto[half:]
+                kind,
+                own[:, first, None],
+                own[:, None, second],
+                both,
+                onto[:, first, None],
+                onto[:, None, second],
             )
-            allowed = _allowed(kind, near, np.searchsorted(order, near))[:half, half:]
-            gains = np.where(allowed, gains, -1)
-            i, j = np.unravel_index(first_most(gains), gains.shape)
-            pair = (float(near[i]), float(near[half + j]))
-            tried.append((float(gains[i, j]), float(turned), pair))
-        return tried[first_most([each[0] for each in tried])]
+            before = (order[..., None] < near[:, None]).sum(axis=1)
+            gains = np.where(_allowed(kind, near, before)[:, first, second], gains, -1)
+        k, *at = (int(n) for n in np.unravel_index(first_most(gains), gains.shape))
+        if gains[(k, *at)] <= gain + ALIKE_FT2:
+            return gain, turn, breaks
+        found = (near[k, first][at[0]], near[k, second][at[1]])[: len(breaks)]
+        return float(gains[(k, *at)]), float(turns[k]), tuple(map(float, found))
 
 
 def _allowed(kind: _Kind, breaks: Floats, before: Ints) -> Bools:
     """Which pairs of breaks (first, second) are in order, with readings enough between them."""
     least = BETWEEN if kind == "twice" else 0
-    ordered = breaks[:, None] < breaks
-    return np.asarray(ordered & (before - before[:, None] >= least))
+    ordered = breaks[..., :, None] < breaks[..., None, :]
+    return np.asarray(ordered & (before[..., None, :] - before[..., :, None] >= least))
 
 
 def gain_of_one(own: Floats, onto: Floats) -> Floats:

@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.solve.courses import Profile, profile
+from estimator.solve.courses import Profile, profiles, side_lines
 from estimator.solve.surface import Ground
 
 Floats = NDArray[np.float64]
@@ -68,12 +68,12 @@ def _shoulders(
 def _slopes(ground: Ground, place: Floats, level_ft: float, run: float) -> _Slopes:
     """Rays between the places where the foot of the slope changes triangle."""
     starts, outs, weights, cones = [], [], [], []
-    for i in range(4):
+    for i, beside in enumerate(profiles(ground, side_lines(place))):
         a, along = place[i], place[(i + 1) % 4] - place[i]
         length = float(np.hypot(*along))
         axes = np.array([along / length, [along[1] / length, -along[0] / length]])
         mesh = _mesh(ground, a, axes)
-        breaks = _side_breaks(mesh, profile(ground, a, place[(i + 1) % 4]), level_ft, run)
+        breaks = _side_breaks(mesh, beside, level_ft, run)
         s, weight = _nodes(breaks, 0.0, length, SIDE_RAYS)
         starts.append(a + s[:, None] * axes[0])
         outs.append(np.tile(axes[1], (len(s), 1)))
@@ -196,12 +196,16 @@ def _corner_breaks(mesh: _Mesh, level_ft: float, run: float) -> Floats:
     return np.concatenate(turns)
 
 
+_on_a_stretch = lru_cache(np.polynomial.legendre.leggauss)
+"""Gauss-Legendre places from -1 to 1, and weights, of so many rays."""
+
+
 def _nodes(breaks: Floats, low: float, high: float, rays: int) -> tuple[Floats, Floats]:
     """Gauss-Legendre places and weights on each stretch between breaks."""
     inside = np.sort(breaks[(breaks > low + SAME) & (breaks < high - SAME)])
     ends = np.concatenate([[low], inside, [high]])
     ends = ends[np.concatenate([[True], np.diff(ends) > SAME])]
-    node, weight = np.polynomial.legendre.leggauss(rays)
+    node, weight = _on_a_stretch(rays)
     half, middle = np.diff(ends) / 2, (ends[1:] + ends[:-1]) / 2
     return (middle[:, None] + half[:, None] * node).ravel(), np.outer(half, weight).ravel()
 

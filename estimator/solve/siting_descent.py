@@ -31,27 +31,30 @@ def refined(
         [[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in turns if i or j or k],
         dtype=np.float64,
     )
+    # One way on, most places lie round the one before, too, and are known not to save.
+    fresh = np.ones((len(ways) + 1, len(ways)), dtype=np.bool_)
+    fresh[:-1] = (np.abs(ways[:, None] + ways) > 1).any(axis=2)
     ways *= [farthest_ft, farthest_ft, farthest_deg]
     found = places.copy()
     value = problem.priced(found).cost
-    scale = np.ones(len(found))
+    scale, came = np.ones(len(found)), np.full(len(found), -1)
     for _ in range(REFINING_STEPS):
         going = np.flatnonzero(scale * farthest_ft >= FINEST_MOVE_FT / 2)
         if not len(going):
             break
         tries = found[going, None] + scale[going, None, None] * ways
-        flat = tries.reshape(-1, 3)
-        each = np.full(len(flat), np.inf)
-        fits = problem.allows(flat)
-        if fits.any():
-            each[fits] = problem.priced(flat[fits]).cost
-        costs = each.reshape(len(going), len(ways))
+        costs = np.full(tries.shape[:2], np.inf)
+        tried = fresh[came[going]]
+        tried[tried] = problem.allows(tries[tried])
+        if tried.any():
+            costs[tried] = problem.priced(tries[tried]).cost
         at = costs.argmin(axis=1)
         least = costs[np.arange(len(going)), at]
         saves = least < value[going] - 1e-9
         better = going[saves]
         found[better] = tries[saves, at[saves]]
         value[better] = least[saves]
+        came[going] = np.where(saves, at, -1)
         scale[going[~saves]] /= 2
     return found, value
 

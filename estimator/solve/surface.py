@@ -15,7 +15,6 @@ All lengths and heights are in feet. Heights rise upwards.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -42,9 +41,39 @@ EDGE_SLACK = 1e-9  # barycentric: a point on the hull counts as measured
 CHUNK = 200_000
 FEW = 4_000
 """So many pairs of a place and a triangle are looked through, and no tiles."""
-TILES_A_TRIANGLE = 36
+TILES_A_TRIANGLE = 100
+RING = 2
+"""Tiles round those of the triangles: the first are looked at as those beside them."""
 _SEVERAL = -2  # of a tile that no one triangle covers
 _MARGIN = 1e-6  # barycentric: far more than what rounding moves, and than EDGE_SLACK
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tiles:
+    """What lies on each tile of the plan, and on a ring of tiles round all triangles.
+
+    Attributes:
+        low_ft, step_ft: (2,) where the first tile within the ring begins, and size of one.
+        side: How many there are each way, with the ring.
+        covered_by: (side * side,) the triangle, where it is the only one and covers the tile: a
+            place there needs no look at its sides; -1 where there is none.
+        reached_by: (k, side * side) triangles in their order, up to the first that covers the
+            tile, and -1 after them.
+    """
+
+    low_ft: Floats
+    step_ft: Floats
+    side: int
+    covered_by: Ints
+    reached_by: Ints
+
+    def at(self, x: Floats, y: Floats) -> Ints:
+        """The tile of each place; beyond the ring one that no triangle reaches."""
+        i, j = (
+            np.clip(np.floor((each - low) / step), -RING, self.side - RING - 1).astype(np.intp)
+            for each, low, step in zip((x, y), self.low_ft, self.step_ft, strict=True)
+        )
+        return np.asarray((i + RING) * self.side + (j + RING), dtype=np.intp)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,6 +96,7 @@ class Ground:
             y from the centre.
         plane: (..., 3) the same for the plane of least squares through the surface, by area.
         hull: (h,) vertex numbers round the outside, counter-clockwise.
+        boxes_ft: (2, t, 2) least and most x and y of each triangle, from the centre.
     """
 
     labels: tuple[str, ...]
@@ -79,57 +109,54 @@ class Ground:
     coefficients: Floats
     plane: Floats
     hull: Ints
+    boxes_ft: Floats
     _planes: Floats = field(repr=False)
-    _inverse: Floats = field(repr=False)
-    _bucket_low: Floats = field(repr=False)
-    _bucket_step: Floats = field(repr=False)
-    _buckets: Ints = field(repr=False)
-    _covers: Ints = field(repr=False)
+    _sides: Floats = field(repr=False)
+    _tiles: _Tiles = field(repr=False)
 
     def locate(self, xy: ArrayLike) -> Ints:
         """Triangle number at each place (m, 2), or -1 outside the readings."""
-        local = np.asarray(xy, dtype=np.float64).reshape(-1, 2) - self.centre_ft
-        if len(local) * len(self.triangles) <= FEW:
-            return self._looked_through(local)
-        found = np.full(len(local), -1, dtype=np.intp)
-        for start in range(0, len(local), CHUNK):
-            found[start : start + CHUNK] = self._locate(local[start : start + CHUNK])
+        return self._at(*self._local(xy))
+
+    def _local(self, xy: ArrayLike) -> tuple[Floats, Floats]:
+        """Places (m, 2) from the centre, x and y apart."""
+        places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
+        return places[:, 0] - self.centre_ft[0], places[:, 1] - self.centre_ft[1]
+
+    def _at(self, x: Floats, y: Floats) -> Ints:
+        if len(x) * len(self.triangles) <= FEW:
+            inside = self._holds(np.arange(len(self.triangles)), x[:, None], y[:, None])
+            found = inside.argmax(axis=1)
+            return np.where(inside[np.arange(len(x)), found], found, -1)
+        found = np.empty(len(x), dtype=np.intp)
+        for start in range(0, len(x), CHUNK):
+            some = slice(start, start + CHUNK)
+            found[some] = self._looked_up(x[some], y[some])
         return found
 
-    def _looked_through(self, local: Floats) -> Ints:
-        first = self.vertices_ft[self.triangles[:, 0]]
-        x, y = local[:, :1] - first[:, 0], local[:, 1:] - first[:, 1]
-        inverse = self._inverse
-        b = inverse[:, 0] * x + inverse[:, 1] * y
-        c = inverse[:, 2] * x + inverse[:, 3] * y
-        inside = (b >= -EDGE_SLACK) & (c >= -EDGE_SLACK) & (b + c <= 1 + EDGE_SLACK)
-        found = inside.argmax(axis=1)
-        return np.where(inside[np.arange(len(local)), found], found, -1)
-
-    def _locate(self, local: Floats) -> Ints:
-        side = math.isqrt(len(self._buckets))
-        row, column = np.floor((local - self._bucket_low) / self._bucket_step).T
-        near = (row >= -1) & (row <= side) & (column >= -1) & (column <= side)
-        row, column = np.clip(row, 0, side - 1), np.clip(column, 0, side - 1)
-        tile = (row * side + column).astype(np.intp)
-        found = np.where(near, self._covers[tile], -1)
+    def _looked_up(self, x: Floats, y: Floats) -> Ints:
+        tile = self._tiles.at(x, y)
+        found = self._tiles.covered_by.take(tile)
         open_ = np.flatnonzero(found == _SEVERAL)
         found[open_] = -1
-        tile = tile[open_]
-        for candidates in self._buckets.T:
-            triangle = candidates[tile]
-            some = triangle >= 0
-            open_, tile, triangle = open_[some], tile[some], triangle[some]
-            if not len(open_):
-                break
-            offset = local[open_] - self.vertices_ft[self.triangles[triangle, 0]]
-            inverse = self._inverse[triangle]
-            b = inverse[:, 0] * offset[:, 0] + inverse[:, 1] * offset[:, 1]
-            c = inverse[:, 2] * offset[:, 0] + inverse[:, 3] * offset[:, 1]
-            inside = (b >= -EDGE_SLACK) & (c >= -EDGE_SLACK) & (b + c <= 1 + EDGE_SLACK)
+        tile, x, y = tile[open_], x[open_], y[open_]
+        for candidates in self._tiles.reached_by:
+            triangle = candidates.take(tile)
+            inside = self._holds(triangle, x, y)
             found[open_[inside]] = triangle[inside]
-            open_, tile = open_[~inside], tile[~inside]
+            more = np.flatnonzero(~inside & (triangle >= 0))
+            if not len(more):
+                break
+            open_, tile, x, y = open_[more], tile[more], x[more], y[more]
         return found
+
+    def _holds(self, triangle: Ints, x: Floats, y: Floats) -> Bools:
+        """Whether each triangle holds its place, or one on its edge."""
+        first_x, first_y, b_x, b_y, c_x, c_y = (each.take(triangle) for each in self._sides)
+        x, y = x - first_x, y - first_y
+        b, c = b_x * x + b_y * y, c_x * x + c_y * y
+        inside = (b >= -EDGE_SLACK) & (c >= -EDGE_SLACK) & (b + c <= 1 + EDGE_SLACK)
+        return np.asarray(inside)
 
     def at(self, xy: ArrayLike) -> tuple[Floats, Bools]:
         """Heights at places, and which of them are guessed.
@@ -141,9 +168,8 @@ class Ground:
             Heights (..., m) and a mask (m,), true where the place lies outside the readings and
             its height comes from the fitted plane.
         """
-        places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
-        triangle = self.locate(places)
-        x, y = (places - self.centre_ft).T
+        x, y = self._local(xy)
+        triangle = self._at(x, y)
         c, gx, gy = self.each_plane(triangle)
         return c + gx * x + gy * y, triangle < 0
 
@@ -288,7 +314,6 @@ def _build(
     c = vertex_heights[..., triangles[:, 0]] - gx * corner[:, 0, 0] - gy * corner[:, 0, 1]
     inverse = np.stack([edge2[:, 1], -edge2[:, 0], -edge1[:, 1], edge1[:, 0]], axis=1)
     inverse /= double[:, None]
-    low, step, buckets, covers = _bucket(corner, inverse)
     coefficients = np.stack([c, gx, gy], axis=-1)
     plane = _plane_over(corner, vertex_heights[..., triangles], double)
     return Ground(
@@ -302,12 +327,10 @@ def _build(
         coefficients=coefficients,
         plane=plane,
         hull=outline(triangles),
+        boxes_ft=np.stack([corner.min(axis=1), corner.max(axis=1)]),
         _planes=np.concatenate([coefficients, plane[..., None, :]], axis=-2),
-        _inverse=inverse,
-        _bucket_low=low,
-        _bucket_step=step,
-        _buckets=buckets,
-        _covers=covers,
+        _sides=np.vstack([corner[:, 0].T, inverse.T]),
+        _tiles=_tiled(corner, inverse),
     )
 
 
@@ -335,12 +358,7 @@ def _plane_over(corner: Floats, height: Floats, double: Floats) -> Floats:
     return np.asarray(plane)
 
 
-def _bucket(corner: Floats, inverse: Floats) -> tuple[Floats, Floats, Ints, Ints]:
-    """Where tiles of the plan begin, their size, and for each, row by row, what lies on it.
-
-    Triangles in their order, up to the first that covers the tile; and that one, where it is the
-    only one: a place of the tile needs no look at its sides then.
-    """
+def _tiled(corner: Floats, inverse: Floats) -> _Tiles:
     low, high = corner.min(axis=(0, 1)), corner.max(axis=(0, 1))
     side = int(np.ceil(np.sqrt(TILES_A_TRIANGLE * len(corner))))
     step = (high - low) / side
@@ -377,4 +395,10 @@ def _bucket(corner: Floats, inverse: Floats) -> tuple[Floats, Floats, Ints, Ints
     covers = np.where(count == 0, -1, _SEVERAL)
     alone = covered.ravel() & (count == 1)
     covers[alone] = table[alone, 0]
-    return low, step, table, covers
+    # A place on the outline may lie beyond it by what rounding moves; farther out there is none.
+    ringed = [
+        np.pad(np.pad(each.reshape(side, side), 1, mode="edge"), RING - 1, constant_values=-1)
+        for each in (covers, *table.T)
+    ]
+    covered_by, *reached_by = (each.ravel() for each in ringed)
+    return _Tiles(low, step, side + 2 * RING, covered_by, np.stack(reached_by))

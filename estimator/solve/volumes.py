@@ -87,6 +87,13 @@ class Patches:
     guessed: Bools
     count: int
 
+    def of(self, footprint: int) -> Patch:
+        """The surface over one of the footprints."""
+        own = self.owner == footprint
+        areas, guessed = self.areas_ft2[own], self.guessed[own]
+        low, mid, high = (each[..., own] for each in (self.low_ft, self.mid_ft, self.high_ft))
+        return Patch(areas, low, mid, high, float(areas[guessed].sum()))
+
     def area_ft2(self) -> Floats:
         """Plan area of each footprint (k,)."""
         return self._summed(self.areas_ft2)
@@ -118,9 +125,10 @@ class Patches:
         return np.broadcast_to(z, (*z.shape[:-1], self.count))[..., self.owner]
 
     def _summed(self, each: Floats) -> Floats:
-        if each.ndim == 1:
-            return np.bincount(self.owner, each, minlength=self.count).astype(np.float64)
-        return np.asarray(each @ (self.owner[:, None] == np.arange(self.count)).astype(np.float64))
+        several = each.reshape(-1, len(self.owner))
+        at = self.owner + self.count * np.arange(len(several))[:, None]
+        found = np.bincount(at.ravel(), several.ravel(), minlength=len(several) * self.count)
+        return found.reshape(*each.shape[:-1], self.count).astype(np.float64)
 
 
 def clip(ground: Ground, corners: ArrayLike) -> Patch:
@@ -136,10 +144,14 @@ def clip(ground: Ground, corners: ArrayLike) -> Patch:
     Raises:
         InputError: The footprint has no area or is not convex.
     """
-    footprint = _convex(np.asarray(corners, dtype=np.float64).reshape(-1, 2))
-    found = clip_all(ground, footprint[None])
-    guessed = float(found.areas_ft2[found.guessed].sum())
-    return Patch(found.areas_ft2, found.low_ft, found.mid_ft, found.high_ft, guessed)
+    return clip_each(ground, [corners])[0]
+
+
+def clip_each(ground: Ground, footprints: Sequence[ArrayLike]) -> list[Patch]:
+    """The same of several footprints of as many corners each."""
+    corners = (np.asarray(each, dtype=np.float64).reshape(-1, 2) for each in footprints)
+    found = clip_all(ground, np.stack([_convex(each) for each in corners]))
+    return [found.of(n) for n in range(found.count)]
 
 
 def clip_all(ground: Ground, corners: Floats) -> Patches:
@@ -169,14 +181,10 @@ _Fans = tuple[Ints, Floats, Floats]
 
 def _measured(ground: Ground, footprints: Floats) -> _Fans:
     """What lies inside the readings."""
-    corner = ground.vertices_ft[ground.triangles]
-    near = np.ones((len(footprints), len(corner)), dtype=np.bool_)
-    for axis in (0, 1):
-        low, high = footprints[..., axis].min(axis=1), footprints[..., axis].max(axis=1)
-        near &= corner[..., axis].max(axis=1) >= low[:, None]
-        near &= corner[..., axis].min(axis=1) <= high[:, None]
-    owner, triangle = np.nonzero(near)
-    polygons = corner[triangle]
+    from_ft, to_ft = footprints.min(axis=1)[:, None], footprints.max(axis=1)[:, None]
+    near = (ground.boxes_ft[1] >= from_ft) & (ground.boxes_ft[0] <= to_ft)
+    owner, triangle = np.nonzero(near.all(axis=2))
+    polygons = ground.vertices_ft[ground.triangles[triangle]]
     for j in range(footprints.shape[1]):
         a, b = footprints[owner, j], footprints[owner, (j + 1) % footprints.shape[1]]
         polygons, some = _left(polygons, a, b)

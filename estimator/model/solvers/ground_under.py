@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +28,7 @@ from estimator.rows import OPTION_KEYS
 from estimator.units import IN_PER_FT
 
 if TYPE_CHECKING:
+    from estimator.solve.siting_places import Corner
     from estimator.solve.surface import Ground
     from estimator.solve.volumes import Patch
 
@@ -75,16 +76,10 @@ def support_places(q: Reads, option: int) -> Floats:
 
 
 @lru_cache(maxsize=32)
-def _patch(ground: Ground, corners: tuple[tuple[float, float], ...]) -> Patch:
-    from estimator.solve.volumes import clip
+def _patches(ground: Ground, *outlines: tuple[Corner, ...]) -> Sequence[Patch]:
+    from estimator.solve.volumes import clip_each
 
-    return clip(ground, corners)
-
-
-def _under(q: Reads, option: int, ground: Ground, inside_ft: float = 0.0) -> Patch:
-    """The surface under the base of an option, or so far inside of its edge."""
-    corners = base_corners(q, option, -inside_ft)
-    return _patch(ground, tuple((float(x), float(y)) for x, y in corners))
+    return clip_each(ground, outlines)
 
 
 def inside_by_ft(q: Reads, option: int) -> float:
@@ -94,9 +89,14 @@ def inside_by_ft(q: Reads, option: int) -> float:
     return q.number("timber_width_in", option) / IN_PER_FT
 
 
-def _inside(q: Reads, option: int, ground: Ground) -> Patch:
-    """The surface inside the timbers of an option, or under its base where it has none."""
-    return _under(q, option, ground, inside_by_ft(q, option))
+def under(q: Reads, option: int, ground: Ground) -> tuple[Patch, Patch]:
+    """The surface under the base of an option, and inside its timbers, or once more where it has
+    none."""
+    insides = {0.0, inside_by_ft(q, option)}
+    corners = (base_corners(q, option, -inside_ft) for inside_ft in sorted(insides))
+    outlines = (tuple((float(x), float(y)) for x, y in each) for each in corners)
+    found = _patches(ground, *outlines)
+    return found[0], found[-1]
 
 
 def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -110,7 +110,7 @@ def solve_ground(values: Mapping[str, Any]) -> Mapping[str, Any]:
     for option in q.options():
         ground = lot_ground(q)
         corners = base_corners(q, option)
-        whole, patch = _under(q, option, ground), _inside(q, option, ground)
+        whole, patch = under(q, option, ground)
         count = len(patch.areas_ft2)
         if count > TRIANGLES:
             raise OptionError(
@@ -162,7 +162,7 @@ def solve_balance(values: Mapping[str, Any]) -> Mapping[str, Any]:
     ground = (lot_grounds if lead else lot_ground)(q) if padded else None
     for option in padded:
         assert ground is not None
-        patch = _inside(q, option, ground)
+        _, patch = under(q, option, ground)
         taken = None
         if q.text("option_kind", option) in FLOORS:
             corners, _ = ground.at(base_corners(q, option))

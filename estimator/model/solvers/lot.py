@@ -91,11 +91,14 @@ Readings = tuple[tuple[str, float, float, float], ...]
 def readings(q: Reads) -> Readings:
     """Name, x, y and height in ft of every reading; needs ``SURVEY_READS``."""
     found = []
-    for what, name, x, y, height in _SETS:
-        for i, typed in enumerate(q.column(name)):
-            if str(typed):
-                place = (q.number(x, 0, i), q.number(y, 0, i), q.number(height, 0, i))
-                found.append((f"{what} {typed}", *place))
+    for what, name, *places in _SETS:
+        names = q.column(name)
+        columns = (np.broadcast_to(q.column(key), names.shape).tolist() for key in places)
+        found += [
+            (f"{what} {typed}", float(x), float(y), float(height))
+            for typed, x, y, height in zip(names.tolist(), *columns, strict=True)
+            if typed
+        ]
     return tuple(found)
 
 

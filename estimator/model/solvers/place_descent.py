@@ -36,13 +36,18 @@ def descend(
     ways = np.vstack([np.eye(3), -np.eye(3)]) * [1, 1, np.rad2deg(1 / arm_ft)]
     ways = ways if turning else ways[ways[:, 2] == 0]
     move, place, found = FIRST_MOVE_FT, start, None
+    tried = np.arange(len(ways))
     for _ in range(ROUNDS):
-        tries = place + move * ways
-        tries = tries[allows(tries)]
+        tries = place + move * ways[tried]
+        fits = allows(tries)
+        tries = tries[fits]
         prices = price(tries) if len(tries) else None
         if prices is not None and prices.cost.min() < cost:
             least = int(prices.cost.argmin())
             place, cost, found = tries[least], float(prices.cost[least]), prices.part([least])
+            # All ways but the one back.
+            back = (tried[fits][least] + len(ways) // 2) % len(ways)
+            tried = np.delete(np.arange(len(ways)), back)
         else:
-            move /= 2
+            move, tried = move / 2, np.arange(len(ways))
     return (place, found) if found is not None else None

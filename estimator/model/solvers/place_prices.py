@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from estimator.amounts import Measure
 from estimator.model.solvers.ground_under import BALANCE, GROUND
 from estimator.model.solvers.lot import SURVEY_READS
+from estimator.model.solvers.reads import Reads, zeros
 from estimator.model.solvers.timber_frame import FRAME
 from estimator.model.solvers.trial import Trial, rows_of
 from estimator.rows import Sheet
@@ -64,7 +65,8 @@ class Pricer:
 
     def __init__(self, sheets: Sequence[Sheet], measure: Measure) -> None:
         frame = replace(FRAME, function=partial(FRAME.function, measure=measure))
-        through = {solver.name: solver for solver in (GROUND, BALANCE, frame)}
+        balance = replace(BALANCE, reads=(*BALANCE.reads, "height_mode"), function=_balanced)
+        through = {solver.name: solver for solver in (GROUND, balance, frame)}
         self._trial = Trial(rows_of(sheets), (*PLACED, *HELD), GOALS, through=through)
 
     @property
@@ -104,6 +106,13 @@ class Pricer:
             courses=goals["frame_courses"],
             top_ft=goals["top_ft"],
         )
+
+
+def _balanced(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The balanced height, where the height mode asks for it."""
+    if Reads(values).text("height_mode") == "balanced":
+        return BALANCE.function(values)
+    return {"balanced_ft": zeros()}
 
 
 def _of(value: Any, option: int) -> NDArray[Any]:

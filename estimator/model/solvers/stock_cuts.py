@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -19,6 +20,7 @@ from estimator.solve.cutting import (
     Stock,
     blocking_from_offcuts,
     cut,
+    one_plan_with,
 )
 from estimator.solve.joint_ways import Joined, Way, Ways, ways_below
 
@@ -280,8 +282,15 @@ def _plan(
 
     Cut with the rest, all blocks go into the plan: with other boards the off-cuts are others too.
     """
+    every = [*pieces, *blocks]
     if not blocks or not pieces:
-        return cut([*pieces, *blocks], stocks, saw, below=below), 0
+        return cut(every, stocks, saw, below=below), 0
+    whole = None
+    if below < math.inf and one_plan_with(blocks, pieces, stocks, saw):
+        with suppress(NotEnoughError):
+            whole = cut(every, stocks, saw, below=below)
+        if whole and whole.bound >= below:
+            return whole, 0
     plan = cut(pieces, stocks, saw, below=below)
     if plan.bound >= below:
         return plan, 0
@@ -293,7 +302,7 @@ def _plan(
             plan = _with_blocks(plan, block, taken, saw.kerf_in)
         else:
             return plan, sum(block.count for block in blocks)
-    return cut([*pieces, *blocks], stocks, saw, below=below), 0
+    return whole or cut(every, stocks, saw, below=below), 0
 
 
 def _with_blocks(

@@ -24,8 +24,8 @@ from estimator.model.kinds import FLOORS, GRADED, SLOPED, SUPPORTS, TIMBERED
 from estimator.model.solvers.ground_under import (
     BALANCE,
     door_place,
-    inside_by_ft,
     support_places,
+    under,
 )
 from estimator.model.solvers.lot import (
     PLACE_READS,
@@ -292,7 +292,7 @@ class _OnGrounds:
 
     def _under(self) -> dict[str, Floats]:
         """The ground under every base, in feet; NaN where the estimate's is to stand."""
-        from estimator.solve.volumes import balanced_height, clip
+        from estimator.solve.volumes import balanced_height
 
         q, grounds = self._q, self._grounds
         found = self._blank(key for key in UNDER if key not in _TRIANGLES)
@@ -300,9 +300,7 @@ class _OnGrounds:
         patches = []
         for option in self._options:
             corners = base_corners(q, option)
-            whole = clip(grounds, corners)
-            inside = inside_by_ft(q, option)
-            patch = clip(grounds, base_corners(q, option, -inside)) if inside else whole
+            whole, patch = under(q, option, grounds)
             patches.append(patch)
             found["ground_high_ft"][:, option, 0] = whole.high_ft.max(axis=-1)
             found["ground_low_ft"][:, option, 0] = whole.low_ft.min(axis=-1)
@@ -400,7 +398,8 @@ class _OnGrounds:
         option: int,
         frames: Mapping[int, Frame],
     ) -> None:
-        planned = self._bought(option, self._q.column("timber_length_in", option) / IN_PER_FT)
+        stock = stock_lengths(self._q, self._q.text("timber_stock", option))
+        planned = self._bought(stock, self._q.column("timber_length_in", option) / IN_PER_FT)
         for ground, frame in frames.items():
             for key, value in zip(
                 _TIMBERS,
@@ -408,15 +407,19 @@ class _OnGrounds:
                 strict=True,
             ):
                 found[key][ground, option, 0] = value
-            more = self._bought(option, np.array([piece.length_ft for piece in frame.pieces]))
+            more = self._bought(stock, np.array([piece.length_ft for piece in frame.pieces]))
             more.subtract(planned)
             for item, count in more.items():
                 boards[item][1 + ground, option] = count
 
-    def _bought(self, option: int, lengths_ft: Floats) -> Counter[int]:
-        """Timbers by line of the price book: for each piece the shortest, of these the cheapest."""
+    def _bought(self, stock: Mapping[int, float], lengths_ft: Floats) -> Counter[int]:
+        """Timbers by line of the price book: for each piece the shortest, of these the cheapest.
+
+        Args:
+            stock: Lengths, ft, that the lines give.
+            lengths_ft: Of the pieces.
+        """
         paid = self._q.column("item_paid")
-        stock = stock_lengths(self._q, self._q.text("timber_stock", option))
         items = sorted(stock, key=lambda item: (stock[item], paid[item]))
         long = np.array([stock[item] for item in items])
         at = np.searchsorted(long, lengths_ft[lengths_ft > 0] - TOUCH_FT)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -85,7 +85,6 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
     for option in q.options():
         kind = q.text("option_kind", option)
         ground, corners = lot_ground(q), base_corners(q, option)
-        lines = profiles(ground, side_lines(corners))
         top, strip = q.number("top_ft", option), q.number("strip_ft", option)
         if kind in SLOPED:
             run = q.number("shoulder_run", option)
@@ -93,15 +92,16 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             row["shoulder_ft2"][option] = slopes.area_ft2
             row["shoulder_ft3"][option] = slopes.stone_ft3
         if kind not in TIMBERED:
+            lines = profiles(ground, side_lines(corners))
             _put_stations(station, option, lines, None, step_ft)
             _put_bends(bend, option, lines, None)
             continue
-        whole = _solve_one_frame(q, option, ground, corners, lines, row, run_ft)
+        whole = _solve_one_frame(q, option, ground, corners, row, run_ft)
         listed = that_fits(whole, option)
         _put_pieces(timber, side, row, option, listed)
-        _put_stations(station, option, lines, whole, step_ft)
+        _put_stations(station, option, whole.profiles, whole, step_ft)
         _put_steps(step, option, listed)
-        _put_bends(bend, option, lines, listed)
+        _put_bends(bend, option, whole.profiles, listed)
     return {
         **row,
         **{f"timber_{k}": v for k, v in timber.items()},
@@ -168,7 +168,6 @@ def _solve_one_frame(
     option: int,
     ground: Ground,
     corners: Floats,
-    lines: list[Profile],
     row: dict[str, Any],
     run_step_ft: float,
 ) -> Frame:
@@ -178,7 +177,7 @@ def _solve_one_frame(
     top = q.number("top_ft", option)
     spec = frame_spec(q, option, run_step_ft)
     try:
-        frame = solve_frame(ground, corners, top, spec, lines)
+        frame = solve_frame(ground, corners, top, spec)
     except EstimatorError as error:
         raise OptionError(
             f"option {OPTION_KEYS[option]}: {error.what}",
@@ -188,7 +187,7 @@ def _solve_one_frame(
         ) from error
     row["frame_courses"][option] = frame.courses
     row["frame_lower_ft"][option] = frame.lower_ft
-    sides = [stretches(frame, number, line.length_ft) for number, line in enumerate(lines)]
+    sides = [stretches(frame, number, line.length_ft) for number, line in enumerate(frame.profiles)]
     digs = trench_spec(q, option, spec, top, q.number("subgrade_ft", option))
     trench = dig_trench(ground, corners, sides, digs)
     row["trench_ft3"][option] = trench.dug_ft3
@@ -256,11 +255,12 @@ def stretches(frame: Frame, side: int, length_ft: float) -> list[tuple[float, fl
     """Start, end and number of courses of every stretch of a side between its steps."""
     lower = [run for run in frame.lower if run.side == side]
     breaks = sorted({0.0, length_ft} | {end for r in lower for end in (r.start_ft, r.end_ft)})
-    return [(a, b, int(frame.courses_at(side, (a + b) / 2)[0])) for a, b in pairwise(breaks)]
+    counts = frame.courses_at(side, [(a + b) / 2 for a, b in pairwise(breaks)]).tolist()
+    return [(a, b, count) for (a, b), count in zip(pairwise(breaks), counts, strict=True)]
 
 
 def _put_bends(
-    bend: dict[str, Any], option: int, lines: list[Profile], frame: Frame | None
+    bend: dict[str, Any], option: int, lines: Sequence[Profile], frame: Frame | None
 ) -> None:
     """Both ends of every stretch of a side, in its own rows; the last is repeated."""
     each = BENDS // len(lines)
@@ -276,7 +276,7 @@ def _put_bends(
 
 
 def _put_stations(
-    station: dict[str, Any], option: int, lines: list[Profile], frame: Any, least_ft: float
+    station: dict[str, Any], option: int, lines: Sequence[Profile], frame: Any, least_ft: float
 ) -> None:
     """Stations of every side in its own rows; what is left of them repeats the last, unnumbered."""
     longest = max(line.length_ft for line in lines)
