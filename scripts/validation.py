@@ -39,7 +39,8 @@ NOT_VALIDATED = (
     "Siting, pad height by cost, courses of timber, the range of costs and the marks on doubtful "
     "readings rest on tests of rules and on lots that the tests invent.",
     "Doubtful readings are told by the plainest surface of these: a plane, a saddle or bowl, a "
-    "ridge, a valley, a bank, a bench, a ridge that meets a valley, a terrace of two banks. On "
+    "ridge, a valley, a bank, a bench, a ridge that meets a valley, a terrace of two banks. "
+    "On a terrace a sound reading may be accused where few stand on a level or a slope. On "
     "other ground (a bank that turns a corner, a terrace of three) slips mostly go unsaid: where "
     "no surface explains the others, a check reading is asked for. On a bank about one slip of a "
     "foot in ten isn't told from a bank that runs elsewhere: a check reading is asked for there, "

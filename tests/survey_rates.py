@@ -18,7 +18,7 @@ GROUNDS = ("plane", "ridge", "valley", "bank", "saddle")
 CROSSED = "crossed"
 """A ridge that meets a valley."""
 TERRACE = "terrace"
-"""Two banks that run alongside each other."""
+"""Two banks that run alongside each other, about the middle of the readings."""
 DRAWN = (*GROUNDS, CROSSED, TERRACE)
 LAYOUTS = ("grid", "scattered")
 NOISE_FT, SLIP_FT = 0.05, 1.0
@@ -84,7 +84,8 @@ def _heights(ground: str, rng: np.random.Generator, points: Floats) -> Floats:
         "bank": rise * np.clip(u / wide, -0.5, 0.5),
         "saddle": bend * (u**2 - v**2),
         CROSSED: side * (np.abs(v) - np.abs(u)),
-        TERRACE: rise * sum(np.clip((u - at * half) / wide, -0.5, 0.5) for at in (-0.25, 0.25)),
+        TERRACE: rise
+        * sum(np.clip((u - np.median(u) - at * half) / wide, -0.5, 0.5) for at in (-0.25, 0.25)),
     }
     return np.asarray(shapes[ground] + points @ rng.uniform(-0.08, 0.08, 2))
 
