@@ -15,6 +15,7 @@ from estimator.workbook.package.shared_formulas import written_out
 
 LISTED = ".formulas"
 """Ending of the list beside a template."""
+MARK_BYTES = 32
 _FORMULA = re.compile(r'<c r="([A-Z]+[0-9]+)"[^>]*><f>([^<]*)</f>')
 _FIELD, _SECTION = "\x1f", "\x1e"
 """What stands between the fields and the sections of a list: no part of a workbook may hold it."""
@@ -54,9 +55,10 @@ class Shipped:
     @classmethod
     def read(cls, listed: bytes, template: bytes) -> Shipped | None:
         """Those of a list; None where it is not whole, or of another template."""
-        if not listed.endswith(_mark(template)):
+        body, mark = listed[:-MARK_BYTES], listed[-MARK_BYTES:]
+        if mark != _mark(body, template):
             return None
-        named, *sheets, _ = (part.decode() for part in listed.split(_SECTION.encode()))
+        named, *sheets = body.decode().split(_SECTION)
         formulas = {}
         for sheet in sheets:
             title, *fields = sheet.split(_FIELD)
@@ -75,8 +77,8 @@ class Shipped:
             _FIELD.join((title, *chain.from_iterable(cells.items())))
             for title, cells in self.formulas.items()
         )
-        text = _SECTION.join((_FIELD.join(chain.from_iterable(names)), *sheets, ""))
-        return text.encode() + _mark(template)
+        body = _SECTION.join((_FIELD.join(chain.from_iterable(names)), *sheets)).encode()
+        return body + _mark(body, template)
 
     def formula(self, sheet: str, place: str) -> str | None:
         """The formula of a cell as it reads; None where none stands."""
@@ -90,6 +92,8 @@ def _formulas(part: bytes) -> Iterator[tuple[str, str]]:
         yield place, html.unescape(text)
 
 
-def _mark(template: bytes) -> bytes:
-    """What the list of a template ends in."""
-    return hashlib.sha256(template).hexdigest().encode()
+def _mark(body: bytes, template: bytes) -> bytes:
+    """What a list ends in: the checksum of what it says and of the template that it is of."""
+    checksum = hashlib.sha256(template)
+    checksum.update(body)
+    return checksum.digest()
