@@ -91,7 +91,7 @@ class Document:
             for block in blocks:
                 area = self._area(block)
                 done.append((area, area.getDataArray(), area.getFormulaArray()))
-                self._put(area, block)
+                self._put(area, block, done[-1][2])
             for look in looks:
                 self._dress(*look)
         except Exception:
@@ -125,14 +125,18 @@ class Document:
             column, row, column + len(rows[0]) - 1, row + len(rows) - 1
         )
 
-    def _put(self, area: Any, block: dict[str, Any]) -> None:
+    def _put(self, area: Any, block: dict[str, Any], before: Any) -> None:
         if not block["formula"]:
             # Formats are a person's, and what is written may turn them to text.
             formats = self._formats(area)
             # An undo of values alone leaves them in cells that were blank before; one of an array
-            # formula brings the whole area back.
-            area.setArrayFormula("=0")
-            area.setArrayFormula("")
+            # formula, which takes as long as all else, brings a whole area back.
+            filled = [row for row, cells in enumerate(block["rows"]) if _fills(before[row], cells)]
+            if filled:
+                last = len(block["rows"][0]) - 1
+                rows = area.getCellRangeByPosition(0, filled[0], last, filled[-1])
+                rows.setArrayFormula("=0")
+                rows.setArrayFormula("")
             # None would become an error value; an empty text empties the cell.
             area.setDataArray(
                 tuple(tuple("" if v is None else v for v in r) for r in block["rows"])
@@ -170,6 +174,11 @@ class Document:
                 for c, text in enumerate(row):
                     if text.startswith("=") and text != values[r][c]:
                         area.getCellByPosition(c, r).setFormula(text)
+
+
+def _fills(before: Any, cells: list[Any]) -> bool:
+    """Whether a value comes into a cell of a row that was blank."""
+    return any(not text and cell not in (None, "") for text, cell in zip(before, cells))
 
 
 def answer(model: Any, line: str) -> str:

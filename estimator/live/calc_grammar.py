@@ -13,8 +13,12 @@ _PIECE = re.compile(
     """,
     re.VERBOSE,
 )
-_STRING = re.compile(r'("(?:[^"]|"")*")')
-_SHEET = re.compile(r"\$?('(?:[^']|'')+'|(?<![\w.])[^\W\d]\w*)\.(?=\$?[A-Za-z]{1,3}(?:\$?[0-9]|:))")
+_BETWEEN = "\0"
+_CELL = r"\.(?=\$?[A-Za-z]{1,3}(?:\$?[0-9]|:))"
+_OF_SHEET = re.compile(_CELL)
+_SHEET = re.compile(r"('(?:[^']|'')+'|(?<![\w.])[^\W\d]\w*)" + _CELL)
+_FIXED_SHEET = re.compile(r"\$('(?:[^']|'')+'|[^\W\d]\w*)" + _CELL)
+"""With the sign that most have, by which a pattern is found three times as soon."""
 _SUFFIX = ".XCL"
 """What LibreOffice appends to functions that round as the file format says."""
 _SUFFIXED = re.compile(r"(?<=\w)\.XCL\b")
@@ -27,18 +31,20 @@ def file_formula(text: str) -> str:
     """
     if "{" in text or text.count('"') % 2:  # an inline array, a quote in the name of a sheet
         return _piece_by_piece(text)
-    pieces = _STRING.split(text)
-    pieces[::2] = [_plain(piece) for piece in pieces[::2]]
-    return "".join(pieces)
+    pieces = text.split('"')  # every second one is a text, or what stands between doubled quotes
+    pieces[::2] = _plain(_BETWEEN.join(pieces[::2])).split(_BETWEEN)
+    return '"'.join(pieces)
 
 
-def _plain(piece: str) -> str:
-    """A stretch without texts and inline arrays; most formulas are such, so that it is quick."""
-    if "." in piece:
-        piece = _SHEET.sub(r"\1!", piece)
-        if _SUFFIX in piece:
-            piece = _SUFFIXED.sub("", piece)
-    return piece.replace(";", ",")
+def _plain(stretches: str) -> str:
+    """Stretches without texts and inline arrays, all at once: a refill reads 25,000 formulas."""
+    if "." in stretches:
+        stretches = _FIXED_SHEET.sub(r"\1!", stretches)
+        if _OF_SHEET.search(stretches):
+            stretches = _SHEET.sub(r"\1!", stretches)
+        if _SUFFIX in stretches:
+            stretches = _SUFFIXED.sub("", stretches)
+    return stretches.replace(";", ",")
 
 
 def _piece_by_piece(text: str) -> str:
