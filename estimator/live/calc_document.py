@@ -178,7 +178,7 @@ class Document:
 
 def _fills(before: Any, cells: list[Any]) -> bool:
     """Whether a value comes into a cell of a row that was blank."""
-    return any(not text and cell not in (None, "") for text, cell in zip(before, cells))
+    return any(cell not in (None, "") and not before[at] for at, cell in enumerate(cells))
 
 
 def answer(model: Any, line: str) -> str:
