@@ -20,11 +20,10 @@ from estimator.solve.once_broken import (
     across,
     beside,
     first_turn,
-    flat,
     gain_of_one,
     gain_of_two,
+    levelled,
     planes_meeting,
-    reach,
 )
 
 NUMBERS = 9
@@ -46,11 +45,8 @@ class Crossing:
 
     def __init__(self, places_ft: Floats, heights_ft: Floats) -> None:
         """Fit pairs to heights (n,) at places (n, 2)."""
-        self.scale = reach(places_ft)
-        self.places = places_ft / self.scale
         self.heights_ft = heights_ft
-        self.plane = np.linalg.qr(flat(self.places))[0]
-        self.rest = heights_ft - self.plane @ (self.plane.T @ heights_ft)
+        self.scale, self.places, self.plane, self.rest = levelled(places_ft, heights_ft)
         first = first_turn(self.places, heights_ft)
         self.breaks: list[Break] = []
         for turn in first + np.arange(TURNS) * math.pi / TURNS:

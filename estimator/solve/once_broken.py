@@ -122,6 +122,14 @@ def reach(places_ft: Floats) -> float:
     return float(np.hypot(*(places_ft - places_ft.mean(axis=0)).T).max())
 
 
+def levelled(places_ft: Floats, heights_ft: Floats) -> tuple[float, Floats, Floats, Floats]:
+    """How far places reach, places in that, terms (n, 3) of planes, and heights less the best."""
+    scale = reach(places_ft)
+    places = places_ft / scale
+    plane = np.linalg.qr(flat(places))[0]
+    return scale, places, plane, heights_ft - plane @ (plane.T @ heights_ft)
+
+
 def first_turn(places: Floats, heights: Floats) -> float:
     """Direction from the middle to the farthest reading, of those the highest.
 

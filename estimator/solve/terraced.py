@@ -24,10 +24,9 @@ from estimator.solve.once_broken import (
     across,
     first_most,
     first_turn,
-    flat,
     gain_of_two,
+    levelled,
     planes_meeting,
-    reach,
 )
 
 NUMBERS = 10
@@ -69,11 +68,8 @@ class Terrace:
 
     def __init__(self, places_ft: Floats, heights_ft: Floats) -> None:
         """Fit terraces to heights (n,) at places (n, 2)."""
-        self.scale = reach(places_ft)
-        self.places = places_ft / self.scale
         self.heights_ft = heights_ft
-        self.plane = np.linalg.qr(flat(self.places))[0]
-        self.rest = heights_ft - self.plane @ (self.plane.T @ heights_ft)
+        self.scale, self.places, self.plane, self.rest = levelled(places_ft, heights_ft)
         first = first_turn(self.places, heights_ft)
         tried = [self._facing(first + k * math.pi / TURNS) for k in range(TURNS)]
         self.tried = sorted(
