@@ -108,8 +108,8 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     them. If none explains them, each reading in question is left out in turn; it is named when a
     surface then fits the others, and better by far. So a slip is named, which is alone, and ground
     that bends or breaks is not. Where the others fit alike without one or another, each is put
-    right by its slips in turn, and the one named that this makes fit; if several do about alike, a
-    check reading is asked for at each. So it is on a bank or a terrace that would run elsewhere if
+    right by its slips in turn, and the one named that this makes fit; if several do about alike, and
+    nothing else is in question, a check reading is asked for at each. So it is on a bank or a terrace that would run elsewhere if
     a reading bore a slip, and explain all as well. Where a plainer surface without one reading
     explains as much as a broken one with it, the reading can't be tested (most stand on the
     outline), and a check reading is asked for.
@@ -151,6 +151,8 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         asked += rivals
         taken.append(int(kept[place]))
         kept = np.delete(kept, place)
+    if len(found) > 1:
+        asked.clear()  # one slip may be another's; where more is in question, the worst come first
     if any(each.again for each in found):
         sound = _slips_alone(ground, taken, [each.off_ft for each in found], kept)
         found = [

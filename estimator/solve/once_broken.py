@@ -58,6 +58,7 @@ class Surface:
         factors: Of 1, x, y and of the further terms.
         breaks: Of each the direction across it, radians from the x axis, and where it stands along
             that, scaled; none for a plane or a curved surface.
+        banks: Whether each two breaks are the foot and the head of a bank, with one factor.
     """
 
     terms: int
@@ -65,6 +66,7 @@ class Surface:
     scale_ft: float
     factors: Floats
     breaks: tuple[Break, ...]
+    banks: bool = False
 
     def at(self, places_ft: Floats) -> Floats:
         """Heights (m,) at places (m, 2)."""
@@ -84,7 +86,8 @@ class Surface:
         places = places_ft / self.scale_ft
         if len(self.factors) == CURVED:
             return _curved(places)
-        return planes_meeting(places, self.breaks)
+        terms = planes_meeting(places, self.breaks)
+        return banks_of(terms) if self.banks else terms
 
 
 def flat(places: Floats) -> Floats:
@@ -106,6 +109,11 @@ def planes_meeting(places: Floats, breaks: Iterable[Break]) -> Floats:
     """Terms (n, 3 + breaks) of planes that meet in these breaks."""
     steeper = (np.maximum(across(places, turn) - at, 0) for turn, at in breaks)
     return np.column_stack([flat(places), *steeper])
+
+
+def banks_of(terms: Floats) -> Floats:
+    """Terms (n, 3 + banks) of a plane and banks, from those (n, 3 + 2 banks) of their breaks."""
+    return np.column_stack([terms[:, :3], terms[:, 3::2] - terms[:, 4::2]])
 
 
 def first_most(gains: Sequence[float] | Floats) -> int:

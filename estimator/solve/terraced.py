@@ -22,6 +22,7 @@ from estimator.solve.once_broken import (
     SLIGHT,
     Surface,
     across,
+    banks_of,
     first_most,
     first_turn,
     gain_of_two,
@@ -39,6 +40,8 @@ STARTS, CLOSER = 4, 9
 """Directions, the best, in which terraces are searched closer, and rounds of that."""
 LIKELY = 20
 """Terraces in each direction, the best, that are tried with each reading left out."""
+MIDDLE = 1 / 2 + 1e-9
+"""Of a bank, from its foot; a reading that stands there counts as below it, however rounded."""
 STEP = 0.1
 """First step of the closer search: of direction and of places."""
 
@@ -84,7 +87,7 @@ class Terrace:
         low = np.concatenate([np.arange(max(len(order) - rank, 0)) for rank in RANKS])
         high = low + np.repeat(RANKS, [max(len(order) - rank, 0) for rank in RANKS])
         banks = np.clip((along[:, None] - order[low]) / (order[high] - order[low]), 0, 1)
-        above = (banks > 1 / 2).sum(axis=0)
+        above = (banks > MIDDLE).sum(axis=0)
         terms = banks - self.plane @ (self.plane.T @ banks)
         both = terms.T @ terms
         own, onto = np.diagonal(both), self.rest @ terms
@@ -147,13 +150,10 @@ class Terrace:
         """The surface of a terrace (5,)."""
         turn, *at = terrace.tolist()
         breaks = tuple((turn, each) for each in at)
-        terms = planes_meeting(self.places, breaks)
-        banks = np.column_stack([terms[:, :3], terms[:, 3::2] - terms[:, 4::2]])
+        banks = banks_of(planes_meeting(self.places, breaks))
         factors = np.linalg.lstsq(banks, self.heights_ft, rcond=None)[0]
         rss = float(((self.heights_ft - banks @ factors) ** 2).sum())
-        one, two = factors[3:]
-        steeper = np.array([*factors[:3], one, -one, two, -two])
-        return Surface(NUMBERS, rss, self.scale, steeper, breaks)
+        return Surface(NUMBERS, rss, self.scale, np.asarray(factors), breaks, banks=True)
 
     def _gain(self, terrace: Floats) -> float:
         return float(self._gains(terrace[None])[0])
@@ -167,7 +167,7 @@ class Terrace:
             np.clip((along - low) / np.maximum(high - low, SLIGHT), 0, 1)
             for low, high in (at[:2], at[2:])
         ]
-        above = [(bank > 1 / 2).sum(axis=1) for bank in banks]
+        above = [(bank > MIDDLE).sum(axis=1) for bank in banks]
         one, two = (bank - (bank @ self.plane) @ self.plane.T for bank in banks)
         gains = gain_of_two(
             (one * one).sum(axis=1),
