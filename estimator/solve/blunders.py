@@ -108,11 +108,11 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     them. If none explains them, each reading in question is left out in turn; it is named when a
     surface then fits the others, and better by far. So a slip is named, which is alone, and ground
     that bends or breaks is not. Where the others fit alike without one or another, each is put
-    right by its slips in turn, and the one named that this makes fit; if several do about alike, and
-    nothing else is in question, a check reading is asked for at each. So it is on a bank or a terrace that would run elsewhere if
-    a reading bore a slip, and explain all as well. Where a plainer surface without one reading
-    explains as much as a broken one with it, the reading can't be tested (most stand on the
-    outline), and a check reading is asked for.
+    right by its slips in turn, and the one named that this makes fit; if several do about alike,
+    and nothing else is in question, a check reading is asked for at each. So it is on a bank or a
+    terrace that would run elsewhere if a reading bore a slip, and explain all as well. Where a
+    plainer surface without one reading explains as much as a broken one with it, the reading can't
+    be tested (most stand on the outline), and a check reading is asked for.
 
     The worst is set aside before the next is looked for. Readings in question that stand beside
     each other, off to the same side, are a hump or a hollow; a bank that turns a corner may need
