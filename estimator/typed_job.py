@@ -507,10 +507,12 @@ def _load_table(
             where=finder.of(axis),
             cure=f"Write it as {_example(model)} does.",
         )
-    if len(entries) > model.capacity(axis):
+    most = model.capacity(axis)
+    if len(entries) > most:
         raise InputError(
-            f"there are {len(entries)} entries [[{axis}]]; the table holds {model.capacity(axis)}.",
-            where=finder.name,
+            f"there are {len(entries)} entries [[{axis}]]; the table holds {most}.",
+            where=finder.of(_first(model, axis), axis, most),
+            cure=f"Leave out {len(entries) - most} of them.",
         )
     _clear_axis(model, cells, axis)
     for row, entry in enumerate(entries):

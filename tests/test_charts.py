@@ -110,7 +110,7 @@ def test_there_is_a_chart_for_each_side_and_one_of_the_lot_with_units_on_every_a
     heads = [titles(chart) for chart in charts("Pictures")]
     assert [own for own, _ in heads] == [
         *(f"Side {n}, {name}" for n, name in enumerate(SIDES, 1)),
-        "The lot from above, with contours; numbers: the best places found",
+        "The lot from above, with contours; numbers: the best places found; ?: ground guessed",
     ]
     for own, axes in heads[:4]:
         assert axes == ["ft from its first corner", "in from the top"], own

@@ -209,3 +209,13 @@ def test_slopes_of_an_open_pad_follow_the_ground(name: str, turn: float) -> None
             limit=2000,
         )[0]
     assert found.stone_ft3 == pytest.approx(stone, **EXACT)
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_slopes_reach_as_far_as_the_ground_that_falls_with_them(turn: float) -> None:
+    # The ground falls one in ten along the length: two straight lines meet.
+    t, run, strip, top = math.radians(turn), 1.5, 0.25, 100.4
+    plane = (100.0, -0.1 * math.cos(t), -0.1 * math.sin(t))
+    found = slope_stone(surveyed(bands(plane)), corners(turn), top, strip, run)
+    edge = 100.0 - 0.1 * (MIDDLE[0] * math.cos(t) + MIDDLE[1] * math.sin(t) + LENGTH / 2)
+    assert found.reach_ft == pytest.approx((top + strip - edge) / (1 / run - 0.1), rel=1e-9)

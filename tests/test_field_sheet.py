@@ -14,14 +14,13 @@ import pytest
 from books import edited, printed_scale, refilled
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
+from jobs import FLAT, at, block, changed, demo, on_flat, on_ground, one_option, slope, solved
 from libreoffice import convert
 from office import needs_office
 
 from estimator.model import build_model
-from estimator.model.field_sheet import GUESSED
 from estimator.model.kinds import BLOCKS, CAST, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
-from estimator.model.set_out import STATIONS
+from estimator.model.set_out import GUESSED, STATIONS
 from estimator.model.solvers.ground_beside import stake_ends
 from estimator.units import parse_length
 from estimator.workbook.template.build import workbook_bytes
@@ -78,6 +77,20 @@ def test_strings_run_at_the_top_itself_where_no_ground_is_in_their_way() -> None
     values = solved(on_flat(one_option(OPEN, reckoned_from="original")))
     assert at(values, "string_offset_in") == 0
     assert at(values, "field_strings").endswith("strings level with the pad")
+
+
+def test_strings_clear_a_hump_between_the_stations_and_beyond_a_corner() -> None:
+    level = on_flat(one_option(OPEN, height_mode="by hand", hand_height_ft=100.5))
+    corner = places(solved(level), "stake")
+    along = (corner[1] - corner[0]) / math.dist(*corner[:2])
+    inward = np.array([-along[1], along[0]])
+    for far in (5.0, -1.5):  # stations stand at 4 and 6 ft; the stake 3 ft beyond the corner
+        middle = corner[0] + far * along
+        foot = [middle + 0.5 * (i * along + j * inward) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+        hump = [(x, y, 101.0 if n == 4 else 100.0) for n, (x, y) in enumerate(foot)]
+        values = solved(on_ground(level, (*FLAT, *hump)))
+        assert at(values, "string_ground_ft") == pytest.approx(101, abs=1e-9)
+        assert at(values, "string_ft") == pytest.approx(100.5 + 1, abs=1e-9)
 
 
 def test_on_level_ground_every_point_of_the_grid_is_dug_to_the_stone() -> None:

@@ -21,8 +21,8 @@ import pytest
 from jobs import at, block, drawn_jobs, solved_whole
 
 from estimator.errors import SolveError
-from estimator.model.field_sheet import GUESSED
 from estimator.model.kinds import BLOCKS, FRAMED, KIND_NAMES, OPEN, PIERS, SLAB
+from estimator.model.set_out import GUESSED
 from estimator.model.solvers.lot import SURVEY_READS, lot_ground, readings
 from estimator.model.solvers.reads import Reads
 from estimator.units import parse_length
@@ -51,6 +51,12 @@ def dug_to(ground: float, strip: float, text: str) -> float:
     if text.startswith("fill "):
         return ground - strip + inches(text.removeprefix("fill "))
     return ground - inches(text)
+
+
+def stripped_in(site: Site) -> float:
+    """How much sod and topsoil comes off."""
+    line = site.line("strip")
+    return 0.0 if line == "none comes off" else between(line, "", " off")
 
 
 @dataclass(frozen=True)
@@ -227,7 +233,7 @@ def test_timbers_lie_level_on_bedding_with_no_air_under_them_in_trenches_wide_en
         wide, outside = between(line, "", " wide"), between(line, "wide, ", " of it")
         bedding, depth = between(line, "bedding ", ";"), between(line, "courses of ")
         assert outside + site.asked("timber_width_in") <= wide + 2 * TAPE
-        strip = between(site.line("strip"), "", " off")
+        strip = stripped_in(site)
         stripped = strip if site.asked("reckoned_from") == "stripped" else 0.0
         for number, _, place, _ in along_sides(site):
             courses = int(site.dug("back")[number])
@@ -265,18 +271,40 @@ def test_open_pads_and_slabs_come_down_or_up_to_one_level_subgrade() -> None:
         subgrade = strings - between(site.line("subgrade"), "", " below")
         expected = 12 * site.asked("subgrade_ft")
         assert subgrade == pytest.approx(expected, abs=SHOVEL + 2 * TAPE)
-        strip = between(site.line("strip"), "", " off")
+        strip = stripped_in(site)
         for number, _, place, _ in along_sides(site):
             ground = float(site.ground_in([place])[0])
             floor = dug_to(ground, strip, site.dug("grade")[number])
             assert floor == pytest.approx(subgrade, abs=2 * SHOVEL + 2 * TAPE)
 
 
+def test_stone_of_open_pads_and_slabs_lies_on_stripped_ground_as_far_as_its_slopes_reach() -> None:
+    for site in chosen(OPEN, SLAB):
+        off, slopes = stripped_in(site), site.line("trench").rpartition("; ")[2]
+        if not off or slopes == "upright sides":
+            continue
+        run = float(slopes.removeprefix("shoulders ").removesuffix(" out to 1 down"))
+        reach = between(site.line("strip"), "as far as ", " beyond")
+        pad = top_in(site) - site.asked("slab_thick_used_in")
+        _, corner = set_out(site)
+        left = []
+        for n in range(4):
+            beyond = (corner[n] - corner[(n + k) % 4] for k in (-1, 1))
+            out, aside = (side / np.linalg.norm(side) for side in beyond)
+            # From the corner, and beside the side that ends there.
+            for turn in np.linspace(0, math.pi / 2, 10):
+                way = math.cos(turn) * out + math.sin(turn) * aside
+                far = np.arange(0.0, reach + 12, 0.5)
+                stone = pad - far / run - site.ground_in(corner[n] + far[:, None] / 12 * way) + off
+                left.append(far[stone <= 2 * SHOVEL + TAPE].min(initial=reach + 12))
+        assert max(left) <= reach + SHOVEL + 0.5
+
+
 def test_the_grid_of_dig_and_fill_comes_to_the_subgrade_of_every_pad() -> None:
     for site in chosen(FRAMED, OPEN, SLAB):
         _, corner = set_out(site)
         subgrade = strings_in(site) - between(site.line("subgrade"), "", " below")
-        strip = between(site.line("strip"), "", " off")
+        strip = stripped_in(site)
         along, back = corner[1] - corner[0], corner[3] - corner[0]
         for row, column in itertools.product(range(5), range(5)):
             place = corner[0] + column / 4 * along + (1 - row / 4) * back
@@ -322,7 +350,7 @@ def test_edges_of_a_slab_stand_in_undisturbed_ground_at_every_corner() -> None:
         strings = strings_in(site)
         # The slab is the building: its corners stand inside the pad's.
         _, corner = set_out(site)
-        strip = between(site.line("strip"), "", " off")
+        strip = stripped_in(site)
         below = site.asked("slab_below_in")
         for place, text in zip(corner, site.column("stake_edge"), strict=True):
             stripped = float(site.ground_in([place])[0]) - strip

@@ -392,6 +392,7 @@ def test_more_readings_than_the_table_holds_are_refused(tmp_path: Path) -> None:
     lines = (f'[[point]]\npoint_name = "P{n}"\n' for n in range(most + 1))
     error = refused(InputError, tmp_path, "".join(lines))
     assert f"{most + 1} entries [[point]]; the table holds {most}" in error.what
+    assert error.where == f"job.toml, line {2 * most + 2}"
 
 
 def test_a_reading_without_its_name_is_refused_not_left_out(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.kinds import OPEN
 from estimator.model.solvers.readings import READINGS, solve_readings
+from estimator.solve.no_ground import beyond_reach
 from estimator.typed_job import default_cells, read_inputs, told_where_typed
 
 GRID = tuple((x, y, 100 - 0.03 * x - 0.02 * y) for x in range(0, 50, 10) for y in range(0, 50, 10))
@@ -130,6 +131,33 @@ def test_a_reading_that_cannot_be_is_refused_by_name_and_line(reading: float) ->
     points = tuple((x, y, reading if n == 6 else z) for n, (x, y, z) in enumerate(GRID))
     with pytest.raises(SurveyError, match=r"Survey point Q7 \(line 7\): its height"):
         solved_whole(on_ground(one_option(OPEN), points))
+
+
+@pytest.mark.parametrize(
+    ("heights", "wrong"),
+    [
+        ({12: 130.0}, {12}),  # a reading of another lot, among readings near and far
+        ({0: 130.0}, {0}),
+        ({3: -9999.0, 4: -9999.0, 20: -9999.0}, {3, 4, 20}),  # the mark of no data, thrice
+        (dict.fromkeys(range(0, 25, 3), 50 / 0.3048), set(range(0, 25, 3))),  # feet among metres
+        (dict.fromkeys(range(0, 25, 3), 600.0), set(range(0, 25, 3))),  # inches among feet
+    ],
+)
+def test_a_reading_that_no_ground_reaches_is_told_and_no_good_one_in_its_place(
+    heights: dict[int, float], wrong: set[int]
+) -> None:
+    places = [(15.0 * (n % 5), 15.0 * (n // 5)) for n in range(25)]
+    z = [heights.get(n, 50 - 0.02 * x) for n, (x, _) in enumerate(places)]
+    assert beyond_reach(places, z) in wrong
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_steep_lots_and_retaining_walls_are_ground_all_the_same(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    places = rng.uniform(0, rng.choice([30, 60, 200]), (rng.integers(4, 40), 2))
+    wall = np.where(places[:, 0] > 15, rng.uniform(0, 12), 0)
+    z = 300 + places @ rng.uniform(-0.5, 0.5, 2) + wall + rng.normal(0, 0.3, len(places))
+    assert beyond_reach(places, z) is None
 
 
 def test_a_reading_that_cannot_be_is_told_by_where_it_was_typed() -> None:

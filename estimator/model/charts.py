@@ -99,7 +99,7 @@ def _side(number: int, name: str) -> Chart:
 
 
 PLAN_CHART = Chart(
-    "The lot from above, with contours; numbers: the best places found",
+    "The lot from above, with contours; numbers: the best places found; ?: ground guessed",
     "x, {ft}",
     "y, {ft}",
     "Plan of the lot: property line, setback line, keep-out areas, readings, contours as dots with"

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from estimator.appearance import Appearance, Headed
-from estimator.model.field_sheet import DUG_TO, GUESSED
+from estimator.model.field_sheet import DUG_TO
 from estimator.model.field_tools import FIELD_SHEET
 from estimator.model.footings import SUPPORTS_MOST
 from estimator.model.kinds import GRADED, ON_BLOCKS, SUPPORTS, TIMBERED, is_kind
-from estimator.model.set_out import SET_TO, STATIONS, STEPS
+from estimator.model.set_out import GUESSED, SET_TO, STATIONS, STEPS
 from estimator.model.tape import inches, tape
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, as_text, join, nth, pick

@@ -25,7 +25,7 @@ from estimator.model.kinds import (
     kinds_that,
 )
 from estimator.model.option_names import titled
-from estimator.model.set_out import GRID, SET_TO
+from estimator.model.set_out import GRID, GUESSED, SET_TO
 from estimator.model.tape import inches, tape
 from estimator.rows import Sheet
 from estimator.units import IN_PER_FT
@@ -36,20 +36,18 @@ DUG_TO = 4
 PADS_WITHOUT_TIMBERS = kinds_that(edge="slopes", carries="pad")
 MOST_STEPS = 6
 """Lines of the order of work of one kind."""
-GUESSED = " ?"
-"""Behind a depth that no reading stands beyond."""
 CORNERS_NO = len(CORNER_NAMES)
 CORNERS = "Corners: x and y of the survey, tapes from its points 1 and 2"
 SIGNED = "+0.0;-0.0;0.0"
 FIELD_SHEET = Sheet(
     "Field Sheet",
     "Field Sheet: stakes, strings, depths, order of work",
-    "For the chosen option. Sides anticlockwise: 1 front, 2 right, 3 back, 4 left. Grade: before stripping. ?: ground guessed.",
+    "For the chosen option. Sides anticlockwise: 1 front, 2 right, 3 back, 4 left. Grade: before stripping; fill: from stripped ground. ?: ground guessed.",
     shows=SheetAppearance(
         role="take-along",
         reader="lot",
         large=True,
-        widths=(6.4, 11.5, 11.5, 9.4, 9.4, 8.0, 1.0, 6.4, 11.5, 11.5, 9.4, 9.4, 8.0, 2.0),
+        widths=(6.4, 12.3, 12.3, 8.6, 8.6, 8.0, 1.0, 6.4, 12.3, 12.3, 8.6, 8.6, 8.0, 2.0),
         label_columns=2,
     ),
 )
@@ -233,15 +231,15 @@ def field_strip(
     trench_width_in: Q,
     timber_width_in: Q,
     work_room_in: Q,
-    shoulder_run: Q,
-    exposed_in: Q,
+    shoulder_reach_ft: Q,
 ) -> Q:
-    depth = join(inches(pick(strip_ft, chosen_no) * IN_PER_FT, DUG_TO), " off, as far as ")
+    depth = pick(strip_ft, chosen_no) * IN_PER_FT
     trench = (pick(trench_width_in, chosen_no) - pick(timber_width_in, chosen_no)) / 2
-    slope = pick(shoulder_run, chosen_no) * pick(exposed_in, chosen_no)
+    slope = pick(shoulder_reach_ft, chosen_no) * IN_PER_FT
     room = np.maximum(trench, 0) + work_room_in
     out = np.where(is_kind(chosen_base, TIMBERED), room, slope)
-    told = join(depth, inches(out, DUG_TO), " beyond the outside")
+    off = join(inches(depth, DUG_TO), " off, as far as ", inches(out, DUG_TO))
+    told = np.where(depth > 0, join(off, " beyond the outside"), "none comes off")
     return np.where(is_kind(chosen_base, GRADED), told, "")
 
 
@@ -279,10 +277,15 @@ def field_trench(
     block_bed_in: Q,
     slab_thick_used_in: Q,
     slab_edge_used_in: Q,
+    shoulder_run: Q,
     chosen_no: Q,
     chosen_base: Q,
     more_cases: MoreCases,
 ) -> Q:
+    run = pick(shoulder_run, chosen_no)
+    out = join("shoulders ", as_text(run, "0.0"), " out to 1 down")
+    slopes = np.where(run > 0, out, "upright sides")
+
     def size(key_in: Q) -> Q:
         return inches(pick(key_in, chosen_no), SET_TO)
 
@@ -297,11 +300,15 @@ def field_trench(
     )
     blocks = join(size(block_pad_in), " square; bed of stone ", size(block_bed_in))
     slab = join(
-        size(slab_thick_used_in), " thick; edges ", size(slab_edge_used_in), " wide at the bottom"
+        size(slab_thick_used_in),
+        " thick; edges ",
+        size(slab_edge_used_in),
+        " wide at the bottom; ",
+        slopes,
     )
     told = {
         TIMBERED: trench_told,
-        PADS_WITHOUT_TIMBERS: "",
+        PADS_WITHOUT_TIMBERS: slopes,
         ON_PIERS: piers,
         ON_BLOCKS: blocks,
         FLOORS: slab,

@@ -665,6 +665,13 @@ GRADING.solved(
     fmt="0.0",
     note="Open pad: the slopes round the level top, out to where they meet the stripped ground.",
 )
+GRADING.solved(
+    "shoulder_reach_ft",
+    "Foot of the shoulders' slopes, farthest out",
+    "ft",
+    solver="frame",
+    note="Open pad: beyond the edge of its level top, where stripping ends.",
+)
 
 
 @GRADING.row("Depth of timber", "in")

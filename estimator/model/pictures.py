@@ -10,7 +10,7 @@ import numpy as np
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.model.charts import CHARTS
 from estimator.model.quick_survey import STAKE_NAMES
-from estimator.model.set_out import BENDS, GRID, STATIONS
+from estimator.model.set_out import BENDS, GRID, GUESSED, STATIONS
 from estimator.model.siting_sheet import BOUNDS, KEEP_OUTS, PLACES
 from estimator.model.survey import POINTS
 from estimator.model.tape import tape
@@ -383,12 +383,19 @@ def _off(number: Q, far: int, near: int, size_ft: Q, away_ft: Q, aside_ft: Q) ->
     )
 
 
-@PLAN.column("Sides, named", kind="text")
-def named_text(outline_no: Q, chosen_no: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
+@PLAN.column("Sides, named", kind="text", note="?: at a corner of it the ground is guessed.")
+def named_text(
+    outline_no: Q, chosen_no: Q, frame_length_ft: Q, frame_width_ft: Q, stake_guessed: Q
+) -> Q:
     front = join(FRONT, tape(pick(frame_length_ft, chosen_no) * IN_PER_FT))
     right = tape(pick(frame_width_ft, chosen_no) * IN_PER_FT)
     others = one_of((BACK, LEFT, LEFT), np.maximum(outline_no, 3) - 3)
-    return np.where(outline_no == 1, front, np.where(outline_no == 2, right, others))
+    name = np.where(outline_no == 1, front, np.where(outline_no == 2, right, others))
+    side = np.minimum(outline_no, SIDES)
+    after = np.where(side == SIDES, 1, side + 1)
+    # Corners stand behind both stakes of each.
+    first, last = (pick(stake_guessed, chosen_no, 2 * SIDES + corner) for corner in (side, after))
+    return join(name, np.where(first + last > 0, GUESSED, ""))
 
 
 @PLAN.column("Extent of the sides", "ft", note="As long as the longest: one scale for all four.")

@@ -21,20 +21,29 @@ TIES = 2
 """Points of the survey that corners are taped from."""
 SET_TO = 8
 """Parts of an inch that a tape is laid to over the ground."""
+GUESSED = " ?"
+"""Behind what no reading stands beyond."""
 SIDE_NAMES = ("front", "right", "back", "left")
 
 GRADING.section("Strings")
+GRADING.solved(
+    "string_ground_ft",
+    "Highest ground on the lines of the strings",
+    "ft",
+    solver="ground_beside",
+    fmt="0.000",
+    note="Anywhere from stake to stake.",
+)
 
 
 @GRADING.row(
-    "Highest ground on the lines of the strings, over the top",
+    "That ground over the top",
     "in",
     fmt="0.0",
-    note="Along the sides and at the stakes; over the forms of a slab.",
+    note="Over the forms of a slab.",
 )
-def string_over_in(station_ground_ft: Q, stake_ground_ft: Q, top_ft: Q, slab_thick_used_in: Q) -> Q:
-    highest = np.maximum(np.max(station_ground_ft), np.max(stake_ground_ft))
-    return np.maximum((highest - top_ft) * IN_PER_FT - slab_thick_used_in, 0)
+def string_over_in(string_ground_ft: Q, top_ft: Q, slab_thick_used_in: Q) -> Q:
+    return np.maximum((string_ground_ft - top_ft) * IN_PER_FT - slab_thick_used_in, 0)
 
 
 @GRADING.row(

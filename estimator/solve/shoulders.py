@@ -28,11 +28,12 @@ SAME = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Shoulders:
-    """What lies outside of the level pad: ground covered, ft2, and stone in place, ft3; (...) of
-    several surfaces."""
+    """What lies outside of the level pad: ground covered, ft2, stone in place, ft3, and how far out
+    the slopes reach, ft; (...) of several surfaces."""
 
     area_ft2: float | Floats
     stone_ft3: float | Floats
+    reach_ft: float | Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +63,7 @@ def _shoulders(
 ) -> Shoulders:
     place = np.array(corners)
     found = _along_rays(_slopes(ground, place, level_ft, run), ground, place, level_ft, run)
-    return Shoulders(float(found.area_ft2), float(found.stone_ft3))
+    return Shoulders(float(found.area_ft2), float(found.stone_ft3), float(found.reach_ft))
 
 
 def _slopes(ground: Ground, place: Floats, level_ft: float, run: float) -> _Slopes:
@@ -92,7 +93,16 @@ def _along_rays(
     reach = _farthest_ft(ground, place, float(np.max(level_ft)), run)
     foot, section, moment = _rays(ground, slopes.starts, slopes.outs, reach, level_ft, run)
     area = np.where(slopes.cone, foot**2 / 2, foot) @ slopes.weight
-    return Shoulders(area, np.where(slopes.cone, moment, section) @ slopes.weight)
+    stone = np.where(slopes.cone, moment, section) @ slopes.weight
+    farthest = np.maximum(foot[..., slopes.cone].max(axis=-1), _at_ends(foot[..., ~slopes.cone]))
+    return Shoulders(area, stone, farthest)
+
+
+def _at_ends(foot: Floats) -> Floats:
+    """Farthest foot at ends of stretches of a side, along which it runs straight (..., 2 each)."""
+    first, second = foot[..., ::SIDE_RAYS], foot[..., 1::SIDE_RAYS]
+    apart = np.abs(second - first) / 2 / _on_a_stretch(SIDE_RAYS)[0][-1]
+    return np.asarray(((first + second) / 2 + apart).max(axis=-1))
 
 
 def slopes_stone(
@@ -110,7 +120,7 @@ def slopes_stone(
         top_ft: (s,) height of the top on each.
     """
     if run <= 0:
-        return Shoulders(np.zeros(len(top_ft)), np.zeros(len(top_ft)))
+        return Shoulders(*np.zeros((3, len(top_ft))))
     slopes = _slopes(grounds.taken(0), corners, float(top_ft[0]) + strip_ft, run)
     return _along_rays(slopes, grounds, corners, top_ft + strip_ft, run)
 
@@ -128,7 +138,7 @@ def slope_stone(
         run: How far the slope runs out for each foot that it falls.
     """
     if run <= 0:
-        return Shoulders(0.0, 0.0)
+        return Shoulders(0.0, 0.0, 0.0)
     where = tuple((float(x), float(y)) for x, y in corners)
     # The level is lifted by the strip instead of lowering the ground.
     return _shoulders(ground, where, top_ft + strip_ft, run)

@@ -26,16 +26,18 @@ if TYPE_CHECKING:
 
 LONGEST_TAPE_FT = 100.0
 """Common practice, no source."""
+STRINGS = ((0, 1), (3, 2), (5, 6), (4, 7))
+"""Stakes that each string runs between: A of front and back, B of right and left."""
 
 
 def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Ground on a grid (row 1 is the back), at the stakes, along each side and farther out; ties;
     where one more reading tells most."""
-    from estimator.solve.courses import profile, side_lines
+    from estimator.solve.courses import profile, profiles, side_lines
 
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
-    beside, out = zeros(4), zeros(4)
+    beside, out, over = zeros(4), zeros(4), zeros()
     stake, guessed = zeros(12), zeros(12)
     more = blanks()
     for option in q.options():
@@ -48,6 +50,8 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
             grid[f"grid_{n + 1}_ft"][option] = ground.at(places)[0]
         ends = stake_ends(corners, q.number("stake_off_ft"))
         stake[option], guessed[option] = ground.at(np.vstack([ends, corners]))
+        strings = [(ends[a], ends[b]) for a, b in STRINGS]
+        over[option] = max(line.highest_ft for line in profiles(ground, strings))
         more[option] = _one_more(ground, corners)
         run = q.number("grade_run_ft")
         middle = corners.mean(axis=0)
@@ -62,6 +66,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "side_out_ft": out,
         "stake_ground_ft": stake,
         "stake_guessed": guessed,
+        "string_ground_ft": over,
         "one_more": as_texts(more),
         **_ties(q),
     }

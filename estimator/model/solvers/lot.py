@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from estimator.errors import SurveyError
 from estimator.model.quick_survey import NO_READING_FT
 from estimator.model.solvers.reads import Reads
+from estimator.solve.no_ground import LOT_SLOPE, beyond_reach
 
 if TYPE_CHECKING:
     from estimator.solve.siting_places import Corner
@@ -21,12 +22,8 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-CLIFF_FT, CLIFF_SLOPE = 20.0, 2.0
-"""Rise, and slope in ft a ft, above which no ground is taken to go on: common practice, no source."""
-
-FALL_FT, FALL_SLOPE = 10.0, 1.0
-"""Fall of a whole survey, and slope from its one end to the other, that no lot to build on has:
-common practice, no source."""
+FALL_FT = 10.0
+"""Fall of a whole survey that readings close together may have: common practice, no source."""
 
 SURVEY_READS = (
     "point_name",
@@ -123,20 +120,18 @@ def fitted(points: Readings) -> Ground:
 
 
 def _refuse_impossible(points: Readings) -> None:
-    """Refuse a reading against which the ground would be a cliff from every other one."""
-    numbers = np.array([place for _, *place in points])
-    away = numbers[:, np.newaxis] - numbers
-    over = np.abs(away[..., 2]) - CLIFF_SLOPE * np.hypot(away[..., 0], away[..., 1])
-    np.fill_diagonal(over, np.inf)
-    for (name, *_, height), least in zip(points, over.min(axis=1), strict=True):
-        if least > CLIFF_FT:
-            others = float(np.median([z for other, *_, z in points if other != name]))
-            raise SurveyError(
-                f"its height, {{{height:.1f} ft}}, can't be that of ground among the others"
-                f" (in the middle {{{others:.1f} ft}}).",
-                where=f"Survey {name}",
-                cure="Read it again, and look at its unit and its point.",
-            )
+    """Refuse a reading that no ground reaches from the others."""
+    found = beyond_reach([(x, y) for _, x, y, _ in points], [z for *_, z in points])
+    if found is None:
+        return
+    name, *_, height = points[found]
+    others = float(np.median([z for number, (*_, z) in enumerate(points) if number != found]))
+    raise SurveyError(
+        f"its height, {{{height:.1f} ft}}, can't be that of ground among the others"
+        f" (in the middle {{{others:.1f} ft}}).",
+        where=f"Survey {name}",
+        cure="Read it again, and look at its unit and its point.",
+    )
 
 
 def _refuse_wall(points: Readings) -> None:
@@ -144,12 +139,12 @@ def _refuse_wall(points: Readings) -> None:
     places = np.array([place for _, *place in points])
     reach, heights = float(np.hypot(*np.ptp(places[:, :2], axis=0))), places[:, 2]
     fall = float(np.ptp(heights))
-    if fall > max(FALL_FT, FALL_SLOPE * reach):
+    if fall > max(FALL_FT, LOT_SLOPE * reach):
         low, high = points[int(heights.argmin())][0], points[int(heights.argmax())][0]
         raise SurveyError(
-            f"the ground falls {{{fall:.1f} ft}} to it from {high}, and all readings lie within"
+            f"the ground falls {{{fall:.1f} ft}} from one to the other, and all readings lie within"
             f" {{{reach:.1f} ft}}",
-            where=f"Survey {low}",
+            where=f"Survey {high} and Survey {low}",
             cure="Look at the unit of the readings, and of their places.",
         )
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from estimator.amounts import Measure
 from estimator.model.pictures import AIR_WIDE, BACK, FRONT, LEFT, LETTER_WIDE, NAME_HIGH
+from estimator.model.set_out import GUESSED
 from estimator.model.siting_sheet import PLACES
 from estimator.model.solvers.contours import Drawn, Floats, free
 from estimator.model.solvers.lot import base_corners, readings
@@ -82,7 +83,7 @@ def _widths(bases: Sequence[Floats], measure: Measure) -> tuple[float, ...]:
         return max(len(tape(math.dist(base[side], base[side + 1]))) for base in bases)
 
     letters = len(FRONT) + longest(0), longest(1), len(BACK), len(LEFT)
-    return tuple(count * LETTER_WIDE + AIR_WIDE for count in letters)
+    return tuple((count + len(GUESSED)) * LETTER_WIDE + AIR_WIDE for count in letters)
 
 
 def _named_side(

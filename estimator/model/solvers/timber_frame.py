@@ -69,6 +69,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             "trench_beside_ft3",
             "shoulder_ft2",
             "shoulder_ft3",
+            "shoulder_reach_ft",
             "timber_pieces",
             "timber_run_ft",
             "timber_corners",
@@ -91,6 +92,7 @@ def solve_frame_sheet(values: Mapping[str, Any], measure: Measure = "feet") -> M
             slopes = slope_stone(ground, corners, top, strip, run)
             row["shoulder_ft2"][option] = slopes.area_ft2
             row["shoulder_ft3"][option] = slopes.stone_ft3
+            row["shoulder_reach_ft"][option] = slopes.reach_ft
         if kind not in TIMBERED:
             lines = profiles(ground, side_lines(corners))
             _put_stations(station, option, lines, None, step_ft)
