@@ -57,7 +57,12 @@ def test_level_ground_has_no_contours_but_a_picture() -> None:
 
 
 @pytest.mark.parametrize(
-    ("points", "named"), [(slope(0), ["level ground"] * MARKS), ((), ["no ground yet"] * MARKS)]
+    ("points", "named"),
+    [
+        (slope(0), ["level ground"] * MARKS),
+        (slope(0)[:5:2], ["level ground"] * MARKS),
+        ((), ["no ground yet"] * MARKS),
+    ],
 )
 def test_no_name_of_a_contour_is_blank_where_a_picture_would_show_a_nought(
     points: Any, named: list[str]

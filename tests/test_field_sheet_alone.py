@@ -226,6 +226,16 @@ def test_the_top_comes_out_at_the_height_of_the_job_and_off_the_bench_mark() -> 
         assert strings == pytest.approx(strings_in(site), abs=SHOVEL + TAPE)
 
 
+def test_no_ground_stands_in_the_way_of_a_string_from_stake_to_stake() -> None:
+    for site in sites():
+        _, corner = set_out(site)
+        stake = stakes(site, corner)
+        for first, last in ((0, 1), (3, 2), (5, 6), (4, 7)):
+            share = np.linspace(0, 1, 301)[:, None]
+            line = stake[first] + share * (stake[last] - stake[first])
+            assert site.ground_in(line).max() <= strings_in(site) + SHOVEL + TAPE
+
+
 def test_timbers_lie_level_on_bedding_with_no_air_under_them_in_trenches_wide_enough() -> None:
     for site in chosen(FRAMED):
         strings, top = strings_in(site), top_in(site)

@@ -335,7 +335,8 @@ def test_on_a_slope_the_edge_follows_the_ground() -> None:
 
 def test_the_field_sheet_tells_forms_and_edges_at_the_corners() -> None:
     values = level()
-    assert at(values, "field_trench") == "4 in thick; edges 12 in wide at the bottom"
+    edges = "4 in thick; edges 12 in wide at the bottom"
+    assert at(values, "field_trench") == f"{edges}; shoulders 1.5 out to 1 down"
     assert block(values, "stake_edge").tolist() == ["18"] * 4
     sloping = solved(slab(on_ground(demo(), slope(5))))
     # Below the strings, which run above the forms where ground is in their way.
@@ -419,3 +420,15 @@ def test_deeper_frost_never_takes_less_edge(
 def test_more_bolts_than_the_plates_take_fail(mph: float, begins: str) -> None:
     job = changed(slab(), wind_mph=mph, wall_height_ft=10, building_length_ft=8)
     assert at(solved(job), "check_slab_bolts").startswith(begins)
+
+
+@pytest.mark.parametrize(("deep_ft", "told"), [(0.25, "dig the edge 2.9 in deeper"), (0.05, "ok")])
+def test_an_edge_over_a_hollow_between_its_corners_is_dug_deeper_there(
+    deep_ft: float, told: str
+) -> None:
+    """The frame is 18 x 14 ft; its front runs along y = 9 ft, from x = 9 to 27 ft."""
+    rim = [(x, y, 100.0) for x in (0.0, 40.0) for y in (0.0, 40.0)]
+    foot = [(x, y, 100.0) for x in (13.0, 23.0) for y in (4.0, 14.0)]
+    hollow = (18.0, 9.2, 100 - deep_ft)
+    values = solved(slab(on_ground(demo(), (*rim, *foot, hollow)), margin_in=12))
+    assert told in at(values, "check_slab_dip")

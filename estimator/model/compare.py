@@ -37,9 +37,9 @@ def compare_mark(is_cheapest: Q, is_quickest: Q, is_soonest: Q) -> Q:
     return one_of(MARKS, is_cheapest + 2 * is_quickest + 4 * is_soonest)
 
 
-@COMPARE.row("Not priced", kind="text")
+@COMPARE.row("Not priced: see above", kind="text")
 def compare_lacks(not_priced: Q) -> Q:
-    return np.where(not_priced == "", "", "FAIL: see above")
+    return np.where(not_priced == "", "", "FAIL")
 
 
 COMPARE.mirror("compare_total", "total_cost", "Total cost", "$", fmt="#,##0")

@@ -119,6 +119,13 @@ GRADING.solved(
     fmt="0%",
     note="Share of the area that lies outside the readings: take more.",
 )
+GRADING.solved(
+    "side_dip_in",
+    "Ground along the sides, most below the lines between corners",
+    "in",
+    solver="ground_beside",
+    fmt="0.0",
+)
 
 
 @GRADING.row("Fall across the base", "in", fmt="0.0")

@@ -90,7 +90,7 @@ GRADING.solved(
     "One more reading narrows the earth most at",
     solver="ground_beside",
     kind="text",
-    note="x and y of the survey; the earth under the base to one standard deviation, now and with a reading there.",
+    note="x and y of the survey; to one standard deviation, how well the readings can tell the earth under the base, now and with one there.",
     source="Kriging over a plane, its variogram from the readings",
 )
 

@@ -9,10 +9,12 @@ from estimator.model.footings import FOOTINGS
 from estimator.model.footings.wind_screen import HELD
 from estimator.model.slab.inputs import NONE
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q
+from estimator.vocabulary import Q, amount, join
 
 LEVELLED_IN = 0.125
 """No closer is stone levelled (common practice, no source)."""
+DIP_LET_IN = 1.0
+"""No closer does a spade follow ground that dips (common practice, no source)."""
 SUMMARY = "read in EVstudio, Code Requirements for Concrete Slabs on Grade (2009 code)"
 
 
@@ -74,6 +76,22 @@ def check_slab_slope(
     along = np.minimum(building_length_ft, building_width_ft)
     steep = (slab_on == 1) & (fall > edge_slope_most * along)
     return np.where(steep, "LOOK: step the bottom of the edge, it may slope one in ten", OK)
+
+
+@check(
+    FOOTINGS,
+    "Edge between the corners",
+    mend="slab_edge_below_in",
+    hazard="frost",
+    source="IRC R403.1.4 for the depth; common practice, no source, for what is let pass",
+)
+def check_slab_dip(slab_on: Q, side_dip_in: Q) -> Q:
+    deeper = join(
+        "LOOK: dig the edge ",
+        amount(side_dip_in, "in", "0.0"),
+        " deeper than from corner to corner where the ground dips most",
+    )
+    return np.where((slab_on == 1) & (side_dip_in > DIP_LET_IN), deeper, OK)
 
 
 @check(

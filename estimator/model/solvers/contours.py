@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.amounts import Measure
+from estimator.model.open_points import LEAST_READINGS
 from estimator.model.pictures import AIR_WIDE, CONTOURS, LETTER_WIDE, MARKS, NAME_HIGH
 from estimator.model.solvers.lot import lot_ground, readings
 from estimator.model.solvers.reads import Reads
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-FEWEST_READINGS = 4
 STEPS_FT = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 STEPS_M: tuple[float, ...] = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
 MOST_LEVELS = 8
@@ -108,7 +108,7 @@ def named_contours(
     """
     found: list[tuple[float, float, str]] = []
     nowhere = (0.0, 0.0, "no ground yet")
-    if len(readings(q)) >= FEWEST_READINGS:
+    if len(readings(q)) >= LEAST_READINGS:
         dots, step = contour_dots(lot_ground(q), measure)
         marks = contour_marks(dots, step, drawn)
         found = [(x, y, f"{{{z:.2f} ft|{z / FT_PER_M:.2f} m}}") for x, y, z in marks.tolist()]

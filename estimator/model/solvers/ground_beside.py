@@ -18,7 +18,7 @@ from estimator.model.solvers.lot import (
     turned,
 )
 from estimator.model.solvers.reads import Reads, as_texts, blanks, zeros
-from estimator.units import FT3_PER_YD3
+from estimator.units import FT3_PER_YD3, IN_PER_FT
 
 if TYPE_CHECKING:
     from estimator.solve.courses import Profile
@@ -37,7 +37,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
-    beside, out, over = zeros(4), zeros(4), zeros()
+    beside, out, over, dip = zeros(4), zeros(4), zeros(), zeros()
     stake, guessed = zeros(12), zeros(12)
     more = blanks()
     for option in q.options():
@@ -56,7 +56,9 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         run = q.number("grade_run_ft")
         middle = corners.mean(axis=0)
         for side, (a, b) in enumerate(side_lines(corners)):
-            beside[option, side] = mean_ground_ft(profile(ground, a, b))
+            line = profile(ground, a, b)
+            beside[option, side] = mean_ground_ft(line)
+            dip[option] = np.maximum(dip[option], dip_ft(line) * IN_PER_FT)
             normal = (a + b) / 2 - middle
             away = run * normal / np.linalg.norm(normal)
             out[option, side] = mean_ground_ft(profile(ground, a + away, b + away))
@@ -67,6 +69,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "stake_ground_ft": stake,
         "stake_guessed": guessed,
         "string_ground_ft": over,
+        "side_dip_in": dip,
         "one_more": as_texts(more),
         **_ties(q),
     }
@@ -138,6 +141,14 @@ def mean_ground_ft(line: Profile) -> float:
     """Mean height of the ground along a line."""
     run = line.end_ft - line.start_ft
     return float(run @ ((line.start_z_ft + line.end_z_ft) / 2) / line.length_ft)
+
+
+def dip_ft(line: Profile) -> float:
+    """How far the ground along a line lies below the straight one between its ends, at most."""
+    place = np.concatenate([line.start_ft, line.end_ft])
+    height = np.concatenate([line.start_z_ft, line.end_z_ft])
+    first, last = line.start_z_ft[0], line.end_z_ft[-1]
+    return float((first + (last - first) * place / line.length_ft - height).max())
 
 
 AROUND = Solver(

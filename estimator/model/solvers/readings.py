@@ -10,9 +10,10 @@ import numpy as np
 
 from estimator.amounts import Measure
 from estimator.engine import Solver
+from estimator.model.open_points import LEAST_READINGS
 from estimator.model.pictures import CONTOURS
 from estimator.model.solvers.closing_errors import CLOSING_READS, worst_closing
-from estimator.model.solvers.contours import FEWEST_READINGS, contour_dots
+from estimator.model.solvers.contours import contour_dots
 from estimator.model.solvers.lot import SURVEY_READS, Readings, fitted, lot_ground, readings
 from estimator.model.solvers.misread import Method, slips
 from estimator.model.solvers.reads import Reads, as_texts
@@ -41,7 +42,7 @@ def solve_readings(values: Mapping[str, Any], measure: Measure = "feet") -> Mapp
     to_do = np.full((1, SUSPECTS_MOST), "", dtype=object)
     off = np.zeros((1, SUSPECTS_MOST))
     dots, step = np.zeros((CONTOURS, 3)), 0.0
-    if len(points) >= FEWEST_READINGS:
+    if len(points) >= LEAST_READINGS:
         ground = lot_ground(q)
         suspects = _suspects(points, _slips(q, measure))
         for i, (name, residual, what) in enumerate(suspects[:SUSPECTS_MOST]):
