@@ -171,7 +171,7 @@ def estimate(job: Job) -> Estimate:
     Raises:
         EstimatorError: If an input can't be used: what, where, what to do.
     """
-    from estimator.engine import evaluate
+    from estimator.evaluation import evaluate
     from estimator.model.refusals import refuse
     from estimator.typed_job import read_inputs, told_where_typed
 

@@ -8,8 +8,9 @@ from typing import Any, Final
 
 import numpy as np
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import InputError
+from estimator.evaluation import evaluate
 from estimator.inputs import Cell, Field, TypedJob, read, words
 from estimator.typed_job import read_inputs
 

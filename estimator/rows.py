@@ -3,7 +3,7 @@
 A module of ``estimator/model`` makes one :class:`Sheet`; its functions, top to bottom, are the
 sheet's rows. A long sheet is a package: each module makes a :class:`Chapter`, and the package's
 ``__init__`` makes the sheet of them, in order. A function's parameter names are the keys of the
-quantities that it reads. The sheets are joined and worked out by :mod:`estimator.engine`.
+quantities that it reads. The sheets are joined by :mod:`estimator.engine`.
 """
 
 from __future__ import annotations

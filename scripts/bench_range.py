@@ -19,7 +19,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from estimator.engine import Declared, evaluate
+from estimator.engine import Declared
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS, SLAB

@@ -32,8 +32,9 @@ sys.path.insert(
 )
 
 from estimator.api import Job  # noqa: E402
-from estimator.engine import Declared, evaluate  # noqa: E402
+from estimator.engine import Declared  # noqa: E402
 from estimator.errors import EstimatorError  # noqa: E402
+from estimator.evaluation import evaluate  # noqa: E402
 from estimator.inputs import TypedJob  # noqa: E402
 from estimator.model import build_model  # noqa: E402
 from estimator.model.kinds import KIND_NAMES  # noqa: E402

@@ -14,7 +14,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS

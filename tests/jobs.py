@@ -13,8 +13,9 @@ from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
 from known_job import known_job
 
-from estimator.engine import Model, evaluate, work_out
+from estimator.engine import Model
 from estimator.errors import SolveError
+from estimator.evaluation import evaluate, work_out
 from estimator.inputs import TypedJob
 from estimator.item_names import named
 from estimator.metric import metric

@@ -12,8 +12,9 @@ from accidents import OWN_SHEET, Accident, fitted
 from books import cells_of, opened
 from office import Office
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import EstimatorError, InputError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.report import open_points
 from estimator.typed_job import read_inputs

@@ -14,8 +14,8 @@ from libreoffice import recalculated
 from office import needs_office
 
 from estimator.cli import main
-from estimator.engine import evaluate
 from estimator.errors import EstimatorError
+from estimator.evaluation import evaluate
 from estimator.model import build_model
 from estimator.model.adds import TRADES
 from estimator.rows import OPTION_KEYS

@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from estimator.amounts import as_said, either, in_measure
-from estimator.engine import Model, Solver, evaluate
+from estimator.engine import Model, Solver
 from estimator.errors import RowError, SolveError
+from estimator.evaluation import evaluate
 from estimator.metric import metric
 from estimator.metric import metric as made_metric
 from estimator.model import build_model

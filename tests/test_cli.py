@@ -16,7 +16,7 @@ from jobs import used
 from known_job import known_job
 
 from estimator.cli import main
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS
 from estimator.typed_job import DEMO_JOB, load_job, read_inputs

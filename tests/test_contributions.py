@@ -16,8 +16,9 @@ from jobs import demo, one_option
 from toy_model import TYPED, VALUES, toy_model
 
 from estimator.contributions import Contribution, Fixed, GatherColumn
-from estimator.engine import Model, Solver, evaluate
+from estimator.engine import Model, Solver
 from estimator.errors import RowError
+from estimator.evaluation import evaluate
 from estimator.gather import contributed, gather
 from estimator.model import SHEETS, build_model, model_of
 from estimator.model.adds import (

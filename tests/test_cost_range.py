@@ -14,8 +14,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, drawn_jobs, on_flat, solved, used, with_options
 
-from estimator.engine import Declared, evaluate
+from estimator.engine import Declared
 from estimator.errors import SolveError, SurveyError
+from estimator.evaluation import evaluate
 from estimator.gather import contributed
 from estimator.inputs import TypedJob
 from estimator.model import build_model

@@ -10,7 +10,8 @@ import pytest
 from jobs import used
 from known_job import known_job
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_flat, on_ground, one_option, with_options
 
-from estimator.engine import Declared, evaluate
+from estimator.engine import Declared
 from estimator.errors import SolveError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -249,13 +249,25 @@ def test_ground_outside_the_readings_is_marked_where_it_is_dug() -> None:
     # The readings end at y = 40; the base stands with its back half beyond.
     job = changed(on_flat(one_option(FRAMED)), site_x_ft=10, site_y_ft=34)
     values = solved(job)
-    assert at(values, "field_guessed").endswith("read there first. Marked ? below.")
+    assert at(values, "field_guessed").endswith(
+        "read there first. Marked ? below, not in the grid."
+    )
     marked = [text.endswith(GUESSED) for text in block(values, "stake_at")]
     assert marked == [False, False, True, True]
     side = printed(values, "no")[:STATIONS]
     depths = printed(values, "grade")[:STATIONS]
     assert all(text.endswith(GUESSED) for n, text in zip(side, depths, strict=True) if n == "3")
     assert not any(text.endswith(GUESSED) for n, text in zip(side, depths, strict=True) if n == "1")
+
+
+def test_edges_and_sides_at_corners_without_readings_are_marked_too() -> None:
+    job = changed(on_flat(one_option(SLAB)), site_x_ft=10, site_y_ft=34)
+    values = solved(job)
+    marked = [text.endswith(GUESSED) for text in block(values, "stake_edge")]
+    assert marked == [False, False, True, True]
+    names = [text.removesuffix(GUESSED) for text in block(values, "named_text")]
+    sides = [name for name in block(values, "named_text") if name.endswith(GUESSED)]
+    assert sides == [f"{name}{GUESSED}" for name in names[1:]]
 
 
 def test_the_order_of_work_is_that_of_the_base() -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from jobs import SIZES, at, block, changed, demo, on_flat, one_option, solved
 from known_job import known_job
 
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 from jobs import at, changed, demo, solved
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import RowError
+from estimator.evaluation import evaluate
 from estimator.expression import as_node, quantity
 from estimator.formula import emit
 from estimator.inputs import Field, TypedJob
@@ -234,7 +235,7 @@ SCREW_JOINED = [
 ]
 RAFT_SAYS = """
 import numpy as np
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.typed_job import default_cells, demo_job, load_job, read_inputs
 from estimator.metric import metric

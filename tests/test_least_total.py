@@ -34,8 +34,9 @@ from jobs import (
     with_options,
 )
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import SolveError
+from estimator.evaluation import evaluate
 from estimator.gather import contributed
 from estimator.inputs import TypedJob
 from estimator.metric import metric

@@ -11,8 +11,9 @@ import pytest
 from books import retyped
 from jobs import at, changed, demo, on_flat, on_ground, one_option, slope, solved
 
-from estimator.engine import Declared, evaluate
+from estimator.engine import Declared
 from estimator.errors import SolveError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.kinds import BLOCKS, FRAMED, OPEN, PIERS

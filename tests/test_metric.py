@@ -19,8 +19,8 @@ from office import needs_office
 from two_measures import alike_searches, factor_of, in_item_unit, metric_inputs
 
 from estimator.cli import main
-from estimator.engine import evaluate
 from estimator.errors import SolveError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob, read
 from estimator.metric import metric, suited
 from estimator.model import build_model

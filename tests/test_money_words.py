@@ -15,8 +15,8 @@ from libreoffice import recalculated
 from lxml import etree
 from office import needs_office
 
-from estimator.engine import evaluate
 from estimator.errors import InputError
+from estimator.evaluation import evaluate
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.money import money

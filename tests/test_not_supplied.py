@@ -14,8 +14,8 @@ from jobs import FLAT, at, block, changed, demo, on_ground, solved_whole, used, 
 from test_what_if import asked, said, tried
 
 from estimator import Job, cli, estimate
-from estimator.engine import evaluate
 from estimator.errors import InputError, OptionError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from jobs import block, changed, demo, on_ground, one_option
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import InputError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from jobs import at, changed, demo, solved, used
 
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.model import build_model
 from estimator.model.cost.groups import LARGEST, NAMES
 from estimator.report import answer

@@ -20,8 +20,9 @@ from lxml import etree
 from office import Office, needs_office
 from rich_workbooks import add_parts, change_part, parts_of, picture
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import FileError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.model.solvers.blank_sizes import TAKEN

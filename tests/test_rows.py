@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from toy_model import VALUES, toy_model
 
-from estimator.engine import Model, Solver, evaluate
+from estimator.engine import Model, Solver
 from estimator.errors import RowError, SolveError
+from estimator.evaluation import evaluate
 from estimator.inputs import Field
 from estimator.rows import USED, Chapter, Sheet, Table, mark_of
 from estimator.values import Values, as_values

@@ -24,8 +24,9 @@ from hypothesis import strategies as st
 from jobs import changed, demo, on_flat, one_option, with_options
 from toy_model import VALUES, toy_model
 
-from estimator.engine import Declared, Model, Solver, evaluate
+from estimator.engine import Declared, Model, Solver
 from estimator.errors import RowError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.rows import OPTION_KEYS, Sheet, mark_of
@@ -407,7 +408,7 @@ import hashlib, sys
 import numpy as np
 sys.path[:0] = ["tests", "."]
 from test_solvers import busy_job
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.typed_job import read_inputs
 from estimator.model import build_model
 model = build_model()

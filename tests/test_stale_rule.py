@@ -30,8 +30,9 @@ import pytest
 from jobs import used
 from office import Office, Values, needs_office
 
-from estimator.engine import Model, Solver, evaluate
+from estimator.engine import Model, Solver
 from estimator.errors import EstimatorError
+from estimator.evaluation import evaluate
 from estimator.inputs import Field, TypedJob
 from estimator.model import build_model
 from estimator.model.prices import ITEMS

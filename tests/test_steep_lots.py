@@ -7,8 +7,8 @@ import re
 import numpy as np
 import pytest
 
-from estimator.engine import evaluate
 from estimator.errors import SurveyError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.model import build_model
 from estimator.report import against, used_options

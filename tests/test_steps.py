@@ -24,7 +24,7 @@ from jobs import (
 )
 from known_job import known_job
 
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

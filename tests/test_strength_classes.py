@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 from jobs import at
 
-from estimator.engine import evaluate
+from estimator.evaluation import evaluate
 from estimator.metric import metric
 from estimator.model import build_model
 from estimator.model.strength_classes import CLASSES, class_values

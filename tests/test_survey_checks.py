@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import at, block, changed, demo, on_ground, one_option, solved, solved_whole
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import InputError, SurveyError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -19,8 +19,9 @@ from office import needs_office
 from openpyxl.worksheet.cell_range import CellRange
 from toy_model import TYPED, VALUES, toy_model, typed_cells
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
 from estimator.errors import FileError, InputError
+from estimator.evaluation import evaluate
 from estimator.inputs import DATE_ORIGIN, Field, TypedJob, read
 from estimator.rows import MARKS_SHEET, Sheet
 from estimator.vocabulary import Q

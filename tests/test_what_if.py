@@ -18,8 +18,9 @@ from jobs import Solved, at, block, changed, demo, one_option, with_options
 from test_falls import ALL_KINDS
 from two_measures import metric_inputs
 
-from estimator.engine import Declared, Model, evaluate
+from estimator.engine import Declared, Model
 from estimator.errors import SolveError
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -15,7 +15,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jobs import at, changed, demo, name_of, on_flat, one_option, solved
 
-from estimator.engine import Model, evaluate
+from estimator.engine import Model
+from estimator.evaluation import evaluate
 from estimator.inputs import TypedJob
 from estimator.metric import metric
 from estimator.model import build_model

@@ -102,7 +102,7 @@ def field_guessed(guessed_share: Q, chosen_no: Q) -> Q:
         share > 0,
         join(
             as_text(np.maximum(100 * share, 1), "0"),
-            " % of the base lies outside the readings: read there first. Marked ? below.",
+            " % of the base lies outside the readings: read there first. Marked ? below, not in the grid.",
         ),
         "none",
     )

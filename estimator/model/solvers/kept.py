@@ -7,7 +7,8 @@ from functools import partial
 
 import numpy as np
 
-from estimator.engine import Model, TypedOver, with_typed_over
+from estimator.engine import Model, TypedOver
+from estimator.evaluation import with_typed_over
 from estimator.rows import Quantity
 from estimator.values import Values, as_values
 

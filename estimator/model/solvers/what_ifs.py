@@ -16,16 +16,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.engine import (
-    SOLVE,
-    Declared,
-    Model,
-    Refused,
-    Solver,
-    despite_refusals,
-    work_out,
-)
+from estimator.engine import SOLVE, Declared, Model, Refused, Solver
 from estimator.errors import EstimatorError, InputError
+from estimator.evaluation import despite_refusals, work_out
 from estimator.gather import contributed
 from estimator.model.adds import Check
 from estimator.model.solvers.changed_inputs import CHANGE_READS, Change, Inputs, changeable

@@ -14,8 +14,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from estimator.engine import evaluate
 from estimator.errors import InputError
+from estimator.evaluation import evaluate
 from estimator.inputs import Cell
 from estimator.model.adds import TRADES
 from estimator.model.cost.actuals import (

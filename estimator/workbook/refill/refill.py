@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from estimator.engine import Keep, Model, Solve, Solver, evaluate
+from estimator.engine import Keep, Model, Solve, Solver
 from estimator.errors import InputError, in_quotes
+from estimator.evaluation import evaluate
 from estimator.metric import suited
 from estimator.model.refusals import refuse
 from estimator.report import CheckedBook, open_points
