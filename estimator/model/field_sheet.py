@@ -60,7 +60,7 @@ def field_call(notice_days: Q) -> Q:
     return join(
         "call the utility locating service; wait ",
         as_text(notice_days, "0"),
-        " days; hand-dig near marks; look up for lines; septic, wells",
+        " days; hand-dig near marks; lines overhead; septic, wells",
     )
 
 
