@@ -260,6 +260,18 @@ def test_ground_outside_the_readings_is_marked_where_it_is_dug() -> None:
     assert not any(text.endswith(GUESSED) for n, text in zip(side, depths, strict=True) if n == "1")
 
 
+def test_a_base_between_readings_far_off_is_told() -> None:
+    # The readings stand along two sides of the lot and at its far corner; none is near the middle.
+    along = [(float(x), 0.0, 100.0) for x in range(0, 121, 15)]
+    lot = (*along, *((y, x, z) for x, y, z in along[1:]), (120.0, 120.0, 100.0))
+    base = on_ground(one_option(FRAMED), lot)
+    for corner, told in ((40.0, "39"), (15.0, "")):  # of the base 1 ft less
+        values = solved(changed(base, site_x_ft=corner, site_y_ft=corner, turn_deg=0))
+        check, line = at(values, "check_survey"), at(values, "field_guessed")
+        assert (f"the nearest reading lies {told} ft off the base" in check) == bool(told)
+        assert (f"the nearest reading lies {told} ft off the base" in line) == bool(told)
+
+
 def test_edges_and_sides_at_corners_without_readings_are_marked_too() -> None:
     job = changed(on_flat(one_option(SLAB)), site_x_ft=10, site_y_ft=34)
     values = solved(job)

@@ -10,7 +10,7 @@ import numpy as np
 from estimator.appearance import Appearance, Headed, SheetAppearance
 from estimator.contributions import GatherColumn
 from estimator.model.adds import Step, steps_of
-from estimator.model.grading import CORNER_NAMES
+from estimator.model.grading import CORNER_NAMES, far_from_readings
 from estimator.model.kinds import (
     FLOORS,
     GRADED,
@@ -96,15 +96,19 @@ def field_water(
 
 
 @FIELD_SHEET.row("Ground guessed", kind="text", scope="job")
-def field_guessed(guessed_share: Q, chosen_no: Q) -> Q:
+def field_guessed(
+    guessed_share: Q, nearest_reading_ft: Q, frame_length_ft: Q, frame_width_ft: Q, chosen_no: Q
+) -> Q:
     share = pick(guessed_share, chosen_no)
+    base = (pick(key, chosen_no) for key in (nearest_reading_ft, frame_length_ft, frame_width_ft))
+    far = far_from_readings(*base)
     return np.where(
         share > 0,
         join(
             as_text(np.maximum(100 * share, 1), "0"),
             " % of the base lies outside the readings: read there first. Marked ? below, not in the grid.",
         ),
-        "none",
+        np.where(far == "", "none", join("none, but ", far, ": read there first")),
     )
 
 

@@ -27,7 +27,7 @@ from estimator.model.kinds import (
 )
 from estimator.rows import YES_OR_NO, Sheet
 from estimator.units import FT3_PER_YD3, IN_PER_FT
-from estimator.vocabulary import Q, as_text, join, lookup, nth
+from estimator.vocabulary import Q, amount, as_text, join, lookup, nth
 
 GRADING = Sheet(
     "Grading",
@@ -118,6 +118,14 @@ GRADING.solved(
     solver="ground",
     fmt="0%",
     note="Share of the area that lies outside the readings: take more.",
+)
+GRADING.solved(
+    "nearest_reading_ft",
+    "From the base to the nearest reading",
+    "ft",
+    solver="ground_beside",
+    fmt="0.0",
+    note="0 where one lies under it.",
 )
 GRADING.solved(
     "side_dip_in",
@@ -715,8 +723,22 @@ TABLE.solved(
 )
 
 
+def far_from_readings(nearest_reading_ft: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
+    """That no reading lies as near to a base as it is long, in words, though some lie all round it;
+    else an empty text. The limit is common practice, no source."""
+    far = nearest_reading_ft > np.maximum(frame_length_ft, frame_width_ft)
+    told = join("the nearest reading lies ", amount(nearest_reading_ft, "ft", "0"), " off the base")
+    return np.where(far, told, "")
+
+
 @check(GRADING, "Ground is surveyed", mend="point_name", hazard="guessed ground")
-def check_survey(guessed_share: Q, stake_guessed: Q) -> Q:
+def check_survey(
+    guessed_share: Q,
+    stake_guessed: Q,
+    nearest_reading_ft: Q,
+    frame_length_ft: Q,
+    frame_width_ft: Q,
+) -> Q:
     corners: Q = ""
     for number, name in enumerate(CORNER_NAMES, 1):
         guessed = nth(stake_guessed, 2 * len(CORNER_NAMES) + number) > 0
@@ -732,7 +754,9 @@ def check_survey(guessed_share: Q, stake_guessed: Q) -> Q:
     )
     whole = "FAIL: no reading reaches the base, its ground is all guessed; take readings round it"
     told = np.where(guessed_share > WHOLLY, whole, part)
-    return np.where(guessed_share > 0, told, OK)
+    none = far_from_readings(nearest_reading_ft, frame_length_ft, frame_width_ft)
+    near = np.where(none == "", OK, join("LOOK: ", none, "; take readings round it"))
+    return np.where(guessed_share > 0, told, near)
 
 
 @check(GRADING, "Fall across the base", mend="option_kind", hazard="too much fall")

@@ -37,7 +37,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
 
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
-    beside, out, over, dip = zeros(4), zeros(4), zeros(), zeros()
+    beside, out, over, dip, near = zeros(4), zeros(4), zeros(), zeros(), zeros()
     stake, guessed = zeros(12), zeros(12)
     more = blanks()
     for option in q.options():
@@ -52,6 +52,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         stake[option], guessed[option] = ground.at(np.vstack([ends, corners]))
         strings = [(ends[a], ends[b]) for a, b in STRINGS]
         over[option] = max(line.highest_ft for line in profiles(ground, strings))
+        near[option] = nearest_ft(ground, corners)
         more[option] = _one_more(ground, corners)
         run = q.number("grade_run_ft")
         middle = corners.mean(axis=0)
@@ -70,6 +71,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         "stake_guessed": guessed,
         "string_ground_ft": over,
         "side_dip_in": dip,
+        "nearest_reading_ft": near,
         "one_more": as_texts(more),
         **_ties(q),
     }
@@ -141,6 +143,15 @@ def mean_ground_ft(line: Profile) -> float:
     """Mean height of the ground along a line."""
     run = line.end_ft - line.start_ft
     return float(run @ ((line.start_z_ft + line.end_z_ft) / 2) / line.length_ft)
+
+
+def nearest_ft(ground: Ground, corners: np.ndarray[Any, Any]) -> float:
+    """How far the nearest reading lies from a base of four corners; 0 if one lies under it."""
+    off = ground.points_ft + ground.centre_ft - corners.mean(axis=0)
+    sides = np.array([corners[1] - corners[0], corners[3] - corners[0]])
+    length = np.linalg.norm(sides, axis=1)
+    out = np.maximum(np.abs(off @ (sides / length[:, np.newaxis]).T) - length / 2, 0)
+    return float(np.hypot(*out.T).min())
 
 
 def dip_ft(line: Profile) -> float:
