@@ -54,6 +54,15 @@ def outline(values: dict[str, Any], number: int) -> np.ndarray[Any, np.dtype[np.
     return np.stack([x, y], axis=1)
 
 
+def test_what_stays_as_it_is_today_at_every_place_is_told() -> None:
+    job = on_ground(one_option(FRAMED, height_mode="by hand"), HALVES)
+    coarse = {"siting_step_ft": 10, "siting_orientation": "fixed"}
+    for way in ("cheapest", "by hand"):
+        says = at(solved(lot(job, ("property", LOT), dig_method=way, **coarse)), "siting_says")
+        assert "Heights are taken flush, not by hand." in says
+        assert ("Digging as today: " in says) == (way == "cheapest")
+
+
 def test_nothing_is_looked_for_unless_asked() -> None:
     # A new workbook does not ask; the demo job does.
     assert default_job().cells["siting_wanted", 0] == "no"
