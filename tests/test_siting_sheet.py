@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import at, block, changed, demo, on_ground, one_option, solved, with_options
+from jobs import at, block, changed, demo, on_ground, one_option, priced, solved, with_options
 
 from estimator.inputs import TypedJob
 from estimator.model.kinds import FRAMED, OPEN, PIERS
@@ -21,6 +21,8 @@ HALVES = tuple(
     for y in range(0, 41, 10)
 )
 """A lot that is level up to x = 40 ft and falls by a tenth beyond."""
+HUMP = tuple((x, y, 101.2 if np.hypot(x - 15, y - 15) < 11 else 100.0) for x, y, _ in HALVES)
+"""A level lot but for a hump in a corner."""
 LOT = [(0, 0), (80, 0), (80, 40), (0, 40)]
 
 
@@ -54,13 +56,30 @@ def outline(values: dict[str, Any], number: int) -> np.ndarray[Any, np.dtype[np.
     return np.stack([x, y], axis=1)
 
 
-def test_what_stays_as_it_is_today_at_every_place_is_told() -> None:
+def test_that_heights_are_taken_flush_and_not_by_hand_is_told() -> None:
     job = on_ground(one_option(FRAMED, height_mode="by hand"), HALVES)
     coarse = {"siting_step_ft": 10, "siting_orientation": "fixed"}
-    for way in ("cheapest", "by hand"):
-        says = at(solved(lot(job, ("property", LOT), dig_method=way, **coarse)), "siting_says")
-        assert "Heights are taken flush, not by hand." in says
-        assert ("Digging as today: " in says) == (way == "cheapest")
+    says = at(solved(lot(job, ("property", LOT), **coarse)), "siting_says")
+    assert "Heights are taken flush, not by hand." in says
+
+
+def test_each_place_is_dug_the_cheaper_way_there_its_machine_hired() -> None:
+    job = on_ground(one_option(FRAMED), HUMP)
+    today = {"site_x_ft": 8, "site_y_ft": 8, "turn_deg": 0, "wage_per_h": 80}
+    ways = {"dig_method": "cheapest", "access_width_in": 200}
+    coarse = {"siting_step_ft": 10, "siting_orientation": "fixed"}
+    job = lot(changed(job, **today), ("property", LOT), **ways, **coarse)
+    values = solved(job)
+    assert at(values, "dig_way") == "machine"
+    assert at(values, "site_cost") == at(values, "siting_now_cost")
+    best = places(values)[0]
+    moved = solved(changed(job, site_x_ft=best["x_ft"], site_y_ft=best["y_ft"]))
+    assert at(moved, "dig_way") == "by hand"
+    assert at(moved, "site_cost") == pytest.approx(best["cost"], abs=1e-6)
+    free = solved(priced(job, excavator_day=0.01))
+    hired = at(values, "site_cost") - at(free, "site_cost")
+    of_ways = at(values, "machine_way_cost") - at(free, "machine_way_cost")
+    assert hired == pytest.approx(of_ways, abs=0.01)
 
 
 def test_nothing_is_looked_for_unless_asked() -> None:

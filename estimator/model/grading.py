@@ -37,6 +37,7 @@ GRADING = Sheet(
 )
 TRIANGLES = 144
 """Sixty readings, as many as Survey takes, all of them under one base give about 130."""
+DIGGER_ITEM = "excavator_day"
 SOD_IN = 4.0
 NO_GAP = 1e-30
 """Guards a quotient where two heights of a triangle meet, of which a comparison drops the term."""
@@ -619,7 +620,7 @@ GRADING.adds(
         item=Fixed("fill_soil"),
         quantity="import_yd3",
     ),
-    Need(key="digger", label="Excavator", item=Fixed("excavator_day"), quantity="digger_days"),
+    Need(key="digger", label="Excavator", item=Fixed(DIGGER_ITEM), quantity="digger_days"),
     Need(key="plate", label="Plate compactor", item=Fixed("compactor_day"), quantity="plate_days"),
     Need(
         key="haul_off",

@@ -7,8 +7,10 @@ import numpy as np
 from estimator.appearance import Appearance, SheetAppearance
 from estimator.inputs import Field
 from estimator.model.falls import DRAWN, FALLS
+from estimator.model.grading import DIGGER_ITEM
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.model.options import YES_NO
+from estimator.model.prices import to_hire
 from estimator.rows import YES_OR_NO, Sheet
 from estimator.units import IN_PER_FT
 from estimator.vocabulary import Q, lookup, sum_if
@@ -226,7 +228,7 @@ def timber_cost_ft(
     "Earth, timber and stone where it is staked",
     "$",
     fmt="#,##0",
-    note="Volumes, courses and hours of Grading and Aggregate at the rates there; carrying, timber and stone by the measure, not in whole trips and packs.",
+    note="Volumes, courses and hours of Grading and Aggregate at the rates there, and a machine's hire; carrying, timber and stone by the measure, not in whole trips and packs.",
 )
 def site_cost(
     on_pad: Q,
@@ -251,6 +253,13 @@ def site_cost(
     frame_width_ft: Q,
     frame_lower_ft: Q,
     timber_cost_ft: Q,
+    digger_days: Q,
+    item_key: Q,
+    item_on_hand: Q,
+    item_pack: Q,
+    item_paid: Q,
+    tax_share: Q,
+    hire_taxed: Q,
 ) -> Q:
     work = wage_per_h * (strip_hours + cut_hours + hole_hours + fill_hours)
     brought = import_yd3 / loose_per_bank * compacted_per_bank * bring_cost_yd3
@@ -258,4 +267,6 @@ def site_cost(
     stone = (stone_pad_yd3 + stone_fill_yd3 + shoulder_yd3 + bedding_yd3) * stone_cost_yd3
     courses_ft = 2 * (frame_length_ft + frame_width_ft) + frame_lower_ft
     timber = where_kind(option_kind, TIMBERED, courses_ft * timber_cost_ft)
-    return on_pad * (work + brought + away + stone + timber)
+    yard = (item_key, item_on_hand, item_pack, item_paid)
+    hire = to_hire(DIGGER_ITEM, digger_days, *yard, tax_share, hire_taxed)
+    return on_pad * (work + brought + away + stone + timber + hire)

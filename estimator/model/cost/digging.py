@@ -9,13 +9,12 @@ from __future__ import annotations
 import numpy as np
 
 from estimator.model.adds import OK, check
-from estimator.model.grading import SOD_IN, trip_h, trips
+from estimator.model.grading import DIGGER_ITEM, SOD_IN, trip_h, trips
 from estimator.model.prices import lacks_price, to_hire
 from estimator.rows import Chapter
 from estimator.vocabulary import Q, lookup, rounded
 
 DIGGING = Chapter()
-DIGGER_ITEM = "excavator_day"
 
 DIGGING.section("Digging and carrying by hand against a machine")
 

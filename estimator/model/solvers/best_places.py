@@ -284,10 +284,8 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
     count = len(shown)
     mode = q.text("height_mode", option)
     flush = " Heights are taken flush, not by hand." if mode == "by hand" else ""
-    way = q.text("dig_way", option)
-    held = f" Digging as today: {way}." if q.text("dig_method") == "cheapest" else ""
     answer |= {
-        "siting_says": f"{count} place{'s'[: count != 1]} below.{flush}{held}",
+        "siting_says": f"{count} place{'s'[: count != 1]} below.{flush}",
         "siting_option": OPTION_KEYS[option],
         "siting_now_cost": now if math.isfinite(now) else 0.0,
         "siting_now_why": result.now_refused,

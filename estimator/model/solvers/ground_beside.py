@@ -33,11 +33,11 @@ STRINGS = ((0, 1), (3, 2), (5, 6), (4, 7))
 def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
     """Ground on a grid (row 1 is the back), at the stakes, along each side and farther out; ties;
     where one more reading tells most."""
-    from estimator.solve.courses import profile, profiles, side_lines
+    from estimator.solve.courses import profiles
 
     q = Reads(values)
     grid = {f"grid_{n}_ft": zeros(GRID) for n in range(1, GRID + 1)}
-    beside, out, over, dip, near = zeros(4), zeros(4), zeros(), zeros(), zeros()
+    over, near = zeros(), zeros()
     stake, guessed = zeros(12), zeros(12)
     more = blanks()
     for option in q.options():
@@ -54,7 +54,28 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
         over[option] = max(line.highest_ft for line in profiles(ground, strings))
         near[option] = nearest_ft(ground, corners)
         more[option] = _one_more(ground, corners)
-        run = q.number("grade_run_ft")
+    return {
+        **grid,
+        **solve_beside(values),
+        "stake_ground_ft": stake,
+        "stake_guessed": guessed,
+        "string_ground_ft": over,
+        "nearest_reading_ft": near,
+        "one_more": as_texts(more),
+        **_ties(q),
+    }
+
+
+def solve_beside(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Ground along each side and farther out, and how far it dips there between the corners."""
+    from estimator.solve.courses import profile, side_lines
+
+    q = Reads(values)
+    beside, out, dip = zeros(4), zeros(4), zeros()
+    run = q.number("grade_run_ft")
+    for option in q.options():
+        ground = lot_ground(q)
+        corners = base_corners(q, option)
         middle = corners.mean(axis=0)
         for side, (a, b) in enumerate(side_lines(corners)):
             line = profile(ground, a, b)
@@ -63,18 +84,7 @@ def solve_around(values: Mapping[str, Any]) -> Mapping[str, Any]:
             normal = (a + b) / 2 - middle
             away = run * normal / np.linalg.norm(normal)
             out[option, side] = mean_ground_ft(profile(ground, a + away, b + away))
-    return {
-        **grid,
-        "side_ground_ft": beside,
-        "side_out_ft": out,
-        "stake_ground_ft": stake,
-        "stake_guessed": guessed,
-        "string_ground_ft": over,
-        "side_dip_in": dip,
-        "nearest_reading_ft": near,
-        "one_more": as_texts(more),
-        **_ties(q),
-    }
+    return {"side_ground_ft": beside, "side_out_ft": out, "side_dip_in": dip}
 
 
 def _one_more(ground: Ground, corners: np.ndarray[Any, Any]) -> str:

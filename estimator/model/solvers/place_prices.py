@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.amounts import Measure
+from estimator.model.solvers.ground_beside import AROUND, solve_beside
 from estimator.model.solvers.ground_under import BALANCE, GROUND
 from estimator.model.solvers.lot import SURVEY_READS
 from estimator.model.solvers.reads import Reads, zeros
@@ -21,8 +22,7 @@ from estimator.rows import Sheet
 Floats = NDArray[np.float64]
 GOALS = ("site_cost", "cut_yd3", "fill_yd3", "frame_courses", "top_ft")
 PLACED = ("site_x_ft", "site_y_ft", "turn_deg", "height_mode")
-RATES = ("bring_cost_yd3", "away_cost_yd3", "stone_cost_yd3")
-HELD = ("dig_way", "option_used", *RATES, *SURVEY_READS)
+HELD = ("option_used", *SURVEY_READS)
 """What stays as it is wherever the building stands: readings do not move along with it."""
 
 
@@ -66,7 +66,8 @@ class Pricer:
     def __init__(self, sheets: Sequence[Sheet], measure: Measure) -> None:
         frame = replace(FRAME, function=partial(FRAME.function, measure=measure))
         balance = replace(BALANCE, reads=(*BALANCE.reads, "height_mode"), function=_balanced)
-        through = {solver.name: solver for solver in (GROUND, balance, frame)}
+        around = replace(AROUND, reads=(*AROUND.reads, "dig_method"), function=_beside)
+        through = {solver.name: solver for solver in (GROUND, balance, frame, around)}
         self._trial = Trial(rows_of(sheets), (*PLACED, *HELD), GOALS, through=through)
 
     @property
@@ -113,6 +114,13 @@ def _balanced(values: Mapping[str, Any]) -> Mapping[str, Any]:
     if Reads(values).text("height_mode") == "balanced":
         return BALANCE.function(values)
     return {"balanced_ft": zeros()}
+
+
+def _beside(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The ground beside, where what carries the stone of a drain may be a machine."""
+    if Reads(values).text("dig_method") == "by hand":
+        return {"side_ground_ft": zeros(4), "side_out_ft": zeros(4)}
+    return solve_beside(values)
 
 
 def _of(value: Any, option: int) -> NDArray[Any]:
