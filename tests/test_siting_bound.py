@@ -191,3 +191,19 @@ def test_a_side_along_the_edge_of_the_readings_crosses_it_once() -> None:
     # Where the ends are near other sides, it may come in over one and leave over another.
     side[:, 3:] = 1
     assert _follows(lies, side)[0b01110]
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 180.0])
+def test_a_whole_side_of_the_base_along_the_edge_of_the_readings_leaves_little_open(
+    turn_deg: float,
+) -> None:
+    """Any sample of the side may lie on either side of the edge: one row turns there but once."""
+    ground, sampling = rough(3), sampled(SHED, 2.0)
+    place = np.array([30.0, SHED.width_ft / 2, turn_deg])
+    half = np.array([1e-5, 1e-5, 1e-4])
+    cells = Cells(place[None], half[None], np.zeros(1), half[None])
+    told = near(ground, slopes(ground, beyond=True), sampling, cells)
+    along = sampling.counts[0] + 1
+    assert (np.abs(sampling.offsets[:, 1]) >= SHED.width_ft / 2 - 1e-9).sum() == 2 * along
+    assert len(told.cell) == 2 * along
+    assert (told.off.rest + np.abs(told.off.linear).sum(axis=0)).max() < 0.01

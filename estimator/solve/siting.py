@@ -29,7 +29,7 @@ from estimator.solve.surface import Ground
 
 STARTS = 40
 """Places of a lattice from which the search goes down to cheaper ones."""
-AIMS = (5_000_000, 0.002, 2.0), (10_000_000, 0.01, 10.0)
+AIMS = (5_000_000, 0.002, 2.0), (40_000_000, 0.01, 10.0)
 """Until so many heights are looked at, the share of the best cost, and money, within either of
 which no cheaper place is asked for. After the last the search ends, and states what is open."""
 

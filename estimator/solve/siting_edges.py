@@ -177,6 +177,16 @@ class Edges:
         off, gained = (plane * place[:, :3]).sum(axis=1), apart * place[:, 3]
         low = np.maximum(off - gained, self.lowest[of, triangle])
         high = np.minimum(off + gained, self.highest[of, triangle])
+        for n in range(3):
+            inward = self.inward[triangle, n]
+            away = (inward * place[:, 1:3]).sum(axis=1) - self.begins_ft[triangle, n]
+            across = (plane[:, 1:] * inward).sum(axis=1)
+            along = np.abs(plane[:, 1] * inward[:, 1] - plane[:, 2] * inward[:, 0])
+            chord = along * np.sqrt(np.maximum(place[:, 3] ** 2 - away**2, 0))
+            on_edge, beyond = off - away * across, -away * apart
+            # Where what is farthest off lies beyond the edge, the farthest lies on it.
+            low = np.where(place[:, 3] * -across < beyond, np.maximum(low, on_edge - chord), low)
+            high = np.where(place[:, 3] * across < beyond, np.minimum(high, on_edge + chord), high)
         return (
             np.minimum.reduceat(low, first),
             np.maximum.reduceat(high, first),

@@ -18,6 +18,9 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
+IN_LINE, IN_LINE_FT = 1e-9, 1e-7
+"""By how much directions of edges in one line differ at most, and how far they lie off it."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Over:
@@ -29,7 +32,7 @@ class Over:
         slope_x, slope_y: Of it.
         low, high: The least and the most that heights there are off besides.
         away: How far each lies outside of the readings; below 0 within them.
-        side: Number of the edge of the outside that is nearest.
+        side: Number of the side of the outside that is nearest.
         outward: (p, n, 2) direction out of the readings across it.
         one_side: Whether no other is within reach.
     """
@@ -48,20 +51,20 @@ class Over:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rim:
-    """Edges (h,) of the outside of the readings.
+    """Edges (h,) of the outside of the readings, and its sides (s,), each of edges in one line.
 
     Attributes:
         edges: Of the triangles.
-        whose: Triangle at each.
-        outward: (h, 2) direction out of the readings across each.
+        outward: (s, 2) direction out of the readings across each side.
         ends_ft: How far along that it lies from the plan origin.
+        whose: Triangle at each edge.
         begins, runs: (h, 2) where each begins, and what leads from there to its end.
     """
 
     edges: Edges
-    whose: Ints
     outward: Floats
     ends_ft: Floats
+    whose: Ints
     begins: Floats
     runs: Floats
 
@@ -71,11 +74,15 @@ class Rim:
         ends = np.stack([ground.triangles, np.roll(ground.triangles, -1, axis=1)], axis=2)
         out = edges.over < 0
         place = ground.vertices_ft[ends[out]]
+        outward, ends_ft = -edges.inward[out], -edges.begins_ft[out]
+        in_line = np.abs(outward[:, None] - outward).max(axis=2) < IN_LINE
+        in_line &= np.abs(ends_ft[:, None] - ends_ft) < IN_LINE_FT
+        sides = np.unique(in_line.argmax(axis=1))
         return cls(
             edges=edges,
+            outward=outward[sides],
+            ends_ft=ends_ft[sides],
             whose=np.nonzero(out)[0],
-            outward=-edges.inward[out],
-            ends_ft=-edges.begins_ft[out],
             begins=place[:, 0],
             runs=place[:, 1] - place[:, 0],
         )
@@ -92,9 +99,9 @@ class Rim:
         every, within = self._away_ft(x[some], y[some]), moves.triangle >= 0
         side[some], away[some] = every.argmax(axis=2), every.max(axis=2)
         near = every > -moves.reach[some][..., None]
-        row, column, edge = np.nonzero(near)
-        gets = moves.at_most((some[row], column), *self.outward[edge].T)
-        near[row, column, edge] = every[row, column, edge] > -gets
+        row, column, of = np.nonzero(near)
+        gets = moves.at_most((some[row], column), *self.outward[of].T)
+        near[row, column, of] = every[row, column, of] > -gets
         one_side[some] = near.sum(axis=2) == 1
 
         if out:
@@ -104,7 +111,7 @@ class Rim:
             height[s] = plane[0] + plane[1] * x[s] + plane[2] * y[s]
             slope_x[s], slope_y[s] = plane[1:]
         far = np.zeros(near.shape, dtype=np.bool_)
-        far[row, column, edge] = every[row, column, edge] >= gets
+        far[row, column, of] = every[row, column, of] >= gets
         comes = away < moves.reach
         comes[some] &= ~far.any(axis=2)
         at = np.nonzero(comes & ~within)
@@ -123,7 +130,7 @@ class Rim:
         return Over(goes, height, slope_x, slope_y, low, high, away, side, outward, one_side)
 
     def _away_ft(self, x: Floats, y: Floats) -> Floats:
-        """How far places lie outside of each edge of the outside (..., h); below 0 inside."""
+        """How far places lie outside of each side (..., s); below 0 inside."""
         away = x[..., None] * self.outward[:, 0] + y[..., None] * self.outward[:, 1]
         return np.asarray(away - self.ends_ft, dtype=np.float64)
 

@@ -50,18 +50,22 @@ def ways(over: Over, moves: Moves, counts: tuple[int, int]) -> tuple[Ints, Bools
     # The samples of each cell that can, first; what is beyond their count is taken for none.
     at = np.argsort(~over.goes[some], axis=1, kind="stable")[:, :most]
     able = _together(over, moves, some, at)
+    chains = _chains(over, some, at, np.arange(most) < count[some][:, None], counts[1])
     limit = np.clip(REACH_WAYS / moves.reach[some].max(axis=1), LEAST_WAYS, WAYS)
     row, out = np.arange(len(some)), np.zeros((len(some), 0), dtype=np.intp)
+    seen = np.zeros((len(some), 2, len(chains), most), dtype=np.bool_)
     for n in range(most):
         row, out = np.tile(row, 2), np.vstack([np.insert(out, n, side, axis=1) for side in (0, 1)])
+        seen = np.tile(seen, (2, 1, 1, 1))
         told = n < count[some[row]]
         fits = np.ones(len(row), dtype=np.bool_)
         for m in range(n):
             fits &= able[row, m, n, out[:, m], out[:, n]]
+        for k, (side, before) in enumerate(chains):
+            fits &= _once(seen[:, :, k], before[row, n], out[:, n] == side, n)
         fits = np.where(told, fits, out[:, n] == 0)
-        row, out = row[fits], out[fits]
-        few = np.bincount(row, minlength=len(some)) <= TRIED
-        row, out = row[few[row]], out[few[row]]
+        fits &= (np.bincount(row[fits], minlength=len(some)) <= TRIED)[row]
+        row, out, seen = row[fits], out[fits], seen[fits]
     cell = some[row]
     is_told = np.arange(most) < count[cell][:, None]
     within = moves.triangle[cell] >= 0
@@ -73,6 +77,42 @@ def ways(over: Over, moves: Moves, counts: tuple[int, int]) -> tuple[Ints, Bools
     keeps &= (np.bincount(row[keeps], minlength=len(some)) <= limit)[row]
     changes = np.vstack([np.zeros(shape, dtype=np.bool_), (lies ^ within)[keeps]])
     return np.concatenate([none, cell[keeps]]), changes
+
+
+def _chains(over: Over, some: Ints, at: Ints, told: Bools, across: int) -> list[tuple[int, Ints]]:
+    """In which order samples ``at`` (c, m) of cells follow each other in rows.
+
+    Returns:
+        A side, 0 within the readings and 1 beyond them, to which no row comes back once it has
+        left it; and which (c, m) is the one before in its row, -1 for none. The readings' outline
+        is convex; and over one edge alone a row goes once, one way or the other.
+    """
+    cell = some[:, None]
+    edge = np.where(over.one_side[cell, at], over.side[cell, at], -1)
+    one = (edge[:, :, None] == edge[:, None, :]) & (edge >= 0)[:, None, :]
+    earlier = np.tri(at.shape[1], k=-1, dtype=np.bool_) & told[:, None, :]
+    found = []
+    for line in (at // across, at % across):
+        same = earlier & (line[:, :, None] == line[:, None, :])
+        last = np.where(same, np.arange(at.shape[1]), -1).max(axis=2)
+        over_one = np.take_along_axis(one, np.maximum(last, 0)[..., None], axis=2)[..., 0]
+        found += [(0, last), (1, np.where(over_one, last, -1))]
+    return found
+
+
+def _once(seen: Bools, before: Ints, there: Bools, n: int) -> Bools:
+    """Whether rows don't come back to a side that they left; ``seen`` (w, 2, m) is kept up.
+
+    Args:
+        seen: Whether each way's row, up to each sample, has been on the side, and has left it.
+        before: (w,) which sample is the one before in the row; -1 for none.
+        there: (w,) whether the sample ``n`` lies on the side.
+    """
+    was = seen[np.arange(len(seen)), :, np.maximum(before, 0)] & (before >= 0)[:, None]
+    been, left = was.T
+    seen[:, 0, n] = been | there
+    seen[:, 1, n] = left | (been & ~there)
+    return np.asarray(~(left & there))
 
 
 def _together(over: Over, moves: Moves, some: Ints, at: Ints) -> Bools:
