@@ -108,6 +108,13 @@ def test_the_same_reading_typed_twice_counts_once() -> None:
     assert ground.at([[10, 10]])[0][0] == pytest.approx(3.002, abs=1e-12)
 
 
+def test_places_typed_a_hundredth_apart_are_one_in_whatever_order() -> None:
+    points = np.array([[0, 0], [50, 0], [50, 40], [0, 40], [5.76, 12.36], [5.77, 12.36]])
+    for order in ([0, 1, 2, 3, 4, 5], [5, 3, 2, 4, 1, 0], [4, 5, 2, 1, 0, 3]):
+        for east in (0.0, 0.37, 1000.13):
+            assert len(fitted(points[order] + [east, 0], np.full(6, 100.0)).points_ft) == 5
+
+
 @given(surveys(), st.floats(-5000, 5000), st.floats(-2000, 2000), st.floats(-2000, 2000))
 @settings(max_examples=60, deadline=None)
 def test_moving_the_datum_or_the_origin_changes_nothing(

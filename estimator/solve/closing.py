@@ -14,7 +14,7 @@ import numpy as np
 
 from estimator.solve.mesh import Floats, Ints
 
-SAME_PLACE_FT = 0.01  # about 1/8 in: nobody tapes a plan position closer
+SAME_PLACE_FT = 0.0105  # 1/8 in, and no place as typed: nobody tapes a plan position closer
 AGREE_FT = 0.05
 """How far two readings of one spot may lie apart: a rod on grass; common practice, no source."""
 
