@@ -40,11 +40,12 @@ NOT_VALIDATED = (
     "readings rest on tests of rules and on lots that the tests invent.",
     "Doubtful readings are told by the plainest surface of these: a plane, a saddle or bowl, a "
     "ridge, a valley, a bank, a bench, a ridge that meets a valley, a terrace of two banks. "
-    "On a terrace a sound reading may be accused where few stand on a level or a slope. On "
-    "other ground (a bank that turns a corner, a terrace of three) slips mostly go unsaid: where "
-    "no surface explains the others, a check reading is asked for. On a bank about one slip of a "
-    "foot in ten isn't told from a bank that runs elsewhere: a check reading is asked for there, "
-    "as it is at sound readings that stand alone on a slope or its edge, on two banks in three.",
+    "On a terrace a sound reading may be accused where few stand on a level or a slope, and "
+    "seldom on a bank. On other ground (a bank that turns a corner, a terrace of three) slips "
+    "mostly go unsaid, and now and then a sound reading is accused; where no surface explains the "
+    "others, a check reading is asked for. On a bank about one slip of a foot in twenty isn't told "
+    "from a bank that runs elsewhere: a check reading is asked for there, as it is at sound "
+    "readings that stand alone on a slope or its edge, on about half of the banks.",
     "Wind has coefficients and pressures below, and no published building worked through to its "
     "anchors. What anchors turned in by hand, brackets and ties hold is an allowance.",
     "Bearing is a presumptive value over an area. Settlement, frost heave, expansive or organic "

@@ -17,6 +17,7 @@ from estimator.solve.once_broken import (
     without_each_ft2,
 )
 from estimator.solve.plainest import (
+    A_TERM,
     NOISE_FT,
     all_surfaces,
     broken,
@@ -28,8 +29,8 @@ from estimator.solve.plainest import (
     stand_about,
     surfaces,
 )
+from estimator.solve.righted import Righted, righted
 from estimator.solve.surface import Ground
-from estimator.solve.untold import SURE, untold
 
 DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
 """By how much a surface must fit better without a reading, in squares of the noise: for it to be
@@ -43,6 +44,9 @@ SPARE = 4
 SUSPECTS, FEWER_SUSPECTS = 6, 4
 """Readings that are left out in turn: those that stand out of a surface through all, and as many
 without which a bank may run elsewhere; fewer where breaks cross, which take longer to find."""
+SURE = 6.0
+"""By how much the ground must fit better with one reading put right than with another: twenty times
+as likely."""
 RIVALS = 4
 """Readings, at most, that are put right by their slips to tell which one bears one."""
 FEW = 8
@@ -92,6 +96,8 @@ class _Case:
     explains_others: bool
 
 
+_Reading = tuple[str, Sequence[Slip]]
+"""Its label and slips."""
 _Worst = tuple[int, Blunder, list[Blunder]]
 """Number of a reading, what to say of it, and of others that may bear the slip instead."""
 _Fit = Callable[[Floats, Floats], list[Surface]]
@@ -137,57 +143,75 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         return _gross(ground) if count > 3 else []
     kept = np.arange(count)
     found: list[Blunder] = []
+    rivals: list[Blunder] = []
     asked: list[Blunder] = []
     taken: list[int] = []
     while len(found) <= count // 4 and len(kept) >= FEW:
         readings = [
             (ground.labels[i], tuple((slips or {}).get(ground.labels[i], ()))) for i in kept
         ]
-        worst = _worst(ground.points_ft[kept], ground.heights_ft[kept], readings)
+        places, heights = ground.points_ft[kept], ground.heights_ft[kept]
+        worst = _worst(places, heights, readings)
+        if worst is None or not worst[1].again:
+            right = _righted(places, heights, readings)
+            worst = _slipped(right, readings) or worst
         if worst is None:
+            asked += [Blunder(readings[k][0], 0.0, False, "") for k in right.untold()]
             break
-        place, blunder, rivals = worst
+        place, blunder, others = worst
         found.append(blunder)
-        asked += rivals
+        rivals += others
         taken.append(int(kept[place]))
         kept = np.delete(kept, place)
     if len(found) > 1:
-        asked.clear()  # one slip may be another's; where more is in question, the worst come first
+        rivals.clear()  # one slip may be another's; where more is in question, the worst come first
     if any(each.again for each in found):
-        sound = _slips_alone(ground, taken, [each.off_ft for each in found], kept)
+        sound = _slips_alone(ground, taken, found, kept)
         found = [
             each if alone else replace(each, again=False, slip="")
             for each, alone in zip(found, sound, strict=True)
         ]
-    tried = [
-        (k, slip.off_ft)
-        for k, i in enumerate(kept.tolist())
-        for slip in (slips or {}).get(ground.labels[i], ())
-    ]
-    places, heights = ground.points_ft[kept], ground.heights_ft[kept]
-    for k in untold(places, heights, tried):
-        asked.append(Blunder(ground.labels[int(kept[k])], 0.0, False, ""))
     named = {each.label for each in found}
-    found += {each.label: each for each in asked if each.label not in named}.values()
+    found += {each.label: each for each in [*rivals, *asked] if each.label not in named}.values()
     return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
 
 
+def _righted(places: Floats, heights: Floats, readings: Sequence[_Reading]) -> Righted:
+    """Each reading put right by its slips."""
+    tried = [(k, slip.off_ft) for k, (_, slips) in enumerate(readings) for slip in slips]
+    return righted(places, heights, tried)
+
+
+def _slipped(right: Righted, readings: Sequence[_Reading]) -> _Worst | None:
+    """The reading that fits better by far put right, on a bank or a terrace."""
+    slip = right.slip()
+    if slip is None:
+        return None
+    place, off_ft = slip
+    label, slips = readings[place]
+    return place, Blunder(label, off_ft, True, _slip(off_ft, slips)), []
+
+
 def _slips_alone(
-    ground: Ground, taken: Sequence[int], off_ft: Sequence[float], kept: Ints
+    ground: Ground, taken: Sequence[int], found: Sequence[Blunder], kept: Ints
 ) -> list[bool]:
     """Which readings in question are slips, not a hump, a hollow or ground of another shape.
 
     One that is alone is asked about with all others: that is answered first.
     """
-    if _turns_a_corner(ground, np.arange(len(ground.points_ft))):
-        return [False] * len(taken)
     places, heights = ground.points_ft[kept], ground.heights_ft[kept]
     rest = plainest(all_surfaces(places, heights))
     settled = explains(rest, places, heights)
+    # Each is two numbers: which reading, and by how much.
+    others = score(rest, NOISE_FT**2) + 2 * len(taken) * A_TERM * NOISE_FT**2
+    if not settled or not all(each.slip for each in found):
+        others = np.inf
+    if _turns_a_corner(ground, np.arange(len(ground.points_ft)), others):
+        return [False] * len(taken)
     # Each further one is two numbers more: which reading, and by how much.
     told = len(kept) - rest.terms >= SPARE + 2 * (len(taken) - 1)
     worst_ft = float(np.abs(heights - rest.at(places)).max())
-    off = dict(zip(taken, off_ft, strict=True))
+    off = {place: each.off_ft for place, each in zip(taken, found, strict=True)}
     around = dict(neighbours(ground.points_ft))
     return [
         told
@@ -198,15 +222,19 @@ def _slips_alone(
     ]
 
 
-def _turns_a_corner(ground: Ground, some: Ints) -> bool:
-    """Whether some readings are those of a bank that turns a corner."""
+def _turns_a_corner(ground: Ground, some: Ints, others: float = np.inf) -> bool:
+    """Whether some readings are those of a bank that turns a corner.
+
+    Not if the score of other ground is better by far.
+    """
     off_ft = cornered_bank_ft(ground.points_ft[some], ground.heights_ft[some])
-    return off_ft is not None and stand_about(off_ft, OF_A_CORNER)
+    if off_ft is None or not stand_about(off_ft, OF_A_CORNER):
+        return False
+    corner = float(off_ft @ off_ft) + A_TERM * OF_A_CORNER * NOISE_FT**2
+    return corner < others + SURE * NOISE_FT**2
 
 
-def _worst(
-    places: Floats, heights: Floats, readings: Sequence[tuple[str, Sequence[Slip]]]
-) -> _Worst | None:
+def _worst(places: Floats, heights: Floats, readings: Sequence[_Reading]) -> _Worst | None:
     """The reading without which a surface fits best by far, and those that may be it as well."""
     as_read = smooth_surfaces(places, heights)
     if explains(plainest(as_read), places, heights):
@@ -259,7 +287,7 @@ def _without(suspects: Sequence[int], places: Floats, heights: Floats, fit: _Fit
 def _judged(
     places: Floats,
     heights: Floats,
-    readings: Sequence[tuple[str, Sequence[Slip]]],
+    readings: Sequence[_Reading],
     as_read: Sequence[Surface],
     cases: Sequence[_Case],
     fit: _Fit,
@@ -308,7 +336,7 @@ def _judged(
 def _lone(
     places: Floats,
     heights: Floats,
-    readings: Sequence[tuple[str, Sequence[Slip]]],
+    readings: Sequence[_Reading],
     as_read: Sequence[Surface],
     cases: Sequence[_Case],
 ) -> _Worst | None:

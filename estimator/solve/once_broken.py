@@ -34,6 +34,8 @@ STARTS = 2
 """How many of the best directions are searched closer."""
 MOST_TRIED = 40
 """Breaks in a direction of which banks are tried with each reading left out: about so many."""
+MOST_SLIPS = 12
+"""Slips, the likeliest, of which the bank is searched closer once they are put right."""
 CURVED = 6
 """Factors of a surface curved in one piece."""
 SLIGHT = 1e-8
@@ -323,6 +325,7 @@ class _Search:
         whole = self.heights @ self.heights - 2 * off * self.heights[place]
         whole += off**2 * (1 - of_plane[place])
         starts: list[list[_Start]] = [[] for _ in slips]
+        least_left = np.full(len(slips), np.inf)
         for turn, breaks, bank in self._banks():
             onto = self.heights @ bank
             at = bank[place]
@@ -335,14 +338,15 @@ class _Search:
                 + off[:, None] ** 2 * spare
             )
             least = left.argmin(axis=1)
+            least_left = np.minimum(least_left, left.min(axis=1))
             for k, best in enumerate(least.tolist()):
                 if left[k, best] <= most:
                     low, high = breaks[:, best].tolist()
                     gain = float(whole[k] - left[k, best])
                     starts[k].append((gain, turn, (low, high)))
-        for k, (i, by) in enumerate(slips):
+        for k in np.argsort(least_left, kind="stable")[:MOST_SLIPS].tolist():
             if starts[k]:
-                yield i, by, starts[k]
+                yield *slips[k], starts[k]
 
     def best(self, kind: _Kind) -> tuple[float, tuple[float, ...]] | None:
         """Direction and breaks of the best surface of a kind; None where readings are too few."""
