@@ -85,14 +85,22 @@ def tip_cost_yd3(
     return wage_per_h * minutes / 60
 
 
-@PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
-def away_cost_yd3(
-    heap_cost_yd3: Q, loose_per_bank: Q, spoil_leaves: Q, item_key: Q, item_paid: Q, item_pack: Q
-) -> Q:
-    haul = lookup(HAUL_OFF_ITEM, item_key, item_paid, 0) / lookup(
+@PAD_HEIGHTS.row("Hauled off the site", "$/yd3", scope="job", note="Loose; by the price book.")
+def haul_off_cost_yd3(item_key: Q, item_paid: Q, item_pack: Q) -> Q:
+    return lookup(HAUL_OFF_ITEM, item_key, item_paid, 0) / lookup(
         HAUL_OFF_ITEM, item_key, item_pack, 1
     )
-    return loose_per_bank * (heap_cost_yd3 + np.where(spoil_leaves == "yes", haul, 0))
+
+
+@PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
+def away_cost_yd3(heap_cost_yd3: Q, loose_per_bank: Q, spoil_leaves: Q, haul_off_cost_yd3: Q) -> Q:
+    haul = np.where(spoil_leaves == "yes", haul_off_cost_yd3, 0)
+    return loose_per_bank * (heap_cost_yd3 + haul)
+
+
+@PAD_HEIGHTS.row("Soil as sold", "$/yd3", scope="job", note="Loose; by the price book.")
+def soil_price_yd3(item_key: Q, item_paid: Q, item_pack: Q) -> Q:
+    return lookup(SOIL_ITEM, item_key, item_paid, 0) / lookup(SOIL_ITEM, item_key, item_pack, 1)
 
 
 @PAD_HEIGHTS.row("Bring in what lacks", "$/yd3", note="For {a compacted yard|one compacted m3}.")
@@ -100,12 +108,17 @@ def bring_cost_yd3(
     tip_cost_yd3: Q,
     loose_per_bank: Q,
     compacted_per_bank: Q,
-    item_key: Q,
-    item_paid: Q,
-    item_pack: Q,
+    soil_price_yd3: Q,
 ) -> Q:
-    soil = lookup(SOIL_ITEM, item_key, item_paid, 0) / lookup(SOIL_ITEM, item_key, item_pack, 1)
-    return (soil + tip_cost_yd3) * loose_per_bank / compacted_per_bank
+    return (soil_price_yd3 + tip_cost_yd3) * loose_per_bank / compacted_per_bank
+
+
+@PAD_HEIGHTS.row("Stone as sold", "$/yd3", note="Loose; by the price book.")
+def stone_price_yd3(on_pad: Q, stone_item: Q, item_name: Q, item_paid: Q, item_pack: Q) -> Q:
+    price = lookup(stone_item, item_name, item_paid, 0) / lookup(
+        stone_item, item_name, item_pack, 1
+    )
+    return on_pad * price
 
 
 @PAD_HEIGHTS.row(
@@ -113,10 +126,7 @@ def bring_cost_yd3(
 )
 def stone_cost_yd3(
     on_pad: Q,
-    stone_item: Q,
-    item_name: Q,
-    item_paid: Q,
-    item_pack: Q,
+    stone_price_yd3: Q,
     compaction_share: Q,
     stone_waste_share: Q,
     stone_tipped_share: Q,
@@ -125,10 +135,7 @@ def stone_cost_yd3(
     spread_yd3_h: Q,
     stone_tamp_h_yd3: Q,
 ) -> Q:
-    price = lookup(stone_item, item_name, item_paid, 0) / lookup(
-        stone_item, item_name, item_pack, 1
-    )
-    each = price + (1 - stone_tipped_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
+    each = stone_price_yd3 + (1 - stone_tipped_share) * tip_cost_yd3 + wage_per_h / spread_yd3_h
     loose = (1 + compaction_share) * (1 + stone_waste_share)
     return on_pad * (loose * each + wage_per_h * stone_tamp_h_yd3)
 

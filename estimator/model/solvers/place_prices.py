@@ -22,8 +22,10 @@ from estimator.rows import Sheet
 Floats = NDArray[np.float64]
 GOALS = ("site_cost", "cut_yd3", "fill_yd3", "frame_courses", "top_ft")
 PLACED = ("site_x_ft", "site_y_ft", "turn_deg", "height_mode")
-HELD = ("option_used", *SURVEY_READS)
-"""What stays as it is wherever the building stands: readings do not move along with it."""
+SOLD = ("stone_price_yd3", "soil_price_yd3", "haul_off_cost_yd3")
+HELD = ("option_used", *SOLD, *SURVEY_READS)
+"""What stays as it is wherever the building stands: readings do not move along with it. A yard's
+prices are taken as those rows have them, which know the units of its packs."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
