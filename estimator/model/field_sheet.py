@@ -10,7 +10,7 @@ import numpy as np
 from estimator.appearance import Appearance, Headed, SheetAppearance
 from estimator.contributions import GatherColumn
 from estimator.model.adds import Step, steps_of
-from estimator.model.grading import CORNER_NAMES, far_from_readings
+from estimator.model.grading import CORNER_NAMES
 from estimator.model.kinds import (
     FLOORS,
     GRADED,
@@ -96,12 +96,8 @@ def field_water(
 
 
 @FIELD_SHEET.row("Ground guessed", kind="text", scope="job")
-def field_guessed(
-    guessed_share: Q, nearest_reading_ft: Q, frame_length_ft: Q, frame_width_ft: Q, chosen_no: Q
-) -> Q:
-    share = pick(guessed_share, chosen_no)
-    base = (pick(key, chosen_no) for key in (nearest_reading_ft, frame_length_ft, frame_width_ft))
-    far = far_from_readings(*base)
+def field_guessed(guessed_share: Q, readings_far: Q, chosen_no: Q) -> Q:
+    share, far = pick(guessed_share, chosen_no), pick(readings_far, chosen_no)
     return np.where(
         share > 0,
         join(
@@ -281,15 +277,11 @@ def field_trench(
     block_bed_in: Q,
     slab_thick_used_in: Q,
     slab_edge_used_in: Q,
-    shoulder_run: Q,
+    shoulder_slope: Q,
     chosen_no: Q,
     chosen_base: Q,
     more_cases: MoreCases,
 ) -> Q:
-    run = pick(shoulder_run, chosen_no)
-    out = join("shoulders ", as_text(run, "0.0"), " out to 1 down")
-    slopes = np.where(run > 0, out, "upright sides")
-
     def size(key_in: Q) -> Q:
         return inches(pick(key_in, chosen_no), SET_TO)
 
@@ -308,16 +300,16 @@ def field_trench(
         " thick; edges ",
         size(slab_edge_used_in),
         " wide at the bottom; ",
-        slopes,
     )
     told = {
         TIMBERED: trench_told,
-        PADS_WITHOUT_TIMBERS: slopes,
+        PADS_WITHOUT_TIMBERS: "",
         ON_PIERS: piers,
         ON_BLOCKS: blocks,
         FLOORS: slab,
     }
-    return np.where(chosen_base == "", "", by_kind(chosen_base, told, more_cases))
+    whole = join(by_kind(chosen_base, told, more_cases), pick(shoulder_slope, chosen_no))
+    return np.where(chosen_base == "", "", whole)
 
 
 @FIELD_SHEET.row("Stone, concrete", kind="text", scope="job")

@@ -137,6 +137,14 @@ GRADING.solved(
 )
 
 
+@GRADING.row("Readings far off", kind="text", note="Blank where one lies as near as it is long.")
+def readings_far(nearest_reading_ft: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
+    """Also where readings lie all round the base. The limit is common practice, no source."""
+    far = nearest_reading_ft > np.maximum(frame_length_ft, frame_width_ft)
+    told = join("the nearest reading lies ", amount(nearest_reading_ft, "ft", "0"), " off the base")
+    return np.where(far, told, "")
+
+
 @GRADING.row("Fall across the base", "in", fmt="0.0")
 def fall_in(ground_high_ft: Q, ground_low_ft: Q) -> Q:
     return (ground_high_ft - ground_low_ft) * IN_PER_FT
@@ -690,6 +698,12 @@ GRADING.solved(
 )
 
 
+@GRADING.row("Slope of the shoulders", kind="text")
+def shoulder_slope(option_kind: Q, shoulder_run: Q) -> Q:
+    out = join("shoulders ", as_text(shoulder_run, "0.0"), " out to 1 down")
+    return where_kind(option_kind, SLOPED, np.where(shoulder_run > 0, out, "upright sides"), "")
+
+
 @GRADING.row("Depth of timber", "in")
 def timber_depth_in(timber_stock: Q, stock_name: Q, stock_depth_in: Q) -> Q:
     return lookup(timber_stock, stock_name, stock_depth_in, 0)
@@ -724,22 +738,8 @@ TABLE.solved(
 )
 
 
-def far_from_readings(nearest_reading_ft: Q, frame_length_ft: Q, frame_width_ft: Q) -> Q:
-    """That no reading lies as near to a base as it is long, in words, though some lie all round it;
-    else an empty text. The limit is common practice, no source."""
-    far = nearest_reading_ft > np.maximum(frame_length_ft, frame_width_ft)
-    told = join("the nearest reading lies ", amount(nearest_reading_ft, "ft", "0"), " off the base")
-    return np.where(far, told, "")
-
-
 @check(GRADING, "Ground is surveyed", mend="point_name", hazard="guessed ground")
-def check_survey(
-    guessed_share: Q,
-    stake_guessed: Q,
-    nearest_reading_ft: Q,
-    frame_length_ft: Q,
-    frame_width_ft: Q,
-) -> Q:
+def check_survey(guessed_share: Q, stake_guessed: Q, readings_far: Q) -> Q:
     corners: Q = ""
     for number, name in enumerate(CORNER_NAMES, 1):
         guessed = nth(stake_guessed, 2 * len(CORNER_NAMES) + number) > 0
@@ -755,8 +755,8 @@ def check_survey(
     )
     whole = "FAIL: no reading reaches the base, its ground is all guessed; take readings round it"
     told = np.where(guessed_share > WHOLLY, whole, part)
-    none = far_from_readings(nearest_reading_ft, frame_length_ft, frame_width_ft)
-    near = np.where(none == "", OK, join("LOOK: ", none, "; take readings round it"))
+    far = join("LOOK: ", readings_far, "; take readings round it")
+    near = np.where(readings_far == "", OK, far)
     return np.where(guessed_share > 0, told, near)
 
 
