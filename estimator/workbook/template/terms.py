@@ -18,22 +18,22 @@ if TYPE_CHECKING:  # a refill reads these formulas and paints nothing: openpyxl 
 
 
 def write_terms(painters: Mapping[str, Painter], layout: Layout) -> None:
-    """Turn every label and unit that holds a word of the job, and notes below that begin with such
-    a label, into a formula."""
+    """Turn every label and unit that holds a word of the job, and texts that begin with such a
+    label (notes below, and where others stand for it too), into a formula."""
     shown = {
         text: formula
         for item in layout.model.quantities.values()
         for text in (item.label, item.unit)
         if (formula := term_formula(layout, text))
     }
-    notes = tuple(f"{label}: " for label in shown)
+    begins = tuple(f"{label}{goes_on}" for label in shown for goes_on in (": ", " and "))
     for painter in painters.values():
         for row in painter.sheet.iter_rows():
             for cell in row:
                 if not isinstance(cell.value, str):
                     continue
                 formula = shown.get(cell.value, "")
-                if not formula and cell.value.startswith(notes):
+                if not formula and cell.value.startswith(begins):
                     formula = term_formula(layout, cell.value)
                 if formula:
                     cell.value = f"={formula}"
