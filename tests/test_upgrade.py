@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -330,6 +331,24 @@ def test_an_upgraded_workbook_refills_to_itself_and_is_not_upgraded_twice(
     assert refilled(done.data).data == done.data
     with pytest.raises(FileError, match="present version"):
         upgraded(Package.open(done.data), template, RENAMED)
+
+
+def test_links_of_the_template_that_stood_on_other_rows_are_nobodys(
+    older: bytes, template: Package
+) -> None:
+    package = opened(older)
+    part = package.sheet("Checks").part
+    text = package.read(part)
+    moved = re.sub(rb'(<hyperlink [^>]*ref="[A-Z]+)(4\d")', rb"\g<1>9\2", text)
+    assert moved != text
+    found = upgraded(package.changed({part: moved}), template, RENAMED)
+    assert found.notes == ()
+    link = re.compile(rb'<hyperlink [^>]*ref="([^"]+)"')
+    there, wanted = (
+        sorted(link.findall(each.read(each.sheet("Checks").part)))
+        for each in (found.package, template)
+    )
+    assert there == wanted
 
 
 def test_what_has_no_place_any_more_is_said_by_name(older: bytes, template: Package) -> None:

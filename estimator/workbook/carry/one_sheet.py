@@ -175,6 +175,8 @@ class SheetCarry:
         old = self.old.find(self._tag(name))
         if old is None:
             return
+        if name == "hyperlinks":
+            _leave_out(old, self.new.find(self._tag(name)))
         if name in _REFERRING and not self._still:
             for child in list(old):
                 ref = self.moved(child.get("ref") or "")
@@ -312,6 +314,19 @@ def _along(spot: Range, area: Range) -> bool:
 def _shape(rule: Node, formulas: Sequence[str]) -> str:
     """What a conditional format says but for the cells that it reads."""
     return rule_checksum(rule.get("type") or "", [_without_cells(text) for text in formulas])
+
+
+def _leave_out(old: Node, template: Node | None) -> None:
+    """Take the template's own links out of a sheet's, wherever rows that came or went put them."""
+    ours = {_leads(link) for link in (() if template is None else template)}
+    for link in list(old):
+        if _leads(link) in ours:
+            old.remove(link)
+
+
+def _leads(link: Node) -> tuple[str | None, str | None]:
+    """Where a link leads within the workbook, and what it says."""
+    return link.get("location"), link.get("tooltip")
 
 
 def _add_links(old: Node, template: Node) -> None:
