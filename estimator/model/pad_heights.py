@@ -14,6 +14,7 @@ from estimator.model.grading import (
     filled_yd3,
 )
 from estimator.model.kinds import TIMBERED, where_kind
+from estimator.model.prices import unit_price
 from estimator.rows import Chapter
 from estimator.units import FT3_PER_YD3, IN_PER_FT
 from estimator.vocabulary import Q, lookup
@@ -87,9 +88,7 @@ def tip_cost_yd3(
 
 @PAD_HEIGHTS.row("Hauled off the site", "$/yd3", scope="job", note="Loose; by the price book.")
 def haul_off_cost_yd3(item_key: Q, item_paid: Q, item_pack: Q) -> Q:
-    return lookup(HAUL_OFF_ITEM, item_key, item_paid, 0) / lookup(
-        HAUL_OFF_ITEM, item_key, item_pack, 1
-    )
+    return unit_price(HAUL_OFF_ITEM, item_key, item_paid, item_pack)
 
 
 @PAD_HEIGHTS.row("Take what is over", "$/yd3", note="Bank: to the heap, or off the site.")
@@ -100,7 +99,7 @@ def away_cost_yd3(heap_cost_yd3: Q, loose_per_bank: Q, spoil_leaves: Q, haul_off
 
 @PAD_HEIGHTS.row("Soil as sold", "$/yd3", scope="job", note="Loose; by the price book.")
 def soil_price_yd3(item_key: Q, item_paid: Q, item_pack: Q) -> Q:
-    return lookup(SOIL_ITEM, item_key, item_paid, 0) / lookup(SOIL_ITEM, item_key, item_pack, 1)
+    return unit_price(SOIL_ITEM, item_key, item_paid, item_pack)
 
 
 @PAD_HEIGHTS.row("Bring in what lacks", "$/yd3", note="For {a compacted yard|one compacted m3}.")
@@ -115,10 +114,7 @@ def bring_cost_yd3(
 
 @PAD_HEIGHTS.row("Stone as sold", "$/yd3", note="Loose; by the price book.")
 def stone_price_yd3(on_pad: Q, stone_item: Q, item_name: Q, item_paid: Q, item_pack: Q) -> Q:
-    price = lookup(stone_item, item_name, item_paid, 0) / lookup(
-        stone_item, item_name, item_pack, 1
-    )
-    return on_pad * price
+    return on_pad * unit_price(stone_item, item_name, item_paid, item_pack)
 
 
 @PAD_HEIGHTS.row(

@@ -34,6 +34,17 @@ DAY, MOST_AGE = "estimate_date", "price_days"
 """The day of the estimate, and how old a price may be on it."""
 
 
+def unit_price(item: Q, names: Q, item_paid: Q, item_pack: Q) -> Q:
+    """What one unit of an item of the price book costs, $; nothing if the book lacks it.
+
+    Args:
+        item: Its key or name.
+        names: The column of the price book that has it.
+        item_paid, item_pack: Columns of the price book.
+    """
+    return lookup(item, names, item_paid, 0) / lookup(item, names, item_pack, 1)
+
+
 def to_pay(item: str, quantity: Q, item_key: Q, item_on_hand: Q, item_pack: Q, item_paid: Q) -> Q:
     """What is paid for an item of the price book, $, before tax.
 

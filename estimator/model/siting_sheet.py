@@ -10,10 +10,10 @@ from estimator.model.falls import DRAWN, FALLS
 from estimator.model.grading import DIGGER_ITEM
 from estimator.model.kinds import TIMBERED, where_kind
 from estimator.model.options import YES_NO
-from estimator.model.prices import to_hire
+from estimator.model.prices import to_hire, unit_price
 from estimator.rows import YES_OR_NO, Sheet
 from estimator.units import IN_PER_FT
-from estimator.vocabulary import Q, lookup, sum_if
+from estimator.vocabulary import Q, sum_if
 
 SITING = Sheet(
     "Siting",
@@ -218,7 +218,7 @@ def timber_cost_ft(
 ) -> Q:
     length = sum_if(item_length_ft, item_stock, timber_stock)
     wood = sum_if(item_paid, item_stock, timber_stock) / (length + np.where(length > 0, 0, 1))
-    pin = lookup(PIN_ITEM, item_key, item_paid, 0) / lookup(PIN_ITEM, item_key, item_pack, 1)
+    pin = unit_price(PIN_ITEM, item_key, item_paid, item_pack)
     spacing = pin_spacing_in + np.where(pin_spacing_in > 0, 0, 1)
     each = wood + pin * IN_PER_FT / spacing + wage_per_h * timber_h_ft
     return np.where(timber_depth_in > 0, each, 0)

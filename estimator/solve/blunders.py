@@ -208,7 +208,6 @@ def _slips_alone(
         others = np.inf
     if _turns_a_corner(ground, np.arange(len(ground.points_ft)), others):
         return [False] * len(taken)
-    # Each further one is two numbers more: which reading, and by how much.
     told = len(kept) - rest.terms >= SPARE + 2 * (len(taken) - 1)
     worst_ft = float(np.abs(heights - rest.at(places)).max())
     off = {place: each.off_ft for place, each in zip(taken, found, strict=True)}

@@ -8,6 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from estimator.solve.mesh import groups
+
 CLIFF_FT = 20.0
 """Rise above which no ground is taken to go on within :data:`CLIFF_SLOPE`: common practice, no
 source."""
@@ -51,9 +53,7 @@ def beyond_reach(places_ft: ArrayLike, heights_ft: ArrayLike) -> int | None:
 
 def _apart(joined: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Which are not of the largest group of those joined (n, n); none where two are as large."""
-    group = np.arange(len(joined))
-    for _ in group:
-        group = np.where(joined, group, len(group)).min(axis=1)
+    _, group = groups(len(joined), np.argwhere(np.triu(joined, 1)))
     sizes = np.bincount(group)
     largest = sizes == sizes.max()
     if largest.sum() > 1:

@@ -338,11 +338,12 @@ class _Search:
                 + off[:, None] ** 2 * spare
             )
             least = left.argmin(axis=1)
-            least_left = np.minimum(least_left, left.min(axis=1))
+            left = left[np.arange(len(slips)), least]
+            least_left = np.minimum(least_left, left)
             for k, best in enumerate(least.tolist()):
-                if left[k, best] <= most:
+                if left[k] <= most:
                     low, high = breaks[:, best].tolist()
-                    gain = float(whole[k] - left[k, best])
+                    gain = float(whole[k] - left[k])
                     starts[k].append((gain, turn, (low, high)))
         for k in np.argsort(least_left, kind="stable")[:MOST_SLIPS].tolist():
             if starts[k]:

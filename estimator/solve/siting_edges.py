@@ -157,21 +157,23 @@ class Edges:
         first = np.searchsorted(at, np.arange(len(x)))
         rank = np.argsort(self.by_area)[triangle]
         largest = self.by_area[np.maximum.reduceat(rank, first)]
-        low, high, steep = self._off(place[at], triangle, of[at], first)
+        place, away = place[at], self._away_ft(triangle, x[at], y[at])
+        low, high, steep = self._off(place, away, triangle, of[at], first)
         steep = steep * np.maximum(past_ft, 0)
         low, high = np.maximum(low, -steep), np.minimum(high, steep)
-        lower, higher, _ = self._off(place[at], triangle, largest[at], first)
+        lower, higher, _ = self._off(place, away, triangle, largest[at], first)
         goes, other = (2 * np.hypot(*self.planes[t, 1:].T) * reach_ft for t in (of, largest))
         closer = higher - lower + other < high - low + goes
         of = np.where(closer, largest, of)
         return of, np.where(closer, lower, low), np.where(closer, higher, high)
 
     def _off(
-        self, place: Floats, triangle: Ints, of: Ints, first: Ints
+        self, place: Floats, away: Floats, triangle: Ints, of: Ints, first: Ints
     ) -> tuple[Floats, Floats, Floats]:
         """How far triangles reached (r,) lie off planes, and how steeply: the most from each first.
 
-        Within reach of a place (r, 4), and within the triangle: the closer of both counts.
+        Within reach of a place (r, 4), that lies so far inside of each edge (3, r), and within the
+        triangle: the closer of both counts.
         """
         plane, apart = self.planes[triangle] - self.planes[of], self.apart[of, triangle]
         off, gained = (plane * place[:, :3]).sum(axis=1), apart * place[:, 3]
@@ -179,11 +181,10 @@ class Edges:
         high = np.minimum(off + gained, self.highest[of, triangle])
         for n in range(3):
             inward = self.inward[triangle, n]
-            away = (inward * place[:, 1:3]).sum(axis=1) - self.begins_ft[triangle, n]
             across = (plane[:, 1:] * inward).sum(axis=1)
             along = np.abs(plane[:, 1] * inward[:, 1] - plane[:, 2] * inward[:, 0])
-            chord = along * np.sqrt(np.maximum(place[:, 3] ** 2 - away**2, 0))
-            on_edge, beyond = off - away * across, -away * apart
+            chord = along * np.sqrt(np.maximum(place[:, 3] ** 2 - away[n] ** 2, 0))
+            on_edge, beyond = off - away[n] * across, -away[n] * apart
             # Where what is farthest off lies beyond the edge, the farthest lies on it.
             low = np.where(place[:, 3] * -across < beyond, np.maximum(low, on_edge - chord), low)
             high = np.where(place[:, 3] * across < beyond, np.minimum(high, on_edge + chord), high)

@@ -71,7 +71,6 @@ SITING_READS = (
     "trench_width_in",
 )
 SITING_PRICES = (
-    "dig_method",
     "dig_cost_yd3",
     "fill_cost_yd3",
     "bring_cost_yd3",
