@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from spots import fitted, grid, names, rotation
 
 from estimator.errors import SurveyError
+from estimator.solve.mesh import NoSurfaceError, triangulate
 
 
 @st.composite
@@ -106,6 +107,13 @@ def test_the_same_reading_typed_twice_counts_once() -> None:
     ground = fitted(points, [0, 1, 2, 3.004, 3.0])
     assert ground.labels == names(4)
     assert ground.at([[10, 10]])[0][0] == pytest.approx(3.002, abs=1e-12)
+
+
+@pytest.mark.parametrize("aside", [1e-8, 1e-12])
+def test_places_of_which_slivers_alone_are_made_span_no_triangle(aside: float) -> None:
+    places = np.array([[-10, 0], [10, 0], [0, aside], [3, aside]])
+    with pytest.raises(NoSurfaceError, match="span no triangle"):
+        triangulate(places, np.zeros(4))
 
 
 def test_places_typed_a_hundredth_apart_are_one_in_whatever_order() -> None:

@@ -101,6 +101,9 @@ def triangulate(local: Floats, height: Floats) -> tuple[Floats, Floats, Ints]:
     Args:
         local: (n, 2) places.
         height: (..., n) their heights.
+
+    Raises:
+        NoSurfaceError: They lie in a line, or so nearly that all triangles are slivers.
     """
     extra_place: list[Floats] = []
     extra_height: list[Floats] = []
@@ -115,6 +118,8 @@ def triangulate(local: Floats, height: Floats) -> tuple[Floats, Floats, Ints]:
         extra_height.append(first[..., 0] + (height[..., loop] - first).mean(axis=-1))
         hubs = np.full(len(loop), hub, dtype=np.intp)
         triangles.append(np.stack([hubs, loop, np.roll(loop, -1)], axis=1))
+    if not triangles:
+        raise NoSurfaceError("these places span no triangle")
     if extra_place:
         local = np.vstack([local, np.array(extra_place)])
         height = np.concatenate([height, np.stack(extra_height, axis=-1)], axis=-1)
