@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -181,6 +182,22 @@ def test_a_slip_on_a_terrace_is_named_or_asked_for_and_clean_ones_accuse_nobody(
             assert looked(drawn(TERRACE, layout, seed, noise_ft=0).ground())[0] == []
     assert found.named >= 0.9 * (found.slips - found.asked)
     assert found.named >= 0.5 * found.slips
+
+
+@pytest.mark.parametrize("seed", [14, 25])
+def test_readings_added_on_the_triangles_between_others_are_not_accused(seed: int) -> None:
+    """Triangles cut across the edges of a bank: as a bank alone it would have them misread."""
+    rng = np.random.default_rng(seed)
+    outline = [[0, 0], [50, 0], [50, 46], [0, 46]]
+    points = np.vstack([np.round(rng.uniform(0, 46, (16, 2)), 1), outline])
+    bank = np.clip(0.3 * (points @ [0.8, 0.6] - 30), -1, 1)
+    heights = np.round(100 + bank + rng.normal(0, 0.05, len(points)), 2)
+    ground = fitted(points, heights)
+    more = np.round(rng.uniform(8, 38, (6, 2)), 1)
+    with_them = fitted(np.vstack([points, more]), np.append(heights, ground.at(more)[0]))
+    assert looked(ground)[0] == looked(with_them)[0] == []
+    unborne = replace(with_them, shapes=np.ones(26, dtype=np.bool_))
+    assert looked(unborne)[0] != []
 
 
 def test_a_reading_that_another_bank_would_explain_a_foot_off_is_asked_for_and_not_accused() -> (

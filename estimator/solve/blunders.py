@@ -124,8 +124,9 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     each other, off to the same side, are a hump or a hollow; a bank that turns a corner may need
     the one at its corner; and where no surface explains what is left, or so many are in question
     that too few are left to tell, the ground is of another shape: a check reading is asked for,
-    unless one lies far out of all. With fewer than eight readings no surface can accuse one; then
-    a reading must be out by 8 % of the survey's size, and all that fit equally badly are named
+    unless one lies far out of all. So it is at a reading that lies on the triangles between those
+    around it, which bear it out. With fewer than eight readings no surface can accuse one; then a
+    reading must be out by 8 % of the survey's size, and all that fit equally badly are named
     together.
 
     Args:
@@ -173,6 +174,8 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         ]
     named = {each.label for each in found}
     found += {each.label: each for each in [*rivals, *asked] if each.label not in named}.values()
+    shapes = dict(zip(ground.labels, ground.shapes.tolist(), strict=True))
+    found = [each if shapes[each.label] else replace(each, again=False, slip="") for each in found]
     return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
 
 

@@ -88,6 +88,7 @@ class Ground:
         centre_ft: (2,) the mean place of the readings; the plan origin of the fields below.
         points_ft: (n, 2) places of the readings, from the centre.
         heights_ft: (..., n) heights of the readings.
+        shapes: (n,) which readings shape the surface; the others lie on the one these make.
         vertices_ft: (v, 2) corners of triangles, from the centre: the readings that shape the
             surface, then cell middles.
         vertex_heights_ft: (..., v) their heights.
@@ -103,6 +104,7 @@ class Ground:
     centre_ft: Floats
     points_ft: Floats
     heights_ft: Floats
+    shapes: Bools
     vertices_ft: Floats
     vertex_heights_ft: Floats
     triangles: Ints
@@ -321,6 +323,7 @@ def _build(
         centre_ft=centre,
         points_ft=local,
         heights_ft=height,
+        shapes=shapes,
         vertices_ft=vertices,
         vertex_heights_ft=vertex_heights,
         triangles=triangles,
