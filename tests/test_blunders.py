@@ -254,6 +254,38 @@ def test_a_bank_that_turns_a_corner_accuses_nobody(noise_ft: float) -> None:
         assert looked(fitted(points, heights))[0] == []
 
 
+def few_beyond(seed: int, on_grid: bool, bench: bool) -> Ground:
+    """Clean ground with a bank near the rim of the survey, or a terrace there."""
+    rng = np.random.default_rng(seed)
+    points = grid(5, 5) if on_grid else np.round(rng.uniform(0, 50, (26, 2)), 1)
+    turn = rng.uniform(0, 2 * np.pi)
+    along = points @ [np.cos(turn), np.sin(turn)]
+    foot = along.max() - rng.uniform(0.05, 0.3) * np.ptp(along)
+    wide = rng.uniform(2, 8)
+    heights = 0.03 * points[:, 0] + np.clip((along - foot) / wide, 0, 1) * rng.uniform(1.5, 3)
+    if bench:
+        lower = foot - wide - rng.uniform(3, 12)
+        heights += np.clip((along - lower) / wide, 0, 1) * rng.uniform(1.5, 3)
+    return fitted(points, heights)
+
+
+@pytest.mark.parametrize(
+    ("on_grid", "bench", "seeds"),
+    [
+        (True, False, [24, 32, 54, 57, 69, 89, 97]),
+        (False, False, [16, 40, 44, 61, 63, 76, 79]),
+        (True, True, [1, 13, 22, 31, 35, 41, 80]),
+        (False, True, [2, 3, 5, 8, 30, 31, 33]),
+    ],
+)
+def test_banks_and_terraces_of_which_few_readings_tell_accuse_nobody(
+    on_grid: bool, bench: bool, seeds: list[int]
+) -> None:
+    """Two readings beyond an edge, or one on a bench: a slip of one would seem as likely."""
+    for seed in seeds:
+        assert looked(few_beyond(seed, on_grid, bench))[0] == []
+
+
 def test_a_corner_a_foot_off_a_plane_is_told_alone() -> None:
     points = grid(6, 5)
     for off in (1.0, -1.0):

@@ -8,8 +8,6 @@ from functools import partial
 
 import numpy as np
 
-from estimator.solve.cornered import NUMBERS as OF_A_CORNER
-from estimator.solve.cornered import cornered_bank_ft
 from estimator.solve.mesh import Floats, Ints, neighbours
 from estimator.solve.once_broken import (
     Surface,
@@ -26,11 +24,11 @@ from estimator.solve.plainest import (
     plainest,
     score,
     score_less_one,
-    stand_about,
     surfaces,
 )
 from estimator.solve.righted import Righted, righted
 from estimator.solve.surface import Ground
+from estimator.solve.told_by_few import least_told_by_few
 
 DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
 """By how much a surface must fit better without a reading, in squares of the noise: for it to be
@@ -47,6 +45,9 @@ without which a bank may run elsewhere; fewer where breaks cross, which take lon
 SURE = 6.0
 """By how much the ground must fit better with one reading put right than with another: twenty times
 as likely."""
+SOONER = 1.0
+"""By how much better ground must fit of which few readings tell than other ground less a slip; on
+drawn banks and terraces this told sound readings from slips."""
 RIVALS = 4
 """Readings, at most, that are put right by their slips to tell which one bears one."""
 FEW = 8
@@ -121,13 +122,14 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
     be tested (most stand on the outline), and a check reading is asked for.
 
     The worst is set aside before the next is looked for. Readings in question that stand beside
-    each other, off to the same side, are a hump or a hollow; a bank that turns a corner may need
-    the one at its corner; and where no surface explains what is left, or so many are in question
-    that too few are left to tell, the ground is of another shape: a check reading is asked for,
-    unless one lies far out of all. So it is at a reading that lies on the triangles between those
-    around it, which bear it out. With fewer than eight readings no surface can accuse one; then a
-    reading must be out by 8 % of the survey's size, and all that fit equally badly are named
-    together.
+    each other, off to the same side, are a hump or a hollow; a bank may have few beyond an edge, a
+    terrace few on its bench, and a bank that turns a corner may need the one there; and where no
+    surface explains what is left, or so many are in question that too few are left to tell, the
+    ground is of another shape: a check reading is asked for, unless one lies far out of all. So it
+    is at a reading that lies on the triangles between those around it, which bear it out, and at
+    one on the outline of broken ground that no slip explains. With fewer than eight readings no
+    surface can accuse one; then a reading must be out by 8 % of the survey's size, and all that fit
+    equally badly are named together.
 
     Args:
         ground: The survey.
@@ -209,31 +211,32 @@ def _slips_alone(
     others = score(rest, NOISE_FT**2) + 2 * len(taken) * A_TERM * NOISE_FT**2
     if not settled or not all(each.slip for each in found):
         others = np.inf
-    if _turns_a_corner(ground, np.arange(len(ground.points_ft)), others):
+    if _told_by_few(ground, np.arange(len(ground.points_ft)), others):
         return [False] * len(taken)
     told = len(kept) - rest.terms >= SPARE + 2 * (len(taken) - 1)
     worst_ft = float(np.abs(heights - rest.at(places)).max())
     off = {place: each.off_ft for place, each in zip(taken, found, strict=True)}
     around = dict(neighbours(ground.points_ft))
+    # Where ground breaks it may break once more at its rim, by whatever height.
+    untested = set(np.flatnonzero(ground.shapes)[ground.hull].tolist()) if rest.breaks else set()
     return [
         told
+        and (one not in untested or bool(each.slip))
         and (settled or abs(off[one]) > FAR_OUT * worst_ft)
         and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
-        and not (len(taken) > 1 and _turns_a_corner(ground, np.append(kept, one)))
-        for one in taken
+        and not (len(taken) > 1 and _told_by_few(ground, np.append(kept, one)))
+        for one, each in zip(taken, found, strict=True)
     ]
 
 
-def _turns_a_corner(ground: Ground, some: Ints, others: float = np.inf) -> bool:
-    """Whether some readings are those of a bank that turns a corner.
+def _told_by_few(ground: Ground, some: Ints, others: float = np.inf) -> bool:
+    """Whether some readings are those of a bank or a terrace of which few of them tell.
 
-    Not if the score of other ground is better by far.
+    Not if other ground, whose score is told, explains them about as well.
     """
-    off_ft = cornered_bank_ft(ground.points_ft[some], ground.heights_ft[some])
-    if off_ft is None or not stand_about(off_ft, OF_A_CORNER):
-        return False
-    corner = float(off_ft @ off_ft) + A_TERM * OF_A_CORNER * NOISE_FT**2
-    return corner < others + SURE * NOISE_FT**2
+    places, heights = ground.points_ft[some], ground.heights_ft[some]
+    limit = others - SOONER * NOISE_FT**2
+    return least_told_by_few(places, heights, limit) < limit
 
 
 def _worst(places: Floats, heights: Floats, readings: Sequence[_Reading]) -> _Worst | None:

@@ -12,38 +12,42 @@ import math
 import numpy as np
 
 from estimator.solve.mesh import Floats
-from estimator.solve.once_broken import FEWEST_BESIDE, SLIGHT, across, first_turn, flat, reach
+from estimator.solve.once_broken import SLIGHT, across, first_turn, flat, reach
 
 NUMBERS = 9
 """Of a plane, of the height of the bank, its width, and of each edge its direction and place."""
-RULED, FEWEST_RULED = 0.1, 2
-"""Share of the bank by which a place must lie lower by one edge than by the other to be its own,
-and how many such readings either has: a slip beside one edge makes no other."""
+RULED = 0.1
+"""Share of the bank by which a place must lie lower by one edge than by the other to be its own."""
 TURNS, PLACES = 24, 9
 """Directions of the first edge, all round, and places of either edge that are tried."""
 CORNERS = tuple(math.radians(deg) for deg in (70, 90, 110))
 """Angles that are tried from one edge to the other."""
 WIDTHS = (0.05, 0.15, 0.3)
 """Widths that are tried, as shares of the reach of the survey."""
-STARTS, CLOSER = 6, 12
+STARTS, CLOSER = 24, 12
 """The best of these that are searched closer, and rounds of that."""
 STEPS = (0.12, 0.12, 0.08, 0.08, 0.08)
 """First steps of that: of direction and angle, places and width."""
 
 
-def cornered_bank_ft(places_ft: Floats, heights_ft: Floats) -> Floats | None:
+def cornered_bank_ft(
+    places_ft: Floats, heights_ft: Floats, beside: int, ruled: int
+) -> Floats | None:
     """How far readings (n,) stand from the best such bank; None where they are too few.
 
     Args:
         places_ft: (n, 2).
         heights_ft: (n,).
+        beside: How many readings stand higher than half of the bank, at least, and lower.
+        ruled: How many either edge has of its own, at least: those that lie lower by it than by
+            the other by a share of the bank.
     """
     if len(heights_ft) <= NUMBERS:
         return None
     places = (places_ft - places_ft.mean(axis=0)) / reach(places_ft)
     plane = np.linalg.qr(flat(places))[0]
     rest = heights_ft - plane @ (plane.T @ heights_ft)
-    search = _Search(places, plane, rest)
+    search = _Search(places, plane, rest, beside, ruled)
     found = [search.closer(start) for start in search.starts(first_turn(places, heights_ft))]
     best = max(found, key=lambda each: search.gains(each[None])[0])
     term, told = search.terms(best[None])
@@ -53,10 +57,13 @@ def cornered_bank_ft(places_ft: Floats, heights_ft: Floats) -> Floats | None:
 class _Search:
     """Banks of direction, angle, the places of both edges, and width, (m, 5)."""
 
-    __slots__ = ("places", "plane", "rest")
+    __slots__ = ("beside", "places", "plane", "rest", "ruled")
 
-    def __init__(self, places: Floats, plane: Floats, rest: Floats) -> None:
+    def __init__(
+        self, places: Floats, plane: Floats, rest: Floats, beside: int, ruled: int
+    ) -> None:
         self.places, self.plane, self.rest = places, plane, rest
+        self.beside, self.ruled = beside, ruled
 
     def terms(self, banks: Floats) -> tuple[Floats, Floats]:
         """What each adds (m, n) to the plane, of length 1, and 1 for one that is told, else 0."""
@@ -71,8 +78,8 @@ class _Search:
         ruled = np.minimum(by_first, by_second)
         terms = up - (up @ self.plane) @ self.plane.T
         size = np.sqrt((terms * terms).sum(axis=1))
-        told = (size > math.sqrt(SLIGHT)) & (ruled >= FEWEST_RULED)
-        told &= np.minimum(high, up.shape[1] - high) >= FEWEST_BESIDE
+        told = (size > math.sqrt(SLIGHT)) & (ruled >= self.ruled)
+        told &= np.minimum(high, up.shape[1] - high) >= self.beside
         return terms / np.maximum(size, SLIGHT)[:, None], told.astype(float)
 
     def _along(self, turn: Floats) -> Floats:

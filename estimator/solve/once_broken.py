@@ -183,6 +183,14 @@ def broken_surfaces(places_ft: Floats, heights_ft: Floats) -> Iterator[Surface]:
             yield _fitted(search.places, heights_ft, scale, kind, *best)
 
 
+def bank_of_few(places_ft: Floats, heights_ft: Floats, fewest: int) -> Surface | None:
+    """The best bank that has at least so many readings above it and below; None if none has."""
+    scale = reach(places_ft)
+    search = _Search(places_ft / scale, heights_ft, fewest)
+    best = search.best("bank")
+    return best and _fitted(search.places, heights_ft, scale, "bank", *best)
+
+
 def without_each_ft2(places_ft: Floats, heights_ft: Floats) -> Floats:
     """Sum of squares (n,) that a bank would leave, roughly placed, with each reading left out.
 
@@ -250,9 +258,9 @@ class _Facing:
 class _Search:
     """Breaks of readings: what is common to the search for one and for two."""
 
-    def __init__(self, places: Floats, heights: Floats) -> None:
+    def __init__(self, places: Floats, heights: Floats, fewest: int | None = None) -> None:
         self.places = places
-        self.beside = beside(len(heights))
+        self.beside = fewest or beside(len(heights))
         self.plane = np.linalg.qr(flat(places))[0]
         self.heights = heights - self.plane @ (self.plane.T @ heights)
         self.first = first_turn(places, heights)

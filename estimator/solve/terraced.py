@@ -67,10 +67,21 @@ def _unit(terms: Floats) -> Floats:
 class Terrace:
     """Terraces roughly placed, (m, 5) of direction and of where each of four breaks stands."""
 
-    __slots__ = ("heights_ft", "places", "plane", "rest", "scale", "tried")
+    __slots__ = ("beside", "between", "heights_ft", "places", "plane", "rest", "scale", "tried")
 
-    def __init__(self, places_ft: Floats, heights_ft: Floats) -> None:
-        """Fit terraces to heights (n,) at places (n, 2)."""
+    def __init__(
+        self,
+        places_ft: Floats,
+        heights_ft: Floats,
+        *,
+        beside: int = FEWEST_BESIDE,
+        between: int = BETWEEN,
+    ) -> None:
+        """Fit terraces to heights (n,) at places (n, 2).
+
+        At least ``between`` readings stand on the bench, and ``beside`` above and below it.
+        """
+        self.beside, self.between = beside, between
         self.heights_ft = heights_ft
         self.scale, self.places, self.plane, self.rest = levelled(places_ft, heights_ft)
         first = first_turn(self.places, heights_ft)
@@ -92,8 +103,8 @@ class Terrace:
         both = terms.T @ terms
         own, onto = np.diagonal(both), self.rest @ terms
         gains = gain_of_two(own[:, None], own, both, onto[:, None], onto)
-        allowed = (high[:, None] <= low) & (above[:, None] - above >= BETWEEN)
-        allowed &= (len(along) - above[:, None] >= FEWEST_BESIDE) & (above >= FEWEST_BESIDE)
+        allowed = (high[:, None] <= low) & (above[:, None] - above >= self.between)
+        allowed &= (len(along) - above[:, None] >= self.beside) & (above >= self.beside)
         gains = np.where(allowed, gains, -1)
         most = np.argsort(-np.round(gains, ROUNDED), axis=None, kind="stable")[:LIKELY]
         one, two = np.unravel_index(most, gains.shape)
@@ -146,6 +157,15 @@ class Terrace:
         found = [self.closer(each.breaks[0]) for each in self.tried[:STARTS]]
         return [self.fitted(found[first_most([self._gain(each) for each in found])])]
 
+    def stepped(self, of_each: int) -> Iterator[Surface]:
+        """Terraces whose banks rise the same way, from the likeliest of each direction."""
+        if len(self.heights_ft) <= NUMBERS:
+            return
+        for start in (start for each in self.tried for start in each.breaks[:of_each]):
+            found = self.fitted(self.closer(start))
+            if found.factors[-2] * found.factors[-1] > 0:
+                yield found
+
     def fitted(self, terrace: Floats) -> Surface:
         """The surface of a terrace (5,)."""
         turn, *at = terrace.tolist()
@@ -177,8 +197,8 @@ class Terrace:
             two @ self.rest,
         )
         allowed = (np.diff(terraces[:, 1:], axis=1) >= 0).all(axis=1)
-        allowed &= (len(x) - above[0] >= FEWEST_BESIDE) & (above[1] >= FEWEST_BESIDE)
-        allowed &= above[0] - above[1] >= BETWEEN
+        allowed &= (len(x) - above[0] >= self.beside) & (above[1] >= self.beside)
+        allowed &= above[0] - above[1] >= self.between
         return np.asarray(np.where(allowed, gains, 0))
 
     def closer(self, terrace: Floats) -> Floats:
