@@ -8,12 +8,9 @@ from functools import partial
 
 import numpy as np
 
+from estimator.solve.least_squares import Surface, smooth_surfaces
 from estimator.solve.mesh import Floats, Ints, neighbours
-from estimator.solve.once_broken import (
-    Surface,
-    smooth_surfaces,
-    without_each_ft2,
-)
+from estimator.solve.once_broken import without_each_ft2
 from estimator.solve.plainest import (
     A_TERM,
     NOISE_FT,

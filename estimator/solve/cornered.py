@@ -11,8 +11,8 @@ import math
 
 import numpy as np
 
+from estimator.solve.least_squares import SLIGHT, across, first_turn, flat, reach
 from estimator.solve.mesh import Floats
-from estimator.solve.once_broken import SLIGHT, across, first_turn, flat, reach
 
 NUMBERS = 9
 """Of a plane, of the height of the bank, its width, and of each edge its direction and place."""

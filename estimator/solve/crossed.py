@@ -13,8 +13,7 @@ import math
 
 import numpy as np
 
-from estimator.solve.mesh import Floats, Ints
-from estimator.solve.once_broken import (
+from estimator.solve.least_squares import (
     Break,
     Surface,
     across,
@@ -25,6 +24,7 @@ from estimator.solve.once_broken import (
     levelled,
     planes_meeting,
 )
+from estimator.solve.mesh import Floats, Ints
 
 NUMBERS = 9
 """Of a plane, and of each break its direction, its place and its change of slope."""

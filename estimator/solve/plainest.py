@@ -11,8 +11,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from estimator.solve.crossed import Crossing
+from estimator.solve.least_squares import Surface, smooth_surfaces
 from estimator.solve.mesh import Floats
-from estimator.solve.once_broken import Surface, broken_surfaces, smooth_surfaces
+from estimator.solve.once_broken import broken_surfaces
 from estimator.solve.terraced import Terrace
 
 NOISE_FT = 0.05

@@ -11,8 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from estimator.solve.least_squares import Surface
 from estimator.solve.mesh import Floats
-from estimator.solve.once_broken import Surface, banks_through_slips
+from estimator.solve.once_broken import banks_through_slips
 from estimator.solve.plainest import NOISE_FT, all_surfaces, explains, plainest, score
 from estimator.solve.terraced import NUMBERS as OF_A_TERRACE
 from estimator.solve.terraced import Terrace

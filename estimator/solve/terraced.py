@@ -13,8 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from estimator.solve.mesh import Floats
-from estimator.solve.once_broken import (
+from estimator.solve.least_squares import (
     ALIKE_FT2,
     BETWEEN,
     FEWEST_BESIDE,
@@ -29,6 +28,7 @@ from estimator.solve.once_broken import (
     levelled,
     planes_meeting,
 )
+from estimator.solve.mesh import Floats
 
 NUMBERS = 10
 """Of a plane, the direction of the banks, and of each its place, its width and its height."""

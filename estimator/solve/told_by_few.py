@@ -11,8 +11,9 @@ from collections.abc import Iterator
 
 from estimator.solve.cornered import NUMBERS as OF_A_CORNER
 from estimator.solve.cornered import cornered_bank_ft
+from estimator.solve.least_squares import FEWEST_BESIDE
 from estimator.solve.mesh import Floats
-from estimator.solve.once_broken import FEWEST_BESIDE, bank_of_few
+from estimator.solve.once_broken import bank_of_few
 from estimator.solve.plainest import A_TERM, NOISE_FT, explains, score, stand_about
 from estimator.solve.terraced import Terrace
 
