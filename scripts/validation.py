@@ -40,10 +40,12 @@ NOT_VALIDATED = (
     "readings rest on tests of rules and on lots that the tests invent.",
     "Doubtful readings are told by the plainest surface of these: a plane, a saddle or bowl, a "
     "ridge, a valley, a bank, a bench, a ridge that meets a valley, a terrace of two banks. "
-    "On a terrace a sound reading may be accused where few stand on a level or a slope, and "
-    "seldom on a bank. On other ground (a bank that turns a corner, a terrace of three) slips "
-    "mostly go unsaid, and now and then a sound reading is accused; where no surface explains the "
-    "others, a check reading is asked for. On a bank about one slip of a foot in twenty isn't told "
+    "Before a reading is accused, banks, terraces and banks that turn a corner are looked for of "
+    "which few readings tell; a sound reading is still accused now and then where it stands alone "
+    "beyond an edge and about a slip off the ground before it. On other ground (a bank that turns "
+    "a corner, a terrace of three) slips mostly go unsaid or are asked for; where no surface "
+    "explains the others, a check reading is asked for, as it is at one on the outline of broken "
+    "ground that no slip explains. On a bank about one slip of a foot in twenty isn't told "
     "from a bank that runs elsewhere: a check reading is asked for there, as it is at sound "
     "readings that stand alone on a slope or its edge, on about half of the banks.",
     "Wind has coefficients and pressures below, and no published building worked through to its "

@@ -282,3 +282,18 @@ def test_readings_on_the_surface_through_the_others_shape_none_of_it() -> None:
     )
     assert len(ground.points_ft) == 15
     assert len(ground.vertices_ft) < 15
+
+
+def test_readings_on_the_surface_over_wide_cells_of_staked_ground_change_nothing() -> None:
+    """Few of the stakes of a bank shape it, so that the corners of a cell stand far apart."""
+    points = np.round(grid(7, 4, step=12.0) @ [[0.8, 0.6], [-0.6, 0.8]], 2)
+    from_middle = points - points.mean(axis=0)
+    bank = np.clip(0.2 * from_middle @ [0.5**0.5, 0.5**0.5], -1, 1)
+    heights = 100 + from_middle @ [0.03, -0.02] + bank
+    ground = fitted(points, heights)
+    rng = np.random.default_rng(10)
+    places = points.min(axis=0) + rng.uniform(size=(800, 2)) * np.ptp(points, axis=0)
+    places = places[~ground.at(places)[1]]
+    for added in places[:40].reshape(-1, 4, 2):
+        more = fitted(np.vstack([points, added]), np.append(heights, ground.at(added)[0]))
+        assert more.at(places)[0] == pytest.approx(ground.at(places)[0], abs=1e-9)

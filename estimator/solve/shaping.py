@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.solve.mesh import Floats, Ints, triangulate
+from estimator.solve.mesh import Floats, Ints, NoSurfaceError, triangulate
 from estimator.solve.stakes import lines_of_stakes
 
 Bools = NDArray[np.bool_]
@@ -81,9 +81,9 @@ def shaping(local: Floats, height: Floats) -> Bools:
     may_go = np.array([bool(about) for about in faces])
     along, across = lines_of_stakes(local)
     telling = (along >= 0) & _on_lines_of(along, ~may_go) & _on_lines_of(across, ~may_go)
-    out = may_go & ~telling
-    if not out.any() or not _missed(local, height, out).any():
-        return ~out
+    for out in (~telling, may_go & ~telling):
+        if not _missed(local, height, out).any():
+            return ~out
     out = may_go & (along < 0)
     while out.any():
         missed = _missed(local, height, out)
@@ -191,7 +191,12 @@ def _fan(local: Floats, height: Floats) -> _Triangles:
 
 def _missed(local: Floats, height: Floats, out: Bools) -> Bools:
     """Which of the readings left out the surface through the others doesn't pass through."""
-    vertices, heights, triangles = triangulate(local[~out], height[~out])
+    if np.count_nonzero(~out) < TRIANGLE:
+        return out
+    try:
+        vertices, heights, triangles = triangulate(local[~out], height[~out])
+    except NoSurfaceError:
+        return out
     surface = _Triangles(vertices[triangles], heights[triangles])
     return out & (surface.misses(local, height).any(axis=0) | ~surface.holds(local).any(axis=0))
 
