@@ -99,8 +99,8 @@ def search(
             refused = "not at the fixed orientation"
         if not refused:
             known = where
-    apart_ft = _apart_ft(footprint.width_ft, step_ft)
-    met, least, tried = [known], np.inf, 0
+    apart_ft = _apart_ft(footprint.width_ft)
+    met, levels_met, least, tried = known, [], np.inf, 0
     for step, turn in levels(step_ft, turn_deg, turning=turning):
         places, costs = laid(problem, step, turn, fixed_deg)
         tried += len(costs)
@@ -111,7 +111,8 @@ def search(
             places, costs = np.vstack([places, found]), np.concatenate([costs, value])
             # Some come to the same place when they are moved on.
             apart = places[cheapest(places, costs, 2 * keep, apart_ft)]
-            met += [found, apart, refined(problem, apart, *moves)[0]]
+            met = np.vstack([met, found, apart, refined(problem, apart, *moves)[0]])
+            levels_met.append(len(met))
             least = least if np.isfinite(least) else float(value.min())
     if not np.isfinite(least):
         raise SolveError(
@@ -127,20 +128,25 @@ def search(
         lambda some: refined(problem, some, COARSEST_FT / 2, COARSEST_DEG / 2 * turning),
         [(most // problem.sampling.area_ft2.size, share, money) for most, share, money in AIMS],
     )
-    places = np.vstack([*met, cheaper])
+    places = np.vstack([met, cheaper])
     costs = problem.priced(places).cost
-    described = _described(problem, places[cheapest(places, costs, keep, apart_ft)], today)
-    tolerance = max(0.0, described[0].cost - bound)
-    return SitingResult(tuple(described), today, refused, tolerance, tried + divided)
+    of_each = []
+    for count in levels_met:
+        some = np.append(np.arange(count), np.arange(len(met), len(places)))
+        best = some[cheapest(places[some], costs[some], keep, apart_ft)]
+        of_each.append(tuple(_described(problem, places[best], today)))
+    tolerance = max(0.0, of_each[-1][0].cost - bound)
+    each = tuple(dict.fromkeys(of_each))
+    return SitingResult(each[-1], each, today, refused, tolerance, tried + divided)
 
 
-def _apart_ft(width_ft: float, step_ft: float) -> float:
-    return max(4.0, width_ft / 2, step_ft)
+def _apart_ft(width_ft: float) -> float:
+    return max(4.0, width_ft / 2)
 
 
-def clearly_different(place: Floats, others: Floats, width_ft: float, step_ft: float) -> bool:
+def clearly_different(place: Floats, others: Floats, width_ft: float) -> bool:
     """Whether a place (3,) is another than each of these (n, 3): apart, or turned."""
-    return bool(different(others, place, _apart_ft(width_ft, step_ft)).all())
+    return bool(different(others, place, _apart_ft(width_ft)).all())
 
 
 def _between_turns(a: float, b: float) -> float:

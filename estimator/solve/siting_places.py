@@ -156,7 +156,9 @@ class SitingResult:
     """What the search found.
 
     Attributes:
-        places: Up to five clearly different places, the cheapest first.
+        places: Clearly different places, the cheapest first.
+        of_each: What ``places`` would be with each coarser step, and at last with the step asked
+            for; those that are alike once.
         now: Where it is staked today, priced; None if not given.
         now_refused: Why today's place is not allowed; empty if it is. The best place is never
             worse than today's if today's is allowed.
@@ -165,6 +167,7 @@ class SitingResult:
     """
 
     places: tuple[Place, ...]
+    of_each: tuple[tuple[Place, ...], ...]
     now: Place | None
     now_refused: str
     tolerance: float

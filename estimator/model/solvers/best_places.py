@@ -1,8 +1,9 @@
 """Solver of the places on the lot where the base costs least, and of today's beside them.
 
-The search reckons quickly, on samples of the ground, and gives more places than are shown. These
-are priced by the rows of Grading and Aggregate, as is today's, the cheapest are moved while that
-saves by their price, and the cheapest are shown.
+The search reckons quickly, on samples of the ground, and gives more places than are shown, those of
+coarser steps among them. These are priced by the rows of Grading and Aggregate, as is today's, the
+cheapest of each step are moved while that saves by their price, and the cheapest are shown: so a
+finer step never shows a dearer best.
 """
 
 from __future__ import annotations
@@ -244,28 +245,34 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
     answer = _answer("")
     today = q.number("turn_deg")
     # Turned by half a circle the base is the same: the front stays nearest to where it looks.
-    turned = [(p, p.turn_deg + 180 * round((today - p.turn_deg) / 180)) for p in result.places]
+    found = list(dict.fromkeys(place for places in result.of_each for place in places))
+    turned = [(p, p.turn_deg + 180 * round((today - p.turn_deg) / 180)) for p in found]
     middles = np.array([*((p.x_ft, p.y_ft, turn) for p, turn in turned), (*_centre(q), today)])
     prices = pricer.prices(q.values, option, _corners(q, middles))
     now = float(prices.cost[-1])
     full = prices.cost
     allowed = len(middles) if not result.now_refused else len(middles) - 1
-    apart = q.number("frame_width_ft", option), q.number("siting_step_ft")
+    wide = q.number("frame_width_ft", option)
     met = [(middles, full)]
 
     def price(tries: Floats) -> PlacePrices:
-        found = pricer.prices(q.values, option, _corners(q, tries))
-        met.append((tries, found.cost))
-        return found
+        priced = pricer.prices(q.values, option, _corners(q, tries))
+        met.append((tries, priced.cost))
+        return priced
 
-    for at in _cheapest(middles[:allowed], full[:allowed], *apart)[:MOVED_ON]:
+    # What each coarser step would move on is moved on too: none ends with a cheaper place.
+    starts: dict[int, None] = {}
+    for each in result.of_each:
+        some = [*(found.index(place) for place in each), *range(len(found), allowed)]
+        starts |= {some[k]: None for k in _cheapest(middles[some], full[some], wide)[:MOVED_ON]}
+    for at in starts:
         better = _descended(q, option, price, middles[at - len(full)], float(full[at]))
         if better:
             middles = np.vstack([better[0], middles])
             prices = better[1].joined(prices)
             allowed += 1
     places = _corners(q, middles)
-    shown = _cheapest(middles[:allowed], prices.cost[:allowed], *apart)
+    shown = _cheapest(middles[:allowed], prices.cost[:allowed], wide)
     for row, at in enumerate(shown):
         cells = {
             "x_ft": places[at, 0],
@@ -356,7 +363,7 @@ def _full_gap(least_quick: float, quick: Floats, full: Floats, best: float) -> f
     return max(0.0, best - float(least[both].min()))
 
 
-def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) -> list[int]:
+def _cheapest(places: Floats, costs: Floats, width_ft: float) -> list[int]:
     """The cheapest of places (p, 3) that are clearly different, at most as many as are shown."""
     from estimator.solve.siting import clearly_different
 
@@ -364,7 +371,7 @@ def _cheapest(places: Floats, costs: Floats, width_ft: float, step_ft: float) ->
     for at in np.argsort(costs, kind="stable").tolist():
         if len(chosen) == PLACES or not math.isfinite(costs[at]):
             break
-        if clearly_different(places[at], places[chosen], width_ft, step_ft):
+        if clearly_different(places[at], places[chosen], width_ft):
             chosen.append(at)
     return chosen
 
