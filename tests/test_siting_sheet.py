@@ -247,7 +247,7 @@ def test_no_finer_step_shows_a_dearer_best_place_and_little_is_left_to_find(
     job = demo() if seed is None else on_ground(one_option(FRAMED), humps(seed))
     job = changed(job, siting_wanted="yes")
     found = []
-    for step, turn in ((4, 30), (2, 15), (1, 7.5)):
+    for step, turn in ((4, 30), (2, 15), (1, 7.5), (0.25, 7.5)):
         values = solved(changed(job, siting_step_ft=step, siting_turn_deg=turn))
         found.append(places(values)[0]["cost"])
         assert at(values, "siting_tolerance") <= max(0.01 * found[-1], 10)

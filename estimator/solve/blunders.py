@@ -25,7 +25,7 @@ from estimator.solve.plainest import (
 )
 from estimator.solve.righted import Righted, righted
 from estimator.solve.surface import Ground
-from estimator.solve.told_by_few import least_told_by_few
+from estimator.solve.told_by_few import told_by_few
 
 DECISIVE, LIKE_A_SLIP, DOUBTFUL = 36.0, 20.0, 10.0
 """By how much a surface must fit better without a reading, in squares of the noise: for it to be
@@ -173,8 +173,6 @@ def blunders(ground: Ground, slips: Slips | None = None) -> list[Blunder]:
         ]
     named = {each.label for each in found}
     found += {each.label: each for each in [*rivals, *asked] if each.label not in named}.values()
-    shapes = dict(zip(ground.labels, ground.shapes.tolist(), strict=True))
-    found = [each if shapes[each.label] else replace(each, again=False, slip="") for each in found]
     return sorted(found, key=lambda each: (not each.again, -abs(each.off_ft)))
 
 
@@ -218,6 +216,7 @@ def _slips_alone(
     untested = set(np.flatnonzero(ground.shapes)[ground.hull].tolist()) if rest.breaks else set()
     return [
         told
+        and bool(ground.shapes[one])
         and (one not in untested or bool(each.slip))
         and (settled or abs(off[one]) > FAR_OUT * worst_ft)
         and not any(off[one] * off[other] > 0 for other in around[one].tolist() if other in off)
@@ -232,8 +231,7 @@ def _told_by_few(ground: Ground, some: Ints, others: float = np.inf) -> bool:
     Not if other ground, whose score is told, explains them about as well.
     """
     places, heights = ground.points_ft[some], ground.heights_ft[some]
-    limit = others - SOONER * NOISE_FT**2
-    return least_told_by_few(places, heights, limit) < limit
+    return told_by_few(places, heights, others - SOONER * NOISE_FT**2)
 
 
 def _worst(places: Floats, heights: Floats, readings: Sequence[_Reading]) -> _Worst | None:

@@ -65,8 +65,9 @@ def shaping(local: Floats, height: Floats) -> Bools:
     readings and break there, so that a volume would change with a reading that tells nothing new.
 
     If there are stakes on a grid, those stay whose two lines each have a reading that lies on no
-    others, where the surface through these passes through all; else all stakes stay: so cells of
-    a grid keep their corners, on which stakes of a saddle or of rounded heights happen to lie.
+    others, where the surface through these, or through these and what is on no face, passes
+    through all; else all stakes stay: so cells of a grid keep their corners, on which stakes of a
+    saddle or of rounded heights happen to lie.
     Of the rest are left out at first all that lie on a triangle through three others, or on the
     cell of others on one circle. Of those that the surface through the rest then misses, all come
     back for which no such face is left that may come true; where each waits for another to come
@@ -191,7 +192,7 @@ def _fan(local: Floats, height: Floats) -> _Triangles:
 
 def _missed(local: Floats, height: Floats, out: Bools) -> Bools:
     """Which of the readings left out the surface through the others doesn't pass through."""
-    if np.count_nonzero(~out) < TRIANGLE:
+    if not out.any() or np.count_nonzero(~out) < TRIANGLE:
         return out
     try:
         vertices, heights, triangles = triangulate(local[~out], height[~out])

@@ -130,14 +130,15 @@ def search(
     )
     places = np.vstack([met, cheaper])
     costs = problem.priced(places).cost
-    of_each = []
+    best = []
     for count in levels_met:
         some = np.append(np.arange(count), np.arange(len(met), len(places)))
-        best = some[cheapest(places[some], costs[some], keep, apart_ft)]
-        of_each.append(tuple(_described(problem, places[best], today)))
+        best.append(some[cheapest(places[some], costs[some], keep, apart_ft)])
+    chosen = np.unique(np.concatenate(best))
+    described = dict(zip(chosen.tolist(), _described(problem, places[chosen], today), strict=True))
+    of_each = tuple(tuple(described[at] for at in each.tolist()) for each in best)
     tolerance = max(0.0, of_each[-1][0].cost - bound)
-    each = tuple(dict.fromkeys(of_each))
-    return SitingResult(each[-1], each, today, refused, tolerance, tried + divided)
+    return SitingResult(of_each, today, refused, tolerance, tried + divided)
 
 
 def _apart_ft(width_ft: float) -> float:

@@ -156,9 +156,8 @@ class SitingResult:
     """What the search found.
 
     Attributes:
-        places: Clearly different places, the cheapest first.
-        of_each: What ``places`` would be with each coarser step, and at last with the step asked
-            for; those that are alike once.
+        of_each: Clearly different places, the cheapest first, of each coarser step and at last of
+            the step asked for.
         now: Where it is staked today, priced; None if not given.
         now_refused: Why today's place is not allowed; empty if it is. The best place is never
             worse than today's if today's is allowed.
@@ -166,12 +165,16 @@ class SitingResult:
         tried: Places priced, on the lattice and between.
     """
 
-    places: tuple[Place, ...]
     of_each: tuple[tuple[Place, ...], ...]
     now: Place | None
     now_refused: str
     tolerance: float
     tried: int
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Those of the step asked for."""
+        return self.of_each[-1]
 
 
 def turned(deg: Floats) -> tuple[Floats, Floats]:

@@ -27,23 +27,19 @@ OF_EACH = 3
 """Terraces of each direction that are searched closer."""
 
 
-def least_told_by_few(places: Floats, heights: Floats, enough_ft2: float) -> float:
-    """Least score of such ground that explains all readings, ft2; infinite if none does.
+def told_by_few(places: Floats, heights: Floats, limit_ft2: float) -> bool:
+    """Whether such ground explains all readings, with a score below a limit.
 
     Args:
         places: (n, 2).
         heights: (n,).
-        enough_ft2: A score below which no better ground is looked for.
+        limit_ft2: Of the sum of squares with what the numbers of the ground have to gain.
     """
-    least = float("inf")
-    for found in _scores(places, heights):
-        least = min(least, found)
-        if least < enough_ft2:
-            break
-    return least
+    return any(found < limit_ft2 for found in _scores(places, heights))
 
 
 def _scores(places: Floats, heights: Floats) -> Iterator[float]:
+    """Scores of such ground that explains all, the quickest to find first."""
     bank = bank_of_few(places, heights, FEW_BESIDE)
     if bank and explains(bank, places, heights):
         yield score(bank, NOISE_FT**2)

@@ -245,7 +245,8 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
     answer = _answer("")
     today = q.number("turn_deg")
     # Turned by half a circle the base is the same: the front stays nearest to where it looks.
-    found = list(dict.fromkeys(place for places in result.of_each for place in places))
+    found = dict.fromkeys(place for places in result.of_each for place in places)
+    number = {place: k for k, place in enumerate(found)}
     turned = [(p, p.turn_deg + 180 * round((today - p.turn_deg) / 180)) for p in found]
     middles = np.array([*((p.x_ft, p.y_ft, turn) for p, turn in turned), (*_centre(q), today)])
     prices = pricer.prices(q.values, option, _corners(q, middles))
@@ -263,7 +264,7 @@ def _found(q: Reads, option: int, result: SitingResult, pricer: Pricer) -> dict[
     # What each coarser step would move on is moved on too: none ends with a cheaper place.
     starts: dict[int, None] = {}
     for each in result.of_each:
-        some = [*(found.index(place) for place in each), *range(len(found), allowed)]
+        some = [*(number[place] for place in each), *range(len(found), allowed)]
         starts |= {some[k]: None for k in _cheapest(middles[some], full[some], wide)[:MOVED_ON]}
     for at in starts:
         better = _descended(q, option, price, middles[at - len(full)], float(full[at]))
